@@ -1,0 +1,38 @@
+"""Direct collocation for problems of several arcs; knows nothing of what flies.
+
+Data flows from `Problem` through `build` (a nonlinear program with exact sparse derivatives) and
+`solve` (IPOPT) to `Solution`; `refine` repeats that on better meshes.
+"""
+
+from ascentopt.collocation.guess import ArcGuess, Guess
+from ascentopt.collocation.mesh import RadauMesh
+from ascentopt.collocation.model import Bounds, Model, Point, Quantity
+from ascentopt.collocation.problem import Arc, Condition, Ends, Objective, Problem
+from ascentopt.collocation.refinement import Accuracy, Refinement, refine, remeshed
+from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
+from ascentopt.collocation.solver import SolverSettings, solve
+
+__all__ = [
+    "Arc",
+    "Accuracy",
+    "ArcGuess",
+    "ArcSolution",
+    "Bounds",
+    "Condition",
+    "Ends",
+    "Guess",
+    "Model",
+    "NotConverged",
+    "Objective",
+    "Outcome",
+    "Point",
+    "Problem",
+    "Quantity",
+    "RadauMesh",
+    "Refinement",
+    "Solution",
+    "SolverSettings",
+    "refine",
+    "remeshed",
+    "solve",
+]

@@ -1,0 +1,170 @@
+"""Symbolic derivatives of the two small functions that the program is assembled from.
+
+Every node of an arc has the same equations, and so has the same derivatives: they are made once
+for a model, as scalar expressions of a dozen inputs, and evaluated at all nodes by a map. The
+large Jacobian and Hessian are then a matter of putting numbers in their places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.collocation.model import Model, Point
+from ascentopt.collocation.problem import Ends, Structure
+from ascentopt.typing import Expr
+
+
+@dataclass(frozen=True, eq=False)
+class Block:
+    """A vector function with its first derivative and the second of its weighted sum.
+
+    Attributes:
+        value: (z, ...) -> v.
+        jacobian: (z, ...) -> (v, nonzeros of dv/dz); rows and columns in ``jacobian_places``.
+        hessian: (z, ..., weight) -> nonzeros of the upper triangle of d2(weight . v)/dz2, rows
+            and columns in ``hessian_places``.
+    """
+
+    value: ca.Function
+    jacobian: ca.Function
+    hessian: ca.Function
+    jacobian_places: tuple[np.ndarray, np.ndarray]
+    hessian_places: tuple[np.ndarray, np.ndarray]
+
+
+def differentiate(name: str, value: Expr, variable: Expr, others: Sequence[Expr]) -> Block:
+    """Make the block of ``value``, a column, with respect to the column ``variable``."""
+    weight = ca.SX.sym("weight", value.numel())
+    jacobian = ca.jacobian(value, variable)
+    hessian = ca.triu(ca.hessian(ca.dot(weight, value), variable)[0])
+    arguments = [variable, *others]
+    return Block(
+        value=ca.Function(name, arguments, [value]),
+        jacobian=ca.Function(name + "_jacobian", arguments, [value, _nonzeros(jacobian)]),
+        hessian=ca.Function(name + "_hessian", [*arguments, weight], [_nonzeros(hessian)]),
+        jacobian_places=_places(jacobian),
+        hessian_places=_places(hessian),
+    )
+
+
+def _nonzeros(matrix: Expr) -> Expr:
+    return ca.vertcat(*matrix.nonzeros()) if matrix.nnz() else ca.SX(0, 1)
+
+
+def _places(matrix: Expr) -> tuple[np.ndarray, np.ndarray]:
+    rows, columns = matrix.sparsity().get_triplet()
+    return np.array(rows, dtype=int), np.array(columns, dtype=int)
+
+
+@lru_cache(maxsize=64)
+def physical(model: Model) -> ca.Function:
+    """(time, state, control, parameters) -> (rates, path values), all in physical units."""
+    point = Point(
+        time=ca.SX.sym("time"),
+        state=ca.SX.sym("state", len(model.states)),
+        control=ca.SX.sym("control", len(model.controls)),
+        parameter=ca.SX.sym("parameter", len(model.parameters)),
+    )
+    rates = ca.vertcat(*_entries(model.rates(point)))
+    path = ca.vertcat(*_entries(model.path_values(point)))
+    arguments = [point.time, point.state, point.control, point.parameter]
+    return ca.Function("physical", arguments, [rates, path if model.path else ca.SX(0, 1)])
+
+
+def _entries(value: Expr) -> list[Expr]:
+    return list(value) if isinstance(value, list | tuple) else [value]
+
+
+@lru_cache(maxsize=64)
+def node_block(model: Model) -> Block:
+    """Scaled state increments over the interval and scaled path values at one node.
+
+    z = (state, control, first instant, last instant), all scaled; others = (fraction of the arc,
+    width of the interval), (model parameters, state scales, time scale).
+    """
+    n, m = len(model.states), len(model.controls)
+    z = ca.SX.sym("z", n + m + 2)
+    place = ca.SX.sym("place", 2)
+    numbers = ca.SX.sym("numbers", len(model.parameters) + n + 1)
+    scales, time_scale = numbers[-n - 1 : -1], numbers[-1]
+    begin, finish = time_scale * z[n + m], time_scale * z[n + m + 1]
+    rates, path = physical(model)(
+        begin + place[0] * (finish - begin),
+        z[:n] * scales,
+        z[n : n + m] * ca.DM([q.scale for q in model.controls]) if m else ca.SX(0, 1),
+        numbers[: -n - 1],
+    )
+    increments = place[1] * (finish - begin) * rates / scales
+    limits = path / ca.DM([q.scale for q in model.path]) if model.path else path
+    return differentiate("node", ca.vertcat(increments, limits), z, [place, numbers])
+
+
+@dataclass(frozen=True, eq=False)
+class EndBlocks:
+    """Scaled objective and scaled conditions as functions of the tail variables.
+
+    others = (state scales of all arcs), (all that follows the arcs in p).
+    """
+
+    objective: Block
+    conditions: Block
+
+
+@lru_cache(maxsize=64)
+def end_blocks(structure: Structure) -> EndBlocks:
+    """Differentiate what holds at the ends of the arcs."""
+    tail = _Tail.of(structure)
+    count = sum(size for size, _ in structure.conditions)
+    rest = ca.SX.sym("rest", structure.parameters + count + 2 + len(structure.free))
+    parameter, row_scales, objective_scale, time_scale, free_scales = ca.vertsplit(
+        rest, np.cumsum([0, structure.parameters, count, 1, 1, len(structure.free)]).tolist()
+    )
+    ends = tail.physical(time_scale, free_scales, parameter)
+    cost = structure.objective_sign * structure.objective(ends) / objective_scale
+    values = [v for _, expression in structure.conditions for v in _entries(expression(ends))]
+    rows = ca.vertcat(*values) / row_scales if count else ca.SX(0, 1)
+    others = [tail.scales, rest]
+    return EndBlocks(
+        objective=differentiate("objective", cost, tail.column, others),
+        conditions=differentiate("conditions", rows, tail.column, others),
+    )
+
+
+@dataclass(frozen=True)
+class _Tail:
+    """Symbols of the scaled tail variables and of the state scales."""
+
+    states: tuple[Expr, ...]  # start and end of each arc in turn
+    time: Expr
+    free: Expr
+    scales: Expr
+
+    @classmethod
+    def of(cls, structure: Structure) -> _Tail:
+        sizes = [len(model.states) for model in structure.models]
+        return cls(
+            states=tuple(ca.SX.sym("state", n) for n in sizes for _ in range(2)),
+            time=ca.SX.sym("time", len(sizes) + 1),
+            free=ca.SX.sym("free", len(structure.free)),
+            scales=ca.SX.sym("scales", sum(sizes)),
+        )
+
+    @property
+    def column(self) -> Expr:
+        return ca.vertcat(*self.states, self.time, self.free)
+
+    def physical(self, time_scale: Expr, free_scales: Expr, parameter: Expr) -> Ends:
+        sizes = [state.numel() for state in self.states[::2]]
+        own = ca.vertsplit(self.scales, np.cumsum([0, *sizes]).tolist())
+        return Ends(
+            start=tuple(x * s for x, s in zip(self.states[::2], own, strict=True)),
+            end=tuple(x * s for x, s in zip(self.states[1::2], own, strict=True)),
+            time=self.time * time_scale,
+            free=self.free * free_scales,
+            parameter=parameter,
+        )

@@ -1,0 +1,104 @@
+"""What happens on one arc: named states and controls, their rates, and limits along the way."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+
+import numpy as np
+
+from ascentopt.collocation.radau import Array
+from ascentopt.errors import InputError
+from ascentopt.typing import Expr
+
+
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A named number with its unit and the size that makes it of order one."""
+
+    name: str
+    unit: str = ""
+    scale: float = 1.0
+
+    def __post_init__(self) -> None:
+        if not (np.isfinite(self.scale) and self.scale > 0.0):
+            raise InputError(
+                f"Quantity {self.name!r}: scale is {self.scale}; it must be positive and finite. "
+                "Give the typical size of the quantity in its own unit."
+            )
+
+
+@dataclass(frozen=True)
+class Point:
+    """Arguments of a model: time, state (n,), control (m,), arc parameters (k,), all symbolic."""
+
+    time: Expr
+    state: Expr
+    control: Expr
+    parameter: Expr
+
+
+Field = Callable[[Point], Expr]
+
+
+def nothing(point: Point) -> list[Expr]:
+    """Path quantities of a model that has none."""
+    return []
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Model:
+    """Equations of one kind of arc. Compared by identity, so that a program is built once for it.
+
+    Args:
+        name: what the arc is called in messages.
+        states, controls: names and units; their order is the order of the vectors.
+        rates: from a `Point` to the (n,) time derivatives of the state.
+        path: names of the quantities that arcs may limit along the way.
+        path_values: from a `Point` to the (len(path),) values of these.
+        parameters: names of the numbers that arcs of this kind must supply.
+    """
+
+    name: str
+    states: tuple[Quantity, ...]
+    controls: tuple[Quantity, ...] = ()
+    rates: Field
+    path: tuple[Quantity, ...] = ()
+    path_values: Field = nothing
+    parameters: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bounds:
+    """Lower and upper bound of each entry of a vector; infinite where there is none."""
+
+    lower: tuple[float, ...]
+    upper: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "lower", tuple(float(value) for value in self.lower))
+        object.__setattr__(self, "upper", tuple(float(value) for value in self.upper))
+        wrong = [k for k, pair in enumerate(zip(self.lower, self.upper, strict=True))
+                 if not pair[0] <= pair[1]]  # fmt: skip
+        if wrong:
+            k = wrong[0]
+            raise InputError(
+                f"Bounds: entry {k} has lower {self.lower[k]} above upper {self.upper[k]} "
+                "(or a NaN). Swap or correct them."
+            )
+
+    @classmethod
+    def free(cls, size: int) -> Bounds:
+        """No bound on any of ``size`` entries."""
+        return cls(lower=(-np.inf,) * size, upper=(np.inf,) * size)
+
+    @classmethod
+    def fixed(cls, values: tuple[float, ...] | Array) -> Bounds:
+        """Every entry equal to the given value."""
+        return cls(lower=tuple(values), upper=tuple(values))
+
+    def __len__(self) -> int:
+        return len(self.lower)

@@ -1,0 +1,212 @@
+"""An optimal control problem of several arcs in sequence."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ascentopt.collocation.mesh import RadauMesh
+from ascentopt.collocation.model import Bounds, Model, Quantity
+from ascentopt.errors import InputError
+from ascentopt.typing import Expr
+
+
+@dataclass(frozen=True, kw_only=True)
+class Arc:
+    """One arc: a model, its mesh, its numbers and the bounds that hold on it.
+
+    Args:
+        name: unique in the problem.
+        model: the equations; arcs may share one.
+        mesh: where they are collocated.
+        parameters: (len(model.parameters),) numbers.
+        duration: smallest and largest duration; equal ends fix it.
+        state_bounds, control_bounds, path_bounds: along the arc, in the model's units.
+        state_scales: (n,) typical sizes on this arc; None takes the model's.
+    """
+
+    name: str
+    model: Model
+    mesh: RadauMesh
+    parameters: tuple[float, ...] = ()
+    duration: tuple[float, float]
+    state_bounds: Bounds | None = None
+    control_bounds: Bounds | None = None
+    path_bounds: Bounds | None = None
+    state_scales: tuple[float, ...] | None = None
+
+    def __post_init__(self) -> None:
+        sizes = (
+            ("parameters", self.parameters, self.model.parameters),
+            ("state_bounds", self.state_bounds, self.model.states),
+            ("control_bounds", self.control_bounds, self.model.controls),
+            ("path_bounds", self.path_bounds, self.model.path),
+            ("state_scales", self.state_scales, self.model.states),
+        )
+        for label, given, expected in sizes:
+            if given is not None and len(given) != len(expected):
+                raise InputError(
+                    f"Arc {self.name!r}: {label} has {len(given)} entries; the model "
+                    f"{self.model.name!r} has {len(expected)}. Give one for each."
+                )
+        low, high = self.duration
+        if not 0.0 <= low <= high:
+            raise InputError(
+                f"Arc {self.name!r}: duration bounds {self.duration} must satisfy "
+                "0 <= smallest <= largest. Correct the pair."
+            )
+
+    @property
+    def scales(self) -> np.ndarray:
+        """(n,) sizes of the states on this arc."""
+        own = self.state_scales
+        return np.array(own if own is not None else [q.scale for q in self.model.states])
+
+
+@dataclass(frozen=True)
+class Ends:
+    """What a condition or an objective may use, in physical units.
+
+    Attributes:
+        start, end: per arc, its (n,) state at either end.
+        time: (arcs + 1,) instants at which the arcs begin, and the last one ends.
+        free: (len(problem.free),) free numbers.
+        parameter: (len(problem.parameters),) numbers of the problem.
+    """
+
+    start: tuple[Expr, ...]
+    end: tuple[Expr, ...]
+    time: Expr
+    free: Expr
+    parameter: Expr
+
+
+Expression = Callable[[Ends], Expr]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Condition:
+    """Scalar quantities at the ends of arcs, held between bounds.
+
+    Args:
+        quantities: name, unit and scale of each entry of the expression.
+        expression: hashable callable from `Ends` to as many values. Programs are reused between
+            problems whose expressions compare equal, so numbers that vary belong in the bounds
+            or the problem's parameters.
+        bounds: what each entry must lie between.
+    """
+
+    quantities: tuple[Quantity, ...]
+    expression: Expression
+    bounds: Bounds
+
+    def __post_init__(self) -> None:
+        if len(self.quantities) != len(self.bounds):
+            raise InputError(
+                f"Condition {[q.name for q in self.quantities]}: {len(self.bounds)} bounds for "
+                f"{len(self.quantities)} quantities. Give one pair for each."
+            )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Objective:
+    """The scalar to make least, or greatest."""
+
+    quantity: Quantity
+    expression: Expression
+    maximise: bool = False
+
+    @property
+    def sign(self) -> float:
+        """Factor that turns the quantity into a cost to be minimised."""
+        return -1.0 if self.maximise else 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """Arcs in sequence, the conditions at their ends, and the objective.
+
+    Args:
+        arcs: in the order of time; arc k spans from instant k to instant k + 1.
+        conditions: everything that holds at the ends, joints between arcs included: nothing is
+            continuous unless a condition says so.
+        objective: what is optimised.
+        start_time: smallest and largest first instant.
+        time: name, unit and scale of time.
+        free: free numbers beside the trajectories; free_bounds holds their bounds.
+        parameters, parameter_values: numbers that conditions and the objective may use.
+    """
+
+    arcs: tuple[Arc, ...]
+    conditions: tuple[Condition, ...]
+    objective: Objective
+    start_time: tuple[float, float] = (0.0, 0.0)
+    time: Quantity = Quantity(name="time", unit="s")
+    free: tuple[Quantity, ...] = ()
+    free_bounds: Bounds = field(default_factory=lambda: Bounds.free(0))
+    parameters: tuple[str, ...] = ()
+    parameter_values: tuple[float, ...] = ()
+
+    def __post_init__(self) -> None:
+        names = [arc.name for arc in self.arcs]
+        if not names or len(set(names)) != len(names):
+            raise InputError(
+                f"Problem: arc names {names} must be unique and at least one. Rename the arcs."
+            )
+        if len(self.free) != len(self.free_bounds):
+            raise InputError(
+                f"Problem: {len(self.free)} free numbers but {len(self.free_bounds)} bounds. "
+                "Give free_bounds one entry for each."
+            )
+        if len(self.parameters) != len(self.parameter_values):
+            raise InputError(
+                f"Problem: {len(self.parameters)} parameters but {len(self.parameter_values)} "
+                "values. Give one value for each."
+            )
+
+    def structure(self) -> Structure:
+        """All that decides the shape of the nonlinear program, and none of its numbers."""
+        return Structure(
+            models=tuple(arc.model for arc in self.arcs),
+            degrees=tuple(arc.mesh.degrees for arc in self.arcs),
+            timed=self.timed_arcs(),
+            conditions=tuple((len(c.quantities), c.expression) for c in self.conditions),
+            objective=self.objective.expression,
+            objective_sign=self.objective.sign,
+            free=tuple(q.name for q in self.free),
+            parameters=len(self.parameters),
+        )
+
+    def instants(self) -> tuple[np.ndarray, np.ndarray]:
+        """Lower and upper bounds of the instants, from the durations alone."""
+        lower = self.start_time[0] + np.cumsum([0.0, *(arc.duration[0] for arc in self.arcs)])
+        upper = self.start_time[1] + np.cumsum([0.0, *(arc.duration[1] for arc in self.arcs)])
+        return lower, upper
+
+    def timed_arcs(self) -> tuple[int, ...]:
+        """Arcs that begin at a free instant: their durations need a constraint of their own.
+
+        Where the beginning is fixed, the bounds of the next instant say it all, and a row without
+        free variables would make the program's Jacobian singular.
+        """
+        lower, upper = self.instants()
+        return tuple(k for k in range(len(self.arcs)) if lower[k] < upper[k])
+
+
+@dataclass(frozen=True)
+class Structure:
+    """All that decides the shape of the nonlinear program, and none of its numbers.
+
+    The key under which a built program is kept: problems that differ in numbers alone share it.
+    """
+
+    models: tuple[Model, ...]
+    degrees: tuple[tuple[int, ...], ...]
+    timed: tuple[int, ...]
+    conditions: tuple[tuple[int, Expression], ...]
+    objective: Expression
+    objective_sign: float
+    free: tuple[str, ...]
+    parameters: int

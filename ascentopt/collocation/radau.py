@@ -1,0 +1,98 @@
+"""The Radau IIA collocation scheme on the unit interval."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class RadauScheme:
+    """Collocation at the ``d`` flipped Legendre-Gauss-Radau points of (0, 1]; the right end is one.
+
+    A state is a polynomial of degree ``d`` through the interval's start and the ``d`` points, a
+    control one of degree ``d - 1`` through the points alone. End values are of order ``2 d - 1``.
+
+    Attributes:
+        points: (d,) collocation points, increasing, the last is 1.
+        derivative: (d, d + 1) derivative at the points from the values at ``[0, *points]``.
+        weights: (d,) quadrature weights, exact for polynomials of degree ``2 d - 2``.
+
+    Source: E. Hairer, G. Wanner, *Solving Ordinary Differential Equations II*, 2nd ed., IV.5.
+    """
+
+    points: Array
+    derivative: Array
+    weights: Array
+
+    @property
+    def support(self) -> Array:
+        """(d + 1,) points that carry a state: the interval's start and the collocation points."""
+        return np.concatenate(([0.0], self.points))
+
+
+@lru_cache(maxsize=32)
+def radau(degree: int) -> RadauScheme:
+    """Return the scheme with ``degree`` collocation points (at least 1)."""
+    points = _radau_points(degree)
+    support = np.concatenate(([0.0], points))
+    derivative = derivative_matrix(support)[1:, :]
+    return RadauScheme(points, derivative, _weights(points))
+
+
+def _radau_points(degree: int) -> Array:
+    """Roots of P_d(x) - P_{d-1}(x), mapped from [-1, 1] to [0, 1]; x = 1 is always a root."""
+    from numpy.polynomial import legendre
+
+    series = np.zeros(degree + 1)
+    series[degree], series[degree - 1] = 1.0, -1.0
+    roots = np.sort(legendre.legroots(series).real)
+    roots[-1] = 1.0
+    slope = legendre.legder(series)
+    for _ in range(2):  # Newton steps bring the eigenvalue roots to the last digit
+        roots[:-1] -= legendre.legval(roots[:-1], series) / legendre.legval(roots[:-1], slope)
+    return np.asarray((roots + 1.0) / 2.0)
+
+
+def _weights(points: Array) -> Array:
+    """Weights that integrate 1, x, ..., x^(d-1) over [0, 1] exactly from the points."""
+    powers = np.arange(len(points))
+    return np.linalg.solve(points[None, :] ** powers[:, None], 1.0 / (powers + 1.0))
+
+
+def barycentric_weights(points: Array) -> Array:
+    """(n,) weights of the barycentric form of Lagrange interpolation through ``points``."""
+    gaps = points[:, None] - points[None, :]
+    np.fill_diagonal(gaps, 1.0)
+    return np.asarray(1.0 / gaps.prod(axis=1))
+
+
+def derivative_matrix(points: Array) -> Array:
+    """(n, n) matrix that turns values at ``points`` into the interpolant's slope there.
+
+    Source: J.-P. Berrut, L. N. Trefethen, SIAM Review 46 (2004), eq. 9.4-9.5.
+    """
+    weights = barycentric_weights(points)
+    gaps = points[:, None] - points[None, :]
+    np.fill_diagonal(gaps, 1.0)
+    matrix = weights[None, :] / weights[:, None] / gaps
+    np.fill_diagonal(matrix, 0.0)
+    np.fill_diagonal(matrix, -matrix.sum(axis=1))
+    return np.asarray(matrix)
+
+
+def interpolation_matrix(points: Array, at: Array) -> Array:
+    """(m, n) matrix that turns values at ``points`` into values of the interpolant at ``at``."""
+    weights = barycentric_weights(points)
+    gaps = at[:, None] - points[None, :]
+    exact = gaps == 0.0
+    terms = weights[None, :] / np.where(exact, 1.0, gaps)
+    matrix = terms / terms.sum(axis=1, keepdims=True)
+    hit = exact.any(axis=1)
+    matrix[hit] = exact[hit].astype(float)
+    return np.asarray(matrix)

@@ -1,0 +1,154 @@
+"""How wrong a solution is between its nodes, and the mesh that makes it right."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ascentopt.collocation.guess import Guess
+from ascentopt.collocation.mesh import RadauMesh
+from ascentopt.collocation.problem import Problem
+from ascentopt.collocation.radau import Array
+from ascentopt.collocation.solution import ArcSolution, NotConverged, Solution
+from ascentopt.collocation.solver import SolverSettings, solve
+
+SAMPLES = 4  # Gauss points more than the degree: enough to see the residual between the nodes
+
+
+@dataclass(frozen=True, kw_only=True)
+class Refinement:
+    """When a mesh is good enough, and how it is made better.
+
+    Args:
+        tolerance: largest continuous error of any interval, relative to the states' scales.
+        path_tolerance: largest excess over a path limit between nodes, in the limit's scale.
+        rounds: at most so many solves after the first.
+        highest_degree: an interval that needs more is split instead.
+    """
+
+    tolerance: float = 1e-6
+    path_tolerance: float = 1e-3
+    rounds: int = 6
+    highest_degree: int = 8
+
+
+def continuous_errors(arc: ArcSolution) -> Array:
+    """(intervals,) error of each interval, relative to one scale of the worst state.
+
+    The residual of the equations between the nodes, x'(t) - f(x(t), u(t)), is integrated over the
+    interval: to first order the distance by which a flight with the solution's controls leaves
+    the solution. Source: J. T. Betts, *Practical Methods for Optimal Control*, 2nd ed., sec. 4.7.
+    """
+    mesh = arc.arc.mesh
+    return np.array([_interval_error(arc, k) for k in range(len(mesh.degrees))])
+
+
+def _interval_error(arc: ArcSolution, k: int) -> float:
+    mesh = arc.arc.mesh
+    local, weights = np.polynomial.legendre.leggauss(mesh.degrees[k] + SAMPLES)
+    left, width = mesh.breaks[k], mesh.widths[k]
+    fractions = left + width * (local + 1.0) / 2.0
+    residual = np.abs(arc.slope_at(fractions) - arc.rates_at(fractions))
+    integral = 0.5 * weights @ residual * width * arc.duration
+    size = np.maximum(arc.arc.scales, np.abs(arc.states).max(axis=0))
+    return float((integral / size).max(initial=0.0))
+
+
+def path_excess(arc: ArcSolution) -> Array:
+    """(intervals,) largest excess over a path limit between the nodes, in the limit's scale."""
+    mesh, bounds = arc.arc.mesh, arc.arc.path_bounds
+    if bounds is None:
+        return np.zeros(len(mesh.degrees))
+    fractions = _between(mesh)
+    values = arc.model_at(fractions)[1]
+    scales = np.array([quantity.scale for quantity in arc.arc.model.path])
+    lower, upper = np.array(bounds.lower), np.array(bounds.upper)
+    inside = lower < upper  # an equality holds at the nodes; between them the error estimate sees
+    excess = np.maximum(lower - values, values - upper)[:, inside] / scales[inside]
+    worst = np.maximum(0.0, excess.max(axis=1, initial=0.0))
+    owner = mesh.locate(fractions)
+    return np.array([worst[owner == k].max() for k in range(len(mesh.degrees))])
+
+
+def _between(mesh: RadauMesh) -> Array:
+    """Points inside every interval, clear of its ends."""
+    pairs = zip(mesh.breaks[:-1], mesh.widths, mesh.degrees, strict=True)
+    return np.concatenate(
+        [left + width * (np.arange(2 * d + 2) + 0.5) / (2 * d + 2) for left, width, d in pairs]
+    )
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """Continuous error and path excess of the worst interval of a solution."""
+
+    error: float
+    excess: float
+
+    @classmethod
+    def of(cls, solution: Solution) -> Accuracy:
+        """Measure every arc."""
+        return cls(
+            error=max(float(continuous_errors(arc).max()) for arc in solution.arcs),
+            excess=max(float(path_excess(arc).max()) for arc in solution.arcs),
+        )
+
+
+def finer(arc: ArcSolution, rule: Refinement) -> RadauMesh:
+    """The arc's mesh with more points where its error or excess is too large."""
+    mesh = arc.arc.mesh
+    errors = continuous_errors(arc) / rule.tolerance
+    excess = path_excess(arc) / rule.path_tolerance
+    breaks, degrees = [0.0], []
+    for k, (degree, right) in enumerate(zip(mesh.degrees, mesh.breaks[1:], strict=True)):
+        pieces, new_degree = _better(degree, float(errors[k]), excess[k] > 1.0, rule)
+        cuts = np.linspace(mesh.breaks[k], right, pieces + 1)[1:]
+        breaks += [*cuts[:-1], right]
+        degrees += [new_degree] * pieces
+    return RadauMesh(breaks=tuple(breaks), degrees=tuple(degrees))
+
+
+def _better(degree: int, ratio: float, overshoots: bool, rule: Refinement) -> tuple[int, int]:
+    """(pieces, degree) that should bring an error ``ratio`` times too large inside.
+
+    Two more points, and the error falls by about a hundred where the solution is smooth; where
+    that is not enough, or a limit is exceeded (its switching point is a kink), cut instead.
+    """
+    if ratio <= 1.0 and not overshoots:
+        return 1, degree
+    extra = int(np.ceil(np.log10(max(ratio, 1.1))))
+    if not overshoots and degree + extra <= rule.highest_degree:
+        return 1, degree + extra
+    pieces = int(np.ceil(max(ratio, 1.0) ** (1.0 / (degree + 1))))
+    return min(max(pieces, 2), 3), degree
+
+
+def refine(
+    problem: Problem,
+    start: Guess | Solution,
+    rule: Refinement,
+    settings: SolverSettings = SolverSettings(),  # noqa: B008 - frozen
+) -> Solution:
+    """Solve on better and better meshes, each from the last, until the rule is met.
+
+    Raises:
+        NotConverged: from a solve, or when the rounds are spent; carries the last solution.
+    """
+    solution = solve(problem, start, settings)
+    for _ in range(rule.rounds):
+        meshes = tuple(finer(arc, rule) for arc in solution.arcs)
+        if meshes == tuple(arc.mesh for arc in problem.arcs):
+            return solution
+        problem = remeshed(problem, meshes)
+        solution = solve(problem, solution, settings)
+    accuracy = Accuracy.of(solution)
+    if accuracy.error > rule.tolerance or accuracy.excess > rule.path_tolerance:
+        raise NotConverged(solution)
+    return solution
+
+
+def remeshed(problem: Problem, meshes: tuple[RadauMesh, ...]) -> Problem:
+    """The same problem on other meshes."""
+    pairs = zip(problem.arcs, meshes, strict=True)
+    return replace(problem, arcs=tuple(replace(arc, mesh=mesh) for arc, mesh in pairs))

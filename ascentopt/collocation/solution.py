@@ -1,0 +1,179 @@
+"""A solved (or abandoned) problem in physical units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+
+from ascentopt.collocation.blocks import physical
+from ascentopt.collocation.guess import Duals
+from ascentopt.collocation.problem import Arc, Problem
+from ascentopt.collocation.radau import Array
+
+
+class Outcome(Enum):
+    """How a solve ended; the value says what to do next."""
+
+    SOLVED = "A point that meets the optimality conditions was found."
+    INFEASIBLE = (
+        "No point near the guess meets the constraints; see which ones are violated, relax one, "
+        "or start elsewhere."
+    )
+    ITERATIONS = "The iteration limit was reached; look at the iterate, then raise the limit."
+    TIME = "The time limit was reached; the best iterate so far is attached."
+    NUMBERS = "A function returned a number that is not finite; diagnose the iterate."
+    STOPPED = "The solver stopped short of its tolerance; look at scaling and the iterate."
+    INTERRUPTED = "The user interrupted the solve; the best iterate so far is attached."
+
+
+@dataclass(frozen=True, eq=False)
+class ArcSolution:
+    """One arc of a solution, in physical units.
+
+    Attributes:
+        arc: what was solved.
+        times: (N + 1,) start and collocation points.
+        states: (N + 1, n).
+        controls: (N, m) at the collocation points only.
+        costates: (N + 1, n) sensitivity of the objective's *cost* to the state at each time; the
+            cost is the objective, or minus the objective where it is maximised.
+        path: (N, c) path values.
+        path_multipliers: (N, c) densities over time; positive where an upper bound holds.
+    """
+
+    arc: Arc
+    times: Array
+    states: Array
+    controls: Array
+    costates: Array
+    path: Array
+    path_multipliers: Array
+
+    @property
+    def duration(self) -> float:
+        """Length of the arc."""
+        return float(self.times[-1] - self.times[0])
+
+    def fraction(self, times: Array) -> Array:
+        """Fractions of the arc at the given times."""
+        return (np.asarray(times, dtype=float) - self.times[0]) / self.duration
+
+    def state_at(self, fractions: Array) -> Array:
+        """(k, n) states of the collocation polynomials."""
+        return np.asarray(self.arc.mesh.state_interpolation(fractions) @ self.states)
+
+    def control_at(self, fractions: Array) -> Array:
+        """(k, m) controls of the collocation polynomials."""
+        return np.asarray(self.arc.mesh.control_interpolation(fractions) @ self.controls)
+
+    def slope_at(self, fractions: Array) -> Array:
+        """(k, n) time derivatives of the state polynomials."""
+        return np.asarray(self.arc.mesh.state_slopes(fractions) @ self.states) / self.duration
+
+    def rates_at(self, fractions: Array) -> Array:
+        """(k, n) what the model says the derivatives should be at the polynomials' points."""
+        return self.model_at(fractions)[0]
+
+    def model_at(self, fractions: Array) -> tuple[Array, Array]:
+        """Rates (k, n) and path values (k, c) of the model at the polynomials' points."""
+        fractions = np.atleast_1d(fractions)
+        times = self.times[0] + fractions * self.duration
+        numbers = np.array(self.arc.parameters).reshape(-1, 1)
+        rates, path = physical(self.arc.model)(
+            times.reshape(1, -1),
+            self.state_at(fractions).T,
+            self.control_at(fractions).T,
+            np.repeat(numbers, len(fractions), axis=1),
+        )
+        count = len(fractions)
+        return _rows(rates, count), _rows(path, count)
+
+    def hamiltonian(self) -> Array:
+        """(N,) costates times rates at the collocation points."""
+        rates = self.rates_at(self.arc.mesh.fractions())
+        return np.asarray((self.costates[1:] * rates).sum(axis=1))
+
+
+def _rows(columns: object, count: int) -> Array:
+    return np.array(columns, dtype=float).reshape(-1, count).T
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """A problem with the trajectories, multipliers and numbers that the solver left.
+
+    Attributes:
+        problem: what was solved.
+        outcome: how it ended.
+        arcs: one solution each.
+        free: values of the free numbers.
+        objective: value of the objective, in its own unit and sense.
+        condition_multipliers: (conditions,) change of the *cost* per unit of each condition's
+            upper (positive) or lower (negative) bound, sign reversed: cost + multiplier * value.
+        parameter_slopes: None, or see `collocation.prices`.
+        residuals: our own measure of the optimality conditions.
+        iterations: of the interior-point method.
+        duals: multipliers in a form that another mesh can start from.
+    """
+
+    problem: Problem
+    outcome: Outcome
+    arcs: tuple[ArcSolution, ...]
+    free: Array
+    objective: float
+    condition_multipliers: Array
+    residuals: Residuals
+    iterations: int
+    duals: Duals
+    raw: Raw
+
+    @property
+    def instants(self) -> Array:
+        """(arcs + 1,) times at the ends of the arcs."""
+        return np.array([*(arc.times[0] for arc in self.arcs), self.arcs[-1].times[-1]])
+
+    @property
+    def solved(self) -> bool:
+        """Whether the optimality conditions hold to the solver's tolerance."""
+        return self.outcome is Outcome.SOLVED
+
+
+@dataclass(frozen=True)
+class Residuals:
+    """Violation of the first-order conditions in scaled units, computed outside the solver.
+
+    Attributes:
+        primal: largest violation of a constraint or bound.
+        dual: largest entry of the Lagrangian's gradient.
+        complementarity: largest product of a multiplier and its slack.
+        worst: name of the constraint behind ``primal``.
+    """
+
+    primal: float
+    dual: float
+    complementarity: float
+    worst: str
+
+
+@dataclass(frozen=True, eq=False)
+class Raw:
+    """The program's own vectors: variables, multipliers of rows and of bounds, parameters."""
+
+    x: Array
+    lam_g: Array
+    lam_x: Array
+    p: Array
+
+
+class NotConverged(RuntimeError):
+    """The solver ended without a solution; ``solution`` holds the last iterate and its outcome."""
+
+    def __init__(self, solution: Solution) -> None:
+        self.solution = solution
+        residuals = solution.residuals
+        super().__init__(
+            f"{solution.outcome.value} (after {solution.iterations} iterations; largest violation "
+            f"{residuals.primal:.2e} scaled, at {residuals.worst}; dual {residuals.dual:.2e})"
+        )

@@ -1,0 +1,139 @@
+"""Solve a problem: its program, a start, IPOPT, and the way back to physical units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.collocation.guess import Guess
+from ascentopt.collocation.problem import Problem, Structure
+from ascentopt.collocation.program import Program, build
+from ascentopt.collocation.radau import Array
+from ascentopt.collocation.readback import read_back
+from ascentopt.collocation.solution import NotConverged, Outcome, Raw, Solution
+from ascentopt.collocation.vectors import (
+    Limits,
+    dual_vectors,
+    limits,
+    parameter_vector,
+    start_vector,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SolverSettings:
+    """How hard IPOPT tries.
+
+    Args:
+        tolerance: largest scaled residual of the optimality conditions.
+        iterations: at most so many.
+        time_limit: wall-clock seconds.
+        barrier: barrier parameter at the start of a warm solve. With the multipliers of a
+            neighbouring solution, 1e-6 keeps the iterate near it without pinning it to bounds.
+    """
+
+    tolerance: float = 1e-8
+    iterations: int = 200
+    time_limit: float = 60.0
+    barrier: float = 1e-6
+
+
+OUTCOMES = {
+    "Solve_Succeeded": Outcome.SOLVED,
+    "Solved_To_Acceptable_Level": Outcome.STOPPED,
+    "Infeasible_Problem_Detected": Outcome.INFEASIBLE,
+    "Maximum_Iterations_Exceeded": Outcome.ITERATIONS,
+    "Maximum_CpuTime_Exceeded": Outcome.TIME,
+    "Maximum_WallTime_Exceeded": Outcome.TIME,
+    "Invalid_Number_Detected": Outcome.NUMBERS,
+    "User_Requested_Stop": Outcome.INTERRUPTED,
+}
+
+
+def solve(
+    problem: Problem,
+    start: Guess | Solution,
+    settings: SolverSettings = SolverSettings(),  # noqa: B008 - frozen
+) -> Solution:
+    """Return the solution reached from ``start``.
+
+    A `Solution`, of this mesh or another, starts warm: its multipliers are mapped as well.
+
+    Raises:
+        NotConverged: with the last iterate, when the optimality conditions are not met.
+    """
+    program = build(problem.structure())
+    bounds, p = limits(problem, program.layout), parameter_vector(problem)
+    x = start_vector(problem, program.layout, start)
+    warm = isinstance(start, Solution)
+    lam_g, lam_x = np.zeros(program.layout.rows), np.zeros(program.layout.variables)
+    if isinstance(start, Solution):
+        lam_g, lam_x = dual_vectors(problem, program.layout, start.duals)
+    raw, outcome, iterations = _run(
+        _solver(problem.structure(), settings, warm), bounds, Raw(x, lam_g, lam_x, p)
+    )
+    solution = read_back(problem, program, bounds, raw, outcome, iterations)
+    if not solution.solved:
+        raise NotConverged(solution)
+    return solution
+
+
+def _run(solver: ca.Function, bounds: Limits, start: Raw) -> tuple[Raw, Outcome, int]:
+    result = solver(
+        x0=start.x, lam_x0=start.lam_x, lam_g0=start.lam_g, p=start.p,
+        lbx=bounds.lbx, ubx=bounds.ubx, lbg=bounds.lbg, ubg=bounds.ubg,
+    )  # fmt: skip
+    stats = solver.stats()
+    outcome = OUTCOMES.get(stats["return_status"], Outcome.STOPPED)
+    raw = Raw(_flat(result["x"]), _flat(result["lam_g"]), _flat(result["lam_x"]), start.p)
+    return raw, outcome, int(stats["iter_count"])
+
+
+def _flat(column: Any) -> Array:
+    return np.array(column, dtype=float).ravel()
+
+
+@lru_cache(maxsize=64)
+def _solver(structure: Structure, settings: SolverSettings, warm: bool) -> ca.Function:
+    program = build(structure)
+    return ca.nlpsol("nlp_solver", "ipopt", program.values, _options(program, settings, warm))
+
+
+def _options(program: Program, settings: SolverSettings, warm: bool) -> dict[str, Any]:
+    ipopt: dict[str, Any] = {
+        "print_level": 0,
+        "sb": "yes",
+        "linear_solver": "mumps",
+        "nlp_scaling_method": "none",  # the problem is scaled by its author's sizes
+        "tol": settings.tolerance,
+        "constr_viol_tol": settings.tolerance,
+        "dual_inf_tol": 1e2 * settings.tolerance,
+        "acceptable_iter": 0,  # no "acceptable" point passes for a solution
+        "max_iter": settings.iterations,
+        "max_wall_time": settings.time_limit,
+        "mu_strategy": "adaptive",
+    }
+    if warm:
+        ipopt |= {
+            "mu_strategy": "monotone",
+            "mu_init": settings.barrier,
+            "warm_start_init_point": "yes",
+            "warm_start_bound_push": 1e-9,
+            "warm_start_bound_frac": 1e-9,
+            "warm_start_slack_bound_push": 1e-9,
+            "warm_start_slack_bound_frac": 1e-9,
+            "warm_start_mult_bound_push": 1e-9,
+        }
+    return {
+        "ipopt": ipopt,
+        "print_time": False,
+        "jac_g": program.jacobian,
+        "grad_f": program.gradient,
+        "hess_lag": program.hessian,
+        "calc_lam_p": False,
+        "error_on_fail": False,
+    }

@@ -1,0 +1,128 @@
+"""From problems and guesses to the program's vectors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ascentopt.collocation.guess import ArcGuess, Duals, Guess
+from ascentopt.collocation.layout import ArcLayout, Layout
+from ascentopt.collocation.model import Bounds, Quantity
+from ascentopt.collocation.problem import Arc, Problem
+from ascentopt.collocation.radau import Array
+from ascentopt.collocation.solution import Solution
+
+
+def scales_of(quantities: tuple[Quantity, ...]) -> Array:
+    """(len(quantities),) sizes."""
+    return np.array([quantity.scale for quantity in quantities], dtype=float)
+
+
+@dataclass(frozen=True, eq=False)
+class Limits:
+    """Bounds of the program's variables and constraints."""
+
+    lbx: Array
+    ubx: Array
+    lbg: Array
+    ubg: Array
+
+
+def condition_scales(problem: Problem) -> Array:
+    """Scales of all scalar conditions in order."""
+    return scales_of(tuple(q for c in problem.conditions for q in c.quantities))
+
+
+def parameter_vector(problem: Problem) -> Array:
+    """The vector p of the layout's docstring."""
+    parts: list[Array] = []
+    for arc in problem.arcs:
+        mesh = arc.mesh
+        parts += [mesh.fractions(), mesh.node_widths(), np.array(arc.parameters), arc.scales]
+    parts += [np.array(problem.parameter_values), condition_scales(problem)]
+    parts += [np.array([problem.objective.quantity.scale, problem.time.scale])]
+    return np.concatenate([*parts, scales_of(problem.free)]).astype(float)
+
+
+def variable_scales(problem: Problem, layout: Layout) -> Array:
+    """(variables,) physical size of one scaled unit of each variable."""
+    scales = np.ones(layout.variables)
+    for arc, place in zip(problem.arcs, layout.arcs, strict=True):
+        scales[place.start] = arc.scales
+        scales[place.node_variables] = np.concatenate((arc.scales, scales_of(arc.model.controls)))
+    scales[layout.instants] = problem.time.scale
+    scales[layout.free_variables] = scales_of(problem.free)
+    return scales
+
+
+def limits(problem: Problem, layout: Layout) -> Limits:
+    """Scaled bounds of x and g."""
+    x = np.array([[-np.inf], [np.inf]]) * np.ones(layout.variables)
+    g = np.zeros((2, layout.rows))
+    for arc, place in zip(problem.arcs, layout.arcs, strict=True):
+        _limit_arc(arc, place, x, g)
+    x[:, layout.instants] = problem.instants()
+    x[:, layout.free_variables] = _pair(problem.free_bounds)
+    durations = [problem.arcs[k].duration for k in layout.timed]
+    g[:, layout.duration_rows] = np.array(durations).reshape(-1, 2).T / problem.time.scale
+    conditions = [_pair(condition.bounds) for condition in problem.conditions]
+    if conditions:
+        g[:, layout.condition_rows] = np.hstack(conditions) / condition_scales(problem)
+    x /= variable_scales(problem, layout)
+    return Limits(x[0], x[1], g[0], g[1])
+
+
+def _limit_arc(arc: Arc, place: ArcLayout, x: Array, g: Array) -> None:
+    """Write the arc's bounds into (2, variables) x, physical, and (2, rows) g, scaled."""
+    n = place.states
+    if arc.state_bounds is not None:
+        x[:, place.support] = _pair(arc.state_bounds)[:, None, :]
+    if arc.control_bounds is not None:
+        x[:, place.node_variables[:, n:]] = _pair(arc.control_bounds)[:, None, :]
+    path = arc.path_bounds or Bounds.free(place.path)
+    g[:, place.node_rows[:, n:]] = (_pair(path) / scales_of(arc.model.path))[:, None, :]
+
+
+def _pair(bounds: Bounds) -> Array:
+    return np.array([bounds.lower, bounds.upper], dtype=float).reshape(2, -1)
+
+
+def start_vector(problem: Problem, layout: Layout, guess: Guess | Solution) -> Array:
+    """Scaled x of a guess or of another solution, on this problem's meshes."""
+    x = np.zeros(layout.variables)
+    for arc, place, own in zip(problem.arcs, layout.arcs, guess.arcs, strict=True):
+        fractions = arc.mesh.fractions()
+        x[place.start] = own.state_at(np.zeros(1))[0]
+        both = own.state_at(fractions), own.control_at(fractions)
+        x[place.node_variables] = np.hstack(both)
+    x[layout.instants] = guess.instants
+    x[layout.free_variables] = guess.free
+    return x / variable_scales(problem, layout)
+
+
+def dual_vectors(problem: Problem, layout: Layout, duals: Duals) -> tuple[Array, Array]:
+    """Multipliers (lam_g, lam_x) of another mesh's solution on this problem's meshes."""
+    lam_g, lam_x = np.zeros(layout.rows), np.zeros(layout.variables)
+    for arc, place, own in zip(problem.arcs, layout.arcs, duals.arcs, strict=True):
+        fractions, weights = arc.mesh.fractions(), arc.mesh.weights()[:, None]
+        density = ArcGuess(own.fractions, own.rows, own.variables)
+        local = local_weights(arc)[:, None]
+        scale = np.where(np.arange(place.height) < place.states, local, weights)
+        lam_g[place.node_rows] = density.state_at(fractions) * scale
+        lam_x[place.node_variables] = density.control_at(fractions) * weights
+        lam_x[place.start] = own.start
+    lam_g[layout.duration_rows] = [duals.durations.get(k, 0.0) for k in layout.timed]
+    lam_g[layout.condition_rows] = duals.conditions
+    lam_x[layout.instants] = duals.instants
+    lam_x[layout.free_variables] = duals.free
+    return lam_g, lam_x
+
+
+def local_weights(arc: Arc) -> Array:
+    """(N,) quadrature weights on each interval's own unit coordinate.
+
+    A defect is written in the interval's coordinate, so its multiplier is this weight times the
+    costate; a path multiplier is a density over the arc and takes the arc's weights.
+    """
+    return np.concatenate([scheme.weights for scheme in arc.mesh.schemes()])
