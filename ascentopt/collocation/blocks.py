@@ -63,16 +63,17 @@ def _places(matrix: Expr) -> tuple[np.ndarray, np.ndarray]:
 
 @lru_cache(maxsize=64)
 def physical(model: Model) -> ca.Function:
-    """(time, state, control, parameters) -> (rates, path values), all in physical units."""
+    """(time, elapsed, state, control, parameters) -> (rates, path values), physical units."""
     point = Point(
         time=ca.SX.sym("time"),
+        elapsed=ca.SX.sym("elapsed"),
         state=ca.SX.sym("state", len(model.states)),
         control=ca.SX.sym("control", len(model.controls)),
         parameter=ca.SX.sym("parameter", len(model.parameters)),
     )
     rates = ca.vertcat(*_entries(model.rates(point)))
     path = ca.vertcat(*_entries(model.path_values(point)))
-    arguments = [point.time, point.state, point.control, point.parameter]
+    arguments = [point.time, point.elapsed, point.state, point.control, point.parameter]
     return ca.Function("physical", arguments, [rates, path if model.path else ca.SX(0, 1)])
 
 
@@ -95,6 +96,7 @@ def node_block(model: Model) -> Block:
     begin, finish = time_scale * z[n + m], time_scale * z[n + m + 1]
     rates, path = physical(model)(
         begin + place[0] * (finish - begin),
+        place[0] * (finish - begin),
         z[:n] * scales,
         z[n : n + m] * ca.DM([q.scale for q in model.controls]) if m else ca.SX(0, 1),
         numbers[: -n - 1],

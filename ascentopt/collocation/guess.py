@@ -78,7 +78,7 @@ class Duals:
     """Multipliers of a solved problem, independent of its mesh."""
 
     arcs: tuple[ArcDuals, ...]
-    durations: dict[int, float]
+    durations: dict[tuple[int, int], float]
     conditions: Array
     instants: Array
     free: Array

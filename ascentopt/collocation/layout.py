@@ -88,7 +88,7 @@ class Layout:
     """Offsets of the whole program."""
 
     arcs: tuple[ArcLayout, ...]
-    timed: tuple[int, ...]
+    timed: tuple[tuple[int, int], ...]
     free: int
     conditions: int
     parameters: int
@@ -106,7 +106,7 @@ class Layout:
 
     @cached_property
     def duration_rows(self) -> Index:
-        """Constraints on the durations of the timed arcs."""
+        """Constraints on the timed spans."""
         return self._first_shared_row + np.arange(len(self.timed))
 
     @cached_property

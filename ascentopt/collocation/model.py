@@ -33,9 +33,15 @@ class Quantity:
 
 @dataclass(frozen=True)
 class Point:
-    """Arguments of a model: time, state (n,), control (m,), arc parameters (k,), all symbolic."""
+    """Arguments of a model, all symbolic.
+
+    Attributes:
+        time: the problem's clock; ``elapsed`` is the time since the arc began.
+        state, control, parameter: (n,), (m,) and (k,) vectors.
+    """
 
     time: Expr
+    elapsed: Expr
     state: Expr
     control: Expr
     parameter: Expr

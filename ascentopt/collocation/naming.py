@@ -16,8 +16,9 @@ def row_name(problem: Problem, layout: Layout, row: int) -> str:
         if 0 <= local < place.rows:
             return _node_row_name(arc, place, local)
     if row in layout.duration_rows:
-        k = layout.timed[int(row - layout.duration_rows[0])]
-        return f"duration of arc {problem.arcs[k].name!r} [{problem.time.unit}]"
+        first, last = layout.timed[int(row - layout.duration_rows[0])]
+        names = " + ".join(repr(arc.name) for arc in problem.arcs[first:last])
+        return f"duration of {names} [{problem.time.unit}]"
     names = [q for condition in problem.conditions for q in condition.quantities]
     return f"condition {_label(names[int(row - layout.condition_rows[0])])}"
 

@@ -125,6 +125,16 @@ class Objective:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Span:
+    """The time between two instants, held between ``shortest`` and ``longest``."""
+
+    first: int
+    last: int
+    shortest: float
+    longest: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Problem:
     """Arcs in sequence, the conditions at their ends, and the objective.
 
@@ -134,6 +144,7 @@ class Problem:
             continuous unless a condition says so.
         objective: what is optimised.
         start_time: smallest and largest first instant.
+        spans: times across several arcs, beside each arc's own duration.
         time: name, unit and scale of time.
         free: free numbers beside the trajectories; free_bounds holds their bounds.
         parameters, parameter_values: numbers that conditions and the objective may use.
@@ -143,6 +154,7 @@ class Problem:
     conditions: tuple[Condition, ...]
     objective: Objective
     start_time: tuple[float, float] = (0.0, 0.0)
+    spans: tuple[Span, ...] = ()
     time: Quantity = Quantity(name="time", unit="s")
     free: tuple[Quantity, ...] = ()
     free_bounds: Bounds = field(default_factory=lambda: Bounds.free(0))
@@ -171,7 +183,7 @@ class Problem:
         return Structure(
             models=tuple(arc.model for arc in self.arcs),
             degrees=tuple(arc.mesh.degrees for arc in self.arcs),
-            timed=self.timed_arcs(),
+            timed=tuple((span.first, span.last) for span in self.timed_spans()),
             conditions=tuple((len(c.quantities), c.expression) for c in self.conditions),
             objective=self.objective.expression,
             objective_sign=self.objective.sign,
@@ -179,20 +191,32 @@ class Problem:
             parameters=len(self.parameters),
         )
 
+    def all_spans(self) -> tuple[Span, ...]:
+        """The durations of the arcs, then the spans across several."""
+        own = (
+            Span(first=k, last=k + 1, shortest=arc.duration[0], longest=arc.duration[1])
+            for k, arc in enumerate(self.arcs)
+        )
+        return (*own, *self.spans)
+
     def instants(self) -> tuple[np.ndarray, np.ndarray]:
-        """Lower and upper bounds of the instants, from the durations alone."""
-        lower = self.start_time[0] + np.cumsum([0.0, *(arc.duration[0] for arc in self.arcs)])
-        upper = self.start_time[1] + np.cumsum([0.0, *(arc.duration[1] for arc in self.arcs)])
+        """Lower and upper bounds of the instants that follow from the spans going forward."""
+        lower = np.full(len(self.arcs) + 1, -np.inf)
+        upper = np.full(len(self.arcs) + 1, np.inf)
+        lower[0], upper[0] = self.start_time
+        for span in sorted(self.all_spans(), key=lambda span: (span.last, span.first)):
+            lower[span.last] = max(lower[span.last], lower[span.first] + span.shortest)
+            upper[span.last] = min(upper[span.last], upper[span.first] + span.longest)
         return lower, upper
 
-    def timed_arcs(self) -> tuple[int, ...]:
-        """Arcs that begin at a free instant: their durations need a constraint of their own.
+    def timed_spans(self) -> tuple[Span, ...]:
+        """Spans that begin at a free instant: they need a constraint of their own.
 
-        Where the beginning is fixed, the bounds of the next instant say it all, and a row without
+        Where the beginning is fixed, the bounds of the later instant say it all, and a row without
         free variables would make the program's Jacobian singular.
         """
         lower, upper = self.instants()
-        return tuple(k for k in range(len(self.arcs)) if lower[k] < upper[k])
+        return tuple(span for span in self.all_spans() if lower[span.first] < upper[span.first])
 
 
 @dataclass(frozen=True)
@@ -204,7 +228,7 @@ class Structure:
 
     models: tuple[Model, ...]
     degrees: tuple[tuple[int, ...], ...]
-    timed: tuple[int, ...]
+    timed: tuple[tuple[int, int], ...]
     conditions: tuple[tuple[int, Expression], ...]
     objective: Expression
     objective_sign: float

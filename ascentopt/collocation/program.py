@@ -152,10 +152,10 @@ def _node_piece(block: Block, layout: Layout, k: int, x: Expr, p: Expr) -> _Piec
 def _linear_entries(structure: Structure, layout: Layout) -> Entries:
     """The constant part of the Jacobian: slopes of the state polynomials, and durations."""
     parts = [_slope_entries(arc, d) for arc, d in zip(layout.arcs, structure.degrees, strict=True)]
-    timed = np.array(layout.timed, dtype=int)
+    timed = np.array(layout.timed, dtype=int).reshape(-1, 2)
     ones = np.ones(len(timed))
-    parts.append(Entries(layout.duration_rows, layout.instants[timed], -ones))
-    parts.append(Entries(layout.duration_rows, layout.instants[timed + 1], ones))
+    parts.append(Entries(layout.duration_rows, layout.instants[timed[:, 0]], -ones))
+    parts.append(Entries(layout.duration_rows, layout.instants[timed[:, 1]], ones))
     return Entries.joined(parts)
 
 

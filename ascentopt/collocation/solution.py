@@ -83,6 +83,7 @@ class ArcSolution:
         numbers = np.array(self.arc.parameters).reshape(-1, 1)
         rates, path = physical(self.arc.model)(
             times.reshape(1, -1),
+            (times - self.times[0]).reshape(1, -1),
             self.state_at(fractions).T,
             self.control_at(fractions).T,
             np.repeat(numbers, len(fractions), axis=1),

@@ -64,7 +64,7 @@ def limits(problem: Problem, layout: Layout) -> Limits:
         _limit_arc(arc, place, x, g)
     x[:, layout.instants] = problem.instants()
     x[:, layout.free_variables] = _pair(problem.free_bounds)
-    durations = [problem.arcs[k].duration for k in layout.timed]
+    durations = [(span.shortest, span.longest) for span in problem.timed_spans()]
     g[:, layout.duration_rows] = np.array(durations).reshape(-1, 2).T / problem.time.scale
     conditions = [_pair(condition.bounds) for condition in problem.conditions]
     if conditions:

@@ -1,0 +1,28 @@
+"""What is raised when the input is wrong or when the vehicle cannot fly the mission."""
+
+from __future__ import annotations
+
+
+class InputError(ValueError):
+    """A description that cannot be right; the text names the thing, its value, rule and fix."""
+
+
+class InfeasibleAscent(RuntimeError):
+    """No ascent exists within the limits.
+
+    `shortfall` is the missing speed in m/s (None when it is not known) and `best` is whatever
+    came closest (None when nothing was flown).
+    """
+
+    def __init__(
+        self, message: str, *, shortfall: float | None = None, best: object | None = None
+    ) -> None:
+        super().__init__(message)
+        self.message = message
+        self.shortfall = shortfall
+        self.best = best
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Keep the attributes when the exception crosses a process border."""
+        state = {"shortfall": self.shortfall, "best": self.best}
+        return (type(self), (self.message,), state)

@@ -1,0 +1,10 @@
+"""Descriptions of missions: launch site, target orbit, limits in flight."""
+
+from __future__ import annotations
+
+from ascentopt.mission.limits import FlightLimits
+from ascentopt.mission.mission import Mission
+from ascentopt.mission.orbit import CircularOrbit, EllipticalOrbit, Orbit
+from ascentopt.mission.site import LaunchSite
+
+__all__ = ["CircularOrbit", "EllipticalOrbit", "FlightLimits", "LaunchSite", "Mission", "Orbit"]

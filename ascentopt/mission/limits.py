@@ -1,0 +1,77 @@
+"""What the vehicle must not exceed in flight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from math import pi
+
+from ascentopt.units import STANDARD_GRAVITY, deg, kPa
+from ascentopt.validation import positive, require
+
+DEFAULT_Q_ALPHA = 150 * kPa * deg
+"""Pa rad. Common practice, no source: a few thousand psf deg is what slender launchers bear."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlightLimits:
+    """Upper limits in flight; None = no limit.
+
+    `dynamic_pressure` Pa; `staging_dynamic_pressure` Pa at separations; `angle_of_attack` rad;
+    `q_alpha` Pa rad, dynamic pressure times angle of attack; `axial_acceleration` m/s^2, thrust
+    and drag along the axis per mass; `pitch_rate` rad/s. Raises `InputError`.
+
+    `q_alpha` alone has a limit by default, 150 kPa deg. Without one, a limit on dynamic pressure is
+    met by flying sideways through the air, which no structure bears.
+    """
+
+    dynamic_pressure: float | None = None
+    staging_dynamic_pressure: float | None = None
+    angle_of_attack: float | None = None
+    q_alpha: float | None = DEFAULT_Q_ALPHA
+    axial_acceleration: float | None = None
+    pitch_rate: float | None = None
+
+    def __post_init__(self) -> None:
+        for name, unit in _UNITS.items():
+            value = getattr(self, name)
+            if value is not None:
+                fix = f"Give it in {unit}, or None for no limit."
+                positive("FlightLimits", name, value, unit, fix)
+        if self.angle_of_attack is not None:
+            fix = "Give radians, for instance 6 * deg, or None for no limit."
+            good = self.angle_of_attack <= pi
+            require(good, "FlightLimits", "angle_of_attack", self.angle_of_attack, "rad",
+                    "at most pi", fix)  # fmt: skip
+
+    @classmethod
+    def none(cls) -> FlightLimits:
+        """Return no limits at all, not even the one on dynamic pressure times angle of attack."""
+        return cls(q_alpha=None)
+
+    def __str__(self) -> str:
+        given = {f.name: getattr(self, f.name) for f in fields(self)}
+        shown = [
+            f"{name.replace('_', ' ')} {value / _SCALES[name][0]:.4g} {_SCALES[name][1]}"
+            for name, value in given.items()
+            if value is not None
+        ]
+        return ", ".join(shown) or "no limits"
+
+
+_UNITS = {
+    "dynamic_pressure": "Pa",
+    "staging_dynamic_pressure": "Pa",
+    "angle_of_attack": "rad",
+    "q_alpha": "Pa rad",
+    "axial_acceleration": "m/s^2",
+    "pitch_rate": "rad/s",
+}
+
+_SCALES = {
+    "dynamic_pressure": (kPa, "kPa"),
+    "staging_dynamic_pressure": (kPa, "kPa"),
+    "angle_of_attack": (deg, "deg"),
+    "q_alpha": (kPa * deg, "kPa deg"),
+    "axial_acceleration": (STANDARD_GRAVITY, "g"),
+    "pitch_rate": (deg, "deg/s"),
+}

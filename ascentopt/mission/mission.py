@@ -1,0 +1,126 @@
+"""From where to where, within which limits; what contradicts itself is refused at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import inf, pi
+
+from ascentopt.errors import InputError
+from ascentopt.mission.limits import FlightLimits
+from ascentopt.mission.orbit import CircularOrbit, EllipticalOrbit, Orbit
+from ascentopt.mission.site import LaunchSite
+from ascentopt.units import deg, km
+from ascentopt.validation import instance, positive
+from ascentopt.world.body import Body
+from ascentopt.world.ellipsoid import geocentric_latitude
+
+# An inclination typed to the latitude's last digit is meant as "due east", not refused.
+_ANGLE_TOLERANCE = 1e-9  # rad
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mission:
+    """A launch from `site` on `body` to `orbit` within `limits`.
+
+    `vertical_rise` (m) is the height to gain before the pitch-over may start; None = none. Raises
+    `InputError` for what cannot be: an orbit inside the atmosphere or underground, an inclination
+    that the site cannot reach without a plane change, a site outside the air's data.
+    """
+
+    body: Body
+    site: LaunchSite
+    orbit: Orbit
+    limits: FlightLimits = field(default_factory=FlightLimits)
+    vertical_rise: float | None = 100.0
+
+    def __post_init__(self) -> None:
+        instance("Mission", "body", self.body, (Body,), "Give a Body, for instance earth().")
+        instance("Mission", "site", self.site, (LaunchSite,), "Give a LaunchSite.")
+        kinds: tuple[type, ...] = (CircularOrbit, EllipticalOrbit)
+        instance("Mission", "orbit", self.orbit, kinds, "Give one of these orbits.")
+        instance("Mission", "limits", self.limits, (FlightLimits,), "Give FlightLimits().")
+        self._check_site()
+        self._check_height()
+        self._check_inclination()
+        self._check_rise()
+
+    def __str__(self) -> str:
+        rise = "none" if self.vertical_rise is None else f"{self.vertical_rise:g} m"
+        return (
+            f"Mission from {self.body.name} to {self.orbit}\n  site: {self.site}\n"
+            f"  limits: {self.limits}\n  vertical rise: {rise}"
+        )
+
+    @property
+    def floor(self) -> float:
+        """Altitude in m that the orbit must stay above: the ceiling of the air, or the ground."""
+        if self.body.atmosphere is not None:
+            return self.body.atmosphere.ceiling
+        return max(self.site.altitude, 0.0)
+
+    def _check_site(self) -> None:
+        air, altitude = self.body.atmosphere, self.site.altitude
+        if altitude <= -self.body.polar_radius:
+            raise InputError(
+                f"Mission: site.altitude is {altitude!r} m, below the centre of {self.body.name}. "
+                "Give metres above the ellipsoid."
+            )
+        if air is None:
+            return
+        if not air.bottom <= altitude < air.ceiling:
+            raise InputError(
+                f"Mission: site.altitude is {altitude!r} m; it must be between the bottom "
+                f"({air.bottom:g} m) and the ceiling ({air.ceiling:g} m) of the atmosphere of "
+                f"{self.body.name}. Correct the altitude, or give the body another atmosphere."
+            )
+
+    def _check_height(self) -> None:
+        """Refuse an orbit whose periapsis cannot be above the floor."""
+        highest = _highest_periapsis(self.orbit, self.body)
+        if highest - self.body.radius > self.floor:
+            return
+        what = "the ground" if self.body.atmosphere is None else "the atmosphere's ceiling"
+        raise InputError(
+            f"Mission: orbit has its periapsis at {(highest - self.body.radius) / km:.6g} km or less; "
+            f"it must be above {what}, {self.floor / km:g} km on {self.body.name}. Raise the orbit"
+            + (" (altitudes are in metres: 300 * km)." if highest < self.body.radius + 2e3 else ".")
+        )
+
+    def _check_inclination(self) -> None:
+        inclination = self.orbit.inclination
+        if inclination is None:
+            return
+        site = self.site
+        least = abs(geocentric_latitude(self.body, site.latitude, site.altitude))
+        if least - _ANGLE_TOLERANCE <= inclination <= pi - least + _ANGLE_TOLERANCE:
+            return
+        raise InputError(
+            f"Mission: orbit.inclination is {inclination / deg:.6g} deg; it must be between "
+            f"{least / deg:.6g} and {(pi - least) / deg:.6g} deg, the geocentric latitude of the site "
+            "and its supplement: the plane of an orbit passes through the centre of the body and "
+            "the site. Change the inclination, leave it None, or launch nearer to the equator."
+        )
+
+    def _check_rise(self) -> None:
+        if self.vertical_rise is None:
+            return
+        fix = "Give the height in metres, or None for no vertical rise."
+        positive("Mission", "vertical_rise", self.vertical_rise, "m", fix)
+        top = self.site.altitude + self.vertical_rise
+        highest = _highest_periapsis(self.orbit, self.body) - self.body.radius
+        end = self.floor if self.body.atmosphere is not None else highest
+        if top >= end:
+            raise InputError(
+                f"Mission: vertical_rise is {self.vertical_rise!r} m and ends at {top:g} m altitude; "
+                f"it must end below {end:g} m. {fix}"
+            )
+
+
+def _highest_periapsis(orbit: Orbit, body: Body) -> float:
+    """Return the greatest periapsis radius in m that the known elements allow."""
+    known = (
+        orbit.periapsis_radius_around(body),
+        orbit.semi_major_axis_around(body),
+        orbit.apoapsis_radius_around(body),
+    )
+    return min((value for value in known if value is not None), default=inf)

@@ -1,0 +1,137 @@
+"""The whole vehicle on the pad."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ascentopt.errors import InputError
+from ascentopt.rocket.aerodynamics import Aerodynamics
+from ascentopt.rocket.performance import Burn, burns
+from ascentopt.rocket.stage import BoosterGroup, Fairing, Stage
+from ascentopt.units import STANDARD_GRAVITY
+from ascentopt.validation import instance, named, not_negative
+
+# Burn-out of a booster and of the core may coincide; this much of a second is rounding.
+_CLOCK_TOLERANCE = 1e-6
+
+
+@dataclass(frozen=True, kw_only=True)
+class Vehicle:
+    """Payload, stages from the first to fly upwards, boosters, fairing and aerodynamics.
+
+    `payload_mass` kg. Boosters burn beside the first stage and may not outlast it. No
+    `aerodynamics` = the air exerts no force. Lists are taken for tuples. Raises `InputError`.
+    """
+
+    name: str
+    payload_mass: float
+    stages: Sequence[Stage]
+    boosters: Sequence[BoosterGroup] = ()
+    fairing: Fairing | None = None
+    aerodynamics: Aerodynamics | None = None
+
+    def __post_init__(self) -> None:
+        named("Vehicle", self.name, "Give the vehicle a name.")
+        owner = f"Vehicle {self.name!r}"
+        fix = "Give what is to be delivered in kilograms; 0 is allowed."
+        not_negative(owner, "payload_mass", self.payload_mass, "kg", fix)
+        self._keep(owner, "stages", Stage)
+        self._keep(owner, "boosters", BoosterGroup)
+        kinds = (Fairing, type(None))
+        instance(owner, "fairing", self.fairing, kinds, "Give a Fairing or None.")
+        kinds = (Aerodynamics, type(None))
+        instance(owner, "aerodynamics", self.aerodynamics, kinds, "Give an Aerodynamics or None.")
+        if not self.stages:
+            raise InputError(f"{owner}: stages is empty; it must hold a stage. Give at least one.")
+        self._check_names(owner)
+        self._check_boosters(owner)
+
+    def _keep(self, owner: str, name: str, kind: type) -> None:
+        parts = getattr(self, name)
+        fix = f"Give a list of {kind.__name__} objects."
+        instance(owner, name, parts, (list, tuple), fix)
+        for index, part in enumerate(parts):
+            instance(owner, f"{name}[{index}]", part, (kind,), fix)
+        object.__setattr__(self, name, tuple(parts))
+
+    def _check_names(self, owner: str) -> None:
+        seen: set[str] = set()
+        for part in (*self.stages, *self.boosters):
+            if part.name in seen:
+                raise InputError(
+                    f"{owner}: two parts are named {part.name!r}; names must differ, since events "
+                    "and results are told apart by them. Rename one."
+                )
+            seen.add(part.name)
+
+    def _check_boosters(self, owner: str) -> None:
+        core = self.stages[0]
+        end = core.ignition_delay + core.burn_time / core.engine.min_throttle
+        for group in self.boosters:
+            if group.burn_out_time > end + _CLOCK_TOLERANCE:
+                raise InputError(
+                    f"{owner}: booster group {group.name!r} burns out at {group.burn_out_time:.6g} s, "
+                    f"but stage {core.name!r} beside it can burn to {end:.6g} s at the latest; "
+                    "boosters must not outlast the stage that carries them. Light them earlier, "
+                    "give them less propellant, or the stage more."
+                )
+
+    @property
+    def lift_off_mass(self) -> float:
+        """Mass in kg on the pad with everything aboard."""
+        return self.mass_above(-1) + sum(group.mass for group in self.boosters)
+
+    @property
+    def fairing_mass(self) -> float:
+        """Mass in kg of the fairing, zero without one."""
+        return self.fairing.mass if self.fairing is not None else 0.0
+
+    @property
+    def propellant_mass(self) -> float:
+        """Propellant in kg in all stages and boosters."""
+        boosters = sum(group.count * group.propellant_mass for group in self.boosters)
+        return boosters + sum(stage.propellant_mass for stage in self.stages)
+
+    @property
+    def ideal_delta_v(self) -> float:
+        """Speed in m/s gained in vacuum without gravity, to the last kilogram of propellant."""
+        return sum(burn.delta_v for burn in burns(self))
+
+    def mass_above(self, stage_index: int) -> float:
+        """Return the mass in kg carried by a stage: those above it, full, payload and fairing.
+
+        Index -1 asks what the pad carries, boosters apart. The fairing is counted always.
+        """
+        above = self.stages[stage_index + 1 :]
+        return self.payload_mass + self.fairing_mass + sum(stage.mass for stage in above)
+
+    def __str__(self) -> str:
+        lines = [
+            f"Vehicle {self.name!r}: {self.lift_off_mass:.0f} kg at lift-off, payload "
+            f"{self.payload_mass:.0f} kg, ideal delta-v {self.ideal_delta_v:.0f} m/s",
+            f"  {'':24}{'propellant':>12}{'dry':>10}{'thrust':>10}{'Isp':>8}{'burn':>9}",
+            f"  {'':24}{'kg':>12}{'kg':>10}{'kN':>10}{'s':>8}{'s':>9}",
+        ]
+        lines += [_row(f"{group.count} x {group.name}", group) for group in self.boosters]
+        lines += [_row(stage.name, stage) for stage in self.stages]
+        if self.fairing is not None:
+            lines.append(f"  {'fairing':24}{'':12}{self.fairing.mass:10.0f}")
+        lines.append(f"  {'burn':24}{'mass kg':>12}{'T/W':>10}{'delta-v':>10}{'':8}{'s':>9}")
+        lines += [_burn_row(burn) for burn in burns(self)]
+        return "\n".join(lines)
+
+
+def _row(label: str, part: Stage | BoosterGroup) -> str:
+    return (
+        f"  {label:24}{part.propellant_mass:12.0f}{part.dry_mass:10.0f}"
+        f"{part.engine.mean_thrust / 1e3:10.1f}{part.engine.vacuum_isp:8.1f}{part.burn_time:9.1f}"
+    )
+
+
+def _burn_row(burn: Burn) -> str:
+    weight = burn.initial_mass * STANDARD_GRAVITY
+    return (
+        f"  {burn.name:24}{burn.initial_mass:12.0f}{burn.thrust / weight:10.2f}"
+        f"{burn.delta_v:10.0f}{'':8}{burn.duration:9.1f}"
+    )

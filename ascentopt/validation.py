@@ -1,0 +1,100 @@
+"""Small checks that give every refusal the same shape: thing, value, rule, fix.
+
+`owner` names the thing in the user's words ("Stage 'first'"), `fix` says what to do and ends with
+a full stop. All of them raise `InputError` and return nothing, except where stated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import isfinite
+from numbers import Real
+
+from ascentopt.errors import InputError
+
+
+def require(
+    condition: bool, owner: str, name: str, value: object, unit: str, rule: str, fix: str
+) -> None:
+    """Refuse `value` unless `condition` holds; the other checks end here."""
+    if not condition:
+        raise InputError(f"{owner}: {name} is {_show(value, unit)}; it must be {rule}. {fix}")
+
+
+def finite(owner: str, name: str, value: object, unit: str, fix: str) -> None:
+    """Refuse anything but a finite real number (a bool is not a number here)."""
+    good = isinstance(value, Real) and not isinstance(value, bool) and isfinite(value)
+    require(good, owner, name, value, unit, "a finite number", fix)
+
+
+def positive(owner: str, name: str, value: float, unit: str, fix: str) -> None:
+    """Refuse anything but a finite number above zero."""
+    finite(owner, name, value, unit, fix)
+    require(value > 0.0, owner, name, value, unit, "positive", fix)
+
+
+def not_negative(owner: str, name: str, value: float, unit: str, fix: str) -> None:
+    """Refuse anything but a finite number at or above zero."""
+    finite(owner, name, value, unit, fix)
+    require(value >= 0.0, owner, name, value, unit, "zero or more", fix)
+
+
+def within(
+    owner: str, name: str, value: float, unit: str, bounds: tuple[float, float], fix: str
+) -> None:
+    """Refuse a number outside the closed interval `bounds`."""
+    finite(owner, name, value, unit, fix)
+    low, high = bounds
+    rule = f"between {low:.6g} and {high:.6g}" + (f" {unit}" if unit else "")
+    require(low <= value <= high, owner, name, value, unit, rule, fix)
+
+
+def counting(owner: str, name: str, value: object, least: int, fix: str) -> None:
+    """Refuse anything but a whole number of at least `least`."""
+    good = isinstance(value, int) and not isinstance(value, bool) and value >= least
+    require(good, owner, name, value, "", f"a whole number, {least} or more", fix)
+
+
+def named(owner: str, value: object, fix: str) -> None:
+    """Refuse a name that is not a text with something in it."""
+    good = isinstance(value, str) and bool(value.strip())
+    require(good, owner, "name", value, "", "a text that is not empty", fix)
+
+
+def instance(owner: str, name: str, value: object, kinds: tuple[type, ...], fix: str) -> None:
+    """Refuse an object that is none of `kinds`."""
+    rule = "of type " + " or ".join(kind.__name__ for kind in kinds)
+    require(isinstance(value, kinds), owner, name, value, "", rule, fix)
+
+
+def numbers(
+    owner: str, name: str, values: Iterable[float], unit: str, fix: str
+) -> tuple[float, ...]:
+    """Return `values` as a tuple of floats; refuse it unless all of them are finite numbers."""
+    if isinstance(values, (str, bytes)) or not isinstance(values, Iterable):
+        raise InputError(f"{owner}: {name} is {values!r}; it must be a list of numbers. {fix}")
+    kept = tuple(values)
+    for index, value in enumerate(kept):
+        finite(owner, f"{name}[{index}]", value, unit, fix)
+    return tuple(float(value) for value in kept)
+
+
+def increasing(owner: str, name: str, values: Sequence[float], unit: str, fix: str) -> None:
+    """Refuse a sequence in which a number is not above the one before it."""
+    for index in range(1, len(values)):
+        rule = f"above the value before it ({values[index - 1]!r})"
+        rises = values[index] > values[index - 1]
+        require(rises, owner, f"{name}[{index}]", values[index], unit, rule, fix)
+
+
+def same_length(owner: str, columns: dict[str, tuple[float, ...]], fix: str) -> None:
+    """Refuse columns of a table that differ in length."""
+    if len({len(column) for column in columns.values()}) > 1:
+        lengths = ", ".join(f"{name} has {len(column)}" for name, column in columns.items())
+        raise InputError(f"{owner}: {lengths} values; they must be equally many. {fix}")
+
+
+def _show(value: object, unit: str) -> str:
+    if isinstance(value, Real) and not isinstance(value, bool | int):
+        value = float(value)
+    return f"{value!r} {unit}".rstrip()

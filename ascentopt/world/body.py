@@ -1,0 +1,122 @@
+"""Bodies to launch from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ascentopt.units import deg, km
+from ascentopt.validation import finite, instance, named, positive, require, within
+from ascentopt.world.atmosphere import Atmosphere
+
+_DAY = 86400.0  # s
+
+
+@dataclass(frozen=True, kw_only=True)
+class Body:
+    """A planet or moon that spins about its z axis.
+
+    `gravitational_parameter` m^3/s^2, equatorial `radius` m, `rotation_rate` rad/s (negative for a
+    retrograde spin), `j2` the oblateness coefficient for that radius, `flattening` of the
+    ellipsoid that altitudes count from (zero = sphere). Raises `InputError`.
+    """
+
+    name: str
+    gravitational_parameter: float
+    radius: float
+    rotation_rate: float
+    atmosphere: Atmosphere | None = None
+    j2: float = 0.0
+    flattening: float = 0.0
+
+    def __post_init__(self) -> None:
+        named("Body", self.name, "Give the body a name.")
+        owner = f"Body {self.name!r}"
+        mu = self.gravitational_parameter
+        positive(owner, "gravitational_parameter", mu, "m^3/s^2", "Give G times the mass.")
+        positive(owner, "radius", self.radius, "m", "Give the equatorial radius in metres.")
+        fix = "Give the spin in radians per second; 0 for none."
+        finite(owner, "rotation_rate", self.rotation_rate, "rad/s", fix)
+        spin = self.rotation_rate**2 * self.radius**3 / mu
+        require(spin < 1.0, owner, "rotation_rate", self.rotation_rate, "rad/s",
+                "slower than a surface orbit", fix)  # fmt: skip
+        # A body with more oblateness or flattening than this is no near-sphere, and the closed
+        # forms used for altitude and gravity lose their meaning.
+        fix = "Give the unnormalised coefficient, about 1e-3 for Earth; 0 for a sphere."
+        within(owner, "j2", self.j2, "", (-0.1, 0.1), fix)
+        fix = "Give 1 - polar radius / equatorial radius, about 3e-3 for Earth; 0 for a sphere."
+        within(owner, "flattening", self.flattening, "", (0.0, 0.2), fix)
+        kinds = (Atmosphere, type(None))
+        instance(owner, "atmosphere", self.atmosphere, kinds, "Give an Atmosphere or None.")
+
+    def __str__(self) -> str:
+        air = "no air" if self.atmosphere is None else str(self.atmosphere)
+        return f"{self.name}: radius {self.radius / km:.1f} km, {air}"
+
+    @property
+    def polar_radius(self) -> float:
+        """Polar radius of the ellipsoid in m."""
+        return self.radius * (1.0 - self.flattening)
+
+
+def earth() -> Body:
+    """Return the Earth with its standard atmosphere.
+
+    Gravitational parameter, radius, flattening and rotation rate: WGS 84 (NGA.STND.0036, 2014);
+    J2 = 1.08262668e-3: EGM96 (Lemoine et al., NASA/TP-1998-206861); air: U.S. Standard Atmosphere,
+    1976.
+    """
+    return Body(
+        name="Earth",
+        gravitational_parameter=3.986004418e14,
+        radius=6378137.0,
+        rotation_rate=7.292115e-5,
+        atmosphere=Atmosphere.standard_1976(),
+        j2=1.08262668e-3,
+        flattening=1.0 / 298.257223563,
+    )
+
+
+def mars() -> Body:
+    """Return Mars with an exponential atmosphere.
+
+    Gravitational parameter 42828.37 km^3/s^2, J2 1960.45e-6, surface density about 0.020 kg/m^3,
+    scale height 11.1 km, mean temperature about 210 K, molecular weight 43.34: NASA GSFC planetary
+    fact sheet for Mars (from memory). Radii 3396.19 and 3376.20 km and spin 350.89198226 deg/day: IAU
+    working group report 2009 (Archinal et al., Celest. Mech. Dyn. Astr. 109, 2011; from memory).
+    Isothermal air is an approximation: within tens of per cent near the ground, a factor of a few
+    above 80 km, seasons and dust apart. Heat capacity ratio 1.3 for carbon dioxide, and a ceiling
+    of 125 km, where entries are reckoned to begin: common practice, no source.
+    """
+    air = Atmosphere.exponential(
+        surface_density=0.020,
+        scale_height=11.1 * km,
+        ceiling=125 * km,
+        surface_temperature=210.0,
+        gas_constant=8314.46 / 43.34,
+        heat_capacity_ratio=1.3,
+    )
+    return Body(
+        name="Mars",
+        gravitational_parameter=4.282837e13,
+        radius=3396.19 * km,
+        rotation_rate=350.89198226 * deg / _DAY,
+        atmosphere=air,
+        j2=1.96045e-3,
+        flattening=(3396.19 - 3376.20) / 3396.19,
+    )
+
+
+def moon() -> Body:
+    """Return the Moon: no air, a sphere for altitudes, gravity with J2.
+
+    Gravitational parameter 4902.80 km^3/s^2 and J2 202.7e-6: NASA GSFC Moon fact sheet (from memory);
+    radius 1737.4 km and spin 13.17635815 deg/day: IAU working group report 2009 (Archinal et al.,
+    Celest. Mech. Dyn. Astr. 109, 2011; from memory).
+    """
+    return Body(
+        name="Moon",
+        gravitational_parameter=4.9028e12,
+        radius=1737.4 * km,
+        rotation_rate=13.17635815 * deg / _DAY,
+        j2=2.027e-4,
+    )

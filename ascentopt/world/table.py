@@ -1,0 +1,210 @@
+"""Tables that a Newton iteration can walk on: twice continuously differentiable, finite anywhere.
+
+Between knots the curve is the quintic that has the given value, slope and curvature at both ends;
+outside the knots it runs on along the end slopes. The same table takes floats, NumPy arrays and
+CasADi scalars, symbolic ones too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import casadi as ca
+import numpy as np
+import numpy.typing as npt
+
+from ascentopt.errors import InputError
+from ascentopt.typing import Expr, Value
+from ascentopt.validation import increasing, numbers, same_length
+
+Floats = npt.NDArray[np.float64]
+
+# Sum of the end slopes up to which a quintic with bent ends removed is monotone: see _limited.
+_SLOPE_LIMIT = 1.25
+
+
+@dataclass(frozen=True, kw_only=True)
+class SmoothTable:
+    """A C2 curve through knots.
+
+    `knots` (increasing, in the units of x), `values`, `slopes` (per x), `curvatures` (per x^2; zero
+    at the two ends so that the linear continuation is C2 too) have one number for each knot. One
+    knot alone is a straight line. Raises `InputError` for anything else.
+    """
+
+    knots: tuple[float, ...]
+    values: tuple[float, ...]
+    slopes: tuple[float, ...]
+    curvatures: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        for name in ("knots", "values", "slopes", "curvatures"):
+            column = numbers("SmoothTable", name, getattr(self, name), "", "Give finite numbers.")
+            object.__setattr__(self, name, column)
+        columns = {name: getattr(self, name) for name in ("knots", "values", "slopes", "curvatures")}
+        same_length("SmoothTable", columns, "Give one value for each knot.")
+        if not self.knots:
+            raise InputError("SmoothTable: knots is empty; it must hold a number. Give a knot.")
+        increasing("SmoothTable", "knots", self.knots, "", "Sort the knots and drop doubles.")
+        if self.curvatures[0] != 0.0 or self.curvatures[-1] != 0.0:
+            raise InputError(
+                f"SmoothTable: curvatures end in {self.curvatures[0]!r} and "
+                f"{self.curvatures[-1]!r}; both must be 0.0. Set them so: the curve goes on "
+                "straight outside its knots."
+            )
+
+    @classmethod
+    def through(cls, *, x: Iterable[float], y: Iterable[float]) -> SmoothTable:
+        """Return a curve through the points that runs on straight beyond the ends.
+
+        It is monotone wherever the data are, so it never leaves the range of neighbouring points.
+        Slopes: F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304.
+        """
+        knots, values = _points(x, y)
+        return cls._shaped(knots, values, _monotone_slopes(knots, values))
+
+    @classmethod
+    def held(cls, *, x: Iterable[float], y: Iterable[float]) -> SmoothTable:
+        """Return a curve as `through` does, but constant beyond the ends (and level at them)."""
+        knots, values = _points(x, y)
+        slopes = _monotone_slopes(knots, values)
+        slopes[0] = slopes[-1] = 0.0
+        return cls._shaped(knots, values, slopes)
+
+    @classmethod
+    def _shaped(cls, knots: Floats, values: Floats, slopes: Floats) -> SmoothTable:
+        slopes, curvatures = _limited(knots, values, slopes)
+        return cls(
+            knots=tuple(knots), values=tuple(values),
+            slopes=tuple(slopes), curvatures=tuple(curvatures),
+        )  # fmt: skip
+
+    @cached_property
+    def columns(self) -> Floats:
+        """Coefficients (n + 1, 8) of the n - 1 pieces and the two straight ends.
+
+        A row holds the left end x0, the reciprocal width, and c0..c5 of the polynomial in the
+        local coordinate t = (x - x0) / width.
+        """
+        y, m, k = (np.asarray(c) for c in (self.values, self.slopes, self.curvatures))
+        x = np.asarray(self.knots)
+        ends = [(x[i], 1.0, y[i], m[i], 0.0, 0.0, 0.0, 0.0) for i in (0, -1)]
+        return np.array([ends[0], *_quintics(x, y, m, k), ends[1]])
+
+    def __call__(self, x: Value) -> Value:
+        """Return the curve at `x`: a float, an array of any shape, or a CasADi scalar."""
+        return polynomial(x, select(x, self.knots, self.columns))
+
+    def integral(self) -> float:
+        """Return the exact integral from the first to the last knot."""
+        x, y, m, k = (
+            np.asarray(c) for c in (self.knots, self.values, self.slopes, self.curvatures)
+        )
+        h = np.diff(x)
+        pieces = (y[:-1] + y[1:]) / 2 + h * (m[:-1] - m[1:]) / 10 + h**2 * (k[:-1] + k[1:]) / 120
+        return float(h @ pieces)
+
+
+def is_symbolic(x: Value) -> bool:
+    """Return whether `x` is a CasADi value (DM counts), as against a number or an array."""
+    return isinstance(x, ca.SX | ca.MX | ca.DM)
+
+
+def select(x: Value, knots: Sequence[float], columns: Floats) -> list[Value]:
+    """Return the row of `columns` (n + 1, m) for the interval of the n `knots` that holds `x`.
+
+    Row 0 belongs to x below the first knot. For symbols the row is a telescoped sum: the first row
+    plus the row differences at all knots at or below x. The n comparisons serve all m columns, and
+    differences that are zero cost nothing, so tables on the same knots should be stacked.
+    """
+    if not is_symbolic(x):
+        row = columns[np.searchsorted(np.asarray(knots), x, side="right")]
+        return [row[..., j] for j in range(columns.shape[1])]
+    passed = x >= ca.DM(list(knots))
+    steps = ca.sparsify(ca.DM(np.diff(columns, axis=0).T))
+    chosen = ca.DM(columns[0]) + ca.densify(ca.mtimes(steps, passed))
+    return [chosen[j] for j in range(columns.shape[1])]
+
+
+def polynomial(x: Value, row: Sequence[Value]) -> Value:
+    """Return the polynomial of a selected row (x0, 1/width, c0, c1, ...) at `x`, by Horner."""
+    origin, reciprocal, *coefficients = row
+    local = (x - origin) * reciprocal
+    total = coefficients[-1]
+    for coefficient in reversed(coefficients[:-1]):
+        total = total * local + coefficient
+    return total if is_symbolic(x) or np.ndim(total) else float(total)
+
+
+def _quintics(x: Floats, y: Floats, m: Floats, k: Floats) -> list[tuple[float, ...]]:
+    """Rows (x0, 1/h, c0..c5) of the Hermite quintics between n knots."""
+    h = np.diff(x)
+    rise = np.diff(y)
+    m0, m1 = m[:-1] * h, m[1:] * h
+    k0, k1 = k[:-1] * h**2, k[1:] * h**2
+    c3 = 10 * rise - 6 * m0 - 4 * m1 - 1.5 * k0 + 0.5 * k1
+    c4 = -15 * rise + 8 * m0 + 7 * m1 + 1.5 * k0 - k1
+    c5 = 6 * rise - 3 * (m0 + m1) - 0.5 * (k0 - k1)
+    return list(zip(x[:-1], 1 / h, y[:-1], m0, k0 / 2, c3, c4, c5, strict=True))
+
+
+def _points(x: Iterable[float], y: Iterable[float]) -> tuple[Floats, Floats]:
+    fix = "Give the points of the curve as two lists of finite numbers."
+    columns = {"x": numbers("SmoothTable", "x", x, "", fix)}
+    columns["y"] = numbers("SmoothTable", "y", y, "", fix)
+    same_length("SmoothTable", columns, "Give one y for each x.")
+    if len(columns["x"]) < 2:
+        raise InputError(
+            f"SmoothTable: x has {len(columns['x'])} values; it must have at least 2. "
+            "Give two points or more."
+        )
+    increasing("SmoothTable", "x", columns["x"], "", "Sort the points by x and drop doubles.")
+    return np.array(columns["x"]), np.array(columns["y"])
+
+
+def _monotone_slopes(x: Floats, y: Floats) -> Floats:
+    # Imported here: it costs several tenths of a second that most users of the package never need.
+    from scipy.interpolate import PchipInterpolator  # noqa: PLC0415
+
+    return np.asarray(PchipInterpolator(x, y).derivative()(x), dtype=np.float64)
+
+
+def _limited(x: Floats, y: Floats, slopes: Floats) -> tuple[Floats, Floats]:
+    """Return slopes and curvatures with which each quintic is monotone between its points.
+
+    The derivative of the quintic on an interval of width h and mean slope D has the Bernstein
+    coefficients m0, m0 + h k0/4, b, m1 - h k1/4, m1 with b = 5 D - 2 (m0 + m1) - h (k0 - k1)/4.
+    Where none of them has the sign opposite to D the curve is monotone. Slopes up to 1.25 D give
+    b >= 0 without curvature; the curvatures (means of the one-sided ones of the cubics) are then
+    scaled down as far as their intervals ask.
+    """
+    h, mean = np.diff(x), np.diff(y) / np.diff(x)
+    steepest = _SLOPE_LIMIT * np.abs(mean)
+    bound = np.minimum(np.append(steepest, np.inf), np.append(np.inf, steepest))
+    slopes = np.clip(slopes, -bound, bound)
+    left, right = slopes[:-1], slopes[1:]
+    curvatures = np.zeros_like(x)
+    curvatures[1:-1] = 0.5 * (
+        ((2 * left + 4 * right - 6 * mean) / h)[:-1] + ((6 * mean - 4 * left - 2 * right) / h)[1:]
+    )
+    scale = _curvature_scale(h, mean, slopes, curvatures)
+    share = np.minimum(np.append(scale, 1.0), np.append(1.0, scale))
+    return slopes, share * curvatures
+
+
+def _curvature_scale(h: Floats, mean: Floats, slopes: Floats, curvatures: Floats) -> Floats:
+    """Return, for each interval, the factor (0 to 1) on the curvatures that keeps it monotone."""
+    sign = np.sign(mean)
+    m0, m1 = np.abs(slopes[:-1]), np.abs(slopes[1:])
+    k0, k1 = sign * curvatures[:-1] * h / 4, sign * curvatures[1:] * h / 4
+    bend = np.maximum(k0, 0.0) + np.maximum(-k1, 0.0)
+    room = np.maximum(5 * np.abs(mean) - 2 * (m0 + m1), 0.0)
+    ratios = [_ratio(m0, -k0), _ratio(m1, k1), _ratio(room, bend)]
+    return np.where(sign == 0.0, 0.0, np.minimum.reduce(ratios))
+
+
+def _ratio(room: Floats, wanted: Floats) -> Floats:
+    asked = np.where(wanted > 0.0, wanted, 1.0)
+    return np.where(wanted > 0.0, np.minimum(1.0, room / asked), 1.0)
