@@ -14,29 +14,29 @@ from ascentopt.errors import InputError
 
 
 def require(
-    condition: bool, owner: str, name: str, value: object, unit: str, rule: str, fix: str
+    owner: str, name: str, value: object, unit: str, rule: str, fix: str, *, holds: bool
 ) -> None:
-    """Refuse `value` unless `condition` holds; the other checks end here."""
-    if not condition:
+    """Refuse `value` unless its `rule` holds; the other checks end here."""
+    if not holds:
         raise InputError(f"{owner}: {name} is {_show(value, unit)}; it must be {rule}. {fix}")
 
 
 def finite(owner: str, name: str, value: object, unit: str, fix: str) -> None:
     """Refuse anything but a finite real number (a bool is not a number here)."""
-    good = isinstance(value, Real) and not isinstance(value, bool) and isfinite(value)
-    require(good, owner, name, value, unit, "a finite number", fix)
+    good = not isinstance(value, bool) and isinstance(value, Real) and isfinite(value)
+    require(owner, name, value, unit, "a finite number", fix, holds=good)
 
 
 def positive(owner: str, name: str, value: float, unit: str, fix: str) -> None:
     """Refuse anything but a finite number above zero."""
     finite(owner, name, value, unit, fix)
-    require(value > 0.0, owner, name, value, unit, "positive", fix)
+    require(owner, name, value, unit, "positive", fix, holds=value > 0.0)
 
 
 def not_negative(owner: str, name: str, value: float, unit: str, fix: str) -> None:
     """Refuse anything but a finite number at or above zero."""
     finite(owner, name, value, unit, fix)
-    require(value >= 0.0, owner, name, value, unit, "zero or more", fix)
+    require(owner, name, value, unit, "zero or more", fix, holds=value >= 0.0)
 
 
 def within(
@@ -46,25 +46,25 @@ def within(
     finite(owner, name, value, unit, fix)
     low, high = bounds
     rule = f"between {low:.6g} and {high:.6g}" + (f" {unit}" if unit else "")
-    require(low <= value <= high, owner, name, value, unit, rule, fix)
+    require(owner, name, value, unit, rule, fix, holds=low <= value <= high)
 
 
 def counting(owner: str, name: str, value: object, least: int, fix: str) -> None:
     """Refuse anything but a whole number of at least `least`."""
     good = isinstance(value, int) and not isinstance(value, bool) and value >= least
-    require(good, owner, name, value, "", f"a whole number, {least} or more", fix)
+    require(owner, name, value, "", f"a whole number, {least} or more", fix, holds=good)
 
 
 def named(owner: str, value: object, fix: str) -> None:
     """Refuse a name that is not a text with something in it."""
     good = isinstance(value, str) and bool(value.strip())
-    require(good, owner, "name", value, "", "a text that is not empty", fix)
+    require(owner, "name", value, "", "a text that is not empty", fix, holds=good)
 
 
 def instance(owner: str, name: str, value: object, kinds: tuple[type, ...], fix: str) -> None:
     """Refuse an object that is none of `kinds`."""
     rule = "of type " + " or ".join(kind.__name__ for kind in kinds)
-    require(isinstance(value, kinds), owner, name, value, "", rule, fix)
+    require(owner, name, value, "", rule, fix, holds=isinstance(value, kinds))
 
 
 def numbers(
@@ -84,7 +84,7 @@ def increasing(owner: str, name: str, values: Sequence[float], unit: str, fix: s
     for index in range(1, len(values)):
         rule = f"above the value before it ({values[index - 1]!r})"
         rises = values[index] > values[index - 1]
-        require(rises, owner, f"{name}[{index}]", values[index], unit, rule, fix)
+        require(owner, f"{name}[{index}]", values[index], unit, rule, fix, holds=rises)
 
 
 def same_length(owner: str, columns: dict[str, tuple[float, ...]], fix: str) -> None:

@@ -7,14 +7,14 @@ Data flows from `Problem` through `build` (a nonlinear program with exact sparse
 from ascentopt.collocation.guess import ArcGuess, Guess
 from ascentopt.collocation.mesh import RadauMesh
 from ascentopt.collocation.model import Bounds, Model, Point, Quantity
-from ascentopt.collocation.problem import Arc, Condition, Ends, Objective, Problem
+from ascentopt.collocation.problem import Arc, Condition, Ends, Objective, Problem, Span
 from ascentopt.collocation.refinement import Accuracy, Refinement, refine, remeshed
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
 from ascentopt.collocation.solver import SolverSettings, solve
 
 __all__ = [
-    "Arc",
     "Accuracy",
+    "Arc",
     "ArcGuess",
     "ArcSolution",
     "Bounds",
@@ -32,6 +32,7 @@ __all__ = [
     "Refinement",
     "Solution",
     "SolverSettings",
+    "Span",
     "refine",
     "remeshed",
     "solve",

@@ -16,6 +16,7 @@ import numpy as np
 
 from ascentopt.collocation.model import Model, Point
 from ascentopt.collocation.problem import Ends, Structure
+from ascentopt.errors import InputError
 from ascentopt.typing import Expr
 
 
@@ -71,14 +72,22 @@ def physical(model: Model) -> ca.Function:
         control=ca.SX.sym("control", len(model.controls)),
         parameter=ca.SX.sym("parameter", len(model.parameters)),
     )
-    rates = ca.vertcat(*_entries(model.rates(point)))
-    path = ca.vertcat(*_entries(model.path_values(point)))
+    owner = f"Model {model.name!r}"
+    rates = _column(model.rates(point), len(model.states), f"{owner}: rates", "states")
+    path = _column(model.path_values(point), len(model.path), f"{owner}: path_values", "path")
     arguments = [point.time, point.elapsed, point.state, point.control, point.parameter]
-    return ca.Function("physical", arguments, [rates, path if model.path else ca.SX(0, 1)])
+    return ca.Function("physical", arguments, [rates, path])
 
 
-def _entries(value: Expr) -> list[Expr]:
-    return list(value) if isinstance(value, list | tuple) else [value]
+def _column(value: Expr, size: int, owner: str, counted: str) -> Expr:
+    """One column of ``size`` entries from an expression or a list of them."""
+    entries = list(value) if isinstance(value, list | tuple) else [value]
+    column = ca.vertcat(ca.SX(0, 1), *(ca.vec(ca.SX(entry)) for entry in entries))
+    if column.numel() != size:
+        raise InputError(
+            f"{owner} gives {column.numel()} values for {size} {counted}. Give one for each."
+        )
+    return column
 
 
 @lru_cache(maxsize=64)
@@ -102,7 +111,7 @@ def node_block(model: Model) -> Block:
         numbers[: -n - 1],
     )
     increments = place[1] * (finish - begin) * rates / scales
-    limits = path / ca.DM([q.scale for q in model.path]) if model.path else path
+    limits = path / ca.DM([q.scale for q in model.path])
     return differentiate("node", ca.vertcat(increments, limits), z, [place, numbers])
 
 
@@ -127,9 +136,13 @@ def end_blocks(structure: Structure) -> EndBlocks:
         rest, np.cumsum([0, structure.parameters, count, 1, 1, len(structure.free)]).tolist()
     )
     ends = tail.physical(time_scale, free_scales, parameter)
-    cost = structure.objective_sign * structure.objective(ends) / objective_scale
-    values = [v for _, expression in structure.conditions for v in _entries(expression(ends))]
-    rows = ca.vertcat(*values) / row_scales if count else ca.SX(0, 1)
+    cost = _column(structure.objective(ends), 1, "Objective: expression", "value")
+    cost = structure.objective_sign * cost / objective_scale
+    values = [
+        _column(expression(ends), size, f"Condition {k}: expression", "quantities")
+        for k, (size, expression) in enumerate(structure.conditions)
+    ]
+    rows = ca.vertcat(ca.SX(0, 1), *values) / row_scales
     others = [tail.scales, rest]
     return EndBlocks(
         objective=differentiate("objective", cost, tail.column, others),

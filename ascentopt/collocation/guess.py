@@ -24,13 +24,29 @@ class ArcGuess:
     states: Array
     controls: Array
 
+    def __post_init__(self) -> None:
+        count = len(self.fractions)
+        spans = count >= 2 and self.fractions[0] == 0.0 and self.fractions[-1] == 1.0
+        if not (spans and np.all(np.diff(self.fractions) > 0.0)):
+            raise InputError(
+                f"ArcGuess: fractions {self.fractions} must increase from 0 to 1. "
+                "Give at least the two ends."
+            )
+        for name, values in (("states", self.states), ("controls", self.controls)):
+            if np.shape(values)[:1] != (count,) or np.ndim(values) != 2:
+                raise InputError(
+                    f"ArcGuess: {name} has shape {np.shape(values)}; it must be ({count}, ...), "
+                    "one row for each fraction. Transpose or reshape it."
+                )
+            check_finite(f"ArcGuess: {name}", values)
+
     def state_at(self, fractions: Array) -> Array:
         """(len(fractions), n) states."""
-        return _interpolate(fractions, self.fractions, self.states)
+        return interpolate(fractions, self.fractions, self.states)
 
     def control_at(self, fractions: Array) -> Array:
         """(len(fractions), m) controls."""
-        return _interpolate(fractions, self.fractions, self.controls)
+        return interpolate(fractions, self.fractions, self.controls)
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,6 +68,12 @@ class Guess:
             raise InputError(
                 f"Guess: {len(self.instants)} instants for {len(self.arcs)} arcs. "
                 "Give the beginning of each arc and the end of the last."
+            )
+        check_finite("Guess: instants", self.instants)
+        check_finite("Guess: free", self.free)
+        if np.any(np.diff(self.instants) < 0.0):
+            raise InputError(
+                f"Guess: instants {self.instants} must not decrease. Order the arcs in time."
             )
 
 
@@ -84,6 +106,18 @@ class Duals:
     free: Array
 
 
-def _interpolate(at: Array, grid: Array, values: Array) -> Array:
+def check_finite(name: str, values: Array) -> None:
+    """Refuse an array with a NaN or an infinity in it."""
+    bad = np.argwhere(~np.isfinite(values))
+    if len(bad):
+        place = tuple(int(k) for k in bad[0])
+        raise InputError(
+            f"{name}[{', '.join(map(str, place))}] is {values[place]}; it must be finite. "
+            "Start from numbers that the equations accept."
+        )
+
+
+def interpolate(at: Array, grid: Array, values: Array) -> Array:
+    """(len(at), k) columns of ``values``, linear between the points of ``grid``."""
     columns = [np.interp(at, grid, column) for column in values.T]
     return np.stack(columns, axis=1) if columns else np.zeros((len(at), 0))

@@ -102,7 +102,7 @@ class Layout:
     @cached_property
     def free_variables(self) -> Index:
         """Variables of the free numbers."""
-        return self.instants[-1] + 1 + np.arange(self.free)
+        return int(self.instants[-1]) + 1 + np.arange(self.free)
 
     @cached_property
     def duration_rows(self) -> Index:

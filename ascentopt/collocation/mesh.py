@@ -32,13 +32,13 @@ class RadauMesh:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "breaks", tuple(float(b) for b in self.breaks))
-        object.__setattr__(self, "degrees", tuple(int(d) for d in self.degrees))
         _check_breaks(self.breaks, len(self.degrees))
-        if not all(1 <= degree <= LARGEST_DEGREE for degree in self.degrees):
+        if not all(d == int(d) and 1 <= d <= LARGEST_DEGREE for d in self.degrees):
             raise InputError(
-                f"RadauMesh: degrees {self.degrees} must each lie in 1..{LARGEST_DEGREE}. "
-                "Use more intervals instead of a higher degree."
+                f"RadauMesh: degrees {self.degrees} must each be a whole number in "
+                f"1..{LARGEST_DEGREE}. Use more intervals instead of a higher degree."
             )
+        object.__setattr__(self, "degrees", tuple(int(d) for d in self.degrees))
 
     @classmethod
     def uniform(cls, *, intervals: int, degree: int) -> RadauMesh:

@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-
 import numpy as np
 
 from ascentopt.collocation.radau import Array
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
-
-
 
 
 @dataclass(frozen=True)
@@ -87,13 +84,22 @@ class Bounds:
     def __post_init__(self) -> None:
         object.__setattr__(self, "lower", tuple(float(value) for value in self.lower))
         object.__setattr__(self, "upper", tuple(float(value) for value in self.upper))
-        wrong = [k for k, pair in enumerate(zip(self.lower, self.upper, strict=True))
-                 if not pair[0] <= pair[1]]  # fmt: skip
+        if len(self.lower) != len(self.upper):
+            raise InputError(
+                f"Bounds: {len(self.lower)} lower for {len(self.upper)} upper bounds. "
+                "Give one of each for every entry."
+            )
+        pairs = zip(self.lower, self.upper, strict=True)
+        wrong = [
+            k
+            for k, (low, high) in enumerate(pairs)
+            if not (low <= high and low < np.inf and high > -np.inf)
+        ]
         if wrong:
             k = wrong[0]
             raise InputError(
                 f"Bounds: entry {k} has lower {self.lower[k]} above upper {self.upper[k]} "
-                "(or a NaN). Swap or correct them."
+                "(or a NaN, or an infinity on the wrong side). Swap or correct them."
             )
 
     @classmethod

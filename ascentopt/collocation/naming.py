@@ -19,8 +19,8 @@ def row_name(problem: Problem, layout: Layout, row: int) -> str:
         first, last = layout.timed[int(row - layout.duration_rows[0])]
         names = " + ".join(repr(arc.name) for arc in problem.arcs[first:last])
         return f"duration of {names} [{problem.time.unit}]"
-    names = [q for condition in problem.conditions for q in condition.quantities]
-    return f"condition {_label(names[int(row - layout.condition_rows[0])])}"
+    quantities = [q for condition in problem.conditions for q in condition.quantities]
+    return f"condition {_label(quantities[int(row - layout.condition_rows[0])])}"
 
 
 def variable_name(problem: Problem, layout: Layout, variable: int) -> str:

@@ -52,7 +52,7 @@ class Arc:
                     f"{self.model.name!r} has {len(expected)}. Give one for each."
                 )
         low, high = self.duration
-        if not 0.0 <= low <= high:
+        if not (0.0 <= low <= high and low < np.inf):
             raise InputError(
                 f"Arc {self.name!r}: duration bounds {self.duration} must satisfy "
                 "0 <= smallest <= largest. Correct the pair."
@@ -166,6 +166,11 @@ class Problem:
         if not names or len(set(names)) != len(names):
             raise InputError(
                 f"Problem: arc names {names} must be unique and at least one. Rename the arcs."
+            )
+        if not self.start_time[0] <= self.start_time[1]:
+            raise InputError(
+                f"Problem: start_time {self.start_time} must be (smallest, largest). "
+                "Swap or correct the pair."
             )
         if len(self.free) != len(self.free_bounds):
             raise InputError(

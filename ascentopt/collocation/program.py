@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from itertools import pairwise
 
 import casadi as ca
 import numpy as np
@@ -12,9 +13,9 @@ import numpy as np
 from ascentopt.collocation.blocks import Block, end_blocks, node_block
 from ascentopt.collocation.layout import ArcLayout, Layout, lay_out
 from ascentopt.collocation.mesh import derivative_of_degrees
-from ascentopt.typing import Expr
 from ascentopt.collocation.problem import Structure
 from ascentopt.collocation.scatter import Entries, scatter, sparse
+from ascentopt.typing import Expr
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +77,8 @@ class _Piece:
     """A block with its arguments in the program, evaluated at one or many points.
 
     ``columns`` and ``rows`` (points, block size) say where its inputs and outputs stand; row -1
-    is the objective, the last piece of a program. ``signs`` are the factors with which its outputs enter their rows.
+    is the objective, the last piece of a program. ``signs`` are the factors with which its outputs
+    enter their rows.
     """
 
     block: Block
@@ -88,8 +90,7 @@ class _Piece:
     def mapped(self, function: ca.Function, *more: Expr) -> Expr:
         """Last output of ``function`` at all points, one column each."""
         count = len(self.columns)
-        result = (function if count == 1 else function.map(count))(*self.arguments, *more)
-        return result[-1] if isinstance(result, tuple) else result
+        return (function if count == 1 else function.map(count)).call([*self.arguments, *more])[-1]
 
     def first_row(self) -> _Piece:
         """The same piece with its output in row 0."""
@@ -99,9 +100,7 @@ class _Piece:
         """Places of the block's first derivatives, points slowest."""
         row, column = self.block.jacobian_places
         factors = np.broadcast_to(self.signs[row], (len(self.columns), len(row)))
-        return Entries(
-            self.rows[:, row].ravel(), self.columns[:, column].ravel(), factors.ravel()
-        )
+        return Entries(self.rows[:, row].ravel(), self.columns[:, column].ravel(), factors.ravel())
 
     def hessian_entries(self) -> Entries:
         """Places of the block's second derivatives, mirrored into the upper triangle."""
@@ -124,7 +123,7 @@ def _pieces(structure: Structure, layout: Layout, x: Expr, p: Expr) -> Iterator[
 def _arc_numbers(arc: ArcLayout, p: Expr) -> tuple[Expr, Expr, Expr]:
     """Places of the nodes (2, N), the model's parameters, the state scales."""
     cuts = np.cumsum([0, 2 * arc.nodes, arc.parameters, arc.states]) + arc.first_parameter
-    places, parameters, scales = (p[int(a) : int(b)] for a, b in zip(cuts, cuts[1:], strict=False))
+    places, parameters, scales = (p[int(a) : int(b)] for a, b in pairwise(cuts))
     return ca.reshape(places, arc.nodes, 2).T, parameters, scales
 
 
@@ -183,16 +182,13 @@ def _jacobian(pieces: list[_Piece], shape: tuple[int, int], constant: Entries) -
     return scatter(shape, entries, ca.vertcat(*numbers), constant)
 
 
-def _second_derivative(
-    pieces: list[_Piece], layout: Layout, weight: Expr, weights: Expr
-) -> Expr:
+def _second_derivative(pieces: list[_Piece], layout: Layout, weight: Expr, weights: Expr) -> Expr:
     """Upper triangle of the Hessian of weight f + weights . g."""
     size = layout.variables
     entries = Entries.joined([piece.hessian_entries() for piece in pieces])
     every = ca.vertcat(weight, weights)
     numbers = [
-        ca.vec(piece.mapped(piece.block.hessian, _block_weights(piece, every)))
-        for piece in pieces
+        ca.vec(piece.mapped(piece.block.hessian, _block_weights(piece, every))) for piece in pieces
     ]
     return scatter((size, size), entries, ca.vertcat(*numbers), Entries.none())
 

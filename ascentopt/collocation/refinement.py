@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ascentopt.collocation.guess import Guess
-from ascentopt.collocation.mesh import RadauMesh
+from ascentopt.collocation.mesh import LARGEST_DEGREE, RadauMesh
 from ascentopt.collocation.problem import Problem
 from ascentopt.collocation.radau import Array
-from ascentopt.collocation.solution import ArcSolution, NotConverged, Solution
+from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
 from ascentopt.collocation.solver import SolverSettings, solve
+from ascentopt.errors import InputError
 
 SAMPLES = 4  # Gauss points more than the degree: enough to see the residual between the nodes
 
@@ -32,6 +33,17 @@ class Refinement:
     rounds: int = 6
     highest_degree: int = 8
 
+    def __post_init__(self) -> None:
+        for name in ("tolerance", "path_tolerance"):
+            value = getattr(self, name)
+            if not value > 0.0:
+                raise InputError(f"Refinement: {name} is {value}; it must be positive. Raise it.")
+        if self.rounds < 0 or not 1 <= self.highest_degree <= LARGEST_DEGREE:
+            raise InputError(
+                f"Refinement: rounds is {self.rounds} and highest_degree {self.highest_degree}; "
+                f"they must be 0 or more and in 1..{LARGEST_DEGREE}. Correct them."
+            )
+
 
 def continuous_errors(arc: ArcSolution) -> Array:
     """(intervals,) error of each interval, relative to one scale of the worst state.
@@ -49,8 +61,10 @@ def _interval_error(arc: ArcSolution, k: int) -> float:
     local, weights = np.polynomial.legendre.leggauss(mesh.degrees[k] + SAMPLES)
     left, width = mesh.breaks[k], mesh.widths[k]
     fractions = left + width * (local + 1.0) / 2.0
-    residual = np.abs(arc.slope_at(fractions) - arc.rates_at(fractions))
-    integral = 0.5 * weights @ residual * width * arc.duration
+    # Written as increments, not rates: an arc may have shrunk to no duration at all.
+    slopes = mesh.state_slopes(fractions) @ arc.states
+    residual = np.abs(slopes - arc.duration * arc.rates_at(fractions))
+    integral = 0.5 * weights @ residual * width
     size = np.maximum(arc.arc.scales, np.abs(arc.states).max(axis=0))
     return float((integral / size).max(initial=0.0))
 
@@ -102,14 +116,16 @@ def finer(arc: ArcSolution, rule: Refinement) -> RadauMesh:
     excess = path_excess(arc) / rule.path_tolerance
     breaks, degrees = [0.0], []
     for k, (degree, right) in enumerate(zip(mesh.degrees, mesh.breaks[1:], strict=True)):
-        pieces, new_degree = _better(degree, float(errors[k]), excess[k] > 1.0, rule)
+        pieces, new_degree = _better(
+            degree, float(errors[k]), rule, overshoots=bool(excess[k] > 1.0)
+        )
         cuts = np.linspace(mesh.breaks[k], right, pieces + 1)[1:]
         breaks += [*cuts[:-1], right]
         degrees += [new_degree] * pieces
     return RadauMesh(breaks=tuple(breaks), degrees=tuple(degrees))
 
 
-def _better(degree: int, ratio: float, overshoots: bool, rule: Refinement) -> tuple[int, int]:
+def _better(degree: int, ratio: float, rule: Refinement, *, overshoots: bool) -> tuple[int, int]:
     """(pieces, degree) that should bring an error ``ratio`` times too large inside.
 
     Two more points, and the error falls by about a hundred where the solution is smooth; where
@@ -128,7 +144,7 @@ def refine(
     problem: Problem,
     start: Guess | Solution,
     rule: Refinement,
-    settings: SolverSettings = SolverSettings(),  # noqa: B008 - frozen
+    settings: SolverSettings = SolverSettings(),
 ) -> Solution:
     """Solve on better and better meshes, each from the last, until the rule is met.
 
@@ -144,7 +160,10 @@ def refine(
         solution = solve(problem, solution, settings)
     accuracy = Accuracy.of(solution)
     if accuracy.error > rule.tolerance or accuracy.excess > rule.path_tolerance:
-        raise NotConverged(solution)
+        raise NotConverged(
+            replace(solution, outcome=Outcome.COARSE),
+            f"Continuous error {accuracy.error:.2e}, excess over path limits {accuracy.excess:.2e}",
+        )
     return solution
 
 

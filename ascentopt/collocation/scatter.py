@@ -46,9 +46,7 @@ def scatter(shape: tuple[int, int], entries: Entries, numbers: Expr, constant: E
     sparsity = _sparsity(shape, places)
     count = len(entries.rows)
     fixed = np.bincount(slot[count:], weights=constant.factors, minlength=len(places))
-    moved = sparse(
-        (len(places), count), Entries(slot[:count], np.arange(count), entries.factors)
-    )
+    moved = sparse((len(places), count), Entries(slot[:count], np.arange(count), entries.factors))
     return ca.MX(sparsity, ca.mtimes(moved, numbers) + ca.DM(fixed))
 
 

@@ -25,6 +25,10 @@ class Outcome(Enum):
     TIME = "The time limit was reached; the best iterate so far is attached."
     NUMBERS = "A function returned a number that is not finite; diagnose the iterate."
     STOPPED = "The solver stopped short of its tolerance; look at scaling and the iterate."
+    COARSE = (
+        "The optimality conditions hold at the nodes, but between them the error is above the "
+        "tolerance; allow more rounds, or look for a jump in the equations."
+    )
     INTERRUPTED = "The user interrupted the solve; the best iterate so far is attached."
 
 
@@ -58,7 +62,7 @@ class ArcSolution:
 
     def fraction(self, times: Array) -> Array:
         """Fractions of the arc at the given times."""
-        return (np.asarray(times, dtype=float) - self.times[0]) / self.duration
+        return np.asarray((np.asarray(times) - self.times[0]) / self.duration)
 
     def state_at(self, fractions: Array) -> Array:
         """(k, n) states of the collocation polynomials."""
@@ -113,7 +117,6 @@ class Solution:
         objective: value of the objective, in its own unit and sense.
         condition_multipliers: (conditions,) change of the *cost* per unit of each condition's
             upper (positive) or lower (negative) bound, sign reversed: cost + multiplier * value.
-        parameter_slopes: None, or see `collocation.prices`.
         residuals: our own measure of the optimality conditions.
         iterations: of the interior-point method.
         duals: multipliers in a form that another mesh can start from.
@@ -171,10 +174,12 @@ class Raw:
 class NotConverged(RuntimeError):
     """The solver ended without a solution; ``solution`` holds the last iterate and its outcome."""
 
-    def __init__(self, solution: Solution) -> None:
+    def __init__(self, solution: Solution, detail: str = "") -> None:
         self.solution = solution
+        self.detail = detail
         residuals = solution.residuals
         super().__init__(
             f"{solution.outcome.value} (after {solution.iterations} iterations; largest violation "
             f"{residuals.primal:.2e} scaled, at {residuals.worst}; dual {residuals.dual:.2e})"
+            + (f" {detail}." if detail else "")
         )

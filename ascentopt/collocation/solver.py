@@ -9,6 +9,7 @@ from typing import Any
 import casadi as ca
 import numpy as np
 
+from ascentopt.collocation.diagnose import COLD_PUSH, check_start, first_fault
 from ascentopt.collocation.guess import Guess
 from ascentopt.collocation.problem import Problem, Structure
 from ascentopt.collocation.program import Program, build
@@ -17,11 +18,13 @@ from ascentopt.collocation.readback import read_back
 from ascentopt.collocation.solution import NotConverged, Outcome, Raw, Solution
 from ascentopt.collocation.vectors import (
     Limits,
+    check_sizes,
     dual_vectors,
     limits,
     parameter_vector,
     start_vector,
 )
+from ascentopt.errors import InputError
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,6 +44,16 @@ class SolverSettings:
     time_limit: float = 60.0
     barrier: float = 1e-6
 
+    def __post_init__(self) -> None:
+        for name in ("tolerance", "iterations", "time_limit", "barrier"):
+            value = getattr(self, name)
+            if not value > 0:
+                raise InputError(
+                    f"SolverSettings: {name} is {value}; it must be positive. Raise it."
+                )
+
+
+WARM_PUSH = 1e-9  # relative distance from the bounds: a solution's active limits stay active
 
 OUTCOMES = {
     "Solve_Succeeded": Outcome.SOLVED,
@@ -51,21 +64,27 @@ OUTCOMES = {
     "Maximum_WallTime_Exceeded": Outcome.TIME,
     "Invalid_Number_Detected": Outcome.NUMBERS,
     "User_Requested_Stop": Outcome.INTERRUPTED,
+    # Our functions raise nothing themselves: what CasADi passes on this way is the keyboard.
+    "NonIpopt_Exception_Thrown": Outcome.INTERRUPTED,
 }
 
 
 def solve(
     problem: Problem,
     start: Guess | Solution,
-    settings: SolverSettings = SolverSettings(),  # noqa: B008 - frozen
+    settings: SolverSettings = SolverSettings(),
 ) -> Solution:
     """Return the solution reached from ``start``.
 
     A `Solution`, of this mesh or another, starts warm: its multipliers are mapped as well.
 
     Raises:
-        NotConverged: with the last iterate, when the optimality conditions are not met.
+        InputError: when the start does not fit the problem, or a function or a derivative is not
+            finite there.
+        NotConverged: with the last iterate, when the optimality conditions are not met; the
+            keyboard's interrupt comes out as this, too.
     """
+    check_sizes(problem, start)
     program = build(problem.structure())
     bounds, p = limits(problem, program.layout), parameter_vector(problem)
     x = start_vector(problem, program.layout, start)
@@ -73,12 +92,14 @@ def solve(
     lam_g, lam_x = np.zeros(program.layout.rows), np.zeros(program.layout.variables)
     if isinstance(start, Solution):
         lam_g, lam_x = dual_vectors(problem, program.layout, start.duals)
+    check_start(problem, program, bounds, x, p, WARM_PUSH if warm else COLD_PUSH)
     raw, outcome, iterations = _run(
-        _solver(problem.structure(), settings, warm), bounds, Raw(x, lam_g, lam_x, p)
+        _solver(problem.structure(), settings, warm=warm), bounds, Raw(x, lam_g, lam_x, p)
     )
     solution = read_back(problem, program, bounds, raw, outcome, iterations)
     if not solution.solved:
-        raise NotConverged(solution)
+        numbers = outcome is Outcome.NUMBERS
+        raise NotConverged(solution, first_fault(problem, program, raw.x, p) if numbers else "")
     return solution
 
 
@@ -98,12 +119,12 @@ def _flat(column: Any) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _solver(structure: Structure, settings: SolverSettings, warm: bool) -> ca.Function:
+def _solver(structure: Structure, settings: SolverSettings, *, warm: bool) -> ca.Function:
     program = build(structure)
-    return ca.nlpsol("nlp_solver", "ipopt", program.values, _options(program, settings, warm))
+    return ca.nlpsol("nlp_solver", "ipopt", program.values, _options(program, settings, warm=warm))
 
 
-def _options(program: Program, settings: SolverSettings, warm: bool) -> dict[str, Any]:
+def _options(program: Program, settings: SolverSettings, *, warm: bool) -> dict[str, Any]:
     ipopt: dict[str, Any] = {
         "print_level": 0,
         "sb": "yes",
@@ -122,15 +143,16 @@ def _options(program: Program, settings: SolverSettings, warm: bool) -> dict[str
             "mu_strategy": "monotone",
             "mu_init": settings.barrier,
             "warm_start_init_point": "yes",
-            "warm_start_bound_push": 1e-9,
-            "warm_start_bound_frac": 1e-9,
-            "warm_start_slack_bound_push": 1e-9,
-            "warm_start_slack_bound_frac": 1e-9,
-            "warm_start_mult_bound_push": 1e-9,
+            "warm_start_bound_push": WARM_PUSH,
+            "warm_start_bound_frac": WARM_PUSH,
+            "warm_start_slack_bound_push": WARM_PUSH,
+            "warm_start_slack_bound_frac": WARM_PUSH,
+            "warm_start_mult_bound_push": WARM_PUSH,
         }
     return {
         "ipopt": ipopt,
         "print_time": False,
+        "show_eval_warnings": False,  # IPOPT steps back from a trial point outside a domain
         "jac_g": program.jacobian,
         "grad_f": program.gradient,
         "hess_lag": program.hessian,

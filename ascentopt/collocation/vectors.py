@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.collocation.guess import ArcGuess, Duals, Guess
+from ascentopt.collocation.guess import ArcGuess, Duals, Guess, interpolate
 from ascentopt.collocation.layout import ArcLayout, Layout
 from ascentopt.collocation.model import Bounds, Quantity
 from ascentopt.collocation.problem import Arc, Problem
 from ascentopt.collocation.radau import Array
-from ascentopt.collocation.solution import Solution
+from ascentopt.collocation.solution import ArcSolution, Solution
+from ascentopt.errors import InputError
 
 
 def scales_of(quantities: tuple[Quantity, ...]) -> Array:
@@ -88,10 +89,27 @@ def _pair(bounds: Bounds) -> Array:
     return np.array([bounds.lower, bounds.upper], dtype=float).reshape(2, -1)
 
 
+def check_sizes(problem: Problem, start: Guess | Solution) -> None:
+    """Refuse a start made for a problem of other arcs, states, controls or free numbers."""
+    counts = [("arcs", len(start.arcs), len(problem.arcs))]
+    counts.append(("free numbers", len(start.free), len(problem.free)))
+    given: tuple[ArcGuess | ArcSolution, ...] = start.arcs
+    for own, arc in zip(given, problem.arcs, strict=False):
+        label = f"in arc {arc.name!r}"
+        counts.append((f"states {label}", own.states.shape[1], len(arc.model.states)))
+        counts.append((f"controls {label}", own.controls.shape[1], len(arc.model.controls)))
+    for name, count, expected in counts:
+        if count != expected:
+            raise InputError(
+                f"Start: {count} {name}; the problem has {expected}. Give one for each."
+            )
+
+
 def start_vector(problem: Problem, layout: Layout, guess: Guess | Solution) -> Array:
     """Scaled x of a guess or of another solution, on this problem's meshes."""
     x = np.zeros(layout.variables)
-    for arc, place, own in zip(problem.arcs, layout.arcs, guess.arcs, strict=True):
+    given: tuple[ArcGuess | ArcSolution, ...] = guess.arcs
+    for arc, place, own in zip(problem.arcs, layout.arcs, given, strict=True):
         fractions = arc.mesh.fractions()
         x[place.start] = own.state_at(np.zeros(1))[0]
         both = own.state_at(fractions), own.control_at(fractions)
@@ -106,11 +124,11 @@ def dual_vectors(problem: Problem, layout: Layout, duals: Duals) -> tuple[Array,
     lam_g, lam_x = np.zeros(layout.rows), np.zeros(layout.variables)
     for arc, place, own in zip(problem.arcs, layout.arcs, duals.arcs, strict=True):
         fractions, weights = arc.mesh.fractions(), arc.mesh.weights()[:, None]
-        density = ArcGuess(own.fractions, own.rows, own.variables)
         local = local_weights(arc)[:, None]
         scale = np.where(np.arange(place.height) < place.states, local, weights)
-        lam_g[place.node_rows] = density.state_at(fractions) * scale
-        lam_x[place.node_variables] = density.control_at(fractions) * weights
+        lam_g[place.node_rows] = interpolate(fractions, own.fractions, own.rows) * scale
+        density = interpolate(fractions, own.fractions, own.variables)
+        lam_x[place.node_variables] = density * weights
         lam_x[place.start] = own.start
     lam_g[layout.duration_rows] = [duals.durations.get(k, 0.0) for k in layout.timed]
     lam_g[layout.condition_rows] = duals.conditions

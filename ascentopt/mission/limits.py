@@ -40,8 +40,15 @@ class FlightLimits:
         if self.angle_of_attack is not None:
             fix = "Give radians, for instance 6 * deg, or None for no limit."
             good = self.angle_of_attack <= pi
-            require(good, "FlightLimits", "angle_of_attack", self.angle_of_attack, "rad",
-                    "at most pi", fix)  # fmt: skip
+            require(
+                "FlightLimits",
+                "angle_of_attack",
+                self.angle_of_attack,
+                "rad",
+                "at most pi",
+                fix,
+                holds=good,
+            )
 
     @classmethod
     def none(cls) -> FlightLimits:

@@ -81,9 +81,9 @@ class Mission:
             return
         what = "the ground" if self.body.atmosphere is None else "the atmosphere's ceiling"
         raise InputError(
-            f"Mission: orbit has its periapsis at {(highest - self.body.radius) / km:.6g} km or less; "
-            f"it must be above {what}, {self.floor / km:g} km on {self.body.name}. Raise the orbit"
-            + (" (altitudes are in metres: 300 * km)." if highest < self.body.radius + 2e3 else ".")
+            f"Mission: orbit has its periapsis at {(highest - self.body.radius) / km:.6g} km "
+            f"altitude or less; it must be above {what}, {self.floor / km:g} km on "
+            f"{self.body.name}. Raise the orbit; altitudes are in metres, for instance 300 * km."
         )
 
     def _check_inclination(self) -> None:
@@ -96,9 +96,9 @@ class Mission:
             return
         raise InputError(
             f"Mission: orbit.inclination is {inclination / deg:.6g} deg; it must be between "
-            f"{least / deg:.6g} and {(pi - least) / deg:.6g} deg, the geocentric latitude of the site "
-            "and its supplement: the plane of an orbit passes through the centre of the body and "
-            "the site. Change the inclination, leave it None, or launch nearer to the equator."
+            f"{least / deg:.6g} and {(pi - least) / deg:.6g} deg, the geocentric latitude of the "
+            "site and its supplement: the plane of an orbit passes through the centre of the body "
+            "and the site. Change the inclination, leave it None, or launch nearer to the equator."
         )
 
     def _check_rise(self) -> None:
@@ -111,8 +111,8 @@ class Mission:
         end = self.floor if self.body.atmosphere is not None else highest
         if top >= end:
             raise InputError(
-                f"Mission: vertical_rise is {self.vertical_rise!r} m and ends at {top:g} m altitude; "
-                f"it must end below {end:g} m. {fix}"
+                f"Mission: vertical_rise is {self.vertical_rise!r} m and ends at {top:g} m "
+                f"altitude; it must end below {end:g} m. {fix}"
             )
 
 

@@ -76,7 +76,7 @@ class EllipticalOrbit:
             fix = "Give 0 or more and less than 1; open orbits are not targets."
             finite(owner, "eccentricity", self.eccentricity, "", fix)
             good = 0.0 <= self.eccentricity < 1.0
-            require(good, owner, "eccentricity", self.eccentricity, "", "in [0, 1)", fix)
+            require(owner, "eccentricity", self.eccentricity, "", "in [0, 1)", fix, holds=good)
         for name in ("periapsis_altitude", "apoapsis_altitude"):
             if getattr(self, name) is not None:
                 fix = "Give the height above the equatorial radius in metres."
@@ -89,8 +89,8 @@ class EllipticalOrbit:
         axis, altitudes = self._given()
         if axis and altitudes:
             raise InputError(
-                f"{owner}: {' and '.join(axis + altitudes)} are given together; size and shape come "
-                "either from semi_major_axis and eccentricity or from periapsis_altitude and "
+                f"{owner}: {' and '.join(axis + altitudes)} are given together; size and shape "
+                "come either from semi_major_axis and eccentricity or from periapsis_altitude and "
                 "apoapsis_altitude. Keep one of the two pairs."
             )
         if not axis and not altitudes:
@@ -102,7 +102,9 @@ class EllipticalOrbit:
             fix = "Exchange the two altitudes."
             good = self.periapsis_altitude <= self.apoapsis_altitude
             rule = f"at most apoapsis_altitude ({self.apoapsis_altitude!r} m)"
-            require(good, owner, "periapsis_altitude", self.periapsis_altitude, "m", rule, fix)
+            require(
+                owner, "periapsis_altitude", self.periapsis_altitude, "m", rule, fix, holds=good
+            )
 
     def _given(self) -> tuple[list[str], list[str]]:
         axis = [n for n in ("semi_major_axis", "eccentricity") if getattr(self, n) is not None]
@@ -185,8 +187,8 @@ def _check_plane(owner: str, inclination: float | None, ascending_node: float | 
     within(owner, "ascending_node", ascending_node, "rad", (-2 * pi, 2 * pi), fix)
     if inclination in (0.0, pi):
         raise InputError(
-            f"{owner}: ascending_node is {ascending_node!r} rad, but inclination is {inclination!r} "
-            "rad; an equatorial orbit has no node. Leave ascending_node out."
+            f"{owner}: ascending_node is {ascending_node!r} rad, but inclination is "
+            f"{inclination!r} rad; an equatorial orbit has no node. Leave ascending_node out."
         )
 
 

@@ -49,7 +49,15 @@ class Engine:
         fix = "Give a fraction of full thrust; 1.0 for an engine that cannot throttle."
         finite("Engine", "min_throttle", self.min_throttle, "", fix)
         good = 0.0 < self.min_throttle <= 1.0
-        require(good, "Engine", "min_throttle", self.min_throttle, "", "above 0 and at most 1", fix)
+        require(
+            "Engine",
+            "min_throttle",
+            self.min_throttle,
+            "",
+            "above 0 and at most 1",
+            fix,
+            holds=good,
+        )
 
     def _check_sea_level_thrust(self) -> None:
         inputs = {
@@ -63,7 +71,7 @@ class Engine:
             positive("Engine", "sea_level_thrust", self.sea_level_thrust, "N", fix)
             good = self.sea_level_thrust <= self.vacuum_thrust
             rule = f"at most vacuum_thrust ({self.vacuum_thrust!r} N)"
-            require(good, "Engine", "sea_level_thrust", self.sea_level_thrust, "N", rule, fix)
+            require("Engine", "sea_level_thrust", self.sea_level_thrust, "N", rule, fix, holds=good)
 
     @property
     def effective_exit_area(self) -> float:
@@ -135,7 +143,7 @@ class SolidMotor:
             raise InputError(
                 f"SolidMotor: time has {len(self.time)} values; it must have at least 2. {fix}"
             )
-        require(self.time[0] == 0.0, "SolidMotor", "time[0]", self.time[0], "s", "0.0", fix)
+        require("SolidMotor", "time[0]", self.time[0], "s", "0.0", fix, holds=self.time[0] == 0.0)
         increasing("SolidMotor", "time", self.time, "s", "Sort the points by time.")
         for index, thrust in enumerate(self.vacuum_thrust):
             positive("SolidMotor", f"vacuum_thrust[{index}]", thrust, "N", fix)
@@ -229,7 +237,7 @@ def _check_back_pressure(
         positive(owner, "sea_level_isp", sea_level_isp, "s", fix)
         rule = f"at most vacuum_isp ({vacuum_isp!r} s)"
         good = sea_level_isp <= vacuum_isp
-        require(good, owner, "sea_level_isp", sea_level_isp, "s", rule, fix)
+        require(owner, "sea_level_isp", sea_level_isp, "s", rule, fix, holds=good)
 
 
 def _exit_area(

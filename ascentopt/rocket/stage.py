@@ -52,8 +52,9 @@ class Stage:
 
     def __str__(self) -> str:
         return (
-            f"Stage {self.name!r}: {self.propellant_mass:.0f} kg propellant, {self.dry_mass:.0f} kg "
-            f"dry, {self.engine.mean_thrust / 1e3:.1f} kN, {self.engine.vacuum_isp:.1f} s"
+            f"Stage {self.name!r}: {self.propellant_mass:.0f} kg propellant, "
+            f"{self.dry_mass:.0f} kg dry, {self.engine.mean_thrust / 1e3:.1f} kN, "
+            f"{self.engine.vacuum_isp:.1f} s"
         )
 
     @property
@@ -95,8 +96,8 @@ class BoosterGroup:
 
     def __str__(self) -> str:
         return (
-            f"BoosterGroup {self.name!r}: {self.count} x ({self.propellant_mass:.0f} kg propellant, "
-            f"{self.dry_mass:.0f} kg dry, {self.engine.mean_thrust / 1e3:.1f} kN), "
+            f"BoosterGroup {self.name!r}: {self.count} x ({self.propellant_mass:.0f} kg "
+            f"propellant, {self.dry_mass:.0f} kg dry, {self.engine.mean_thrust / 1e3:.1f} kN), "
             f"burning {self.ignition_time:.1f} to {self.burn_out_time:.1f} s"
         )
 

@@ -38,10 +38,8 @@ class Vehicle:
         not_negative(owner, "payload_mass", self.payload_mass, "kg", fix)
         self._keep(owner, "stages", Stage)
         self._keep(owner, "boosters", BoosterGroup)
-        kinds = (Fairing, type(None))
-        instance(owner, "fairing", self.fairing, kinds, "Give a Fairing or None.")
-        kinds = (Aerodynamics, type(None))
-        instance(owner, "aerodynamics", self.aerodynamics, kinds, "Give an Aerodynamics or None.")
+        self._check_optional(owner, "fairing", Fairing)
+        self._check_optional(owner, "aerodynamics", Aerodynamics)
         if not self.stages:
             raise InputError(f"{owner}: stages is empty; it must hold a stage. Give at least one.")
         self._check_names(owner)
@@ -55,9 +53,14 @@ class Vehicle:
             instance(owner, f"{name}[{index}]", part, (kind,), fix)
         object.__setattr__(self, name, tuple(parts))
 
+    def _check_optional(self, owner: str, name: str, kind: type) -> None:
+        fix = f"Give a {kind.__name__} or None."
+        instance(owner, name, getattr(self, name), (kind, type(None)), fix)
+
     def _check_names(self, owner: str) -> None:
         seen: set[str] = set()
-        for part in (*self.stages, *self.boosters):
+        parts: list[Stage | BoosterGroup] = [*self.stages, *self.boosters]
+        for part in parts:
             if part.name in seen:
                 raise InputError(
                     f"{owner}: two parts are named {part.name!r}; names must differ, since events "
@@ -71,9 +74,9 @@ class Vehicle:
         for group in self.boosters:
             if group.burn_out_time > end + _CLOCK_TOLERANCE:
                 raise InputError(
-                    f"{owner}: booster group {group.name!r} burns out at {group.burn_out_time:.6g} s, "
-                    f"but stage {core.name!r} beside it can burn to {end:.6g} s at the latest; "
-                    "boosters must not outlast the stage that carries them. Light them earlier, "
+                    f"{owner}: booster group {group.name!r} burns out at "
+                    f"{group.burn_out_time:.6g} s, but stage {core.name!r} beside it can burn to "
+                    f"{end:.6g} s at the latest; boosters must not outlast the stage that carries them. Light them earlier, "
                     "give them less propellant, or the stage more."
                 )
 
@@ -108,8 +111,8 @@ class Vehicle:
 
     def __str__(self) -> str:
         lines = [
-            f"Vehicle {self.name!r}: {self.lift_off_mass:.0f} kg at lift-off, payload "
-            f"{self.payload_mass:.0f} kg, ideal delta-v {self.ideal_delta_v:.0f} m/s",
+            f"Vehicle {self.name!r}: {self.lift_off_mass:.0f} kg at lift-off",
+            f"  payload {self.payload_mass:.0f} kg, ideal delta-v {self.ideal_delta_v:.0f} m/s",
             f"  {'':24}{'propellant':>12}{'dry':>10}{'thrust':>10}{'Isp':>8}{'burn':>9}",
             f"  {'':24}{'kg':>12}{'kg':>10}{'kN':>10}{'s':>8}{'s':>9}",
         ]

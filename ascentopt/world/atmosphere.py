@@ -70,7 +70,7 @@ class Atmosphere:
         finite(owner, "heat_capacity_ratio", self.heat_capacity_ratio, "", "1.4 for air.")
         good = self.heat_capacity_ratio > 1.0
         value = self.heat_capacity_ratio
-        require(good, owner, "heat_capacity_ratio", value, "", "above 1", "Give 1.4 for air.")
+        require(owner, "heat_capacity_ratio", value, "", "above 1", "Give 1.4 for air.", holds=good)
         fix = "Give the altitude in metres above which orbits are free of drag."
         positive(owner, "ceiling", self.ceiling, "m", fix)
 
@@ -211,7 +211,9 @@ class Atmosphere:
         """Range of log(p/rho) within the data, widened by half an e-fold, and the two caps."""
         pairs = zip(self.log_pressure.values, self.log_density.values, strict=True)
         ratios = [p - d for p, d in pairs]
-        caps = [float(table(0.0)) + _MOST_E_FOLDS for table in (self.log_density, self.log_pressure)]
+        caps = [
+            float(table(0.0)) + _MOST_E_FOLDS for table in (self.log_density, self.log_pressure)
+        ]
         return min(ratios) - 0.5, max(ratios) + 0.5, caps[0], caps[1]
 
 

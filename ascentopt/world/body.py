@@ -37,8 +37,15 @@ class Body:
         fix = "Give the spin in radians per second; 0 for none."
         finite(owner, "rotation_rate", self.rotation_rate, "rad/s", fix)
         spin = self.rotation_rate**2 * self.radius**3 / mu
-        require(spin < 1.0, owner, "rotation_rate", self.rotation_rate, "rad/s",
-                "slower than a surface orbit", fix)  # fmt: skip
+        require(
+            owner,
+            "rotation_rate",
+            self.rotation_rate,
+            "rad/s",
+            "slower than a surface orbit",
+            fix,
+            holds=spin < 1.0,
+        )
         # A body with more oblateness or flattening than this is no near-sphere, and the closed
         # forms used for altitude and gravity lose their meaning.
         fix = "Give the unnormalised coefficient, about 1e-3 for Earth; 0 for a sphere."
@@ -81,8 +88,9 @@ def mars() -> Body:
 
     Gravitational parameter 42828.37 km^3/s^2, J2 1960.45e-6, surface density about 0.020 kg/m^3,
     scale height 11.1 km, mean temperature about 210 K, molecular weight 43.34: NASA GSFC planetary
-    fact sheet for Mars (from memory). Radii 3396.19 and 3376.20 km and spin 350.89198226 deg/day: IAU
-    working group report 2009 (Archinal et al., Celest. Mech. Dyn. Astr. 109, 2011; from memory).
+    fact sheet for Mars (from memory). Radii 3396.19 and 3376.20 km and spin 350.89198226 deg/day:
+    IAU working group report 2009 (Archinal et al., Celest. Mech. Dyn. Astr. 109, 2011; from
+    memory).
     Isothermal air is an approximation: within tens of per cent near the ground, a factor of a few
     above 80 km, seasons and dust apart. Heat capacity ratio 1.3 for carbon dioxide, and a ceiling
     of 125 km, where entries are reckoned to begin: common practice, no source.
@@ -109,9 +117,9 @@ def mars() -> Body:
 def moon() -> Body:
     """Return the Moon: no air, a sphere for altitudes, gravity with J2.
 
-    Gravitational parameter 4902.80 km^3/s^2 and J2 202.7e-6: NASA GSFC Moon fact sheet (from memory);
-    radius 1737.4 km and spin 13.17635815 deg/day: IAU working group report 2009 (Archinal et al.,
-    Celest. Mech. Dyn. Astr. 109, 2011; from memory).
+    Gravitational parameter 4902.80 km^3/s^2 and J2 202.7e-6: NASA GSFC Moon fact sheet (from
+    memory); radius 1737.4 km and spin 13.17635815 deg/day: IAU working group report 2009 (Archinal
+    et al., Celest. Mech. Dyn. Astr. 109, 2011; from memory).
     """
     return Body(
         name="Moon",

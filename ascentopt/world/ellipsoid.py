@@ -1,7 +1,7 @@
 """Altitude, vertical and places on a body's reference ellipsoid.
 
-Positions are column vectors (3) in m, planet-centred and inertial, z along the spin axis: CasADi SX,
-MX or DM. The ellipsoid is one of revolution, so its spin does not show.
+Positions are column vectors (3) in m, planet-centred and inertial, z along the spin axis: CasADi
+SX, MX or DM. The ellipsoid is one of revolution, so its spin does not show.
 """
 
 from __future__ import annotations

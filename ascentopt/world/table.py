@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ascentopt.errors import InputError
-from ascentopt.typing import Expr, Value
+from ascentopt.typing import Value
 from ascentopt.validation import increasing, numbers, same_length
 
 Floats = npt.NDArray[np.float64]
@@ -43,7 +43,9 @@ class SmoothTable:
         for name in ("knots", "values", "slopes", "curvatures"):
             column = numbers("SmoothTable", name, getattr(self, name), "", "Give finite numbers.")
             object.__setattr__(self, name, column)
-        columns = {name: getattr(self, name) for name in ("knots", "values", "slopes", "curvatures")}
+        columns = {
+            name: getattr(self, name) for name in ("knots", "values", "slopes", "curvatures")
+        }
         same_length("SmoothTable", columns, "Give one value for each knot.")
         if not self.knots:
             raise InputError("SmoothTable: knots is empty; it must hold a number. Give a knot.")
@@ -166,7 +168,7 @@ def _points(x: Iterable[float], y: Iterable[float]) -> tuple[Floats, Floats]:
 
 def _monotone_slopes(x: Floats, y: Floats) -> Floats:
     # Imported here: it costs several tenths of a second that most users of the package never need.
-    from scipy.interpolate import PchipInterpolator  # noqa: PLC0415
+    from scipy.interpolate import PchipInterpolator
 
     return np.asarray(PchipInterpolator(x, y).derivative()(x), dtype=np.float64)
 

@@ -78,10 +78,11 @@ _H_BOTTOM, _H_LEVEL = 150 * km, 500 * km
 _FINE_STEP, _COARSE_STEP, _COARSE_FROM, _TOP = 50.0, 500.0, 150 * km, 1000 * km
 
 
-class UpperAir(NamedTuple):
-    """Value, slope per m and curvature per m^2 (3, n) of log density, log pressure, temperature.
+class AirProfile(NamedTuple):
+    """Air at n altitudes, each field an array (3, n): value, slope per m, curvature per m^2.
 
-    The temperature is the molecular-scale one, p / (rho x gas constant of well mixed air).
+    `log_density` counts kg/m^3 and `log_pressure` Pa; `temperature` K is the molecular-scale one,
+    p / (rho x gas constant of well mixed air).
     """
 
     log_density: Floats
@@ -89,7 +90,7 @@ class UpperAir(NamedTuple):
     temperature: Floats
 
 
-def upper_air(altitude: Floats) -> UpperAir:
+def upper_air(altitude: Floats) -> AirProfile:
     """Return the air at geometric `altitude` (n) in m, each on the grid of the integration.
 
     The grid has steps of 50 m to 150 km and 500 m above, to 1000 km; altitudes between its points
@@ -97,7 +98,7 @@ def upper_air(altitude: Floats) -> UpperAir:
     """
     grid, columns = _integrated()
     at = np.searchsorted(grid, np.asarray(altitude) - 1e-6)
-    return UpperAir(*(column[:, at] for column in columns))
+    return AirProfile(*(column[:, at] for column in columns))
 
 
 def kinetic_temperature(z: Floats) -> tuple[Floats, Floats]:
@@ -142,13 +143,15 @@ def _number_densities(z: Floats) -> tuple[Floats, Floats, Floats]:
     """Numbers (6, n) in 1/m^3, the slopes (6, n) of their logarithms in 1/m, masses (6)."""
     heat, heat_slope = kinetic_temperature(z)
     pull = STANDARD_GRAVITY * (_RADIUS / (_RADIUS + z)) ** 2 / (_GAS_CONSTANT * heat)
-    n2_slope = -_mean_mass(z) * pull - heat_slope / heat
-    n2 = _N2_NUMBER * _T7 / heat * np.exp(-_integral(z, 0.0 * z, pull))
-    oxygen, oxygen_slope = _diffused(_OXYGEN, z, n2)
-    o2, o2_slope = _diffused(_O2, z, n2)
+    light = np.full_like(z, _N2_MASS)
+    n2_slope = -_mean_mass(z, light) * pull - heat_slope / heat
+    n2 = _N2_NUMBER * _T7 / heat * np.exp(-_integral(z, 0.0 * z, pull, light))
+    oxygen, oxygen_slope = _diffused(_OXYGEN, z, n2, light)
+    o2, o2_slope = _diffused(_O2, z, n2, light)
     major = n2 + oxygen + o2
-    argon, argon_slope = _diffused(_ARGON, z, major)
-    helium, helium_slope = _diffused(_HELIUM, z, major)
+    mixture = (_N2_MASS * n2 + _OXYGEN.mass * oxygen + _O2.mass * o2) / major
+    argon, argon_slope = _diffused(_ARGON, z, major, mixture)
+    helium, helium_slope = _diffused(_HELIUM, z, major, mixture)
     hydrogen = _hydrogen(z, major + argon + helium)
     hydrogen_slope = np.gradient(np.log(np.maximum(hydrogen, 1.0)), z)
     gases = (_OXYGEN, _O2, _ARGON, _HELIUM)
@@ -159,8 +162,12 @@ def _number_densities(z: Floats) -> tuple[Floats, Floats, Floats]:
     )
 
 
-def _diffused(gas: _Species, z: Floats, background: Floats) -> tuple[Floats, Floats]:
-    """Number density in 1/m^3 of one gas and the slope of its logarithm: eqs. 36 to 38."""
+def _diffused(gas: _Species, z: Floats, background: Floats, mass: Floats) -> tuple[Floats, Floats]:
+    """Number density in 1/m^3 of one gas and the slope of its logarithm: eqs. 36 to 38.
+
+    `background` is the number density of the gases that it drifts through, and `mass` the mean
+    mass above 100 km of those that eddies carry it with.
+    """
     heat, heat_slope = kinetic_temperature(z)
     pull = STANDARD_GRAVITY * (_RADIUS / (_RADIUS + z)) ** 2 / (_GAS_CONSTANT * heat)
     diffusion = gas.a / background * (heat / 273.15) ** gas.b
@@ -168,20 +175,20 @@ def _diffused(gas: _Species, z: Floats, background: Floats) -> tuple[Floats, Flo
     share = diffusion / (diffusion + eddies)
     own = share * (gas.mass * pull + gas.alpha * heat_slope / heat) + _flow(gas, z)
     mixed = (1.0 - share) * pull
-    number = gas.number * _T7 / heat * np.exp(-_integral(z, own, mixed))
-    return number, -(own + mixed * _mean_mass(z)) - heat_slope / heat
+    number = gas.number * _T7 / heat * np.exp(-_integral(z, own, mixed, mass))
+    return number, -(own + mixed * _mean_mass(z, mass)) - heat_slope / heat
 
 
-def _integral(z: Floats, own: Floats, mixed: Floats) -> Floats:
+def _integral(z: Floats, own: Floats, mixed: Floats, mass: Floats) -> Floats:
     """Running integral of own + mixed x mean mass; the mass jumps between cells, not in them."""
-    step = np.diff(z)
-    mass = _mean_mass(0.5 * (z[1:] + z[:-1]))
-    cells = 0.5 * step * (own[1:] + own[:-1] + mass * (mixed[1:] + mixed[:-1]))
-    return np.append(0.0, np.cumsum(cells))
+    middle = _mean_mass(0.5 * (z[1:] + z[:-1]), 0.5 * (mass[1:] + mass[:-1]))
+    cells = own[1:] + own[:-1] + middle * (mixed[1:] + mixed[:-1])
+    return np.append(0.0, np.cumsum(0.5 * np.diff(z) * cells))
 
 
-def _mean_mass(z: Floats) -> Floats:
-    return np.where(z <= _TURBOPAUSE, _MIXED_MASS, _N2_MASS)
+def _mean_mass(z: Floats, mass: Floats) -> Floats:
+    """Mass in kg/kmol of the mixture that eddies stir: of all air to 100 km, `mass` above."""
+    return np.where(z <= _TURBOPAUSE, _MIXED_MASS, mass)
 
 
 def _eddy_diffusion(z: Floats) -> Floats:
@@ -204,11 +211,11 @@ def _hydrogen(z: Floats, background: Floats) -> Floats:
     heat, _ = kinetic_temperature(z)
     pull = STANDARD_GRAVITY * (_RADIUS / (_RADIUS + z)) ** 2 / (_GAS_CONSTANT * heat)
     level = int(np.searchsorted(z, _H_LEVEL))
-    tau = _integral(z, _H_MASS * pull, 0.0 * z)
+    tau = _integral(z, _H_MASS * pull, 0.0 * z, 0.0 * z)
     tau -= tau[level]
     growth = (heat / heat[level]) ** (1.0 + _H_ALPHA) * np.exp(tau)
     diffusion = _H_A / background * (heat / 273.15) ** _H_B
-    escaped = _integral(z, _H_FLUX / diffusion * growth, 0.0 * z)
+    escaped = _integral(z, _H_FLUX / diffusion * growth, 0.0 * z, 0.0 * z)
     # Eq. 39 has the flux below 500 km only.
     source = np.where(z < _H_LEVEL, escaped[level] - escaped, 0.0)
     return np.where(z < _H_BOTTOM, 0.0, (_H_NUMBER + source) / growth)

@@ -3,24 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-import casadi as ca
 import numpy as np
 
 from ascentopt.collocation import (
-    Arc,
     ArcGuess,
     Bounds,
     Condition,
     Ends,
     Guess,
-    Model,
-    Objective,
-    Point,
     Problem,
     Quantity,
-    RadauMesh,
 )
 from ascentopt.typing import Expr
 
@@ -80,6 +74,16 @@ class Joint:
 
 
 @dataclass(frozen=True)
+class FinalEntry:
+    """One entry of the state at the end of the last arc."""
+
+    entry: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        return ends.end[-1][self.entry]
+
+
+@dataclass(frozen=True)
 class LastInstant:
     def __call__(self, ends: Ends) -> Expr:
         return ends.time[-1]
@@ -103,6 +107,3 @@ def ends_at(states: tuple[Quantity, ...], arc: int, values: dict[int, float]) ->
 def joined(states: tuple[Quantity, ...], arc: int) -> Condition:
     zero = (0.0,) * len(states)
     return Condition(quantities=states, expression=Joint(arc), bounds=Bounds.fixed(zero))
-
-
-# --- Goddard's sounding rocket -----------------------------------------------------------------

@@ -1,0 +1,1 @@
+"""What flies: the sequence of arcs, the equations of motion, the simulation, the budget."""

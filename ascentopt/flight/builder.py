@@ -1,0 +1,338 @@
+"""From a vehicle, a mission and a plan to the sequence of arcs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import inf
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.collocation import Span
+from ascentopt.errors import InputError
+from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import FlightArc, Joint, Sequence
+from ascentopt.mission import Mission
+from ascentopt.rocket import BoosterGroup, DragCurve, SolidMotor, Stage, Vehicle
+from ascentopt.world.air import air_velocity
+from ascentopt.world.ellipsoid import site_position
+from ascentopt.world.gravity import gravity
+
+SLIVER = 1e-6  # s; events of different clocks that miss each other by rounding are one event
+SHORTEST_FREE = 1e-3  # s; a free arc of no length at all has no direction in time to improve in
+
+
+def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequence:
+    """Lay the flight out, arc by arc.
+
+    Raises:
+        InputError: when the plan asks for what the vehicle cannot do.
+    """
+    plan.check(vehicle)
+    builder = _Builder(vehicle, mission, plan)
+    legs = list(builder.first_stage())
+    for index in range(1, plan.inserting_stage + 1):
+        legs += builder.upper_stage(index)
+    legs = _with_fairing_drop(legs, vehicle, plan)
+    position, velocity = lift_off(mission)
+    return Sequence(
+        arcs=_named_apart([arc for leg in legs for arc in leg.arcs]),
+        spans=tuple(_spans(legs)),
+        position=position,
+        velocity=velocity,
+        mass=vehicle.lift_off_mass,
+    )
+
+
+def lift_off(mission: Mission) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+    """Inertial position and velocity of the site at time zero, longitude zero on the x axis."""
+    site, body = mission.site, mission.body
+    place = site_position(body, site.latitude, site.longitude, site.altitude)
+    velocity = -air_velocity(body, place, ca.DM.zeros(3))
+    return _triple(place), _triple(velocity)
+
+
+def _triple(column: ca.DM) -> tuple[float, float, float]:
+    x, y, z = np.array(column, dtype=float).ravel()
+    return float(x), float(y), float(z)
+
+
+@dataclass(frozen=True)
+class _Leg:
+    """Arcs that share one duration: a single arc, or the pieces that one was cut into."""
+
+    arcs: tuple[FlightArc, ...]
+    duration: tuple[float, float]
+
+    @classmethod
+    def of(cls, arc: FlightArc) -> _Leg:
+        return cls((arc,), arc.duration)
+
+
+def _spans(legs: list[_Leg]) -> Iterator[Span]:
+    """Durations of legs of several arcs; those of single arcs are the arcs' own."""
+    first = 0
+    for leg in legs:
+        last = first + len(leg.arcs)
+        if len(leg.arcs) > 1:
+            shortest, longest = leg.duration
+            yield Span(first=first, last=last, shortest=shortest, longest=longest)
+        first = last
+
+
+def _named_apart(arcs: list[FlightArc]) -> tuple[FlightArc, ...]:
+    """Number arcs that would share a name."""
+    names: list[str] = []
+    for arc in arcs:
+        again = names.count(arc.name)
+        names.append(arc.name)
+        arcs[len(names) - 1] = replace(arc, name=f"{arc.name} ({again + 1})") if again else arc
+    return tuple(arcs)
+
+
+@dataclass(frozen=True)
+class _Builder:
+    vehicle: Vehicle
+    mission: Mission
+    plan: FlightPlan
+
+    def first_stage(self) -> Iterator[_Leg]:
+        """Legs between the clocks' events, the vertical rise cut out of the one it ends in."""
+        rise_end = self._rise_time()
+        for start, end in pairwise(self._clock()):
+            arc = self._first_stage_arc(start, end)
+            if rise_end is None or rise_end <= start:
+                yield _Leg.of(arc)
+            elif rise_end >= end:
+                yield _Leg.of(replace(arc, kind=_upright(arc.kind)))
+            else:
+                pieces = self._rise(arc), replace(arc, duration=(0.0, arc.duration[1]))
+                yield _Leg(pieces, arc.duration)
+
+    def _clock(self) -> list[float]:
+        """Instants, from zero, at which something is lit, burns out or is dropped."""
+        core = self.vehicle.stages[0]
+        instants = {0.0, core.ignition_delay, core.ignition_delay + self._core_burn(0)[1]}
+        for group in self.vehicle.boosters:
+            instants |= {group.ignition_time, group.burn_out_time}
+        ordered = sorted(instants)
+        distinct = [a for a, b in pairwise(ordered) if b - a > SLIVER]
+        return [*distinct, ordered[-1]]
+
+    def _core_burn(self, index: int) -> tuple[float, float]:
+        """Shortest and longest burn of a stage that burns all it has."""
+        stage = self.vehicle.stages[index]
+        return stage.burn_time, stage.burn_time / stage.engine.min_throttle
+
+    def _first_stage_arc(self, start: float, end: float) -> FlightArc:
+        core = self.vehicle.stages[0]
+        middle = 0.5 * (start + end)
+        groups = [g for g in self.vehicle.boosters if g.ignition_time < middle < g.burn_out_time]
+        lit = middle > core.ignition_delay
+        last = end == self._clock()[-1]
+        shed = [g for g in self.vehicle.boosters if abs(g.burn_out_time - end) <= SLIVER]
+        joint = self._end_of_stage(0) if last else _shed(shed, end)
+        return FlightArc(
+            name="+".join([*([core.name] if lit else []), *(g.name for g in groups)]) or "wait",
+            kind=self._kind(core if lit else None, groups, clock_starts=False),
+            numbers=self._numbers(core if lit else None, groups, core.ignition_delay),
+            stage=0,
+            duration=self._duration(0, start, end) if last else (end - start, end - start),
+            least_mass=self._least_mass(0, groups),
+            min_throttle=core.engine.min_throttle,
+            joint=joint,
+        )
+
+    def _duration(self, index: int, start: float, end: float) -> tuple[float, float]:
+        """Bounds of the last arc of a stage that began to burn earlier."""
+        shortest, longest = self._core_burn(index)
+        if index == self.plan.inserting_stage:
+            return SHORTEST_FREE, end - start
+        return max(end - start - (longest - shortest), SHORTEST_FREE), end - start
+
+    def upper_stage(self, index: int) -> Iterator[_Leg]:
+        """Delay or coast, the burn, and for the inserting stage coasts and further burns."""
+        stage, plan = self.vehicle.stages[index], self.plan
+        if index in plan.coast_before:
+            yield _Leg.of(self._coast(index, (stage.ignition_delay, plan.longest_coast)))
+        elif stage.ignition_delay > 0.0:
+            yield _Leg.of(self._coast(index, (stage.ignition_delay, stage.ignition_delay)))
+        burn = self._burn(index)
+        restarts = plan.restarts if index == plan.inserting_stage else 0
+        for again in range(restarts):
+            joint = Joint(event=f"{stage.name} cut-off")
+            yield _Leg.of(replace(burn, name=_numbered(stage.name, again), joint=joint))
+            coast = self._coast(index, (SHORTEST_FREE, plan.longest_coast))
+            yield _Leg.of(replace(coast, name=f"coast {again + 1}"))
+        yield _Leg.of(replace(burn, name=_numbered(stage.name, restarts)))
+
+    def _burn(self, index: int) -> FlightArc:
+        stage = self.vehicle.stages[index]
+        duration = self._core_burn(index)
+        if index == self.plan.inserting_stage:
+            duration = (SHORTEST_FREE, duration[1])
+        return FlightArc(
+            name=stage.name,
+            kind=self._kind(stage, [], clock_starts=True),
+            numbers=self._numbers(stage, [], 0.0),
+            stage=index,
+            duration=duration,
+            least_mass=self._least_mass(index, []),
+            min_throttle=stage.engine.min_throttle,
+            joint=self._end_of_stage(index),
+        )
+
+    def _coast(self, index: int, duration: tuple[float, float]) -> FlightArc:
+        stage = self.vehicle.stages[index]
+        return FlightArc(
+            name=f"coast to {stage.name}",
+            kind=self._kind(None, [], clock_starts=False),
+            numbers=self._numbers(None, [], 0.0),
+            stage=index,
+            duration=duration,
+            least_mass=self._least_mass(index, []),
+            joint=Joint(event=f"{stage.name} ignition"),
+        )
+
+    def _end_of_stage(self, index: int) -> Joint:
+        stage = self.vehicle.stages[index]
+        if index == self.plan.inserting_stage:
+            return Joint(event="insertion")
+        left = self.vehicle.mass_above(index)
+        return Joint(event=f"{stage.name} separation", mass_after=left, staging=True)
+
+    def _least_mass(self, index: int, groups: list[BoosterGroup]) -> float:
+        dry = sum(group.count * group.dry_mass for group in groups)
+        return self.vehicle.mass_above(index) + self.vehicle.stages[index].dry_mass + dry
+
+    def _kind(self, core: Stage | None, groups: list[BoosterGroup], *, clock_starts: bool) -> ArcKind:
+        aerodynamics = self.vehicle.aerodynamics
+        drag = aerodynamics.drag_coefficient if aerodynamics is not None else 0.0
+        curve = core.engine if core is not None and isinstance(core.engine, SolidMotor) else None
+        guidance = Guidance.STEERED if core is not None or groups else Guidance.COAST
+        return ArcKind(
+            body=self.mission.body,
+            guidance=guidance,
+            drag_curve=drag if isinstance(drag, DragCurve) else None,
+            throttled=core is not None and core.engine.min_throttle < 1.0,
+            core_curve=curve,
+            core_clock_starts=clock_starts and curve is not None,
+            side_curves=tuple(
+                (g.engine, g.count) for g in groups if isinstance(g.engine, SolidMotor)
+            ),
+            turning=self.mission.limits.pitch_rate is not None and guidance is Guidance.STEERED,
+        )
+
+    def _numbers(
+        self, core: Stage | None, groups: list[BoosterGroup], ignition: float
+    ) -> tuple[float, ...]:
+        steady = [g for g in groups if not isinstance(g.engine, SolidMotor)]
+        solid = [g for g in groups if isinstance(g.engine, SolidMotor)]
+        return (
+            *_core_numbers(core),
+            sum(g.count * g.engine.mean_thrust for g in steady),
+            sum(g.count * g.engine.mass_flow for g in steady),
+            sum(g.count * g.engine.effective_exit_area for g in groups),
+            *self._aerodynamic_numbers(),
+            ignition,
+            *(g.ignition_time for g in solid),
+        )
+
+    def _aerodynamic_numbers(self) -> tuple[float, float, float]:
+        aerodynamics = self.vehicle.aerodynamics
+        if aerodynamics is None:
+            return 0.0, 0.0, 0.0
+        drag = aerodynamics.drag_coefficient
+        factor = 1.0 if isinstance(drag, DragCurve) else float(drag)
+        return aerodynamics.reference_area, factor, aerodynamics.normal_force_slope
+
+    def _rise(self, arc: FlightArc) -> FlightArc:
+        return replace(
+            arc,
+            name="vertical rise",
+            kind=_upright(arc.kind),
+            duration=(0.0, arc.duration[1]),
+            joint=Joint(event="pitch-over"),
+            rise=self.mission.vertical_rise,
+        )
+
+    def _rise_time(self) -> float | None:
+        """Seconds that the rise takes without drag: tells between which events it ends."""
+        height = self.mission.vertical_rise
+        if height is None:
+            return None
+        place = ca.DM(lift_off(self.mission)[0])
+        weight = float(ca.norm_2(gravity(self.mission.body, place)))
+        events, mass, speed, gained = self._clock(), self.vehicle.lift_off_mass, 0.0, 0.0
+        for start, end in pairwise(events):
+            arc = self._first_stage_arc(start, end)
+            push = max((arc.numbers[0] + arc.numbers[3]) / mass - weight, 1e-3)
+            needed = (np.sqrt(speed**2 + 2.0 * push * (height - gained)) - speed) / push
+            if start + needed < end:
+                return float(start + needed)
+            step = end - start
+            gained, speed = gained + speed * step + 0.5 * push * step**2, speed + push * step
+        return inf
+
+
+def _core_numbers(core: Stage | None) -> tuple[float, float, float]:
+    """Thrust, flow and exit area; for a solid motor factors of one on its curves."""
+    if core is None:
+        return 0.0, 0.0, 0.0
+    area = core.engine.effective_exit_area
+    if isinstance(core.engine, SolidMotor):
+        return 1.0, 1.0, area
+    return core.engine.mean_thrust, core.engine.mass_flow, area
+
+
+def _shed(groups: list[BoosterGroup], end: float) -> Joint:
+    if not groups:
+        return Joint(event=f"ignition at {end:.6g} s")
+    names = " and ".join(group.name for group in groups)
+    drop = sum(group.count * group.dry_mass for group in groups)
+    return Joint(event=f"{names} separation", mass_drop=drop, staging=True)
+
+
+def _numbered(name: str, again: int) -> str:
+    return name if again == 0 else f"{name} burn {again + 1}"
+
+
+def _upright(kind: ArcKind) -> ArcKind:
+    return replace(kind, guidance=Guidance.VERTICAL, turning=False)
+
+
+def _with_fairing_drop(legs: list[_Leg], vehicle: Vehicle, plan: FlightPlan) -> list[_Leg]:
+    """Cut the arc during which the fairing goes, and take its mass off everything after."""
+    if vehicle.fairing is None or plan.fairing_arc is None:
+        return legs
+    names = [arc.name for leg in legs for arc in leg.arcs]
+    if plan.fairing_arc not in names:
+        raise InputError(
+            f"FlightPlan: fairing_arc is {plan.fairing_arc!r}; the arcs are {names}. Name one."
+        )
+    mass, gone, result = vehicle.fairing.mass, False, []
+    for leg in legs:
+        arcs: list[FlightArc] = []
+        for arc in leg.arcs:
+            cut = arc.name == plan.fairing_arc
+            arcs += _cut_by_fairing(arc, mass) if cut else [_lighter(arc, mass) if gone else arc]
+            gone = gone or cut
+        result.append(_Leg(tuple(arcs), leg.duration))
+    return result
+
+
+def _cut_by_fairing(arc: FlightArc, mass: float) -> list[FlightArc]:
+    joint = Joint(event="fairing drop", mass_drop=mass, fairing=True)
+    either = (0.0, arc.duration[1])
+    bare = replace(_lighter(arc, mass), name=f"{arc.name}, bare", duration=either)
+    return [replace(arc, duration=either, joint=joint), bare]
+
+
+def _lighter(arc: FlightArc, mass: float) -> FlightArc:
+    joint = arc.joint
+    if joint.mass_after is not None:
+        joint = replace(joint, mass_after=joint.mass_after - mass)
+    return replace(arc, least_mass=arc.least_mass - mass, joint=joint)

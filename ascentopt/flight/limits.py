@@ -1,0 +1,185 @@
+"""Quantities that a mission may limit along an arc, one small class each.
+
+To add a limit: write its class here, and name it in `path_limits`.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from math import cos, inf
+
+import casadi as ca
+
+from ascentopt.collocation import Quantity
+from ascentopt.flight.forces import Forces
+from ascentopt.flight.kind import Guidance
+from ascentopt.mission import FlightLimits
+from ascentopt.typing import Expr
+from ascentopt.units import STANDARD_GRAVITY, deg, kPa
+
+STILL_AIR = 200.0
+"""Pa. Dynamic pressure around which the limit on the angle of attack sets in: below it the angle
+says nothing about loads, and on the pad, or in a near vacuum, it is not even defined. At five
+times this value the limit is exact to 1e-10."""
+
+
+class PathLimit(ABC):
+    """A quantity along an arc with the values that it must lie between."""
+
+    @property
+    @abstractmethod
+    def quantity(self) -> Quantity:
+        """Name, unit and typical size."""
+
+    @abstractmethod
+    def value(self, now: Forces) -> Expr:
+        """The quantity at an instant."""
+
+    @abstractmethod
+    def bounds(self, limits: FlightLimits) -> tuple[float, float]:
+        """Least and greatest value that the mission allows."""
+
+
+@dataclass(frozen=True)
+class UnitDirection(PathLimit):
+    """The thrust direction has length one."""
+
+    @property
+    def quantity(self) -> Quantity:
+        """Squared length."""
+        return Quantity("squared length of the thrust direction")
+
+    def value(self, now: Forces) -> Expr:
+        """Squared length: smooth, where the length is not."""
+        return ca.sumsqr(now.direction)
+
+    def bounds(self, limits: FlightLimits) -> tuple[float, float]:
+        """Exactly one."""
+        return 1.0, 1.0
+
+
+@dataclass(frozen=True)
+class DynamicPressure(PathLimit):
+    """Half rho v^2."""
+
+    @property
+    def quantity(self) -> Quantity:
+        """In Pa."""
+        return Quantity("dynamic pressure", "Pa", 10 * kPa)
+
+    def value(self, now: Forces) -> Expr:
+        """At the instant."""
+        return now.dynamic_pressure
+
+    def bounds(self, limits: FlightLimits) -> tuple[float, float]:
+        """At most the mission's."""
+        return -inf, _limit(limits.dynamic_pressure)
+
+
+@dataclass(frozen=True)
+class AngleOfAttack(PathLimit):
+    """Angle of attack where the air is dense enough for it to matter.
+
+    The value is cos(alpha) + 2 exp(-(q / STILL_AIR)^2): free at low dynamic pressure.
+    """
+
+    @property
+    def quantity(self) -> Quantity:
+        """As a cosine."""
+        return Quantity("cosine of the angle of attack")
+
+    def value(self, now: Forces) -> Expr:
+        """The cosine, lifted where the air is thin or still."""
+        return now.cosine_of_attack + 2.0 * ca.exp(-((now.dynamic_pressure / STILL_AIR) ** 2))
+
+    def bounds(self, limits: FlightLimits) -> tuple[float, float]:
+        """At least the cosine of the mission's angle."""
+        return cos(_limit(limits.angle_of_attack)), inf
+
+
+@dataclass(frozen=True)
+class QAlpha(PathLimit):
+    """Dynamic pressure times angle of attack, squared: smooth where the angle is zero."""
+
+    @property
+    def quantity(self) -> Quantity:
+        """In (Pa rad)^2."""
+        return Quantity("squared q-alpha", "(Pa rad)^2", (100 * kPa * deg) ** 2)
+
+    def value(self, now: Forces) -> Expr:
+        """Of q alpha, at the instant."""
+        return now.dynamic_pressure**2 * squared_angle(now.cosine_of_attack)
+
+    def bounds(self, limits: FlightLimits) -> tuple[float, float]:
+        """At most the mission's."""
+        return -inf, _limit(limits.q_alpha) ** 2
+
+
+@dataclass(frozen=True)
+class AxialAcceleration(PathLimit):
+    """What the crew or the payload feels along the axis."""
+
+    @property
+    def quantity(self) -> Quantity:
+        """In m/s^2."""
+        return Quantity("axial acceleration", "m/s^2", STANDARD_GRAVITY)
+
+    def value(self, now: Forces) -> Expr:
+        """At the instant."""
+        return now.axial_acceleration
+
+    def bounds(self, limits: FlightLimits) -> tuple[float, float]:
+        """At most the mission's."""
+        return -inf, _limit(limits.axial_acceleration)
+
+
+@dataclass(frozen=True)
+class PitchRate(PathLimit):
+    """How fast the thrust direction turns in inertial space, squared."""
+
+    @property
+    def quantity(self) -> Quantity:
+        """In (rad/s)^2."""
+        return Quantity("squared pitch rate", "(rad/s)^2", deg**2)
+
+    def value(self, now: Forces) -> Expr:
+        """At the instant."""
+        return ca.sumsqr(now.instant.turn)
+
+    def bounds(self, limits: FlightLimits) -> tuple[float, float]:
+        """At most the mission's."""
+        return -inf, _limit(limits.pitch_rate) ** 2
+
+
+def squared_angle(cosine: Expr) -> Expr:
+    """Square of the angle with this cosine, by its series about zero.
+
+    arccos(1 - y)^2 = 2 y + y^2/3 + 4 y^3/45 + y^4/35 + 8 y^5/1575 + ...; the five terms are
+    analytic at zero, where arccos is not, and low by 1.1e-4 of the angle at 60 degrees.
+    It is 4 arcsin(sqrt(y/2))^2 with arcsin(x)^2 = sum over n of (2x)^(2n) / (2 n^2 C(2n, n)).
+    """
+    y = 1.0 - cosine
+    return y * (2.0 + y * (1.0 / 3.0 + y * (4.0 / 45.0 + y * (1.0 / 35.0 + y * 8.0 / 1575.0))))
+
+
+def path_limits(
+    limits: FlightLimits, guidance: Guidance, *, in_air: bool
+) -> tuple[PathLimit, ...]:
+    """The limits that an arc must watch; those on the air only where there is any."""
+    found: list[PathLimit] = []
+    if guidance is Guidance.STEERED:
+        found.append(UnitDirection())
+        found += [PitchRate()] if limits.pitch_rate is not None else []
+    if in_air and limits.dynamic_pressure is not None:
+        found.append(DynamicPressure())
+    if in_air and guidance is Guidance.STEERED:
+        found += [AngleOfAttack()] if limits.angle_of_attack is not None else []
+        found += [QAlpha()] if limits.q_alpha is not None else []
+    if limits.axial_acceleration is not None and guidance is not Guidance.COAST:
+        found.append(AxialAcceleration())
+    return tuple(found)
+
+
+def _limit(value: float | None) -> float:
+    return inf if value is None else value

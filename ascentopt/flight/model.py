@@ -1,0 +1,76 @@
+"""Arcs of flight as models of the collocation engine."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import casadi as ca
+
+from ascentopt.collocation import Model, Point, Quantity
+from ascentopt.flight.forces import Forces, Instant, forces
+from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.flight.limits import PathLimit
+from ascentopt.typing import Expr
+
+MASS = 6
+"""Place of the mass in the state; before it stand position and velocity."""
+
+_AXES = ("x", "y", "z")
+_MOTION = (
+    *(Quantity(f"position {axis}", "m") for axis in _AXES),
+    *(Quantity(f"velocity {axis}", "m/s") for axis in _AXES),
+    Quantity("mass", "kg"),
+)
+_DIRECTION = tuple(Quantity(f"thrust direction {axis}") for axis in _AXES)
+_TURN = tuple(Quantity(f"turn rate {axis}", "rad/s", 0.01) for axis in _AXES)
+_THROTTLE = (Quantity("throttle"),)
+
+
+@lru_cache(maxsize=128)
+def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...]) -> Model:
+    """The model of an arc; the same object for the same arguments, so that programs are reused."""
+    return Model(
+        name=kind.guidance.name.lower(),
+        states=_MOTION + (_DIRECTION if kind.turning else ()),
+        controls=_controls(kind),
+        rates=lambda point: _rates(kind, forces_at(kind, point)),
+        path=tuple(limit.quantity for limit in limits),
+        path_values=lambda point: [limit.value(forces_at(kind, point)) for limit in limits],
+        parameters=kind.numbers,
+    )
+
+
+def _controls(kind: ArcKind) -> tuple[Quantity, ...]:
+    steering = _TURN if kind.turning else _DIRECTION
+    steered = steering if kind.guidance is Guidance.STEERED else ()
+    return steered + (_THROTTLE if kind.throttled else ())
+
+
+def forces_at(kind: ArcKind, point: Point) -> Forces:
+    """Forces at a point of a collocation model."""
+    direction = turn = ca.SX.zeros(3)
+    if kind.turning:
+        direction, turn = point.state[7:10], point.control[:3]
+    elif kind.guidance is Guidance.STEERED:
+        direction = point.control[:3]
+    instant = Instant(
+        time=point.time,
+        elapsed=point.elapsed,
+        position=point.state[:3],
+        velocity=point.state[3:6],
+        mass=point.state[MASS],
+        direction=direction,
+        throttle=point.control[-1] if kind.throttled else 1.0,
+        numbers=point.parameter,
+        turn=turn,
+    )
+    return forces(kind, instant)
+
+
+def motion(now: Forces) -> Expr:
+    """(7,) time derivative of position, velocity and mass."""
+    return ca.vertcat(now.instant.velocity, now.acceleration, -now.mass_flow)
+
+
+def _rates(kind: ArcKind, now: Forces) -> Expr:
+    return ca.vertcat(motion(now), now.instant.turn) if kind.turning else motion(now)

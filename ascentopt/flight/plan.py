@@ -1,0 +1,60 @@
+"""Which burns and coasts a flight is made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ascentopt.errors import InputError
+from ascentopt.rocket import SolidMotor, Vehicle
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlightPlan:
+    """The burns and coasts of a flight; their lengths are left to whoever flies it.
+
+    Args:
+        inserting_stage: index of the stage that reaches the orbit; those above it are payload.
+        coast_before: stages that coast for a free time before they are lit.
+        restarts: how often the inserting stage is shut down, coasts and is lit again.
+        fairing_arc: name of the arc during which the fairing is dropped; None keeps it.
+        longest_coast: s, for every free coast.
+    """
+
+    inserting_stage: int
+    coast_before: tuple[int, ...] = ()
+    restarts: int = 0
+    fairing_arc: str | None = None
+    longest_coast: float = 6000.0
+
+    def __str__(self) -> str:
+        names = {0: "direct insertion", 1: "burn, coast, burn"}
+        text = names.get(self.restarts, f"{self.restarts + 1} burns with coasts")
+        if self.coast_before:
+            numbers = ", ".join(str(index + 1) for index in self.coast_before)
+            text += f", coast before stage {numbers}"
+        return text
+
+    def check(self, vehicle: Vehicle) -> None:
+        """Refuse a plan that the vehicle cannot follow."""
+        last = len(vehicle.stages) - 1
+        if not 0 <= self.inserting_stage <= last:
+            raise InputError(
+                f"FlightPlan: inserting_stage is {self.inserting_stage}; vehicle {vehicle.name!r} "
+                f"has stages 0 to {last}. Name one of them."
+            )
+        stage = vehicle.stages[self.inserting_stage]
+        if self.restarts > stage.restarts:
+            raise InputError(
+                f"FlightPlan: restarts is {self.restarts}; stage {stage.name!r} can be lit again "
+                f"{stage.restarts} times. Plan fewer burns, or give the stage more restarts."
+            )
+        if isinstance(stage.engine, SolidMotor):
+            raise InputError(
+                f"FlightPlan: the inserting stage {stage.name!r} has a solid motor, which cannot be "
+                "shut down at the orbit. Give it an engine, or insert with another stage."
+            )
+
+
+def direct(vehicle: Vehicle) -> FlightPlan:
+    """One burn of each stage, the last one into the orbit."""
+    return FlightPlan(inserting_stage=len(vehicle.stages) - 1)

@@ -1,0 +1,102 @@
+"""Goddard's rocket against the published and recomputed optima.
+
+Normalised: E. D. Dolan, J. J. More, T. S. Munson, *Benchmarking Optimization Software with
+COPS 3.0*, ANL/MCS-TM-273, 2004, problem 10, whose table prints 1.01283 (from memory); the digits
+beyond were recomputed independently from the bang-singular-coast structure. With v <= 0.1 a public
+suite gives 1.01257. Dimensional: Bryson & Ho, *Applied Optimal Control*, sec. 8.3; J. T. Betts,
+*Practical Methods for Optimal Control*, 2nd ed., SIAM 2010, ex. 4.9.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from ascentopt.collocation import Accuracy, Problem, SolverSettings, solve
+from tests.collocation.goddard import (
+    DIMENSIONAL,
+    NORMALISED,
+    climb,
+    coast,
+    constant_speed,
+    full_thrust,
+    singular,
+    throttled,
+)
+from tests.collocation.problems import straight_line
+
+TIGHT = SolverSettings(tolerance=1e-11)
+
+FREE_INSTANTS = [0.0, 0.03, 0.08, 0.2]
+FREE_STATES = [[1.0, 0.0, 1.0], [1.0005, 0.07, 0.8], [1.005, 0.1, 0.6], [1.0128, 0.0, 0.6]]
+
+
+def normalised() -> Problem:
+    models = (full_thrust(NORMALISED), singular(NORMALISED), coast(NORMALISED))
+    return climb(NORMALISED, models, ({}, {}, {2: 0.6}), (1.0, 0.0, 1.0), 0.3)
+
+
+def test_cops_3_no_10_bang_singular_coast() -> None:
+    # Three arcs of 4 intervals x degree 8; measured -2.5e-12 of height, 9e-11 of the switches.
+    start = straight_line(normalised(), FREE_INSTANTS, FREE_STATES, [[], [], []])
+    solution = solve(normalised(), start, TIGHT)
+    assert solution.objective == pytest.approx(1.01283691832, abs=1e-11)
+    switches = [0.0235096840, 0.0726707434, 0.1988562621]
+    assert solution.instants[1:] == pytest.approx(switches, abs=2e-10)
+    assert NORMALISED.surface(solution.arcs[1].states[0]) == pytest.approx(0.0, abs=1e-7)
+
+
+def test_cops_3_no_10_with_the_thrust_left_to_the_solver() -> None:
+    # The thrust is a free control within its bounds on the middle arc, where the optimum is
+    # singular: the height does not depend on the ripples that this leaves in the control.
+    models = (full_thrust(NORMALISED), throttled(NORMALISED), coast(NORMALISED))
+    problem = climb(NORMALISED, models, ({}, {}, {2: 0.6}), (1.0, 0.0, 1.0), 0.3)
+    start = straight_line(problem, FREE_INSTANTS, FREE_STATES, [[], [1.0], []])
+    assert solve(problem, start).objective == pytest.approx(1.01283691832, abs=MEASURED_FREE)
+
+
+def test_cops_3_no_10_with_a_speed_limit() -> None:
+    # Full thrust, singular until v = 0.1, constant speed, coast; measured -3.0e-12.
+    models = (
+        full_thrust(NORMALISED),
+        singular(NORMALISED),
+        constant_speed(NORMALISED),
+        coast(NORMALISED),
+    )
+    problem = climb(NORMALISED, models, ({}, {1: 0.1}, {}, {2: 0.6}), (1.0, 0.0, 1.0), 0.3)
+    states = [*FREE_STATES[:2], [1.003, 0.1, 0.7], *FREE_STATES[2:]]
+    start = straight_line(problem, [0.0, 0.023, 0.04, 0.075, 0.2], states, [[], [], [], []])
+    solution = solve(problem, start, TIGHT)
+    assert solution.objective == pytest.approx(1.01257632466, abs=1e-11)
+    assert max(arc.states[:, 1].max() for arc in solution.arcs) < 0.1 + 1e-10
+    assert Accuracy.of(solution).error < 1e-7
+
+
+def test_cops_3_no_10_with_a_speed_limit_found_through_the_bounds() -> None:
+    # Nothing told of the arcs between: thrust within its bounds, speed within its bound.
+    models = (full_thrust(NORMALISED), throttled(NORMALISED), coast(NORMALISED))
+    problem = climb(NORMALISED, models, ({}, {}, {2: 0.6}), (1.0, 0.0, 1.0), 0.3, speed_limit=0.1)
+    start = straight_line(problem, FREE_INSTANTS, FREE_STATES, [[], [1.0], []])
+    solution = solve(problem, start)
+    assert solution.objective == pytest.approx(1.01257632466, abs=MEASURED_LIMIT)
+    assert solution.arcs[1].states[:, 1].max() < 0.1 + 1e-7
+
+
+def test_bryson_ho_8_3_dimensional() -> None:
+    # Measured 6e-8 ft and 5e-8 s, on the last printed digits.
+    models = (full_thrust(DIMENSIONAL), singular(DIMENSIONAL), coast(DIMENSIONAL))
+    problem = climb(DIMENSIONAL, models, ({}, {}, {2: 1.0}), (0.0, 0.0, 3.0), 60.0)
+    states = [[0.0, 0.0, 3.0], [5e3, 800.0, 1.4], [1.1e4, 900.0, 1.0], [1.8e4, 0.0, 1.0]]
+    start = straight_line(problem, [0.0, 13.0, 21.0, 43.0], states, [[], [], []])
+    solution = solve(problem, start, TIGHT)
+    assert solution.objective == pytest.approx(18550.8718638, abs=1e-7)
+    assert solution.instants[-1] == pytest.approx(42.8879118, abs=1e-7)
+
+
+def test_hamiltonian_vanishes_where_nothing_depends_on_time() -> None:
+    # Free final time and autonomous equations: H = 0 on every arc. Differences between nodes of
+    # a degree-8 mesh; the rates are of order ten in these units.
+    start = straight_line(normalised(), FREE_INSTANTS, FREE_STATES, [[], [], []])
+    solution = solve(normalised(), start, TIGHT)
+    for arc in solution.arcs:
+        assert np.abs(arc.hamiltonian()).max() < MEASURED_H
