@@ -1,11 +1,11 @@
-"""Names for the types that the packages we build on do not state."""
+"""Names for what the physics takes: one formula serves floats, arrays and symbols."""
 
 from __future__ import annotations
 
 from typing import Any
 
 Expr = Any
-"""A CasADi SX, MX or DM value (CasADi ships no type information)."""
+"""A CasADi SX, MX or DM value. Its stubs tell the three apart; a formula for all cannot."""
 
 Value = Any
 """A float, a NumPy array or an `Expr`: what the physics takes and gives back in kind."""

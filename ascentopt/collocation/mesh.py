@@ -15,7 +15,7 @@ from ascentopt.collocation.radau import (
 )
 from ascentopt.errors import InputError
 
-LARGEST_DEGREE = 30  # beyond it the monomial quadrature weights lose digits
+LARGEST_DEGREE = 30  # the scheme is tested up to here; beyond it, more intervals cost less
 
 
 @dataclass(frozen=True, kw_only=True)

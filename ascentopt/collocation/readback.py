@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import casadi as ca
 import numpy as np
 
 from ascentopt.collocation.guess import ArcDuals, Duals
@@ -112,8 +113,9 @@ def residuals(problem: Problem, program: Program, bounds: Limits, raw: Raw) -> R
     """
     rows = np.array(program.values(raw.x, raw.p)[1], dtype=float).ravel()
     gradient = np.array(program.gradient(raw.x, raw.p)[1], dtype=float).ravel()
-    jacobian = program.jacobian(raw.x, raw.p)[1].sparse()
-    stationarity = gradient + jacobian.T @ raw.lam_g + raw.lam_x
+    jacobian = program.jacobian(raw.x, raw.p)[1]
+    pull = np.array(ca.mtimes(jacobian.T, ca.DM(raw.lam_g)), dtype=float).ravel()
+    stationarity = gradient + pull + raw.lam_x
     free = bounds.lbx < bounds.ubx
     row_violation = _violation(rows, bounds.lbg, bounds.ubg)
     own_violation = _violation(raw.x, bounds.lbx, bounds.ubx)

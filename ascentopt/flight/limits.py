@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from math import cos, inf
+from math import cos, hypot, inf
 
 import casadi as ca
 
@@ -22,6 +22,9 @@ STILL_AIR = 200.0
 """Pa. Dynamic pressure around which the limit on the angle of attack sets in: below it the angle
 says nothing about loads, and on the pad, or in a near vacuum, it is not even defined. At five
 times this value the limit is exact to 1e-10."""
+
+SOFT_Q_ALPHA = 50 * kPa * deg
+"""Pa rad. Below a few times this the measure of q alpha bends from linear to quadratic."""
 
 
 class PathLimit(ABC):
@@ -100,20 +103,25 @@ class AngleOfAttack(PathLimit):
 
 @dataclass(frozen=True)
 class QAlpha(PathLimit):
-    """Dynamic pressure times angle of attack, squared: smooth where the angle is zero."""
+    """Dynamic pressure times angle of attack, as hypot(q alpha, SOFT_Q_ALPHA).
+
+    Smooth where the angle is zero, and no steeper than q alpha itself where an iterate is far
+    beyond the limit: the square would throw Newton's method off.
+    """
 
     @property
     def quantity(self) -> Quantity:
-        """In (Pa rad)^2."""
-        return Quantity("squared q-alpha", "(Pa rad)^2", (100 * kPa * deg) ** 2)
+        """In Pa rad."""
+        return Quantity("softened q-alpha", "Pa rad", SOFT_Q_ALPHA)
 
     def value(self, now: Forces) -> Expr:
-        """Of q alpha, at the instant."""
-        return now.dynamic_pressure**2 * squared_angle(now.cosine_of_attack)
+        """At the instant."""
+        squared = now.dynamic_pressure**2 * squared_angle(now.cosine_of_attack)
+        return ca.sqrt(squared + SOFT_Q_ALPHA**2)
 
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
-        """At most the mission's."""
-        return -inf, _limit(limits.q_alpha) ** 2
+        """At most the mission's, softened alike."""
+        return -inf, hypot(_limit(limits.q_alpha), SOFT_Q_ALPHA)
 
 
 @dataclass(frozen=True)

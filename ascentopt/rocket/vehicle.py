@@ -76,8 +76,8 @@ class Vehicle:
                 raise InputError(
                     f"{owner}: booster group {group.name!r} burns out at "
                     f"{group.burn_out_time:.6g} s, but stage {core.name!r} beside it can burn to "
-                    f"{end:.6g} s at the latest; boosters must not outlast the stage that carries them. Light them earlier, "
-                    "give them less propellant, or the stage more."
+                    f"{end:.6g} s at the latest; boosters must not outlast the stage that carries "
+                    "them. Light them earlier, give them less propellant, or the stage more."
                 )
 
     @property

@@ -24,8 +24,11 @@ from ascentopt.validation import (
     require,
     same_length,
 )
-from ascentopt.world.standard_1976 import GAS_CONSTANT_OF_AIR, standard_tables
-from ascentopt.world.table import Floats, SmoothTable, is_symbolic, polynomial, select
+from ascentopt.world.standard_1976 import standard_tables
+from ascentopt.world.table import SmoothTable, evaluate, higher_of, is_symbolic, lower_of
+
+_DRY_AIR = 287.05287
+"""J/(kg K), gas constant of dry air: ICAO Doc 7488 (from memory)."""
 
 # An iterate deep underground must not overflow: densities and pressures grow to exp(5), some 150
 # times, the surface value and no further. No site lies so low, so no answer depends on it.
@@ -99,7 +102,7 @@ class Atmosphere:
         scale_height: float,
         ceiling: float,
         surface_temperature: float = 288.15,
-        gas_constant: float = GAS_CONSTANT_OF_AIR,
+        gas_constant: float = _DRY_AIR,
         heat_capacity_ratio: float = 1.4,
     ) -> Atmosphere:
         """Return isothermal air: density = surface_density exp(-altitude / scale_height).
@@ -174,37 +177,30 @@ class Atmosphere:
 
         One search of the knots serves all three values. Finite at any altitude.
         """
-        m = ca if is_symbolic(altitude) else np
-        row = select(altitude, self.log_density.knots, self._columns)
-        log_density = polynomial(altitude, row[:8])
-        log_pressure = polynomial(altitude, [*row[:2], *row[8:]])
+        log_density, log_pressure = evaluate(altitude, (self.log_density, self.log_pressure))
         low, high, density_cap, pressure_cap = self._bounds
         # The ratio is taken before the exponentials: both vanish high up.
-        log_ratio = m.fmin(m.fmax(log_pressure - log_density, low), high)
+        log_ratio = lower_of(higher_of(log_pressure - log_density, low), high)
+        exp = ca.exp if is_symbolic(altitude) else np.exp
         return AirState(
-            m.exp(m.fmin(log_density, density_cap)),
-            m.exp(m.fmin(log_pressure, pressure_cap)),
-            m.exp(0.5 * (log_ratio + log(self.heat_capacity_ratio))),
+            exp(lower_of(log_density, density_cap)),
+            exp(lower_of(log_pressure, pressure_cap)),
+            exp(0.5 * (log_ratio + log(self.heat_capacity_ratio))),
         )
 
     def density(self, altitude: Value) -> Value:
         """Return the density in kg/m^3 at `altitude` (m)."""
-        m = ca if is_symbolic(altitude) else np
-        return m.exp(m.fmin(self.log_density(altitude), self._bounds[2]))
+        exp = ca.exp if is_symbolic(altitude) else np.exp
+        return exp(lower_of(self.log_density(altitude), self._bounds[2]))
 
     def pressure(self, altitude: Value) -> Value:
         """Return the pressure in Pa at `altitude` (m)."""
-        m = ca if is_symbolic(altitude) else np
-        return m.exp(m.fmin(self.log_pressure(altitude), self._bounds[3]))
+        exp = ca.exp if is_symbolic(altitude) else np.exp
+        return exp(lower_of(self.log_pressure(altitude), self._bounds[3]))
 
     def speed_of_sound(self, altitude: Value) -> Value:
         """Return sqrt(heat_capacity_ratio x pressure / density) in m/s at `altitude` (m)."""
         return self.state(altitude).speed_of_sound
-
-    @cached_property
-    def _columns(self) -> Floats:
-        """Rows for `select`: x0, 1/width, c0..c5 of log density, c0..c5 of log pressure."""
-        return np.hstack((self.log_density.columns, self.log_pressure.columns[:, 2:]))
 
     @cached_property
     def _bounds(self) -> tuple[float, float, float, float]:

@@ -84,29 +84,36 @@ class SmoothTable:
         )  # fmt: skip
 
     @cached_property
-    def columns(self) -> Floats:
-        """Coefficients (n + 1, 8) of the n - 1 pieces and the two straight ends.
+    def pieces(self) -> Floats:
+        """Coefficients (n - 1, 8) of the quintics between n knots.
 
         A row holds the left end x0, the reciprocal width, and c0..c5 of the polynomial in the
         local coordinate t = (x - x0) / width.
         """
-        y, m, k = (np.asarray(c) for c in (self.values, self.slopes, self.curvatures))
-        x = np.asarray(self.knots)
-        ends = [(x[i], 1.0, y[i], m[i], 0.0, 0.0, 0.0, 0.0) for i in (0, -1)]
-        return np.array([ends[0], *_quintics(x, y, m, k), ends[1]])
+        x, y, m, k = self._arrays()
+        h, rise = np.diff(x), np.diff(y)
+        m0, m1 = m[:-1] * h, m[1:] * h
+        k0, k1 = k[:-1] * h**2, k[1:] * h**2
+        c3 = 10 * rise - 6 * m0 - 4 * m1 - 1.5 * k0 + 0.5 * k1
+        c4 = -15 * rise + 8 * m0 + 7 * m1 + 1.5 * k0 - k1
+        c5 = 6 * rise - 3 * (m0 + m1) - 0.5 * (k0 - k1)
+        return np.column_stack((x[:-1], 1 / h, y[:-1], m0, k0 / 2, c3, c4, c5))
 
     def __call__(self, x: Value) -> Value:
         """Return the curve at `x`: a float, an array of any shape, or a CasADi scalar."""
-        return polynomial(x, select(x, self.knots, self.columns))
+        return evaluate(x, (self,))[0]
 
     def integral(self) -> float:
         """Return the exact integral from the first to the last knot."""
-        x, y, m, k = (
-            np.asarray(c) for c in (self.knots, self.values, self.slopes, self.curvatures)
-        )
+        x, y, m, k = self._arrays()
         h = np.diff(x)
         pieces = (y[:-1] + y[1:]) / 2 + h * (m[:-1] - m[1:]) / 10 + h**2 * (k[:-1] + k[1:]) / 120
         return float(h @ pieces)
+
+    def _arrays(self) -> tuple[Floats, Floats, Floats, Floats]:
+        columns = (self.knots, self.values, self.slopes, self.curvatures)
+        x, y, m, k = (np.asarray(column) for column in columns)
+        return x, y, m, k
 
 
 def is_symbolic(x: Value) -> bool:
@@ -114,42 +121,65 @@ def is_symbolic(x: Value) -> bool:
     return isinstance(x, ca.SX | ca.MX | ca.DM)
 
 
-def select(x: Value, knots: Sequence[float], columns: Floats) -> list[Value]:
-    """Return the row of `columns` (n + 1, m) for the interval of the n `knots` that holds `x`.
+def lower_of(x: Value, bound: Value) -> Value:
+    """Return the lesser of two, for numbers, arrays and symbols; a number NaN stays NaN."""
+    return ca.fmin(x, bound) if is_symbolic(x) else np.minimum(x, bound)
 
-    Row 0 belongs to x below the first knot. For symbols the row is a telescoped sum: the first row
-    plus the row differences at all knots at or below x. The n comparisons serve all m columns, and
-    differences that are zero cost nothing, so tables on the same knots should be stacked.
+
+def higher_of(x: Value, bound: Value) -> Value:
+    """Return the greater of two, for numbers, arrays and symbols; a number NaN stays NaN."""
+    return ca.fmax(x, bound) if is_symbolic(x) else np.maximum(x, bound)
+
+
+def evaluate(x: Value, tables: Sequence[SmoothTable]) -> list[Value]:
+    """Return the values at `x` of tables that have the same knots, with one search for all.
+
+    Beyond the ends x is clamped for the polynomials, and the rest of the way is gone straight:
+    a polynomial far outside its piece would blow up the rounding errors of its coefficients.
+    """
+    knots = tables[0].knots
+    if len(knots) == 1:
+        return [_plain(x, t.values[0] + t.slopes[0] * (x - knots[0])) for t in tables]
+    below, above = lower_of(x - knots[0], 0.0), higher_of(x - knots[-1], 0.0)
+    # Written so that the slope is right even exactly on an end knot, where CasADi takes half the
+    # derivative of each branch: the halves of the polynomial and of the straight part add up.
+    inside = x - below - above
+    stacked = np.hstack([tables[0].pieces, *(t.pieces[:, 2:] for t in tables[1:])])
+    origin, reciprocal, *coefficients = _selected(inside, knots[1:-1], stacked)
+    local = (inside - origin) * reciprocal
+    found = []
+    for i, table in enumerate(tables):
+        curve = _horner(local, coefficients[6 * i : 6 * i + 6])
+        found.append(_plain(x, curve + table.slopes[0] * below + table.slopes[-1] * above))
+    return found
+
+
+def _selected(x: Value, borders: Sequence[float], rows: Floats) -> list[Value]:
+    """Return the row of `rows` (n + 1, m) for the interval between n `borders` that holds `x`.
+
+    For symbols it is a telescoped sum: the first row plus the differences of rows at all borders
+    at or below x. The n comparisons serve all m columns; differences of zero cost nothing.
     """
     if not is_symbolic(x):
-        row = columns[np.searchsorted(np.asarray(knots), x, side="right")]
-        return [row[..., j] for j in range(columns.shape[1])]
-    passed = x >= ca.DM(list(knots))
-    steps = ca.sparsify(ca.DM(np.diff(columns, axis=0).T))
-    chosen = ca.DM(columns[0]) + ca.densify(ca.mtimes(steps, passed))
-    return [chosen[j] for j in range(columns.shape[1])]
+        row = rows[np.searchsorted(np.asarray(borders), x, side="right")]
+        return [row[..., j] for j in range(rows.shape[1])]
+    total = ca.DM(rows[0])
+    if borders:
+        steps = ca.sparsify(ca.DM(np.diff(rows, axis=0).T))
+        total = total + ca.densify(ca.mtimes(steps, x >= ca.DM(list(borders))))
+    return [total[j] for j in range(rows.shape[1])]
 
 
-def polynomial(x: Value, row: Sequence[Value]) -> Value:
-    """Return the polynomial of a selected row (x0, 1/width, c0, c1, ...) at `x`, by Horner."""
-    origin, reciprocal, *coefficients = row
-    local = (x - origin) * reciprocal
+def _horner(x: Value, coefficients: Sequence[Value]) -> Value:
     total = coefficients[-1]
     for coefficient in reversed(coefficients[:-1]):
-        total = total * local + coefficient
-    return total if is_symbolic(x) or np.ndim(total) else float(total)
+        total = total * x + coefficient
+    return total
 
 
-def _quintics(x: Floats, y: Floats, m: Floats, k: Floats) -> list[tuple[float, ...]]:
-    """Rows (x0, 1/h, c0..c5) of the Hermite quintics between n knots."""
-    h = np.diff(x)
-    rise = np.diff(y)
-    m0, m1 = m[:-1] * h, m[1:] * h
-    k0, k1 = k[:-1] * h**2, k[1:] * h**2
-    c3 = 10 * rise - 6 * m0 - 4 * m1 - 1.5 * k0 + 0.5 * k1
-    c4 = -15 * rise + 8 * m0 + 7 * m1 + 1.5 * k0 - k1
-    c5 = 6 * rise - 3 * (m0 + m1) - 0.5 * (k0 - k1)
-    return list(zip(x[:-1], 1 / h, y[:-1], m0, k0 / 2, c3, c4, c5, strict=True))
+def _plain(x: Value, y: Value) -> Value:
+    """Return `y` as a plain float where `x` is a plain number."""
+    return y if is_symbolic(x) or np.ndim(y) else float(y)
 
 
 def _points(x: Iterable[float], y: Iterable[float]) -> tuple[Floats, Floats]:

@@ -59,8 +59,9 @@ def test_a_wandering_iterate_stays_finite_with_its_derivatives(
     air: Atmosphere, altitude: float
 ) -> None:
     x = ca.SX.sym("x")
-    values = ca.vertcat(*air.state(x))
-    hessians = [ca.hessian(values[i], x)[0] for i in range(3)]
+    state = air.state(x)
+    values = ca.vertcat(*state)
+    hessians = [ca.hessian(value, x)[0] for value in state]
     f = ca.Function("air", [x], [values, ca.jacobian(values, x), ca.vertcat(*hessians)])
     for out in f(altitude):
         assert np.isfinite(np.array(out)).all()

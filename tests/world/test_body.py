@@ -94,7 +94,11 @@ def test_geocentric_latitude_is_the_known_one() -> None:
 @pytest.mark.parametrize("body", [*BODIES.values(), SQUASHED], ids=lambda body: body.name)
 @pytest.mark.parametrize("where", ["pole", "equator", "centre"])
 def test_everything_is_finite_with_derivatives_at_singular_places(body: Body, where: str) -> None:
-    spots = {"pole": [0, 0, body.polar_radius], "equator": [body.radius, 0, 0], "centre": [0, 0, 0]}
+    spots: dict[str, list[float]] = {
+        "pole": [0, 0, body.polar_radius],
+        "equator": [body.radius, 0, 0],
+        "centre": [0, 0, 0],
+    }
     r = ca.SX.sym("r", 3)
     out = ca.vertcat(altitude(body, r), up(body, r), gravity(body, r))
     f = ca.Function("all", [r], [out, ca.jacobian(out, r)])
@@ -131,11 +135,9 @@ def test_gravity_is_the_gradient_of_the_potential(
     r = place(body, latitude, longitude, height)
     step = 10.0
     shifts = step * np.eye(3)
-    slope = [
-        float((potential(body, r + s) - potential(body, r - s)) / (2 * step)) for s in shifts
-    ]
+    slope = [float((potential(body, r + s) - potential(body, r - s)) / (2 * step)) for s in shifts]
     acceleration = np.array(gravity(body, ca.DM(r))).ravel()
-    size = np.linalg.norm(acceleration)
+    size = float(np.linalg.norm(acceleration))
     assert acceleration == pytest.approx(slope, abs=1e-9 * size)
 
 

@@ -172,8 +172,10 @@ def test_kinetic_temperature_is_continuous_with_its_slope() -> None:
         assert temperature[0] == pytest.approx(temperature[1], abs=1e-3)
         # The report's constants for the ellipse are rounded, so the slope meets to 1e-4.
         assert slope[0] == pytest.approx(slope[1], abs=2e-6)
-    # Table 5 of the report: 240 K at 110 km, 360 K at 120 km.
-    assert kinetic_temperature(np.array([110.0, 120.0]) * km)[0] == pytest.approx([240, 360])
+    # Table 5 of the report: 240 K at 110 km, 360 K at 120 km; the ellipse meets it to its digits.
+    assert kinetic_temperature(np.array([110.0, 120.0]) * km)[0] == pytest.approx(
+        [240, 360], abs=5e-4
+    )
 
 
 @pytest.mark.filterwarnings("ignore")
@@ -195,8 +197,10 @@ def test_it_agrees_with_ussa1976() -> None:
     other = ussa1976.compute(z, variables=["rho", "p"])
     low = z < 86 * km
     exact = layered_air(z[low])
-    assert np.exp(exact.log_density[0]) == pytest.approx(other.rho.values[low], rel=1e-5)
-    assert np.exp(exact.log_pressure[0]) == pytest.approx(other.p.values[low], rel=1e-5)
+    # It adds up the mean molecular weight to 28.964425 where the report rounds to 28.9644: a part
+    # in a million, fifteen-fold in the exponent at 86 km.
+    assert np.exp(exact.log_density[0]) == pytest.approx(other.rho.values[low], rel=2e-5)
+    assert np.exp(exact.log_pressure[0]) == pytest.approx(other.p.values[low], rel=2e-5)
     # That package has 7 % more atomic oxygen than the report prints (9.562e9 per m^3 at 1000 km,
     # from memory), so its density is up to 7 % higher up to 500 km: a plausibility check there.
     upper = np.exp(upper_air(z[~low]).log_density[0])

@@ -1,0 +1,157 @@
+"""Osculating elements: the orbit that the vehicle would follow if only the centre pulled."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import atan2, cos, hypot, inf, pi, sin, sinh, sqrt, tan
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ascentopt.errors import InputError
+
+# Below these an orbit counts as circular or equatorial: the direction of its periapsis or node is
+# rounding error, not information.
+_ROUND = 1e-11
+_LEVEL = 1e-11
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrbitalElements:
+    """Classical elements of a two-body orbit.
+
+    Args:
+        gravitational_parameter: m^3/s^2.
+        semi_latus_rectum: m; unlike the semi-major axis finite for a parabola too.
+        eccentricity: zero for a circle; above one the orbit is open.
+        inclination: rad, 0 to pi.
+        ascending_node: rad from the x axis, 0 to 2 pi; zero for an equatorial orbit.
+        argument_of_periapsis: rad from the node, 0 to 2 pi; zero for a circular orbit.
+        true_anomaly: rad from the periapsis, 0 to 2 pi.
+    """
+
+    gravitational_parameter: float
+    semi_latus_rectum: float
+    eccentricity: float
+    inclination: float
+    ascending_node: float
+    argument_of_periapsis: float
+    true_anomaly: float
+
+    @property
+    def semi_major_axis(self) -> float:
+        """In m; negative for a hyperbola, infinite for a parabola."""
+        shape = (1.0 - self.eccentricity) * (1.0 + self.eccentricity)
+        return self.semi_latus_rectum / shape if shape != 0.0 else inf
+
+    @property
+    def periapsis_radius(self) -> float:
+        """Least distance from the centre, m."""
+        return self.semi_latus_rectum / (1.0 + self.eccentricity)
+
+    @property
+    def apoapsis_radius(self) -> float:
+        """Greatest distance from the centre, m; infinite for an open orbit."""
+        if self.eccentricity >= 1.0:
+            return inf
+        return self.semi_latus_rectum / (1.0 - self.eccentricity)
+
+    @property
+    def period(self) -> float:
+        """Seconds for a revolution; infinite for an open orbit."""
+        if self.eccentricity >= 1.0:
+            return inf
+        return 2.0 * pi * sqrt(self.semi_major_axis**3 / self.gravitational_parameter)
+
+    @property
+    def time_from_periapsis(self) -> float:
+        """Seconds since the nearest passage of the periapsis; negative on the way down to it."""
+        e, half = self.eccentricity, 0.5 * _signed(self.true_anomaly)
+        rate = sqrt(self.gravitational_parameter / self.semi_latus_rectum**3)
+        if e == 1.0:  # Barker's equation
+            return (tan(half) + tan(half) ** 3 / 3.0) / (2.0 * rate)
+        root = sqrt(abs(1.0 - e) / (1.0 + e))
+        if e < 1.0:
+            eccentric = 2.0 * atan2(root * sin(half), cos(half))
+            mean = eccentric - e * sin(eccentric)
+        else:
+            hyperbolic = 2.0 * _artanh(root * tan(half))
+            mean = e * sinh(hyperbolic) - hyperbolic
+        return mean / (rate * abs(1.0 - e * e) ** 1.5)
+
+    @property
+    def time_to_apoapsis(self) -> float:
+        """Seconds to the nearest passage of the apoapsis: negative when it is nearer behind.
+
+        It runs from minus to plus half a period; infinite for an open orbit.
+        """
+        if self.eccentricity >= 1.0:
+            return inf
+        since = self.time_from_periapsis
+        return (0.5 if since >= 0.0 else -0.5) * self.period - since
+
+
+def elements(
+    gravitational_parameter: float, position: ArrayLike, velocity: ArrayLike
+) -> OrbitalElements:
+    """Elements of the orbit through `position` (3) m with `velocity` (3) m/s, both inertial.
+
+    Angular-momentum, node and eccentricity vectors: D. A. Vallado, Fundamentals of Astrodynamics
+    and Applications, 4th ed., algorithm 9 (from memory).
+
+    Raises:
+        InputError: for motion straight up or down, which lies in no plane.
+    """
+    mu, r, v = gravitational_parameter, np.asarray(position, float), np.asarray(velocity, float)
+    momentum = np.cross(r, v)
+    size, distance = float(np.linalg.norm(momentum)), float(np.linalg.norm(r))
+    if size == 0.0:
+        raise InputError(
+            f"elements: position {r.tolist()} m and velocity {v.tolist()} m/s are parallel; motion "
+            "through the centre has no orbital plane. Give a velocity that has a sideways part."
+        )
+    to_periapsis = np.cross(v, momentum) / mu - r / distance
+    eccentricity = float(np.linalg.norm(to_periapsis))
+    axis = momentum / size
+    level = hypot(axis[0], axis[1]) < _LEVEL
+    node = np.array([1.0, 0.0, 0.0]) if level else np.array([-axis[1], axis[0], 0.0])
+    periapsis = node if eccentricity < _ROUND else to_periapsis
+    return OrbitalElements(
+        gravitational_parameter=mu,
+        semi_latus_rectum=size * size / mu,
+        eccentricity=eccentricity,
+        inclination=atan2(hypot(axis[0], axis[1]), axis[2]),
+        ascending_node=atan2(node[1], node[0]) % (2.0 * pi),
+        argument_of_periapsis=_turn(node, periapsis, axis),
+        true_anomaly=_turn(periapsis, r, axis),
+    )
+
+
+def apoapsis_radius(
+    gravitational_parameter: float, position: ArrayLike, velocity: ArrayLike
+) -> float:
+    """Greatest distance from the centre in m; infinite at escape speed.
+
+    From the energy and the angular momentum alone, so that it holds on the pad of a body that does
+    not turn too, where no plane of motion exists yet.
+    """
+    mu, r, v = gravitational_parameter, np.asarray(position, float), np.asarray(velocity, float)
+    energy = 0.5 * float(v @ v) - mu / float(np.linalg.norm(r))
+    if energy >= 0.0:
+        return inf
+    momentum = np.cross(r, v)
+    squared = max(1.0 + 2.0 * energy * float(momentum @ momentum) / mu**2, 0.0)
+    return -0.5 * mu / energy * (1.0 + sqrt(squared))
+
+
+def _turn(start: np.ndarray, end: np.ndarray, axis: np.ndarray) -> float:
+    """Angle from one vector to the other about the axis, 0 to 2 pi."""
+    return float(atan2(axis @ np.cross(start, end), start @ end) % (2.0 * pi))
+
+
+def _signed(angle: float) -> float:
+    return angle - 2.0 * pi if angle > pi else angle
+
+
+def _artanh(x: float) -> float:
+    return 0.5 * float(np.log((1.0 + x) / (1.0 - x)))

@@ -1,0 +1,133 @@
+"""When an arc, or a phase of a steering law, ends: one small class for each way."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+
+from ascentopt.flight.elements import apoapsis_radius, elements
+from ascentopt.flight.moment import Moment
+from ascentopt.validation import finite, not_negative, positive
+
+
+class Ending(ABC):
+    """Something that comes true once in the flight.
+
+    To add a way to end: write its class here, with a `value` that is smooth where it crosses zero.
+    """
+
+    @abstractmethod
+    def value(self, now: Moment) -> float:
+        """A number that is negative before the end and rises through zero at it.
+
+        An arc on which it is not negative at the start ends at once.
+        """
+
+    @property
+    def duration(self) -> float | None:
+        """Seconds that are known beforehand, or None."""
+        return None
+
+
+@dataclass(frozen=True)
+class AfterDuration(Ending):
+    """A number of `seconds` after the start."""
+
+    seconds: float
+
+    def __post_init__(self) -> None:
+        not_negative("AfterDuration", "seconds", self.seconds, "s", "Give a time span.")
+
+    @property
+    def duration(self) -> float:
+        """The seconds."""
+        return self.seconds
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue, counted from the start of the arc."""
+        return now.elapsed - self.seconds
+
+
+@dataclass(frozen=True)
+class AtAltitude(Ending):
+    """When the altitude rises to `altitude` m above the ellipsoid."""
+
+    altitude: float
+
+    def __post_init__(self) -> None:
+        finite("AtAltitude", "altitude", self.altitude, "m", "Give metres above the ellipsoid.")
+
+    def value(self, now: Moment) -> float:
+        """Metres above it."""
+        return now.altitude - self.altitude
+
+
+@dataclass(frozen=True)
+class AtAirSpeed(Ending):
+    """When the speed relative to the air rises to `speed` m/s."""
+
+    speed: float
+
+    def __post_init__(self) -> None:
+        not_negative("AtAirSpeed", "speed", self.speed, "m/s", "Give metres per second.")
+
+    def value(self, now: Moment) -> float:
+        """Metres per second above it."""
+        return now.air_speed - self.speed
+
+
+@dataclass(frozen=True)
+class AtEmpty(Ending):
+    """When everything that can burn during the arc is burned."""
+
+    def value(self, now: Moment) -> float:
+        """Kilograms burned beyond that."""
+        return now.arc.least_mass - now.mass
+
+
+@dataclass(frozen=True)
+class AtApoapsisRadius(Ending):
+    """When the apoapsis of the osculating orbit rises to `radius` m from the centre."""
+
+    radius: float
+
+    def __post_init__(self) -> None:
+        fix = "Give metres from the centre of the body."
+        positive("AtApoapsisRadius", "radius", self.radius, "m", fix)
+
+    def value(self, now: Moment) -> float:
+        """Excess, bounded even where the apoapsis is infinite: 1 - radius / apoapsis."""
+        mu = now.body.gravitational_parameter
+        return 1.0 - self.radius / apoapsis_radius(mu, now.position, now.velocity)
+
+
+@dataclass(frozen=True)
+class AtApoapsis(Ending):
+    """At the apoapsis, or `before` seconds short of it, on the osculating orbit.
+
+    A vehicle that is already past the apoapsis and on its way down ends at once.
+    """
+
+    before: float = 0.0
+
+    def __post_init__(self) -> None:
+        not_negative("AtApoapsis", "before", self.before, "s", "Give a time span.")
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue."""
+        mu = now.body.gravitational_parameter
+        return self.before - elements(mu, now.position, now.velocity).time_to_apoapsis
+
+
+@dataclass(frozen=True)
+class BelowHeating(Ending):
+    """When free-molecular heating, half rho v^3, has fallen to `limit` W/m^2."""
+
+    limit: float
+
+    def __post_init__(self) -> None:
+        positive("BelowHeating", "limit", self.limit, "W/m^2", "Give the fairing's limit.")
+
+    def value(self, now: Moment) -> float:
+        """Fraction of the limit that is left."""
+        return 1.0 - now.heating / self.limit

@@ -1,0 +1,51 @@
+"""The contract between whoever steers and whoever flies."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from typing import NamedTuple
+
+import numpy as np
+
+from ascentopt.flight.ending import Ending
+from ascentopt.flight.moment import Moment
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import FlightArc
+
+
+class Command(NamedTuple):
+    """What the engines are told: a unit `direction` (3), inertial, and the core's `throttle`."""
+
+    direction: tuple[float, float, float] | np.ndarray
+    throttle: float = 1.0
+
+
+class SteeringLaw(ABC):
+    """Decides, at any moment of powered flight, where the thrust points.
+
+    A law keeps no memory of its own. What depends on the past is written as phases: a phase ends
+    when its `Ending` is reached, and the `Moment` says which one it is and for how long. Phases
+    pass only while the law is listened to; on a vertical rise they wait.
+
+    Attributes:
+        plan: the burns and coasts that the law is made for.
+    """
+
+    plan: FlightPlan
+
+    @abstractmethod
+    def command(self, now: Moment) -> Command:
+        """Direction and throttle; on a vertical rise only the throttle is heeded."""
+
+    def ending(self, arc: FlightArc) -> Ending | None:
+        """When the arc ends; None leaves it to the arc's own clock, height or propellant."""
+        return None
+
+    def breaks(self, arc: FlightArc) -> tuple[float, ...]:
+        """Seconds after the arc's start at which the command, or a slope of it, jumps."""
+        return ()
+
+    @property
+    def phases(self) -> tuple[Ending, ...]:
+        """What ends each phase but the last, which has no end."""
+        return ()

@@ -1,0 +1,64 @@
+"""The local frame: vertical, east and north at a place, and how the vehicle moves there."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.typing import Expr
+from ascentopt.world.air import air_velocity
+from ascentopt.world.body import Body
+from ascentopt.world.ellipsoid import altitude, up
+
+# Closer to the spin axis than this (m) east is taken along the y axis: the limit when the pole is
+# approached along the x axis. Any choice would do as long as everyone makes the same.
+_AT_THE_POLE = 1e-3
+
+
+def local_axes(body: Body, position: Expr) -> tuple[Expr, Expr, Expr]:
+    """Unit vectors (3) up, east and north, inertial.
+
+    Up is normal to the ellipsoid; east is z x up, normalised; north is up x east.
+    """
+    vertical = up(body, position)
+    distance = ca.sqrt(position[0] ** 2 + position[1] ** 2)
+    polar = distance < _AT_THE_POLE
+    divisor = ca.fmax(distance, _AT_THE_POLE)
+    east = ca.vertcat(
+        ca.if_else(polar, 0.0, -position[1] / divisor),
+        ca.if_else(polar, 1.0, position[0] / divisor),
+        0.0,
+    )
+    return vertical, east, ca.cross(vertical, east)
+
+
+@lru_cache(maxsize=32)
+def _function(body: Body) -> ca.Function:
+    x = ca.SX.sym("x", 6)
+    position, velocity = x[:3], x[3:]
+    row = ca.vertcat(
+        *local_axes(body, position),
+        air_velocity(body, position, velocity),
+        altitude(body, position),
+    )
+    return ca.Function("local", [x], [ca.cse(row)])
+
+
+class Surroundings:
+    """Evaluates the local frame cheaply, one place at a time; not to be shared by threads."""
+
+    def __init__(self, body: Body) -> None:
+        self.body = body
+        self._given, self._found = np.zeros(6), np.zeros(13)
+        self._buffer, self._evaluate = _function(body).buffer()
+        self._buffer.set_arg(0, memoryview(self._given))
+        self._buffer.set_res(0, memoryview(self._found))
+
+    def at(self, state: np.ndarray) -> list[float]:
+        """Up (3), east (3), north (3), air-relative velocity (3) and altitude at a state."""
+        self._given[:] = state[:6]
+        self._evaluate()
+        found: list[float] = self._found.tolist()
+        return found

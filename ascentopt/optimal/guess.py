@@ -1,0 +1,250 @@
+"""A first trajectory for the solver, flown and chosen without the user's help."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import acos, cos, pi, sqrt
+
+import numpy as np
+
+from ascentopt.collocation import ArcGuess, Guess
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.model import MASS
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.mission import Mission
+from ascentopt.optimal.insertion import plane_normal
+from ascentopt.optimal.pitch_program import Family, Track, fly_arc
+
+EXPONENTS = np.geomspace(0.2, 1.4, 20)
+FINAL_PITCHES = np.radians([-8.0, 4.0, 16.0])
+STEPS_AN_ARC = 20
+CLEARANCE = 1.15
+"""A transfer to a higher orbit starts its coast this factor above the ceiling."""
+
+
+@dataclass(frozen=True)
+class Aim:
+    """Where the last ascending burn should end: radius in m and horizontal speed in m/s."""
+
+    radius: float
+    speed: float
+
+    def miss(self, states: Array) -> Array:
+        """(k, members) missing speed of (k, 7, members) states, altitude counted as speed.
+
+        A height error is worth the speed that half an orbit's drift would take to mend it.
+        """
+        position, velocity = states[:, :3], states[:, 3:6]
+        radius = np.linalg.norm(position, axis=1)
+        climb = (position * velocity).sum(axis=1) / radius
+        level = np.sqrt(np.maximum((velocity**2).sum(axis=1) - climb**2, 0.0))
+        height = (radius - self.radius) * self.speed / self.radius
+        return np.sqrt((level - self.speed) ** 2 + climb**2 + height**2)
+
+
+@dataclass(frozen=True, eq=False)
+class FlownArc:
+    """One arc of a flown guess: times (k,), states (k, 7), thrust directions (k, 3)."""
+
+    arc: FlightArc
+    times: Array
+    states: Array
+    directions: Array
+
+
+def fly_guess(sequence: Sequence, mission: Mission) -> tuple[FlownArc, ...]:
+    """Fly the best member of the family, then any coast and restart.
+
+    Args:
+        sequence: without the fairing's drop, which is placed by looking at this flight.
+        mission: where to.
+    """
+    coast = _last_coast(sequence)
+    ascent = sequence.arcs if coast is None else sequence.arcs[:coast]
+    aim = orbit_aim(mission) if coast is None else transfer_aim(mission)
+    flown = _best_member(ascent, sequence, mission, aim)
+    if coast is None:
+        return flown
+    return flown + _circularise(sequence.arcs[coast:], flown[-1], mission)
+
+
+def _last_coast(sequence: Sequence) -> int | None:
+    """Index of the coast between two burns of the inserting stage."""
+    last = sequence.arcs[-1].stage
+    lit = [k for k, arc in enumerate(sequence.arcs) if arc.stage == last and arc.burning]
+    coasts = [k for k in range(lit[0], lit[-1]) if not sequence.arcs[k].burning]
+    return coasts[-1] if coasts else None
+
+
+def orbit_aim(mission: Mission) -> Aim:
+    """The lowest point of the target orbit."""
+    body, orbit = mission.body, mission.orbit
+    mu = body.gravitational_parameter
+    low, axis = orbit.periapsis_radius_around(body), orbit.semi_major_axis_around(body)
+    high = orbit.apoapsis_radius_around(body)
+    radius = low or high or axis or body.radius + CLEARANCE * mission.floor
+    axis = axis or radius
+    radius = max(min(radius, 1.9 * axis), body.radius + mission.floor)
+    return Aim(radius, sqrt(mu * (2.0 / radius - 1.0 / axis)))
+
+
+def transfer_aim(mission: Mission) -> Aim:
+    """The low point of an ellipse that touches the target orbit at its far end."""
+    target, body = orbit_aim(mission), mission.body
+    floor = max(mission.floor, 0.1 * (target.radius - body.radius))
+    low = min(body.radius + CLEARANCE * floor, 0.5 * (body.radius + floor + target.radius))
+    axis = 0.5 * (low + target.radius)
+    return Aim(low, sqrt(body.gravitational_parameter * (2.0 / low - 1.0 / axis)))
+
+
+def launch_plane(sequence: Sequence, mission: Mission) -> Array:
+    """(3,) unit normal of the plane to ascend in: the target's, or one through the site."""
+    orbit = mission.orbit
+    place = np.array(sequence.position)
+    vertical = place / np.linalg.norm(place)
+    east = np.cross([0.0, 0.0, 1.0], vertical)
+    east = east / np.linalg.norm(east) if np.linalg.norm(east) > 1e-9 else np.array([0.0, 1.0, 0.0])
+    north = np.cross(vertical, east)
+    if orbit.inclination is None:
+        return np.cross(vertical, east)
+    if orbit.ascending_node is not None:
+        return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
+    across = np.linalg.norm(np.cross([0.0, 0.0, 1.0], vertical))
+    sine = np.clip(cos(orbit.inclination) / max(across, 1e-9), -1.0, 1.0)
+    heading = sine * east + np.sqrt(1.0 - sine**2) * north
+    return np.cross(vertical, heading)
+
+
+def _best_member(
+    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim
+) -> tuple[FlownArc, ...]:
+    exponent, final = (grid.ravel() for grid in np.meshgrid(EXPONENTS, FINAL_PITCHES))
+    durations = [_nominal(arc, sequence) for arc in arcs[:-1]] + [arcs[-1].duration[1]]
+    first = sum(d for arc, d in zip(arcs, durations, strict=True)
+                if arc.kind.guidance is Guidance.VERTICAL)  # fmt: skip
+    normal = launch_plane(sequence, mission)
+    family = Family(exponent, final, normal, first, float(sum(durations)))
+    tracks = _fly(arcs, durations, family, sequence.initial_state())
+    misses = aim.miss(tracks[-1].states[1:])
+    step, member = np.unravel_index(int(np.nanargmin(misses)), misses.shape)
+    return tuple(
+        _member(arc, track, int(member), int(step) + 2 if arc is arcs[-1] else None)
+        for arc, track in zip(arcs, tracks, strict=True)
+    )
+
+
+def _nominal(arc: FlightArc, sequence: Sequence) -> float:
+    """Length of an arc in the guess: complete burns, the rise as long as it takes."""
+    if arc.rise is not None:
+        return _rise_time(arc, sequence)
+    if sequence.arcs.index(arc) and sequence.arcs[sequence.arcs.index(arc) - 1].rise is not None:
+        whole = next(s.longest for s in sequence.spans if s.last == sequence.arcs.index(arc) + 1)
+        return whole - _rise_time(sequence.arcs[sequence.arcs.index(arc) - 1], sequence)
+    if not arc.burning:
+        return max(arc.duration[0], 1.0)
+    return max(arc.duration[0], 1.0)
+
+
+def _rise_time(arc: FlightArc, sequence: Sequence) -> float:
+    """Seconds to gain the height at the acceleration of lift-off."""
+    weight = arc.kind.body.gravitational_parameter / float(np.sum(np.square(sequence.position)))
+    thrust = arc.numbers[0] if arc.kind.core_curve is None else arc.kind.core_curve.mean_thrust
+    thrust += arc.numbers[3] + sum(n * m.mean_thrust for m, n in arc.kind.side_curves)
+    push = max(thrust / sequence.mass - weight, 0.05 * weight)
+    return sqrt(2.0 * (arc.rise or 0.0) / push)
+
+
+def _fly(
+    arcs: tuple[FlightArc, ...], durations: list[float], family: Family, start: Array
+) -> list[Track]:
+    state, time, tracks = np.repeat(start[:, None], family.size, axis=1), 0.0, []
+    for arc, duration in zip(arcs, durations, strict=True):
+        tracks.append(fly_arc(arc, family, time, duration, state, STEPS_AN_ARC))
+        time, state = time + duration, tracks[-1].states[-1].copy()
+        after = arc.joint.mass_after
+        state[MASS] = after if after is not None else state[MASS] - (arc.joint.mass_drop or 0.0)
+    return tracks
+
+
+def _member(arc: FlightArc, track: Track, member: int, length: int | None) -> FlownArc:
+    return FlownArc(
+        arc,
+        track.times[:length],
+        track.states[:length, :, member],
+        track.directions[:length, :, member],
+    )
+
+
+def _circularise(
+    arcs: tuple[FlightArc, ...], before: FlownArc, mission: Mission
+) -> tuple[FlownArc, ...]:
+    """Coast to the next apoapsis, then burn horizontally up to the speed of the orbit there."""
+    coast, burn = arcs
+    state, time = before.states[-1], float(before.times[-1])
+    mu = mission.body.gravitational_parameter
+    away = min(max(_time_to_apoapsis(state, mu), 10.0), 0.95 * coast.duration[1])
+    normal = np.cross(state[:3], state[3:6])
+    level = Family(np.array([1.0]), np.zeros(1), normal / np.linalg.norm(normal), -2.0, -1.0)
+    drift = fly_arc(coast, level, time, away, state[:, None], 3 * STEPS_AN_ARC)
+    high = drift.states[-1]
+    radius, speed = np.linalg.norm(high[:3, 0]), np.linalg.norm(high[3:6, 0])
+    missing = max(sqrt(mu / radius) - speed, 1.0)
+    seconds = min(missing * high[MASS, 0] / burn.numbers[0], 0.9 * burn.duration[1])
+    last = fly_arc(burn, level, time + away, max(seconds, 0.5), high, STEPS_AN_ARC)
+    return _member(coast, drift, 0, None), _member(burn, last, 0, None)
+
+
+def _time_to_apoapsis(state: Array, mu: float) -> float:
+    """Seconds on the osculating ellipse; half a period where it is nearly a circle."""
+    position, velocity = state[:3], state[3:6]
+    radius = float(np.linalg.norm(position))
+    axis = 1.0 / (2.0 / radius - float(velocity @ velocity) / mu)
+    if not 0.0 < axis < 1e3 * radius:
+        return 1e3
+    pace = sqrt(mu / axis**3)
+    e_cos, e_sin = 1.0 - radius / axis, float(position @ velocity) / sqrt(mu * axis)
+    shape = sqrt(e_cos**2 + e_sin**2)
+    if shape < 1e-6:
+        return pi / pace
+    anomaly = acos(np.clip(e_cos / shape, -1.0, 1.0)) * (1.0 if e_sin >= 0.0 else -1.0)
+    return ((pi - (anomaly - shape * np.sin(anomaly))) % (2.0 * pi)) / pace
+
+
+def as_guess(flown: tuple[FlownArc, ...]) -> Guess:
+    """The flight as a start for the solver."""
+    instants = [flown[0].times[0], *(arc.times[-1] for arc in flown)]
+    return Guess(np.array(instants), tuple(_arc_guess(arc) for arc in flown), np.zeros(3))
+
+
+def _arc_guess(flown: FlownArc) -> ArcGuess:
+    span = flown.times[-1] - flown.times[0]
+    fractions = (flown.times - flown.times[0]) / span
+    kind, states = flown.arc.kind, flown.states
+    steered = kind.guidance is Guidance.STEERED
+    controls = [flown.directions] if steered else []
+    if kind.turning:
+        turn = np.gradient(flown.directions, flown.times, axis=0)
+        states, controls = np.hstack((states, flown.directions)), [turn]
+    if kind.throttled:
+        controls.append(np.ones((len(fractions), 1)))
+    return ArcGuess(fractions, states, np.hstack(controls) if controls else np.zeros((len(fractions), 0)))
+
+
+def cut(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> tuple[FlownArc, ...]:
+    """The same flight on a sequence in which one arc is cut in two at time ``at``."""
+    pieces: list[FlownArc] = []
+    for one in flown:
+        inside = one.times[0] < at < one.times[-1] and len(flown) < len(sequence.arcs)
+        edges = [one.times[0], at, one.times[-1]] if inside else [one.times[0], one.times[-1]]
+        pieces += [_between(one, a, b) for a, b in pairwise(edges)]
+    pairs = zip(sequence.arcs, pieces, strict=True)
+    return tuple(FlownArc(arc, p.times, p.states, p.directions) for arc, p in pairs)
+
+
+def _between(flown: FlownArc, start: float, end: float) -> FlownArc:
+    times = np.unique(np.clip(flown.times, start, end))
+    columns = np.hstack((flown.states, flown.directions)).T
+    values = np.stack([np.interp(times, flown.times, column) for column in columns], axis=1)
+    return FlownArc(flown.arc, times, values[:, :7], values[:, 7:])

@@ -1,0 +1,159 @@
+"""Conditions at the ends of arcs, as hashable expressions that programs are kept under."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import casadi as ca
+
+from ascentopt.collocation import Ends, Point
+from ascentopt.flight.forces import Forces
+from ascentopt.flight.kind import ArcKind
+from ascentopt.flight.model import MASS, forces_at
+from ascentopt.typing import Expr
+from ascentopt.world import Body
+from ascentopt.world.ellipsoid import altitude, up
+
+
+EndExpression = Callable[[Ends], Expr]
+
+
+@dataclass(frozen=True)
+class LiftOff:
+    """State at the start of the first arc."""
+
+    def __call__(self, ends: Ends) -> Expr:
+        """(7,) position, velocity and mass."""
+        return ends.start[0][: MASS + 1]
+
+
+@dataclass(frozen=True)
+class Continuity:
+    """Position and velocity after a joint less those before it."""
+
+    arc: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        """(6,) steps, all zero."""
+        return ends.start[self.arc + 1][:MASS] - ends.end[self.arc][:MASS]
+
+
+@dataclass(frozen=True)
+class MassStep:
+    """Mass after a joint less the mass before it."""
+
+    arc: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In kg."""
+        return ends.start[self.arc + 1][MASS] - ends.end[self.arc][MASS]
+
+
+@dataclass(frozen=True)
+class MassAfter:
+    """Mass after a joint."""
+
+    arc: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In kg."""
+        return ends.start[self.arc + 1][MASS]
+
+
+@dataclass(frozen=True)
+class AltitudeAtEnd:
+    """Altitude at the end of an arc."""
+
+    arc: int
+    body: Body
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In m."""
+        return altitude(self.body, ends.end[self.arc][:3])
+
+
+@dataclass(frozen=True)
+class DynamicPressureAtEnd:
+    """Dynamic pressure at the end of an arc."""
+
+    arc: int
+    kind: ArcKind
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In Pa."""
+        return _air(ends, self.arc, self.kind).dynamic_pressure
+
+
+@dataclass(frozen=True)
+class HeatingAtEnd:
+    """Logarithm of the free-molecular heating at the end of an arc, over 1 W/m^2.
+
+    Heating falls exponentially with altitude; its logarithm is what Newton's method can use.
+    """
+
+    arc: int
+    kind: ArcKind
+
+    def __call__(self, ends: Ends) -> Expr:
+        """A pure number; airless bodies heat nothing."""
+        return ca.log(_air(ends, self.arc, self.kind).heating + 1e-12)
+
+
+@dataclass(frozen=True)
+class UprightStart:
+    """Thrust direction at the start of an arc less the local vertical."""
+
+    arc: int
+    body: Body
+
+    def __call__(self, ends: Ends) -> Expr:
+        """(3,) all zero."""
+        start = ends.start[self.arc]
+        return start[7:10] - up(self.body, start[:3])
+
+
+@dataclass(frozen=True)
+class SteadyDirection:
+    """Thrust direction after a joint less that before it."""
+
+    arc: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        """(3,) all zero."""
+        return ends.start[self.arc + 1][7:10] - ends.end[self.arc][7:10]
+
+
+@dataclass(frozen=True)
+class UnitStart:
+    """Squared length of the thrust direction at the start of an arc."""
+
+    arc: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        """One."""
+        return ca.sumsqr(ends.start[self.arc][7:10])
+
+
+@dataclass(frozen=True)
+class FinalMass:
+    """Mass at the end of the flight."""
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In kg."""
+        return ends.end[-1][MASS]
+
+
+@dataclass(frozen=True)
+class MissingSpeed:
+    """Squared virtual impulse at insertion, halved: smooth at zero, and least where it is least."""
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In m^2/s^2."""
+        return 0.5 * ca.sumsqr(ends.free)
+
+
+def _air(ends: Ends, arc: int, kind: ArcKind) -> Forces:
+    nothing = ca.SX.zeros(len(kind.numbers))
+    controls = ca.SX.zeros(4)
+    return forces_at(kind, Point(0.0, 0.0, ends.end[arc], controls, nothing))

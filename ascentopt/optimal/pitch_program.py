@@ -1,0 +1,155 @@
+"""A family of simple pitch programmes, flown quickly: where guesses come from.
+
+Pitch above the local horizontal falls from vertical to a final angle as
+    theta = theta_f + (pi/2 - theta_f) (1 - s^p),   s = time / time of all burns,
+in a fixed plane; where the air is dense the thrust is drawn towards the air-relative velocity, so
+that the flight nears a gravity turn and bears little load across its axis. The members of the
+family (p, theta_f) are flown side by side by a Runge-Kutta scheme of fixed steps; accuracy is not
+the point, a feasible neighbourhood is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import pi
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.forces import Instant, forces
+from ascentopt.flight.kind import ArcKind
+from ascentopt.flight.model import MASS, motion
+from ascentopt.flight.sequence import FlightArc
+from ascentopt.typing import Expr
+from ascentopt.world.air import air_velocity
+from ascentopt.world.ellipsoid import altitude, up
+
+
+DENSE = 1500.0
+"""Pa. Dynamic pressure at which the thrust lies midway between programme and air flow: beyond ten
+times it the angle of attack is a tenth of what the programme asks."""
+
+
+@dataclass(frozen=True, eq=False)
+class Family:
+    """Pitch programmes in a plane.
+
+    Attributes:
+        exponent, final_pitch: (members,) p and theta_f (rad).
+        normal: (3,) unit normal of the plane, along the angular momentum.
+        start, end: times between which the pitch falls, s.
+    """
+
+    exponent: Array
+    final_pitch: Array
+    normal: Array
+    start: float
+    end: float
+
+    @property
+    def size(self) -> int:
+        """Number of members."""
+        return len(self.exponent)
+
+    def columns(self) -> Array:
+        """(7, members) what the step function takes."""
+        shared = np.array([*self.normal, self.start, self.end])
+        own = np.vstack((self.exponent, self.final_pitch))
+        return np.vstack((own, np.repeat(shared[:, None], self.size, axis=1)))
+
+
+@dataclass(frozen=True, eq=False)
+class Track:
+    """An arc flown by all members at once.
+
+    Attributes:
+        times: (k,) s; states: (k, 7, members); directions: (k, 3, members).
+    """
+
+    times: Array
+    states: Array
+    directions: Array
+
+
+def fly_arc(
+    arc: FlightArc, family: Family, start: float, duration: float, state: Array, steps: int
+) -> Track:
+    """Fly one arc from (7, members) ``state`` in ``steps`` equal steps."""
+    advance = _step(arc.kind).map(family.size)
+    look = _pointing(arc.kind).map(family.size)
+    step = duration / steps
+    members, numbers = family.columns(), np.array(arc.numbers)[:, None]
+    numbers = np.repeat(numbers, family.size, axis=1)
+    times, states = start + step * np.arange(steps + 1), [state]
+    for time in times[:-1]:
+        clock = np.repeat([[time], [time - start], [step]], family.size, axis=1)
+        states.append(np.array(advance(states[-1], clock, members, numbers)))
+    directions = [
+        np.array(look(x, np.full((1, family.size), t), members))
+        for t, x in zip(times, states, strict=True)
+    ]
+    return Track(times, np.array(states), np.array(directions))
+
+
+@lru_cache(maxsize=64)
+def _step(kind: ArcKind) -> ca.Function:
+    """One classical Runge-Kutta step: (state, (time, elapsed, step), member, numbers) -> state."""
+    state, clock = ca.SX.sym("state", 7), ca.SX.sym("clock", 3)
+    member, numbers = ca.SX.sym("member", 7), ca.SX.sym("numbers", len(kind.numbers))
+    slope = ca.Function(
+        "slope", [state, clock, member, numbers], [_slope(kind, state, clock, member, numbers)]
+    )
+    half, whole = ca.vertcat(*[clock[2] / 2] * 2, 0), ca.vertcat(*[clock[2]] * 2, 0)
+    k1 = slope(state, clock, member, numbers)
+    k2 = slope(state + clock[2] / 2 * k1, clock + half, member, numbers)
+    k3 = slope(state + clock[2] / 2 * k2, clock + half, member, numbers)
+    k4 = slope(state + clock[2] * k3, clock + whole, member, numbers)
+    after = state + clock[2] / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
+    return ca.Function("step", [state, clock, member, numbers], [after])
+
+
+def _slope(kind: ArcKind, state: Expr, clock: Expr, member: Expr, numbers: Expr) -> Expr:
+    instant = Instant(
+        time=clock[0],
+        elapsed=clock[1],
+        position=state[:3],
+        velocity=state[3:6],
+        mass=state[MASS],
+        direction=_direction(kind, state, clock[0], member),
+        throttle=1.0,
+        numbers=numbers,
+    )
+    return motion(forces(kind, instant))
+
+
+@lru_cache(maxsize=64)
+def _pointing(kind: ArcKind) -> ca.Function:
+    """(state, time, member) -> thrust direction."""
+    state, time, member = ca.SX.sym("state", 7), ca.SX.sym("time"), ca.SX.sym("member", 7)
+    value = _direction(kind, state, time, member)
+    return ca.Function("pointing", [state, time, member], [value])
+
+
+def _direction(kind: ArcKind, state: Expr, time: Expr, member: Expr) -> Expr:
+    exponent, final, normal = member[0], member[1], member[2:5]
+    share = ca.fmin(ca.fmax((time - member[5]) / (member[6] - member[5]), 1e-9), 1.0)
+    pitch = final + (pi / 2 - final) * (1.0 - share**exponent)
+    vertical = up(kind.body, state[:3])
+    along = ca.cross(normal, vertical)
+    along = along / ca.sqrt(ca.sumsqr(along) + 1e-12)
+    programme = ca.cos(pitch) * along + ca.sin(pitch) * vertical
+    return _eased(kind, state, programme)
+
+
+def _eased(kind: ArcKind, state: Expr, programme: Expr) -> Expr:
+    """The programme, drawn towards the air-relative velocity as dynamic pressure grows."""
+    if kind.body.atmosphere is None:
+        return programme
+    wind = air_velocity(kind.body, state[:3], state[3:6])
+    speed = ca.sqrt(ca.sumsqr(wind) + 1.0)
+    density = kind.body.atmosphere.state(altitude(kind.body, state[:3])).density
+    load = 0.5 * density * speed**2 / DENSE
+    mixed = (programme + load * wind / speed) / (1.0 + load)
+    return mixed / ca.sqrt(ca.sumsqr(mixed) + 1e-12)

@@ -1,0 +1,225 @@
+"""From a sequence of arcs and a mission to a problem of the collocation engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import inf, log, sqrt
+
+
+from ascentopt.collocation import Arc, Bounds, Condition, Objective, Problem, Quantity, RadauMesh
+from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.flight.limits import path_limits
+from ascentopt.flight.model import MASS, arc_model
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.mission import Mission
+from ascentopt.optimal import joints
+from ascentopt.optimal.insertion import insertion_condition
+from ascentopt.rocket import Vehicle
+
+IMPULSE = tuple(Quantity(f"virtual impulse {axis}", "m/s", 100.0) for axis in "xyz")
+
+ROOM = 0.5
+"""Fraction of the least mass below which an iterate may not wander: it keeps the mass positive
+without being a second, redundant limit on a burn whose length already says how much is burned."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Transcription:
+    """What is needed to write a flight as a problem.
+
+    Args:
+        vehicle, mission, sequence: the flight.
+        meshes: one for each arc.
+        watched: names of the arcs on which limits that need air are imposed.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    sequence: Sequence
+    meshes: tuple[RadauMesh, ...]
+    watched: frozenset[str]
+
+    def most_mass(self) -> Problem:
+        """Greatest mass delivered, no virtual impulse."""
+        objective = Objective(
+            quantity=Quantity("final mass", "kg", self._mass_scales()[-1]),
+            expression=joints.FinalMass(),
+            maximise=True,
+        )
+        return self._problem(objective, Bounds.fixed((0.0, 0.0, 0.0)))
+
+    def least_impulse(self) -> Problem:
+        """Least speed missing at insertion: zero when the orbit can be reached."""
+        scale = IMPULSE[0].scale ** 2
+        objective = Objective(
+            quantity=Quantity("half squared missing speed", "m^2/s^2", scale),
+            expression=joints.MissingSpeed(),
+        )
+        return self._problem(objective, Bounds.free(3))
+
+    def _problem(self, objective: Objective, impulse: Bounds) -> Problem:
+        body = self.mission.body
+        return Problem(
+            arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
+            conditions=tuple(self._conditions()),
+            objective=objective,
+            spans=self.sequence.spans,
+            time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
+            free=IMPULSE,
+            free_bounds=impulse,
+        )
+
+    def _mass_scales(self) -> list[float]:
+        """Mass at the start of each arc if all burns were complete, kg."""
+        masses = [self.sequence.mass]
+        for arc in self.sequence.arcs[:-1]:
+            burned = min(arc.numbers[1] + arc.numbers[4], masses[-1] / max(arc.duration[0], 1.0))
+            left = max(arc.joint.mass(masses[-1] - burned * arc.duration[0]), arc.least_mass)
+            masses.append(left)
+        return masses
+
+    def _scales(self) -> tuple[float, float]:
+        body = self.mission.body
+        return body.radius, sqrt(body.gravitational_parameter / body.radius)
+
+    def _arc(self, k: int) -> Arc:
+        arc, mesh = self.sequence.arcs[k], self.meshes[k]
+        limits = path_limits(
+            self.mission.limits, arc.kind.guidance, in_air=arc.name in self.watched
+        )
+        pairs = [limit.bounds(self.mission.limits) for limit in limits]
+        length, speed = self._scales()
+        mass = self._mass_scales()[k]
+        direction = (1.0,) * 3 if arc.kind.turning else ()
+        return Arc(
+            name=arc.name,
+            model=arc_model(arc.kind, limits),
+            mesh=mesh,
+            parameters=arc.numbers,
+            duration=arc.duration,
+            state_bounds=self._state_bounds(arc),
+            control_bounds=_control_bounds(arc),
+            path_bounds=Bounds(lower=tuple(p[0] for p in pairs), upper=tuple(p[1] for p in pairs)),
+            state_scales=(length,) * 3 + (speed,) * 3 + (mass,) + direction,
+        )
+
+    def _state_bounds(self, arc: FlightArc) -> Bounds:
+        exact = arc.kind.throttled or arc.name in self._shared_tank()
+        floor = arc.least_mass if exact else ROOM * arc.least_mass
+        more = 3 if arc.kind.turning else 0
+        return Bounds(
+            lower=(-inf,) * MASS + (floor,) + (-inf,) * more,
+            upper=(inf,) * (MASS + 1 + more),
+        )
+
+    def _shared_tank(self) -> frozenset[str]:
+        """Arcs of a stage that burns more than once: only its mass tells when it is empty."""
+        arcs = self.sequence.arcs
+        last = arcs[-1].stage
+        coasts = [k for k, arc in enumerate(arcs) if not arc.burning and arc.stage == last]
+        burned = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == last]
+        again = [k for k in burned if any(burned[0] < coast < k for coast in coasts)]
+        return frozenset(arcs[k].name for k in again)
+
+    def _conditions(self) -> Iterator[Condition]:
+        yield self._lift_off()
+        for k, (before, after) in enumerate(pairwise(self.sequence.arcs)):
+            yield from self._joint(k, before)
+            yield from self._direction(k, before.kind, after.kind)
+        if self.sequence.arcs[0].kind.turning:
+            yield _zeros(("length of the first direction",), joints.UnitStart(0), 1.0)
+        for k, arc in enumerate(self.sequence.arcs):
+            yield from self._end_limits(k, arc)
+        yield insertion_condition(self.mission)
+
+    def _motion(self) -> tuple[Quantity, ...]:
+        length, speed = self._scales()
+        names = [(f"position {a}", "m", length) for a in "xyz"]
+        names += [(f"velocity {a}", "m/s", speed) for a in "xyz"]
+        return tuple(Quantity(*name) for name in names)
+
+    def _lift_off(self) -> Condition:
+        mass = Quantity("mass", "kg", self.sequence.mass)
+        return Condition(
+            quantities=(*self._motion(), mass),
+            expression=joints.LiftOff(),
+            bounds=Bounds.fixed(self.sequence.initial_state()),
+        )
+
+    def _joint(self, k: int, arc: FlightArc) -> Iterator[Condition]:
+        steps = tuple(
+            replace(q, name=f"step of {q.name} at {arc.joint.event}") for q in self._motion()
+        )
+        yield Condition(
+            quantities=steps, expression=joints.Continuity(k), bounds=Bounds.fixed((0.0,) * 6)
+        )
+        scale = self._mass_scales()[k + 1]
+        quantity = Quantity(f"mass at {arc.joint.event}", "kg", scale)
+        after = arc.joint.mass_after
+        yield Condition(
+            quantities=(quantity,),
+            expression=joints.MassStep(k) if after is None else joints.MassAfter(k),
+            bounds=Bounds.fixed((-(arc.joint.mass_drop or 0.0) if after is None else after,)),
+        )
+
+    def _direction(self, k: int, before: ArcKind, after: ArcKind) -> Iterator[Condition]:
+        """A direction that is a state starts upright, or goes on, or is free after a coast."""
+        if not after.turning:
+            return
+        names = tuple(f"step of direction {axis}" for axis in "xyz")
+        if before.guidance is Guidance.VERTICAL:
+            yield _zeros(names, joints.UprightStart(k + 1, self.mission.body))
+        elif before.turning:
+            yield _zeros(names, joints.SteadyDirection(k))
+        else:
+            yield _zeros(("length of the direction",), joints.UnitStart(k + 1), 1.0)
+
+    def _end_limits(self, k: int, arc: FlightArc) -> Iterator[Condition]:
+        if arc.rise is not None:
+            height = self.mission.site.altitude + arc.rise
+            quantity = Quantity("altitude at pitch-over", "m", arc.rise)
+            yield _single(quantity, joints.AltitudeAtEnd(k, self.mission.body), height, height)
+        if self.mission.body.atmosphere is None:
+            return
+        staging = self.mission.limits.staging_dynamic_pressure
+        if arc.joint.staging and staging is not None:
+            quantity = Quantity(f"dynamic pressure at {arc.joint.event}", "Pa", staging)
+            yield _single(quantity, joints.DynamicPressureAtEnd(k, arc.kind), -inf, staging)
+        if arc.joint.fairing and self.vehicle.fairing is not None:
+            quantity = Quantity("log heating at fairing drop", "ln(W/m^2)")
+            limit = log(self.vehicle.fairing.max_heating)
+            yield _single(quantity, joints.HeatingAtEnd(k, arc.kind), -inf, limit)
+
+
+def _control_bounds(arc: FlightArc) -> Bounds:
+    steering = 3 if arc.kind.guidance is Guidance.STEERED else 0
+    throttle = 1 if arc.kind.throttled else 0
+    return Bounds(
+        lower=(-inf,) * steering + (arc.min_throttle,) * throttle,
+        upper=(inf,) * steering + (1.0,) * throttle,
+    )
+
+
+def _single(quantity: Quantity, expression: joints.EndExpression, low: float, high: float) -> Condition:
+    return Condition(
+        quantities=(quantity,), expression=expression, bounds=Bounds(lower=(low,), upper=(high,))
+    )
+
+
+def _zeros(names: tuple[str, ...], expression: joints.EndExpression, value: float = 0.0) -> Condition:
+    return Condition(
+        quantities=tuple(Quantity(name) for name in names),
+        expression=expression,
+        bounds=Bounds.fixed((value,) * len(names)),
+    )
+
+
+def even_meshes(sequence: Sequence, intervals: int, degree: int) -> tuple[RadauMesh, ...]:
+    """The same mesh on every arc but the vertical rise, which is short and straight."""
+    usual = RadauMesh.uniform(intervals=intervals, degree=degree)
+    rise = RadauMesh.uniform(intervals=1, degree=degree)
+    return tuple(rise if arc.rise is not None else usual for arc in sequence.arcs)
+
+
