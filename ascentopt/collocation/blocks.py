@@ -75,6 +75,7 @@ def physical(model: Model) -> ca.Function:
     owner = f"Model {model.name!r}"
     rates = _column(model.rates(point), len(model.states), f"{owner}: rates", "states")
     path = _column(model.path_values(point), len(model.path), f"{owner}: path_values", "path")
+    rates, path = ca.cse([rates, path])  # a model may look its air up for every path quantity
     arguments = [point.time, point.elapsed, point.state, point.control, point.parameter]
     return ca.Function("physical", arguments, [rates, path])
 

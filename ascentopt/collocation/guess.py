@@ -57,11 +57,14 @@ class Guess:
         instants: (arcs + 1,) times at which arcs begin and the last one ends.
         arcs: one guess each.
         free: values of the problem's free numbers.
+        near: whether the constraints are nearly met and the objective nearly best, as in the
+            solution of a problem that differs a little: the solver then stays close.
     """
 
     instants: Array
     arcs: tuple[ArcGuess, ...]
     free: Array
+    near: bool = False
 
     def __post_init__(self) -> None:
         if len(self.instants) != len(self.arcs) + 1:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,6 @@ import numpy as np
 from ascentopt.collocation.radau import (
     Array,
     RadauScheme,
-    derivative_matrix,
     interpolation_matrix,
     radau,
 )
@@ -83,39 +83,46 @@ class RadauMesh:
         index = np.searchsorted(np.asarray(self.breaks), fraction, side="right") - 1
         return np.clip(index, 0, len(self.degrees) - 1)
 
-    def state_interpolation(self, fraction: Array) -> Array:
-        """(m, nodes + 1) matrix from state values at start and nodes to values at ``fraction``."""
-        return self._interpolation(fraction, with_start=True)
+    def states_at(self, fraction: Array, values: Array) -> Array:
+        """(m, n) states from their (nodes + 1, n) ``values`` at start and nodes."""
+        return self._evaluated(fraction, values, _state_matrix)
 
-    def control_interpolation(self, fraction: Array) -> Array:
-        """(m, nodes) matrix from control values at the nodes to values at ``fraction``."""
-        return self._interpolation(fraction, with_start=False)
+    def controls_at(self, fraction: Array, values: Array) -> Array:
+        """(m, n) controls from their (nodes, n) ``values`` at the nodes."""
+        return self._evaluated(fraction, values, _control_matrix)
 
-    def state_slopes(self, fraction: Array) -> Array:
-        """(m, nodes + 1) matrix from state values to slopes against the arc's fraction."""
+    def slopes_at(self, fraction: Array, values: Array) -> Array:
+        """(m, n) slopes of the states against the arc's fraction."""
+        widths = self.widths[self.locate(np.atleast_1d(fraction))]
+        return self._evaluated(fraction, values, _slope_matrix) / widths[:, None]
+
+    def _evaluated(self, fraction: Array, values: Array, matrix_of: LocalMatrix) -> Array:
+        """Interval by interval: a matrix for the whole arc would grow with its square."""
         fraction = np.atleast_1d(np.asarray(fraction, dtype=float))
-        matrix = self._interpolation(fraction, with_start=True)
-        slopes = np.zeros_like(matrix)
-        interval = self.locate(fraction)
-        for k, first in enumerate(self.starts()[:-1]):
-            rows, columns = interval == k, slice(first, first + self.degrees[k] + 1)
-            inner = derivative_matrix(radau(self.degrees[k]).support) / self.widths[k]
-            slopes[rows, columns] = matrix[rows, columns] @ inner
-        return slopes
-
-    def _interpolation(self, fraction: Array, *, with_start: bool) -> Array:
-        fraction = np.atleast_1d(np.asarray(fraction, dtype=float))
-        matrix = np.zeros((len(fraction), self.nodes + with_start))
-        interval = self.locate(fraction)
-        starts = self.starts()
+        result = np.empty((len(fraction), values.shape[1]))
+        interval, starts = self.locate(fraction), self.starts()
         for k in np.unique(interval):
             rows = np.flatnonzero(interval == k)
             local = (fraction[rows] - self.breaks[k]) / self.widths[k]
-            scheme = radau(self.degrees[k])
-            support = scheme.support if with_start else scheme.points
-            columns = slice(starts[k], starts[k] + len(support))
-            matrix[rows, columns] = interpolation_matrix(support, local)
-        return matrix
+            matrix = matrix_of(radau(self.degrees[k]), local)
+            result[rows] = matrix @ values[starts[k] : starts[k] + matrix.shape[1]]
+        return result
+
+
+LocalMatrix = Callable[[RadauScheme, Array], Array]
+
+
+def _state_matrix(scheme: RadauScheme, local: Array) -> Array:
+    return interpolation_matrix(scheme.support, local)
+
+
+def _control_matrix(scheme: RadauScheme, local: Array) -> Array:
+    return interpolation_matrix(scheme.points, local)
+
+
+def _slope_matrix(scheme: RadauScheme, local: Array) -> Array:
+    slopes = interpolation_matrix(scheme.points, local) @ scheme.derivative
+    return np.asarray(slopes)
 
 
 NDArrayInt = np.ndarray[tuple[int], np.dtype[np.intp]]
@@ -131,15 +138,19 @@ def _check_breaks(breaks: tuple[float, ...], intervals: int) -> None:
         )
 
 
-def derivative_of_degrees(degrees: tuple[int, ...]) -> Array:
-    """(nodes, nodes + 1) slopes at the nodes against each interval's own unit coordinate.
+def derivative_entries(degrees: tuple[int, ...]) -> tuple[NDArrayInt, NDArrayInt, Array]:
+    """Sparse matrix of the slopes at the nodes against each interval's own unit coordinate.
 
-    Columns are the values at the arc's start and at the collocation points.
+    Rows are nodes; columns are the values at the arc's start and at the nodes.
+
+    Returns:
+        Row, column and value of each entry.
     """
-    matrix = np.zeros((sum(degrees), sum(degrees) + 1))
-    first = 0
-    for degree in degrees:
-        rows = slice(first, first + degree)
-        matrix[rows, first : first + degree + 1] = radau(degree).derivative
-        first += degree
-    return matrix
+    starts = np.cumsum([0, *degrees])
+    rows, columns, values = [], [], []
+    for degree, first in zip(degrees, starts, strict=False):
+        row, column = np.indices((degree, degree + 1))
+        rows.append(first + row.ravel())
+        columns.append(first + column.ravel())
+        values.append(radau(degree).derivative.ravel())
+    return np.concatenate(rows), np.concatenate(columns), np.concatenate(values)

@@ -133,6 +133,14 @@ class Span:
     shortest: float
     longest: float
 
+    def __post_init__(self) -> None:
+        ordered = 0.0 <= self.shortest <= self.longest and self.shortest < np.inf
+        if not (0 <= self.first < self.last and ordered):
+            raise InputError(
+                f"Span from instant {self.first} to {self.last}: {self.shortest} to {self.longest} "
+                "must go forward in time and satisfy 0 <= shortest <= longest. Correct it."
+            )
+
 
 @dataclass(frozen=True, kw_only=True)
 class Problem:
@@ -166,6 +174,12 @@ class Problem:
         if not names or len(set(names)) != len(names):
             raise InputError(
                 f"Problem: arc names {names} must be unique and at least one. Rename the arcs."
+            )
+        late = [span.last for span in self.spans if span.last > len(names)]
+        if late:
+            raise InputError(
+                f"Problem: a span ends at instant {late[0]}, but {len(names)} arcs have instants 0 "
+                f"to {len(names)}. Correct the span."
             )
         if not self.start_time[0] <= self.start_time[1]:
             raise InputError(

@@ -12,7 +12,7 @@ import numpy as np
 
 from ascentopt.collocation.blocks import Block, end_blocks, node_block
 from ascentopt.collocation.layout import ArcLayout, Layout, lay_out
-from ascentopt.collocation.mesh import derivative_of_degrees
+from ascentopt.collocation.mesh import derivative_entries
 from ascentopt.collocation.problem import Structure
 from ascentopt.collocation.scatter import Entries, scatter, sparse
 from ascentopt.typing import Expr
@@ -159,10 +159,9 @@ def _linear_entries(structure: Structure, layout: Layout) -> Entries:
 
 
 def _slope_entries(arc: ArcLayout, degrees: tuple[int, ...]) -> Entries:
-    slope = derivative_of_degrees(degrees)
-    node, support = np.nonzero(slope)
+    node, support, slope = derivative_entries(degrees)
     rows = arc.node_rows[node, : arc.states]
-    factors = np.repeat(slope[node, support][:, None], arc.states, axis=1)
+    factors = np.repeat(slope[:, None], arc.states, axis=1)
     return Entries(rows.ravel(), arc.support[support].ravel(), factors.ravel())
 
 

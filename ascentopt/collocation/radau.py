@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+TOUCHING = 1e-200  # a smaller gap to a support point would overflow when it is divided by
+
 
 @dataclass(frozen=True, eq=False)
 class RadauScheme:
@@ -97,8 +99,8 @@ def interpolation_matrix(points: Array, at: Array) -> Array:
     """(m, n) matrix that turns values at ``points`` into values of the interpolant at ``at``."""
     weights = barycentric_weights(points)
     gaps = at[:, None] - points[None, :]
-    matrix = (gaps == 0.0).astype(float)
+    matrix = (np.abs(gaps) < TOUCHING).astype(float)
     between = ~matrix.any(axis=1)
     terms = weights[None, :] / gaps[between]
     matrix[between] = terms / terms.sum(axis=1, keepdims=True)
-    return matrix
+    return np.asarray(matrix)

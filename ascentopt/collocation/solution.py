@@ -8,7 +8,7 @@ from enum import Enum
 import numpy as np
 
 from ascentopt.collocation.blocks import physical
-from ascentopt.collocation.guess import Duals
+from ascentopt.collocation.guess import ArcGuess, Duals, Guess
 from ascentopt.collocation.problem import Arc, Problem
 from ascentopt.collocation.radau import Array
 
@@ -66,15 +66,15 @@ class ArcSolution:
 
     def state_at(self, fractions: Array) -> Array:
         """(k, n) states of the collocation polynomials."""
-        return np.asarray(self.arc.mesh.state_interpolation(fractions) @ self.states)
+        return self.arc.mesh.states_at(fractions, self.states)
 
     def control_at(self, fractions: Array) -> Array:
         """(k, m) controls of the collocation polynomials."""
-        return np.asarray(self.arc.mesh.control_interpolation(fractions) @ self.controls)
+        return self.arc.mesh.controls_at(fractions, self.controls)
 
     def slope_at(self, fractions: Array) -> Array:
         """(k, n) time derivatives of the state polynomials."""
-        return np.asarray(self.arc.mesh.state_slopes(fractions) @ self.states) / self.duration
+        return self.arc.mesh.slopes_at(fractions, self.states) / self.duration
 
     def rates_at(self, fractions: Array) -> Array:
         """(k, n) what the model says the derivatives should be at the polynomials' points."""
@@ -94,6 +94,12 @@ class ArcSolution:
         )
         count = len(fractions)
         return _rows(rates, count), _rows(path, count)
+
+    def as_guess(self) -> ArcGuess:
+        """States and controls at the start and the collocation points."""
+        fractions = np.concatenate(([0.0], self.arc.mesh.fractions()))
+        controls = np.vstack((self.control_at(np.zeros(1)), self.controls))
+        return ArcGuess(fractions, self.states, controls)
 
     def hamiltonian(self) -> Array:
         """(N,) costates times rates at the collocation points."""
@@ -137,6 +143,12 @@ class Solution:
     def instants(self) -> Array:
         """(arcs + 1,) times at the ends of the arcs."""
         return np.array([*(arc.times[0] for arc in self.arcs), self.arcs[-1].times[-1]])
+
+    def as_guess(self) -> Guess:
+        """The trajectories alone, as a near guess for a problem with other constraints."""
+        # A duration of zero may come out below it, by the solver's tolerance.
+        instants = np.maximum.accumulate(self.instants)
+        return Guess(instants, tuple(arc.as_guess() for arc in self.arcs), self.free, near=True)
 
     @property
     def solved(self) -> bool:

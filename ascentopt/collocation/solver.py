@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 from functools import lru_cache
 from typing import Any
 
@@ -37,20 +38,37 @@ class SolverSettings:
         time_limit: wall-clock seconds.
         barrier: barrier parameter at the start of a warm solve. With the multipliers of a
             neighbouring solution, 1e-6 keeps the iterate near it without pinning it to bounds.
+        near_barrier: the same for a guess that is nearly right but has no multipliers.
     """
 
     tolerance: float = 1e-8
     iterations: int = 200
     time_limit: float = 60.0
     barrier: float = 1e-6
+    near_barrier: float = 1e-5
 
     def __post_init__(self) -> None:
-        for name in ("tolerance", "iterations", "time_limit", "barrier"):
+        for name in ("tolerance", "iterations", "time_limit", "barrier", "near_barrier"):
             value = getattr(self, name)
             if not value > 0:
                 raise InputError(
                     f"SolverSettings: {name} is {value}; it must be positive. Raise it."
                 )
+
+
+class Begin(Enum):
+    """What the solver knows at the start."""
+
+    COLD = "a trajectory"
+    NEAR = "a trajectory that is nearly right"
+    WARM = "a solution, with its multipliers"
+
+    @classmethod
+    def of(cls, start: Guess | Solution) -> Begin:
+        """Read it off the start."""
+        if isinstance(start, Solution):
+            return cls.WARM
+        return cls.NEAR if start.near else cls.COLD
 
 
 WARM_PUSH = 1e-9  # relative distance from the bounds: a solution's active limits stay active
@@ -88,13 +106,13 @@ def solve(
     program = build(problem.structure())
     bounds, p = limits(problem, program.layout), parameter_vector(problem)
     x = start_vector(problem, program.layout, start)
-    warm = isinstance(start, Solution)
+    begin = Begin.of(start)
     lam_g, lam_x = np.zeros(program.layout.rows), np.zeros(program.layout.variables)
     if isinstance(start, Solution):
         lam_g, lam_x = dual_vectors(problem, program.layout, start.duals)
-    check_start(problem, program, bounds, x, p, WARM_PUSH if warm else COLD_PUSH)
+    check_start(problem, program, bounds, x, p, WARM_PUSH if begin is Begin.WARM else COLD_PUSH)
     raw, outcome, iterations = _run(
-        _solver(problem.structure(), settings, warm=warm), bounds, Raw(x, lam_g, lam_x, p)
+        _solver(problem.structure(), settings, begin), bounds, Raw(x, lam_g, lam_x, p)
     )
     solution = read_back(problem, program, bounds, raw, outcome, iterations)
     if not solution.solved:
@@ -119,12 +137,12 @@ def _flat(column: Any) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _solver(structure: Structure, settings: SolverSettings, *, warm: bool) -> ca.Function:
+def _solver(structure: Structure, settings: SolverSettings, begin: Begin) -> ca.Function:
     program = build(structure)
-    return ca.nlpsol("nlp_solver", "ipopt", program.values, _options(program, settings, warm=warm))
+    return ca.nlpsol("nlp_solver", "ipopt", program.values, _options(program, settings, begin))
 
 
-def _options(program: Program, settings: SolverSettings, *, warm: bool) -> dict[str, Any]:
+def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[str, Any]:
     ipopt: dict[str, Any] = {
         "print_level": 0,
         "sb": "yes",
@@ -137,8 +155,13 @@ def _options(program: Program, settings: SolverSettings, *, warm: bool) -> dict[
         "max_iter": settings.iterations,
         "max_wall_time": settings.time_limit,
         "mu_strategy": "adaptive",
+        # Multipliers by least squares, however large: with all of them at zero the Hessian is
+        # nothing but regularisation, and the first step leaves a good guess for nowhere.
+        "constr_mult_init_max": 1e10,
     }
-    if warm:
+    if begin is Begin.NEAR:
+        ipopt |= {"mu_strategy": "monotone", "mu_init": settings.near_barrier}
+    if begin is Begin.WARM:
         ipopt |= {
             "mu_strategy": "monotone",
             "mu_init": settings.barrier,

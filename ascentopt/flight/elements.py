@@ -61,7 +61,12 @@ class OrbitalElements:
         """Seconds for a revolution; infinite for an open orbit."""
         if self.eccentricity >= 1.0:
             return inf
-        return 2.0 * pi * sqrt(self.semi_major_axis**3 / self.gravitational_parameter)
+        return (
+            2.0
+            * pi
+            * self.semi_major_axis
+            * sqrt(self.semi_major_axis / self.gravitational_parameter)
+        )
 
     @property
     def time_from_periapsis(self) -> float:
@@ -77,7 +82,7 @@ class OrbitalElements:
         else:
             hyperbolic = 2.0 * _artanh(root * tan(half))
             mean = e * sinh(hyperbolic) - hyperbolic
-        return mean / (rate * abs(1.0 - e * e) ** 1.5)
+        return mean / (rate * sqrt(abs(1.0 - e * e)) ** 3)
 
     @property
     def time_to_apoapsis(self) -> float:

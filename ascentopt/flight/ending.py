@@ -49,6 +49,20 @@ class AfterDuration(Ending):
 
 
 @dataclass(frozen=True)
+class AfterPhaseDuration(Ending):
+    """A number of `seconds` after the present phase of a steering law began."""
+
+    seconds: float
+
+    def __post_init__(self) -> None:
+        not_negative("AfterPhaseDuration", "seconds", self.seconds, "s", "Give a time span.")
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue."""
+        return now.phase_elapsed - self.seconds
+
+
+@dataclass(frozen=True)
 class AtAltitude(Ending):
     """When the altitude rises to `altitude` m above the ellipsoid."""
 

@@ -84,8 +84,13 @@ class Forces:
 
     @property
     def cosine_of_attack(self) -> Expr:
-        """Cosine of the angle between thrust and air-relative velocity."""
-        return ca.dot(self.direction, self.air_velocity) / self.air_speed
+        """Cosine of the angle between thrust and air-relative velocity.
+
+        Divided by the direction's own length, which an iterate need not have brought to one yet:
+        never above one.
+        """
+        length = ca.sqrt(ca.sumsqr(self.direction) + 1e-12)
+        return ca.dot(self.direction, self.air_velocity) / (self.air_speed * length)
 
     @property
     def axial_acceleration(self) -> Expr:

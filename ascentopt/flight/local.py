@@ -7,6 +7,7 @@ from functools import lru_cache
 import casadi as ca
 import numpy as np
 
+from ascentopt.flight.buffered import BufferedFunction
 from ascentopt.typing import Expr
 from ascentopt.world.air import air_velocity
 from ascentopt.world.body import Body
@@ -34,6 +35,20 @@ def local_axes(body: Body, position: Expr) -> tuple[Expr, Expr, Expr]:
     return vertical, east, ca.cross(vertical, east)
 
 
+def heating(body: Body, position: Expr, velocity: Expr) -> Expr:
+    """Free-molecular heating, half rho v^3, in W/m^2."""
+    if body.atmosphere is None:
+        return ca.SX(0.0)
+    speed = ca.norm_2(air_velocity(body, position, velocity))
+    return 0.5 * body.atmosphere.density(altitude(body, position)) * speed**3
+
+
+@lru_cache(maxsize=32)
+def _heating_function(body: Body) -> ca.Function:
+    x = ca.SX.sym("x", 6)
+    return ca.Function("heating", [x], [heating(body, x[:3], x[3:])])
+
+
 @lru_cache(maxsize=32)
 def _function(body: Body) -> ca.Function:
     x = ca.SX.sym("x", 6)
@@ -51,14 +66,19 @@ class Surroundings:
 
     def __init__(self, body: Body) -> None:
         self.body = body
-        self._given, self._found = np.zeros(6), np.zeros(13)
-        self._buffer, self._evaluate = _function(body).buffer()
-        self._buffer.set_arg(0, memoryview(self._given))
-        self._buffer.set_res(0, memoryview(self._found))
+        self._frame = BufferedFunction(_function(body))
 
     def at(self, state: np.ndarray) -> list[float]:
         """Up (3), east (3), north (3), air-relative velocity (3) and altitude at a state."""
-        self._given[:] = state[:6]
-        self._evaluate()
-        found: list[float] = self._found.tolist()
+        self._frame.given[0][:] = state[:6]
+        self._frame.evaluate()
+        found: list[float] = self._frame.found.tolist()
         return found
+
+    def altitude(self, state: np.ndarray) -> float:
+        """Height in m above the ellipsoid."""
+        return self.at(state)[12]
+
+    def heating(self, state: np.ndarray) -> float:
+        """Free-molecular heating at a state, W/m^2."""
+        return float(_heating_function(self.body)(state[:6]))

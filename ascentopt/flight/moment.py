@@ -24,7 +24,16 @@ class Moment:
         state: (7,) position, velocity and mass.
     """
 
-    __slots__ = ("_found", "_surroundings", "arc", "elapsed", "phase", "phase_elapsed", "state", "time")
+    __slots__ = (
+        "_found",
+        "_surroundings",
+        "arc",
+        "elapsed",
+        "phase",
+        "phase_elapsed",
+        "state",
+        "time",
+    )
 
     def __init__(
         self,
@@ -92,6 +101,11 @@ class Moment:
     def altitude(self) -> float:
         """Height in m above the ellipsoid."""
         return self._local[12]
+
+    @property
+    def heating(self) -> float:
+        """Free-molecular heating in W/m^2; slower than the rest."""
+        return self._surroundings.heating(self.state)
 
     def inertial(self, up: float, east: float, north: float) -> tuple[float, float, float]:
         """Unit inertial vector (3) along components in the local frame, which must not all be 0."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from functools import lru_cache
 from math import pi
@@ -18,8 +19,8 @@ from ascentopt.typing import Expr
 from ascentopt.world.body import Body
 from ascentopt.world.table import Floats
 
-# A thrust that leans less than this from the vertical points nowhere in particular.
-_PLUMB = 1e-9
+PLUMB = 1e-9
+"""rad. A thrust that leans less than this from the vertical has no heading."""
 
 
 class Column:
@@ -42,7 +43,7 @@ class Column:
         return readings.table[..., COLUMNS.index(self)]
 
 
-class Readings:
+class Readings(ABC):
     """Columns of numbers against time.
 
     `table` is (k, n) for k points, or (n,) for one: a column is then an array (k,) or a number. A
@@ -51,9 +52,9 @@ class Readings:
     """
 
     @property
+    @abstractmethod
     def table(self) -> Floats:
         """(..., n) the columns in the order of `COLUMNS`."""
-        raise NotImplementedError
 
     time = Column("s", "Clock since lift-off")
     altitude = Column("m", "Height above the ellipsoid")
@@ -77,6 +78,20 @@ class Readings:
     heating = Column("W/m^2", "Free-molecular heating, half rho v^3")
     gravity = Column("m/s^2", "Magnitude of gravity")
 
+    @staticmethod
+    def of(table: Floats) -> Readings:
+        """Readings that are a table."""
+        return _Points(table)
+
+
+class _Points(Readings):
+    def __init__(self, table: Floats) -> None:
+        self._table = table
+
+    @property
+    def table(self) -> Floats:
+        return self._table
+
 
 COLUMNS: tuple[Column, ...] = tuple(c for c in vars(Readings).values() if isinstance(c, Column))
 """All columns in the order of `Readings.table`."""
@@ -94,13 +109,9 @@ def read(
     A row of the samples holds time, state (7), thrust direction (3) and throttle; `start` is when
     the arc began and `site` (3) where the site stood at time zero, m.
     """
-    count = len(samples)
-    inputs = [samples[:, 0], samples[:, 0] - start, *samples[:, 1:].T]
-    function = _function(kind)
-    # Two points at least: CasADi reads a single column of a wrong length as a transposed row.
-    packed = np.array(inputs)
-    found = function(packed, np.array(numbers), np.array(site))
-    return np.ascontiguousarray(np.array(found, dtype=float).T).reshape(count, len(COLUMNS))
+    packed = np.array([samples[:, 0], samples[:, 0] - start, *samples[:, 1:].T])
+    found = _function(kind)(packed, np.array(numbers), np.array(site))
+    return np.array(found, dtype=float).T.reshape(len(samples), len(COLUMNS))
 
 
 @lru_cache(maxsize=128)
@@ -171,11 +182,11 @@ def _above_horizon(vector: Expr, up: Expr) -> Expr:
 
 def _heading(body: Body, now: Forces) -> Expr:
     """From north, clockwise, 0 to 2 pi; zero for a vertical thrust."""
-    up, east, north = local_axes(body, now.instant.position)
+    _, east, north = local_axes(body, now.instant.position)
     x, y = ca.dot(now.direction, north), ca.dot(now.direction, east)
     angle = ca.atan2(y, x)
     angle = ca.if_else(angle < 0.0, angle + 2.0 * pi, angle)
-    return ca.if_else(x**2 + y**2 < _PLUMB**2, 0.0, angle)
+    return ca.if_else(x**2 + y**2 < PLUMB**2, 0.0, angle)
 
 
 def _attack(kind: ArcKind, now: Forces) -> Expr:

@@ -16,10 +16,14 @@ from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.insertion import plane_normal
 from ascentopt.optimal.pitch_program import Family, Track, fly_arc
+from ascentopt.rocket import Fairing
 
-EXPONENTS = np.geomspace(0.2, 1.4, 20)
-FINAL_PITCHES = np.radians([-8.0, 4.0, 16.0])
-STEPS_AN_ARC = 20
+EXPONENTS = np.geomspace(0.25, 1.5, 14)
+FINAL_PITCHES = np.radians([-20.0, -8.0, 4.0, 16.0])
+ZOOMS = 3
+"""Rounds of a finer grid about the best member; each is three times finer than the last."""
+
+STEPS_AN_ARC = 16
 CLEARANCE = 1.15
 """A transfer to a higher orbit starts its coast this factor above the ceiling."""
 
@@ -30,6 +34,13 @@ class Aim:
 
     radius: float
     speed: float
+
+    def state(self, near: Array) -> Array:
+        """(7,) state at the aim in the place and plane of ``near`` (7,), with its mass."""
+        vertical = near[:3] / np.linalg.norm(near[:3])
+        normal = np.cross(near[:3], near[3:6])
+        along = np.cross(normal / np.linalg.norm(normal), vertical)
+        return np.concatenate((self.radius * vertical, self.speed * along, near[MASS:]))
 
     def miss(self, states: Array) -> Array:
         """(k, members) missing speed of (k, 7, members) states, altitude counted as speed.
@@ -54,20 +65,23 @@ class FlownArc:
     directions: Array
 
 
-def fly_guess(sequence: Sequence, mission: Mission) -> tuple[FlownArc, ...]:
+def fly_guess(
+    sequence: Sequence, mission: Mission, fairing: Fairing | None
+) -> tuple[FlownArc, ...]:
     """Fly the best member of the family, then any coast and restart.
 
     Args:
         sequence: without the fairing's drop, which is placed by looking at this flight.
         mission: where to.
+        fairing: what is carried over the payload, for the heating that it bears.
     """
     coast = _last_coast(sequence)
     ascent = sequence.arcs if coast is None else sequence.arcs[:coast]
-    aim = orbit_aim(mission) if coast is None else transfer_aim(mission)
+    aim = orbit_aim(mission) if coast is None else transfer_aim(mission, fairing)
     flown = _best_member(ascent, sequence, mission, aim)
     if coast is None:
         return flown
-    return flown + _circularise(sequence.arcs[coast:], flown[-1], mission)
+    return flown + _circularise(sequence.arcs[coast:], flown[-1], mission, aim)
 
 
 def _last_coast(sequence: Sequence) -> int | None:
@@ -90,13 +104,28 @@ def orbit_aim(mission: Mission) -> Aim:
     return Aim(radius, sqrt(mu * (2.0 / radius - 1.0 / axis)))
 
 
-def transfer_aim(mission: Mission) -> Aim:
-    """The low point of an ellipse that touches the target orbit at its far end."""
+def transfer_aim(mission: Mission, fairing: Fairing | None) -> Aim:
+    """The low point of an ellipse that touches the target orbit at its far end.
+
+    Where a fairing is carried it lies high enough to have dropped it on the way up.
+    """
     target, body = orbit_aim(mission), mission.body
-    floor = max(mission.floor, 0.1 * (target.radius - body.radius))
+    floor = max(mission.floor, 0.1 * (target.radius - body.radius), _cool(mission, fairing))
     low = min(body.radius + CLEARANCE * floor, 0.5 * (body.radius + floor + target.radius))
+    low = min(low, target.radius)
     axis = 0.5 * (low + target.radius)
     return Aim(low, sqrt(body.gravitational_parameter * (2.0 / low - 1.0 / axis)))
+
+
+def _cool(mission: Mission, fairing: Fairing | None) -> float:
+    """Altitude in m above which circular flight heats no more than the fairing's limit."""
+    body = mission.body
+    if fairing is None or body.atmosphere is None:
+        return 0.0
+    heights = np.linspace(0.0, 4.0 * body.atmosphere.ceiling, 400)
+    speed = np.sqrt(body.gravitational_parameter / (body.radius + heights))
+    hot = 0.5 * np.asarray(body.atmosphere.density(heights)) * speed**3 > fairing.max_heating
+    return float(heights[hot].max(initial=0.0))
 
 
 def launch_plane(sequence: Sequence, mission: Mission) -> Array:
@@ -120,19 +149,72 @@ def launch_plane(sequence: Sequence, mission: Mission) -> Array:
 def _best_member(
     arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim
 ) -> tuple[FlownArc, ...]:
-    exponent, final = (grid.ravel() for grid in np.meshgrid(EXPONENTS, FINAL_PITCHES))
-    durations = [_nominal(arc, sequence) for arc in arcs[:-1]] + [arcs[-1].duration[1]]
-    first = sum(d for arc, d in zip(arcs, durations, strict=True)
-                if arc.kind.guidance is Guidance.VERTICAL)  # fmt: skip
-    normal = launch_plane(sequence, mission)
-    family = Family(exponent, final, normal, first, float(sum(durations)))
-    tracks = _fly(arcs, durations, family, sequence.initial_state())
-    misses = aim.miss(tracks[-1].states[1:])
-    step, member = np.unravel_index(int(np.nanargmin(misses)), misses.shape)
-    return tuple(
-        _member(arc, track, int(member), int(step) + 2 if arc is arcs[-1] else None)
-        for arc, track in zip(arcs, tracks, strict=True)
-    )
+    """Fly grids of members, each about the best of the last, and keep the best of all."""
+    search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
+    exponents, finals = np.log(EXPONENTS), FINAL_PITCHES
+    reach = np.array([exponents[1] - exponents[0], finals[1] - finals[0]])
+    best = search.fly(exponents, finals)
+    for _ in range(ZOOMS):
+        offsets = np.linspace(-0.8, 0.8, 5)
+        nearer = search.fly(best.log_exponent + reach[0] * offsets, best.final + reach[1] * offsets)
+        best = min(best, nearer, key=lambda flight: flight.miss)
+        reach = reach / 3.0
+    return best.arcs
+
+
+@dataclass(frozen=True, eq=False)
+class _Flight:
+    """The best of a grid: missing speed in m/s, its parameters and its arcs."""
+
+    miss: float
+    log_exponent: float
+    final: float
+    arcs: tuple[FlownArc, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class _Search:
+    arcs: tuple[FlightArc, ...]
+    sequence: Sequence
+    aim: Aim
+    normal: Array
+
+    def fly(self, log_exponents: Array, finals: Array) -> _Flight:
+        """Fly every pair of parameters; the last arc ends where it comes nearest to the aim."""
+        exponent, final = (grid.ravel() for grid in np.meshgrid(log_exponents, finals))
+        durations = [_nominal(arc, self.sequence) for arc in self.arcs[:-1]]
+        durations.append(self.arcs[-1].duration[1])
+        upright = [arc.kind.guidance is Guidance.VERTICAL for arc in self.arcs]
+        first = float(np.dot(upright, durations))
+        family = Family(np.exp(exponent), final, self.normal, first, float(sum(durations)))
+        tracks = _fly(self.arcs, durations, family, self.sequence.initial_state())
+        step, member, miss = _nearest(self.aim.miss(tracks[-1].states))
+        flown = [_member(arc, track, member) for arc, track in zip(self.arcs, tracks, strict=True)]
+        flown[-1] = _ended(flown[-1], step)
+        return _Flight(miss, float(exponent[member]), float(final[member]), tuple(flown))
+
+
+def _nearest(misses: Array) -> tuple[float, int, float]:
+    """Fractional step, member and miss of the least of (steps, members) misses.
+
+    Between steps the squared miss is close to a parabola through the least and its neighbours.
+    """
+    squares = np.where(np.isfinite(misses), misses, np.inf) ** 2
+    row, member = np.unravel_index(int(np.argmin(squares[1:])), squares[1:].shape)
+    k, column = int(row) + 1, squares[:, member]
+    if k + 1 >= len(column) or not np.all(np.isfinite(column[k - 1 : k + 2])):
+        return float(k), int(member), float(np.sqrt(column[k]))
+    left, middle, right = column[k - 1 : k + 2]
+    shift = 0.5 * (left - right) / max(left - 2.0 * middle + right, 1e-12)
+    shift = float(np.clip(shift, -0.9, 0.9))
+    least = middle - 0.25 * (left - right) * shift
+    return k + shift, int(member), float(np.sqrt(max(least, 0.0)))
+
+
+def _ended(flown: FlownArc, step: float) -> FlownArc:
+    """The arc up to a fractional step."""
+    whole = np.arange(len(flown.times), dtype=float)
+    return _between(flown, float(flown.times[0]), float(np.interp(step, whole, flown.times)))
 
 
 def _nominal(arc: FlightArc, sequence: Sequence) -> float:
@@ -168,21 +250,20 @@ def _fly(
     return tracks
 
 
-def _member(arc: FlightArc, track: Track, member: int, length: int | None) -> FlownArc:
-    return FlownArc(
-        arc,
-        track.times[:length],
-        track.states[:length, :, member],
-        track.directions[:length, :, member],
-    )
+def _member(arc: FlightArc, track: Track, member: int) -> FlownArc:
+    return FlownArc(arc, track.times, track.states[:, :, member], track.directions[:, :, member])
 
 
 def _circularise(
-    arcs: tuple[FlightArc, ...], before: FlownArc, mission: Mission
+    arcs: tuple[FlightArc, ...], before: FlownArc, mission: Mission, aim: Aim
 ) -> tuple[FlownArc, ...]:
-    """Coast to the next apoapsis, then burn horizontally up to the speed of the orbit there."""
+    """Coast to the far end of the transfer, then burn horizontally up to the speed of the orbit.
+
+    The coast starts in the state aimed at, not in the one flown to: a small jump that the solver
+    closes, where an ellipse off by little could run through the ground.
+    """
     coast, burn = arcs
-    state, time = before.states[-1], float(before.times[-1])
+    state, time = aim.state(before.states[-1]), float(before.times[-1])
     mu = mission.body.gravitational_parameter
     away = min(max(_time_to_apoapsis(state, mu), 10.0), 0.95 * coast.duration[1])
     normal = np.cross(state[:3], state[3:6])
@@ -193,7 +274,7 @@ def _circularise(
     missing = max(sqrt(mu / radius) - speed, 1.0)
     seconds = min(missing * high[MASS, 0] / burn.numbers[0], 0.9 * burn.duration[1])
     last = fly_arc(burn, level, time + away, max(seconds, 0.5), high, STEPS_AN_ARC)
-    return _member(coast, drift, 0, None), _member(burn, last, 0, None)
+    return _member(coast, drift, 0), _member(burn, last, 0)
 
 
 def _time_to_apoapsis(state: Array, mu: float) -> float:

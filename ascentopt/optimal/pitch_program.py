@@ -10,9 +10,9 @@ the point, a feasible neighbourhood is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import pi
+from math import log, pi
 
 import casadi as ca
 import numpy as np
@@ -23,6 +23,7 @@ from ascentopt.flight.kind import ArcKind
 from ascentopt.flight.model import MASS, motion
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.typing import Expr
+from ascentopt.world import Atmosphere
 from ascentopt.world.air import air_velocity
 from ascentopt.world.ellipsoid import altitude, up
 
@@ -77,8 +78,8 @@ def fly_arc(
     arc: FlightArc, family: Family, start: float, duration: float, state: Array, steps: int
 ) -> Track:
     """Fly one arc from (7, members) ``state`` in ``steps`` equal steps."""
-    advance = _step(arc.kind).map(family.size)
-    look = _pointing(arc.kind).map(family.size)
+    kind = with_plain_air(arc.kind)
+    advance, look = _step(kind).map(family.size), _pointing(kind).map(family.size)
     step = duration / steps
     members, numbers = family.columns(), np.array(arc.numbers)[:, None]
     numbers = np.repeat(numbers, family.size, axis=1)
@@ -94,23 +95,48 @@ def fly_arc(
 
 
 @lru_cache(maxsize=64)
+def with_plain_air(kind: ArcKind) -> ArcKind:
+    """The same kind in isothermal air of equal density at the ground and at a fiftieth of it.
+
+    A table costs fifty times what an exponential does, and a guess does not need it.
+    """
+    air = kind.body.atmosphere
+    if air is None:
+        return kind
+    grid = np.linspace(0.0, air.ceiling, 400)
+    logs = np.log(air.density(grid))
+    height = float(np.interp(log(50.0), logs[0] - logs, grid)) / log(50.0)
+    plain = Atmosphere.exponential(
+        surface_density=float(air.density(0.0)),
+        scale_height=height,
+        ceiling=air.ceiling,
+        gas_constant=float(air.pressure(0.0) / air.density(0.0)) / 288.15,
+        heat_capacity_ratio=air.heat_capacity_ratio,
+    )
+    return replace(kind, body=replace(kind.body, atmosphere=plain))
+
+
+@lru_cache(maxsize=64)
 def _step(kind: ArcKind) -> ca.Function:
     """One classical Runge-Kutta step: (state, (time, elapsed, step), member, numbers) -> state."""
-    state, clock = ca.SX.sym("state", 7), ca.SX.sym("clock", 3)
-    member, numbers = ca.SX.sym("member", 7), ca.SX.sym("numbers", len(kind.numbers))
-    slope = ca.Function(
-        "slope", [state, clock, member, numbers], [_slope(kind, state, clock, member, numbers)]
-    )
-    half, whole = ca.vertcat(*[clock[2] / 2] * 2, 0), ca.vertcat(*[clock[2]] * 2, 0)
+    slope = _slope(kind)
+    state, clock = ca.MX.sym("state", 7), ca.MX.sym("clock", 3)
+    member, numbers = ca.MX.sym("member", 7), ca.MX.sym("numbers", len(kind.numbers))
+    step = clock[2]
+    half, whole = ca.vertcat(step / 2, step / 2, 0), ca.vertcat(step, step, 0)
     k1 = slope(state, clock, member, numbers)
-    k2 = slope(state + clock[2] / 2 * k1, clock + half, member, numbers)
-    k3 = slope(state + clock[2] / 2 * k2, clock + half, member, numbers)
-    k4 = slope(state + clock[2] * k3, clock + whole, member, numbers)
-    after = state + clock[2] / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
+    k2 = slope(state + step / 2 * k1, clock + half, member, numbers)
+    k3 = slope(state + step / 2 * k2, clock + half, member, numbers)
+    k4 = slope(state + step * k3, clock + whole, member, numbers)
+    after = state + step / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
     return ca.Function("step", [state, clock, member, numbers], [after])
 
 
-def _slope(kind: ArcKind, state: Expr, clock: Expr, member: Expr, numbers: Expr) -> Expr:
+@lru_cache(maxsize=64)
+def _slope(kind: ArcKind) -> ca.Function:
+    """(state, (time, elapsed, step), member, numbers) -> rates."""
+    state, clock = ca.SX.sym("state", 7), ca.SX.sym("clock", 3)
+    member, numbers = ca.SX.sym("member", 7), ca.SX.sym("numbers", len(kind.numbers))
     instant = Instant(
         time=clock[0],
         elapsed=clock[1],
@@ -121,7 +147,8 @@ def _slope(kind: ArcKind, state: Expr, clock: Expr, member: Expr, numbers: Expr)
         throttle=1.0,
         numbers=numbers,
     )
-    return motion(forces(kind, instant))
+    value = ca.cse(motion(forces(kind, instant)))  # the air is looked up for the direction, too
+    return ca.Function("slope", [state, clock, member, numbers], [value])
 
 
 @lru_cache(maxsize=64)

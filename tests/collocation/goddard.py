@@ -160,8 +160,6 @@ def climb(
     return Problem(
         arcs=arcs,
         conditions=(starts_at(rocket.states, start), *joints, *fixed),
-        objective=Objective(
-            quantity=rocket.states[0], expression=FinalEntry(0), maximise=True
-        ),
+        objective=Objective(quantity=rocket.states[0], expression=FinalEntry(0), maximise=True),
         time=Quantity("time", scale=longest),
     )

@@ -25,7 +25,9 @@ def quantities(*names: str) -> tuple[Quantity, ...]:
     return tuple(Quantity(name) for name in names)
 
 
-def straight_line(problem: Problem, instants: Sequence[float], states: Rows, controls: Rows) -> Guess:
+def straight_line(
+    problem: Problem, instants: Sequence[float], states: Rows, controls: Rows
+) -> Guess:
     """States linear between their values at the instants; one constant control for each arc."""
     pairs = zip(states[:-1], states[1:], controls, strict=True)
     return Guess(
@@ -90,9 +92,7 @@ class LastInstant:
 
 
 def starts_at(states: tuple[Quantity, ...], values: Sequence[float]) -> Condition:
-    return Condition(
-        quantities=states, expression=StartOf(0), bounds=Bounds.fixed(tuple(values))
-    )
+    return Condition(quantities=states, expression=StartOf(0), bounds=Bounds.fixed(tuple(values)))
 
 
 def ends_at(states: tuple[Quantity, ...], arc: int, values: dict[int, float]) -> Condition:

@@ -85,7 +85,7 @@ class Negative:
 
 
 def problem(
-    scales: Scales = Scales(),  # noqa: B008
+    scales: Scales = Scales(),
     limit: float = LIMIT,
     *,
     maximise: bool = False,

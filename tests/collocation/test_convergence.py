@@ -56,9 +56,9 @@ def test_end_value_converges_with_order_2d_minus_1(degree: int, intervals: int) 
 
 
 def test_end_value_converges_spectrally_with_the_degree() -> None:
-    errors = [growth_error(1, degree) for degree in (3, 5, 7, 9)]
+    errors = [growth_error(1, degree) for degree in (3, 6, 9)]
     ratios = np.array(errors[:-1]) / np.array(errors[1:])
-    assert np.all(ratios > 100.0)
+    assert np.all(ratios > 300.0)  # measured 625 and 95000
     assert growth_error(1, 12) < 1e-13
 
 
@@ -79,27 +79,23 @@ def test_optimal_cost_converges_with_order_2d_minus_1(degree: int, intervals: in
 
 
 @pytest.mark.parametrize(("degree", "intervals"), [(1, 64), (2, 16), (3, 8)])
-def test_states_and_costates_at_all_nodes_converge(degree: int, intervals: int) -> None:
-    # At interior nodes the stage order holds, d + 1 at most; degree 1 has end points only.
+def test_states_and_costates_inside_the_intervals_converge(degree: int, intervals: int) -> None:
+    # At interior nodes a state has the stage order d + 1 (d = 1 has end points only), a costate d.
     coarse, fine = (regulator_errors(n, degree)[1:] for n in (intervals, 2 * intervals))
-    print(degree, order(coarse[0], fine[0]), order(coarse[1], fine[1]))
-    for before, after in zip(coarse, fine, strict=True):
-        assert order(before, after) > degree - 0.2
+    assert order(coarse[0], fine[0]) == pytest.approx(min(degree + 1, 2 * degree - 1), abs=0.2)
+    assert order(coarse[1], fine[1]) == pytest.approx(degree, abs=0.2)
 
 
 def test_cost_and_costates_converge_spectrally_with_the_degree() -> None:
     errors = np.array([regulator_errors(1, degree) for degree in (2, 4, 6, 8)])
-    print(errors)
     assert np.all(errors[:-1] / errors[1:] > 20.0)
 
 
-def test_continuous_error_is_the_distance_to_the_truth_within_an_order() -> None:
-    # The measure is not the error itself, but neither below a tenth of it nor above a hundredfold.
-    for degree in (2, 3, 4):
-        problem = regulator.problem(RadauMesh.uniform(intervals=2, degree=degree))
-        arc = solve(problem, regulator.guess(problem), TIGHT).arcs[0]
-        fractions = np.linspace(0.0, 1.0, 101)
-        states = arc.state_at(fractions)[:, 0]
-        truth = np.abs(states - regulator.state(fractions)).max()
-        print(degree, continuous_errors(arc).max() / truth)
-        assert 0.1 < continuous_errors(arc).max() / truth < 100.0
+@pytest.mark.parametrize("degree", [2, 3, 4])
+def test_continuous_error_does_not_flatter(degree: int) -> None:
+    # The truth is nearer than the measure says, by 6, 14 and 62 times here.
+    problem = regulator.problem(RadauMesh.uniform(intervals=2, degree=degree))
+    arc = solve(problem, regulator.guess(problem), TIGHT).arcs[0]
+    fractions = np.linspace(0.0, 1.0, 101)
+    truth = np.abs(arc.state_at(fractions)[:, 0] - regulator.state(fractions)).max()
+    assert 1.0 < continuous_errors(arc).max() / truth < 100.0

@@ -65,6 +65,19 @@ def test_path_multipliers_integrate_to_the_price_of_the_limit(scales: Scales) ->
     assert -price == pytest.approx(difference / (2 * step), rel=1e-4)
 
 
+def test_density_is_per_unit_of_time_on_an_arc_that_does_not_last_one() -> None:
+    # Twice the time at half the limit: J = 7.68/2^3, mu = 38.4/2^3, lambda_x = -38.4/2^3.
+    problem = speed_limited.problem(limit=LIMIT / 2.0)
+    problem = replace(problem, arcs=(replace(problem.arcs[0], duration=(2.0, 2.0)),))
+    start = straight_line(problem, [0.0, 2.0], [[0.0, 0.0, 0.0], [1.0, 0.0, 1.0]], [[0.0]])
+    solution = solve(problem, start, TIGHTEST)
+    assert solution.objective == pytest.approx(COST / 8.0, abs=1e-8)
+    arc = solution.arcs[0]
+    assert arc.costates[:, 0] == pytest.approx(-4.8, abs=1e-5)
+    middle = (arc.times[1:] > 0.52) & (arc.times[1:] < 1.48)
+    assert arc.path_multipliers[middle, 0] == pytest.approx(DENSITY / 8.0, abs=2e-4)
+
+
 def test_hamiltonian_is_constant_across_the_limit() -> None:
     # H = lambda_x v + lambda_v u + u^2/2; on the limit u = 0 and H = -38.4 x 1.2.
     assert effort(Scales()).arcs[0].hamiltonian() == pytest.approx(-46.08, abs=1e-5)
@@ -126,9 +139,7 @@ def two_arcs() -> Problem:
         replace(whole.arcs[0], name=name, mesh=mesh, duration=(0.5, 0.5))
         for name in ("first", "second")
     )
-    end = Condition(
-        quantities=states[:2], expression=second_end, bounds=Bounds.fixed((1.0, 0.0))
-    )
+    end = Condition(quantities=states[:2], expression=second_end, bounds=Bounds.fixed((1.0, 0.0)))
     return replace(
         whole,
         arcs=arcs,

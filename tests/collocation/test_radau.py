@@ -119,18 +119,25 @@ def test_mesh_interpolates_and_differentiates_a_broken_line_exactly() -> None:
         return np.asarray(np.interp(x, [0.0, 0.2, 0.7, 1.0], [0.0, 1.0, -1.0, 2.0]))
 
     at = np.array([0.0, 0.1, 0.2, 0.3, 0.69, 0.9, 1.0])
-    values = line(np.array([0.0, *MESH.fractions()]))
-    assert MESH.state_interpolation(at) @ values == pytest.approx(line(at), abs=1e-13)
+    values = line(np.array([0.0, *MESH.fractions()]))[:, None]
+    assert MESH.states_at(at, values)[:, 0] == pytest.approx(line(at), abs=1e-13)
     slopes = [5.0, 5.0, -4.0, -4.0, -4.0, 10.0, 10.0]
-    assert MESH.state_slopes(at) @ values == pytest.approx(slopes, abs=1e-11)
+    assert MESH.slopes_at(at, values)[:, 0] == pytest.approx(slopes, abs=1e-11)
 
 
 def test_controls_are_polynomials_through_the_collocation_points_alone() -> None:
     mesh = RadauMesh(breaks=(0.0, 0.5, 1.0), degrees=(3, 3))
     at = np.array([0.0, 0.2, 0.6, 1.0])
-    values = mesh.fractions() ** 2
-    assert mesh.control_interpolation(at) @ values == pytest.approx(at**2, abs=1e-13)
+    values = mesh.fractions()[:, None] ** 2
+    assert mesh.controls_at(at, values)[:, 0] == pytest.approx(at**2, abs=1e-13)
 
 
 def test_a_break_belongs_to_the_interval_on_its_right() -> None:
     assert MESH.locate(np.array([0.0, 0.2, 0.7, 1.0])).tolist() == [0, 1, 2, 2]
+
+
+@given(st.lists(st.floats(1e-6, 1.0, exclude_max=True), max_size=6, unique=True))
+def test_the_last_node_of_every_mesh_is_the_end_to_the_last_bit(inner: list[float]) -> None:
+    breaks = (0.0, *sorted(inner), 1.0)
+    mesh = RadauMesh(breaks=breaks, degrees=(2,) * (len(breaks) - 1))
+    assert mesh.fractions()[-1] == 1.0

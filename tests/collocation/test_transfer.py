@@ -51,16 +51,12 @@ def circular(ends: Ends) -> list[Expr]:
     return [u, v - r**-0.5]
 
 
-TRANSFER = Model(
-    name="transfer", states=STATES, controls=(Quantity("theta", "rad"),), rates=rates
-)
+TRANSFER = Model(name="transfer", states=STATES, controls=(Quantity("theta", "rad"),), rates=rates)
 
 
 def problem(mesh: RadauMesh) -> Problem:
     arc = Arc(name="transfer", model=TRANSFER, mesh=mesh, duration=(3.32, 3.32))
-    orbit = Condition(
-        quantities=STATES[1:], expression=circular, bounds=Bounds.fixed((0.0, 0.0))
-    )
+    orbit = Condition(quantities=STATES[1:], expression=circular, bounds=Bounds.fixed((0.0, 0.0)))
     return Problem(
         arcs=(arc,),
         conditions=(starts_at(STATES, (1.0, 0.0, 1.0)), orbit),
@@ -80,7 +76,7 @@ GUESS = Guess(
     np.zeros(0),
 )
 COARSE = RadauMesh.uniform(intervals=6, degree=4)
-RULE = Refinement(tolerance=1e-7)
+RULE = Refinement(tolerance=1e-8)
 
 
 @cache

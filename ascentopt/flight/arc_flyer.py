@@ -1,0 +1,272 @@
+"""Fly one arc after another: events, phases of the law, and what may go wrong on the way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import hypot
+
+import numpy as np
+
+from ascentopt.errors import InputError
+from ascentopt.flight.ending import AtEmpty, Ending
+from ascentopt.flight.failure import (
+    EndingNotReached,
+    FlightError,
+    HitGround,
+    IntegrationFailed,
+    OutOfPropellant,
+)
+from ascentopt.flight.guidance import Command, SteeringLaw
+from ascentopt.flight.integrate import StepFailure, Stretch, Tolerances, integrate
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.local import Surroundings
+from ascentopt.flight.model import MASS
+from ascentopt.flight.moment import Moment
+from ascentopt.flight.motion import MotionRates
+from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.trajectory import Trajectory, TrajectoryArc
+from ascentopt.units import km
+from ascentopt.world.table import Floats
+
+# Propellant, as a fraction of the mass aboard, that a clock may overdraw: a table from a program
+# that held its constraints to 1e-8 says when to cut off, and is not refused for it.
+_OVERDRAW = 1e-6
+
+# Burns that end by their propellant take their longest duration to the last bit or so.
+_LATENESS = 1e-3  # s
+
+# An instant at which an arc's clock and a break of the law miss each other by rounding is one.
+_SLIVER = 1e-9  # s
+
+# A direction or a throttle from a program that held its constraints to 1e-8 is not refused.
+_SLACK = 1e-6
+
+_ENDING, _PHASE, _GROUND, _EMPTY = range(4)  # places in what the integrator watches
+_NEVER = -1.0  # value of something that is not watched
+
+State = tuple[float, Floats]
+"""Time, and what is integrated (12): position, velocity, mass, losses."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Setting:
+    """What holds for the whole flight.
+
+    Args:
+        law: the steering law.
+        surroundings: of the body.
+        site: (3,) where the site stood at time zero, m.
+        ground: altitude in m at which a flight is over.
+        tolerances: of the integrator.
+    """
+
+    law: SteeringLaw
+    surroundings: Surroundings
+    site: tuple[float, float, float]
+    ground: float
+    tolerances: Tolerances
+
+
+@dataclass(kw_only=True)
+class FlightSoFar:
+    """Grows arc by arc: what was flown, and which phase the law is in since when."""
+
+    arcs: list[TrajectoryArc] = field(default_factory=list)
+    phase: int = 0
+    phase_start: float | None = None
+
+
+def fly_arc(
+    setting: Setting, so_far: FlightSoFar, arc: FlightArc, ending: Ending, start: State
+) -> State:
+    """Fly an arc from `start`, add it to the flight so far, and return its end.
+
+    Raises:
+        FlightError: one of its kinds, with the trajectory until then.
+    """
+    return _ArcFlyer(setting, so_far, arc, ending, start).fly()
+
+
+class _ArcFlyer:
+    def __init__(
+        self,
+        setting: Setting,
+        so_far: FlightSoFar,
+        arc: FlightArc,
+        ending: Ending,
+        start: State,
+    ) -> None:
+        self.setting, self.so_far = setting, so_far
+        self.arc, self.ending = arc, ending
+        self.began, (self.time, self.flown) = start[0], start
+        self.steered = arc.kind.guidance is Guidance.STEERED
+        self.idle = _idle_command(arc)
+        self.motion = MotionRates(arc.kind, arc.numbers)
+        self.least_mass = arc.least_mass - _OVERDRAW * float(start[1][MASS])
+        self.samples: list[Floats] = []
+        self.step: float | None = None
+
+    def fly(self) -> State:
+        if self.steered and self.so_far.phase_start is None:
+            self.so_far.phase_start = self.began
+        self._pass_phases()
+        limit = self._limit()
+        breaks = [b for b in self.setting.law.breaks(self.arc) if _SLIVER < b < limit - _SLIVER]
+        stops = [self.began + b for b in sorted(breaks)] + [self.began + limit]
+        if self._over():
+            stops = []
+        for stop in stops:
+            if self._reach(stop):
+                break
+        else:
+            if stops and self.ending.duration is None:
+                self._fail(EndingNotReached, f"it is longer than {limit:.6g} s, its longest")
+        self._record()
+        return self.time, self.flown
+
+    def _over(self) -> bool:
+        """Whether there is nothing to fly: no time, or an ending that is met already."""
+        self._sample(np.array([self.time]), self.flown[np.newaxis])
+        return self.ending.duration == 0.0 or self._met()
+
+    def _met(self) -> bool:
+        """Whether an ending that is a matter of the state is met now."""
+        if self.ending.duration is not None:
+            return False
+        return self.ending.value(self._moment(self.time, self.flown)) >= 0.0
+
+    def _limit(self) -> float:
+        if self.ending.duration is not None:
+            return self.ending.duration
+        return self.arc.duration[1] + _LATENESS
+
+    def _reach(self, stop: float) -> bool:
+        """Fly to the instant; True when the arc's ending came first."""
+        while self.time < stop:
+            try:
+                stretch = integrate(
+                    self._rates,
+                    (self.time, self.flown),
+                    stop,
+                    self._watch,
+                    self.setting.tolerances,
+                    self.step,
+                )
+            except StepFailure as failure:
+                self._fail(IntegrationFailed, f"the integrator cannot go on {failure}", failure)
+            self._take(stretch)
+            if stretch.stopped_by == _ENDING:
+                return True
+            if stretch.stopped_by == _PHASE:
+                self._next_phase()
+                if self._met():
+                    return True
+            elif stretch.stopped_by == _GROUND:
+                self._fail(HitGround, "the vehicle is below the ground there")
+            elif stretch.stopped_by == _EMPTY:
+                self._fail(OutOfPropellant, f"only {self.flown[MASS]:.6g} kg are left, all dry")
+        return False
+
+    def _take(self, stretch: Stretch) -> None:
+        self._sample(stretch.times, stretch.states)
+        self.time, self.flown = float(stretch.times[-1]), stretch.states[-1]
+        self.step = stretch.step
+
+    # The two functions that the integrator calls.
+
+    def _rates(self, time: float, flown: Floats) -> Floats:
+        elapsed = time - self.began
+        command = self.idle or self.setting.law.command(self._moment(time, flown))
+        return self.motion((time, elapsed), flown, command[0], command[1])
+
+    def _watch(self, time: float, flown: Floats) -> tuple[float, float, float, float]:
+        now = self._moment(time, flown)
+        phases = self.setting.law.phases if self.steered else ()
+        by_clock = self.ending.duration is not None
+        watches_mass = self.arc.burning and not isinstance(self.ending, AtEmpty)
+        return (
+            _NEVER if by_clock else self.ending.value(now),
+            phases[now.phase].value(now) if now.phase < len(phases) else _NEVER,
+            self.setting.ground - now.altitude,
+            self.least_mass - now.mass if watches_mass else _NEVER,
+        )
+
+    def _moment(self, time: float, flown: Floats) -> Moment:
+        start = self.so_far.phase_start
+        clock = (time, time - self.began, 0.0 if start is None else time - start)
+        return Moment(self.arc, self.setting.surroundings, clock, self.so_far.phase, flown[:7])
+
+    def _next_phase(self) -> None:
+        self.so_far.phase += 1
+        self.so_far.phase_start = self.time
+        self._pass_phases()
+
+    def _pass_phases(self) -> None:
+        """Go on through phases whose end has come already."""
+        phases = self.setting.law.phases if self.steered else ()
+        while self.so_far.phase < len(phases):
+            if phases[self.so_far.phase].value(self._moment(self.time, self.flown)) < 0.0:
+                return
+            self.so_far.phase += 1
+            self.so_far.phase_start = self.time
+
+    # What is written down.
+
+    def _sample(self, times: Floats, states: Floats) -> None:
+        """Keep samples; the first repeats the last of before, and stays only where it differs."""
+        rows = np.array([self._row(t, s) for t, s in zip(times, states, strict=True)])
+        if self.samples:
+            jump = np.abs(rows[0] - self.samples[-1][-1]).max()
+            rows = rows if jump > 1e-9 else rows[1:]
+        self.samples.append(rows)
+
+    def _row(self, time: float, flown: Floats) -> Floats:
+        now = self._moment(time, flown)
+        command = self.idle or self._checked(self.setting.law.command(now), now)
+        direction = now.up if self.arc.kind.guidance is Guidance.VERTICAL else command[0]
+        return np.array([time, *flown[:7], *direction, command[1]])
+
+    def _checked(self, command: Command, now: Moment) -> Command:
+        """Refuse what no engine can do: the forces would follow it all the same."""
+        length = hypot(*command.direction)
+        law = f"{type(self.setting.law).__name__} on arc {self.arc.name!r} at {now.time:.3f} s"
+        if self.steered and not abs(length - 1.0) < _SLACK:
+            raise InputError(
+                f"{law}: the direction {tuple(command.direction)} has the length {length:.9g}; it "
+                "must be 1. Divide it by its length."
+            )
+        least = self.arc.min_throttle
+        if not least - _SLACK <= command.throttle <= 1.0 + _SLACK:
+            raise InputError(
+                f"{law}: throttle is {command.throttle!r}; it must be between {least:g} and 1, "
+                "what the engine can do. Keep it within."
+            )
+        return command
+
+    def _record(self) -> None:
+        samples = np.concatenate(self.samples)
+        taken = TrajectoryArc.sampled(self.arc, self.setting.site, samples, start=self.began)
+        self.so_far.arcs.append(taken)
+
+    def _fail(self, kind: type[FlightError], what: str, cause: Exception | None = None) -> None:
+        if not self.samples:
+            self._sample(np.array([self.time]), self.flown[np.newaxis])
+        self._record()
+        altitude = self._moment(self.time, self.flown).altitude
+        raise kind(
+            f"arc {self.arc.name!r} did not come to its end ({self.ending}): {what}, at "
+            f"{self.time:.3f} s and {altitude / km:.3f} km.",
+            arc=self.arc.name,
+            time=self.time,
+            trajectory=Trajectory(arcs=tuple(self.so_far.arcs)),
+        ) from cause
+
+
+def _idle_command(arc: FlightArc) -> Command | None:
+    """What is commanded where the law has nothing to say, else None."""
+    kind = arc.kind
+    if kind.guidance is Guidance.COAST:
+        return Command((0.0, 0.0, 0.0), 0.0)
+    if kind.guidance is Guidance.VERTICAL and not kind.throttled:
+        return Command((0.0, 0.0, 0.0), 1.0)
+    return None

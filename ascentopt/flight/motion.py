@@ -1,0 +1,65 @@
+"""Right-hand side of the flight for numbers, one instant at a time, as fast as it can be called."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+import casadi as ca
+
+from ascentopt.flight.budget import LOSSES, loss_rates
+from ascentopt.flight.buffered import BufferedFunction
+from ascentopt.flight.forces import Instant, forces
+from ascentopt.flight.kind import ArcKind
+from ascentopt.flight.model import MASS, motion
+from ascentopt.world.table import Floats
+
+FLOWN = 7 + len(LOSSES)
+"""Components that are integrated: position, velocity, mass, losses."""
+
+_INPUTS = 13  # time, elapsed, state, direction, throttle
+
+
+@lru_cache(maxsize=128)
+def _function(kind: ArcKind) -> ca.Function:
+    x, numbers = ca.SX.sym("x", _INPUTS), ca.SX.sym("p", len(kind.numbers))
+    now = forces(
+        kind,
+        Instant(
+            time=x[0],
+            elapsed=x[1],
+            position=x[2:5],
+            velocity=x[5:8],
+            mass=x[2 + MASS],
+            direction=x[9:12],
+            throttle=x[12],
+            numbers=numbers,
+        ),
+    )
+    rates = ca.vertcat(motion(now), loss_rates(kind.body, now))
+    return ca.Function("flight", [x, numbers], [ca.cse(rates)])
+
+
+class MotionRates:
+    """Time derivatives of state and losses on an arc; not to be shared by threads."""
+
+    def __init__(self, kind: ArcKind, numbers: Sequence[float]) -> None:
+        self._function = BufferedFunction(_function(kind))
+        self._given, parameters = self._function.given
+        parameters[:] = numbers
+
+    def __call__(
+        self,
+        clock: tuple[float, float],
+        state: Floats,
+        direction: Sequence[float] | Floats,
+        throttle: float,
+    ) -> Floats:
+        """(12,) rates at the clock (time, elapsed) and the state, of which 7 are read."""
+        given = self._given
+        given[:2] = clock
+        given[2:9] = state[:7]
+        given[9:12] = direction
+        given[12] = throttle
+        self._function.evaluate()
+        return self._function.found.copy()

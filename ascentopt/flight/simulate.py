@@ -1,0 +1,198 @@
+"""Fly a steering law: another integrator than the optimiser's, and no optimiser."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ascentopt.errors import InputError
+from ascentopt.flight.arc_flyer import FlightSoFar, Setting, State, fly_arc
+from ascentopt.flight.budget import LOSSES, DeltaVBudget, budget_of
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.ending import AfterDuration, AtAltitude, AtEmpty, BelowHeating, Ending
+from ascentopt.flight.events import EventTable, events_of
+from ascentopt.flight.guidance import SteeringLaw
+from ascentopt.flight.integrate import Tolerances
+from ascentopt.flight.local import Surroundings
+from ascentopt.flight.model import MASS
+from ascentopt.flight.sequence import Sequence
+from ascentopt.flight.trajectory import Trajectory
+from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.world.table import Floats
+
+RELATIVE_TOLERANCE = 1e-11
+"""Of a step. Rounding sets in at 1e-14; looser by a factor of a thousand is still a millimetre."""
+
+# Beneath these an error of a step is not worth a smaller one: 1e-5 m, 1e-8 m/s, 1e-7 kg; the
+# losses only have to close the budget.
+_ABSOLUTE = (*(1e-5,) * 3, *(1e-8,) * 3, 1e-7, *(1e-5,) * len(LOSSES))
+
+# m below the pad that count as having fallen: less is rounding, or an engine still building thrust.
+_GIVE = 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class ArcEnd:
+    """How an arc ended: its name, the ending that it met, and when (s)."""
+
+    arc: str
+    ending: Ending
+    time: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Flight:
+    """A flight that was flown to its end.
+
+    Args:
+        trajectory: against time.
+        events: what happened when.
+        budget: where the delta-v went.
+        ends: how each arc ended.
+    """
+
+    trajectory: Trajectory
+    events: EventTable
+    budget: DeltaVBudget
+    ends: tuple[ArcEnd, ...]
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __str__(self) -> str:
+        return f"{self.events}\n\n{self.budget}"
+
+    @property
+    def final_state(self) -> Floats:
+        """(7,) inertial position, velocity and mass at the end, before anything more is dropped."""
+        return self.trajectory.final_state
+
+    @property
+    def final_time(self) -> float:
+        """Seconds since lift-off."""
+        return self.ends[-1].time
+
+
+def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
+    """Fly the vehicle from the site as the law says, through the burns and coasts of its plan.
+
+    Raises:
+        InputError: when the plan does not fit, or the law leaves the end of an arc open.
+        FlightError: when the flight does not end as it should; it carries the trajectory so far.
+    """
+    heating = vehicle.fairing.max_heating if vehicle.fairing is not None else None
+    return simulate(sequence_of(vehicle, mission, law.plan), law, fairing_heating=heating)
+
+
+def simulate(
+    sequence: Sequence,
+    law: SteeringLaw,
+    *,
+    start_state: ArrayLike | None = None,
+    start_time: float = 0.0,
+    fairing_heating: float | None = None,
+    relative_tolerance: float = RELATIVE_TOLERANCE,
+) -> Flight:
+    """Fly the arcs of a sequence.
+
+    Args:
+        sequence: what is lit and dropped when.
+        law: where the thrust points, and when arcs end.
+        start_state: (7,) to begin elsewhere than on the pad; `start_time` is the clock then, s.
+        fairing_heating: W/m^2 below which the fairing goes where the law does not say when.
+        relative_tolerance: of each step of the integrator.
+
+    Raises:
+        InputError: when neither law nor arc says when an arc ends.
+        FlightError: when the flight does not end as it should; it carries the trajectory so far.
+    """
+    state = sequence.initial_state() if start_state is None else np.array(start_state, dtype=float)
+    if state.shape != (7,) or not np.all(np.isfinite(state)):
+        raise InputError(
+            f"simulate: start_state is {state!r}; it must be 7 finite numbers. Give position in m, "
+            "velocity in m/s and mass in kg."
+        )
+    setting = _setting(sequence, law, state, relative_tolerance)
+    endings = _Endings(sequence, law, fairing_heating)
+    so_far = FlightSoFar()
+    ends, losses = _all_arcs(setting, so_far, sequence, endings, (start_time, state))
+    trajectory = Trajectory(arcs=tuple(so_far.arcs))
+    name = "lift-off" if start_state is None else "start"
+    return Flight(
+        trajectory=trajectory,
+        events=events_of(sequence, trajectory, start=name),
+        budget=budget_of(setting.surroundings.body, state, trajectory.final_state, losses),
+        ends=ends,
+    )
+
+
+def _setting(
+    sequence: Sequence, law: SteeringLaw, state: Floats, relative_tolerance: float
+) -> Setting:
+    surroundings = Surroundings(sequence.arcs[0].kind.body)
+    level = min(surroundings.altitude(sequence.initial_state()), surroundings.altitude(state))
+    return Setting(
+        law=law,
+        surroundings=surroundings,
+        site=sequence.position,
+        ground=level - _GIVE,
+        tolerances=Tolerances(relative=relative_tolerance, absolute=_ABSOLUTE),
+    )
+
+
+def _all_arcs(
+    setting: Setting, so_far: FlightSoFar, sequence: Sequence, endings: _Endings, start: State
+) -> tuple[tuple[ArcEnd, ...], Floats]:
+    """Fly every arc; how each ended, and the losses (5)."""
+    time, flown = start[0], np.concatenate([start[1], np.zeros(len(LOSSES))])
+    begun: list[float] = []
+    ends: list[ArcEnd] = []
+    for index, arc in enumerate(sequence.arcs):
+        begun.append(time)
+        ending = endings.of(index, begun)
+        time, flown = fly_arc(setting, so_far, arc, ending, (time, flown))
+        ends.append(ArcEnd(arc=arc.name, ending=ending, time=time))
+        flown = flown.copy()
+        flown[MASS] = arc.joint.mass(float(flown[MASS]))
+    return tuple(ends), flown[7:]
+
+
+class _Endings:
+    """When each arc ends: what the law says, or else what the arc itself says."""
+
+    def __init__(self, sequence: Sequence, law: SteeringLaw, heating: float | None) -> None:
+        self._sequence = sequence
+        self._law = law
+        self._heating = heating
+        for index in range(len(sequence.arcs)):
+            self.of(index, [0.0] * (index + 1))  # nothing is flown when one of them is missing
+
+    def of(self, index: int, begun: list[float]) -> Ending:
+        """The ending of an arc, given when it and those before it began."""
+        arc = self._sequence.arcs[index]
+        ending = self._law.ending(arc) or self._own(index, begun)
+        if ending is None:
+            raise InputError(
+                f"arc {arc.name!r} may last {arc.duration[0]:g} to {arc.duration[1]:g} s, and the "
+                "steering law does not say when it ends. Give the law an ending for it, for "
+                "instance AfterDuration(seconds)."
+            )
+        return ending
+
+    def _own(self, index: int, begun: list[float]) -> Ending | None:
+        sequence = self._sequence
+        arc = sequence.arcs[index]
+        if arc.rise is not None:
+            pad = Surroundings(arc.kind.body).altitude(sequence.initial_state())
+            return AtAltitude(pad + arc.rise)
+        if arc.joint.fairing and self._heating is not None:
+            return BelowHeating(self._heating)
+        if arc.fixed:
+            return AfterDuration(arc.duration[0])
+        for span in sequence.spans:
+            if span.last == index + 1 and span.shortest == span.longest:
+                spent = begun[index] - begun[span.first]
+                return AfterDuration(max(span.longest - spent, 0.0))
+        return AtEmpty() if arc.burning and arc.joint.mass_after is not None else None

@@ -1,0 +1,229 @@
+"""One structure of the flight, from its plan to its solution, and how it came out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import Enum
+
+import numpy as np
+
+from ascentopt.collocation import (
+    Accuracy,
+    Guess,
+    NotConverged,
+    Problem,
+    Refinement,
+    Solution,
+    SolverSettings,
+    refine,
+    solve,
+)
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import FlightLimits, Mission
+from ascentopt.optimal.fairing import drop_time
+from ascentopt.optimal.first_mesh import first_meshes
+from ascentopt.optimal.guess import as_guess, cut, fly_guess
+from ascentopt.optimal.transcription import Transcription
+from ascentopt.optimal.violations import NEAR, loads
+from ascentopt.rocket import Vehicle
+
+REACHED = 0.5
+"""m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
+
+STEP = 1.4
+"""Greatest factor by which a limit is tightened at once: further, and the solver loses its way."""
+
+MOST_STEPS = 8
+
+
+class Standing(Enum):
+    """How a candidate came out; the value says what it means."""
+
+    BEST = "the least propellant of all candidates"
+    BEATEN = "reaches the orbit, with more propellant"
+    SHORT = "cannot reach the orbit"
+    UNSOLVED = "the solver found neither a flight to the orbit nor the speed that is missing"
+
+
+@dataclass(frozen=True, eq=False)
+class Attempt:
+    """A structure with what solving it gave.
+
+    Attributes:
+        plan: burns and coasts; sequence: its arcs.
+        solution: the last solved program, None when none was.
+        watched: arcs on which limits are imposed.
+        shortfall: m/s missing at insertion; zero when the orbit is reached, None when unknown.
+        history: one line for each program solved.
+    """
+
+    plan: FlightPlan
+    sequence: Sequence
+    solution: Solution | None
+    watched: frozenset[str]
+    shortfall: float | None
+    history: tuple[str, ...]
+
+    @property
+    def reached(self) -> bool:
+        """Whether the flight ends in the orbit."""
+        return self.shortfall == 0.0 and self.solution is not None
+
+    @property
+    def final_mass(self) -> float:
+        """Mass in the orbit, kg; -inf when it is not reached."""
+        return self.solution.objective if self.reached and self.solution else -np.inf
+
+
+@dataclass(frozen=True, kw_only=True)
+class Solving:
+    """A vehicle, a mission and the patience to solve for them."""
+
+    vehicle: Vehicle
+    mission: Mission
+    settings: SolverSettings
+    refinement: Refinement
+
+    def attempt(self, plan: FlightPlan) -> Attempt:
+        """Guess, solve without the limits on loads, then with them, on a coarse mesh."""
+        return _Run(self, plan).coarse()
+
+    def sharpen(self, attempt: Attempt) -> Attempt:
+        """Refine the mesh of an attempt that reached the orbit.
+
+        Raises:
+            NotConverged: when the mesh cannot be refined to the tolerance.
+        """
+        assert attempt.solution is not None
+        solution = refine(attempt.solution.problem, attempt.solution, self.refinement, self.settings)
+        accuracy = Accuracy.of(solution)
+        line = (
+            f"refined to {sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous "
+            f"error {accuracy.error:.1e}"
+        )
+        return replace(attempt, solution=solution, history=(*attempt.history, line))
+
+
+class _Run:
+    """The steps of one attempt; ``lines`` grows as they are taken."""
+
+    def __init__(self, solving: Solving, plan: FlightPlan) -> None:
+        self.solving = solving
+        self.lines: list[str] = []
+        vehicle, mission = solving.vehicle, solving.mission
+        flown = fly_guess(sequence_of(vehicle, mission, plan), mission, vehicle.fairing)
+        if vehicle.fairing is not None:
+            arc, at = drop_time(flown, vehicle.fairing.max_heating)
+            plan = replace(plan, fairing_arc=arc)
+            flown = cut(flown, sequence_of(vehicle, mission, plan), at)
+        self.plan = plan
+        self.sequence = sequence_of(vehicle, mission, plan)
+        self.meshes = first_meshes(self.sequence, flown)
+        self.guess = as_guess(flown)
+
+    def coarse(self) -> Attempt:
+        free = replace(self.solving.mission.limits, **_NO_LOADS)
+        solution = self._solve(free, frozenset(), self.guess)
+        watched: frozenset[str] = frozenset()
+        if isinstance(solution, float):
+            return self._failed(solution, watched)
+        for _ in range(len(self.sequence.arcs)):
+            grown = watched | self._overloaded(solution)
+            if grown == watched:
+                return self._done(solution, watched)
+            watched = grown
+            tightened = self._tighten(solution, watched)
+            if isinstance(tightened, float):
+                return self._failed(tightened, watched)
+            solution = tightened
+        return self._done(solution, watched)
+
+    def _overloaded(self, solution: Solution) -> frozenset[str]:
+        limits = self.solving.mission.limits
+        found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
+        return frozenset(load.arc for load in found)
+
+    def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | float:
+        """Impose the limits at once, or where that fails bring them down a factor at a time."""
+        limits = self.solving.mission.limits
+        flight = self._transcription(limits, watched)
+        try:
+            return self._logged("within limits", flight.most_mass(), solution.as_guess())
+        except NotConverged:
+            pass
+        for _ in range(MOST_STEPS):
+            excess = max(load.ratio(limits) for load in loads(solution, self.sequence))
+            last = excess <= STEP
+            step = _loosened(limits, 1.0 if last else excess / STEP)
+            result = self._solve(step, watched, solution.as_guess())
+            if last or isinstance(result, float):
+                return result
+            solution = result
+        return self._solve(limits, watched, solution.as_guess())
+
+    def _solve(
+        self, limits: FlightLimits, watched: frozenset[str], start: Guess
+    ) -> Solution | float:
+        """A solution, or the speed in m/s that is missing (NaN when that is not known)."""
+        flight = self._transcription(limits, watched)
+        try:
+            return self._logged("greatest mass", flight.most_mass(), start)
+        except NotConverged:
+            pass
+        try:
+            nearest = self._logged("least missing speed", flight.least_impulse(), start)
+        except NotConverged:
+            return float("nan")
+        missing = float(np.linalg.norm(nearest.free))
+        if missing > REACHED:
+            return missing
+        try:
+            return self._logged("greatest mass", flight.most_mass(), nearest.as_guess())
+        except NotConverged:
+            return float("nan")
+
+    def _transcription(self, limits: FlightLimits, watched: frozenset[str]) -> Transcription:
+        return Transcription(
+            vehicle=self.solving.vehicle,
+            mission=replace(self.solving.mission, limits=limits),
+            sequence=self.sequence,
+            meshes=self.meshes,
+            watched=watched,
+        )
+
+    def _logged(self, what: str, problem: Problem, start: Guess) -> Solution:
+        try:
+            solution = solve(problem, start, self.solving.settings)
+        except NotConverged as failure:
+            self.lines.append(f"{what}: {failure}")
+            raise
+        self.lines.append(f"{what}: {solution.objective:.6g} in {solution.iterations} iterations")
+        return solution
+
+    def _done(self, solution: Solution, watched: frozenset[str]) -> Attempt:
+        return Attempt(self.plan, self.sequence, solution, watched, 0.0, tuple(self.lines))
+
+    def _failed(self, missing: float, watched: frozenset[str]) -> Attempt:
+        shortfall = None if np.isnan(missing) else missing
+        return Attempt(self.plan, self.sequence, None, watched, shortfall, tuple(self.lines))
+
+
+_NO_LOADS = {"dynamic_pressure": None, "q_alpha": None, "angle_of_attack": None}
+
+
+def _loosened(limits: FlightLimits, factor: float) -> FlightLimits:
+    """The limits on loads, all multiplied."""
+
+    def times(value: float | None, most: float = np.inf) -> float | None:
+        return None if value is None else min(factor * value, most)
+
+    return replace(
+        limits,
+        dynamic_pressure=times(limits.dynamic_pressure),
+        q_alpha=times(limits.q_alpha),
+        angle_of_attack=times(limits.angle_of_attack, np.pi),
+    )
+
+

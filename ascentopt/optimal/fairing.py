@@ -1,0 +1,52 @@
+"""When a flown guess could drop its fairing."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.collocation.radau import Array
+from ascentopt.optimal.guess import FlownArc
+from ascentopt.typing import Expr
+from ascentopt.world import Body
+from ascentopt.world.air import air_velocity
+from ascentopt.world.ellipsoid import altitude
+
+
+def drop_time(flown: tuple[FlownArc, ...], limit: float) -> tuple[str, float]:
+    """Name of the arc and time at which heating has fallen below ``limit`` W/m^2 for good.
+
+    On an airless body, or where heating never reaches the limit, that is as soon as the pitch-over
+    has begun; where it never falls below, as late as the last burn goes.
+    """
+    arcs = [arc for arc in flown if arc.arc.rise is None]
+    hot = [np.flatnonzero(heating(arc) > limit) for arc in arcs]
+    last = max((k for k, rows in enumerate(hot) if len(rows)), default=0)
+    times = arcs[last].times
+    row = int(hot[last][-1]) + 1 if len(hot[last]) else 1
+    if row >= len(times) - 1 and last + 1 < len(arcs):
+        last, row, times = last + 1, 1, arcs[last + 1].times
+    inside = float(times[min(row, len(times) - 2)])
+    return arcs[last].arc.name, inside
+
+
+def heating(flown: FlownArc) -> Array:
+    """(k,) free-molecular heating along an arc in W/m^2."""
+    body = flown.arc.kind.body
+    if body.atmosphere is None:
+        return np.zeros(len(flown.times))
+    return np.array(_heating(body)(flown.states[:, :6].T), dtype=float).ravel()
+
+
+@lru_cache(maxsize=16)
+def _heating(body: Body) -> ca.Function:
+    state = ca.SX.sym("state", 6)
+    return ca.Function("heating", [state], [_flux(body, state)])
+
+
+def _flux(body: Body, state: Expr) -> Expr:
+    assert body.atmosphere is not None
+    speed = ca.norm_2(air_velocity(body, state[:3], state[3:6]))
+    return 0.5 * body.atmosphere.state(altitude(body, state[:3])).density * speed**3

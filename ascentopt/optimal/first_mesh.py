@@ -1,0 +1,38 @@
+"""Meshes to start from: as coarse as each kind of arc bears."""
+
+from __future__ import annotations
+
+from math import ceil, sqrt
+
+from ascentopt.collocation import RadauMesh
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.optimal.guess import FlownArc
+
+# Interval lengths as fractions of sqrt(R^3/mu), 806 s on the Earth. In the lower air, tables and
+# limits bend the solution: short intervals of low degree. Outside it is smooth: few, of degree 5.
+# Found by trying on launchers from the Earth: half as many lose more rounds than they save.
+IN_AIR, OUTSIDE = 0.027, 0.30
+LEAST_IN_AIR, MOST_IN_AIR = 2, 10
+LEAST_OUTSIDE, MOST_OUTSIDE = 2, 8
+
+
+def first_meshes(sequence: Sequence, flown: tuple[FlownArc, ...]) -> tuple[RadauMesh, ...]:
+    """One mesh for each arc, by the length of the arc in the flown guess."""
+    body = sequence.arcs[0].kind.body
+    pace = sqrt(body.radius**3 / body.gravitational_parameter)
+    return tuple(
+        _mesh(arc, float(one.times[-1] - one.times[0]) / pace, in_air=body.atmosphere is not None)
+        for arc, one in zip(sequence.arcs, flown, strict=True)
+    )
+
+
+def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:
+    if arc.rise is not None:
+        return RadauMesh.uniform(intervals=1, degree=4)
+    if not arc.burning and arc.fixed:
+        return RadauMesh.uniform(intervals=1, degree=3)
+    if arc.stage == 0 and in_air:
+        count = min(max(ceil(length / IN_AIR), LEAST_IN_AIR), MOST_IN_AIR)
+        return RadauMesh.uniform(intervals=count, degree=4)
+    count = min(max(ceil(length / OUTSIDE), LEAST_OUTSIDE), MOST_OUTSIDE)
+    return RadauMesh.uniform(intervals=count, degree=5)

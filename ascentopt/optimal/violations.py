@@ -1,0 +1,75 @@
+"""Which limits of a mission a trajectory breaks, wherever the program did not watch them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from math import hypot
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.collocation import Point, Solution
+from ascentopt.flight.kind import ArcKind
+from ascentopt.flight.limits import STILL_AIR
+from ascentopt.flight.model import forces_at
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import FlightLimits
+from ascentopt.typing import Expr
+
+SAMPLES = 6  # points an interval of the mesh
+NEAR = 0.98
+"""An arc is watched from this fraction of a limit on: it may cross it once the others bend."""
+
+
+@dataclass(frozen=True)
+class Load:
+    """Greatest loads on an arc: dynamic pressure Pa, q alpha Pa rad, angle of attack rad."""
+
+    arc: str
+    dynamic_pressure: float
+    q_alpha: float
+    angle_of_attack: float
+
+    def ratio(self, limits: FlightLimits) -> float:
+        """Greatest load over its limit."""
+        pairs = (
+            (self.dynamic_pressure, limits.dynamic_pressure),
+            (self.q_alpha, limits.q_alpha),
+            (self.angle_of_attack, limits.angle_of_attack),
+        )
+        return max((load / limit for load, limit in pairs if limit is not None), default=0.0)
+
+
+def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
+    """Loads on every arc, between the nodes as well."""
+    for arc, own in zip(sequence.arcs, solution.arcs, strict=True):
+        count = SAMPLES * len(own.arc.mesh.degrees)
+        fractions = (np.arange(count) + 0.5) / count
+        times = own.times[0] + fractions * own.duration
+        numbers = np.repeat(np.array([arc.numbers]).T, count, axis=1)
+        control = own.control_at(fractions).T
+        q, angle = _loads(arc.kind)(
+            times.reshape(1, -1), own.state_at(fractions).T, control, numbers
+        )
+        pressure, attack = np.array(q).ravel(), np.array(angle).ravel()
+        dense = pressure > hypot(STILL_AIR, STILL_AIR)
+        yield Load(
+            arc.name,
+            float(pressure.max()),
+            float((pressure * attack).max()) if arc.burning else 0.0,
+            float(attack[dense].max(initial=0.0)) if arc.burning else 0.0,
+        )
+
+
+@lru_cache(maxsize=64)
+def _loads(kind: ArcKind) -> ca.Function:
+    state = ca.SX.sym("state", 10 if kind.turning else 7)
+    steering = 3 if kind.guidance.name == "STEERED" else 0
+    control = ca.SX.sym("control", steering + (1 if kind.throttled else 0))
+    time, numbers = ca.SX.sym("time"), ca.SX.sym("numbers", len(kind.numbers))
+    now = forces_at(kind, Point(time, time, state, control, numbers))
+    across = ca.norm_2(ca.cross(now.direction, now.air_velocity))
+    angle: Expr = ca.atan2(across, ca.dot(now.direction, now.air_velocity))
+    return ca.Function("loads", [time, state, control, numbers], [now.dynamic_pressure, angle])

@@ -1,0 +1,248 @@
+"""Steering by a table against the clock: what an optimum is exported as."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+from functools import cached_property
+from math import atan2, hypot, pi
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ascentopt.errors import InputError
+from ascentopt.flight.ending import AfterDuration, Ending
+from ascentopt.flight.guidance import Command, SteeringLaw
+from ascentopt.flight.local import Surroundings
+from ascentopt.flight.moment import Moment
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.telemetry import PLUMB
+from ascentopt.steering.curve import Curve
+from ascentopt.units import deg
+from ascentopt.validation import named, not_negative, numbers, same_length
+from ascentopt.world.body import Body
+from ascentopt.world.table import Floats
+
+_VERSION = 1
+"""Of the JSON file."""
+
+_LIST_FIX = "Give one number for each sample."
+
+
+@dataclass(frozen=True, kw_only=True)
+class SteeringSegment:
+    """What to do on one arc.
+
+    Components of the thrust direction are along the local vertical (normal to the ellipsoid), east
+    (z x up) and north (up x east) at the place that is flown over, and are scaled to length one.
+    A time given twice is a jump. A coast has no samples. Raises `InputError`.
+
+    Args:
+        arc: name of the arc.
+        duration: s, until the arc ends.
+        times: s after the arc began, from zero, not decreasing.
+        altitude: m, and
+        speed: m/s relative to the air, at the samples; for the reader only.
+        up, east, north: components of the direction.
+        throttle: fraction of full thrust of the core.
+    """
+
+    arc: str
+    duration: float
+    times: Sequence[float] = ()
+    altitude: Sequence[float] = ()
+    speed: Sequence[float] = ()
+    up: Sequence[float] = ()
+    east: Sequence[float] = ()
+    north: Sequence[float] = ()
+    throttle: Sequence[float] = ()
+
+    def __post_init__(self) -> None:
+        named("SteeringSegment", self.arc, "Give the name of the arc.")
+        owner = f"SteeringSegment {self.arc!r}"
+        not_negative(owner, "duration", self.duration, "s", "Give seconds.")
+        for name in _LISTS:
+            kept = numbers(owner, name, getattr(self, name), "", _LIST_FIX)
+            object.__setattr__(self, name, kept)
+        same_length(owner, {name: getattr(self, name) for name in _LISTS}, _LIST_FIX)
+        for before, after in zip(self.times, self.times[1:], strict=False):
+            if after < before:
+                raise InputError(
+                    f"{owner}: times go from {before!r} back to {after!r} s; they must not "
+                    "decrease. Sort the samples."
+                )
+        if any(hypot(*row) == 0.0 for row in zip(self.up, self.east, self.north, strict=True)):
+            raise InputError(
+                f"{owner}: up, east and north are all 0 at a sample; together they must have a "
+                "length. Give a direction."
+            )
+
+    @property
+    def pitch(self) -> tuple[float, ...]:
+        """Angles in rad of the thrust above the local horizontal."""
+        rows = zip(self.up, self.east, self.north, strict=True)
+        return tuple(atan2(up, hypot(east, north)) for up, east, north in rows)
+
+    @property
+    def heading(self) -> tuple[float, ...]:
+        """Angles in rad of the thrust from north, clockwise, 0 to 2 pi; 0 when it is vertical."""
+        return tuple(map(_heading, self.east, self.north))
+
+    @cached_property
+    def curve(self) -> Curve:
+        """Direction components and throttle between the samples."""
+        return Curve.through(self.times, (self.up, self.east, self.north), (self.throttle,))
+
+
+_LISTS = ("times", "altitude", "speed", "up", "east", "north", "throttle")
+
+
+@dataclass(frozen=True, kw_only=True)
+class TabulatedSteering(SteeringLaw):
+    """Steer by the clock, arc by arc. Raises `InputError`.
+
+    Args:
+        plan: the burns and coasts that the table is for.
+        segments: one for each arc of the sequence, in order.
+    """
+
+    plan: FlightPlan
+    segments: Sequence[SteeringSegment]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "segments", tuple(self.segments))
+        names = [segment.arc for segment in self.segments]
+        if len(set(names)) < len(names) or not names:
+            raise InputError(
+                f"TabulatedSteering: segments are for the arcs {names}; there must be one for each "
+                "arc. Give every arc its own."
+            )
+
+    @classmethod
+    def from_samples(
+        cls, plan: FlightPlan, body: Body, arcs: Iterable[tuple[str, Floats, float]]
+    ) -> TabulatedSteering:
+        """Tabulate a flight given by inertial samples.
+
+        `arcs` are triples: the arc's name, its samples (k, 12) as rows of time, state (7), thrust
+        direction (3) and throttle, and its duration in s. The first sample is the arc's start. Arcs
+        whose direction is zero throughout are coasts.
+        """
+        around = Surroundings(body)
+        segments = tuple(_segment(around, *arc) for arc in arcs)
+        return cls(plan=plan, segments=segments)
+
+    def command(self, now: Moment) -> Command:
+        """What the table says for the seconds since the arc began."""
+        up, east, north, throttle = self._segment(now.arc.name).curve(now.elapsed)
+        return Command(now.inertial(up, east, north), throttle)
+
+    def ending(self, arc: FlightArc) -> Ending:
+        """By the clock."""
+        return AfterDuration(self._segment(arc.name).duration)
+
+    def breaks(self, arc: FlightArc) -> tuple[float, ...]:
+        """The samples: the third derivative of the spline jumps there."""
+        return tuple(self._segment(arc.name).times)
+
+    @cached_property
+    def _by_name(self) -> dict[str, SteeringSegment]:
+        return {segment.arc: segment for segment in self.segments}
+
+    def _segment(self, arc: str) -> SteeringSegment:
+        try:
+            return self._by_name[arc]
+        except KeyError:
+            raise InputError(
+                f"TabulatedSteering: there is no segment for the arc {arc!r}; there are segments "
+                f"for {list(self._by_name)}. The table was made for another vehicle, mission or "
+                "plan: fly it with its own."
+            ) from None
+
+    def to_csv(self, path: str | Path) -> None:
+        """Write the table for people and spreadsheets; `save` is what can be flown again."""
+        with Path(path).open("w", encoding="utf-8", newline="") as file:
+            file.write(_CSV_HEAD)
+            writer = csv.writer(file)
+            writer.writerow(_CSV_COLUMNS)
+            writer.writerows(row for row in self._csv_rows())
+
+    def _csv_rows(self) -> Iterable[tuple[str | float, ...]]:
+        start = 0.0
+        for one in self.segments:
+            columns = (one.times, one.altitude, one.speed, one.pitch, one.heading, one.throttle)
+            for time, altitude, speed, pitch, heading, throttle in zip(*columns, strict=True):
+                angles = pitch / deg, heading / deg
+                yield (one.arc, start + time, altitude, speed, *angles, throttle)
+            start += one.duration
+
+    def to_dict(self) -> dict[str, Any]:
+        """Everything, as lists, numbers and texts."""
+        return {
+            "form": "steering table",
+            "version": _VERSION,
+            "plan": asdict(self.plan),
+            "segments": [asdict(segment) for segment in self.segments],
+        }
+
+    @classmethod
+    def from_dict(cls, data: dict[str, Any]) -> TabulatedSteering:
+        """The table that `to_dict` wrote. Raises `InputError` for anything else."""
+        if data.get("form") != "steering table" or data.get("version") != _VERSION:
+            raise InputError(
+                f"TabulatedSteering: the data are of the form {data.get('form')!r}, version "
+                f"{data.get('version')!r}; this reads 'steering table', version {_VERSION}. Save "
+                "the table again."
+            )
+        plan = dict(data["plan"])
+        plan["coast_before"] = tuple(plan["coast_before"])
+        segments = tuple(SteeringSegment(**segment) for segment in data["segments"])
+        return cls(plan=FlightPlan(**plan), segments=segments)
+
+    def save(self, path: str | Path) -> None:
+        """Write JSON from which `load` makes an equal table, to the last bit."""
+        Path(path).write_text(json.dumps(self.to_dict(), indent=1), encoding="utf-8")
+
+    @classmethod
+    def load(cls, path: str | Path) -> TabulatedSteering:
+        """Read what `save` wrote."""
+        return cls.from_dict(json.loads(Path(path).read_text(encoding="utf-8")))
+
+
+_CSV_HEAD = """\
+# Steering table. Preliminary analysis only: not for the control of a real launch.
+# time_s: seconds since lift-off; altitude_m: metres above the ellipsoid;
+# speed_m_s: metres per second relative to the air; pitch_deg: degrees of the thrust above the
+# local horizontal; heading_deg: degrees of the thrust from north, clockwise;
+# throttle: fraction of full thrust. Between rows: smooth. Engines are off where there are no rows.
+"""
+_CSV_COLUMNS = (
+    "arc", "time_s", "altitude_m", "speed_m_s", "pitch_deg", "heading_deg", "throttle",
+)  # fmt: skip
+
+
+def _heading(east: float, north: float) -> float:
+    return atan2(east, north) % (2.0 * pi) if hypot(east, north) > PLUMB else 0.0
+
+
+def _segment(around: Surroundings, name: str, samples: Floats, duration: float) -> SteeringSegment:
+    if not np.any(samples[:, 8:11]):
+        return SteeringSegment(arc=name, duration=duration)
+    found = np.array([around.at(row[1:8]) for row in samples])
+    frame = found[:, :9].reshape(-1, 3, 3)  # rows up, east, north
+    up, east, north = np.einsum("kij,kj->ik", frame, samples[:, 8:11])
+    return SteeringSegment(
+        arc=name,
+        duration=duration,
+        times=tuple(samples[:, 0] - samples[0, 0]),
+        altitude=tuple(found[:, 12]),
+        speed=tuple(np.linalg.norm(found[:, 9:12], axis=1)),
+        up=tuple(up),
+        east=tuple(east),
+        north=tuple(north),
+        throttle=tuple(samples[:, 11]),
+    )

@@ -1,0 +1,110 @@
+"""One case through the optimiser, and its answer past a second way."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from time import perf_counter
+from typing import Any
+
+from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
+from benchmarks.survey.bound import impulsive_bound
+from benchmarks.survey.generator import Case, case
+from benchmarks.survey.outcome import Answer, Check, Outcome, Row
+
+Optimiser = Callable[[Vehicle, Mission], Answer]
+"""Raises `InfeasibleAscent` or `InputError`, as the library's own does."""
+
+Searcher = Callable[[Vehicle, Mission], str | None]
+"""Describes a flight that reaches the orbit, found some other way; None when it finds none."""
+
+# A speed reckoned from masses that went through an optimiser's tolerances may be this far off.
+_SPEED_TOLERANCE = 1.0  # m/s
+
+
+@dataclass(frozen=True)
+class Judge:
+    """Runs a case. A picklable callable, so that it can be sent to another process.
+
+    `optimise` is what is surveyed; `search` looks for a flight where it says there is none.
+    """
+
+    optimise: Optimiser
+    search: Searcher | None = None
+
+    def __call__(self, seed: int) -> Row:
+        """The row of the case of this seed; whatever goes wrong inside becomes part of it."""
+        drawn = case(seed)
+        row = self._optimised(drawn)
+        try:
+            return self._checked(drawn, row)
+        except Exception as fault:  # noqa: BLE001 - a survey must outlive its own checks
+            return replace(row, check=Check.NONE, check_detail=f"check failed: {fault!r}")
+
+    def _optimised(self, drawn: Case) -> Row:
+        start = perf_counter()
+        try:
+            answer = self.optimise(drawn.vehicle, drawn.mission)
+        except InfeasibleAscent as refusal:
+            known = refusal.shortfall is not None
+            found: dict[str, Any] = {
+                "outcome": Outcome.REFUSED if known else Outcome.BARE,
+                "shortfall": None if refusal.shortfall is None else float(refusal.shortfall),
+                "message": str(refusal),
+            }
+        except InputError as error:
+            found = {"outcome": Outcome.REJECTED, "message": str(error)}
+        except Exception:  # noqa: BLE001 - one crash is a row, not the end
+            found = {"outcome": Outcome.CRASHED, "message": traceback.format_exc(limit=-4)}
+        else:
+            found = _solved(answer, impulsive_bound(drawn.mission))
+        return _row(drawn, perf_counter() - start, **found)
+
+    def _checked(self, drawn: Case, row: Row) -> Row:
+        if row.outcome in (Outcome.CERTIFIED, Outcome.UNCERTIFIED):
+            return row
+        if row.ideal_delta_v < row.bound:
+            missing = row.bound - row.ideal_delta_v
+            detail = f"ideal delta-v is {missing:.0f} m/s below the impulsive bound"
+            return replace(row, check=Check.PROVED, check_detail=detail)
+        if self.search is None:
+            return row
+        flight = self.search(drawn.vehicle, drawn.mission)
+        if flight is None:
+            return replace(row, check=Check.SEARCHED)
+        return replace(row, check=Check.REFUTED, check_detail=flight)
+
+
+def crash_row(seed: int, message: str) -> Row:
+    """The row of a case that took its whole process down."""
+    return _row(case(seed), 0.0, outcome=Outcome.CRASHED, message=message)
+
+
+def _solved(answer: Answer, bound: float) -> dict[str, Any]:
+    used = answer.speed_used
+    impossible = used is not None and used < bound - _SPEED_TOLERANCE
+    check = Check.NONE if used is None else Check.CONSISTENT
+    return {
+        "outcome": Outcome.CERTIFIED if answer.certified else Outcome.UNCERTIFIED,
+        "verdict": answer.verdict,
+        "propellant_used": answer.propellant_used,
+        "iterations": answer.iterations,
+        "numbers": dict(answer.numbers),
+        "candidates": answer.candidates,
+        "check": Check.IMPOSSIBLE if impossible else check,
+        "check_detail": "" if used is None else f"{used:.0f} m/s spent, bound {bound:.0f} m/s",
+    }
+
+
+def _row(drawn: Case, seconds: float, **found: Any) -> Row:
+    return Row(
+        seed=drawn.seed,
+        label=drawn.label,
+        seconds=seconds,
+        ideal_delta_v=float(drawn.vehicle.ideal_delta_v),
+        bound=impulsive_bound(drawn.mission),
+        **found,
+    )

@@ -1,0 +1,79 @@
+"""Cases spread over an executor; every finished row goes to the journal at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
+
+from benchmarks.survey.journal import Journal
+from benchmarks.survey.judge import crash_row
+from benchmarks.survey.outcome import Row
+
+MakeExecutor = Callable[[int], Executor]
+"""From a number of workers to an executor that is used and closed."""
+
+Work = Callable[[int], Row]
+"""From a seed to its row; picklable when the executor crosses processes."""
+
+
+def survey(
+    seeds: Iterable[int],
+    work: Work,
+    journal: Journal,
+    *,
+    make_executor: MakeExecutor,
+    workers: int,
+    progress: Callable[[Row], None] = lambda row: None,
+) -> list[Row]:
+    """Return the rows of all `seeds`, in their order; those in the journal are not run again.
+
+    When a worker process dies, the cases it may have died of are run again one by one, each in a
+    process of its own; the one that kills that too becomes a row of its own.
+    """
+    wanted = list(seeds)
+    done = journal.rows()
+    left = [seed for seed in wanted if seed not in done]
+
+    def keep(row: Row) -> None:
+        journal.append(row)
+        done[row.seed] = row
+        progress(row)
+
+    while left:
+        suspects = _spread(left, work, keep, make_executor, workers)
+        for seed in suspects:
+            keep(_alone(seed, work, make_executor))
+        left = [seed for seed in left if seed not in done]
+    return [done[seed] for seed in wanted]
+
+
+def _spread(
+    seeds: list[int],
+    work: Work,
+    keep: Callable[[Row], None],
+    make_executor: MakeExecutor,
+    workers: int,
+) -> list[int]:
+    """Run the seeds, never more in flight than workers; return those in flight when one died."""
+    queue = list(reversed(seeds))
+    running: dict[Future[Row], int] = {}
+    with make_executor(workers) as executor:
+        while queue or running:
+            while queue and len(running) < workers:
+                seed = queue.pop()
+                running[executor.submit(work, seed)] = seed
+            finished, _ = wait(running, return_when=FIRST_COMPLETED)
+            for future in finished:
+                if isinstance(future.exception(), BrokenExecutor):
+                    return sorted(running.values())
+                del running[future]
+                keep(future.result())
+    return []
+
+
+def _alone(seed: int, work: Work, make_executor: MakeExecutor) -> Row:
+    with make_executor(1) as executor:
+        try:
+            return executor.submit(work, seed).result()
+        except BrokenExecutor as fault:
+            return crash_row(seed, f"the process died: {fault}")

@@ -1,0 +1,97 @@
+"""A second way: look for a flight among thousands of steered ones, without any optimiser of ours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp, log
+
+import numpy as np
+
+from ascentopt.mission import EllipticalOrbit, Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.units import deg, km
+from benchmarks.survey.flights import Flights, Floats, Steering
+
+MARGIN = 15.0
+"""m/s to spare before a flight counts as found: steps and impulses are not exact."""
+
+_POPULATION, _GENERATIONS = 160, 40
+_WEIGHT, _CROSSOVER = 0.6, 0.8  # of differential evolution: Storn and Price, J. Glob. Opt. 11, 1997
+_PARAMETERS = 5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Found:
+    """The best of the flights tried: the speed to spare in m/s (negative = missing), and how."""
+
+    spare: float
+    steering: Steering
+
+
+def search(vehicle: Vehicle, mission: Mission) -> str | None:
+    """Describe a flight that reaches the orbit; None when none of those tried does.
+
+    Missions whose conditions the flights cannot meet or measure are not searched: they raise
+    `ValueError`, which the survey shows as a check that was not made.
+    """
+    found = best_flight(vehicle, mission)
+    if found.spare < MARGIN:
+        return None
+    s = found.steering
+    return (
+        f"kick {s.kick[0] / deg:.2f} deg, turn left at {s.leave[0] / km:.1f} km, tangent "
+        f"{s.tangent[0]:.3f} falling by {s.fall[0]:.3f}, coast {s.coast[0]:.0f} s: "
+        f"{found.spare:.0f} m/s to spare"
+    )
+
+
+def best_flight(vehicle: Vehicle, mission: Mission, *, seed: int = 1) -> Found:
+    """The best flight of a differential evolution with a fixed seed."""
+    _check(mission)
+    flights = Flights(vehicle, mission)
+    random = np.random.default_rng(seed)
+    points = random.random((_POPULATION, _PARAMETERS))
+    values = flights.spare(_steering(points, mission))
+    for _ in range(_GENERATIONS):
+        trials = _trials(random, points, points[np.argmax(values)])
+        results = flights.spare(_steering(trials, mission))
+        better = results > values
+        points[better], values[better] = trials[better], results[better]
+    best = int(np.argmax(values))
+    return Found(spare=float(values[best]), steering=_steering(points[best : best + 1], mission))
+
+
+def _check(mission: Mission) -> None:
+    if mission.limits.axial_acceleration is not None or mission.limits.pitch_rate is not None:
+        raise ValueError("the search flies at full throttle and cannot hold this limit")
+    orbit = mission.orbit
+    if orbit.ascending_node is not None:
+        raise ValueError("the search cannot aim at a node")
+    if isinstance(orbit, EllipticalOrbit) and orbit.argument_of_periapsis is not None:
+        raise ValueError("the search cannot aim at an argument of periapsis")
+
+
+def _trials(random: np.random.Generator, points: Floats, best: Floats) -> Floats:
+    """Half the mutants start from a random member, half from the best; walls reflect."""
+    n = len(points)
+    a, b, c = (points[random.permutation(n)] for _ in range(3))
+    base = np.where((np.arange(n) % 2 == 0)[:, None], a, best)
+    mutants = base + _WEIGHT * (b - c)
+    mutants = 1.0 - np.abs(1.0 - np.abs(mutants) % 2.0)
+    taken = random.random(points.shape) < _CROSSOVER
+    trials: Floats = np.where(taken, mutants, points)
+    return trials
+
+
+def _steering(points: Floats, mission: Mission) -> Steering:
+    """From the unit cube to steering numbers."""
+    air = mission.body.atmosphere
+    kick, leave, tangent, fall, coast = points.T
+    return Steering(
+        kick=np.exp(log(0.2) + kick * (log(40.0) - log(0.2))) * deg,
+        leave=np.zeros(len(points)) if air is None else (0.1 + 0.8 * leave) * air.ceiling,
+        tangent=-0.3 + 3.3 * tangent**2,
+        fall=-0.5 + 3.5 * fall,
+        # Half of the cube has no coast at all.
+        coast=np.where(coast < 0.5, 0.0, np.exp((2.0 * coast - 1.0) * log(900.0)) - exp(0.0)),
+    )
