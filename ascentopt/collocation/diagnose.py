@@ -17,7 +17,7 @@ from ascentopt.collocation.vectors import Limits, variable_scales
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
 
-COLD_PUSH = 1e-2  # IPOPT's default distance of a start from its bounds, relative
+COLD_PUSH = 1e-4
 
 
 def check_start(

@@ -37,15 +37,15 @@ class SolverSettings:
         iterations: at most so many.
         time_limit: wall-clock seconds.
         barrier: barrier parameter at the start of a warm solve. With the multipliers of a
-            neighbouring solution, 1e-6 keeps the iterate near it without pinning it to bounds.
+            neighbouring solution, 1e-7 keeps the iterate near it without pinning it to bounds.
         near_barrier: the same for a guess that is nearly right but has no multipliers.
     """
 
     tolerance: float = 1e-8
     iterations: int = 200
     time_limit: float = 60.0
-    barrier: float = 1e-6
-    near_barrier: float = 1e-5
+    barrier: float = 1e-7
+    near_barrier: float = 1e-6
 
     def __post_init__(self) -> None:
         for name in ("tolerance", "iterations", "time_limit", "barrier", "near_barrier"):
@@ -71,7 +71,7 @@ class Begin(Enum):
         return cls.NEAR if start.near else cls.COLD
 
 
-WARM_PUSH = 1e-9  # relative distance from the bounds: a solution's active limits stay active
+WARM_PUSH = 1e-6  # relative distance from the bounds: a solution's active limits stay active
 
 OUTCOMES = {
     "Solve_Succeeded": Outcome.SOLVED,
@@ -155,6 +155,10 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
         "max_iter": settings.iterations,
         "max_wall_time": settings.time_limit,
         "mu_strategy": "adaptive",
+        "bound_push": COLD_PUSH,
+        "bound_frac": COLD_PUSH,
+        "slack_bound_push": COLD_PUSH,
+        "slack_bound_frac": COLD_PUSH,
         # Multipliers by least squares, however large: with all of them at zero the Hessian is
         # nothing but regularisation, and the first step leaves a good guess for nowhere.
         "constr_mult_init_max": 1e10,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from math import cos, hypot, inf
+from math import cos, hypot, inf, log, log1p
 
 import casadi as ca
 
@@ -25,6 +25,10 @@ times this value the limit is exact to 1e-10."""
 
 SOFT_Q_ALPHA = 50 * kPa * deg
 """Pa rad. Below a few times this the measure of q alpha bends from linear to quadratic."""
+
+
+LOG_FROM = 1 * kPa
+"""Pa. Dynamic pressures well above this are limited by their logarithm, those below as they are."""
 
 
 class PathLimit(ABC):
@@ -64,20 +68,23 @@ class UnitDirection(PathLimit):
 
 @dataclass(frozen=True)
 class DynamicPressure(PathLimit):
-    """Half rho v^2."""
+    """Half rho v^2, as ln(1 + q / LOG_FROM).
+
+    It is an exponential of altitude: its logarithm is what Newton's method can follow.
+    """
 
     @property
     def quantity(self) -> Quantity:
-        """In Pa."""
-        return Quantity("dynamic pressure", "Pa", 10 * kPa)
+        """Its logarithm over `LOG_FROM`."""
+        return Quantity("log dynamic pressure", f"ln(1 + q / {LOG_FROM:.0f} Pa)")
 
     def value(self, now: Forces) -> Expr:
         """At the instant."""
-        return now.dynamic_pressure
+        return ca.log(1.0 + now.dynamic_pressure / LOG_FROM)
 
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """At most the mission's."""
-        return -inf, _limit(limits.dynamic_pressure)
+        return -inf, log1p(_limit(limits.dynamic_pressure) / LOG_FROM)
 
 
 @dataclass(frozen=True)
@@ -103,25 +110,25 @@ class AngleOfAttack(PathLimit):
 
 @dataclass(frozen=True)
 class QAlpha(PathLimit):
-    """Dynamic pressure times angle of attack, as hypot(q alpha, SOFT_Q_ALPHA).
+    """Dynamic pressure times angle of attack, as ln hypot(q alpha, SOFT_Q_ALPHA).
 
-    Smooth where the angle is zero, and no steeper than q alpha itself where an iterate is far
-    beyond the limit: the square would throw Newton's method off.
+    Smooth where the angle is zero, and flat where an iterate is far beyond the limit: q alpha
+    itself, or its square, would throw Newton's method off.
     """
 
     @property
     def quantity(self) -> Quantity:
-        """In Pa rad."""
-        return Quantity("softened q-alpha", "Pa rad", SOFT_Q_ALPHA)
+        """Its logarithm, softened."""
+        return Quantity("log softened q-alpha", "ln(Pa rad)")
 
     def value(self, now: Forces) -> Expr:
         """At the instant."""
         squared = now.dynamic_pressure**2 * squared_angle(now.cosine_of_attack)
-        return ca.sqrt(squared + SOFT_Q_ALPHA**2)
+        return 0.5 * ca.log(squared + SOFT_Q_ALPHA**2)
 
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """At most the mission's, softened alike."""
-        return -inf, hypot(_limit(limits.q_alpha), SOFT_Q_ALPHA)
+        return -inf, log(hypot(_limit(limits.q_alpha), SOFT_Q_ALPHA))
 
 
 @dataclass(frozen=True)

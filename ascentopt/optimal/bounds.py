@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import pi, sqrt
+from dataclasses import dataclass, replace
+from math import cos, pi, sqrt
 
+import casadi as ca
+
+from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import direct
 from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
 from ascentopt.world.ellipsoid import geocentric_latitude
+from ascentopt.world.gravity import gravity
 
 
 @dataclass(frozen=True)
@@ -64,6 +71,64 @@ def _gift(mission: Mission) -> float:
         inclination = abs(latitude) if eastward >= 0.0 else pi - abs(latitude)
     # Along an orbit of inclination i the site's velocity, omega R cos(lat) east, has the component
     # omega R cos(i) wherever the orbit crosses that latitude.
-    from math import cos
-
     return eastward * cos(inclination)
+
+
+def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
+    """Refuse a vehicle that its engines cannot lift off the pad, and limits that forbid it to.
+
+    Raises:
+        InputError: naming thrust, weight and limit.
+    """
+    sequence = sequence_of(vehicle, mission, direct(vehicle))
+    first, place = sequence.arcs[0], ca.DM(list(sequence.position))
+    weight = sequence.mass * float(ca.norm_2(gravity(mission.body, place)))
+    thrust = _pad_thrust(vehicle, mission)
+    if thrust <= weight:
+        raise InputError(
+            f"Vehicle {vehicle.name!r}: thrust at lift-off is {thrust / 1e3:.1f} kN from "
+            f"{mission.site} on {mission.body.name}; it must exceed the weight, "
+            f"{weight / 1e3:.1f} kN. Add thrust, light boosters at lift-off, or take mass off."
+        )
+    most = mission.limits.axial_acceleration
+    least = thrust * first.min_throttle / sequence.mass
+    if most is not None and least > most:
+        raise InputError(
+            f"FlightLimits: axial_acceleration is {most:.3f} m/s^2, but vehicle {vehicle.name!r} "
+            f"pushes with {least:.3f} m/s^2 at lift-off at its least throttle; the limit must not "
+            "exclude the start. Raise it, or let the engine throttle lower."
+        )
+
+
+def _pad_thrust(vehicle: Vehicle, mission: Mission) -> float:
+    """Thrust in N of all that is lit at lift-off, in the air of the site."""
+    air = mission.body.atmosphere
+    pressure = float(air.pressure(mission.site.altitude)) if air is not None else 0.0
+    core = vehicle.stages[0]
+    lit = [(1, core.engine)] if core.ignition_delay == 0.0 else []
+    lit += [(g.count, g.engine) for g in vehicle.boosters if g.ignition_time == 0.0]
+    return sum(
+        n * (float(engine.vacuum_thrust_at(0.0)) - pressure * engine.effective_exit_area)
+        for n, engine in lit
+    )
+
+
+def check_bound(vehicle: Vehicle, mission: Mission) -> None:
+    """Refuse in milliseconds what no steering can bring to the orbit.
+
+    The vehicle's ideal delta-v, all engines at vacuum thrust and the fairing left on the ground,
+    is more than it can ever deliver; the impulsive bound is less than any ascent needs.
+
+    Raises:
+        InfeasibleAscent: with the difference as the least shortfall.
+    """
+    able, needed = replace(vehicle, fairing=None).ideal_delta_v, impulsive_bound(mission).speed
+    if able < needed:
+        short = needed - able
+        raise InfeasibleAscent(
+            f"{vehicle.name}: its ideal delta-v is {able:.0f} m/s, but no ascent from "
+            f"{mission.site} to the {mission.orbit} takes less than {needed:.0f} m/s, losses apart: "
+            f"short by at least {short:.0f} m/s. Add propellant or stages, raise the specific "
+            "impulse, or take payload off.",
+            shortfall=short,
+        )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
+from math import exp, log
 
 import numpy as np
 
@@ -32,10 +33,8 @@ from ascentopt.rocket import Vehicle
 REACHED = 0.5
 """m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
 
-STEP = 1.4
-"""Greatest factor by which a limit is tightened at once: further, and the solver loses its way."""
-
-MOST_STEPS = 8
+MOST_STEPS = 9
+"""Programs solved while limits are brought down, failures included."""
 
 
 class Standing(Enum):
@@ -146,40 +145,42 @@ class _Run:
         return frozenset(load.arc for load in found)
 
     def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | float:
-        """Impose the limits at once, or where that fails bring them down a factor at a time."""
+        """Bring the limits down from what the solution bears to what the mission allows.
+
+        At once where the solver can follow, else in steps that are halved when one fails and
+        doubled when one succeeds; a failure at the smallest step hands over to the question of
+        how much speed is missing.
+        """
         limits = self.solving.mission.limits
-        flight = self._transcription(limits, watched)
-        try:
-            return self._logged("within limits", flight.most_mass(), solution.as_guess())
-        except NotConverged:
-            pass
+        excess = max(load.ratio(limits) for load in loads(solution, self.sequence))
+        at, step = log(max(excess, 1.0)), log(max(excess, 1.0))
         for _ in range(MOST_STEPS):
-            excess = max(load.ratio(limits) for load in loads(solution, self.sequence))
-            last = excess <= STEP
-            step = _loosened(limits, 1.0 if last else excess / STEP)
-            result = self._solve(step, watched, solution.as_guess())
-            if last or isinstance(result, float):
-                return result
-            solution = result
+            goal = max(at - step, 0.0)
+            problem = self._transcription(_loosened(limits, exp(goal)), watched).most_mass()
+            try:
+                solution = self._logged(f"limits x {exp(goal):.3f}", problem, solution.as_guess())
+            except NotConverged:
+                step *= 0.4
+                continue
+            if goal == 0.0:
+                return solution
+            at = goal
         return self._solve(limits, watched, solution.as_guess())
 
     def _solve(
         self, limits: FlightLimits, watched: frozenset[str], start: Guess
     ) -> Solution | float:
-        """A solution, or the speed in m/s that is missing (NaN when that is not known)."""
+        """A solution, or the speed in m/s that is missing (NaN when that is not known).
+
+        First the least missing speed, which every guess can be improved towards; where it is
+        nothing, the flight found is feasible and the mass is made greatest from there.
+        """
         flight = self._transcription(limits, watched)
         try:
-            return self._logged("greatest mass", flight.most_mass(), start)
-        except NotConverged:
-            pass
-        try:
             nearest = self._logged("least missing speed", flight.least_impulse(), start)
-        except NotConverged:
-            return float("nan")
-        missing = float(np.linalg.norm(nearest.free))
-        if missing > REACHED:
-            return missing
-        try:
+            missing = float(np.linalg.norm(nearest.free))
+            if missing > REACHED:
+                return missing
             return self._logged("greatest mass", flight.most_mass(), nearest.as_guess())
         except NotConverged:
             return float("nan")

@@ -9,17 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from math import ceil, pi, sqrt
+from math import ceil
 
 import numpy as np
-import numpy.typing as npt
 
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.world import site_position
+from benchmarks.survey.arrival import Arrival, Instant
+from benchmarks.survey.surroundings import Floats, Surroundings
 from benchmarks.survey.timeline import Piece, pieces
-
-Floats = npt.NDArray[np.float64]
 
 # Long enough to be quick, short enough that a flight is right to a few m/s.
 _STEP_IN_AIR, _STEP_ABOVE = 1.5, 4.0  # s
@@ -66,6 +65,14 @@ class Flights:
     vehicle: Vehicle
     mission: Mission
 
+    @property
+    def _around(self) -> Surroundings:
+        return Surroundings(self.vehicle, self.mission)
+
+    @property
+    def _arrival(self) -> Arrival:
+        return Arrival(self.vehicle, self.mission)
+
     def spare(self, steering: Steering) -> Floats:
         """Speed in m/s that each flight has to spare in the target orbit; negative = missing (n).
 
@@ -73,6 +80,12 @@ class Flights:
         impulse that brings the flight into the orbit, there and then or, where the last stage can
         be lit again, at the apoapsis; less penalties for limits exceeded and for missed heights.
         """
+        # A flight that falls through the centre of the planet is no number, and none to miss.
+        with np.errstate(all="ignore"):
+            spare = self._flown(steering)
+        return np.where(np.isfinite(spare), spare, -np.inf)
+
+    def _flown(self, steering: Steering) -> Floats:
         state = self._on_the_pad(len(steering.kick))
         best = np.full(len(steering.kick), -np.inf)
         mass, clock = self.vehicle.lift_off_mass - self.vehicle.fairing_mass, 0.0
@@ -82,14 +95,29 @@ class Flights:
         for index, piece in enumerate(timeline):
             if index and piece.stage == last != timeline[index - 1].stage:
                 self._coast(state, steering.coast, mass)
+            before = self._instant(state, mass)
             for mass_now, clock_now in self._fly(state, piece, steering, mass, clock, total):
+                after = self._instant(state, mass_now)
                 if piece.stage == last and piece.lit:
-                    best = np.maximum(best, self._spare_now(state, mass_now))
-                mass, clock = mass_now, clock_now
+                    best = np.fmax(best, self._spare_within(before, after, clock_now - clock))
+                before, mass, clock = after, mass_now, clock_now
             mass -= piece.dropped
             if piece.dropped:
                 self._check_staging(state)
-        return best - _PENALTY * sum(state.penalty.values(), np.zeros(len(best)))
+        spare: Floats = best - _PENALTY * sum(state.penalty.values(), np.zeros(len(best)))
+        return spare
+
+    def _instant(self, state: _State, mass: float) -> Instant:
+        empty = self.vehicle.payload_mass + self.vehicle.stages[-1].dry_mass
+        return Instant(state.r, state.v, mass + state.fairing, empty + state.fairing)
+
+    def _spare_within(self, before: Instant, after: Instant, duration: float) -> Floats:
+        """The best of the end of a step and of what lies within it."""
+        here = self._arrival.spare(after)
+        if not self.vehicle.stages[-1].restarts:
+            return here
+        best: Floats = np.fmax(here, self._arrival.spare_between(before, after, duration))
+        return best
 
     def _on_the_pad(self, n: int) -> _State:
         body, site = self.mission.body, self.mission.site
@@ -168,52 +196,20 @@ class Flights:
     ) -> Floats:
         thrust, mass = push
         total = mass + fairing
-        ambient, drag = self._air(r, v)
+        ambient, drag = self._around.air(r, v)
         force = thrust - ambient * piece.exit_area
-        pushed: Floats = (force[:, None] * direction + drag) / total[:, None] + self._gravity(r)
+        pushed: Floats = (force[:, None] * direction + drag) / total[
+            :, None
+        ] + self._around.gravity(r)
         return pushed
-
-    def _gravity(self, r: Floats) -> Floats:
-        body = self.mission.body
-        distance = np.linalg.norm(r, axis=1)[:, None]
-        strength = 1.5 * body.j2 * (body.radius / distance) ** 2
-        sine = 5.0 * (r[:, 2:] / distance) ** 2
-        factor = 1.0 + strength * (np.array([1.0, 1.0, 3.0]) - sine)
-        pull: Floats = -body.gravitational_parameter / distance**3 * factor * r
-        return pull
-
-    def _altitude(self, r: Floats) -> Floats:
-        """Above the ellipsoid, to first order in the flattening: tens of metres off at most."""
-        body = self.mission.body
-        distance = np.linalg.norm(r, axis=1)
-        height: Floats = distance - body.radius * (
-            1.0 - body.flattening * (r[:, 2] / distance) ** 2
-        )
-        return height
-
-    def _through_air(self, r: Floats, v: Floats) -> Floats:
-        relative: Floats = v - np.cross([0.0, 0.0, self.mission.body.rotation_rate], r)
-        return relative
-
-    def _air(self, r: Floats, v: Floats) -> tuple[Floats, Floats]:
-        """Ambient pressure (n) in Pa and drag (n, 3) in N."""
-        air, shape = self.mission.body.atmosphere, self.vehicle.aerodynamics
-        if air is None or shape is None:
-            return np.zeros(len(r)), np.zeros_like(r)
-        density, pressure, sound = air.state(self._altitude(r))
-        relative = self._through_air(r, v)
-        speed = np.linalg.norm(relative, axis=1)
-        coefficient = shape.drag_coefficient_at(speed / sound)
-        size = 0.5 * density * speed * shape.reference_area * coefficient
-        return pressure, -size[:, None] * relative
 
     def _direction(self, state: _State, steering: Steering, clock: float, total: float) -> Floats:
         """Unit thrust directions (n, 3) of the law."""
         up = state.r / np.linalg.norm(state.r, axis=1)[:, None]
         along = self._along(state, up)
-        height = self._altitude(state.r)
+        height = self._around.altitude(state.r)
         rise = self.mission.site.altitude + (self.mission.vertical_rise or 0.0)
-        relative = self._through_air(state.r, state.v)
+        relative = self._around.through_air(state.r, state.v)
         climbing = np.einsum("ij,ij->i", relative, up)
         speed = np.maximum(np.linalg.norm(relative, axis=1), 1e-6)
         tilt = np.arccos(np.clip(climbing / speed, -1.0, 1.0))
@@ -231,119 +227,20 @@ class Flights:
     def _along(self, state: _State, up: Floats) -> Floats:
         """Unit horizontal directions (n, 3) of the velocity that is still to be gained."""
         radius = np.linalg.norm(state.r, axis=1)
-        wanted, _ = self._wanted(radius)
+        wanted, _ = self._arrival.wanted(radius)
         level = state.v - np.einsum("ij,ij->i", state.v, up)[:, None] * up
-        gain = 1.05 * wanted[:, None] * self._course(state, up, level) - level
+        gain = 1.05 * wanted[:, None] * self._arrival.course(up, level) - level
         along: Floats = gain / np.linalg.norm(gain, axis=1)[:, None]
         return along
 
-    def _course(self, state: _State, up: Floats, level: Floats) -> Floats:
-        """Unit horizontal directions (n, 3) of motion in the target's plane, here."""
-        east = np.cross([0.0, 0.0, 1.0], up)
-        cosine = np.maximum(np.linalg.norm(east, axis=1), 1e-9)
-        east /= cosine[:, None]
-        north = np.cross(up, east)
-        inclination = self.mission.orbit.inclination
-        if inclination is None:
-            speed = np.linalg.norm(level, axis=1)
-            spin = 1.0 if self.mission.body.rotation_rate >= 0.0 else -1.0
-            moving: Floats = level / np.maximum(speed, 1e-9)[:, None]
-            chosen: Floats = np.where((speed > 1.0)[:, None], moving, spin * east)
-            return chosen
-        eastward = np.clip(np.cos(inclination) / cosine, -1.0, 1.0)
-        # Northbound, and southbound once the highest latitude is passed.
-        bound = np.where(np.einsum("ij,ij->i", level, north) < -50.0, -1.0, 1.0)
-        course: Floats = eastward[:, None] * east
-        course = course + (bound * np.sqrt(1.0 - eastward**2))[:, None] * north
-        return course
-
-    def _wanted(self, radius: Floats) -> tuple[Floats, Floats]:
-        """Horizontal and (unsigned) vertical speed (n) in m/s in the target at a radius."""
-        low, high = self._apsides()
-        mu = self.mission.body.gravitational_parameter
-        momentum = sqrt(2.0 * mu * low * high / (low + high))
-        inside = np.clip(radius, low, high)
-        level = momentum / inside
-        squared = mu * (2.0 / inside - 2.0 / (low + high)) - level**2
-        return level, np.sqrt(np.maximum(squared, 0.0))
-
-    def _apsides(self) -> tuple[float, float]:
-        body, orbit = self.mission.body, self.mission.orbit
-        low, high = orbit.periapsis_radius_around(body), orbit.apoapsis_radius_around(body)
-        if low is None or high is None:
-            raise ValueError("the search needs an orbit of known size and shape")
-        return low, high
-
-    def _spare_now(self, state: _State, mass: float) -> Floats:
-        """Speed to spare (n) in m/s if the flight went into its orbit from here."""
-        stage = self.vehicle.stages[-1]
-        empty = self.vehicle.payload_mass + stage.dry_mass + state.fairing
-        exhaust = stage.engine.vacuum_isp * 9.80665
-        left = exhaust * np.log(np.maximum(mass + state.fairing, empty) / empty)
-        cost = self._impulse_here(state)
-        if stage.restarts:
-            cost = np.minimum(cost, self._impulse_at_apoapsis(state, mass))
-        spare: Floats = left - cost
-        return spare
-
-    def _impulse_here(self, state: _State) -> Floats:
-        radius = np.linalg.norm(state.r, axis=1)
-        up = state.r / radius[:, None]
-        vertical = np.einsum("ij,ij->i", state.v, up)
-        level = state.v - vertical[:, None] * up
-        wanted, rising = self._wanted(radius)
-        course = self._course(state, up, level)
-        sideways = np.linalg.norm(wanted[:, None] * course - level, axis=1)
-        impulse = np.hypot(sideways, np.abs(vertical) - rising)
-        missed: Floats = impulse + self._height_penalty(radius)
-        return missed
-
-    def _height_penalty(self, radius: Floats) -> Floats:
-        """For heights that are not the target's: three times what a transfer would cost."""
-        low, high = self._apsides()
-        rate = sqrt(self.mission.body.gravitational_parameter / low**3)
-        miss = np.maximum(low - radius, radius - high) - 100.0
-        penalty: Floats = 3.0 * rate * np.maximum(miss, 0.0)
-        return penalty
-
-    def _impulse_at_apoapsis(self, state: _State, mass: float) -> Floats:
-        """Coast along the ellipse flown now, then one burn at its highest point."""
-        mu = self.mission.body.gravitational_parameter
-        radius = np.linalg.norm(state.r, axis=1)
-        momentum = np.cross(state.r, state.v)
-        h = np.linalg.norm(momentum, axis=1)
-        energy = 0.5 * np.sum(state.v**2, axis=1) - mu / radius
-        axis = -mu / (2.0 * np.minimum(energy, -1.0))
-        eccentricity = np.sqrt(np.maximum(1.0 - h**2 / (mu * axis), 0.0))
-        top = axis * (1.0 + eccentricity)
-        wanted, rising = self._wanted(top)
-        impulse = np.hypot(wanted - h / top, rising) + h / top * self._tilt(momentum, h)
-        impulse += self._height_penalty(top)
-        burn = impulse * (mass + state.fairing) / self.vehicle.stages[-1].engine.mean_thrust
-        arc = np.minimum(burn * np.sqrt(mu / top**3), pi)
-        # A burn over an arc instead of at a point: A. Robbins, AIAA J. 4, 1966 (from memory).
-        impulse *= 1.0 + arc**2 / 24.0
-        in_air = self._altitude(state.r) < 0.9 * self.mission.floor
-        falling = np.einsum("ij,ij->i", state.r, state.v) < 0.0
-        cost: Floats = np.where(in_air | falling | (energy > 0.0), np.inf, impulse)
-        return cost
-
-    def _tilt(self, momentum: Floats, h: Floats) -> Floats:
-        """Angle (n) in rad between the inclination flown and the one wanted."""
-        inclination = self.mission.orbit.inclination
-        if inclination is None:
-            return np.zeros(len(h))
-        tilt: Floats = np.abs(np.arccos(np.clip(momentum[:, 2] / h, -1.0, 1.0)) - inclination)
-        return tilt
-
     def _watch(self, state: _State, direction: Floats) -> None:
         """Note the limits exceeded, crashes, and drop the fairing where it may be."""
-        height = self._altitude(state.r)
+        height = self._around.altitude(state.r)
         state.worst("ground", np.maximum(self.mission.site.altitude - 1.0 - height, 0.0) / 1e3)
         air, limits = self.mission.body.atmosphere, self.mission.limits
         if air is None:
             return
-        relative = self._through_air(state.r, state.v)
+        relative = self._around.through_air(state.r, state.v)
         speed = np.maximum(np.linalg.norm(relative, axis=1), 1e-6)
         density = air.density(height)
         pressure = 0.5 * density * speed**2
@@ -366,6 +263,6 @@ class Flights:
         air, limit = self.mission.body.atmosphere, self.mission.limits.staging_dynamic_pressure
         if air is None or limit is None:
             return
-        speed = np.linalg.norm(self._through_air(state.r, state.v), axis=1)
-        pressure = 0.5 * air.density(self._altitude(state.r)) * speed**2
+        speed = np.linalg.norm(self._around.through_air(state.r, state.v), axis=1)
+        pressure = 0.5 * air.density(self._around.altitude(state.r)) * speed**2
         state.worst("staging q", np.maximum(pressure / limit - 1.0, 0.0))

@@ -13,7 +13,7 @@ from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from benchmarks.survey.bound import impulsive_bound
 from benchmarks.survey.generator import Case, case
-from benchmarks.survey.outcome import Answer, Check, Outcome, Row
+from benchmarks.survey.outcome import Answer, Check, NotSearchedError, Outcome, Row
 
 Optimiser = Callable[[Vehicle, Mission], Answer]
 """Raises `InfeasibleAscent` or `InputError`, as the library's own does."""
@@ -41,6 +41,8 @@ class Judge:
         row = self._optimised(drawn)
         try:
             return self._checked(drawn, row)
+        except NotSearchedError as reason:
+            return replace(row, check_detail=f"not searched: {reason}")
         except Exception as fault:  # noqa: BLE001 - a survey must outlive its own checks
             return replace(row, check=Check.NONE, check_detail=f"check failed: {fault!r}")
 

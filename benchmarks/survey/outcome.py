@@ -31,6 +31,10 @@ class Check(Enum):
     IMPOSSIBLE = "wrongly accepted: below the bound"
 
 
+class NotSearchedError(ValueError):
+    """The second way does not cover this case; the text says why."""
+
+
 UNEXPLAINED = (Outcome.BARE, Outcome.REJECTED, Outcome.CRASHED)
 
 

@@ -1,4 +1,4 @@
-"""A second way: look for a flight among thousands of steered ones, without any optimiser of ours."""
+"""A second way: look for a flight among thousands of steered ones, without the optimiser."""
 
 from __future__ import annotations
 
@@ -10,14 +10,24 @@ import numpy as np
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.units import deg, km
-from benchmarks.survey.flights import Flights, Floats, Steering
+from benchmarks.survey.flights import Flights, Steering
+from benchmarks.survey.outcome import NotSearchedError
+from benchmarks.survey.surroundings import Floats
 
 MARGIN = 15.0
 """m/s to spare before a flight counts as found: steps and impulses are not exact."""
 
-_POPULATION, _GENERATIONS = 160, 40
 _WEIGHT, _CROSSOVER = 0.6, 0.8  # of differential evolution: Storn and Price, J. Glob. Opt. 11, 1997
 _PARAMETERS = 5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Effort:
+    """How many flights at a time, and how many times; the seed of their choice."""
+
+    population: int = 160
+    generations: int = 40
+    seed: int = 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,10 +41,10 @@ class Found:
 def search(vehicle: Vehicle, mission: Mission) -> str | None:
     """Describe a flight that reaches the orbit; None when none of those tried does.
 
-    Missions whose conditions the flights cannot meet or measure are not searched: they raise
-    `ValueError`, which the survey shows as a check that was not made.
+    Raises:
+        NotSearchedError: when the flights cannot meet or measure a condition of the mission.
     """
-    found = best_flight(vehicle, mission)
+    found = best_flight(vehicle, mission, Effort())
     if found.spare < MARGIN:
         return None
     s = found.steering
@@ -45,14 +55,14 @@ def search(vehicle: Vehicle, mission: Mission) -> str | None:
     )
 
 
-def best_flight(vehicle: Vehicle, mission: Mission, *, seed: int = 1) -> Found:
-    """The best flight of a differential evolution with a fixed seed."""
+def best_flight(vehicle: Vehicle, mission: Mission, effort: Effort) -> Found:
+    """The best flight of a differential evolution."""
     _check(mission)
     flights = Flights(vehicle, mission)
-    random = np.random.default_rng(seed)
-    points = random.random((_POPULATION, _PARAMETERS))
+    random = np.random.default_rng(effort.seed)
+    points = random.random((effort.population, _PARAMETERS))
     values = flights.spare(_steering(points, mission))
-    for _ in range(_GENERATIONS):
+    for _ in range(effort.generations):
         trials = _trials(random, points, points[np.argmax(values)])
         results = flights.spare(_steering(trials, mission))
         better = results > values
@@ -63,12 +73,12 @@ def best_flight(vehicle: Vehicle, mission: Mission, *, seed: int = 1) -> Found:
 
 def _check(mission: Mission) -> None:
     if mission.limits.axial_acceleration is not None or mission.limits.pitch_rate is not None:
-        raise ValueError("the search flies at full throttle and cannot hold this limit")
+        raise NotSearchedError("the search flies at full throttle and cannot hold this limit")
     orbit = mission.orbit
     if orbit.ascending_node is not None:
-        raise ValueError("the search cannot aim at a node")
+        raise NotSearchedError("the search cannot aim at a node")
     if isinstance(orbit, EllipticalOrbit) and orbit.argument_of_periapsis is not None:
-        raise ValueError("the search cannot aim at an argument of periapsis")
+        raise NotSearchedError("the search cannot aim at an argument of periapsis")
 
 
 def _trials(random: np.random.Generator, points: Floats, best: Floats) -> Floats:

@@ -14,20 +14,24 @@ from math import pi
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from ascentopt.errors import InfeasibleAscent, InputError
-from ascentopt.mission import CircularOrbit, EllipticalOrbit, LaunchSite, Mission
-from ascentopt.rocket import Engine, SolidMotor, Vehicle
+from ascentopt.mission import CircularOrbit, EllipticalOrbit, FlightLimits, LaunchSite, Mission
+from ascentopt.rocket import Engine, SolidMotor, Stage, Vehicle
 from ascentopt.units import deg, km
 from ascentopt.world import Body, earth
 from benchmarks.survey.bound import impulsive_bound
+from benchmarks.survey.flights import Flights, Steering
 from benchmarks.survey.generator import LEAST_PUSH, MOST_PUSH, case, lift_off_push
 from benchmarks.survey.journal import Journal
 from benchmarks.survey.judge import Judge
-from benchmarks.survey.outcome import Answer, Check, Outcome, Row
+from benchmarks.survey.outcome import Answer, Check, NotSearchedError, Outcome, Row
 from benchmarks.survey.run import survey
+from benchmarks.survey.search import MARGIN, Effort, best_flight, search
 from benchmarks.survey.table import as_csv, markdown, story, summary
+from benchmarks.survey.timeline import pieces
 
 CASES = [case(seed) for seed in range(80)]
 GOOD = Answer(certified=True, verdict="proved", propellant_used=1000.0, iterations=30)
@@ -294,6 +298,81 @@ class TestJudge:
         row = Judge(answering(replace(GOOD, certified=False, verdict="in doubt")))(POSSIBLE.seed)
         assert row.outcome is Outcome.UNCERTIFIED
         assert not row.good
+
+
+class TestSearch:
+    """The second way: flights flown without the library's equations."""
+
+    @pytest.mark.parametrize("seed", [6, 7, 26, 38])
+    def test_the_timeline_spends_the_ideal_delta_v(self, seed: int) -> None:
+        # Boosters of both kinds, in one group and in two; no fairing, whose drop is no burn.
+        vehicle = replace(CASES[seed].vehicle, fairing=None)
+        assert vehicle.boosters
+        mass, speed = vehicle.lift_off_mass, 0.0
+        for piece in pieces(vehicle):
+            steps = 400
+            h = piece.duration / steps
+            for k in range(steps):  # midpoint rule
+                flow = piece.flow((k + 0.5) * h)
+                speed += piece.thrust((k + 0.5) * h) / (mass - 0.5 * h * flow) * h
+                mass -= h * flow
+            mass -= piece.dropped
+        assert mass == pytest.approx(vehicle.payload_mass + vehicle.stages[-1].dry_mass, rel=1e-4)
+        # The library counts a solid motor with its mean thrust: the order of burning matters.
+        assert speed == pytest.approx(vehicle.ideal_delta_v, rel=5e-3)
+
+    def test_no_flight_beats_the_bound(self) -> None:
+        random = np.random.default_rng(5)
+        for c in CASES[:12]:
+            if c.mission.limits.axial_acceleration is not None:
+                continue
+            some = Steering(
+                kick=random.uniform(0.01, 0.5, 64),
+                leave=random.uniform(0.1, 0.9, 64) * c.mission.floor,
+                tangent=random.uniform(-0.2, 2.0, 64),
+                fall=random.uniform(-0.5, 2.0, 64),
+                coast=random.uniform(0.0, 300.0, 64),
+            )
+            spare = Flights(c.vehicle, c.mission).spare(some)
+            assert np.max(spare) < c.vehicle.ideal_delta_v - impulsive_bound(c.mission)
+
+    def test_a_strong_engine_comes_near_the_bound(self) -> None:
+        # Without air and with fifty times its weight in thrust an ascent is nearly two impulses.
+        body = replace(ball(), rotation_rate=0.0)
+        engine = Engine(vacuum_thrust=50 * 9.8 * 1e5, vacuum_isp=900.0)
+        stage = Stage(name="only", propellant_mass=9e4, dry_mass=5e3, engine=engine, restarts=1)
+        vehicle = Vehicle(name="Bolt", payload_mass=5e3, stages=(stage,))
+        mission = to(body, CircularOrbit(altitude=200 * km))
+        found = best_flight(vehicle, mission, Effort(population=40, generations=30))
+        best = vehicle.ideal_delta_v - impulsive_bound(mission)
+        assert 0.97 * best < found.spare < best
+
+    def test_what_flies_with_ease_is_found_and_what_cannot_is_not(self) -> None:
+        effort = Effort(population=40, generations=12)
+        easy = CASES[14]
+        assert best_flight(easy.vehicle, easy.mission, effort).spare > MARGIN
+        assert best_flight(HOPELESS.vehicle, HOPELESS.mission, effort).spare < 0.0
+
+    def test_a_limit_it_cannot_hold_is_said(self) -> None:
+        limits = FlightLimits(axial_acceleration=30.0)
+        mission = replace(POSSIBLE.mission, limits=limits)
+        with pytest.raises(NotSearchedError, match="full throttle"):
+            search(POSSIBLE.vehicle, mission)
+
+    def test_limits_are_felt(self) -> None:
+        # The same flight, with and without a limit on dynamic pressure that it exceeds.
+        easy = CASES[14]
+        some = Steering(
+            kick=np.array([0.05]),
+            leave=np.array([40e3]),
+            tangent=np.array([0.5]),
+            fall=np.array([0.5]),
+            coast=np.array([0.0]),
+        )
+        free = replace(easy.mission, limits=FlightLimits.none())
+        tight = replace(easy.mission, limits=FlightLimits(dynamic_pressure=5e3))
+        with_limit = Flights(easy.vehicle, tight).spare(some)[0]
+        assert with_limit < Flights(easy.vehicle, free).spare(some)[0] - 1000.0
 
 
 class TestRunner:

@@ -1,0 +1,65 @@
+"""Least-propellant ascents of multistage rockets to orbit, and why to trust them.
+
+`optimize` turns a `Vehicle` and a `Mission` into an `Ascent`; `fly` flies any steering law without
+an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has multipliers.
+"""
+
+from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.simulate import Flight, fly
+from ascentopt.mission import (
+    CircularOrbit,
+    EllipticalOrbit,
+    FlightLimits,
+    LaunchSite,
+    Mission,
+)
+from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.optimize import Effort, optimize
+from ascentopt.rocket import (
+    Aerodynamics,
+    BoosterGroup,
+    DragCurve,
+    Engine,
+    Fairing,
+    SolidMotor,
+    Stage,
+    Vehicle,
+)
+from ascentopt.steering import GravityTurn, Kick, SteeringSegment, TabulatedSteering
+from ascentopt.world import Atmosphere, Body, earth, mars, moon
+
+__version__ = "0.1.0"
+
+__all__ = [
+    "Aerodynamics",
+    "Ascent",
+    "Atmosphere",
+    "Body",
+    "BoosterGroup",
+    "CircularOrbit",
+    "DragCurve",
+    "Effort",
+    "EllipticalOrbit",
+    "Engine",
+    "Fairing",
+    "Flight",
+    "FlightLimits",
+    "FlightPlan",
+    "GravityTurn",
+    "InfeasibleAscent",
+    "InputError",
+    "Kick",
+    "LaunchSite",
+    "Mission",
+    "SolidMotor",
+    "Stage",
+    "SteeringSegment",
+    "TabulatedSteering",
+    "Vehicle",
+    "earth",
+    "fly",
+    "mars",
+    "moon",
+    "optimize",
+]

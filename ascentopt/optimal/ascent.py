@@ -1,0 +1,130 @@
+"""The answer: an ascent with everything that makes it useful and trustworthy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ascentopt import persistence
+from ascentopt.errors import InputError
+from ascentopt.flight.budget import DeltaVBudget
+from ascentopt.flight.events import EventTable
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.trajectory import Trajectory
+from ascentopt.mission import Mission
+from ascentopt.optimal.candidate import Standing
+from ascentopt.optimal.certificate import Certificate
+from ascentopt.rocket import Vehicle
+from ascentopt.steering import TabulatedSteering
+
+_VERSION = 1
+"""Of the JSON file."""
+
+CAUTION = (
+    "Preliminary analysis only: a real launch is for licensed practice and range safety to decide."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Candidate:
+    """A structure that was solved for, and how it came out.
+
+    Args:
+        plan: its burns and coasts.
+        standing: best, beaten, short or unsolved.
+        propellant_used: kg; None when it does not reach the orbit.
+        shortfall: m/s missing at insertion; None when it is not known, 0 when it arrives.
+        history: one line for each program that was solved for it.
+    """
+
+    plan: FlightPlan
+    standing: Standing
+    propellant_used: float | None
+    shortfall: float | None
+    history: tuple[str, ...]
+
+    def __str__(self) -> str:
+        if self.propellant_used is not None:
+            result = f"{self.propellant_used:.2f} kg of propellant"
+        elif self.shortfall is not None:
+            result = f"short by {self.shortfall:.1f} m/s"
+        else:
+            result = "shortfall unknown"
+        return f"{self.plan!s:32} {self.standing.name.lower():9} {result}"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Ascent:
+    """The least-propellant ascent of a vehicle to the orbit of a mission.
+
+    Trajectory, events and budget are those of the independent flight of the steering, not of the
+    optimiser's polynomials. All numbers SI.
+
+    Args:
+        vehicle, mission: what flew where.
+        plan: the burns and coasts that won.
+        steering: the law to fly, as a table.
+        trajectory, events, budget: of the flight.
+        certificate: why to trust it.
+        candidates: every structure that was solved for, the best first.
+        final_mass: kg in the orbit, before anything more is dropped.
+        propellant_used: kg burned, and dropped with spent stages.
+        propellant_margin: kg left in the stage that reached the orbit.
+        flight_time: s from lift-off to insertion.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    plan: FlightPlan
+    steering: TabulatedSteering
+    trajectory: Trajectory
+    events: EventTable
+    budget: DeltaVBudget
+    certificate: Certificate
+    candidates: tuple[Candidate, ...]
+    final_mass: float
+    propellant_used: float
+    propellant_margin: float
+    flight_time: float
+
+    def __str__(self) -> str:
+        lines = [
+            f"{self.vehicle.name}: {self.mission.orbit} of {self.mission.body.name}, {self.plan}",
+            f"  insertion after {self.flight_time:.2f} s with {self.final_mass:.2f} kg; propellant "
+            f"used {self.propellant_used:.2f} kg, left {self.propellant_margin:.2f} kg",
+            "",
+            str(self.events),
+            "",
+            str(self.budget),
+            "",
+            str(self.certificate),
+            "",
+            "candidates",
+            *(f"  {candidate}" for candidate in self.candidates),
+            "",
+            CAUTION,
+        ]
+        return "\n".join(lines)
+
+    def save(self, path: str | Path) -> None:
+        """Write JSON that `load` reads without solving or flying anything."""
+        data = {"form": "ascent", "version": _VERSION, **{
+            name: persistence.encode(getattr(self, name)) for name in self.__dataclass_fields__
+        }}  # fmt: skip
+        persistence.write(path, data)
+
+    @classmethod
+    def load(cls, path: str | Path) -> Ascent:
+        """Read what `save` wrote. Raises `InputError` for any other file."""
+        data = persistence.read(path)
+        form, version = data.get("form"), data.get("version")
+        if form != "ascent" or version != _VERSION:
+            raise InputError(
+                f"Ascent.load: {str(path)!r} is of the form {form!r}, version {version!r}; this "
+                f"reads 'ascent', version {_VERSION}. Save the ascent again with this version."
+            )
+        fields: dict[str, Any] = {
+            name: persistence.decode(data[name]) for name in cls.__dataclass_fields__
+        }
+        return cls(**fields)

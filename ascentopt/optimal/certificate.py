@@ -1,0 +1,148 @@
+"""Why an answer can be trusted, in numbers that can be checked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+
+from ascentopt.collocation import Accuracy, ArcSolution, Solution
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.simulate import Flight
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.units import deg
+
+
+class Verdict(Enum):
+    """One word; the value says what it stands for."""
+
+    CERTIFIED = "every number of the certificate is within its threshold"
+    DOUBTFUL = "a number of the certificate is beyond its threshold: do not trust the answer"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Threshold:
+    """What a number of the certificate must not exceed, and why."""
+
+    name: str
+    limit: float
+    unit: str
+    reason: str
+
+
+THRESHOLDS = (
+    Threshold(name="primal_residual", limit=1e-6, unit="scaled",
+              reason="a millionth of a radius, a speed or a mass"),
+    Threshold(name="dual_residual", limit=1e-5, unit="scaled",
+              reason="a hundred-thousandth of the cost per scaled unit of any variable"),
+    Threshold(name="complementarity", limit=1e-5, unit="scaled",
+              reason="cost that an active limit may still hide"),
+    Threshold(name="continuous_error", limit=1e-5, unit="relative",
+              reason="what the polynomials miss between their nodes"),
+    Threshold(name="position_miss", limit=10.0, unit="m",
+              reason="the independent flight must arrive where the optimum says"),
+    Threshold(name="velocity_miss", limit=0.01, unit="m/s",
+              reason="and with its velocity"),
+    Threshold(name="primer_angle", limit=0.5 * deg, unit="rad",
+              reason="thrust along the primer vector where no limit acts (Pontryagin)"),
+    Threshold(name="hamiltonian_drift", limit=2e-2, unit="relative to the mass flow",
+              reason="the Hamiltonian of an arc that does not depend on time is constant"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Certificate:
+    """Numbers that vouch for a solution; see `THRESHOLDS` for what each must not exceed.
+
+    Args:
+        primal_residual, dual_residual, complementarity: first-order conditions of the nonlinear
+            program, computed by us and not by the solver, in scaled units.
+        continuous_error: of the collocation polynomials, relative to the states' scales.
+        position_miss, velocity_miss: how far an independent flight of the exported steering, with
+            another integrator, ends from the planned insertion, m and m/s.
+        primer_angle: largest angle in rad between thrust and primer vector (minus the costate of
+            the velocity) at points where no limit acts; nan where there is no such point.
+        hamiltonian_drift: largest variation of the Hamiltonian over such an arc, relative to the
+            mass flow.
+    """
+
+    primal_residual: float
+    dual_residual: float
+    complementarity: float
+    continuous_error: float
+    position_miss: float
+    velocity_miss: float
+    primer_angle: float
+    hamiltonian_drift: float
+
+    @property
+    def verdict(self) -> Verdict:
+        """Certified only when every number is within its threshold."""
+        return Verdict.DOUBTFUL if self.beyond() else Verdict.CERTIFIED
+
+    def beyond(self) -> tuple[str, ...]:
+        """Names of the numbers beyond their thresholds; nan counts only where it has no meaning."""
+        return tuple(t.name for t in THRESHOLDS if self._fails(t))
+
+    def _fails(self, threshold: Threshold) -> bool:
+        value = getattr(self, threshold.name)
+        if np.isnan(value):
+            return threshold.name not in ("primer_angle", "hamiltonian_drift")
+        return bool(value > threshold.limit)
+
+    def __str__(self) -> str:
+        rows = [f"certificate: {self.verdict.name.lower()}"]
+        rows += [
+            f"  {t.name.replace('_', ' '):20}{getattr(self, t.name):12.2e}"
+            f"  (at most {t.limit:.1e} {t.unit})"
+            for t in THRESHOLDS
+        ]
+        return "\n".join(rows)
+
+
+def certify(attempt: Attempt, flight: Flight) -> Certificate:
+    """Measure a solution and the independent flight of its steering."""
+    solution = attempt.solution
+    assert solution is not None
+    planned, flown = solution.arcs[-1].states[-1], flight.final_state
+    free = list(_free_arcs(attempt, solution))
+    residuals = solution.residuals
+    return Certificate(
+        primal_residual=residuals.primal,
+        dual_residual=residuals.dual,
+        complementarity=residuals.complementarity,
+        continuous_error=Accuracy.of(solution).error,
+        position_miss=float(np.linalg.norm(flown[:3] - planned[:3])),
+        velocity_miss=float(np.linalg.norm(flown[3:6] - planned[3:6])),
+        primer_angle=max((primer_angle(arc) for arc in free), default=float("nan")),
+        hamiltonian_drift=max((_drift(arc) for arc in free), default=float("nan")),
+    )
+
+
+def _free_arcs(attempt: Attempt, solution: Solution) -> Iterator[ArcSolution]:
+    """Steered arcs on which no limit acts, throttle and turn rate are not controls, nothing
+    depends on the clock, and the air does not push across the axis."""
+    for arc, own in zip(attempt.sequence.arcs, solution.arcs, strict=True):
+        kind = arc.kind
+        timed = kind.core_curve is not None or kind.side_curves
+        plain = not (kind.throttled or kind.turning or timed) and arc.numbers[8] == 0.0
+        limited = arc.name in attempt.watched or np.abs(own.path_multipliers[:, 1:]).max(
+            initial=0.0
+        ) > 1e-6 * np.abs(own.costates).max()
+        if kind.guidance is Guidance.STEERED and plain and not limited:
+            yield own
+
+
+def primer_angle(arc: ArcSolution) -> float:
+    """Largest angle in rad between thrust direction and primer vector at the nodes of an arc."""
+    primer, thrust = -arc.costates[1:, 3:6], arc.controls[:, :3]
+    across = np.linalg.norm(np.cross(primer, thrust), axis=1)
+    return float(np.arctan2(across, (primer * thrust).sum(axis=1)).max())
+
+
+def _drift(arc: ArcSolution) -> float:
+    values = arc.hamiltonian()
+    flow = arc.arc.parameters[1] + arc.arc.parameters[4]
+    return float((values.max() - values.min()) / flow)

@@ -1,0 +1,62 @@
+"""From a solution to the steering table that flies it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.collocation import ArcSolution
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.sequence import FlightArc
+from ascentopt.mission import Mission
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.steering import TabulatedSteering
+from ascentopt.world.ellipsoid import up
+
+SAMPLES = 2
+"""Samples for each collocation point: the spline through them is then closer to the control's
+polynomial than that is to the optimum."""
+
+
+def steering_of(attempt: Attempt, mission: Mission) -> TabulatedSteering:
+    """Tabulate the thrust direction and throttle of every arc."""
+    assert attempt.solution is not None
+    arcs = [
+        (arc.name, _samples(arc, own), own.duration)
+        for arc, own in zip(attempt.sequence.arcs, attempt.solution.arcs, strict=True)
+    ]
+    return TabulatedSteering.from_samples(attempt.plan, mission.body, arcs)
+
+
+def _samples(arc: FlightArc, own: ArcSolution) -> Array:
+    """(k, 12) rows of time, state (7), direction (3), throttle; breaks of the mesh appear twice."""
+    return np.vstack(list(_interval_samples(arc, own)))
+
+
+def _interval_samples(arc: FlightArc, own: ArcSolution) -> Iterator[Array]:
+    mesh = own.arc.mesh
+    inside = np.nextafter(1.0, 0.0)  # keeps the right end with its own interval's polynomial
+    for left, width, degree in zip(mesh.breaks[:-1], mesh.widths, mesh.degrees, strict=True):
+        local = np.linspace(0.0, 1.0, SAMPLES * degree + 1)
+        fractions = left + width * local
+        inner = left + width * np.minimum(local, inside)
+        states, controls = own.state_at(inner), own.control_at(inner)
+        times = own.times[0] + fractions * own.duration
+        yield np.column_stack((times, states[:, :7], *_command(arc, states, controls)))
+
+
+def _command(arc: FlightArc, states: Array, controls: Array) -> tuple[Array, Array]:
+    count = len(states)
+    throttle = controls[:, -1] if arc.kind.throttled else np.ones(count)
+    if arc.kind.guidance is Guidance.COAST:
+        return np.zeros((count, 3)), np.zeros(count)
+    if arc.kind.guidance is Guidance.VERTICAL:
+        rows = [np.array(up(arc.kind.body, ca.DM(row[:3])), dtype=float).ravel() for row in states]
+        return np.array(rows), throttle
+    direction = states[:, 7:10] if arc.kind.turning else controls[:, :3]
+    return direction / np.linalg.norm(direction, axis=1, keepdims=True), throttle
+
+

@@ -1,0 +1,129 @@
+"""The main job: from a rocket and a mission to the least-propellant ascent."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from ascentopt.collocation import Refinement, SolverSettings
+from ascentopt.errors import InfeasibleAscent
+from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.flight.simulate import fly
+from ascentopt.mission import Mission
+from ascentopt.optimal.ascent import Ascent, Candidate
+from ascentopt.optimal.bounds import check_bound, check_lift_off
+from ascentopt.optimal.candidate import Attempt, Solving, Standing
+from ascentopt.optimal.certificate import certify
+from ascentopt.optimal.export import steering_of
+from ascentopt.rocket import Vehicle
+
+
+@dataclass(frozen=True, kw_only=True)
+class Effort:
+    """How hard to try.
+
+    Args:
+        settings: of the interior-point solver.
+        refinement: when the mesh is fine enough; by default a continuous error of 1e-6 of the
+            scales (millimetres per second and metres at the insertion) and limits kept to half a
+            per cent between the nodes.
+    """
+
+    settings: SolverSettings = field(
+        default_factory=lambda: SolverSettings(iterations=70, time_limit=20.0)
+    )
+    refinement: Refinement = field(
+        default_factory=lambda: Refinement(tolerance=1e-6, path_tolerance=5e-3, rounds=8)
+    )
+
+
+def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> Ascent:
+    """Return the ascent that leaves the most propellant in the orbit.
+
+    Direct insertion is solved for, and where the last stage can be lit again also burn, coast,
+    burn; the better one is refined, exported as a steering table and flown by an independent
+    integrator. No guess is needed.
+
+    Raises:
+        InputError: what cannot be right, such as a thrust below the weight at lift-off.
+        InfeasibleAscent: the orbit cannot be reached; says by how much.
+        NotConverged: the mesh could not be refined to its tolerance; carries the last solution.
+    """
+    check_lift_off(vehicle, mission)
+    check_bound(vehicle, mission)
+    solving = Solving(
+        vehicle=vehicle, mission=mission, settings=effort.settings, refinement=effort.refinement
+    )
+    attempts = [solving.attempt(plan) for plan in plans(vehicle)]
+    attempts.sort(key=lambda attempt: -attempt.final_mass)
+    if not attempts[0].reached:
+        raise _infeasible(vehicle, attempts)
+    attempts[0] = solving.sharpen(attempts[0])
+    return _ascent(vehicle, mission, attempts)
+
+
+def plans(vehicle: Vehicle) -> Iterator[FlightPlan]:
+    """Structures worth solving for."""
+    plain = direct(vehicle)
+    yield plain
+    if vehicle.stages[plain.inserting_stage].restarts > 0:
+        yield replace(plain, restarts=1)
+
+
+def _ascent(vehicle: Vehicle, mission: Mission, attempts: list[Attempt]) -> Ascent:
+    best = attempts[0]
+    steering = steering_of(best, mission)
+    flight = fly(vehicle, mission, steering)
+    return Ascent(
+        vehicle=vehicle,
+        mission=mission,
+        plan=best.plan,
+        steering=steering,
+        trajectory=flight.trajectory,
+        events=flight.events,
+        budget=flight.budget,
+        certificate=certify(best, flight),
+        candidates=tuple(_candidate(vehicle, attempt, attempt is best) for attempt in attempts),
+        final_mass=best.final_mass,
+        propellant_used=vehicle.propellant_mass - _margin(best),
+        propellant_margin=_margin(best),
+        flight_time=flight.final_time,
+    )
+
+
+def _margin(attempt: Attempt) -> float:
+    """Propellant left in the inserting stage, kg."""
+    return attempt.final_mass - attempt.sequence.arcs[-1].least_mass
+
+
+def _candidate(vehicle: Vehicle, attempt: Attempt, best: bool) -> Candidate:
+    used = vehicle.propellant_mass - _margin(attempt) if attempt.reached else None
+    standing = Standing.BEST if best else Standing.BEATEN
+    if not attempt.reached:
+        standing = Standing.SHORT if attempt.shortfall is not None else Standing.UNSOLVED
+    return Candidate(
+        plan=attempt.plan,
+        standing=standing,
+        propellant_used=used,
+        shortfall=attempt.shortfall,
+        history=attempt.history,
+    )
+
+
+def _infeasible(vehicle: Vehicle, attempts: list[Attempt]) -> InfeasibleAscent:
+    known = [attempt for attempt in attempts if attempt.shortfall is not None]
+    candidates = tuple(_candidate(vehicle, attempt, best=False) for attempt in attempts)
+    listed = "; ".join(str(candidate) for candidate in candidates)
+    if not known:
+        return InfeasibleAscent(
+            f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "
+            f"({listed}). Relax a limit, or try with a lighter payload to see what flies.",
+            best=candidates,
+        )
+    short = min(attempt.shortfall for attempt in known if attempt.shortfall is not None)
+    return InfeasibleAscent(
+        f"{vehicle.name}: the orbit cannot be reached; short by {short:.1f} m/s ({listed}). Add "
+        "propellant, take payload off, lower the orbit or relax a limit.",
+        shortfall=short,
+        best=candidates,
+    )

@@ -1,0 +1,174 @@
+"""What it takes to go into the target orbit from a point of a flight, for many flights at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+
+from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.units import STANDARD_GRAVITY
+from benchmarks.survey.surroundings import Floats, Surroundings
+
+# Of bisection between two instants of a burn: the last one is shorter than a millisecond.
+_HALVINGS = 12
+
+# A burn this short moves the vehicle little: it may stand as an impulse. Longer ones are made dear.
+_SHORT_BURN = 10.0  # s
+
+
+@dataclass(frozen=True)
+class Instant:
+    """Positions and velocities (n, 3), and masses (n) in kg with the fairing where it is on."""
+
+    r: Floats
+    v: Floats
+    mass: Floats
+    empty: Floats
+
+    def between(self, later: Instant, share: Floats, duration: float) -> Instant:
+        """At a share (n) of the way to a later instant, `duration` s on: cubic in position."""
+        s = share[:, None]
+        h00, h10 = (1.0 + 2.0 * s) * (1.0 - s) ** 2, s * (1.0 - s) ** 2
+        h01, h11 = s**2 * (3.0 - 2.0 * s), s**2 * (s - 1.0)
+        r = h00 * self.r + h01 * later.r + duration * (h10 * self.v + h11 * later.v)
+        v = self.v + s * (later.v - self.v)
+        mass = self.mass + share * (later.mass - self.mass)
+        return Instant(r, v, mass, later.empty)
+
+
+@dataclass(frozen=True)
+class Arrival:
+    """The target orbit and the last stage that goes into it."""
+
+    vehicle: Vehicle
+    mission: Mission
+
+    def spare(self, now: Instant) -> Floats:
+        """Speed to spare (n) in m/s if the flight went into its orbit from here."""
+        exhaust = STANDARD_GRAVITY * self.vehicle.stages[-1].engine.vacuum_isp
+        left = exhaust * np.log(np.maximum(now.mass, now.empty) / now.empty)
+        cost = self._impulse_here(now)
+        if self.vehicle.stages[-1].restarts:
+            cost = np.minimum(cost, self._impulse_at_apoapsis(now))
+        spare: Floats = left - cost
+        return spare
+
+    def spare_between(self, before: Instant, after: Instant, duration: float) -> Floats:
+        """Speed to spare (n) where the apoapsis passes the target's lowest height, else -inf."""
+        low, _ = self._apsides()
+        crossed = (self._apoapsis(before) < low) & (self._apoapsis(after) >= low)
+        if not np.any(crossed):
+            return np.full(len(crossed), -np.inf)
+        lower, upper = np.zeros(len(crossed)), np.ones(len(crossed))
+        for _ in range(_HALVINGS):
+            middle = 0.5 * (lower + upper)
+            short = self._apoapsis(before.between(after, middle, duration)) < low
+            lower, upper = np.where(short, middle, lower), np.where(short, upper, middle)
+        there = before.between(after, upper, duration)
+        return np.where(crossed, self.spare(there), -np.inf)
+
+    def course(self, up: Floats, level: Floats) -> Floats:
+        """Unit horizontal directions (n, 3) of motion in the target's plane, here."""
+        east = np.cross([0.0, 0.0, 1.0], up)
+        cosine = np.maximum(np.linalg.norm(east, axis=1), 1e-9)
+        east /= cosine[:, None]
+        north = np.cross(up, east)
+        inclination = self.mission.orbit.inclination
+        if inclination is None:
+            speed = np.linalg.norm(level, axis=1)
+            spin = 1.0 if self.mission.body.rotation_rate >= 0.0 else -1.0
+            moving: Floats = level / np.maximum(speed, 1e-9)[:, None]
+            chosen: Floats = np.where((speed > 1.0)[:, None], moving, spin * east)
+            return chosen
+        eastward = np.clip(np.cos(inclination) / cosine, -1.0, 1.0)
+        # Northbound, and southbound once the highest latitude is passed.
+        bound = np.where(np.einsum("ij,ij->i", level, north) < -50.0, -1.0, 1.0)
+        northward = bound * np.sqrt(1.0 - eastward**2)
+        course: Floats = eastward[:, None] * east + northward[:, None] * north
+        return course
+
+    def wanted(self, radius: Floats) -> tuple[Floats, Floats]:
+        """Horizontal and (unsigned) vertical speed (n) in m/s in the target at a radius."""
+        low, high = self._apsides()
+        mu = self.mission.body.gravitational_parameter
+        momentum = sqrt(2.0 * mu * low * high / (low + high))
+        inside = np.clip(radius, low, high)
+        level = momentum / inside
+        squared = mu * (2.0 / inside - 2.0 / (low + high)) - level**2
+        return level, np.sqrt(np.maximum(squared, 0.0))
+
+    def _apsides(self) -> tuple[float, float]:
+        body, orbit = self.mission.body, self.mission.orbit
+        low, high = orbit.periapsis_radius_around(body), orbit.apoapsis_radius_around(body)
+        if low is None or high is None:
+            raise ValueError("the search needs an orbit of known size and shape")
+        return low, high
+
+    def _impulse_here(self, now: Instant) -> Floats:
+        radius = np.linalg.norm(now.r, axis=1)
+        up = now.r / radius[:, None]
+        vertical = np.einsum("ij,ij->i", now.v, up)
+        level = now.v - vertical[:, None] * up
+        wanted, rising = self.wanted(radius)
+        sideways = np.linalg.norm(wanted[:, None] * self.course(up, level) - level, axis=1)
+        impulse = np.hypot(sideways, np.abs(vertical) - rising)
+        long = np.maximum(self._burn_time(impulse, now) - _SHORT_BURN, 0.0)
+        missed: Floats = impulse * (1.0 + long / _SHORT_BURN) + self._height_penalty(radius)
+        return missed
+
+    def _burn_time(self, impulse: Floats, now: Instant) -> Floats:
+        """How long (n) in s the last stage needs for an impulse: at the mass it has now."""
+        time: Floats = impulse * now.mass / self.vehicle.stages[-1].engine.mean_thrust
+        return time
+
+    def _height_penalty(self, radius: Floats) -> Floats:
+        """For heights that are not the target's: three times what a transfer would cost."""
+        low, high = self._apsides()
+        rate = sqrt(self.mission.body.gravitational_parameter / low**3)
+        miss = np.maximum(low - radius, radius - high) - 100.0
+        penalty: Floats = 3.0 * rate * np.maximum(miss, 0.0)
+        return penalty
+
+    def _apoapsis(self, now: Instant) -> Floats:
+        """Highest radius (n) in m of the ellipse flown now."""
+        axis, eccentricity, _ = self._ellipse(now)
+        highest: Floats = axis * (1.0 + eccentricity)
+        return highest
+
+    def _ellipse(self, now: Instant) -> tuple[Floats, Floats, Floats]:
+        """Semi-major axis in m, eccentricity, and angular momentum vector (n, 3) in m^2/s."""
+        mu = self.mission.body.gravitational_parameter
+        momentum = np.cross(now.r, now.v)
+        energy = 0.5 * np.sum(now.v**2, axis=1) - mu / np.linalg.norm(now.r, axis=1)
+        axis = -mu / (2.0 * np.minimum(energy, -1.0))
+        squared = np.sum(momentum**2, axis=1)
+        return axis, np.sqrt(np.maximum(1.0 - squared / (mu * axis), 0.0)), momentum
+
+    def _impulse_at_apoapsis(self, now: Instant) -> Floats:
+        """Coast along the ellipse flown now, then one burn at its highest point."""
+        mu = self.mission.body.gravitational_parameter
+        axis, eccentricity, momentum = self._ellipse(now)
+        top, h = axis * (1.0 + eccentricity), np.linalg.norm(momentum, axis=1)
+        wanted, rising = self.wanted(top)
+        impulse = np.hypot(wanted - h / top, rising) + h / top * self._tilt(momentum, h)
+        impulse += self._height_penalty(top)
+        arc = self._burn_time(impulse, now) * np.sqrt(mu / top**3)
+        # A burn over an arc instead of at a point: H. M. Robbins, AIAA J. 4, 1966 (from memory).
+        # Beyond half a radian it says too little, so such burns are made dear.
+        impulse *= 1.0 + arc**2 / 24.0 + 2.0 * np.maximum(arc - 0.5, 0.0)
+        height = Surroundings(self.vehicle, self.mission).altitude(now.r)
+        falling = np.einsum("ij,ij->i", now.r, now.v) < 0.0
+        cost: Floats = np.where((height < 0.9 * self.mission.floor) | falling, np.inf, impulse)
+        return cost
+
+    def _tilt(self, momentum: Floats, h: Floats) -> Floats:
+        """Angle (n) in rad between the inclination flown and the one wanted."""
+        inclination = self.mission.orbit.inclination
+        if inclination is None:
+            return np.zeros(len(h))
+        cosine = np.clip(momentum[:, 2] / np.maximum(h, 1.0), -1.0, 1.0)
+        tilt: Floats = np.abs(np.arccos(cosine) - inclination)
+        return tilt
