@@ -19,6 +19,7 @@ from ascentopt.collocation import (
     refine,
     solve,
 )
+from ascentopt.collocation.radau import Array
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
@@ -70,6 +71,12 @@ class Attempt:
         """Whether the flight ends in the orbit."""
         return self.shortfall == 0.0 and self.solution is not None
 
+    def intended(self) -> Array:
+        """(6,) position and velocity at insertion that the flight, not the plan, should reach."""
+        assert self.solution is not None
+        plan = self.solution.arcs[-1].states[-1, :6]
+        return plan + np.array(self.solution.problem.parameter_values)
+
     @property
     def final_mass(self) -> float:
         """Mass in the orbit, kg; -inf when it is not reached."""
@@ -102,6 +109,19 @@ class Solving:
             f"refined to {sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous "
             f"error {accuracy.error:.1e}"
         )
+        return replace(attempt, solution=solution, history=(*attempt.history, line))
+
+
+    def lead(self, attempt: Attempt, miss: Array) -> Attempt:
+        """Solve again so that a flight that misses the plan by ``miss`` (6,) ends in the orbit.
+
+        Raises:
+            NotConverged: when the program so changed is not solved.
+        """
+        assert attempt.solution is not None
+        problem = replace(attempt.solution.problem, parameter_values=tuple(map(float, miss)))
+        solution = solve(problem, attempt.solution, self.settings)
+        line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
         return replace(attempt, solution=solution, history=(*attempt.history, line))
 
 

@@ -106,7 +106,7 @@ def certify(attempt: Attempt, flight: Flight) -> Certificate:
     """Measure a solution and the independent flight of its steering."""
     solution = attempt.solution
     assert solution is not None
-    planned, flown = solution.arcs[-1].states[-1], flight.final_state
+    miss = flight.final_state[:6] - attempt.intended()
     free = list(_free_arcs(attempt, solution))
     residuals = solution.residuals
     return Certificate(
@@ -114,8 +114,8 @@ def certify(attempt: Attempt, flight: Flight) -> Certificate:
         dual_residual=residuals.dual,
         complementarity=residuals.complementarity,
         continuous_error=Accuracy.of(solution).error,
-        position_miss=float(np.linalg.norm(flown[:3] - planned[:3])),
-        velocity_miss=float(np.linalg.norm(flown[3:6] - planned[3:6])),
+        position_miss=float(np.linalg.norm(miss[:3])),
+        velocity_miss=float(np.linalg.norm(miss[3:])),
         primer_angle=max((primer_angle(arc) for arc in free), default=float("nan")),
         hamiltonian_drift=max((_drift(arc) for arc in free), default=float("nan")),
     )

@@ -20,6 +20,9 @@ from ascentopt.rocket import Vehicle
 
 IMPULSE = tuple(Quantity(f"virtual impulse {axis}", "m/s", 100.0) for axis in "xyz")
 
+LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
+"""What is added to the final state before it is compared with the orbit, m and m/s."""
+
 ROOM = 0.5
 """Fraction of the least mass below which an iterate may not wander: it keeps the mass positive
 without being a second, redundant limit on a burn whose length already says how much is burned."""
@@ -69,6 +72,8 @@ class Transcription:
             time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
             free=IMPULSE,
             free_bounds=impulse,
+            parameters=LEAD,
+            parameter_values=(0.0,) * len(LEAD),
         )
 
     def _mass_scales(self) -> list[float]:
