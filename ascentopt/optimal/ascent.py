@@ -34,6 +34,8 @@ class Candidate:
         plan: its burns and coasts.
         standing: best, beaten, short or unsolved.
         propellant_used: kg; None when it does not reach the orbit.
+        at_least: whether that is a bound, found without the limits on loads, by which it is
+            beaten already.
         shortfall: m/s missing at insertion; None when it is not known, 0 when it arrives.
         history: one line for each program that was solved for it.
     """
@@ -41,12 +43,14 @@ class Candidate:
     plan: FlightPlan
     standing: Standing
     propellant_used: float | None
+    at_least: bool
     shortfall: float | None
     history: tuple[str, ...]
 
     def __str__(self) -> str:
         if self.propellant_used is not None:
-            result = f"{self.propellant_used:.2f} kg of propellant"
+            least = "at least " if self.at_least else ""
+            result = f"{least}{self.propellant_used:.2f} kg of propellant"
         elif self.shortfall is not None:
             result = f"short by {self.shortfall:.1f} m/s"
         else:

@@ -13,6 +13,7 @@ from ascentopt.collocation import (
     Guess,
     NotConverged,
     Problem,
+    RadauMesh,
     Refinement,
     Solution,
     SolverSettings,
@@ -57,6 +58,7 @@ class Attempt:
         watched: arcs on which limits are imposed.
         shortfall: m/s missing at insertion; zero when the orbit is reached, None when unknown.
         history: one line for each program solved.
+        limited: whether the mission's limits on loads hold; before that the mass is a bound.
     """
 
     plan: FlightPlan
@@ -65,6 +67,7 @@ class Attempt:
     watched: frozenset[str]
     shortfall: float | None
     history: tuple[str, ...]
+    limited: bool = False
 
     @property
     def reached(self) -> bool:
@@ -93,8 +96,12 @@ class Solving:
     refinement: Refinement
 
     def attempt(self, plan: FlightPlan) -> Attempt:
-        """Guess, solve without the limits on loads, then with them, on a coarse mesh."""
-        return _Run(self, plan).coarse()
+        """Guess, then solve without the limits on loads on a coarse mesh."""
+        return _Run.begun(self, plan).without_loads()
+
+    def within_limits(self, attempt: Attempt) -> Attempt:
+        """Impose the limits on loads on an attempt that was solved without them."""
+        return _Run.resumed(self, attempt).with_loads(attempt)
 
     def sharpen(self, attempt: Attempt) -> Attempt:
         """Refine the mesh of an attempt that reached the orbit.
@@ -128,36 +135,62 @@ class Solving:
 class _Run:
     """The steps of one attempt; ``lines`` grows as they are taken."""
 
-    def __init__(self, solving: Solving, plan: FlightPlan) -> None:
-        self.solving = solving
-        self.lines: list[str] = []
+    def __init__(
+        self,
+        solving: Solving,
+        sequence: Sequence,
+        plan: FlightPlan,
+        meshes: tuple[RadauMesh, ...],
+        lines: tuple[str, ...] = (),
+    ) -> None:
+        self.solving, self.sequence, self.plan = solving, sequence, plan
+        self.meshes, self.lines = meshes, list(lines)
+        self.guess: Guess | None = None
+
+    @classmethod
+    def begun(cls, solving: Solving, plan: FlightPlan) -> _Run:
+        """Fly a guess, place the fairing's drop by it and choose meshes."""
         vehicle, mission = solving.vehicle, solving.mission
         flown = fly_guess(sequence_of(vehicle, mission, plan), mission, vehicle.fairing)
         if vehicle.fairing is not None:
             arc, at = drop_time(flown, vehicle.fairing.max_heating)
             plan = replace(plan, fairing_arc=arc)
             flown = cut(flown, sequence_of(vehicle, mission, plan), at)
-        self.plan = plan
-        self.sequence = sequence_of(vehicle, mission, plan)
-        self.meshes = first_meshes(self.sequence, flown)
-        self.guess = as_guess(flown)
+        sequence = sequence_of(vehicle, mission, plan)
+        run = cls(solving, sequence, plan, first_meshes(sequence, flown))
+        run.guess = as_guess(flown)
+        return run
 
-    def coarse(self) -> Attempt:
+    @classmethod
+    def resumed(cls, solving: Solving, attempt: Attempt) -> _Run:
+        """Go on where an attempt stands."""
+        assert attempt.solution is not None
+        meshes = tuple(arc.mesh for arc in attempt.solution.problem.arcs)
+        return cls(solving, attempt.sequence, attempt.plan, meshes, attempt.history)
+
+    def without_loads(self) -> Attempt:
+        """Solve from the guess; the limits on loads come later, from a flight that works."""
+        assert self.guess is not None
         free = replace(self.solving.mission.limits, **_NO_LOADS)
-        solution = self._solve(free, frozenset(), self.guess)
-        watched: frozenset[str] = frozenset()
-        if isinstance(solution, float):
-            return self._failed(solution, watched)
+        found = self._solve(free, frozenset(), self.guess)
+        if isinstance(found, float):
+            return self._failed(found, frozenset())
+        return self._done(found, frozenset())
+
+    def with_loads(self, attempt: Attempt) -> Attempt:
+        """Watch the arcs that break a limit, until none does."""
+        solution, watched = attempt.solution, attempt.watched
+        assert solution is not None
         for _ in range(len(self.sequence.arcs)):
             grown = watched | self._overloaded(solution)
             if grown == watched:
-                return self._done(solution, watched)
+                break
             watched = grown
             tightened = self._tighten(solution, watched)
             if isinstance(tightened, float):
                 return self._failed(tightened, watched)
             solution = tightened
-        return self._done(solution, watched)
+        return replace(self._done(solution, watched), limited=True)
 
     def _overloaded(self, solution: Solution) -> frozenset[str]:
         limits = self.solving.mission.limits

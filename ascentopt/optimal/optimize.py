@@ -49,7 +49,8 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     """Return the ascent that leaves the most propellant in the orbit.
 
     Direct insertion is solved for, and where the last stage can be lit again also burn, coast,
-    burn; the better one is refined, exported as a steering table and flown by an independent
+    burn, first without limits on loads and then within them (not where another candidate is
+    better already); the best one is refined, exported as a steering table and flown by an independent
     integrator. No guess is needed.
 
     Raises:
@@ -62,12 +63,26 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     solving = Solving(
         vehicle=vehicle, mission=mission, settings=effort.settings, refinement=effort.refinement
     )
-    attempts = [solving.attempt(plan) for plan in plans(vehicle)]
-    attempts.sort(key=lambda attempt: -attempt.final_mass)
-    if not attempts[0].reached:
+    attempts = _limited(solving, [solving.attempt(plan) for plan in plans(vehicle)])
+    if not (attempts[0].reached and attempts[0].limited):
         raise _infeasible(vehicle, attempts)
     best, flight = _closed(solving, solving.sharpen(attempts[0]))
     return _ascent(solving, [best, *attempts[1:]], flight)
+
+
+def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
+    """Impose the limits on loads, the most promising attempt first; the best comes first.
+
+    Limits only cost mass. An attempt that delivers less without them than another does within
+    them is beaten as it stands.
+    """
+    waiting = sorted(attempts, key=lambda attempt: -attempt.final_mass)
+    done: list[Attempt] = []
+    for attempt in waiting:
+        best = max((one.final_mass for one in done if one.limited), default=-np.inf)
+        promising = attempt.reached and attempt.final_mass > best
+        done.append(solving.within_limits(attempt) if promising else attempt)
+    return sorted(done, key=lambda attempt: (not attempt.limited, -attempt.final_mass))
 
 
 def plans(vehicle: Vehicle) -> Iterator[FlightPlan]:
@@ -121,6 +136,7 @@ def _margin(attempt: Attempt) -> float:
 
 def _candidate(vehicle: Vehicle, attempt: Attempt, best: bool) -> Candidate:
     used = vehicle.propellant_mass - _margin(attempt) if attempt.reached else None
+    at_least = attempt.reached and not attempt.limited
     standing = Standing.BEST if best else Standing.BEATEN
     if not attempt.reached:
         standing = Standing.SHORT if attempt.shortfall is not None else Standing.UNSOLVED
@@ -128,6 +144,7 @@ def _candidate(vehicle: Vehicle, attempt: Attempt, best: bool) -> Candidate:
         plan=attempt.plan,
         standing=standing,
         propellant_used=used,
+        at_least=at_least,
         shortfall=attempt.shortfall,
         history=attempt.history,
     )
