@@ -66,7 +66,9 @@ def read(path: str | Path) -> dict[str, Any]:
     try:
         found = json.loads(Path(path).read_text(encoding="utf-8"))
     except json.JSONDecodeError as fault:
-        raise InputError(f"{str(path)!r} is not JSON ({fault}). Give a file that was saved.") from None
+        raise InputError(
+            f"{str(path)!r} is not JSON ({fault}). Give a file that was saved."
+        ) from None
     if not isinstance(found, dict):
         raise InputError(f"{str(path)!r} holds no saved object. Give a file that was saved.")
     return found

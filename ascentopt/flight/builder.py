@@ -208,7 +208,9 @@ class _Builder:
         dry = sum(group.count * group.dry_mass for group in groups)
         return self.vehicle.mass_above(index) + self.vehicle.stages[index].dry_mass + dry
 
-    def _kind(self, core: Stage | None, groups: list[BoosterGroup], *, clock_starts: bool) -> ArcKind:
+    def _kind(
+        self, core: Stage | None, groups: list[BoosterGroup], *, clock_starts: bool
+    ) -> ArcKind:
         aerodynamics = self.vehicle.aerodynamics
         drag = aerodynamics.drag_coefficient if aerodynamics is not None else 0.0
         curve = core.engine if core is not None and isinstance(core.engine, SolidMotor) else None

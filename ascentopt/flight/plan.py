@@ -50,7 +50,7 @@ class FlightPlan:
             )
         if isinstance(stage.engine, SolidMotor):
             raise InputError(
-                f"FlightPlan: the inserting stage {stage.name!r} has a solid motor, which cannot be "
+                f"FlightPlan: the inserting stage {stage.name!r} has a solid motor; it cannot be "
                 "shut down at the orbit. Give it an engine, or insert with another stage."
             )
 

@@ -95,8 +95,8 @@ class Ascent:
     def __str__(self) -> str:
         lines = [
             f"{self.vehicle.name}: {self.mission.orbit} of {self.mission.body.name}, {self.plan}",
-            f"  insertion after {self.flight_time:.2f} s with {self.final_mass:.2f} kg; propellant "
-            f"used {self.propellant_used:.2f} kg, left {self.propellant_margin:.2f} kg",
+            f"  insertion after {self.flight_time:.2f} s with {self.final_mass:.2f} kg",
+            f"  propellant: {self.propellant_used:.2f} kg used, {self.propellant_margin:.2f} kg left",
             "",
             str(self.events),
             "",

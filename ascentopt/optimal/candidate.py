@@ -76,14 +76,25 @@ class Attempt:
 
     def intended(self) -> Array:
         """(6,) position and velocity at insertion that the flight, not the plan, should reach."""
-        assert self.solution is not None
-        plan = self.solution.arcs[-1].states[-1, :6]
-        return plan + np.array(self.solution.problem.parameter_values)
+        lead = np.array(self.found.problem.parameter_values, dtype=np.float64)
+        return np.asarray(self.planned + lead, dtype=np.float64)
+
+    @property
+    def planned(self) -> Array:
+        """(6,) position and velocity in which the plan ends."""
+        return self.found.arcs[-1].states[-1, :6]
+
+    @property
+    def found(self) -> Solution:
+        """The solution. Raises `LookupError` for an attempt that has none."""
+        if self.solution is None:
+            raise LookupError(f"{self.plan}: no program was solved; look at the history.")
+        return self.solution
 
     @property
     def final_mass(self) -> float:
         """Mass in the orbit, kg; -inf when it is not reached."""
-        return self.solution.objective if self.reached and self.solution else -np.inf
+        return self.found.objective if self.reached else -np.inf
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,7 +108,8 @@ class Solving:
 
     def attempt(self, plan: FlightPlan) -> Attempt:
         """Guess, then solve without the limits on loads on a coarse mesh."""
-        return _Run.begun(self, plan).without_loads()
+        run, guess = _Run.begun(self, plan)
+        return run.without_loads(guess)
 
     def within_limits(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads on an attempt that was solved without them."""
@@ -109,8 +121,8 @@ class Solving:
         Raises:
             NotConverged: when the mesh cannot be refined to the tolerance.
         """
-        assert attempt.solution is not None
-        solution = refine(attempt.solution.problem, attempt.solution, self.refinement, self.settings)
+        found = attempt.found
+        solution = refine(found.problem, found, self.refinement, self.settings)
         accuracy = Accuracy.of(solution)
         line = (
             f"refined to {sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous "
@@ -125,9 +137,8 @@ class Solving:
         Raises:
             NotConverged: when the program so changed is not solved.
         """
-        assert attempt.solution is not None
-        problem = replace(attempt.solution.problem, parameter_values=tuple(map(float, miss)))
-        solution = solve(problem, attempt.solution, self.settings)
+        problem = replace(attempt.found.problem, parameter_values=tuple(map(float, miss)))
+        solution = solve(problem, attempt.found, self.settings)
         line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
         return replace(attempt, solution=solution, history=(*attempt.history, line))
 
@@ -145,10 +156,9 @@ class _Run:
     ) -> None:
         self.solving, self.sequence, self.plan = solving, sequence, plan
         self.meshes, self.lines = meshes, list(lines)
-        self.guess: Guess | None = None
 
     @classmethod
-    def begun(cls, solving: Solving, plan: FlightPlan) -> _Run:
+    def begun(cls, solving: Solving, plan: FlightPlan) -> tuple[_Run, Guess]:
         """Fly a guess, place the fairing's drop by it and choose meshes."""
         vehicle, mission = solving.vehicle, solving.mission
         flown = fly_guess(sequence_of(vehicle, mission, plan), mission, vehicle.fairing)
@@ -157,30 +167,25 @@ class _Run:
             plan = replace(plan, fairing_arc=arc)
             flown = cut(flown, sequence_of(vehicle, mission, plan), at)
         sequence = sequence_of(vehicle, mission, plan)
-        run = cls(solving, sequence, plan, first_meshes(sequence, flown))
-        run.guess = as_guess(flown)
-        return run
+        return cls(solving, sequence, plan, first_meshes(sequence, flown)), as_guess(flown)
 
     @classmethod
     def resumed(cls, solving: Solving, attempt: Attempt) -> _Run:
         """Go on where an attempt stands."""
-        assert attempt.solution is not None
-        meshes = tuple(arc.mesh for arc in attempt.solution.problem.arcs)
+        meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
         return cls(solving, attempt.sequence, attempt.plan, meshes, attempt.history)
 
-    def without_loads(self) -> Attempt:
+    def without_loads(self, guess: Guess) -> Attempt:
         """Solve from the guess; the limits on loads come later, from a flight that works."""
-        assert self.guess is not None
         free = replace(self.solving.mission.limits, **_NO_LOADS)
-        found = self._solve(free, frozenset(), self.guess)
+        found = self._solve(free, frozenset(), guess)
         if isinstance(found, float):
             return self._failed(found, frozenset())
         return self._done(found, frozenset())
 
     def with_loads(self, attempt: Attempt) -> Attempt:
         """Watch the arcs that break a limit, until none does."""
-        solution, watched = attempt.solution, attempt.watched
-        assert solution is not None
+        solution, watched = attempt.found, attempt.watched
         for _ in range(len(self.sequence.arcs)):
             grown = watched | self._overloaded(solution)
             if grown == watched:

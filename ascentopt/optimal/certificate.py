@@ -104,8 +104,7 @@ class Certificate:
 
 def certify(attempt: Attempt, flight: Flight) -> Certificate:
     """Measure a solution and the independent flight of its steering."""
-    solution = attempt.solution
-    assert solution is not None
+    solution = attempt.found
     miss = flight.final_state[:6] - attempt.intended()
     free = list(_free_arcs(attempt, solution))
     residuals = solution.residuals
@@ -122,8 +121,11 @@ def certify(attempt: Attempt, flight: Flight) -> Certificate:
 
 
 def _free_arcs(attempt: Attempt, solution: Solution) -> Iterator[ArcSolution]:
-    """Steered arcs on which no limit acts, throttle and turn rate are not controls, nothing
-    depends on the clock, and the air does not push across the axis."""
+    """Steered arcs on which thrust must lie along the primer vector.
+
+    No limit acts there, throttle and turn rate are not controls, nothing depends on the clock, and
+    the air does not push across the axis.
+    """
     for arc, own in zip(attempt.sequence.arcs, solution.arcs, strict=True):
         kind = arc.kind
         timed = kind.core_curve is not None or kind.side_curves

@@ -23,10 +23,9 @@ polynomial than that is to the optimum."""
 
 def steering_of(attempt: Attempt, mission: Mission) -> TabulatedSteering:
     """Tabulate the thrust direction and throttle of every arc."""
-    assert attempt.solution is not None
     arcs = [
         (arc.name, _samples(arc, own), own.duration)
-        for arc, own in zip(attempt.sequence.arcs, attempt.solution.arcs, strict=True)
+        for arc, own in zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
     ]
     return TabulatedSteering.from_samples(attempt.plan, mission.body, arcs)
 

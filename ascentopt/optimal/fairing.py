@@ -47,6 +47,7 @@ def _heating(body: Body) -> ca.Function:
 
 
 def _flux(body: Body, state: Expr) -> Expr:
-    assert body.atmosphere is not None
+    if body.atmosphere is None:
+        return ca.SX(0.0)
     speed = ca.norm_2(air_velocity(body, state[:3], state[3:6]))
     return 0.5 * body.atmosphere.state(altitude(body, state[:3])).density * speed**3

@@ -52,7 +52,7 @@ class Aim:
         climb = (position * velocity).sum(axis=1) / radius
         level = np.sqrt(np.maximum((velocity**2).sum(axis=1) - climb**2, 0.0))
         height = (radius - self.radius) * self.speed / self.radius
-        return np.sqrt((level - self.speed) ** 2 + climb**2 + height**2)
+        return np.asarray(np.sqrt((level - self.speed) ** 2 + climb**2 + height**2))
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,7 +141,7 @@ def launch_plane(sequence: Sequence, mission: Mission) -> Array:
     if orbit.ascending_node is not None:
         return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
     across = np.linalg.norm(np.cross([0.0, 0.0, 1.0], vertical))
-    sine = np.clip(cos(orbit.inclination) / max(across, 1e-9), -1.0, 1.0)
+    sine = np.clip(cos(orbit.inclination) / max(float(across), 1e-9), -1.0, 1.0)
     heading = sine * east + np.sqrt(1.0 - sine**2) * north
     return np.cross(vertical, heading)
 
@@ -290,7 +290,7 @@ def _time_to_apoapsis(state: Array, mu: float) -> float:
     if shape < 1e-6:
         return pi / pace
     anomaly = acos(np.clip(e_cos / shape, -1.0, 1.0)) * (1.0 if e_sin >= 0.0 else -1.0)
-    return ((pi - (anomaly - shape * np.sin(anomaly))) % (2.0 * pi)) / pace
+    return float((pi - (anomaly - shape * np.sin(anomaly))) % (2.0 * pi)) / pace
 
 
 def as_guess(flown: tuple[FlownArc, ...]) -> Guess:
@@ -310,7 +310,8 @@ def _arc_guess(flown: FlownArc) -> ArcGuess:
         states, controls = np.hstack((states, flown.directions)), [turn]
     if kind.throttled:
         controls.append(np.ones((len(fractions), 1)))
-    return ArcGuess(fractions, states, np.hstack(controls) if controls else np.zeros((len(fractions), 0)))
+    nothing = np.zeros((len(fractions), 0))
+    return ArcGuess(fractions, states, np.hstack([nothing, *controls]))
 
 
 def cut(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> tuple[FlownArc, ...]:

@@ -15,7 +15,6 @@ from ascentopt.typing import Expr
 from ascentopt.world import Body
 from ascentopt.world.ellipsoid import altitude, up
 
-
 EndExpression = Callable[[Ends], Expr]
 
 

@@ -19,7 +19,6 @@ from ascentopt.optimal.certificate import certify
 from ascentopt.optimal.export import steering_of
 from ascentopt.rocket import Vehicle
 
-
 CLOSE = (2.0, 2e-3)
 """m and m/s of insertion miss that are not worth another solve: a fifth of the certificate's."""
 
@@ -50,8 +49,8 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
 
     Direct insertion is solved for, and where the last stage can be lit again also burn, coast,
     burn, first without limits on loads and then within them (not where another candidate is
-    better already); the best one is refined, exported as a steering table and flown by an independent
-    integrator. No guess is needed.
+    better already); the best one is refined, exported as a steering table and flown by an
+    independent integrator. No guess is needed.
 
     Raises:
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
@@ -104,9 +103,7 @@ def _closed(solving: Solving, attempt: Attempt) -> tuple[Attempt, Flight]:
         miss = flight.final_state[:6] - attempt.intended()
         if np.linalg.norm(miss[:3]) < CLOSE[0] and np.linalg.norm(miss[3:]) < CLOSE[1]:
             return attempt, flight
-        assert attempt.solution is not None
-        plan = attempt.solution.arcs[-1].states[-1, :6]
-        attempt = solving.lead(attempt, flight.final_state[:6] - plan)
+        attempt = solving.lead(attempt, flight.final_state[:6] - attempt.planned)
     return attempt, fly(solving.vehicle, solving.mission, steering_of(attempt, solving.mission))
 
 
@@ -121,7 +118,7 @@ def _ascent(solving: Solving, attempts: list[Attempt], flight: Flight) -> Ascent
         events=flight.events,
         budget=flight.budget,
         certificate=certify(best, flight),
-        candidates=tuple(_candidate(vehicle, attempt, attempt is best) for attempt in attempts),
+        candidates=tuple(_candidate(vehicle, one, best=one is best) for one in attempts),
         final_mass=best.final_mass,
         propellant_used=vehicle.propellant_mass - _margin(best),
         propellant_margin=_margin(best),
@@ -134,7 +131,7 @@ def _margin(attempt: Attempt) -> float:
     return attempt.final_mass - attempt.sequence.arcs[-1].least_mass
 
 
-def _candidate(vehicle: Vehicle, attempt: Attempt, best: bool) -> Candidate:
+def _candidate(vehicle: Vehicle, attempt: Attempt, *, best: bool) -> Candidate:
     used = vehicle.propellant_mass - _margin(attempt) if attempt.reached else None
     at_least = attempt.reached and not attempt.limited
     standing = Standing.BEST if best else Standing.BEATEN

@@ -27,7 +27,6 @@ from ascentopt.world import Atmosphere
 from ascentopt.world.air import air_velocity
 from ascentopt.world.ellipsoid import altitude, up
 
-
 DENSE = 1500.0
 """Pa. Dynamic pressure at which the thrust lies midway between programme and air flow: beyond ten
 times it the angle of attack is a tenth of what the programme asks."""
@@ -83,7 +82,8 @@ def fly_arc(
     step = duration / steps
     members, numbers = family.columns(), np.array(arc.numbers)[:, None]
     numbers = np.repeat(numbers, family.size, axis=1)
-    times, states = start + step * np.arange(steps + 1), [state]
+    times: Array = np.asarray(start + step * np.arange(steps + 1), dtype=np.float64)
+    states = [state]
     for time in times[:-1]:
         clock = np.repeat([[time], [time - start], [step]], family.size, axis=1)
         states.append(np.array(advance(states[-1], clock, members, numbers)))

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import inf, log, sqrt
 
-
 from ascentopt.collocation import Arc, Bounds, Condition, Objective, Problem, Quantity, RadauMesh
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.limits import path_limits
@@ -207,13 +206,17 @@ def _control_bounds(arc: FlightArc) -> Bounds:
     )
 
 
-def _single(quantity: Quantity, expression: joints.EndExpression, low: float, high: float) -> Condition:
+def _single(
+    quantity: Quantity, expression: joints.EndExpression, low: float, high: float
+) -> Condition:
     return Condition(
         quantities=(quantity,), expression=expression, bounds=Bounds(lower=(low,), upper=(high,))
     )
 
 
-def _zeros(names: tuple[str, ...], expression: joints.EndExpression, value: float = 0.0) -> Condition:
+def _zeros(
+    names: tuple[str, ...], expression: joints.EndExpression, value: float = 0.0
+) -> Condition:
     return Condition(
         quantities=tuple(Quantity(name) for name in names),
         expression=expression,
