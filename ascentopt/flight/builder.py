@@ -111,6 +111,7 @@ class _Builder:
             else:
                 pieces = self._rise(arc), replace(arc, duration=(0.0, arc.duration[1]))
                 yield _Leg(pieces, arc.duration)
+        yield from self._again(0)
 
     def _clock(self) -> list[float]:
         """Instants, from zero, at which something is lit, burns out or is dropped."""
@@ -134,7 +135,7 @@ class _Builder:
         lit = middle > core.ignition_delay
         last = end == self._clock()[-1]
         shed = [g for g in self.vehicle.boosters if abs(g.burn_out_time - end) <= SLIVER]
-        joint = self._end_of_stage(0) if last else _shed(shed, end)
+        joint = self._end_of_burn(0) if last else _shed(shed, end)
         return FlightArc(
             name="+".join([*([core.name] if lit else []), *(g.name for g in groups)]) or "wait",
             kind=self._kind(core if lit else None, groups, clock_starts=False),
@@ -160,14 +161,21 @@ class _Builder:
             yield _Leg.of(self._coast(index, (stage.ignition_delay, plan.longest_coast)))
         elif stage.ignition_delay > 0.0:
             yield _Leg.of(self._coast(index, (stage.ignition_delay, stage.ignition_delay)))
-        burn = self._burn(index)
-        restarts = plan.restarts if index == plan.inserting_stage else 0
+        yield _Leg.of(self._burn(index))
+        yield from self._again(index)
+
+    def _restarts(self, index: int) -> int:
+        return self.plan.restarts if index == self.plan.inserting_stage else 0
+
+    def _again(self, index: int) -> Iterator[_Leg]:
+        """Coasts and further burns of the inserting stage."""
+        restarts = self._restarts(index)
         for again in range(restarts):
-            joint = Joint(event=f"{stage.name} cut-off")
-            yield _Leg.of(replace(burn, name=_numbered(stage.name, again), joint=joint))
-            coast = self._coast(index, (SHORTEST_FREE, plan.longest_coast))
+            coast = self._coast(index, (SHORTEST_FREE, self.plan.longest_coast))
             yield _Leg.of(replace(coast, name=f"coast {again + 1}"))
-        yield _Leg.of(replace(burn, name=_numbered(stage.name, restarts)))
+            burn = replace(self._burn(index), name=f"{self.vehicle.stages[index].name} burn {again + 2}")
+            last = again == restarts - 1
+            yield _Leg.of(replace(burn, joint=self._end_of_stage(index)) if last else burn)
 
     def _burn(self, index: int) -> FlightArc:
         stage = self.vehicle.stages[index]
@@ -182,7 +190,7 @@ class _Builder:
             duration=duration,
             least_mass=self._least_mass(index, []),
             min_throttle=stage.engine.min_throttle,
-            joint=self._end_of_stage(index),
+            joint=self._end_of_burn(index),
         )
 
     def _coast(self, index: int, duration: tuple[float, float]) -> FlightArc:
@@ -196,6 +204,12 @@ class _Builder:
             least_mass=self._least_mass(index, []),
             joint=Joint(event=f"{stage.name} ignition"),
         )
+
+    def _end_of_burn(self, index: int) -> Joint:
+        """The first burn of a stage ends it, unless it is lit again."""
+        if self._restarts(index):
+            return Joint(event=f"{self.vehicle.stages[index].name} cut-off")
+        return self._end_of_stage(index)
 
     def _end_of_stage(self, index: int) -> Joint:
         stage = self.vehicle.stages[index]
@@ -296,10 +310,6 @@ def _shed(groups: list[BoosterGroup], end: float) -> Joint:
     names = " and ".join(group.name for group in groups)
     drop = sum(group.count * group.dry_mass for group in groups)
     return Joint(event=f"{names} separation", mass_drop=drop, staging=True)
-
-
-def _numbered(name: str, again: int) -> str:
-    return name if again == 0 else f"{name} burn {again + 1}"
 
 
 def _upright(kind: ArcKind) -> ArcKind:

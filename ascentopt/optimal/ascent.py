@@ -96,7 +96,8 @@ class Ascent:
         lines = [
             f"{self.vehicle.name}: {self.mission.orbit} of {self.mission.body.name}, {self.plan}",
             f"  insertion after {self.flight_time:.2f} s with {self.final_mass:.2f} kg",
-            f"  propellant: {self.propellant_used:.2f} kg used, {self.propellant_margin:.2f} kg left",
+            f"  propellant used {self.propellant_used:.2f} kg",
+            f"  propellant left {self.propellant_margin:.2f} kg",
             "",
             str(self.events),
             "",

@@ -49,7 +49,9 @@ def _interval_samples(arc: FlightArc, own: ArcSolution) -> Iterator[Array]:
 
 def _command(arc: FlightArc, states: Array, controls: Array) -> tuple[Array, Array]:
     count = len(states)
-    throttle = controls[:, -1] if arc.kind.throttled else np.ones(count)
+    throttle = np.ones(count)
+    if arc.kind.throttled:  # where it jumps, its polynomial overshoots what the engine can do
+        throttle = np.clip(controls[:, -1], arc.min_throttle, 1.0)
     if arc.kind.guidance is Guidance.COAST:
         return np.zeros((count, 3)), np.zeros(count)
     if arc.kind.guidance is Guidance.VERTICAL:

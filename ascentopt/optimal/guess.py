@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from math import acos, cos, pi, sqrt
 
 import numpy as np
@@ -182,8 +181,7 @@ class _Search:
     def fly(self, log_exponents: Array, finals: Array) -> _Flight:
         """Fly every pair of parameters; the last arc ends where it comes nearest to the aim."""
         exponent, final = (grid.ravel() for grid in np.meshgrid(log_exponents, finals))
-        durations = [_nominal(arc, self.sequence) for arc in self.arcs[:-1]]
-        durations.append(self.arcs[-1].duration[1])
+        durations = nominal_durations(self.arcs, self.sequence)
         upright = [arc.kind.guidance is Guidance.VERTICAL for arc in self.arcs]
         first = float(np.dot(upright, durations))
         family = Family(np.exp(exponent), final, self.normal, first, float(sum(durations)))
@@ -217,16 +215,32 @@ def _ended(flown: FlownArc, step: float) -> FlownArc:
     return _between(flown, float(flown.times[0]), float(np.interp(step, whole, flown.times)))
 
 
-def _nominal(arc: FlightArc, sequence: Sequence) -> float:
-    """Length of an arc in the guess: complete burns, the rise as long as it takes."""
+def nominal_durations(arcs: tuple[FlightArc, ...], sequence: Sequence) -> list[float]:
+    """Lengths of arcs at full throttle: complete burns, the rise as long as it takes."""
+    found: list[float] = []
+    mass = sequence.mass
+    for k, arc in enumerate(arcs):
+        flow = arc.numbers[1] + arc.numbers[4] if arc.burning else 0.0
+        found.append(_nominal(arc, k, found, sequence, (mass - arc.least_mass, flow)))
+        mass = arc.joint.mass(mass - flow * found[-1])
+    return found
+
+
+def _nominal(
+    arc: FlightArc, k: int, before: list[float], sequence: Sequence, tank: tuple[float, float]
+) -> float:
+    """Length of arc ``k``; ``tank`` holds what can still be burned, kg, and the flow, kg/s."""
+    if arc.fixed:
+        return arc.duration[0]
     if arc.rise is not None:
-        return _rise_time(arc, sequence)
-    if sequence.arcs.index(arc) and sequence.arcs[sequence.arcs.index(arc) - 1].rise is not None:
-        whole = next(s.longest for s in sequence.spans if s.last == sequence.arcs.index(arc) + 1)
-        return whole - _rise_time(sequence.arcs[sequence.arcs.index(arc) - 1], sequence)
+        return min(_rise_time(arc, sequence), 0.5 * arc.duration[1])
+    for span in sequence.spans:
+        if span.last == k + 1 and span.shortest == span.longest:
+            return max(span.longest - sum(before[span.first :]), 1.0)
     if not arc.burning:
         return max(arc.duration[0], 1.0)
-    return max(arc.duration[0], 1.0)
+    left, flow = tank
+    return float(min(max(left / flow, 1.0), arc.duration[1]))
 
 
 def _rise_time(arc: FlightArc, sequence: Sequence) -> float:
@@ -315,18 +329,20 @@ def _arc_guess(flown: FlownArc) -> ArcGuess:
 
 
 def cut(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> tuple[FlownArc, ...]:
-    """The same flight on a sequence in which one arc is cut in two at time ``at``."""
-    pieces: list[FlownArc] = []
-    for one in flown:
-        inside = one.times[0] < at < one.times[-1] and len(flown) < len(sequence.arcs)
-        edges = [one.times[0], at, one.times[-1]] if inside else [one.times[0], one.times[-1]]
-        pieces += [_between(one, a, b) for a, b in pairwise(edges)]
+    """The same flight on a sequence in which the arc flown at time ``at`` is cut in two."""
+    edge = np.searchsorted([one.times[-1] for one in flown], at, side="left")
+    chosen = min(int(edge), len(flown) - 1)
+    one = flown[chosen]
+    span = one.times[-1] - one.times[0]
+    inside = float(np.clip(at, one.times[0] + 0.01 * span, one.times[-1] - 0.01 * span))
+    halves = _between(one, float(one.times[0]), inside), _between(one, inside, float(one.times[-1]))
+    pieces = (*flown[:chosen], *halves, *flown[chosen + 1 :])
     pairs = zip(sequence.arcs, pieces, strict=True)
     return tuple(FlownArc(arc, p.times, p.states, p.directions) for arc, p in pairs)
 
 
 def _between(flown: FlownArc, start: float, end: float) -> FlownArc:
-    times = np.unique(np.clip(flown.times, start, end))
+    times = np.unique(np.concatenate(([start, end], np.clip(flown.times, start, end))))
     columns = np.hstack((flown.states, flown.directions)).T
     values = np.stack([np.interp(times, flown.times, column) for column in columns], axis=1)
     return FlownArc(flown.arc, times, values[:, :7], values[:, 7:])

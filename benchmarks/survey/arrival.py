@@ -161,7 +161,9 @@ class Arrival:
         impulse *= 1.0 + arc**2 / 24.0 + 2.0 * np.maximum(arc - 0.5, 0.0)
         height = Surroundings(self.vehicle, self.mission).altitude(now.r)
         falling = np.einsum("ij,ij->i", now.r, now.v) < 0.0
-        cost: Floats = np.where((height < 0.9 * self.mission.floor) | falling, np.inf, impulse)
+        floor = self.mission.body.radius + self.mission.floor
+        dips = falling & (axis * (1.0 - eccentricity) < floor)  # the periapsis comes first
+        cost: Floats = np.where((height < 0.9 * self.mission.floor) | dips, np.inf, impulse)
         return cost
 
     def _tilt(self, momentum: Floats, h: Floats) -> Floats:

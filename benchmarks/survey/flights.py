@@ -32,14 +32,15 @@ class Steering:
     """A gravity turn from a kick, then a linear tangent law, for n flights. All arrays (n).
 
     `kick` rad from the vertical; `leave` m altitude where the turn ends; `tangent` the tangent of
-    the pitch there, falling by `fall` until everything is burned; `coast` s before the last
-    stage is lit.
+    the pitch there, falling by `fall` until everything is burned, along a parabola `bend` above
+    the straight line; `coast` s before the last stage is lit.
     """
 
     kick: Floats
     leave: Floats
     tangent: Floats
     fall: Floats
+    bend: Floats
     coast: Floats
 
 
@@ -131,7 +132,7 @@ class Flights:
         )
 
     def _coast(self, state: _State, duration: Floats, mass: float) -> None:
-        steps = 40
+        steps = 60
         nothing = Piece(duration=0.0, lit=(), dropped=0.0, stage=0)
         for _ in range(steps):
             self._step(state, nothing, np.zeros_like(state.r), mass, 0.0, duration / steps)
@@ -218,7 +219,9 @@ class Flights:
         kicked = np.cos(steering.kick)[:, None] * up + np.sin(steering.kick)[:, None] * along
         turning = np.where((tilt < steering.kick)[:, None], kicked, relative / speed[:, None])
         share = (clock - state.left_at) / np.maximum(total - state.left_at, 1.0)
-        tangent = steering.tangent - steering.fall * np.nan_to_num(share)
+        share = np.nan_to_num(share)
+        tangent = steering.tangent - steering.fall * share
+        tangent += 4.0 * steering.bend * share * (1.0 - share)
         above = (along + tangent[:, None] * up) / np.sqrt(1.0 + tangent**2)[:, None]
         chosen = np.where(np.isnan(state.left_at)[:, None], turning, above)
         flown: Floats = np.where((height < rise)[:, None], up, chosen)

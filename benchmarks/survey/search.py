@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, log
+from math import log, pi, sqrt
 
 import numpy as np
 
@@ -18,7 +18,7 @@ MARGIN = 15.0
 """m/s to spare before a flight counts as found: steps and impulses are not exact."""
 
 _WEIGHT, _CROSSOVER = 0.6, 0.8  # of differential evolution: Storn and Price, J. Glob. Opt. 11, 1997
-_PARAMETERS = 5
+_PARAMETERS = 6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,7 +50,7 @@ def search(vehicle: Vehicle, mission: Mission) -> str | None:
     s = found.steering
     return (
         f"kick {s.kick[0] / deg:.2f} deg, turn left at {s.leave[0] / km:.1f} km, tangent "
-        f"{s.tangent[0]:.3f} falling by {s.fall[0]:.3f}, coast {s.coast[0]:.0f} s: "
+        f"{s.tangent[0]:.3f} falling by {s.fall[0]:.3f} (bend {s.bend[0]:.3f}), coast {s.coast[0]:.0f} s: "
         f"{found.spare:.0f} m/s to spare"
     )
 
@@ -96,12 +96,14 @@ def _trials(random: np.random.Generator, points: Floats, best: Floats) -> Floats
 def _steering(points: Floats, mission: Mission) -> Steering:
     """From the unit cube to steering numbers."""
     air = mission.body.atmosphere
-    kick, leave, tangent, fall, coast = points.T
+    kick, leave, tangent, fall, bend, coast = points.T
+    half_turn = pi * sqrt(mission.body.radius**3 / mission.body.gravitational_parameter)
     return Steering(
         kick=np.exp(log(0.2) + kick * (log(40.0) - log(0.2))) * deg,
         leave=np.zeros(len(points)) if air is None else (0.1 + 0.8 * leave) * air.ceiling,
         tangent=-0.3 + 3.3 * tangent**2,
         fall=-0.5 + 3.5 * fall,
-        # Half of the cube has no coast at all.
-        coast=np.where(coast < 0.5, 0.0, np.exp((2.0 * coast - 1.0) * log(900.0)) - exp(0.0)),
+        bend=1.2 * (bend - 0.5),
+        # Half of the cube has no coast at all, the rest up to somewhat more than half a turn.
+        coast=np.where(coast < 0.5, 0.0, np.exp((2.0 * coast - 1.0) * log(1.3 * half_turn)) - 1.0),
     )

@@ -331,6 +331,7 @@ class TestSearch:
                 leave=random.uniform(0.1, 0.9, 64) * c.mission.floor,
                 tangent=random.uniform(-0.2, 2.0, 64),
                 fall=random.uniform(-0.5, 2.0, 64),
+                bend=random.uniform(-0.5, 0.5, 64),
                 coast=random.uniform(0.0, 300.0, 64),
             )
             spare = Flights(c.vehicle, c.mission).spare(some)
@@ -367,6 +368,7 @@ class TestSearch:
             leave=np.array([40e3]),
             tangent=np.array([0.5]),
             fall=np.array([0.5]),
+            bend=np.array([0.0]),
             coast=np.array([0.0]),
         )
         free = replace(easy.mission, limits=FlightLimits.none())
