@@ -35,6 +35,12 @@ from ascentopt.rocket import Vehicle
 REACHED = 0.5
 """m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
 
+OTHER_LIFTS = (0.6, 1.5)
+"""Factors on the altitude that further guesses aim at, where the first leads nowhere."""
+
+STRIDE = 70
+"""Iterations after which a step towards the limits is given up: one that succeeds takes 10 to 60."""
+
 MOST_STEPS = 9
 """Programs solved while limits are brought down, failures included."""
 
@@ -107,8 +113,21 @@ class Solving:
     refinement: Refinement
 
     def attempt(self, plan: FlightPlan) -> Attempt:
-        """Guess, then solve without the limits on loads on a coarse mesh."""
-        run, guess = _Run.begun(self, plan)
+        """Guess, then solve without the limits on loads on a coarse mesh.
+
+        Where that falls short, or is not solved, once more from each other guess: a flight that
+        misses the orbit from one may be a local optimum. The history says so.
+        """
+        found = [self._from_guess(plan, 1.0, ())]
+        for lift in OTHER_LIFTS:
+            if not found[-1].reached:
+                found.append(self._from_guess(plan, lift, found[-1].history))
+        shortest = min(found, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
+        return replace(shortest, history=found[-1].history)
+
+    def _from_guess(self, plan: FlightPlan, lift: float, lines: tuple[str, ...]) -> Attempt:
+        run, guess = _Run.begun(self, plan, lift)
+        run.lines[:0] = [*lines, f"guess aiming at {lift:g} of the altitude"] if lines else []
         return run.without_loads(guess)
 
     def within_limits(self, attempt: Attempt) -> Attempt:
@@ -158,10 +177,10 @@ class _Run:
         self.meshes, self.lines = meshes, list(lines)
 
     @classmethod
-    def begun(cls, solving: Solving, plan: FlightPlan) -> tuple[_Run, Guess]:
+    def begun(cls, solving: Solving, plan: FlightPlan, lift: float) -> tuple[_Run, Guess]:
         """Fly a guess, place the fairing's drop by it and choose meshes."""
         vehicle, mission = solving.vehicle, solving.mission
-        flown = fly_guess(sequence_of(vehicle, mission, plan), mission, vehicle.fairing)
+        flown = fly_guess(sequence_of(vehicle, mission, plan), mission, vehicle.fairing, lift)
         if vehicle.fairing is not None:
             arc, at = drop_time(flown, vehicle.fairing.max_heating)
             plan = replace(plan, fairing_arc=arc)
@@ -216,7 +235,8 @@ class _Run:
             goal = max(at - step, 0.0)
             problem = self._transcription(_loosened(limits, exp(goal)), watched).most_mass()
             try:
-                solution = self._logged(f"limits x {exp(goal):.3f}", problem, solution.as_guess())
+                what = f"limits x {exp(goal):.3f}"
+                solution = self._logged(what, problem, solution.as_guess(), STRIDE)
             except NotConverged:
                 step *= 0.4
                 continue
@@ -252,9 +272,14 @@ class _Run:
             watched=watched,
         )
 
-    def _logged(self, what: str, problem: Problem, start: Guess) -> Solution:
+    def _logged(
+        self, what: str, problem: Problem, start: Guess, iterations: int | None = None
+    ) -> Solution:
+        settings = self.solving.settings
+        if iterations is not None:
+            settings = replace(settings, iterations=min(iterations, settings.iterations))
         try:
-            solution = solve(problem, start, self.solving.settings)
+            solution = solve(problem, start, settings)
         except NotConverged as failure:
             self.lines.append(f"{what}: {failure}")
             raise

@@ -24,7 +24,7 @@ polynomial than that is to the optimum."""
 def steering_of(attempt: Attempt, mission: Mission) -> TabulatedSteering:
     """Tabulate the thrust direction and throttle of every arc."""
     arcs = [
-        (arc.name, _samples(arc, own), own.duration)
+        (arc.name, _samples(arc, own), max(own.duration, 0.0))
         for arc, own in zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
     ]
     return TabulatedSteering.from_samples(attempt.plan, mission.body, arcs)
@@ -43,7 +43,7 @@ def _interval_samples(arc: FlightArc, own: ArcSolution) -> Iterator[Array]:
         fractions = left + width * local
         inner = left + width * np.minimum(local, inside)
         states, controls = own.state_at(inner), own.control_at(inner)
-        times = own.times[0] + fractions * own.duration
+        times = own.times[0] + fractions * max(own.duration, 0.0)
         yield np.column_stack((times, states[:, :7], *_command(arc, states, controls)))
 
 

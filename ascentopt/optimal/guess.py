@@ -16,6 +16,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.insertion import plane_normal
 from ascentopt.optimal.pitch_program import Family, Track, fly_arc
 from ascentopt.rocket import Fairing
+from ascentopt.world import Body
 
 EXPONENTS = np.geomspace(0.25, 1.5, 14)
 FINAL_PITCHES = np.radians([-20.0, -8.0, 4.0, 16.0])
@@ -33,6 +34,12 @@ class Aim:
 
     radius: float
     speed: float
+
+    def lifted(self, factor: float, body: Body) -> Aim:
+        """The same aim at another altitude, with the same energy."""
+        radius = body.radius + factor * (self.radius - body.radius)
+        gained = 2.0 * body.gravitational_parameter * (1.0 / radius - 1.0 / self.radius)
+        return Aim(radius, sqrt(max(self.speed**2 + gained, 1.0)))
 
     def state(self, near: Array) -> Array:
         """(7,) state at the aim in the place and plane of ``near`` (7,), with its mass."""
@@ -65,7 +72,7 @@ class FlownArc:
 
 
 def fly_guess(
-    sequence: Sequence, mission: Mission, fairing: Fairing | None
+    sequence: Sequence, mission: Mission, fairing: Fairing | None, lift: float = 1.0
 ) -> tuple[FlownArc, ...]:
     """Fly the best member of the family, then any coast and restart.
 
@@ -73,10 +80,12 @@ def fly_guess(
         sequence: without the fairing's drop, which is placed by looking at this flight.
         mission: where to.
         fairing: what is carried over the payload, for the heating that it bears.
+        lift: factor on the altitude aimed at; another one gives another guess.
     """
     coast = _last_coast(sequence)
     ascent = sequence.arcs if coast is None else sequence.arcs[:coast]
     aim = orbit_aim(mission) if coast is None else transfer_aim(mission, fairing)
+    aim = aim.lifted(lift, mission.body)
     flown = _best_member(ascent, sequence, mission, aim)
     if coast is None:
         return flown

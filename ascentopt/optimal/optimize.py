@@ -37,7 +37,7 @@ class Effort:
     """
 
     settings: SolverSettings = field(
-        default_factory=lambda: SolverSettings(iterations=70, time_limit=20.0)
+        default_factory=lambda: SolverSettings(iterations=150, time_limit=20.0)
     )
     refinement: Refinement = field(
         default_factory=lambda: Refinement(tolerance=1e-6, path_tolerance=5e-3, rounds=8)

@@ -50,7 +50,8 @@ def search(vehicle: Vehicle, mission: Mission) -> str | None:
     s = found.steering
     return (
         f"kick {s.kick[0] / deg:.2f} deg, turn left at {s.leave[0] / km:.1f} km, tangent "
-        f"{s.tangent[0]:.3f} falling by {s.fall[0]:.3f} (bend {s.bend[0]:.3f}), coast {s.coast[0]:.0f} s: "
+        f"{s.tangent[0]:.3f} falling by {s.fall[0]:.3f} (bend {s.bend[0]:.3f}), "
+        f"coast {s.coast[0]:.0f} s: "
         f"{found.spare:.0f} m/s to spare"
     )
 
