@@ -10,7 +10,7 @@ from pathlib import Path
 
 import ascentopt as ao
 from ascentopt.report import ascent_figure
-from ascentopt.units import deg, kN, kPa, km, tonne
+from ascentopt.units import deg, km, kN, kPa, tonne
 
 TURNSTONE = ao.Vehicle(
     name="Turnstone",

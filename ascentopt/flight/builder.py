@@ -173,8 +173,8 @@ class _Builder:
         for again in range(restarts):
             coast = self._coast(index, (SHORTEST_FREE, self.plan.longest_coast))
             yield _Leg.of(replace(coast, name=f"coast {again + 1}"))
-            burn = replace(self._burn(index), name=f"{self.vehicle.stages[index].name} burn {again + 2}")
-            last = again == restarts - 1
+            name = f"{self.vehicle.stages[index].name} burn {again + 2}"
+            burn, last = replace(self._burn(index), name=name), again == restarts - 1
             yield _Leg.of(replace(burn, joint=self._end_of_stage(index)) if last else burn)
 
     def _burn(self, index: int) -> FlightArc:

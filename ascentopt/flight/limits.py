@@ -167,6 +167,30 @@ class PitchRate(PathLimit):
         return -inf, _limit(limits.pitch_rate) ** 2
 
 
+@dataclass(frozen=True)
+class Clearance(PathLimit):
+    """Altitude: without drag the best way to orbit is to hug the ground, or to go below it.
+
+    Args:
+        least: m above the ellipsoid.
+    """
+
+    least: float
+
+    @property
+    def quantity(self) -> Quantity:
+        """In m; a kilometre is what matters."""
+        return Quantity("altitude", "m", 1000.0)
+
+    def value(self, now: Forces) -> Expr:
+        """At the instant."""
+        return now.altitude
+
+    def bounds(self, limits: FlightLimits) -> tuple[float, float]:
+        """At least the clearance."""
+        return self.least, inf
+
+
 def squared_angle(cosine: Expr) -> Expr:
     """Square of the angle with this cosine, by its series about zero.
 

@@ -127,8 +127,8 @@ def check_bound(vehicle: Vehicle, mission: Mission) -> None:
         short = needed - able
         raise InfeasibleAscent(
             f"{vehicle.name}: its ideal delta-v is {able:.0f} m/s, but no ascent from "
-            f"{mission.site} to the {mission.orbit} takes less than {needed:.0f} m/s, losses "
-            f"apart: short by at least {short:.0f} m/s. Add propellant or stages, raise the specific "
-            "impulse, or take payload off.",
+            f"{mission.site} to the {mission.orbit} takes less than {needed:.0f} m/s even if "
+            f"nothing is lost: short by at least {short:.0f} m/s. Add propellant or stages, raise "
+            "the specific impulse, or take payload off.",
             shortfall=short,
         )

@@ -28,7 +28,7 @@ from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.fairing import drop_time
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.guess import as_guess, cut, fly_guess
-from ascentopt.optimal.transcription import Transcription
+from ascentopt.optimal.transcription import Transcription, clearance
 from ascentopt.optimal.violations import NEAR, loads
 from ascentopt.rocket import Vehicle
 
@@ -39,7 +39,7 @@ OTHER_LIFTS = (0.6, 1.5)
 """Factors on the altitude that further guesses aim at, where the first leads nowhere."""
 
 STRIDE = 70
-"""Iterations after which a step towards the limits is given up: one that succeeds takes 10 to 60."""
+"""Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
 
 MOST_STEPS = 9
 """Programs solved while limits are brought down, failures included."""
@@ -64,6 +64,7 @@ class Attempt:
         watched: arcs on which limits are imposed.
         shortfall: m/s missing at insertion; zero when the orbit is reached, None when unknown.
         history: one line for each program solved.
+        low: whether it had to be kept from the ground.
         limited: whether the mission's limits on loads hold; before that the mass is a bound.
     """
 
@@ -74,6 +75,7 @@ class Attempt:
     shortfall: float | None
     history: tuple[str, ...]
     limited: bool = False
+    low: bool = False
 
     @property
     def reached(self) -> bool:
@@ -175,6 +177,7 @@ class _Run:
     ) -> None:
         self.solving, self.sequence, self.plan = solving, sequence, plan
         self.meshes, self.lines = meshes, list(lines)
+        self.low = solving.mission.body.atmosphere is None
 
     @classmethod
     def begun(cls, solving: Solving, plan: FlightPlan, lift: float) -> tuple[_Run, Guess]:
@@ -192,12 +195,18 @@ class _Run:
     def resumed(cls, solving: Solving, attempt: Attempt) -> _Run:
         """Go on where an attempt stands."""
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
-        return cls(solving, attempt.sequence, attempt.plan, meshes, attempt.history)
+        run = cls(solving, attempt.sequence, attempt.plan, meshes, attempt.history)
+        run.low = attempt.low
+        return run
 
     def without_loads(self, guess: Guess) -> Attempt:
         """Solve from the guess; the limits on loads come later, from a flight that works."""
         free = replace(self.solving.mission.limits, **_NO_LOADS)
         found = self._solve(free, frozenset(), guess)
+        if not isinstance(found, float) and not self.low and self._grazes(found):
+            self.low = True
+            self.lines.append("the flight meets the ground: kept above it")
+            found = self._solve(free, frozenset(), guess)
         if isinstance(found, float):
             return self._failed(found, frozenset())
         return self._done(found, frozenset())
@@ -215,6 +224,12 @@ class _Run:
                 return self._failed(tightened, watched)
             solution = tightened
         return replace(self._done(solution, watched), limited=True)
+
+    def _grazes(self, solution: Solution) -> bool:
+        """Whether the flight comes lower after the pitch-over than it may."""
+        pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
+        lowest = min(load.lowest for load, arc in pairs if arc.rise is None)
+        return lowest < clearance(self.solving.mission) - 1.0
 
     def _overloaded(self, solution: Solution) -> frozenset[str]:
         limits = self.solving.mission.limits
@@ -270,6 +285,7 @@ class _Run:
             sequence=self.sequence,
             meshes=self.meshes,
             watched=watched,
+            low=self.low,
         )
 
     def _logged(
@@ -287,7 +303,8 @@ class _Run:
         return solution
 
     def _done(self, solution: Solution, watched: frozenset[str]) -> Attempt:
-        return Attempt(self.plan, self.sequence, solution, watched, 0.0, tuple(self.lines))
+        done = Attempt(self.plan, self.sequence, solution, watched, 0.0, tuple(self.lines))
+        return replace(done, low=self.low)
 
     def _failed(self, missing: float, watched: frozenset[str]) -> Attempt:
         shortfall = None if np.isnan(missing) else missing

@@ -9,7 +9,7 @@ from math import inf, log, sqrt
 
 from ascentopt.collocation import Arc, Bounds, Condition, Objective, Problem, Quantity, RadauMesh
 from ascentopt.flight.kind import ArcKind, Guidance
-from ascentopt.flight.limits import path_limits
+from ascentopt.flight.limits import Clearance, path_limits
 from ascentopt.flight.model import MASS, arc_model
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
@@ -35,6 +35,7 @@ class Transcription:
         vehicle, mission, sequence: the flight.
         meshes: one for each arc.
         watched: names of the arcs on which limits that need air are imposed.
+        low: whether the flight must be kept from the ground.
     """
 
     vehicle: Vehicle
@@ -42,6 +43,7 @@ class Transcription:
     sequence: Sequence
     meshes: tuple[RadauMesh, ...]
     watched: frozenset[str]
+    low: bool = False
 
     def most_mass(self) -> Problem:
         """Greatest mass delivered, no virtual impulse."""
@@ -93,6 +95,8 @@ class Transcription:
         limits = path_limits(
             self.mission.limits, arc.kind.guidance, in_air=arc.name in self.watched
         )
+        if self.low and arc.rise is None:
+            limits = (*limits, Clearance(clearance(self.mission)))
         pairs = [limit.bounds(self.mission.limits) for limit in limits]
         length, speed = self._scales()
         mass = self._mass_scales()[k]
@@ -195,6 +199,11 @@ class Transcription:
             quantity = Quantity("log heating at fairing drop", "ln(W/m^2)")
             limit = log(self.vehicle.fairing.max_heating)
             yield _single(quantity, joints.HeatingAtEnd(k, arc.kind), -inf, limit)
+
+
+def clearance(mission: Mission) -> float:
+    """Altitude in m to keep after the pitch-over: half of what the vertical rise gained."""
+    return mission.site.altitude + 0.5 * (mission.vertical_rise or 0.0)
 
 
 def _control_bounds(arc: FlightArc) -> Bounds:

@@ -25,12 +25,16 @@ NEAR = 0.98
 
 @dataclass(frozen=True)
 class Load:
-    """Greatest loads on an arc: dynamic pressure Pa, q alpha Pa rad, angle of attack rad."""
+    """Greatest loads on an arc: dynamic pressure Pa, q alpha Pa rad, angle of attack rad.
+
+    ``lowest`` is the least altitude, m.
+    """
 
     arc: str
     dynamic_pressure: float
     q_alpha: float
     angle_of_attack: float
+    lowest: float
 
     def ratio(self, limits: FlightLimits) -> float:
         """Greatest load over its limit."""
@@ -50,7 +54,7 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
         times = own.times[0] + fractions * own.duration
         numbers = np.repeat(np.array([arc.numbers]).T, count, axis=1)
         control = own.control_at(fractions).T
-        q, angle = _loads(arc.kind)(
+        q, angle, height = _loads(arc.kind)(
             times.reshape(1, -1), own.state_at(fractions).T, control, numbers
         )
         pressure, attack = np.array(q).ravel(), np.array(angle).ravel()
@@ -60,6 +64,7 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
             float(pressure.max()),
             float((pressure * attack).max()) if arc.burning else 0.0,
             float(attack[dense].max(initial=0.0)) if arc.burning else 0.0,
+            float(np.array(height).min()),
         )
 
 
@@ -72,4 +77,5 @@ def _loads(kind: ArcKind) -> ca.Function:
     now = forces_at(kind, Point(time, time, state, control, numbers))
     across = ca.norm_2(ca.cross(now.direction, now.air_velocity))
     angle: Expr = ca.atan2(across, ca.dot(now.direction, now.air_velocity))
-    return ca.Function("loads", [time, state, control, numbers], [now.dynamic_pressure, angle])
+    values = [now.dynamic_pressure, angle, now.altitude]
+    return ca.Function("loads", [time, state, control, numbers], values)

@@ -9,7 +9,7 @@ import numpy as np
 from ascentopt.flight.telemetry import Readings
 from ascentopt.optimal.ascent import CAUTION, Ascent
 from ascentopt.report.palette import AIR, FLIGHT, GROUND, LIMIT, SECOND, SOFT
-from ascentopt.units import deg, kPa, km
+from ascentopt.units import deg, km, kPa
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -24,7 +24,7 @@ def ascent_figure(ascent: Ascent) -> Figure:
 
     Panels against time end where a coast of more than ten minutes begins; a note says so.
     """
-    from matplotlib.figure import Figure  # noqa: PLC0415 - half a second that others need not pay
+    from matplotlib.figure import Figure
 
     figure = Figure(figsize=(11.0, 9.0), layout="constrained")
     axes = figure.subplot_mosaic([["path", "path"], ["climb", "attitude"], ["loads", "mass"]])
@@ -73,11 +73,13 @@ def _path(axes: Axes, ascent: Ascent, shown: Any) -> None:
         axes.text(0.995, air.ceiling / km, "ceiling of the air ", ha="right", va="bottom",
                   fontsize=8, color=SOFT, transform=axes.get_yaxis_transform())  # fmt: skip
     last = downrange.max()
-    for event in ascent.events:
-        if event.downrange / km <= last and event.name != "lift-off":
-            axes.plot(event.downrange / km, event.altitude / km, "o", ms=5, color=GROUND)
-            axes.annotate(event.name, (event.downrange / km, event.altitude / km), fontsize=8,
-                          xytext=(6, -11), textcoords="offset points")  # fmt: skip
+    named = [e for e in ascent.events if e.downrange / km <= last and e.name != "lift-off"]
+    for k, event in enumerate(named):
+        place = event.downrange / km, event.altitude / km
+        axes.plot(*place, "o", ms=5, color=GROUND)
+        # In turn above and below: separation and ignition lie next to each other.
+        axes.annotate(event.name, place, xytext=(8, (4, -9)[k % 2]), fontsize=8,
+                      textcoords="offset points")  # fmt: skip
     axes.set(xlabel="downrange, km", ylabel="altitude, km", ylim=(0.0, None), xlim=(0.0, None))
 
 
@@ -120,12 +122,12 @@ def _loads(axes: Axes, ascent: Ascent, shown: Any) -> None:
     right.set_ylabel("q-alpha, kPa deg", color=SECOND)
     if limits.dynamic_pressure is not None:
         axes.axhline(limits.dynamic_pressure / kPa, color=LIMIT, lw=1)
-        axes.text(1.0, limits.dynamic_pressure / kPa, "limit of q ", ha="right", va="bottom",
+        axes.text(1.0, limits.dynamic_pressure / kPa, "limit of q ", ha="right", va="top",
                   fontsize=8, color=LIMIT, transform=axes.get_yaxis_transform())  # fmt: skip
     if limits.q_alpha is not None:
         right.axhline(limits.q_alpha / (kPa * deg), color=LIMIT, lw=1, ls="--")
-        right.text(1.0, limits.q_alpha / (kPa * deg), "limit of q-alpha ", ha="right",
-                   va="bottom", fontsize=8, color=LIMIT,
+        right.text(0.5, limits.q_alpha / (kPa * deg), "limit of q-alpha ", ha="right",
+                   va="top", fontsize=8, color=LIMIT,
                    transform=right.get_yaxis_transform())  # fmt: skip
     axes.set_ylim(0.0, None)
     right.set_ylim(0.0, None)

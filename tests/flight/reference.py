@@ -102,7 +102,7 @@ def gravity(body: Body, position: Vector) -> Vector:
     r, z = float(np.linalg.norm(position)), float(position[2])
     along_r = -mu / r**2 - mu * c * (-15.0 * z**2 / r**6 + 3.0 / r**4)
     along_z = -mu * c * 6.0 * z / r**5
-    return along_r * position / r + np.array([0.0, 0.0, along_z])
+    return np.asarray(along_r * position / r + np.array([0.0, 0.0, along_z]))
 
 
 def propulsion(alight: Alight, pressure: float) -> tuple[float, float, float]:

@@ -22,7 +22,7 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
-from ascentopt.units import deg, kN, km
+from ascentopt.units import deg, km, kN
 from ascentopt.world import Atmosphere, Body, earth
 
 DRAG = DragCurve(

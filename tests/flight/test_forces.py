@@ -74,8 +74,8 @@ def alight_on(
 def cases() -> list[Any]:
     found = []
     for name, vehicle in VEHICLES.items():
-        for arc in sequence_of(vehicle, mission(), PLAN).arcs:
-            found.append(pytest.param(vehicle, arc.name, id=f"{name}: {arc.name}"))
+        arcs = sequence_of(vehicle, mission(), PLAN).arcs
+        found += [pytest.param(vehicle, arc.name, id=f"{name}: {arc.name}") for arc in arcs]
     return found
 
 

@@ -1,0 +1,91 @@
+"""Vehicles and missions that the tests of the main job share."""
+
+from __future__ import annotations
+
+from math import pi
+
+import ascentopt as ao
+from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa, tonne
+
+
+def _engine(thrust: float, propellant: float, burn_time: float) -> ao.Engine:
+    isp = thrust * burn_time / (STANDARD_GRAVITY * propellant)
+    return ao.Engine(vacuum_thrust=thrust, vacuum_isp=isp)
+
+
+def four_phase_launcher(payload: float = 4164.0) -> ao.Vehicle:
+    """D. A. Benson, PhD thesis, MIT, 2004; J. T. Betts, *Practical Methods for Optimal Control and
+    Estimation Using Nonlinear Programming*, 2nd ed., SIAM 2010, sec. 6.15."""
+    solid = _engine(628500.0, 17010.0, 75.2)
+    boosters = [
+        ao.BoosterGroup(name=name, count=count, propellant_mass=17010.0, dry_mass=2280.0,
+                        engine=solid, ignition_time=lit)
+        for name, count, lit in (("six", 6, 0.0), ("three", 3, 75.2))
+    ]  # fmt: skip
+    stages = (
+        ao.Stage(name="stage 1", propellant_mass=95550.0, dry_mass=8830.0,
+                 engine=_engine(1083100.0, 95550.0, 261.0)),
+        ao.Stage(name="stage 2", propellant_mass=16820.0, dry_mass=2480.0,
+                 engine=_engine(110094.0, 16820.0, 700.0)),
+    )  # fmt: skip
+    return ao.Vehicle(
+        name="four-phase launcher",
+        payload_mass=payload,
+        stages=stages,
+        boosters=boosters,
+        aerodynamics=ao.Aerodynamics(reference_area=4.0 * pi, drag_coefficient=0.5),
+    )
+
+
+def four_phase_mission() -> ao.Mission:
+    """The transfer orbit of the same sources."""
+    air = ao.Atmosphere.exponential(surface_density=1.225, scale_height=7200.0, ceiling=100 * km)
+    body = ao.Body(
+        name="Earth of the published problem",
+        gravitational_parameter=3.986012e14,
+        radius=6378145.0,
+        rotation_rate=7.29211585e-5,
+        atmosphere=air,
+    )
+    orbit = ao.EllipticalOrbit(
+        semi_major_axis=24361140.0,
+        eccentricity=0.7308,
+        inclination=28.5 * deg,
+        ascending_node=269.8 * deg,
+        argument_of_periapsis=130.5 * deg,
+    )
+    return ao.Mission(
+        body=body,
+        site=ao.LaunchSite(latitude=28.5 * deg),
+        orbit=orbit,
+        limits=ao.FlightLimits.none(),
+        vertical_rise=None,
+    )
+
+
+def lander(thrust: float = 40 * kN) -> ao.Vehicle:
+    """An invented ascent stage for an airless moon."""
+    engine = ao.Engine(vacuum_thrust=thrust, vacuum_isp=320.0)
+    stage = ao.Stage(
+        name="ascent", propellant_mass=5.2 * tonne, dry_mass=1.3 * tonne, engine=engine, restarts=1
+    )
+    return ao.Vehicle(name="Sanderling", payload_mass=1.0 * tonne, stages=(stage,))
+
+
+def moon_mission(latitude: float = 10 * deg) -> ao.Mission:
+    """From the Moon to a circle at 100 km."""
+    return ao.Mission(
+        body=ao.moon(),
+        site=ao.LaunchSite(latitude=latitude),
+        orbit=ao.CircularOrbit(altitude=100 * km),
+    )
+
+
+def earth_mission(**limits: float | None) -> ao.Mission:
+    """From an invented pad to a circle at 300 km."""
+    return ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(latitude=-12 * deg, altitude=40.0),
+        orbit=ao.CircularOrbit(altitude=300 * km),
+        limits=ao.FlightLimits(**(limits or {"dynamic_pressure": 40 * kPa})),
+    )
