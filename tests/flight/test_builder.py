@@ -1,0 +1,102 @@
+"""The sequence of arcs: clocks, joints, cuts and what is dropped with what."""
+
+from __future__ import annotations
+
+import pytest
+
+import ascentopt as ao
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.units import kN
+from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission
+
+DIRECT = FlightPlan(inserting_stage=1)
+
+
+def two_stages(min_throttle: float = 1.0) -> ao.Vehicle:
+    return ao.Vehicle(
+        name="Whimbrel",
+        payload_mass=900.0,
+        stages=(
+            ao.Stage(name="first", propellant_mass=60e3, dry_mass=5e3,
+                     engine=ao.Engine(vacuum_thrust=1100 * kN, vacuum_isp=300.0,
+                                      min_throttle=min_throttle)),
+            ao.Stage(name="second", propellant_mass=11e3, dry_mass=1e3, restarts=1,
+                     ignition_delay=4.0, engine=ao.Engine(vacuum_thrust=90 * kN, vacuum_isp=340.0)),
+        ),
+        fairing=ao.Fairing(mass=300.0),
+    )  # fmt: skip
+
+
+def test_boosters_burn_and_leave_on_their_own_clocks() -> None:
+    """The published launcher: six to 75.2 s, three to 150.4 s, the core to 261 s."""
+    sequence = sequence_of(four_phase_launcher(), four_phase_mission(), DIRECT)
+    assert [arc.duration[1] for arc in sequence.arcs] == pytest.approx([75.2, 75.2, 110.6, 700.0])
+    assert [arc.joint.mass_drop for arc in sequence.arcs[:2]] == [6 * 2280.0, 3 * 2280.0]
+    assert sequence.mass == 301454.0
+
+
+def test_unburned_propellant_is_dropped_with_its_stage() -> None:
+    """Whatever is aboard before the separation, the mass after is that of the upper part."""
+    sequence = sequence_of(two_stages(), earth_mission(), DIRECT)
+    separation = sequence.arcs[1].joint
+    above = 900.0 + 300.0 + 12e3
+    assert separation.mass_after == above
+    assert separation.mass(above + 5e3) == separation.mass(above + 40e3) == above
+
+
+def test_the_vertical_rise_is_cut_out_of_the_first_burn() -> None:
+    sequence = sequence_of(two_stages(), earth_mission(), DIRECT)
+    rise, rest = sequence.arcs[:2]
+    assert rise.kind.guidance is Guidance.VERTICAL
+    assert rest.kind.guidance is Guidance.STEERED
+    burn = 60e3 / rest.numbers[1]
+    (span,) = sequence.spans
+    assert (span.first, span.last) == (0, 2)
+    assert span.shortest == span.longest == pytest.approx(burn)
+
+
+def test_the_fairing_cuts_its_arc_and_lightens_all_that_follows() -> None:
+    plan = FlightPlan(inserting_stage=1, restarts=1, fairing_arc="second")
+    sequence = sequence_of(two_stages(), earth_mission(), plan)
+    names = list(sequence.names)
+    cut = names.index("second")
+    assert names[cut + 1] == "second, bare"
+    assert sequence.arcs[cut].joint.fairing
+    assert sequence.arcs[cut].joint.mass_drop == 300.0
+    assert sequence.arcs[-1].least_mass == 900.0 + 1e3
+    assert names[-2:] == ["coast 1", "second burn 2"]
+
+
+def test_a_throttled_stage_may_burn_longer() -> None:
+    sequence = sequence_of(two_stages(min_throttle=0.5), earth_mission(), DIRECT)
+    (span,) = sequence.spans
+    assert span.longest == pytest.approx(2.0 * span.shortest)
+
+
+def test_a_single_stage_can_coast_and_burn_again() -> None:
+    stage = two_stages().stages[1]
+    vehicle = ao.Vehicle(name="Ruff", payload_mass=100.0, stages=(stage,))
+    sequence = sequence_of(vehicle, earth_mission(), FlightPlan(inserting_stage=0, restarts=1))
+    assert [arc.burning for arc in sequence.arcs[-3:]] == [True, False, True]
+    assert sequence.arcs[-1].joint.event == "insertion"
+
+
+@pytest.mark.parametrize(
+    ("plan", "words"),
+    [
+        (FlightPlan(inserting_stage=2), "inserting_stage is 2"),
+        (FlightPlan(inserting_stage=1, restarts=3), "restarts is 3"),
+        (FlightPlan(inserting_stage=1, fairing_arc="third"), "fairing_arc is 'third'"),
+    ],
+)
+def test_plans_that_the_vehicle_cannot_follow(plan: FlightPlan, words: str) -> None:
+    with pytest.raises(ao.InputError, match=words):
+        sequence_of(two_stages(), earth_mission(), plan)
+
+
+def test_the_table_can_be_printed_before_anything_is_solved() -> None:
+    text = str(sequence_of(two_stages(), earth_mission(), DIRECT))
+    assert "vertical rise" in text
+    assert "first separation (mass becomes 13200.0 kg)" in text
