@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from math import cos, hypot, inf, log, log1p
+from math import hypot, inf, log, log1p
 
 import casadi as ca
 
@@ -91,21 +91,22 @@ class DynamicPressure(PathLimit):
 class AngleOfAttack(PathLimit):
     """Angle of attack where the air is dense enough for it to matter.
 
-    The value is cos(alpha) + 2 exp(-(q / STILL_AIR)^2): free at low dynamic pressure.
+    The value is alpha^2 (1 - exp(-(q / STILL_AIR)^2)): free at low dynamic pressure.
     """
 
     @property
     def quantity(self) -> Quantity:
-        """As a cosine."""
-        return Quantity("cosine of the angle of attack")
+        """Squared, in rad^2; some degrees are the usual size."""
+        return Quantity("squared angle of attack", "rad^2", 0.01)
 
     def value(self, now: Forces) -> Expr:
-        """The cosine, lifted where the air is thin or still."""
-        return now.cosine_of_attack + 2.0 * ca.exp(-((now.dynamic_pressure / STILL_AIR) ** 2))
+        """The square, faded out where the air is thin or still."""
+        share = 1.0 - ca.exp(-((now.dynamic_pressure / STILL_AIR) ** 2))
+        return share * squared_angle(now.cosine_of_attack)
 
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
-        """At least the cosine of the mission's angle."""
-        return cos(_limit(limits.angle_of_attack)), inf
+        """At most the square of the mission's angle."""
+        return -inf, _limit(limits.angle_of_attack) ** 2
 
 
 @dataclass(frozen=True)

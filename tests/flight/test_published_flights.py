@@ -17,7 +17,7 @@ from ascentopt.mission import CircularOrbit, FlightLimits, LaunchSite, Mission
 from ascentopt.rocket import Aerodynamics, Engine, Stage, Vehicle
 from ascentopt.steering import GravityTurn
 from ascentopt.steering.gravity_turn import Aligned
-from ascentopt.units import STANDARD_GRAVITY, kPa, km
+from ascentopt.units import STANDARD_GRAVITY, km, kPa
 from ascentopt.world import Atmosphere, Body
 
 PLAN = FlightPlan(inserting_stage=0)
@@ -99,7 +99,7 @@ def test_curtis_11_3_losses_and_peak(legs: tuple[Flight, Flight]) -> None:
 
 def _flat(at_radius: Callable[[float], np.ndarray], radius: float) -> np.ndarray:
     """Limit of results for a body of infinite radius: what is of first order in 1/R cancels."""
-    return 2.0 * at_radius(2.0 * radius) - at_radius(radius)
+    return np.asarray(2.0 * at_radius(2.0 * radius) - at_radius(radius))
 
 
 def _uniform(radius: float) -> Body:
