@@ -1,0 +1,1 @@
+"""Programs that measure: times as medians and ratios, never as tests."""

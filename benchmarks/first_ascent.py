@@ -11,12 +11,9 @@ import platform
 import subprocess
 import sys
 from collections.abc import Callable
+from importlib.metadata import version
 from statistics import median
 from time import perf_counter
-
-import casadi
-import numpy as np
-import scipy
 
 import ascentopt as ao
 from ascentopt.collocation import NotConverged, RadauMesh, SolverSettings, remeshed, solve
@@ -46,8 +43,8 @@ print(imported - start, perf_counter() - begun)
 
 def main() -> None:
     """Print one report."""
-    print(f"Python {platform.python_version()}, CasADi {casadi.__version__}, "
-          f"NumPy {np.__version__}, SciPy {scipy.__version__}, {platform.machine()}\n")  # fmt: skip
+    packages = ", ".join(f"{name} {version(name)}" for name in ("casadi", "numpy", "scipy"))
+    print(f"Python {platform.python_version()}, {packages}, {platform.machine()}\n")
     fresh("Turnstone", "examples.first_ascent", ("TURNSTONE", "PELICAN_POINT", ""))
     names = "four_phase_launcher", "four_phase_mission", "()"
     fresh("four-phase launcher", "tests.optimal.launchers", names)
@@ -68,7 +65,8 @@ def fresh(name: str, module: str, words: tuple[str, str, str]) -> None:
 
 
 def _python(script: str) -> str:
-    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    command = [sys.executable, "-c", script]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
     return done.stdout
 
 
@@ -106,9 +104,10 @@ def parts() -> None:
     solution = solve(problem, as_guess(flown))
     solving = timed(lambda: solve(problem, as_guess(flown)))
     warm = timed(lambda: solve(problem, solution))
-    print(f"\nfour-phase launcher by part: guess {guessing:.3f} s, build {building:.3f} s, "
+    print(f"\nfour-phase launcher: guess {guessing:.3f} s, build {building:.3f} s, "
           f"solve {solving:.3f} s, warm {warm:.3f} s; {len(solution.raw.x)} variables, "
-          f"{solution.iterations} iterations, {solution.objective - PUBLISHED:+.2e} kg")  # fmt: skip
+          f"{solution.iterations} iterations, "
+          f"{solution.objective - PUBLISHED:+.2e} kg")  # fmt: skip
 
 
 def growth() -> None:
@@ -116,7 +115,7 @@ def growth() -> None:
     vehicle, mission = four_phase_launcher(), four_phase_mission()
     sequence = sequence_of(vehicle, mission, FlightPlan(inserting_stage=1))
     flown = fly_guess(sequence, mission, None)
-    print("\nintervals   variables   iterations   solve s   s/iteration   kg off the published")
+    print("\nintervals   variables   iterations   solve s   s/iteration   kg off published")
     base = Transcription(
         vehicle=vehicle, mission=mission, sequence=sequence,
         meshes=first_meshes(sequence, flown), watched=frozenset(),

@@ -126,7 +126,18 @@ class _Builder:
     def _core_burn(self, index: int) -> tuple[float, float]:
         """Shortest and longest burn of a stage that burns all it has."""
         stage = self.vehicle.stages[index]
-        return stage.burn_time, stage.burn_time / stage.engine.min_throttle
+        return stage.burn_time, stage.burn_time / self._least_throttle(stage)
+
+    def _least_throttle(self, stage: Stage) -> float:
+        """Least throttle that a flight may use: full, where no limit asks for less.
+
+        Without such a limit the least propellant takes full thrust or none, but for a stretch of
+        part thrust in dense air that is worth little (common practice, no source), and a throttle
+        that is free to do nothing is a direction in which the program has no answer.
+        """
+        limits = self.mission.limits
+        needed = limits.axial_acceleration, limits.dynamic_pressure, limits.staging_dynamic_pressure
+        return stage.engine.min_throttle if any(v is not None for v in needed) else 1.0
 
     def _first_stage_arc(self, start: float, end: float) -> FlightArc:
         core = self.vehicle.stages[0]
@@ -143,7 +154,7 @@ class _Builder:
             stage=0,
             duration=self._duration(0, start, end) if last else (end - start, end - start),
             least_mass=self._least_mass(0, groups),
-            min_throttle=core.engine.min_throttle,
+            min_throttle=self._least_throttle(core),
             joint=joint,
         )
 
@@ -189,7 +200,7 @@ class _Builder:
             stage=index,
             duration=duration,
             least_mass=self._least_mass(index, []),
-            min_throttle=stage.engine.min_throttle,
+            min_throttle=self._least_throttle(stage),
             joint=self._end_of_burn(index),
         )
 
@@ -233,7 +244,7 @@ class _Builder:
             body=self.mission.body,
             guidance=guidance,
             drag_curve=drag if isinstance(drag, DragCurve) else None,
-            throttled=core is not None and core.engine.min_throttle < 1.0,
+            throttled=core is not None and self._least_throttle(core) < 1.0,
             core_curve=curve,
             core_clock_starts=clock_starts and curve is not None,
             side_curves=tuple(

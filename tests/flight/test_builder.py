@@ -100,3 +100,11 @@ def test_the_table_can_be_printed_before_anything_is_solved() -> None:
     text = str(sequence_of(two_stages(), earth_mission(), DIRECT))
     assert "vertical rise" in text
     assert "first separation (mass becomes 13200.0 kg)" in text
+
+
+def test_engines_run_at_full_thrust_where_no_limit_asks_for_less() -> None:
+    mission = earth_mission(dynamic_pressure=None)
+    sequence = sequence_of(two_stages(min_throttle=0.5), mission, DIRECT)
+    assert not any(arc.kind.throttled for arc in sequence.arcs)
+    (span,) = sequence.spans
+    assert span.longest == span.shortest
