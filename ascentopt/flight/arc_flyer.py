@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import hypot
 
 import numpy as np
@@ -22,7 +22,7 @@ from ascentopt.flight.kind import Guidance
 from ascentopt.flight.local import Surroundings
 from ascentopt.flight.model import MASS
 from ascentopt.flight.moment import Moment
-from ascentopt.flight.motion import MotionRates
+from ascentopt.flight.motion import MotionRates, thrust_breaks
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.flight.trajectory import Trajectory, TrajectoryArc
 from ascentopt.units import km
@@ -37,6 +37,11 @@ _LATENESS = 1e-3  # s
 
 # An instant at which an arc's clock and a break of the law miss each other by rounding is one.
 _SLIVER = 1e-9  # s
+
+# s, on arcs that begin in the air. The tables of air and drag are smooth to the second derivative
+# only; long steps that pass a knot of theirs estimate their error too low. With this bound a flight
+# to orbit keeps within a millimetre or so, without it within a centimetre or two.
+_LONGEST_STEP_IN_AIR = 2.0
 
 # A direction or a throttle from a program that held its constraints to 1e-8 is not refused.
 _SLACK = 1e-6
@@ -103,18 +108,17 @@ class _ArcFlyer:
         self.idle = _idle_command(arc)
         self.motion = MotionRates(arc.kind, arc.numbers)
         self.least_mass = arc.least_mass - _OVERDRAW * float(start[1][MASS])
+        self.tolerances = self._tolerances()
         self.samples: list[Floats] = []
         self.step: float | None = None
+        self.corner = False
 
     def fly(self) -> State:
         if self.steered and self.so_far.phase_start is None:
             self.so_far.phase_start = self.began
         self._pass_phases()
         limit = self._limit()
-        breaks = [b for b in self.setting.law.breaks(self.arc) if _SLIVER < b < limit - _SLIVER]
-        stops = [self.began + b for b in sorted(breaks)] + [self.began + limit]
-        if self._over():
-            stops = []
+        stops = [] if self._over() else self._stops(limit)
         for stop in stops:
             if self._reach(stop):
                 break
@@ -123,6 +127,18 @@ class _ArcFlyer:
                 self._fail(EndingNotReached, f"it is longer than {limit:.6g} s, its longest")
         self._record()
         return self.time, self.flown
+
+    def _tolerances(self) -> Tolerances:
+        air, usual = self.arc.kind.body.atmosphere, self.setting.tolerances
+        if air is None or self._moment(self.time, self.flown).altitude >= air.ceiling:
+            return usual
+        return replace(usual, longest_step=_LONGEST_STEP_IN_AIR)
+
+    def _stops(self, limit: float) -> list[float]:
+        """Instants to step on: where something is not smooth, and the end."""
+        breaks = [*self.setting.law.breaks(self.arc), *thrust_breaks(self.arc, self.began)]
+        inside = sorted(b for b in breaks if _SLIVER < b < limit - _SLIVER)
+        return [self.began + b for b in (*inside, limit)]
 
     def _over(self) -> bool:
         """Whether there is nothing to fly: no time, or an ending that is met already."""
@@ -149,7 +165,7 @@ class _ArcFlyer:
                     (self.time, self.flown),
                     stop,
                     self._watch,
-                    self.setting.tolerances,
+                    self.tolerances,
                     self.step,
                 )
             except StepFailure as failure:
@@ -199,6 +215,7 @@ class _ArcFlyer:
     def _next_phase(self) -> None:
         self.so_far.phase += 1
         self.so_far.phase_start = self.time
+        self.corner = True
         self._pass_phases()
 
     def _pass_phases(self) -> None:
@@ -213,11 +230,16 @@ class _ArcFlyer:
     # What is written down.
 
     def _sample(self, times: Floats, states: Floats) -> None:
-        """Keep samples; the first repeats the last of before, and stays only where it differs."""
+        """Keep samples; the first repeats the last of before, and stays only where it must.
+
+        Where the command jumps, or a phase of the law has ended and left a corner in it, the
+        instant stands twice: whoever draws a smooth curve through the samples begins anew there.
+        """
         rows = np.array([self._row(t, s) for t, s in zip(times, states, strict=True)])
         if self.samples:
             jump = np.abs(rows[0] - self.samples[-1][-1]).max()
-            rows = rows if jump > 1e-9 else rows[1:]
+            rows = rows if jump > 1e-9 or self.corner else rows[1:]
+        self.corner = False
         self.samples.append(rows)
 
     def _row(self, time: float, flown: Floats) -> Floats:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,10 +30,15 @@ _POLISHES = 4  # Newton steps after the interpolant has found an event to eight 
 
 @dataclass(frozen=True, kw_only=True)
 class Tolerances:
-    """Error that a step may make: `relative`, plus `absolute` (one for each component)."""
+    """Error that a step may make: `relative`, plus `absolute` (one for each component).
+
+    `longest_step` in s bounds the step where the rates are less smooth than the error estimate of
+    a long step can see.
+    """
 
     relative: float
     absolute: tuple[float, ...]
+    longest_step: float = inf
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,13 +112,15 @@ def _solver(
     from scipy.integrate import DOP853
 
     time, state = start
-    step = None if first_step is None else min(first_step, end - time)
+    longest = tolerances.longest_step
+    step = None if first_step is None else min(first_step, end - time, longest)
     return DOP853(
         rates,
         time,
         state,
         end,
         first_step=step,
+        max_step=longest,
         rtol=tolerances.relative,
         atol=np.array(tolerances.absolute),
     )

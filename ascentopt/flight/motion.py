@@ -12,6 +12,7 @@ from ascentopt.flight.buffered import BufferedFunction
 from ascentopt.flight.forces import Instant, forces
 from ascentopt.flight.kind import ArcKind
 from ascentopt.flight.model import MASS, motion
+from ascentopt.flight.sequence import FlightArc
 from ascentopt.world.table import Floats
 
 FLOWN = 7 + len(LOSSES)
@@ -63,3 +64,13 @@ class MotionRates:
         given[12] = throttle
         self._function.evaluate()
         return self._function.found.copy()
+
+
+def thrust_breaks(arc: FlightArc, began: float) -> list[float]:
+    """Seconds after the arc `began` (s) at which the third derivative of a thrust curve jumps."""
+    kind, numbers = arc.kind, arc.numbers
+    curves = [(motor, numbers[10 + k] - began) for k, (motor, _) in enumerate(kind.side_curves)]
+    if kind.core_curve is not None:
+        lit = numbers[9] if kind.core_clock_starts else numbers[9] - began
+        curves.append((kind.core_curve, lit))
+    return [lit + time for motor, lit in curves for time in motor.time]

@@ -25,7 +25,7 @@ class TrajectoryArc:
 
     Args:
         name: of the arc.
-        times: (k,) s, never decreasing; a time given twice is a jump of the command.
+        times: (k,) s, never decreasing; a time given twice is a jump of the command, or a corner.
         states: (k, 7) inertial position and velocity, and mass.
         directions: (k, 3) thrust direction, inertial; zeros while nothing burns.
         throttle: (k,) fraction of full thrust of the core.

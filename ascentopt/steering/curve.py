@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from ascentopt.errors import InputError
 from ascentopt.world.table import Floats
@@ -27,9 +28,9 @@ class Curve:
     @classmethod
     def through(
         cls,
-        times: Sequence[float],
-        smooth: Sequence[Sequence[float]],
-        shaped: Sequence[Sequence[float]],
+        times: ArrayLike,
+        smooth: Sequence[ArrayLike],
+        shaped: Sequence[ArrayLike],
     ) -> Curve:
         """Join samples: `smooth` columns by cubic splines, `shaped` ones without overshoot.
 
@@ -40,9 +41,9 @@ class Curve:
         Raises:
             InputError: when there are no samples.
         """
-        if not len(times):
-            raise InputError("Curve: times is empty; there must be a sample. Give at least one.")
         x = np.asarray(times, dtype=float)
+        if not len(x):
+            raise InputError("Curve: times is empty; there must be a sample. Give at least one.")
         columns = np.array([*smooth, *shaped], dtype=float)
         cuts = np.flatnonzero(np.diff(x) <= 0.0) + 1
         starts: list[float] = []

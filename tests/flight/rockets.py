@@ -128,7 +128,7 @@ def globe(
 
 
 class Leaning(SteeringLaw):
-    """Leans from the vertical towards a heading at a constant rate: smooth and simple."""
+    """Leans from the vertical towards a heading, at `rate` at first and to 1.6 rad in the end."""
 
     def __init__(
         self,
@@ -144,7 +144,7 @@ class Leaning(SteeringLaw):
         self.rate, self.heading, self.throttle = rate, heading, throttle
 
     def command(self, now: Moment) -> Command:
-        lean = min(self.rate * now.time, 1.6)
+        lean = 1.6 * np.tanh(self.rate * now.time / 1.6)
         east = np.sin(lean) * np.sin(self.heading)
         north = np.sin(lean) * np.cos(self.heading)
         share = self.throttle if now.arc.kind.throttled else 1.0

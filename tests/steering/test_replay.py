@@ -1,0 +1,83 @@
+"""A flight written down as a table and flown again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from ascentopt.errors import InputError
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.simulate import Flight, fly, simulate
+from ascentopt.flight.trajectory import TrajectoryArc
+from ascentopt.rocket import Vehicle
+from ascentopt.steering import TabulatedSteering
+from ascentopt.units import deg
+from ascentopt.world import Body, earth, moon
+from tests.flight.rockets import Leaning, boosted, mission, plain
+
+PLAN = FlightPlan(inserting_stage=1)
+
+
+def samples(arc: TrajectoryArc) -> np.ndarray:
+    return np.column_stack([arc.times, arc.states, arc.directions, arc.throttle])
+
+
+def table(flight: Flight, body: Body) -> TabulatedSteering:
+    arcs = [(a.name, samples(a), float(a.times[-1] - a.times[0])) for a in flight.trajectory.arcs]
+    return TabulatedSteering.from_samples(PLAN, body, arcs)
+
+
+def flown(vehicle: Vehicle, body: Body) -> Flight:
+    law = Leaning(PLAN, {"upper": AfterDuration(60.0)}, rate=0.3 * deg, heading=60 * deg)
+    return fly(vehicle, mission(body), law)
+
+
+@pytest.mark.parametrize("vehicle", [plain(), boosted()], ids=lambda v: v.name)
+@pytest.mark.parametrize("body", [earth(), moon()], ids=lambda b: b.name)
+def test_the_table_leads_to_the_same_place(vehicle: Vehicle, body: Body, tmp_path: Path) -> None:
+    first = flown(vehicle, body)
+    law = table(first, body)
+    law.save(tmp_path / "table.json")
+    again = fly(vehicle, mission(body), TabulatedSteering.load(tmp_path / "table.json"))
+    miss = again.final_state - first.final_state
+    assert np.linalg.norm(miss[:3]) < 0.01
+    assert np.linalg.norm(miss[3:6]) < 1e-4
+    assert again.final_time == pytest.approx(first.final_time, abs=1e-9)
+
+
+def test_columns_for_the_reader_are_those_of_the_flight() -> None:
+    first = flown(plain(), earth())
+    law = table(first, earth())
+    core, track = law.segments[1], first.trajectory.arcs[1]
+    shown = np.array([core.altitude, core.speed, core.pitch, core.heading])
+    columns = [c.name for c in first.trajectory.columns()]
+    wanted = ("altitude", "air_speed", "pitch", "heading")
+    read = track.readings[:, [columns.index(name) for name in wanted]].T
+    assert shown[:, 1:] == pytest.approx(read[:, 1:], rel=1e-8, abs=1e-6)
+    assert law.segments[2].times == ()  # the coast
+
+
+def test_a_table_for_other_arcs_is_refused() -> None:
+    law = table(flown(plain(), earth()), earth())
+    with pytest.raises(InputError, match=r"no segment for the arc 'core\+solids'"):
+        fly(boosted(), mission(), law)
+
+
+def test_every_arc_needs_its_own_segment() -> None:
+    law = table(flown(plain(), earth()), earth())
+    with pytest.raises(InputError, match="one for each"):
+        TabulatedSteering(plan=PLAN, segments=(*law.segments, law.segments[0]))
+
+
+def test_knots_do_not_blunt_the_flight() -> None:
+    """Stepping on every knot: a tolerance a hundred times tighter changes a fraction of a mm."""
+    law = table(flown(plain(), earth()), earth())
+    sequence = sequence_of(plain(), mission(), PLAN)
+    usual = simulate(sequence, law).final_state
+    tight = simulate(sequence, law, relative_tolerance=1e-13).final_state
+    assert np.linalg.norm((usual - tight)[:3]) < 1e-4
+    assert np.linalg.norm((usual - tight)[3:6]) < 1e-7
