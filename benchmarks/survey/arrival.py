@@ -15,6 +15,9 @@ from benchmarks.survey.surroundings import Floats, Surroundings
 # Of bisection between two instants of a burn: the last one is shorter than a millisecond.
 _HALVINGS = 12
 
+# A height missed by less counts as reached.
+_CLOSE = 100.0  # m
+
 # A burn this short moves the vehicle little: it may stand as an impulse. Longer ones are made dear.
 _SHORT_BURN = 10.0  # s
 
@@ -125,11 +128,15 @@ class Arrival:
         return time
 
     def _height_penalty(self, radius: Floats) -> Floats:
-        """For heights that are not the target's: three times what a transfer would cost."""
+        """For heights that are not the target's, m/s (n): always far more than to fly there.
+
+        Three times the transfer's cost for a miss of metres, and quadratic beyond some hundred
+        metres, so that speed in plenty cannot buy a height that the flight does not reach.
+        """
         low, high = self._apsides()
         rate = sqrt(self.mission.body.gravitational_parameter / low**3)
-        miss = np.maximum(low - radius, radius - high) - 100.0
-        penalty: Floats = 3.0 * rate * np.maximum(miss, 0.0)
+        miss = np.maximum(np.maximum(low - radius, radius - high) - _CLOSE, 0.0)
+        penalty: Floats = 3.0 * rate * miss * (1.0 + miss / (2.0 * _CLOSE))
         return penalty
 
     def _apoapsis(self, now: Instant) -> Floats:

@@ -58,13 +58,22 @@ class _State:
         """Remember the greatest excess of a limit."""
         self.penalty[name] = np.maximum(self.penalty.get(name, np.zeros(len(excess))), excess)
 
+    def fines(self) -> Floats:
+        """For all limits exceeded so far (n), m/s."""
+        return _PENALTY * sum(self.penalty.values(), np.zeros(len(self.r)))
+
 
 @dataclass(frozen=True)
 class Flights:
-    """One vehicle on one mission."""
+    """One vehicle on one mission.
+
+    Commands are held for a second or more, which is the steering and no error. Each hold is
+    integrated, and watched for limits, in `substeps`: one for a quick look, more to be sure.
+    """
 
     vehicle: Vehicle
     mission: Mission
+    substeps: int = 1
 
     @property
     def _around(self) -> Surroundings:
@@ -79,7 +88,8 @@ class Flights:
 
         The best over all instants of the last burn: the speed that is left in the tanks less the
         impulse that brings the flight into the orbit, there and then or, where the last stage can
-        be lit again, at the apoapsis; less penalties for limits exceeded and for missed heights.
+        be lit again, at the apoapsis; less fines for limits exceeded until then and for missed
+        heights.
         """
         # A flight that falls through the centre of the planet is no number, and none to miss.
         with np.errstate(all="ignore"):
@@ -100,13 +110,13 @@ class Flights:
             for mass_now, clock_now in self._fly(state, piece, steering, mass, clock, total):
                 after = self._instant(state, mass_now)
                 if piece.stage == last and piece.lit:
-                    best = np.fmax(best, self._spare_within(before, after, clock_now - clock))
+                    spare = self._spare_within(before, after, clock_now - clock)
+                    best = np.fmax(best, spare - state.fines())
                 before, mass, clock = after, mass_now, clock_now
             mass -= piece.dropped
             if piece.dropped:
                 self._check_staging(state)
-        spare: Floats = best - _PENALTY * sum(state.penalty.values(), np.zeros(len(best)))
-        return spare
+        return best
 
     def _instant(self, state: _State, mass: float) -> Instant:
         empty = self.vehicle.payload_mass + self.vehicle.stages[-1].dry_mass
@@ -132,7 +142,7 @@ class Flights:
         )
 
     def _coast(self, state: _State, duration: Floats, mass: float) -> None:
-        steps = 60
+        steps = 60 * self.substeps
         nothing = Piece(duration=0.0, lit=(), dropped=0.0, stage=0)
         for _ in range(steps):
             self._step(state, nothing, np.zeros_like(state.r), mass, 0.0, duration / steps)
@@ -152,12 +162,14 @@ class Flights:
         h = piece.duration / steps
         for k in range(steps):
             direction = self._direction(state, steering, clock, total)
-            self._step(state, piece, direction, mass, k * h, np.full(len(state.r), h))
-            flows = [piece.flow((k + s) * h) for s in (0.0, 0.5, 1.0)]
-            mass -= h * (flows[0] + 4.0 * flows[1] + flows[2]) / 6.0
-            clock += h
-            self._watch(state, direction)
-            yield mass, clock
+            part = h / self.substeps
+            for start in (k * h + j * part for j in range(self.substeps)):
+                self._step(state, piece, direction, mass, start, np.full(len(state.r), part))
+                flows = [piece.flow(start + s * part) for s in (0.0, 0.5, 1.0)]
+                mass -= part * (flows[0] + 4.0 * flows[1] + flows[2]) / 6.0
+                clock += part
+                self._watch(state, direction)
+                yield mass, clock
 
     def _step(
         self,
@@ -213,7 +225,8 @@ class Flights:
         relative = self._around.through_air(state.r, state.v)
         climbing = np.einsum("ij,ij->i", relative, up)
         speed = np.maximum(np.linalg.norm(relative, axis=1), 1e-6)
-        tilt = np.arccos(np.clip(climbing / speed, -1.0, 1.0))
+        # At rest on the pad there is no direction of motion to turn with: it counts as vertical.
+        tilt = np.where(speed < 1.0, 0.0, np.arccos(np.clip(climbing / speed, -1.0, 1.0)))
         leaves = np.isnan(state.left_at) & (height > np.maximum(steering.leave, rise))
         state.left_at = np.where(leaves, clock, state.left_at)
         kicked = np.cos(steering.kick)[:, None] * up + np.sin(steering.kick)[:, None] * along

@@ -13,13 +13,13 @@ from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from benchmarks.survey.bound import impulsive_bound
 from benchmarks.survey.generator import Case, case
-from benchmarks.survey.outcome import Answer, Check, NotSearchedError, Outcome, Row
+from benchmarks.survey.outcome import Answer, Check, NotSearchedError, Outcome, Row, Sighting
 
 Optimiser = Callable[[Vehicle, Mission], Answer]
 """Raises `InfeasibleAscent` or `InputError`, as the library's own does."""
 
-Searcher = Callable[[Vehicle, Mission], str | None]
-"""Describes a flight that reaches the orbit, found some other way; None when it finds none."""
+Searcher = Callable[[Vehicle, Mission], Sighting]
+"""The best flight found some other way. Raises `NotSearchedError` for what it does not cover."""
 
 # A speed reckoned from masses that went through an optimiser's tolerances may be this far off.
 _SPEED_TOLERANCE = 1.0  # m/s
@@ -56,6 +56,7 @@ class Judge:
                 "outcome": Outcome.REFUSED if known else Outcome.BARE,
                 "shortfall": None if refusal.shortfall is None else float(refusal.shortfall),
                 "message": str(refusal),
+                "candidates": tried(refusal.best),
             }
         except InputError as error:
             found = {"outcome": Outcome.REJECTED, "message": str(error)}
@@ -75,14 +76,27 @@ class Judge:
         if self.search is None:
             return row
         flight = self.search(drawn.vehicle, drawn.mission)
-        if flight is None:
-            return replace(row, check=Check.SEARCHED)
-        return replace(row, check=Check.REFUTED, check_detail=flight)
+        return replace(
+            row,
+            check=Check.REFUTED if flight.arrives else Check.SEARCHED,
+            check_detail=flight.description,
+            missing_elsewhere=max(-flight.spare, 0.0),
+        )
 
 
 def crash_row(seed: int, message: str) -> Row:
     """The row of a case that took its whole process down."""
     return _row(case(seed), 0.0, outcome=Outcome.CRASHED, message=message)
+
+
+def tried(candidates: object) -> tuple[str, ...]:
+    """A text for each structure that was tried: its result, then the history of its programs."""
+    if not isinstance(candidates, tuple):
+        return ()
+    return tuple(
+        "\n    ".join((str(candidate), *getattr(candidate, "history", ())))
+        for candidate in candidates
+    )
 
 
 def _solved(answer: Answer, bound: float) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from math import log
 
 import ascentopt as ao
 from ascentopt.units import STANDARD_GRAVITY
+from benchmarks.survey.judge import tried
 from benchmarks.survey.outcome import Answer
 
 _ITERATIONS = re.compile(r"(\d+) iterations")
@@ -26,7 +27,7 @@ def optimise(vehicle: ao.Vehicle, mission: ao.Mission) -> Answer:
         speed_used=_speed_used(ascent),
         iterations=_iterations(ascent),
         numbers={f.name: float(getattr(certificate, f.name)) for f in fields(certificate)},
-        candidates=tuple(_lines(candidate) for candidate in ascent.candidates),
+        candidates=tried(ascent.candidates),
     )
 
 
@@ -49,8 +50,3 @@ def _iterations(ascent: ao.Ascent) -> int | None:
     told = [_ITERATIONS.search(line) for c in ascent.candidates for line in c.history]
     counts = [int(match.group(1)) for match in told if match is not None]
     return sum(counts) if counts else None
-
-
-def _lines(candidate: object) -> str:
-    history = getattr(candidate, "history", ())
-    return str(candidate) + "".join(f"\n    {line}" for line in history)

@@ -35,6 +35,9 @@ class NotSearchedError(ValueError):
     """The second way does not cover this case; the text says why."""
 
 
+OVERSTATED = 20.0
+"""m/s by which a shortfall must exceed another flight's before it counts as overstated."""
+
 UNEXPLAINED = (Outcome.BARE, Outcome.REJECTED, Outcome.CRASHED)
 
 
@@ -56,8 +59,23 @@ class Answer:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Sighting:
+    """The best flight that a second way found: whether it arrives, and what it has to spare.
+
+    `spare` m/s is negative where speed is missing; it then bounds the true shortfall from above.
+    """
+
+    arrives: bool
+    spare: float
+    description: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Row:
-    """One case of the survey. Speeds in m/s, masses in kg, time in s."""
+    """One case of the survey. Speeds in m/s, masses in kg, time in s.
+
+    `missing_elsewhere` is what the best flight of the second way lacks.
+    """
 
     seed: int
     label: str
@@ -74,6 +92,7 @@ class Row:
     candidates: tuple[str, ...] = ()
     check: Check = Check.NONE
     check_detail: str = ""
+    missing_elsewhere: float | None = None
 
     @property
     def wrongly_refused(self) -> bool:
@@ -84,6 +103,13 @@ class Row:
     def wrongly_accepted(self) -> bool:
         """A solution that cannot be was certified."""
         return self.outcome is Outcome.CERTIFIED and self.check is Check.IMPOSSIBLE
+
+    @property
+    def overstated(self) -> bool:
+        """Refused with a shortfall that a flight flown some other way undercuts clearly."""
+        if self.shortfall is None or self.missing_elsewhere is None:
+            return False
+        return self.missing_elsewhere < self.shortfall - OVERSTATED
 
     @property
     def unexplained(self) -> bool:

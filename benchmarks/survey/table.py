@@ -43,6 +43,9 @@ def summary(rows: Sequence[Row]) -> dict[str, str]:
         "- stood a search for a flight": _checked(refused, Check.SEARCHED),
         "- not checked": _checked(refused, Check.NONE),
         "wrongly refused (any refusal, a flight was found)": sum(r.wrongly_refused for r in rows),
+        "refused with an overstated number (a flight misses by less)": sum(
+            row.overstated and not row.wrongly_refused for row in rows
+        ),
         "wrongly accepted": sum(row.wrongly_accepted for row in rows),
         "unexplained": sum(row.unexplained for row in rows),
     }

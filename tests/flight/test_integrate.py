@@ -78,3 +78,12 @@ def test_what_cannot_be_stepped_over_fails() -> None:
 
     with pytest.raises(StepFailure, match="at "):
         integrate(explodes, (0.0, np.array([1.0, 1.0])), 2.0, nothing, tolerances(1e-9), None)
+
+
+def test_an_event_is_met_more_exactly_than_the_interpolant_knows() -> None:
+    def watch(time: float, state: np.ndarray) -> tuple[float, ...]:
+        return (state[0] - 0.7,)
+
+    found = integrate(spring, START, 20.0, watch, tolerances(1e-5), 1.5)
+    assert found.stopped_by == 0
+    assert abs(found.states[-1, 0] - 0.7) < 1e-14

@@ -174,3 +174,20 @@ def test_the_table_of_events_names_its_units(flight: Flight) -> None:
         abs=0.051,
     )
     assert str(flight.budget) in str(flight)
+
+
+def test_a_heading_that_passes_north_is_no_jump(track: Trajectory) -> None:
+    core = track.arcs[1]
+    readings = core.readings.copy()
+    turning = np.linspace(-0.2, 0.3, len(core.times))  # rad from north
+    place = Trajectory.columns().index(Trajectory.heading)
+    readings[:, place] = turning % (2.0 * np.pi)
+    one = Trajectory(arcs=(replace(core, readings=readings),))
+    asked = np.linspace(core.times[0], core.times[-1], 999)
+    found = one.at(asked).heading
+    # The samples are not evenly spaced: what was put in, put through the same spacing.
+    wanted = np.interp(asked, core.times, turning)
+    apart = (found - wanted + np.pi) % (2.0 * np.pi) - np.pi
+    assert np.abs(apart).max() < 0.01
+    assert found.min() >= 0.0
+    assert found.max() < 2.0 * np.pi
