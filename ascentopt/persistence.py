@@ -31,26 +31,48 @@ def encode(value: object) -> Any:
     if isinstance(value, tuple | list):
         return [encode(entry) for entry in value]
     if isinstance(value, float) and not isfinite(value):
-        return {"number": "nan" if isnan(value) else repr(value)}
+        return {"number": "nan" if isnan(value) else repr(float(value))}
+    if isinstance(value, np.integer):
+        value = int(value)
     if value is None or isinstance(value, bool | int | float | str):
         return value
     raise InputError(f"persistence: {value!r} cannot be saved. Report this as a defect.")
 
 
 def decode(data: Any) -> Any:
-    """What `encode` was given; lists come back as tuples, and every object is validated anew."""
+    """What `encode` was given; lists come back as tuples, and every object is validated anew.
+
+    Raises `InputError` for anything that `encode` cannot have written.
+    """
+    try:
+        return _decoded(data)
+    except (KeyError, TypeError, AttributeError, ImportError, ValueError) as fault:
+        if isinstance(fault, InputError):
+            raise
+        raise InputError(
+            f"persistence: {_shortened(data)} is no saved object "
+            f"({type(fault).__name__}: {fault}). Give a file that this version saved."
+        ) from fault
+
+
+def _decoded(data: Any) -> Any:
     if isinstance(data, list):
-        return tuple(decode(entry) for entry in data)
+        return tuple(_decoded(entry) for entry in data)
     if not isinstance(data, Mapping):
         return data
     if "number" in data:
         return _SPECIAL[data["number"]]
     if "array" in data:
-        return np.array(decode(data["array"]), dtype=np.float64).reshape(data["shape"])
+        return np.array(_decoded(data["array"]), dtype=np.float64).reshape(data["shape"])
     if "enum" in data:
-        return _find(data["enum"])[data["member"]]
-    own = {name: decode(value) for name, value in data["fields"].items()}
-    return _find(data["type"])(**own)
+        return _find(data["enum"], Enum)[data["member"]]
+    own = {name: _decoded(value) for name, value in data["fields"].items()}
+    return _find(data["type"], None)(**own)
+
+
+def _shortened(data: Any) -> str:
+    text = repr(data)
+    return text if len(text) < 80 else text[:77] + "..."
 
 
 def write(path: str | Path, data: Mapping[str, Any]) -> None:
@@ -78,9 +100,17 @@ def _name(kind: type) -> str:
     return f"{kind.__module__}:{kind.__qualname__}"
 
 
-def _find(name: str) -> Any:
-    """A class of this package; anything else in a file is refused."""
+def _find(name: str, base: type | None) -> Any:
+    """A dataclass (or, with ``base``, an enum) that the named module itself defines.
+
+    A file may come from anywhere: nothing but our own frozen descriptions and results is made from
+    it, and no function is ever called by name.
+    """
     module, _, qualified = name.partition(":")
     if not module.startswith(_PACKAGE):
         raise InputError(f"persistence: {name!r} is not a class of this package. Refused.")
-    return getattr(importlib.import_module(module), qualified)
+    found = getattr(importlib.import_module(module), qualified, None)
+    own = found if isinstance(found, type) and found.__module__ == module else object
+    if is_dataclass(own) if base is None else issubclass(own, base):
+        return own
+    raise InputError(f"persistence: {name!r} is not a class that is ever saved. Refused.")

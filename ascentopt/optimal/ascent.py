@@ -129,6 +129,12 @@ class Ascent:
                 f"Ascent.load: {str(path)!r} is of the form {form!r}, version {version!r}; this "
                 f"reads 'ascent', version {_VERSION}. Save the ascent again with this version."
             )
+        missing = [name for name in cls.__dataclass_fields__ if name not in data]
+        if missing:
+            raise InputError(
+                f"Ascent.load: {str(path)!r} lacks {', '.join(missing)}; the file is damaged. Save "
+                "the ascent again."
+            )
         fields: dict[str, Any] = {
             name: persistence.decode(data[name]) for name in cls.__dataclass_fields__
         }

@@ -1,0 +1,86 @@
+"""A deliberately wrong answer loses its certificate, each by the number that is meant to tell."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from ascentopt.collocation import RadauMesh, Solution, remeshed, solve
+from ascentopt.collocation.program import build
+from ascentopt.collocation.readback import read_back
+from ascentopt.collocation.solution import Raw
+from ascentopt.collocation.vectors import limits
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.simulate import Flight, fly
+from ascentopt.optimal.candidate import Attempt, Solving
+from ascentopt.optimal.certificate import Verdict, certify
+from ascentopt.optimal.export import steering_of
+from ascentopt.optimal.optimize import Effort
+from tests.optimal.launchers import four_phase_launcher, four_phase_mission
+
+EFFORT = Effort()
+SOLVING = Solving(
+    vehicle=four_phase_launcher(),
+    mission=four_phase_mission(),
+    settings=EFFORT.settings,
+    refinement=EFFORT.refinement,
+)
+
+
+@pytest.fixture(scope="module")
+def good() -> tuple[Attempt, Flight]:
+    attempt = SOLVING.attempt(FlightPlan(inserting_stage=1))
+    attempt = SOLVING.sharpen(SOLVING.within_limits(attempt))
+    return attempt, _flown(attempt)
+
+
+def _flown(attempt: Attempt) -> Flight:
+    return fly(SOLVING.vehicle, SOLVING.mission, steering_of(attempt, SOLVING.mission))
+
+
+def _with(solution: Solution, raw: Raw) -> Solution:
+    """The same problem read back from other vectors, as if the solver had left them."""
+    problem = solution.problem
+    program = build(problem.structure())
+    return read_back(problem, program, limits(problem, program.layout), raw,
+                     solution.outcome, solution.iterations)  # fmt: skip
+
+
+def test_the_right_answer_has_it(good: tuple[Attempt, Flight]) -> None:
+    assert certify(*good).verdict is Verdict.CERTIFIED
+
+
+def test_one_node_that_thrusts_backwards_loses_it(good: tuple[Attempt, Flight]) -> None:
+    attempt, flight = good
+    layout = build(attempt.found.problem.structure()).layout
+    x = attempt.found.raw.x.copy()
+    controls = layout.arcs[-1].node_variables[3, 7:]
+    x[controls] = -x[controls]
+    wrong = replace(attempt, solution=_with(attempt.found, replace(attempt.found.raw, x=x)))
+    lost = certify(wrong, flight).beyond()
+    assert {"primer_angle", "primal_residual"} <= set(lost)
+
+
+def test_stale_multipliers_lose_it(good: tuple[Attempt, Flight]) -> None:
+    attempt, flight = good
+    raw = attempt.found.raw
+    stale = replace(raw, lam_g=np.roll(raw.lam_g, 7))
+    wrong = replace(attempt, solution=_with(attempt.found, stale))
+    assert "dual_residual" in certify(wrong, flight).beyond()
+
+
+def test_a_coarse_mesh_loses_it(good: tuple[Attempt, Flight]) -> None:
+    attempt, _ = good
+    mesh = RadauMesh.uniform(intervals=1, degree=3)
+    problem = remeshed(attempt.found.problem, (mesh,) * len(attempt.sequence.arcs))
+    coarse = replace(attempt, solution=solve(problem, attempt.found.as_guess()))
+    lost = certify(coarse, _flown(coarse)).beyond()
+    assert {"continuous_error", "position_miss", "velocity_miss"} <= set(lost)
+
+
+def test_a_flight_of_another_steering_loses_it(good: tuple[Attempt, Flight]) -> None:
+    attempt, flight = good
+    lead = SOLVING.lead(attempt, np.array([200.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
+    assert "position_miss" in certify(lead, flight).beyond()

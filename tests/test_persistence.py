@@ -1,0 +1,88 @@
+"""What is saved comes back to the last bit, and a file can make nothing else."""
+
+from __future__ import annotations
+
+from math import inf, isnan, nan
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import ascentopt as ao
+from ascentopt import persistence
+from ascentopt.optimal.candidate import Standing
+from tests.optimal.launchers import earth_mission, four_phase_launcher
+
+
+@given(st.lists(st.floats(allow_nan=False)))
+def test_numbers_come_back_to_the_last_bit(values: list[float]) -> None:
+    assert persistence.decode(persistence.encode(values)) == tuple(values)
+
+
+@pytest.mark.parametrize("value", [inf, -inf, np.float64(inf), np.float64(-inf)])
+def test_infinities(value: float) -> None:
+    assert persistence.decode(persistence.encode(value)) == value
+
+
+def test_nan_and_whole_numbers_of_numpy() -> None:
+    assert isnan(persistence.decode(persistence.encode(np.float64(nan))))
+    assert persistence.decode(persistence.encode(np.int64(7))) == 7
+
+
+@pytest.mark.parametrize("thing", [four_phase_launcher(), earth_mission(), Standing.BEATEN])
+def test_descriptions_and_enums(thing: object) -> None:
+    assert persistence.decode(persistence.encode(thing)) == thing
+
+
+def test_arrays_keep_their_shape() -> None:
+    array = np.array([[1.0, nan], [inf, -0.0]])
+    again = persistence.decode(persistence.encode(array))
+    np.testing.assert_array_equal(again, array)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "os:system",
+        "ascentopt.persistence:Path",
+        "ascentopt.persistence:write",
+        "ascentopt.persistence:importlib",
+        "ascentopt.errors:InputError",
+        "ascentopt.rocket:Nothing",
+    ],
+)
+def test_a_file_makes_nothing_but_our_own_dataclasses(name: str) -> None:
+    with pytest.raises(ao.InputError, match="Refused"):
+        persistence.decode({"type": name, "fields": {}})
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        {},
+        {"number": "several"},
+        {"type": "ascentopt.rocket.stage:Fairing", "fields": {"colour": 1.0}},
+        {"enum": "ascentopt.optimal.candidate:Standing", "member": "LUCKY"},
+        {"type": "ascentopt.nowhere:Thing", "fields": {}},
+    ],
+)
+def test_what_was_never_saved_is_an_input_error(data: object) -> None:
+    with pytest.raises(ao.InputError, match="no saved object"):
+        persistence.decode(data)
+
+
+def test_a_saved_description_is_validated_again() -> None:
+    data = {"type": "ascentopt.rocket.stage:Fairing", "fields": {"mass": -1.0}}
+    with pytest.raises(ao.InputError, match=r"mass is -1\.0 kg"):
+        persistence.decode(data)
+
+
+def test_a_damaged_ascent_names_what_it_lacks(tmp_path: Path) -> None:
+    (tmp_path / "a.json").write_text('{"form": "ascent", "version": 1}')
+    with pytest.raises(ao.InputError, match="lacks vehicle"):
+        ao.Ascent.load(tmp_path / "a.json")
+    (tmp_path / "b.json").write_text("no json")
+    with pytest.raises(ao.InputError, match="is not JSON"):
+        ao.Ascent.load(tmp_path / "b.json")
