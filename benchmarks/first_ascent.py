@@ -21,7 +21,8 @@ from ascentopt.collocation.program import build
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.first_mesh import first_meshes
-from ascentopt.optimal.guess import as_guess, fly_guess
+from ascentopt.optimal.flown import as_guess
+from ascentopt.optimal.guess import fly_guess
 from ascentopt.optimal.transcription import Transcription
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission

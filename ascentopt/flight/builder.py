@@ -10,9 +10,8 @@ from math import inf
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation import Span
-from ascentopt.errors import InputError
 from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.flight.legs import Leg, named_apart, spans_of, upright, with_fairing_drop
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc, Joint, Sequence
 from ascentopt.mission import Mission
@@ -36,11 +35,11 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
     legs = list(builder.first_stage())
     for index in range(1, plan.inserting_stage + 1):
         legs += builder.upper_stage(index)
-    legs = _with_fairing_drop(legs, vehicle, plan)
+    legs = with_fairing_drop(legs, vehicle, plan)
     position, velocity = lift_off(mission)
     return Sequence(
-        arcs=_named_apart([arc for leg in legs for arc in leg.arcs]),
-        spans=tuple(_spans(legs)),
+        arcs=named_apart([arc for leg in legs for arc in leg.arcs]),
+        spans=tuple(spans_of(legs)),
         position=position,
         velocity=velocity,
         mass=vehicle.lift_off_mass,
@@ -61,56 +60,23 @@ def _triple(column: ca.DM) -> tuple[float, float, float]:
 
 
 @dataclass(frozen=True)
-class _Leg:
-    """Arcs that share one duration: a single arc, or the pieces that one was cut into."""
-
-    arcs: tuple[FlightArc, ...]
-    duration: tuple[float, float]
-
-    @classmethod
-    def of(cls, arc: FlightArc) -> _Leg:
-        return cls((arc,), arc.duration)
-
-
-def _spans(legs: list[_Leg]) -> Iterator[Span]:
-    """Durations of legs of several arcs; those of single arcs are the arcs' own."""
-    first = 0
-    for leg in legs:
-        last = first + len(leg.arcs)
-        if len(leg.arcs) > 1:
-            shortest, longest = leg.duration
-            yield Span(first=first, last=last, shortest=shortest, longest=longest)
-        first = last
-
-
-def _named_apart(arcs: list[FlightArc]) -> tuple[FlightArc, ...]:
-    """Number arcs that would share a name."""
-    names: list[str] = []
-    for arc in arcs:
-        again = names.count(arc.name)
-        names.append(arc.name)
-        arcs[len(names) - 1] = replace(arc, name=f"{arc.name} ({again + 1})") if again else arc
-    return tuple(arcs)
-
-
-@dataclass(frozen=True)
 class _Builder:
     vehicle: Vehicle
     mission: Mission
     plan: FlightPlan
 
-    def first_stage(self) -> Iterator[_Leg]:
+    def first_stage(self) -> Iterator[Leg]:
         """Legs between the clocks' events, the vertical rise cut out of the one it ends in."""
         rise_end = self._rise_time()
         for start, end in pairwise(self._clock()):
             arc = self._first_stage_arc(start, end)
             if rise_end is None or rise_end <= start:
-                yield _Leg.of(arc)
+                yield Leg.of(arc)
             elif rise_end >= end:
-                yield _Leg.of(replace(arc, kind=_upright(arc.kind)))
+                yield Leg.of(replace(arc, kind=upright(arc.kind)))
             else:
                 pieces = self._rise(arc), replace(arc, duration=(0.0, arc.duration[1]))
-                yield _Leg(pieces, arc.duration)
+                yield Leg(pieces, arc.duration)
         yield from self._again(0)
 
     def _clock(self) -> list[float]:
@@ -165,28 +131,28 @@ class _Builder:
             return SHORTEST_FREE, end - start
         return max(end - start - (longest - shortest), SHORTEST_FREE), end - start
 
-    def upper_stage(self, index: int) -> Iterator[_Leg]:
+    def upper_stage(self, index: int) -> Iterator[Leg]:
         """Delay or coast, the burn, and for the inserting stage coasts and further burns."""
         stage, plan = self.vehicle.stages[index], self.plan
         if index in plan.coast_before:
-            yield _Leg.of(self._coast(index, (stage.ignition_delay, plan.longest_coast)))
+            yield Leg.of(self._coast(index, (stage.ignition_delay, plan.longest_coast)))
         elif stage.ignition_delay > 0.0:
-            yield _Leg.of(self._coast(index, (stage.ignition_delay, stage.ignition_delay)))
-        yield _Leg.of(self._burn(index))
+            yield Leg.of(self._coast(index, (stage.ignition_delay, stage.ignition_delay)))
+        yield Leg.of(self._burn(index))
         yield from self._again(index)
 
     def _restarts(self, index: int) -> int:
         return self.plan.restarts if index == self.plan.inserting_stage else 0
 
-    def _again(self, index: int) -> Iterator[_Leg]:
+    def _again(self, index: int) -> Iterator[Leg]:
         """Coasts and further burns of the inserting stage."""
         restarts = self._restarts(index)
         for again in range(restarts):
             coast = self._coast(index, (SHORTEST_FREE, self.plan.longest_coast))
-            yield _Leg.of(replace(coast, name=f"coast {again + 1}"))
+            yield Leg.of(replace(coast, name=f"coast {again + 1}"))
             name = f"{self.vehicle.stages[index].name} burn {again + 2}"
             burn, last = replace(self._burn(index), name=name), again == restarts - 1
-            yield _Leg.of(replace(burn, joint=self._end_of_stage(index)) if last else burn)
+            yield Leg.of(replace(burn, joint=self._end_of_stage(index)) if last else burn)
 
     def _burn(self, index: int) -> FlightArc:
         stage = self.vehicle.stages[index]
@@ -280,7 +246,7 @@ class _Builder:
         return replace(
             arc,
             name="vertical rise",
-            kind=_upright(arc.kind),
+            kind=upright(arc.kind),
             duration=(0.0, arc.duration[1]),
             joint=Joint(event="pitch-over"),
             rise=self.mission.vertical_rise,
@@ -321,41 +287,3 @@ def _shed(groups: list[BoosterGroup], end: float) -> Joint:
     names = " and ".join(group.name for group in groups)
     drop = sum(group.count * group.dry_mass for group in groups)
     return Joint(event=f"{names} separation", mass_drop=drop, staging=True)
-
-
-def _upright(kind: ArcKind) -> ArcKind:
-    return replace(kind, guidance=Guidance.VERTICAL, turning=False)
-
-
-def _with_fairing_drop(legs: list[_Leg], vehicle: Vehicle, plan: FlightPlan) -> list[_Leg]:
-    """Cut the arc during which the fairing goes, and take its mass off everything after."""
-    if vehicle.fairing is None or plan.fairing_arc is None:
-        return legs
-    names = [arc.name for leg in legs for arc in leg.arcs]
-    if plan.fairing_arc not in names:
-        raise InputError(
-            f"FlightPlan: fairing_arc is {plan.fairing_arc!r}; the arcs are {names}. Name one."
-        )
-    mass, gone, result = vehicle.fairing.mass, False, []
-    for leg in legs:
-        arcs: list[FlightArc] = []
-        for arc in leg.arcs:
-            cut = arc.name == plan.fairing_arc
-            arcs += _cut_by_fairing(arc, mass) if cut else [_lighter(arc, mass) if gone else arc]
-            gone = gone or cut
-        result.append(_Leg(tuple(arcs), leg.duration))
-    return result
-
-
-def _cut_by_fairing(arc: FlightArc, mass: float) -> list[FlightArc]:
-    joint = Joint(event="fairing drop", mass_drop=mass, fairing=True)
-    either = (0.0, arc.duration[1])
-    bare = replace(_lighter(arc, mass), name=f"{arc.name}, bare", duration=either)
-    return [replace(arc, duration=either, joint=joint), bare]
-
-
-def _lighter(arc: FlightArc, mass: float) -> FlightArc:
-    joint = arc.joint
-    if joint.mass_after is not None:
-        joint = replace(joint, mass_after=joint.mass_after - mass)
-    return replace(arc, least_mass=arc.least_mass - mass, joint=joint)

@@ -7,36 +7,19 @@ from functools import lru_cache
 
 import casadi as ca
 
-from ascentopt.flight.budget import LOSSES, loss_rates
+from ascentopt.flight.budget import loss_rates
 from ascentopt.flight.buffered import BufferedFunction
-from ascentopt.flight.forces import Instant, forces
+from ascentopt.flight.forces import forces
 from ascentopt.flight.kind import ArcKind
-from ascentopt.flight.model import MASS, motion
+from ascentopt.flight.model import PACKED, motion, unpacked
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.world.table import Floats
-
-FLOWN = 7 + len(LOSSES)
-"""Components that are integrated: position, velocity, mass, losses."""
-
-_INPUTS = 13  # time, elapsed, state, direction, throttle
 
 
 @lru_cache(maxsize=128)
 def _function(kind: ArcKind) -> ca.Function:
-    x, numbers = ca.SX.sym("x", _INPUTS), ca.SX.sym("p", len(kind.numbers))
-    now = forces(
-        kind,
-        Instant(
-            time=x[0],
-            elapsed=x[1],
-            position=x[2:5],
-            velocity=x[5:8],
-            mass=x[2 + MASS],
-            direction=x[9:12],
-            throttle=x[12],
-            numbers=numbers,
-        ),
-    )
+    x, numbers = ca.SX.sym("x", PACKED), ca.SX.sym("p", len(kind.numbers))
+    now = forces(kind, unpacked(x, numbers))
     rates = ca.vertcat(motion(now), loss_rates(kind.body, now))
     return ca.Function("flight", [x, numbers], [ca.cse(rates)])
 

@@ -14,7 +14,7 @@ import numpy as np
 from ascentopt.flight.forces import SLOWEST, Forces, Instant, forces
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.local import local_axes
-from ascentopt.flight.model import MASS
+from ascentopt.flight.model import PACKED, unpacked
 from ascentopt.typing import Expr
 from ascentopt.world.body import Body
 from ascentopt.world.table import Floats
@@ -117,18 +117,8 @@ def read(
 @lru_cache(maxsize=128)
 def _function(kind: ArcKind) -> ca.Function:
     """From time, elapsed, state, direction and throttle (13), numbers and site to the columns."""
-    x, numbers, site = ca.SX.sym("x", 13), ca.SX.sym("p", len(kind.numbers)), ca.SX.sym("s", 3)
-    instant = Instant(
-        time=x[0],
-        elapsed=x[1],
-        position=x[2:5],
-        velocity=x[5:8],
-        mass=x[2 + MASS],
-        direction=x[9:12],
-        throttle=x[12],
-        numbers=numbers,
-    )
-    found = _columns(kind, forces(kind, instant), site)
+    x, numbers, site = ca.SX.sym("x", PACKED), ca.SX.sym("p", len(kind.numbers)), ca.SX.sym("s", 3)
+    found = _columns(kind, forces(kind, unpacked(x, numbers)), site)
     row = ca.vertcat(*(found[column.name] for column in COLUMNS))
     return ca.Function("telemetry", [x, numbers, site], [ca.cse(row)])
 

@@ -12,6 +12,7 @@ from ascentopt.collocation import (
     Accuracy,
     Guess,
     NotConverged,
+    Outcome,
     Problem,
     RadauMesh,
     Refinement,
@@ -27,7 +28,8 @@ from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.fairing import drop_time
 from ascentopt.optimal.first_mesh import first_meshes
-from ascentopt.optimal.guess import as_guess, cut, fly_guess
+from ascentopt.optimal.flown import as_guess, cut
+from ascentopt.optimal.guess import fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance
 from ascentopt.optimal.violations import NEAR, loads
 from ascentopt.rocket import Vehicle
@@ -128,8 +130,8 @@ class Solving:
         return replace(shortest, history=found[-1].history)
 
     def _from_guess(self, plan: FlightPlan, lift: float, lines: tuple[str, ...]) -> Attempt:
-        run, guess = _Run.begun(self, plan, lift)
-        run.lines[:0] = [*lines, f"guess aiming at {lift:g} of the altitude"] if lines else []
+        again = (f"guess aiming at {lift:g} of the altitude",) if lines else ()
+        run, guess = _Run.begun(self, plan, lift, (*lines, *again))
         return run.without_loads(guess)
 
     def within_limits(self, attempt: Attempt) -> Attempt:
@@ -173,31 +175,36 @@ class _Run:
         sequence: Sequence,
         plan: FlightPlan,
         meshes: tuple[RadauMesh, ...],
-        lines: tuple[str, ...] = (),
+        lines: tuple[str, ...],
+        *,
+        low: bool,
     ) -> None:
         self.solving, self.sequence, self.plan = solving, sequence, plan
-        self.meshes, self.lines = meshes, list(lines)
-        self.low = solving.mission.body.atmosphere is None
+        self.meshes, self.lines, self.low = meshes, list(lines), low
 
     @classmethod
-    def begun(cls, solving: Solving, plan: FlightPlan, lift: float) -> tuple[_Run, Guess]:
+    def begun(
+        cls, solving: Solving, plan: FlightPlan, lift: float, lines: tuple[str, ...]
+    ) -> tuple[_Run, Guess]:
         """Fly a guess, place the fairing's drop by it and choose meshes."""
         vehicle, mission = solving.vehicle, solving.mission
-        flown = fly_guess(sequence_of(vehicle, mission, plan), mission, vehicle.fairing, lift)
+        sequence = sequence_of(vehicle, mission, plan)
+        flown = fly_guess(sequence, mission, vehicle.fairing, lift)
         if vehicle.fairing is not None:
             arc, at = drop_time(flown, vehicle.fairing.max_heating)
             plan = replace(plan, fairing_arc=arc)
-            flown = cut(flown, sequence_of(vehicle, mission, plan), at)
-        sequence = sequence_of(vehicle, mission, plan)
-        return cls(solving, sequence, plan, first_meshes(sequence, flown)), as_guess(flown)
+            sequence = sequence_of(vehicle, mission, plan)
+            flown = cut(flown, sequence, at)
+        meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
+        return cls(solving, sequence, plan, meshes, lines, low=airless), as_guess(flown)
 
     @classmethod
     def resumed(cls, solving: Solving, attempt: Attempt) -> _Run:
         """Go on where an attempt stands."""
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
-        run = cls(solving, attempt.sequence, attempt.plan, meshes, attempt.history)
-        run.low = attempt.low
-        return run
+        return cls(
+            solving, attempt.sequence, attempt.plan, meshes, attempt.history, low=attempt.low
+        )
 
     def without_loads(self, guess: Guess) -> Attempt:
         """Solve from the guess; the limits on loads come later, from a flight that works."""
@@ -239,9 +246,8 @@ class _Run:
     def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | float:
         """Bring the limits down from what the solution bears to what the mission allows.
 
-        At once where the solver can follow, else in steps that are halved when one fails and
-        doubled when one succeeds; a failure at the smallest step hands over to the question of
-        how much speed is missing.
+        At once where the solver can follow, else in steps that shrink each time one fails; when
+        all are spent, what is asked is how much speed is missing.
         """
         limits = self.solving.mission.limits
         excess = max(load.ratio(limits) for load in loads(solution, self.sequence))
@@ -297,18 +303,32 @@ class _Run:
         try:
             solution = solve(problem, start, settings)
         except NotConverged as failure:
+            if failure.solution.outcome is Outcome.INTERRUPTED:
+                raise KeyboardInterrupt from failure  # no further guess is what the user wants
             self.lines.append(f"{what}: {failure}")
             raise
         self.lines.append(f"{what}: {solution.objective:.6g} in {solution.iterations} iterations")
         return solution
 
     def _done(self, solution: Solution, watched: frozenset[str]) -> Attempt:
-        done = Attempt(self.plan, self.sequence, solution, watched, 0.0, tuple(self.lines))
-        return replace(done, low=self.low)
+        return self._ended(solution, watched, 0.0)
 
     def _failed(self, missing: float, watched: frozenset[str]) -> Attempt:
         shortfall = None if np.isnan(missing) else missing
-        return Attempt(self.plan, self.sequence, None, watched, shortfall, tuple(self.lines))
+        return self._ended(None, watched, shortfall)
+
+    def _ended(
+        self, solution: Solution | None, watched: frozenset[str], shortfall: float | None
+    ) -> Attempt:
+        return Attempt(
+            plan=self.plan,
+            sequence=self.sequence,
+            solution=solution,
+            watched=watched,
+            shortfall=shortfall,
+            history=tuple(self.lines),
+            low=self.low,
+        )
 
 
 _NO_LOADS = {"dynamic_pressure": None, "q_alpha": None, "angle_of_attack": None}

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import casadi as ca
 import numpy as np
 
 from ascentopt.collocation.radau import Array
-from ascentopt.optimal.guess import FlownArc
-from ascentopt.typing import Expr
-from ascentopt.world import Body
-from ascentopt.world.air import air_velocity
-from ascentopt.world.ellipsoid import altitude
+from ascentopt.flight.kind import ArcKind
+from ascentopt.flight.model import unpowered
+from ascentopt.optimal.flown import FlownArc
 
 
 def drop_time(flown: tuple[FlownArc, ...], limit: float) -> tuple[str, float]:
@@ -34,20 +33,13 @@ def drop_time(flown: tuple[FlownArc, ...], limit: float) -> tuple[str, float]:
 
 def heating(flown: FlownArc) -> Array:
     """(k,) free-molecular heating along an arc in W/m^2."""
-    body = flown.arc.kind.body
-    if body.atmosphere is None:
+    kind = flown.arc.kind
+    if kind.body.atmosphere is None:
         return np.zeros(len(flown.times))
-    return np.array(_heating(body)(flown.states[:, :6].T), dtype=float).ravel()
+    return np.array(_heating(replace(kind, turning=False))(flown.states.T), dtype=float).ravel()
 
 
 @lru_cache(maxsize=16)
-def _heating(body: Body) -> ca.Function:
-    state = ca.SX.sym("state", 6)
-    return ca.Function("heating", [state], [_flux(body, state)])
-
-
-def _flux(body: Body, state: Expr) -> Expr:
-    if body.atmosphere is None:
-        return ca.SX(0.0)
-    speed = ca.norm_2(air_velocity(body, state[:3], state[3:6]))
-    return 0.5 * body.atmosphere.state(altitude(body, state[:3])).density * speed**3
+def _heating(kind: ArcKind) -> ca.Function:
+    state = ca.SX.sym("state", 7)
+    return ca.Function("heating", [state], [unpowered(kind, state).heating])

@@ -6,7 +6,7 @@ from math import ceil, sqrt
 
 from ascentopt.collocation import RadauMesh
 from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess import FlownArc
+from ascentopt.optimal.flown import FlownArc
 
 # Interval lengths as fractions of sqrt(R^3/mu), 806 s on the Earth. In the lower air, tables and
 # limits bend the solution: short intervals of low degree. Outside it is smooth: few, of degree 5.

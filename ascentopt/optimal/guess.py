@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import acos, cos, pi, sqrt
+from math import acos, pi, sqrt
 
 import numpy as np
 
-from ascentopt.collocation import ArcGuess, Guess
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.insertion import plane_normal
+from ascentopt.optimal.aim import Aim, launch_plane, orbit_aim, transfer_aim
+from ascentopt.optimal.flown import FlownArc, between
 from ascentopt.optimal.pitch_program import Family, Track, fly_arc
 from ascentopt.rocket import Fairing
-from ascentopt.world import Body
 
 EXPONENTS = np.geomspace(0.25, 1.5, 14)
 FINAL_PITCHES = np.radians([-20.0, -8.0, 4.0, 16.0])
@@ -24,53 +23,6 @@ ZOOMS = 3
 """Rounds of a finer grid about the best member; each is three times finer than the last."""
 
 STEPS_AN_ARC = 16
-CLEARANCE = 1.15
-"""A transfer to a higher orbit starts its coast this factor above the ceiling."""
-
-
-@dataclass(frozen=True)
-class Aim:
-    """Where the last ascending burn should end: radius in m and horizontal speed in m/s."""
-
-    radius: float
-    speed: float
-
-    def lifted(self, factor: float, body: Body) -> Aim:
-        """The same aim at another altitude, with the same energy."""
-        radius = body.radius + factor * (self.radius - body.radius)
-        gained = 2.0 * body.gravitational_parameter * (1.0 / radius - 1.0 / self.radius)
-        return Aim(radius, sqrt(max(self.speed**2 + gained, 1.0)))
-
-    def state(self, near: Array) -> Array:
-        """(7,) state at the aim in the place and plane of ``near`` (7,), with its mass."""
-        vertical = near[:3] / np.linalg.norm(near[:3])
-        normal = np.cross(near[:3], near[3:6])
-        along = np.cross(normal / np.linalg.norm(normal), vertical)
-        return np.concatenate((self.radius * vertical, self.speed * along, near[MASS:]))
-
-    def miss(self, states: Array) -> Array:
-        """(k, members) missing speed of (k, 7, members) states, altitude counted as speed.
-
-        A height error is worth the speed that half an orbit's drift would take to mend it.
-        """
-        position, velocity = states[:, :3], states[:, 3:6]
-        radius = np.linalg.norm(position, axis=1)
-        climb = (position * velocity).sum(axis=1) / radius
-        level = np.sqrt(np.maximum((velocity**2).sum(axis=1) - climb**2, 0.0))
-        height = (radius - self.radius) * self.speed / self.radius
-        return np.asarray(np.sqrt((level - self.speed) ** 2 + climb**2 + height**2))
-
-
-@dataclass(frozen=True, eq=False)
-class FlownArc:
-    """One arc of a flown guess: times (k,), states (k, 7), thrust directions (k, 3)."""
-
-    arc: FlightArc
-    times: Array
-    states: Array
-    directions: Array
-
-
 def fly_guess(
     sequence: Sequence, mission: Mission, fairing: Fairing | None, lift: float = 1.0
 ) -> tuple[FlownArc, ...]:
@@ -98,60 +50,6 @@ def _last_coast(sequence: Sequence) -> int | None:
     lit = [k for k, arc in enumerate(sequence.arcs) if arc.stage == last and arc.burning]
     coasts = [k for k in range(lit[0], lit[-1]) if not sequence.arcs[k].burning]
     return coasts[-1] if coasts else None
-
-
-def orbit_aim(mission: Mission) -> Aim:
-    """The lowest point of the target orbit."""
-    body, orbit = mission.body, mission.orbit
-    mu = body.gravitational_parameter
-    low, axis = orbit.periapsis_radius_around(body), orbit.semi_major_axis_around(body)
-    high = orbit.apoapsis_radius_around(body)
-    radius = low or high or axis or body.radius + CLEARANCE * mission.floor
-    axis = axis or radius
-    radius = max(min(radius, 1.9 * axis), body.radius + mission.floor)
-    return Aim(radius, sqrt(mu * (2.0 / radius - 1.0 / axis)))
-
-
-def transfer_aim(mission: Mission, fairing: Fairing | None) -> Aim:
-    """The low point of an ellipse that touches the target orbit at its far end.
-
-    Where a fairing is carried it lies high enough to have dropped it on the way up.
-    """
-    target, body = orbit_aim(mission), mission.body
-    floor = max(mission.floor, 0.1 * (target.radius - body.radius), _cool(mission, fairing))
-    low = min(body.radius + CLEARANCE * floor, 0.5 * (body.radius + floor + target.radius))
-    low = min(low, target.radius)
-    axis = 0.5 * (low + target.radius)
-    return Aim(low, sqrt(body.gravitational_parameter * (2.0 / low - 1.0 / axis)))
-
-
-def _cool(mission: Mission, fairing: Fairing | None) -> float:
-    """Altitude in m above which circular flight heats no more than the fairing's limit."""
-    body = mission.body
-    if fairing is None or body.atmosphere is None:
-        return 0.0
-    heights = np.linspace(0.0, 4.0 * body.atmosphere.ceiling, 400)
-    speed = np.sqrt(body.gravitational_parameter / (body.radius + heights))
-    hot = 0.5 * np.asarray(body.atmosphere.density(heights)) * speed**3 > fairing.max_heating
-    return float(heights[hot].max(initial=0.0))
-
-
-def launch_plane(sequence: Sequence, mission: Mission) -> Array:
-    """(3,) unit normal of the plane to ascend in: the target's, or one through the site."""
-    orbit = mission.orbit
-    place = np.array(sequence.position)
-    vertical = place / np.linalg.norm(place)
-    east = np.cross([0.0, 0.0, 1.0], vertical)
-    east = east / np.linalg.norm(east) if np.linalg.norm(east) > 1e-9 else np.array([0.0, 1.0, 0.0])
-    north = np.cross(vertical, east)
-    if orbit.inclination is None:
-        return np.cross(vertical, east)
-    if orbit.ascending_node is not None:
-        return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
-    across = np.linalg.norm(np.cross([0.0, 0.0, 1.0], vertical))
-    sine = np.clip(cos(orbit.inclination) / max(float(across), 1e-9), -1.0, 1.0)
-    heading = sine * east + np.sqrt(1.0 - sine**2) * north
-    return np.cross(vertical, heading)
 
 
 def _best_member(
@@ -221,7 +119,7 @@ def _nearest(misses: Array) -> tuple[float, int, float]:
 def _ended(flown: FlownArc, step: float) -> FlownArc:
     """The arc up to a fractional step."""
     whole = np.arange(len(flown.times), dtype=float)
-    return _between(flown, float(flown.times[0]), float(np.interp(step, whole, flown.times)))
+    return between(flown, float(flown.times[0]), float(np.interp(step, whole, flown.times)))
 
 
 def nominal_durations(arcs: tuple[FlightArc, ...], sequence: Sequence) -> list[float]:
@@ -314,44 +212,3 @@ def _time_to_apoapsis(state: Array, mu: float) -> float:
         return pi / pace
     anomaly = acos(np.clip(e_cos / shape, -1.0, 1.0)) * (1.0 if e_sin >= 0.0 else -1.0)
     return float((pi - (anomaly - shape * np.sin(anomaly))) % (2.0 * pi)) / pace
-
-
-def as_guess(flown: tuple[FlownArc, ...]) -> Guess:
-    """The flight as a start for the solver."""
-    instants = [flown[0].times[0], *(arc.times[-1] for arc in flown)]
-    return Guess(np.array(instants), tuple(_arc_guess(arc) for arc in flown), np.zeros(3))
-
-
-def _arc_guess(flown: FlownArc) -> ArcGuess:
-    span = flown.times[-1] - flown.times[0]
-    fractions = (flown.times - flown.times[0]) / span
-    kind, states = flown.arc.kind, flown.states
-    steered = kind.guidance is Guidance.STEERED
-    controls = [flown.directions] if steered else []
-    if kind.turning:
-        turn = np.gradient(flown.directions, flown.times, axis=0)
-        states, controls = np.hstack((states, flown.directions)), [turn]
-    if kind.throttled:
-        controls.append(np.ones((len(fractions), 1)))
-    nothing = np.zeros((len(fractions), 0))
-    return ArcGuess(fractions, states, np.hstack([nothing, *controls]))
-
-
-def cut(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> tuple[FlownArc, ...]:
-    """The same flight on a sequence in which the arc flown at time ``at`` is cut in two."""
-    edge = np.searchsorted([one.times[-1] for one in flown], at, side="left")
-    chosen = min(int(edge), len(flown) - 1)
-    one = flown[chosen]
-    span = one.times[-1] - one.times[0]
-    inside = float(np.clip(at, one.times[0] + 0.01 * span, one.times[-1] - 0.01 * span))
-    halves = _between(one, float(one.times[0]), inside), _between(one, inside, float(one.times[-1]))
-    pieces = (*flown[:chosen], *halves, *flown[chosen + 1 :])
-    pairs = zip(sequence.arcs, pieces, strict=True)
-    return tuple(FlownArc(arc, p.times, p.states, p.directions) for arc, p in pairs)
-
-
-def _between(flown: FlownArc, start: float, end: float) -> FlownArc:
-    times = np.unique(np.concatenate(([start, end], np.clip(flown.times, start, end))))
-    columns = np.hstack((flown.states, flown.directions)).T
-    values = np.stack([np.interp(times, flown.times, column) for column in columns], axis=1)
-    return FlownArc(flown.arc, times, values[:, :7], values[:, 7:])

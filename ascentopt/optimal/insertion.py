@@ -15,7 +15,7 @@ from math import cos, pi, sin, sqrt
 import casadi as ca
 
 from ascentopt.collocation import Bounds, Condition, Ends, Quantity
-from ascentopt.mission import CircularOrbit, Mission, Orbit
+from ascentopt.mission import Mission, Orbit
 from ascentopt.typing import Expr
 
 NEARLY_CIRCULAR = 1e-4
@@ -276,11 +276,3 @@ def plane_normal(inclination: float, node: float) -> tuple[float, float, float]:
         -sin(inclination) * cos(node),
         cos(inclination),
     )
-
-
-def is_circle(mission: Mission) -> bool:
-    """Whether the target is a circle, to the accuracy that the measures tell it."""
-    if isinstance(mission.orbit, CircularOrbit):
-        return True
-    shape = mission.orbit.eccentricity_around(mission.body)
-    return shape is not None and shape < NEARLY_CIRCULAR

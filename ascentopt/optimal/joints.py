@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 import casadi as ca
 
-from ascentopt.collocation import Ends, Point
-from ascentopt.flight.forces import Forces
+from ascentopt.collocation import Ends
 from ascentopt.flight.kind import ArcKind
-from ascentopt.flight.model import MASS, forces_at
+from ascentopt.flight.model import MASS, unpowered
 from ascentopt.typing import Expr
 from ascentopt.world import Body
 from ascentopt.world.ellipsoid import altitude, up
@@ -81,7 +80,7 @@ class DynamicPressureAtEnd:
 
     def __call__(self, ends: Ends) -> Expr:
         """In Pa."""
-        return _air(ends, self.arc, self.kind).dynamic_pressure
+        return unpowered(self.kind, ends.end[self.arc]).dynamic_pressure
 
 
 @dataclass(frozen=True)
@@ -96,7 +95,7 @@ class HeatingAtEnd:
 
     def __call__(self, ends: Ends) -> Expr:
         """A pure number; airless bodies heat nothing."""
-        return ca.log(_air(ends, self.arc, self.kind).heating + 1e-12)
+        return ca.log(unpowered(self.kind, ends.end[self.arc]).heating + 1e-12)
 
 
 @dataclass(frozen=True)
@@ -150,9 +149,3 @@ class MissingSpeed:
     def __call__(self, ends: Ends) -> Expr:
         """In m^2/s^2."""
         return 0.5 * ca.sumsqr(ends.free)
-
-
-def _air(ends: Ends, arc: int, kind: ArcKind) -> Forces:
-    nothing = ca.SX.zeros(len(kind.numbers))
-    controls = ca.SX.zeros(4)
-    return forces_at(kind, Point(0.0, 0.0, ends.end[arc], controls, nothing))

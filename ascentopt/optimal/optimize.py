@@ -18,6 +18,7 @@ from ascentopt.optimal.candidate import Attempt, Solving, Standing
 from ascentopt.optimal.certificate import certify
 from ascentopt.optimal.export import steering_of
 from ascentopt.rocket import Vehicle
+from ascentopt.steering import TabulatedSteering
 
 CLOSE = (2.0, 2e-3)
 """m and m/s of insertion miss that are not worth another solve: a fifth of the certificate's."""
@@ -65,8 +66,8 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     attempts = _limited(solving, [solving.attempt(plan) for plan in plans(vehicle)])
     if not (attempts[0].reached and attempts[0].limited):
         raise _infeasible(vehicle, attempts)
-    best, flight = _closed(solving, solving.sharpen(attempts[0]))
-    return _ascent(solving, [best, *attempts[1:]], flight)
+    arrival = _closed(solving, solving.sharpen(attempts[0]))
+    return _ascent(solving, arrival, attempts[1:])
 
 
 def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
@@ -92,33 +93,51 @@ def plans(vehicle: Vehicle) -> Iterator[FlightPlan]:
         yield replace(plain, restarts=1)
 
 
-def _closed(solving: Solving, attempt: Attempt) -> tuple[Attempt, Flight]:
+@dataclass(frozen=True, eq=False)
+class _Arrival:
+    """An attempt with the steering table made of it and the independent flight of that."""
+
+    attempt: Attempt
+    steering: TabulatedSteering
+    flight: Flight
+
+    @classmethod
+    def of(cls, solving: Solving, attempt: Attempt) -> _Arrival:
+        steering = steering_of(attempt, solving.mission)
+        return cls(attempt, steering, fly(solving.vehicle, solving.mission, steering))
+
+    def is_close(self) -> bool:
+        miss = self.flight.final_state[:6] - self.attempt.intended()
+        return bool(np.linalg.norm(miss[:3]) < CLOSE[0] and np.linalg.norm(miss[3:]) < CLOSE[1])
+
+
+def _closed(solving: Solving, attempt: Attempt) -> _Arrival:
     """Let the plan lead the flight by what the flight misses it by, until it ends in the orbit.
 
     A centimetre per second at a cut-off is a hundred metres half a revolution later: a coast
     magnifies what any mesh leaves, and the miss is closed where it arises in any autopilot.
     """
+    arrival = _Arrival.of(solving, attempt)
     for _ in range(MOST_LEADS):
-        flight = fly(solving.vehicle, solving.mission, steering_of(attempt, solving.mission))
-        miss = flight.final_state[:6] - attempt.intended()
-        if np.linalg.norm(miss[:3]) < CLOSE[0] and np.linalg.norm(miss[3:]) < CLOSE[1]:
-            return attempt, flight
-        attempt = solving.lead(attempt, flight.final_state[:6] - attempt.planned)
-    return attempt, fly(solving.vehicle, solving.mission, steering_of(attempt, solving.mission))
+        if arrival.is_close():
+            break
+        by = arrival.flight.final_state[:6] - arrival.attempt.planned
+        arrival = _Arrival.of(solving, solving.lead(arrival.attempt, by))
+    return arrival
 
 
-def _ascent(solving: Solving, attempts: list[Attempt], flight: Flight) -> Ascent:
-    best, vehicle, mission = attempts[0], solving.vehicle, solving.mission
+def _ascent(solving: Solving, arrival: _Arrival, others: list[Attempt]) -> Ascent:
+    best, flight, vehicle = arrival.attempt, arrival.flight, solving.vehicle
     return Ascent(
         vehicle=vehicle,
-        mission=mission,
+        mission=solving.mission,
         plan=best.plan,
-        steering=steering_of(best, mission),
+        steering=arrival.steering,
         trajectory=flight.trajectory,
         events=flight.events,
         budget=flight.budget,
         certificate=certify(best, flight),
-        candidates=tuple(_candidate(vehicle, one, best=one is best) for one in attempts),
+        candidates=tuple(_candidate(vehicle, one, best=one is best) for one in [best, *others]),
         final_mass=best.final_mass,
         propellant_used=vehicle.propellant_mass - _margin(best),
         propellant_margin=_margin(best),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from math import inf, log, sqrt
 
@@ -48,7 +49,7 @@ class Transcription:
     def most_mass(self) -> Problem:
         """Greatest mass delivered, no virtual impulse."""
         objective = Objective(
-            quantity=Quantity("final mass", "kg", self._mass_scales()[-1]),
+            quantity=Quantity("final mass", "kg", self._mass_scales[-1]),
             expression=joints.FinalMass(),
             maximise=True,
         )
@@ -77,6 +78,7 @@ class Transcription:
             parameter_values=(0.0,) * len(LEAD),
         )
 
+    @cached_property
     def _mass_scales(self) -> list[float]:
         """Mass at the start of each arc if all burns were complete, kg."""
         masses = [self.sequence.mass]
@@ -99,7 +101,7 @@ class Transcription:
             limits = (*limits, Clearance(clearance(self.mission)))
         pairs = [limit.bounds(self.mission.limits) for limit in limits]
         length, speed = self._scales()
-        mass = self._mass_scales()[k]
+        mass = self._mass_scales[k]
         direction = (1.0,) * 3 if arc.kind.turning else ()
         return Arc(
             name=arc.name,
@@ -163,7 +165,7 @@ class Transcription:
         yield Condition(
             quantities=steps, expression=joints.Continuity(k), bounds=Bounds.fixed((0.0,) * 6)
         )
-        scale = self._mass_scales()[k + 1]
+        scale = self._mass_scales[k + 1]
         quantity = Quantity(f"mass at {arc.joint.event}", "kg", scale)
         after = arc.joint.mass_after
         yield Condition(
@@ -231,12 +233,3 @@ def _zeros(
         expression=expression,
         bounds=Bounds.fixed((value,) * len(names)),
     )
-
-
-def even_meshes(sequence: Sequence, intervals: int, degree: int) -> tuple[RadauMesh, ...]:
-    """The same mesh on every arc but the vertical rise, which is short and straight."""
-    usual = RadauMesh.uniform(intervals=intervals, degree=degree)
-    rise = RadauMesh.uniform(intervals=1, degree=degree)
-    return tuple(rise if arc.rise is not None else usual for arc in sequence.arcs)
-
-

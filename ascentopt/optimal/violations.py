@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from math import hypot
+from math import sqrt
 
 import casadi as ca
 import numpy as np
 
 from ascentopt.collocation import Point, Solution
-from ascentopt.flight.kind import ArcKind
+from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.limits import STILL_AIR
 from ascentopt.flight.model import forces_at
 from ascentopt.flight.sequence import Sequence
@@ -19,6 +19,9 @@ from ascentopt.mission import FlightLimits
 from ascentopt.typing import Expr
 
 SAMPLES = 6  # points an interval of the mesh
+DENSE = sqrt(2.0) * STILL_AIR
+"""Pa from which an angle of attack counts: the limit on it has set in to 86 per cent there."""
+
 NEAR = 0.98
 """An arc is watched from this fraction of a limit on: it may cross it once the others bend."""
 
@@ -58,7 +61,7 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
             times.reshape(1, -1), own.state_at(fractions).T, control, numbers
         )
         pressure, attack = np.array(q).ravel(), np.array(angle).ravel()
-        dense = pressure > hypot(STILL_AIR, STILL_AIR)
+        dense = pressure > DENSE
         yield Load(
             arc.name,
             float(pressure.max()),
@@ -71,7 +74,7 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
 @lru_cache(maxsize=64)
 def _loads(kind: ArcKind) -> ca.Function:
     state = ca.SX.sym("state", 10 if kind.turning else 7)
-    steering = 3 if kind.guidance.name == "STEERED" else 0
+    steering = 3 if kind.guidance is Guidance.STEERED else 0
     control = ca.SX.sym("control", steering + (1 if kind.throttled else 0))
     time, numbers = ca.SX.sym("time"), ca.SX.sym("numbers", len(kind.numbers))
     now = forces_at(kind, Point(time, time, state, control, numbers))

@@ -1,0 +1,86 @@
+"""Stretches of a flight that share one duration, and what cuts them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from ascentopt.collocation import Span
+from ascentopt.errors import InputError
+from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import FlightArc, Joint
+from ascentopt.rocket import Vehicle
+
+
+@dataclass(frozen=True)
+class Leg:
+    """Arcs that share one duration: a single arc, or the pieces that one was cut into."""
+
+    arcs: tuple[FlightArc, ...]
+    duration: tuple[float, float]
+
+    @classmethod
+    def of(cls, arc: FlightArc) -> Leg:
+        """A single arc with its own duration."""
+        return cls((arc,), arc.duration)
+
+
+def spans_of(legs: list[Leg]) -> Iterator[Span]:
+    """Durations of legs of several arcs; those of single arcs are the arcs' own."""
+    first = 0
+    for leg in legs:
+        last = first + len(leg.arcs)
+        if len(leg.arcs) > 1:
+            shortest, longest = leg.duration
+            yield Span(first=first, last=last, shortest=shortest, longest=longest)
+        first = last
+
+
+def named_apart(arcs: list[FlightArc]) -> tuple[FlightArc, ...]:
+    """Number arcs that would share a name."""
+    names: list[str] = []
+    for arc in arcs:
+        again = names.count(arc.name)
+        names.append(arc.name)
+        arcs[len(names) - 1] = replace(arc, name=f"{arc.name} ({again + 1})") if again else arc
+    return tuple(arcs)
+
+
+def upright(kind: ArcKind) -> ArcKind:
+    """The same kind with the thrust along the local vertical."""
+    return replace(kind, guidance=Guidance.VERTICAL, turning=False)
+
+
+def with_fairing_drop(legs: list[Leg], vehicle: Vehicle, plan: FlightPlan) -> list[Leg]:
+    """Cut the arc during which the fairing goes, and take its mass off everything after."""
+    if vehicle.fairing is None or plan.fairing_arc is None:
+        return legs
+    names = [arc.name for leg in legs for arc in leg.arcs]
+    if plan.fairing_arc not in names:
+        raise InputError(
+            f"FlightPlan: fairing_arc is {plan.fairing_arc!r}; the arcs are {names}. Name one."
+        )
+    mass, gone, result = vehicle.fairing.mass, False, []
+    for leg in legs:
+        arcs: list[FlightArc] = []
+        for arc in leg.arcs:
+            cut = arc.name == plan.fairing_arc
+            arcs += _cut_by_fairing(arc, mass) if cut else [_lighter(arc, mass) if gone else arc]
+            gone = gone or cut
+        result.append(Leg(tuple(arcs), leg.duration))
+    return result
+
+
+def _cut_by_fairing(arc: FlightArc, mass: float) -> list[FlightArc]:
+    joint = Joint(event="fairing drop", mass_drop=mass, fairing=True)
+    either = (0.0, arc.duration[1])
+    bare = replace(_lighter(arc, mass), name=f"{arc.name}, bare", duration=either)
+    return [replace(arc, duration=either, joint=joint), bare]
+
+
+def _lighter(arc: FlightArc, mass: float) -> FlightArc:
+    joint = arc.joint
+    if joint.mass_after is not None:
+        joint = replace(joint, mass_after=joint.mass_after - mass)
+    return replace(arc, least_mass=arc.least_mass - mass, joint=joint)

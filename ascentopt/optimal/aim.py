@@ -1,0 +1,106 @@
+"""Where a guess should go: the state that its last ascending burn ends in, and the plane."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, sqrt
+
+import numpy as np
+
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.model import MASS
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import Mission
+from ascentopt.optimal.insertion import plane_normal
+from ascentopt.rocket import Fairing
+from ascentopt.world import Body
+
+CLEARANCE = 1.15
+"""A transfer to a higher orbit starts its coast this factor above the ceiling."""
+
+
+@dataclass(frozen=True)
+class Aim:
+    """Where the last ascending burn should end: radius in m and horizontal speed in m/s."""
+
+    radius: float
+    speed: float
+
+    def lifted(self, factor: float, body: Body) -> Aim:
+        """The same aim at another altitude, with the same energy."""
+        radius = body.radius + factor * (self.radius - body.radius)
+        gained = 2.0 * body.gravitational_parameter * (1.0 / radius - 1.0 / self.radius)
+        return Aim(radius, sqrt(max(self.speed**2 + gained, 1.0)))
+
+    def state(self, near: Array) -> Array:
+        """(7,) state at the aim in the place and plane of ``near`` (7,), with its mass."""
+        vertical = near[:3] / np.linalg.norm(near[:3])
+        normal = np.cross(near[:3], near[3:6])
+        along = np.cross(normal / np.linalg.norm(normal), vertical)
+        return np.concatenate((self.radius * vertical, self.speed * along, near[MASS:]))
+
+    def miss(self, states: Array) -> Array:
+        """(k, members) missing speed of (k, 7, members) states, altitude counted as speed.
+
+        A height error is worth the speed that half an orbit's drift would take to mend it.
+        """
+        position, velocity = states[:, :3], states[:, 3:6]
+        radius = np.linalg.norm(position, axis=1)
+        climb = (position * velocity).sum(axis=1) / radius
+        level = np.sqrt(np.maximum((velocity**2).sum(axis=1) - climb**2, 0.0))
+        height = (radius - self.radius) * self.speed / self.radius
+        return np.asarray(np.sqrt((level - self.speed) ** 2 + climb**2 + height**2))
+
+
+def orbit_aim(mission: Mission) -> Aim:
+    """The lowest point of the target orbit."""
+    body, orbit = mission.body, mission.orbit
+    mu = body.gravitational_parameter
+    low, axis = orbit.periapsis_radius_around(body), orbit.semi_major_axis_around(body)
+    high = orbit.apoapsis_radius_around(body)
+    radius = low or high or axis or body.radius + CLEARANCE * mission.floor
+    axis = axis or radius
+    radius = max(min(radius, 1.9 * axis), body.radius + mission.floor)
+    return Aim(radius, sqrt(mu * (2.0 / radius - 1.0 / axis)))
+
+
+def transfer_aim(mission: Mission, fairing: Fairing | None) -> Aim:
+    """The low point of an ellipse that touches the target orbit at its far end.
+
+    Where a fairing is carried it lies high enough to have dropped it on the way up.
+    """
+    target, body = orbit_aim(mission), mission.body
+    floor = max(mission.floor, 0.1 * (target.radius - body.radius), _cool(mission, fairing))
+    low = min(body.radius + CLEARANCE * floor, 0.5 * (body.radius + floor + target.radius))
+    low = min(low, target.radius)
+    axis = 0.5 * (low + target.radius)
+    return Aim(low, sqrt(body.gravitational_parameter * (2.0 / low - 1.0 / axis)))
+
+
+def _cool(mission: Mission, fairing: Fairing | None) -> float:
+    """Altitude in m above which circular flight heats no more than the fairing's limit."""
+    body = mission.body
+    if fairing is None or body.atmosphere is None:
+        return 0.0
+    heights = np.linspace(0.0, 4.0 * body.atmosphere.ceiling, 400)
+    speed = np.sqrt(body.gravitational_parameter / (body.radius + heights))
+    hot = 0.5 * np.asarray(body.atmosphere.density(heights)) * speed**3 > fairing.max_heating
+    return float(heights[hot].max(initial=0.0))
+
+
+def launch_plane(sequence: Sequence, mission: Mission) -> Array:
+    """(3,) unit normal of the plane to ascend in: the target's, or one through the site."""
+    orbit = mission.orbit
+    place = np.array(sequence.position)
+    vertical = place / np.linalg.norm(place)
+    east = np.cross([0.0, 0.0, 1.0], vertical)
+    east = east / np.linalg.norm(east) if np.linalg.norm(east) > 1e-9 else np.array([0.0, 1.0, 0.0])
+    north = np.cross(vertical, east)
+    if orbit.inclination is None:
+        return np.cross(vertical, east)
+    if orbit.ascending_node is not None:
+        return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
+    across = np.linalg.norm(np.cross([0.0, 0.0, 1.0], vertical))
+    sine = np.clip(cos(orbit.inclination) / max(float(across), 1e-9), -1.0, 1.0)
+    heading = sine * east + np.sqrt(1.0 - sine**2) * north
+    return np.cross(vertical, heading)

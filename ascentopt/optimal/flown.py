@@ -1,0 +1,64 @@
+"""A flown guess, arc by arc, as a start for the solver."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ascentopt.collocation import ArcGuess, Guess
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.sequence import FlightArc, Sequence
+
+
+@dataclass(frozen=True, eq=False)
+class FlownArc:
+    """One arc of a flown guess: times (k,), states (k, 7), thrust directions (k, 3)."""
+
+    arc: FlightArc
+    times: Array
+    states: Array
+    directions: Array
+
+
+def as_guess(flown: tuple[FlownArc, ...]) -> Guess:
+    """The flight as a start for the solver."""
+    instants = [flown[0].times[0], *(arc.times[-1] for arc in flown)]
+    return Guess(np.array(instants), tuple(_arc_guess(arc) for arc in flown), np.zeros(3))
+
+
+def _arc_guess(flown: FlownArc) -> ArcGuess:
+    span = flown.times[-1] - flown.times[0]
+    fractions = (flown.times - flown.times[0]) / span
+    kind, states = flown.arc.kind, flown.states
+    steered = kind.guidance is Guidance.STEERED
+    controls = [flown.directions] if steered else []
+    if kind.turning:
+        turn = np.gradient(flown.directions, flown.times, axis=0)
+        states, controls = np.hstack((states, flown.directions)), [turn]
+    if kind.throttled:
+        controls.append(np.ones((len(fractions), 1)))
+    nothing = np.zeros((len(fractions), 0))
+    return ArcGuess(fractions, states, np.hstack([nothing, *controls]))
+
+
+def cut(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> tuple[FlownArc, ...]:
+    """The same flight on a sequence in which the arc flown at time ``at`` is cut in two."""
+    edge = np.searchsorted([one.times[-1] for one in flown], at, side="left")
+    chosen = min(int(edge), len(flown) - 1)
+    one = flown[chosen]
+    span = one.times[-1] - one.times[0]
+    inside = float(np.clip(at, one.times[0] + 0.01 * span, one.times[-1] - 0.01 * span))
+    halves = between(one, float(one.times[0]), inside), between(one, inside, float(one.times[-1]))
+    pieces = (*flown[:chosen], *halves, *flown[chosen + 1 :])
+    pairs = zip(sequence.arcs, pieces, strict=True)
+    return tuple(FlownArc(arc, p.times, p.states, p.directions) for arc, p in pairs)
+
+
+def between(flown: FlownArc, start: float, end: float) -> FlownArc:
+    """The part of an arc between two times."""
+    times = np.unique(np.concatenate(([start, end], np.clip(flown.times, start, end))))
+    columns = np.hstack((flown.states, flown.directions)).T
+    values = np.stack([np.interp(times, flown.times, column) for column in columns], axis=1)
+    return FlownArc(flown.arc, times, values[:, :7], values[:, 7:])
