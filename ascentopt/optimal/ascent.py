@@ -47,15 +47,18 @@ class Candidate:
     shortfall: float | None
     history: tuple[str, ...]
 
-    def __str__(self) -> str:
+    @property
+    def result(self) -> str:
+        """Propellant or shortfall in words."""
         if self.propellant_used is not None:
             least = "at least " if self.at_least else ""
-            result = f"{least}{self.propellant_used:.2f} kg of propellant"
-        elif self.shortfall is not None:
-            result = f"short by {self.shortfall:.1f} m/s"
-        else:
-            result = "shortfall unknown"
-        return f"{self.plan!s:32} {self.standing.name.lower():9} {result}"
+            return f"{least}{self.propellant_used:.2f} kg of propellant"
+        if self.shortfall is not None:
+            return f"short by {self.shortfall:.1f} m/s"
+        return "shortfall unknown"
+
+    def __str__(self) -> str:
+        return f"{self.plan!s:32} {self.standing.name.lower():9} {self.result}"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

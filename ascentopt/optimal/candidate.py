@@ -26,7 +26,7 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import FlightLimits, Mission
-from ascentopt.optimal.fairing import drop_time
+from ascentopt.optimal.fairing import drop_time, middle_of
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
 from ascentopt.optimal.guess import fly_guess
@@ -36,6 +36,9 @@ from ascentopt.rocket import Vehicle
 
 REACHED = 0.5
 """m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
+
+AT_AN_END = 0.01
+"""s. A fairing dropped nearer than this to the end of its arc would rather be dropped beyond it."""
 
 OTHER_LIFTS = (0.6, 1.5)
 """Factors on the altitude that further guesses aim at, where the first leads nowhere."""
@@ -83,6 +86,24 @@ class Attempt:
     def reached(self) -> bool:
         """Whether the flight ends in the orbit."""
         return self.shortfall == 0.0 and self.solution is not None
+
+    def arc_for_the_fairing(self) -> str | None:
+        """The neighbouring arc that the fairing's drop presses against; None when it is free.
+
+        The drop is placed within an arc by a guess; the optimum may lie beyond its ends.
+        """
+        drops = [k for k, arc in enumerate(self.sequence.arcs) if arc.joint.fairing]
+        if not drops or not self.reached:
+            return None
+        cut, arcs = drops[0], self.sequence.arcs
+        before, after = (self.found.arcs[k].duration for k in (cut, cut + 1))
+        # Within a coast the instant is worth nothing: the burn before it may be worth something.
+        early = before < AT_AN_END or not arcs[cut].burning
+        if early and cut > 0 and arcs[cut - 1].rise is None:
+            return arcs[cut - 1].name
+        if after < AT_AN_END and cut + 2 < len(arcs):
+            return arcs[cut + 2].name
+        return None
 
     def intended(self) -> Array:
         """(6,) position and velocity at insertion that the flight, not the plan, should reach."""
@@ -132,7 +153,18 @@ class Solving:
     def _from_guess(self, plan: FlightPlan, lift: float, lines: tuple[str, ...]) -> Attempt:
         again = (f"guess aiming at {lift:g} of the altitude",) if lines else ()
         run, guess = _Run.begun(self, plan, lift, (*lines, *again))
-        return run.without_loads(guess)
+        attempt = run.without_loads(guess)
+        for _ in attempt.sequence.arcs:
+            arc = attempt.arc_for_the_fairing()
+            if arc is None:
+                break
+            moved = (*attempt.history, f"fairing drop moved to {arc!r}")
+            run, guess = _Run.begun(self, replace(plan, fairing_arc=arc), lift, moved)
+            other = run.without_loads(guess)
+            if other.final_mass <= attempt.final_mass:
+                return replace(attempt, history=(*other.history, "moved back"))
+            attempt = other
+        return attempt
 
     def within_limits(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads on an attempt that was solved without them."""
@@ -188,10 +220,12 @@ class _Run:
     ) -> tuple[_Run, Guess]:
         """Fly a guess, place the fairing's drop by it and choose meshes."""
         vehicle, mission = solving.vehicle, solving.mission
-        sequence = sequence_of(vehicle, mission, plan)
+        sequence = sequence_of(vehicle, mission, replace(plan, fairing_arc=None))
         flown = fly_guess(sequence, mission, vehicle.fairing, lift)
         if vehicle.fairing is not None:
             arc, at = drop_time(flown, vehicle.fairing.max_heating)
+            if plan.fairing_arc is not None:
+                arc, at = plan.fairing_arc, middle_of(flown, plan.fairing_arc)
             plan = replace(plan, fairing_arc=arc)
             sequence = sequence_of(vehicle, mission, plan)
             flown = cut(flown, sequence, at)

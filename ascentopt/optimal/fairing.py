@@ -31,6 +31,12 @@ def drop_time(flown: tuple[FlownArc, ...], limit: float) -> tuple[str, float]:
     return arcs[last].arc.name, inside
 
 
+def middle_of(flown: tuple[FlownArc, ...], name: str) -> float:
+    """Time halfway through the arc of this name."""
+    arc = next(one for one in flown if one.arc.name == name)
+    return float(0.5 * (arc.times[0] + arc.times[-1]))
+
+
 def heating(flown: FlownArc) -> Array:
     """(k,) free-molecular heating along an arc in W/m^2."""
     kind = flown.arc.kind

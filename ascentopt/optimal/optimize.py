@@ -169,7 +169,7 @@ def _candidate(vehicle: Vehicle, attempt: Attempt, *, best: bool) -> Candidate:
 def _infeasible(vehicle: Vehicle, attempts: list[Attempt]) -> InfeasibleAscent:
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
     candidates = tuple(_candidate(vehicle, attempt, best=False) for attempt in attempts)
-    listed = "; ".join(str(candidate) for candidate in candidates)
+    listed = "; ".join(f"{one.plan}: {one.result}" for one in candidates)
     if not known:
         return InfeasibleAscent(
             f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "

@@ -73,13 +73,15 @@ def _path(axes: Axes, ascent: Ascent, shown: Any) -> None:
         axes.text(0.995, air.ceiling / km, "ceiling of the air ", ha="right", va="bottom",
                   fontsize=8, color=SOFT, transform=axes.get_yaxis_transform())  # fmt: skip
     last = downrange.max()
-    named = [e for e in ascent.events if e.downrange / km <= last and e.name != "lift-off"]
-    for k, event in enumerate(named):
+    top = float(height.max())
+    named = [e for e in ascent.events if e.downrange / km <= last and e.altitude > 0.01 * top * km]
+    for event, later in zip(named, [*named[1:], None], strict=True):
         place = event.downrange / km, event.altitude / km
         axes.plot(*place, "o", ms=5, color=GROUND)
-        # In turn above and below: separation and ignition lie next to each other.
-        axes.annotate(event.name, place, xytext=(8, (4, -9)[k % 2]), fontsize=8,
-                      textcoords="offset points")  # fmt: skip
+        crowded = later is not None and (later.downrange - event.downrange) / km < 0.04 * last
+        # Separation and ignition lie next to each other: the earlier one is named lower down.
+        below = (8, -20 if crowded else -11)
+        axes.annotate(event.name, place, xytext=below, fontsize=8, textcoords="offset points")
     axes.set(xlabel="downrange, km", ylabel="altitude, km", ylim=(0.0, None), xlim=(0.0, None))
 
 
@@ -129,8 +131,9 @@ def _loads(axes: Axes, ascent: Ascent, shown: Any) -> None:
         right.text(0.5, limits.q_alpha / (kPa * deg), "limit of q-alpha ", ha="right",
                    va="top", fontsize=8, color=LIMIT,
                    transform=right.get_yaxis_transform())  # fmt: skip
-    axes.set_ylim(0.0, None)
-    right.set_ylim(0.0, None)
+    # Unequal room above the curves keeps the two limits apart where both are reached.
+    axes.set_ylim(0.0, 1.08 * axes.get_ylim()[1])
+    right.set_ylim(0.0, 1.45 * right.get_ylim()[1])
     _marks(axes, ascent, shown)
 
 
