@@ -24,6 +24,7 @@ ROWS = (
     ("collocation",),
     ("flight",),
     ("steering",),
+    ("rules",),
     ("optimal",),
     ("studies",),
     ("report",),

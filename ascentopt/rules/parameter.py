@@ -1,0 +1,34 @@
+"""A number that a rule of thumb leaves open: its name, value and unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ascentopt.units import deg, km
+
+_SHOWN = {"rad": (deg, "deg"), "rad/s": (deg, "deg/s"), "m": (km, "km")}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Parameter:
+    """One number of a rule, in SI units.
+
+    Args:
+        name: as a person says it, for instance "kick angle".
+        value: in `unit`.
+        unit: "rad", "rad/s", "m", "m/s" or "s".
+    """
+
+    name: str
+    value: float
+    unit: str
+
+    @property
+    def shown(self) -> tuple[float, str]:
+        """Value and unit as people read them: degrees and kilometres."""
+        size, unit = _SHOWN.get(self.unit, (1.0, self.unit))
+        return self.value / size, unit
+
+    def __str__(self) -> str:
+        value, unit = self.shown
+        return f"{self.name} {value:.4g} {unit}"

@@ -1,0 +1,58 @@
+"""What a rule of thumb costs over a grid of two of its numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ascentopt.world.table import Floats
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Axis:
+    """One side of a map: what is varied, in which SI unit, and the values (k,)."""
+
+    name: str
+    unit: str
+    values: Floats
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class CostMap:
+    """Propellant beyond the optimum's, over a grid.
+
+    Args:
+        rule: name of the rule and its insertion.
+        across, upward: the two numbers.
+        propellant_used: (len(upward.values), len(across.values)) kg; NaN where the rule does not
+            reach the orbit.
+        optimum: kg that the optimal ascent uses.
+        excess: same shape; greatest ratio of a load to its limit, less one; at most 0 where all
+            limits hold.
+    """
+
+    rule: str
+    across: Axis
+    upward: Axis
+    propellant_used: Floats
+    optimum: float
+    excess: Floats
+
+    @property
+    def penalty(self) -> Floats:
+        """(rows, columns) kg beyond the optimum; NaN where there is no orbit."""
+        return np.asarray(self.propellant_used - self.optimum)
+
+    @property
+    def best(self) -> tuple[float, float, float]:
+        """Across, upward and penalty at the least penalty of the grid; NaNs where all are NaN."""
+        penalty = self.penalty
+        if not np.any(np.isfinite(penalty)):
+            return np.nan, np.nan, np.nan
+        row, column = np.unravel_index(int(np.nanargmin(penalty)), penalty.shape)
+        return (
+            float(self.across.values[column]),
+            float(self.upward.values[row]),
+            float(penalty[row, column]),
+        )
