@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import inf
 
 import casadi as ca
 import numpy as np
@@ -13,12 +12,12 @@ import numpy as np
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.legs import Leg, named_apart, spans_of, upright, with_fairing_drop
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.rise import seconds_to_rise
 from ascentopt.flight.sequence import FlightArc, Joint, Sequence
 from ascentopt.mission import Mission
 from ascentopt.rocket import BoosterGroup, DragCurve, SolidMotor, Stage, Vehicle
 from ascentopt.world.air import air_velocity
 from ascentopt.world.ellipsoid import site_position
-from ascentopt.world.gravity import gravity
 
 SLIVER = 1e-6  # s; events of different clocks that miss each other by rounding are one event
 SHORTEST_FREE = 1e-3  # s; a free arc of no length at all has no direction in time to improve in
@@ -257,18 +256,8 @@ class _Builder:
         height = self.mission.vertical_rise
         if height is None:
             return None
-        place = ca.DM(lift_off(self.mission)[0])
-        weight = float(ca.norm_2(gravity(self.mission.body, place)))
-        events, mass, speed, gained = self._clock(), self.vehicle.lift_off_mass, 0.0, 0.0
-        for start, end in pairwise(events):
-            arc = self._first_stage_arc(start, end)
-            push = max((arc.numbers[0] + arc.numbers[3]) / mass - weight, 1e-3)
-            needed = (np.sqrt(speed**2 + 2.0 * push * (height - gained)) - speed) / push
-            if start + needed < end:
-                return float(start + needed)
-            step = end - start
-            gained, speed = gained + speed * step + 0.5 * push * step**2, speed + push * step
-        return inf
+        pieces = ((a, self._first_stage_arc(a, b)) for a, b in pairwise(self._clock()))
+        return seconds_to_rise(pieces, self.mission, height, self.vehicle.lift_off_mass)
 
 
 def _core_numbers(core: Stage | None) -> tuple[float, float, float]:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from math import inf
+
 import pytest
 
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.rise import seconds_to_rise
 from ascentopt.units import kN
+from tests.flight.rockets import mission, solid_first
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission
 
 DIRECT = FlightPlan(inserting_stage=1)
@@ -108,3 +113,21 @@ def test_engines_run_at_full_thrust_where_no_limit_asks_for_less() -> None:
     assert not any(arc.kind.throttled for arc in sequence.arcs)
     (span,) = sequence.spans
     assert span.longest == span.shortest
+
+
+def test_a_solid_first_stage_rises_by_its_thrust_curve() -> None:
+    """At 1.5 to 2 g upwards a hundred metres take 3 to 5 s: the rest of the burn is steered."""
+    sequence = sequence_of(solid_first(), mission(), FlightPlan(inserting_stage=1))
+    assert [arc.kind.guidance for arc in sequence.arcs[:2]] == [Guidance.VERTICAL, Guidance.STEERED]
+    assert sequence.arcs[0].rise == mission().vertical_rise
+
+
+def test_a_rise_is_timed_with_what_burns_and_what_the_air_takes() -> None:
+    """Constant push: height = half a t^2, to first order in the propellant burned meanwhile."""
+    vehicle, where = two_stages(), earth_mission()
+    arc = sequence_of(vehicle, replace(where, vertical_rise=None), DIRECT).arcs[0]
+    push = 1100 * kN / vehicle.lift_off_mass - 9.78
+    for height in (5.0, 50.0):
+        seconds = seconds_to_rise([(0.0, arc)], where, height, vehicle.lift_off_mass)
+        assert seconds == pytest.approx((2.0 * height / push) ** 0.5, rel=0.03)
+    assert seconds_to_rise([(0.0, arc)], where, 1e7, vehicle.lift_off_mass) == inf

@@ -1,0 +1,77 @@
+"""How long a vertical rise takes, without drag: it tells between which events the rise ends."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import cos, inf
+
+import casadi as ca
+
+from ascentopt.flight.sequence import FlightArc
+from ascentopt.mission import Mission
+from ascentopt.world.ellipsoid import site_position
+from ascentopt.world.gravity import gravity
+
+STEP = 0.1
+"""s. A rise takes seconds, and thrust changes little in a tenth of one."""
+
+
+def seconds_to_rise(
+    arcs: Iterable[tuple[float, FlightArc]], mission: Mission, height: float, mass: float
+) -> float:
+    """Seconds from lift-off to ``height`` m above the pad; inf when it is not gained.
+
+    Args:
+        arcs: instant at which each arc of the first stage begins (s), and the arc, which must last
+            its longest duration.
+        mission: site and body.
+        height: to gain, m.
+        mass: at lift-off, kg.
+    """
+    weight, pressure = _weight(mission), _pressure(mission)
+    gained = speed = 0.0
+    for start, arc in arcs:
+        time, end = start, start + arc.duration[1]
+        while time < end:
+            step = min(STEP, end - time)
+            thrust, flow = _engines(arc, time + 0.5 * step, pressure)
+            # A thrust that is still below the weight leaves the vehicle standing on the pad.
+            push = thrust / mass - weight if thrust > mass * weight or gained > 0.0 else 0.0
+            rise = speed * step + 0.5 * push * step**2
+            if gained + rise >= height:
+                return time + step * (height - gained) / rise
+            gained, speed, mass, time = (
+                gained + rise,
+                speed + push * step,
+                mass - flow * step,
+                time + step,
+            )
+        mass = arc.joint.mass(mass)
+    return inf
+
+
+def _weight(mission: Mission) -> float:
+    """Weight of a kilogram on the pad in N, its share that turns with the body taken off."""
+    site, body = mission.site, mission.body
+    place = site_position(body, site.latitude, 0.0, site.altitude)
+    swing = body.rotation_rate**2 * body.radius * cos(site.latitude) ** 2
+    return float(ca.norm_2(gravity(body, place))) - swing
+
+
+def _pressure(mission: Mission) -> float:
+    air = mission.body.atmosphere
+    return float(air.pressure(mission.site.altitude)) if air is not None else 0.0
+
+
+def _engines(arc: FlightArc, time: float, pressure: float) -> tuple[float, float]:
+    """Thrust in N and flow in kg/s at full throttle, of core and boosters together."""
+    kind, numbers = arc.kind, arc.numbers
+    thrust, flow = numbers[0] + numbers[3], numbers[1] + numbers[4]
+    if kind.core_curve is not None:
+        since = time - numbers[9]
+        thrust += float(kind.core_curve.vacuum_thrust_at(since)) - numbers[0]
+        flow += float(kind.core_curve.mass_flow_at(since)) - numbers[1]
+    for (motor, count), ignition in zip(kind.side_curves, numbers[10:], strict=True):
+        thrust += count * float(motor.vacuum_thrust_at(time - ignition))
+        flow += count * float(motor.mass_flow_at(time - ignition))
+    return thrust - pressure * (numbers[2] + numbers[5]), flow
