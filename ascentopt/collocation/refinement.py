@@ -162,22 +162,32 @@ def refine(
 ) -> Solution:
     """Solve on better and better meshes, each from the last, until the rule is met.
 
+    A start that is a solution of the problem is not solved for again.
+
     Raises:
-        NotConverged: from a solve, or when the rounds are spent; carries the last solution.
+        NotConverged: from a solve, or when the rounds are spent; carries the last iterate and the
+            last mesh's solution that did converge.
     """
-    solution = solve(problem, start, settings)
+    known = isinstance(start, Solution) and start.solved and start.problem is problem
+    solution = start if known and isinstance(start, Solution) else solve(problem, start, settings)
     for _ in range(rule.rounds):
         meshes = tuple(finer(arc, rule) for arc in solution.arcs)
         if meshes == tuple(arc.mesh for arc in problem.arcs):
             return solution
         problem = remeshed(problem, meshes)
-        solution = solve(problem, solution, settings)
+        try:
+            solution = solve(problem, solution, settings)
+        except NotConverged as failure:
+            failure.solved = solution
+            raise
     accuracy = Accuracy.of(solution)
     if accuracy.error > rule.tolerance or accuracy.excess > rule.path_tolerance:
-        raise NotConverged(
+        coarse = NotConverged(
             replace(solution, outcome=Outcome.COARSE),
             f"Continuous error {accuracy.error:.2e}, excess over path limits {accuracy.excess:.2e}",
         )
+        coarse.solved = solution
+        raise coarse
     return solution
 
 

@@ -184,11 +184,15 @@ class Raw:
 
 
 class NotConverged(RuntimeError):
-    """The solver ended without a solution; ``solution`` holds the last iterate and its outcome."""
+    """The solver ended without a solution; ``solution`` holds the last iterate and its outcome.
+
+    ``solved`` is the last solution before it, on a coarser mesh; None where there was none.
+    """
 
     def __init__(self, solution: Solution, detail: str = "") -> None:
         self.solution = solution
         self.detail = detail
+        self.solved: Solution | None = None
         residuals = solution.residuals
         super().__init__(
             f"{solution.outcome.value} (after {solution.iterations} iterations; largest violation "

@@ -8,7 +8,7 @@ from math import hypot
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.ending import AtEmpty, Ending
+from ascentopt.flight.ending import AfterDurationOrEmpty, AtEmpty, Ending
 from ascentopt.flight.failure import (
     EndingNotReached,
     FlightError,
@@ -199,7 +199,9 @@ class _ArcFlyer:
         now = self._moment(time, flown)
         phases = self.setting.law.phases if self.steered else ()
         by_clock = self.ending.duration is not None
-        watches_mass = self.arc.burning and not isinstance(self.ending, AtEmpty)
+        watches_mass = self.arc.burning and not isinstance(
+            self.ending, AtEmpty | AfterDurationOrEmpty
+        )
         return (
             _NEVER if by_clock else self.ending.value(now),
             phases[now.phase].value(now) if now.phase < len(phases) else _NEVER,

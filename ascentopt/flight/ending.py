@@ -91,6 +91,20 @@ class AtAirSpeed(Ending):
 
 
 @dataclass(frozen=True)
+class AfterDurationOrEmpty(Ending):
+    """A number of `seconds` after the start, or when all is burned, whichever comes first."""
+
+    seconds: float
+
+    def __post_init__(self) -> None:
+        not_negative("AfterDurationOrEmpty", "seconds", self.seconds, "s", "Give a time span.")
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue, or kilograms burned beyond what there is."""
+        return max(now.elapsed - self.seconds, now.arc.least_mass - now.mass)
+
+
+@dataclass(frozen=True)
 class AtEmpty(Ending):
     """When everything that can burn during the arc is burned."""
 

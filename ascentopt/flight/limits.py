@@ -203,9 +203,7 @@ def squared_angle(cosine: Expr) -> Expr:
     return y * (2.0 + y * (1.0 / 3.0 + y * (4.0 / 45.0 + y * (1.0 / 35.0 + y * 8.0 / 1575.0))))
 
 
-def path_limits(
-    limits: FlightLimits, guidance: Guidance, *, in_air: bool
-) -> tuple[PathLimit, ...]:
+def path_limits(limits: FlightLimits, guidance: Guidance, *, in_air: bool) -> tuple[PathLimit, ...]:
     """The limits that an arc must watch; those on the air only where there is any."""
     found: list[PathLimit] = []
     if guidance is Guidance.STEERED:

@@ -13,6 +13,7 @@ from ascentopt.flight.budget import LOSSES, DeltaVBudget, budget_of
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.ending import AfterDuration, AtAltitude, AtEmpty, BelowHeating, Ending
 from ascentopt.flight.events import EventTable, events_of
+from ascentopt.flight.failure import FlightError
 from ascentopt.flight.guidance import SteeringLaw
 from ascentopt.flight.integrate import Tolerances
 from ascentopt.flight.local import Surroundings
@@ -84,6 +85,20 @@ def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
     """
     heating = vehicle.fairing.max_heating if vehicle.fairing is not None else None
     return simulate(sequence_of(vehicle, mission, law.plan), law, fairing_heating=heating)
+
+
+def as_far_as(sequence: Sequence, failure: FlightError) -> Flight:
+    """What there is of a flight that could not be finished; its budget is not known (nan)."""
+    trajectory = failure.trajectory
+    unknown = np.full(len(LOSSES), np.nan)
+    start, end = sequence.initial_state(), trajectory.final_state
+    body = sequence.arcs[0].kind.body
+    return Flight(
+        trajectory=trajectory,
+        events=events_of(sequence, trajectory),
+        budget=budget_of(body, start, end, unknown),
+        ends=(ArcEnd(arc=failure.arc, ending=AfterDuration(failure.time), time=failure.time),),
+    )
 
 
 def simulate(

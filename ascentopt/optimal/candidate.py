@@ -55,6 +55,7 @@ class Standing(Enum):
 
     BEST = "the least propellant of all candidates"
     BEATEN = "reaches the orbit, with more propellant"
+    UNCONFIRMED = "reaches the orbit on a coarse mesh, but could not be refined"
     SHORT = "cannot reach the orbit"
     UNSOLVED = "the solver found neither a flight to the orbit nor the speed that is missing"
 
@@ -71,6 +72,7 @@ class Attempt:
         history: one line for each program solved.
         low: whether it had to be kept from the ground.
         limited: whether the mission's limits on loads hold; before that the mass is a bound.
+        refined: whether the mesh was refined to its tolerance; None before it was tried.
     """
 
     plan: FlightPlan
@@ -81,6 +83,7 @@ class Attempt:
     history: tuple[str, ...]
     limited: bool = False
     low: bool = False
+    refined: bool | None = None
 
     @property
     def reached(self) -> bool:
@@ -171,29 +174,39 @@ class Solving:
         return _Run.resumed(self, attempt).with_loads(attempt)
 
     def sharpen(self, attempt: Attempt) -> Attempt:
-        """Refine the mesh of an attempt that reached the orbit.
+        """Refine the mesh of an attempt that reached the orbit, as far as that goes.
 
-        Raises:
-            NotConverged: when the mesh cannot be refined to the tolerance.
+        Where it does not go to the tolerance, the last mesh that was solved stands, unrefined.
         """
         found = attempt.found
-        solution = refine(found.problem, found, self.refinement, self.settings)
-        accuracy = Accuracy.of(solution)
-        line = (
-            f"refined to {sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous "
-            f"error {accuracy.error:.1e}"
+        lines = list(attempt.history)
+        try:
+            solution = refine(found.problem, found, self.refinement, self.settings)
+        except NotConverged as failure:
+            _pass_on_interrupt(failure)
+            lines.append(f"refinement: {failure}")
+            solution = failure.solved if failure.solved is not None else found
+        accuracy, rule = Accuracy.of(solution), self.refinement
+        done = accuracy.error <= rule.tolerance and accuracy.excess <= rule.path_tolerance
+        lines.append(
+            f"{'refined' if done else 'refined only'} to "
+            f"{sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous error "
+            f"{accuracy.error:.1e}"
         )
-        return replace(attempt, solution=solution, history=(*attempt.history, line))
-
+        return replace(attempt, solution=solution, refined=done, history=tuple(lines))
 
     def lead(self, attempt: Attempt, miss: Array) -> Attempt:
         """Solve again so that a flight that misses the plan by ``miss`` (6,) ends in the orbit.
 
-        Raises:
-            NotConverged: when the program so changed is not solved.
+        The attempt keeps its solution where the program so changed is not solved.
         """
         problem = replace(attempt.found.problem, parameter_values=tuple(map(float, miss)))
-        solution = solve(problem, attempt.found, self.settings)
+        try:
+            solution = solve(problem, attempt.found, self.settings)
+        except NotConverged as failure:
+            _pass_on_interrupt(failure)
+            line = f"plan could not lead the flight: {failure}"
+            return replace(attempt, history=(*attempt.history, line))
         line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
         return replace(attempt, solution=solution, history=(*attempt.history, line))
 
@@ -337,8 +350,7 @@ class _Run:
         try:
             solution = solve(problem, start, settings)
         except NotConverged as failure:
-            if failure.solution.outcome is Outcome.INTERRUPTED:
-                raise KeyboardInterrupt from failure  # no further guess is what the user wants
+            _pass_on_interrupt(failure)
             self.lines.append(f"{what}: {failure}")
             raise
         self.lines.append(f"{what}: {solution.objective:.6g} in {solution.iterations} iterations")
@@ -365,6 +377,12 @@ class _Run:
         )
 
 
+def _pass_on_interrupt(failure: NotConverged) -> None:
+    """Ctrl-C is no failure to be worked around: no further guess is what the user wants."""
+    if failure.solution.outcome is Outcome.INTERRUPTED:
+        raise KeyboardInterrupt from failure
+
+
 _NO_LOADS = {"dynamic_pressure": None, "q_alpha": None, "angle_of_attack": None}
 
 
@@ -380,5 +398,3 @@ def _loosened(limits: FlightLimits, factor: float) -> FlightLimits:
         q_alpha=times(limits.q_alpha),
         angle_of_attack=times(limits.angle_of_attack, np.pi),
     )
-
-

@@ -9,8 +9,9 @@ import numpy as np
 
 from ascentopt.collocation import Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent
+from ascentopt.flight.failure import FlightError
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.flight.simulate import Flight, fly
+from ascentopt.flight.simulate import Flight, as_far_as, fly
 from ascentopt.mission import Mission
 from ascentopt.optimal.ascent import Ascent, Candidate
 from ascentopt.optimal.bounds import check_bound, check_lift_off
@@ -56,7 +57,6 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     Raises:
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
         InfeasibleAscent: the orbit cannot be reached; says by how much.
-        NotConverged: the mesh could not be refined to its tolerance; carries the last solution.
     """
     check_lift_off(vehicle, mission)
     check_bound(vehicle, mission)
@@ -66,8 +66,8 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     attempts = _limited(solving, [solving.attempt(plan) for plan in plans(vehicle)])
     if not (attempts[0].reached and attempts[0].limited):
         raise _infeasible(vehicle, attempts)
-    arrival = _closed(solving, solving.sharpen(attempts[0]))
-    return _ascent(solving, arrival, attempts[1:])
+    best, others = _refined(solving, attempts)
+    return _ascent(solving, _closed(solving, best), others)
 
 
 def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
@@ -85,6 +85,23 @@ def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
     return sorted(done, key=lambda attempt: (not attempt.limited, -attempt.final_mass))
 
 
+def _refined(solving: Solving, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:
+    """The best attempt that can be refined, and the others; else the best one as far as it goes.
+
+    One that cannot be refined keeps its place in the list and says so: it may be better than the
+    answer, but nobody knows.
+    """
+    done: list[Attempt] = []
+    for k, attempt in enumerate(attempts):
+        open_still = attempt.reached and not attempt.limited
+        bound = solving.within_limits(attempt) if open_still else attempt
+        done.append(solving.sharpen(bound) if bound.reached and bound.limited else bound)
+        if done[-1].refined:
+            return done[-1], [*done[:-1], *attempts[k + 1 :]]
+    best = next(attempt for attempt in done if attempt.reached and attempt.limited)
+    return best, [attempt for attempt in done if attempt is not best]
+
+
 def plans(vehicle: Vehicle) -> Iterator[FlightPlan]:
     """Structures worth solving for."""
     plain = direct(vehicle)
@@ -100,11 +117,17 @@ class _Arrival:
     attempt: Attempt
     steering: TabulatedSteering
     flight: Flight
+    early: bool = False
 
     @classmethod
     def of(cls, solving: Solving, attempt: Attempt) -> _Arrival:
         steering = steering_of(attempt, solving.mission)
-        return cls(attempt, steering, fly(solving.vehicle, solving.mission, steering))
+        try:
+            return cls(attempt, steering, fly(solving.vehicle, solving.mission, steering))
+        except FlightError as failure:
+            line = f"the independent flight ended early: {failure}"
+            told = replace(attempt, history=(*attempt.history, line))
+            return cls(told, steering, as_far_as(attempt.sequence, failure), early=True)
 
     def is_close(self) -> bool:
         miss = self.flight.final_state[:6] - self.attempt.intended()
@@ -119,10 +142,13 @@ def _closed(solving: Solving, attempt: Attempt) -> _Arrival:
     """
     arrival = _Arrival.of(solving, attempt)
     for _ in range(MOST_LEADS):
-        if arrival.is_close():
+        if arrival.early or arrival.is_close():
             break
         by = arrival.flight.final_state[:6] - arrival.attempt.planned
-        arrival = _Arrival.of(solving, solving.lead(arrival.attempt, by))
+        led = solving.lead(arrival.attempt, by)
+        if led.found is arrival.attempt.found:  # not solved: what there is stands, and says so
+            return replace(arrival, attempt=led)
+        arrival = _Arrival.of(solving, led)
     return arrival
 
 
@@ -154,6 +180,8 @@ def _candidate(vehicle: Vehicle, attempt: Attempt, *, best: bool) -> Candidate:
     used = vehicle.propellant_mass - _margin(attempt) if attempt.reached else None
     at_least = attempt.reached and not attempt.limited
     standing = Standing.BEST if best else Standing.BEATEN
+    if attempt.refined is False and not best:
+        standing = Standing.UNCONFIRMED
     if not attempt.reached:
         standing = Standing.SHORT if attempt.shortfall is not None else Standing.UNSOLVED
     return Candidate(

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.ending import AfterDuration, Ending
+from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty, Ending
 from ascentopt.flight.guidance import Command, SteeringLaw
 from ascentopt.flight.local import Surroundings
 from ascentopt.flight.moment import Moment
@@ -142,8 +142,12 @@ class TabulatedSteering(SteeringLaw):
         return Command(now.inertial(up, east, north), throttle)
 
     def ending(self, arc: FlightArc) -> Ending:
-        """By the clock."""
-        return AfterDuration(self._segment(arc.name).duration)
+        """By the clock; a throttled burn also where its tank runs dry before.
+
+        What a throttle burned is known to the accuracy of the table between its samples.
+        """
+        seconds = self._segment(arc.name).duration
+        return AfterDurationOrEmpty(seconds) if arc.kind.throttled else AfterDuration(seconds)
 
     def breaks(self, arc: FlightArc) -> tuple[float, ...]:
         """The samples: the third derivative of the spline jumps there."""

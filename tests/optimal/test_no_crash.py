@@ -1,0 +1,96 @@
+"""A solve that fails on the way ends in an answer that says so, never in an exception."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+
+import ascentopt as ao
+from ascentopt.collocation import NotConverged, Refinement, refine
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty
+from ascentopt.flight.failure import OutOfPropellant
+from ascentopt.flight.plan import direct
+from ascentopt.flight.simulate import as_far_as
+from ascentopt.optimal.candidate import Attempt, Solving, Standing
+from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.optimize import _ascent, _closed, _limited, _refined, plans
+from tests.flight.rockets import Leaning, mission, plain
+from tests.optimal.launchers import lander, moon_mission
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stubborn(Solving):
+    """Cannot refine plans with so many restarts."""
+
+    restarts: tuple[int, ...]
+
+    def sharpen(self, attempt: Attempt) -> Attempt:
+        if attempt.plan.restarts not in self.restarts:
+            return super().sharpen(attempt)
+        return replace(attempt, refined=False, history=(*attempt.history, "refined only"))
+
+
+def _answer(*restarts: int) -> ao.Ascent:
+    effort = ao.Effort()
+    solving = Stubborn(
+        vehicle=lander(), mission=moon_mission(), settings=effort.settings,
+        refinement=effort.refinement, restarts=restarts,
+    )  # fmt: skip
+    attempts = _limited(solving, [solving.attempt(plan) for plan in plans(lander())])
+    best, others = _refined(solving, attempts)
+    return _ascent(solving, _closed(solving, best), others)
+
+
+def test_another_candidate_stands_in_for_one_that_cannot_be_refined() -> None:
+    ascent = _answer(1)
+    first, second = ascent.candidates
+    assert first.plan.restarts == 0
+    assert first.standing is Standing.BEST
+    assert second.standing is Standing.UNCONFIRMED
+    assert second.history[-1] == "refined only"
+    assert ascent.certificate.verdict is Verdict.CERTIFIED
+
+
+def test_where_none_can_be_refined_the_best_stands_as_far_as_it_goes() -> None:
+    first, second = _answer(0, 1).candidates
+    assert (first.plan.restarts, first.standing) == (1, Standing.BEST)
+    assert (second.plan.restarts, second.standing) == (0, Standing.UNCONFIRMED)
+    assert "refined only" in first.history
+
+
+def test_a_refinement_that_runs_out_of_iterations_keeps_the_last_mesh_solved() -> None:
+    effort = ao.Effort()
+    solving = Solving(vehicle=lander(), mission=moon_mission(), settings=effort.settings,
+                      refinement=effort.refinement)  # fmt: skip
+    found = solving.attempt(direct(lander())).found
+    with pytest.raises(NotConverged) as failure:
+        refine(found.problem, found, Refinement(), replace(effort.settings, iterations=1))
+    assert failure.value.solved is found
+    hasty = replace(solving, settings=replace(effort.settings, iterations=1))
+    attempt = hasty.sharpen(solving.attempt(direct(lander())))
+    assert attempt.refined is False
+    assert "refined only" in attempt.history[-1]
+
+
+def test_a_throttled_burn_ends_where_its_tank_runs_dry() -> None:
+    """A table of the throttle that burns a gram too much is no reason to lose the flight."""
+    vehicle, where = plain(), mission()
+    sequence = sequence_of(vehicle, where, direct(vehicle))
+    core, upper = sequence.arcs[1].name, sequence.arcs[-1].name
+    burn = sequence.spans[0].longest
+
+    def flown(ending: AfterDuration | AfterDurationOrEmpty) -> ao.Flight:
+        law = Leaning(direct(vehicle), {core: ending, upper: AfterDuration(50.0)})
+        return ao.fly(vehicle, where, law)
+
+    with pytest.raises(OutOfPropellant) as failure:
+        flown(AfterDuration(burn + 1.0))
+    part, flight = as_far_as(sequence, failure.value), flown(AfterDurationOrEmpty(burn + 1.0))
+    assert flight.ends[1].time == pytest.approx(burn, abs=1e-6)
+    assert part.final_time == pytest.approx(burn, abs=1e-2)
+    assert np.isnan(part.budget.ideal)
+    rise, core_end = flown(AfterDurationOrEmpty(50.0)).ends[:2]
+    assert core_end.time - rise.time == pytest.approx(50.0, abs=1e-6)
