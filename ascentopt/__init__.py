@@ -16,6 +16,7 @@ from ascentopt.mission import (
 )
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.optimize import Effort, optimize
+from ascentopt.optimal.prices import NoPrice, Price, Prices
 from ascentopt.rocket import (
     Aerodynamics,
     BoosterGroup,
@@ -52,6 +53,9 @@ __all__ = [
     "Kick",
     "LaunchSite",
     "Mission",
+    "NoPrice",
+    "Price",
+    "Prices",
     "SolidMotor",
     "Stage",
     "SteeringSegment",

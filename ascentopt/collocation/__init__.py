@@ -4,6 +4,7 @@ Data flows from `Problem` through `build` (a nonlinear program with exact sparse
 `solve` (IPOPT) to `Solution`; `refine` repeats that on better meshes.
 """
 
+from ascentopt.collocation.envelope import Envelope
 from ascentopt.collocation.guess import ArcGuess, Guess
 from ascentopt.collocation.mesh import RadauMesh
 from ascentopt.collocation.model import Bounds, Model, Point, Quantity
@@ -20,6 +21,7 @@ __all__ = [
     "Bounds",
     "Condition",
     "Ends",
+    "Envelope",
     "Guess",
     "Model",
     "NotConverged",

@@ -58,7 +58,7 @@ class FlightLimits:
     def __str__(self) -> str:
         given = {f.name: getattr(self, f.name) for f in fields(self)}
         shown = [
-            f"{name.replace('_', ' ')} {value / _SCALES[name][0]:.4g} {_SCALES[name][1]}"
+            f"{name.replace('_', ' ')} {value / SCALES[name][0]:.4g} {SCALES[name][1]}"
             for name, value in given.items()
             if value is not None
         ]
@@ -74,7 +74,7 @@ _UNITS = {
     "pitch_rate": "rad/s",
 }
 
-_SCALES = {
+SCALES = {
     "dynamic_pressure": (kPa, "kPa"),
     "staging_dynamic_pressure": (kPa, "kPa"),
     "angle_of_attack": (deg, "deg"),
@@ -82,3 +82,4 @@ _SCALES = {
     "axial_acceleration": (STANDARD_GRAVITY, "g"),
     "pitch_rate": (deg, "deg/s"),
 }
+"""What people quote each limit in: its size in SI, and its name."""

@@ -15,11 +15,12 @@ from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import Mission
 from ascentopt.optimal.candidate import Standing
 from ascentopt.optimal.certificate import Certificate
+from ascentopt.optimal.prices import Prices
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 
-_VERSION = 1
-"""Of the JSON file."""
+_VERSION = 2
+"""Of the JSON file. Version 1 had no prices; it is read without them."""
 
 CAUTION = (
     "Preliminary analysis only: a real launch is for licensed practice and range safety to decide."
@@ -75,6 +76,7 @@ class Ascent:
         trajectory, events, budget: of the flight.
         certificate: why to trust it.
         candidates: every structure that was solved for, the best first.
+        prices: what one unit more of each limit, mass or element costs in propellant.
         final_mass: kg in the orbit, before anything more is dropped.
         propellant_used: kg burned, and dropped with spent stages.
         propellant_margin: kg left in the stage that reached the orbit.
@@ -90,6 +92,7 @@ class Ascent:
     budget: DeltaVBudget
     certificate: Certificate
     candidates: tuple[Candidate, ...]
+    prices: Prices
     final_mass: float
     propellant_used: float
     propellant_margin: float
@@ -127,11 +130,13 @@ class Ascent:
         """Read what `save` wrote. Raises `InputError` for any other file."""
         data = persistence.read(path)
         form, version = data.get("form"), data.get("version")
-        if form != "ascent" or version != _VERSION:
+        if form != "ascent" or version not in (1, _VERSION):
             raise InputError(
                 f"Ascent.load: {str(path)!r} is of the form {form!r}, version {version!r}; this "
-                f"reads 'ascent', version {_VERSION}. Save the ascent again with this version."
+                f"reads 'ascent', version 1 to {_VERSION}. Save the ascent again with this version."
             )
+        if version == 1:
+            data["prices"] = persistence.encode(Prices.unknown("saved before prices were kept"))
         missing = [name for name in cls.__dataclass_fields__ if name not in data]
         if missing:
             raise InputError(

@@ -18,6 +18,8 @@ from ascentopt.optimal.bounds import check_bound, check_lift_off
 from ascentopt.optimal.candidate import Attempt, Solving, Standing
 from ascentopt.optimal.certificate import certify
 from ascentopt.optimal.export import steering_of
+from ascentopt.optimal.prices import prices_of
+from ascentopt.optimal.variations import Case
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 
@@ -164,6 +166,7 @@ def _ascent(solving: Solving, arrival: _Arrival, others: list[Attempt]) -> Ascen
         budget=flight.budget,
         certificate=certify(best, flight),
         candidates=tuple(_candidate(vehicle, one, best=one is best) for one in [best, *others]),
+        prices=prices_of(Case(vehicle, solving.mission), best),
         final_mass=best.final_mass,
         propellant_used=vehicle.propellant_mass - _margin(best),
         propellant_margin=_margin(best),

@@ -1,0 +1,187 @@
+"""The numbers of a vehicle and a mission that have a price, and how each of them changes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+from ascentopt.mission import Mission, Orbit
+from ascentopt.mission.limits import SCALES
+from ascentopt.rocket import Aerodynamics, BoosterGroup, Engine, Fairing, Stage, Vehicle
+from ascentopt.rocket.engine import Propulsion
+from ascentopt.units import deg, km
+
+
+@dataclass(frozen=True)
+class Case:
+    """What flies where, copied with one thing exchanged."""
+
+    vehicle: Vehicle
+    mission: Mission
+
+    def with_vehicle(self, **new: Any) -> Case:
+        """Other fields of the vehicle."""
+        return replace(self, vehicle=replace(self.vehicle, **new))
+
+    def with_mission(self, **new: Any) -> Case:
+        """Other fields of the mission."""
+        return replace(self, mission=replace(self.mission, **new))
+
+    def with_part(self, old: Stage | BoosterGroup, new: Stage | BoosterGroup) -> Case:
+        """Another stage or booster group in the place of one."""
+        stages = tuple(new if part is old else part for part in self.vehicle.stages)
+        boosters = tuple(new if part is old else part for part in self.vehicle.boosters)
+        return self.with_vehicle(stages=stages, boosters=boosters)
+
+
+@dataclass(frozen=True)
+class Variation:
+    """A number of a description that may change.
+
+    Attributes:
+        quantity: its name in the trade's words.
+        unit: what its price is quoted for.
+        changed: the case with so many units more of it and every other field as it was. Raises
+            `InputError` where the description refuses that.
+        limit: how many units there are of what is a limit; None for all else.
+    """
+
+    quantity: str
+    unit: str
+    changed: Callable[[float], Case]
+    limit: float | None = None
+
+
+def variations(case: Case) -> Iterator[Variation]:
+    """Every number that has a price, where it is given at all."""
+    yield from _limits(case)
+    yield from _orbit(case)
+    yield Variation("payload", "kg", partial(_payload, case))
+    for group in case.vehicle.boosters:
+        yield from _part(case, group)
+    for stage in case.vehicle.stages:
+        yield from _part(case, stage)
+    if case.vehicle.aerodynamics is not None:
+        air = case.vehicle.aerodynamics
+        yield Variation("reference area", "%", partial(_area, case, air))
+
+
+def _limits(case: Case) -> Iterator[Variation]:
+    for name, (size, unit) in SCALES.items():
+        value = getattr(case.mission.limits, name)
+        if value is not None:
+            label = f"limit on {name.replace('_', ' ')}"
+            yield Variation(label, unit, partial(_limit, case, name), value / size)
+    fairing = case.vehicle.fairing
+    if fairing is not None:
+        yield Variation(
+            "limit on heating", "W/m^2", partial(_heating, case, fairing), fairing.max_heating
+        )
+        yield Variation("fairing mass", "kg", partial(_fairing_mass, case, fairing))
+    if case.mission.vertical_rise is not None:
+        yield Variation("vertical rise", "m", partial(_rise, case, case.mission.vertical_rise))
+
+
+def _limit(case: Case, name: str, by: float) -> Case:
+    limits = case.mission.limits
+    more = getattr(limits, name) + by * SCALES[name][0]
+    return case.with_mission(limits=replace(limits, **{name: more}))
+
+
+def _heating(case: Case, fairing: Fairing, by: float) -> Case:
+    return case.with_vehicle(fairing=replace(fairing, max_heating=fairing.max_heating + by))
+
+
+def _fairing_mass(case: Case, fairing: Fairing, by: float) -> Case:
+    return case.with_vehicle(fairing=replace(fairing, mass=fairing.mass + by))
+
+
+def _rise(case: Case, rise: float, by: float) -> Case:
+    return case.with_mission(vertical_rise=rise + by)
+
+
+ELEMENTS = {
+    "altitude": ("orbit altitude", "km", km),
+    "semi_major_axis": ("semi-major axis", "km", km),
+    "eccentricity": ("eccentricity", "0.001", 1e-3),
+    "periapsis_altitude": ("periapsis altitude", "km", km),
+    "apoapsis_altitude": ("apoapsis altitude", "km", km),
+    "inclination": ("inclination", "deg", deg),
+    "ascending_node": ("ascending node", "deg", deg),
+    "argument_of_periapsis": ("argument of periapsis", "deg", deg),
+}
+"""Fields of the orbits: name, unit and its size in SI."""
+
+
+def _orbit(case: Case) -> Iterator[Variation]:
+    for field, (label, unit, size) in ELEMENTS.items():
+        if getattr(case.mission.orbit, field, None) is not None:
+            yield Variation(label, unit, partial(_element, case, field, size))
+
+
+def _element(case: Case, field: str, size: float, by: float) -> Case:
+    orbit: Orbit = case.mission.orbit
+    more: dict[str, Any] = {field: getattr(orbit, field) + by * size}
+    return case.with_mission(orbit=replace(orbit, **more))
+
+
+def _payload(case: Case, by: float) -> Case:
+    return case.with_vehicle(payload_mass=case.vehicle.payload_mass + by)
+
+
+def _area(case: Case, air: Aerodynamics, by: float) -> Case:
+    area = air.reference_area * (1.0 + 0.01 * by)
+    return case.with_vehicle(aerodynamics=replace(air, reference_area=area))
+
+
+def _part(case: Case, part: Stage | BoosterGroup) -> Iterator[Variation]:
+    each = f" of each of {part.count}" if isinstance(part, BoosterGroup) and part.count > 1 else ""
+    for label, unit, change in (
+        ("dry mass", "kg", _dry_mass),
+        ("propellant", "kg", _propellant),
+        ("vacuum Isp", "s", _isp),
+        ("thrust", "%", _thrust),
+    ):
+        name = f"{part.name}: {label}{each}"
+        yield Variation(name, unit, partial(_with_change, case, part, change))
+
+
+PartChange = Callable[[Stage | BoosterGroup, float], Stage | BoosterGroup]
+
+
+def _with_change(case: Case, part: Stage | BoosterGroup, change: PartChange, by: float) -> Case:
+    return case.with_part(part, change(part, by))
+
+
+def _dry_mass(part: Stage | BoosterGroup, by: float) -> Stage | BoosterGroup:
+    return replace(part, dry_mass=part.dry_mass + by)
+
+
+def _propellant(part: Stage | BoosterGroup, by: float) -> Stage | BoosterGroup:
+    return replace(part, propellant_mass=part.propellant_mass + by)
+
+
+def _isp(part: Stage | BoosterGroup, by: float) -> Stage | BoosterGroup:
+    return replace(part, engine=replace(part.engine, vacuum_isp=part.engine.vacuum_isp + by))
+
+
+def _thrust(part: Stage | BoosterGroup, by: float) -> Stage | BoosterGroup:
+    return replace(part, engine=stronger(part.engine, 1.0 + 0.01 * by))
+
+
+def stronger(engine: Propulsion, factor: float) -> Propulsion:
+    """The engine with its thrusts multiplied; a solid motor burns as much in less time."""
+    if isinstance(engine, Engine):
+        low = engine.sea_level_thrust
+        return replace(
+            engine,
+            vacuum_thrust=factor * engine.vacuum_thrust,
+            sea_level_thrust=None if low is None else factor * low,
+        )
+    return replace(
+        engine,
+        time=tuple(time / factor for time in engine.time),
+        vacuum_thrust=tuple(factor * thrust for thrust in engine.vacuum_thrust),
+    )
