@@ -16,24 +16,27 @@ from ascentopt.units import deg, km
 
 @dataclass(frozen=True)
 class Case:
-    """What flies where, copied with one thing exchanged."""
+    """What flies where; each method exchanges one thing."""
 
     vehicle: Vehicle
     mission: Mission
 
-    def with_vehicle(self, **new: Any) -> Case:
-        """Other fields of the vehicle."""
-        return replace(self, vehicle=replace(self.vehicle, **new))
+    def flown_by(self, vehicle: Vehicle) -> Case:
+        """Another vehicle."""
+        return replace(self, vehicle=vehicle)
 
-    def with_mission(self, **new: Any) -> Case:
-        """Other fields of the mission."""
-        return replace(self, mission=replace(self.mission, **new))
+    def on(self, mission: Mission) -> Case:
+        """Another mission."""
+        return replace(self, mission=mission)
 
     def with_part(self, old: Stage | BoosterGroup, new: Stage | BoosterGroup) -> Case:
         """Another stage or booster group in the place of one."""
-        stages = tuple(new if part is old else part for part in self.vehicle.stages)
-        boosters = tuple(new if part is old else part for part in self.vehicle.boosters)
-        return self.with_vehicle(stages=stages, boosters=boosters)
+        vehicle = self.vehicle
+        if isinstance(new, Stage):
+            stages = tuple(new if stage is old else stage for stage in vehicle.stages)
+            return self.flown_by(replace(vehicle, stages=stages))
+        boosters = tuple(new if group is old else group for group in vehicle.boosters)
+        return self.flown_by(replace(vehicle, boosters=boosters))
 
 
 @dataclass(frozen=True)
@@ -87,19 +90,21 @@ def _limits(case: Case) -> Iterator[Variation]:
 def _limit(case: Case, name: str, by: float) -> Case:
     limits = case.mission.limits
     more = getattr(limits, name) + by * SCALES[name][0]
-    return case.with_mission(limits=replace(limits, **{name: more}))
+    return case.on(replace(case.mission, limits=replace(limits, **{name: more})))
 
 
 def _heating(case: Case, fairing: Fairing, by: float) -> Case:
-    return case.with_vehicle(fairing=replace(fairing, max_heating=fairing.max_heating + by))
+    return case.flown_by(
+        replace(case.vehicle, fairing=replace(fairing, max_heating=fairing.max_heating + by))
+    )
 
 
 def _fairing_mass(case: Case, fairing: Fairing, by: float) -> Case:
-    return case.with_vehicle(fairing=replace(fairing, mass=fairing.mass + by))
+    return case.flown_by(replace(case.vehicle, fairing=replace(fairing, mass=fairing.mass + by)))
 
 
 def _rise(case: Case, rise: float, by: float) -> Case:
-    return case.with_mission(vertical_rise=rise + by)
+    return case.on(replace(case.mission, vertical_rise=rise + by))
 
 
 ELEMENTS = {
@@ -124,16 +129,16 @@ def _orbit(case: Case) -> Iterator[Variation]:
 def _element(case: Case, field: str, size: float, by: float) -> Case:
     orbit: Orbit = case.mission.orbit
     more: dict[str, Any] = {field: getattr(orbit, field) + by * size}
-    return case.with_mission(orbit=replace(orbit, **more))
+    return case.on(replace(case.mission, orbit=replace(orbit, **more)))
 
 
 def _payload(case: Case, by: float) -> Case:
-    return case.with_vehicle(payload_mass=case.vehicle.payload_mass + by)
+    return case.flown_by(replace(case.vehicle, payload_mass=case.vehicle.payload_mass + by))
 
 
 def _area(case: Case, air: Aerodynamics, by: float) -> Case:
     area = air.reference_area * (1.0 + 0.01 * by)
-    return case.with_vehicle(aerodynamics=replace(air, reference_area=area))
+    return case.flown_by(replace(case.vehicle, aerodynamics=replace(air, reference_area=area)))
 
 
 def _part(case: Case, part: Stage | BoosterGroup) -> Iterator[Variation]:
