@@ -110,7 +110,7 @@ class Transcription:
             parameters=arc.numbers,
             duration=arc.duration,
             state_bounds=self._state_bounds(arc),
-            control_bounds=_control_bounds(arc),
+            control_bounds=_control_bounds(arc, self._least_throttle(k)),
             path_bounds=Bounds(lower=tuple(p[0] for p in pairs), upper=tuple(p[1] for p in pairs)),
             state_scales=(length,) * 3 + (speed,) * 3 + (mass,) + direction,
         )
@@ -132,6 +132,22 @@ class Transcription:
         burned = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == last]
         again = [k for k in burned if any(burned[0] < coast < k for coast in coasts)]
         return frozenset(arcs[k].name for k in again)
+
+    def _least_throttle(self, k: int) -> float:
+        """What the engine can do where a limit may ask for it; elsewhere full.
+
+        Burns around a coast can be shared out in endless ways by a throttle that nothing asks for:
+        it chatters between the nodes, where no table can follow it.
+        """
+        arc, limits = self.sequence.arcs[k], self.mission.limits
+        pushed = _most_thrust(arc) > (limits.axial_acceleration or inf) * arc.least_mass
+        asked = pushed or arc.name in self.watched or self._first_climb(k)
+        return arc.min_throttle if asked else 1.0
+
+    def _first_climb(self, k: int) -> bool:
+        """Whether the first stage's engine burns, for the first time and under the fairing."""
+        before = [arc for arc in self.sequence.arcs[:k] if arc.joint.fairing or _coasts(arc)]
+        return self.sequence.arcs[k].stage == 0 and not before
 
     def _conditions(self) -> Iterator[Condition]:
         yield self._lift_off()
@@ -203,16 +219,26 @@ class Transcription:
             yield _single(quantity, joints.HeatingAtEnd(k, arc.kind), -inf, limit)
 
 
+def _coasts(arc: FlightArc) -> bool:
+    return not arc.burning and not arc.fixed
+
+
+def _most_thrust(arc: FlightArc) -> float:
+    """Greatest thrust in N; solid motors are told by their curves, and not counted on."""
+    solid = arc.kind.core_curve is not None or arc.kind.side_curves
+    return inf if solid else arc.numbers[0] + arc.numbers[3]
+
+
 def clearance(mission: Mission) -> float:
     """Altitude in m to keep after the pitch-over: half of what the vertical rise gained."""
     return mission.site.altitude + 0.5 * (mission.vertical_rise or 0.0)
 
 
-def _control_bounds(arc: FlightArc) -> Bounds:
+def _control_bounds(arc: FlightArc, least_throttle: float) -> Bounds:
     steering = 3 if arc.kind.guidance is Guidance.STEERED else 0
     throttle = 1 if arc.kind.throttled else 0
     return Bounds(
-        lower=(-inf,) * steering + (arc.min_throttle,) * throttle,
+        lower=(-inf,) * steering + (least_throttle,) * throttle,
         upper=(inf,) * steering + (1.0,) * throttle,
     )
 
