@@ -73,6 +73,10 @@ class Begin(Enum):
 
 WARM_PUSH = 1e-6  # relative distance from the bounds: a solution's active limits stay active
 
+NEAR_VIOLATION = 1.0
+"""Most summed violation, in scaled units, that a solve from a near guess may pass through. IPOPT's
+own 10000 lets one wild step throw a feasible start away, and most of those never come back."""
+
 OUTCOMES = {
     "Solve_Succeeded": Outcome.SOLVED,
     "Solved_To_Acceptable_Level": Outcome.STOPPED,
@@ -164,7 +168,11 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
         "constr_mult_init_max": 1e10,
     }
     if begin is Begin.NEAR:
-        ipopt |= {"mu_strategy": "monotone", "mu_init": settings.near_barrier}
+        ipopt |= {
+            "mu_strategy": "monotone",
+            "mu_init": settings.near_barrier,
+            "theta_max_fact": NEAR_VIOLATION,
+        }
     if begin is Begin.WARM:
         ipopt |= {
             "mu_strategy": "monotone",
