@@ -40,4 +40,4 @@ def high() -> ao.Ascent:
 def test_upper_stages_burn_at_full_throttle_where_only_the_air_is_limited(high: ao.Ascent) -> None:
     upper = [s for s in high.steering.segments if s.arc.startswith("second")]
     assert len(upper) >= 2
-    assert all(min(segment.throttle) == 1.0 for segment in upper)
+    assert all(min(segment.throttle) > 1.0 - 1e-9 for segment in upper)
