@@ -14,6 +14,7 @@ from functools import lru_cache
 import casadi as ca
 import numpy as np
 
+from ascentopt.collocation.lifted import Lifted
 from ascentopt.collocation.model import Model, Point
 from ascentopt.collocation.problem import Ends, Structure
 from ascentopt.errors import InputError
@@ -41,12 +42,13 @@ class Block:
 def differentiate(name: str, value: Expr, variable: Expr, others: Sequence[Expr]) -> Block:
     """Make the block of ``value``, a column, with respect to the column ``variable``."""
     weight = ca.SX.sym("weight", value.numel())
-    jacobian = ca.jacobian(value, variable)
-    hessian = ca.triu(ca.hessian(ca.dot(weight, value), variable)[0])
+    lifted = Lifted.of(value)
+    jacobian = lifted.jacobian(variable)
+    hessian = ca.triu(lifted.hessian(weight, variable))
     arguments = [variable, *others]
     return Block(
         value=ca.Function(name, arguments, [value]),
-        jacobian=ca.Function(name + "_jacobian", arguments, [value, _nonzeros(jacobian)]),
+        jacobian=ca.Function(name + "_jacobian", arguments, ca.cse([value, _nonzeros(jacobian)])),
         hessian=ca.Function(name + "_hessian", [*arguments, weight], [_nonzeros(hessian)]),
         jacobian_places=_places(jacobian),
         hessian_places=_places(hessian),

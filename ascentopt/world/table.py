@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
+from hashlib import sha256
 
 import casadi as ca
 import numpy as np
@@ -23,6 +24,8 @@ Floats = npt.NDArray[np.float64]
 
 # Sum of the end slopes up to which a quintic with bent ends removed is monotone: see _limited.
 _SLOPE_LIMIT = 1.25
+
+_NOTHING = 1e-300  # per unit of x: see _picker
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,7 +148,7 @@ def evaluate(x: Value, tables: Sequence[SmoothTable]) -> list[Value]:
     # derivative of each branch: the halves of the polynomial and of the straight part add up.
     inside = x - below - above
     stacked = np.hstack([tables[0].pieces, *(t.pieces[:, 2:] for t in tables[1:])])
-    origin, reciprocal, *coefficients = _selected(inside, knots[1:-1], stacked)
+    origin, reciprocal, *coefficients = _selected(x, knots[1:-1], stacked)
     local = (inside - origin) * reciprocal
     found = []
     for i, table in enumerate(tables):
@@ -157,17 +160,30 @@ def evaluate(x: Value, tables: Sequence[SmoothTable]) -> list[Value]:
 def _selected(x: Value, borders: Sequence[float], rows: Floats) -> list[Value]:
     """Return the row of `rows` (n + 1, m) for the interval between n `borders` that holds `x`.
 
-    For symbols it is a telescoped sum: the first row plus the differences of rows at all borders
-    at or below x. The n comparisons serve all m columns; differences of zero cost nothing.
+    For symbols it is the call of a function that searches the borders when it is evaluated.
     """
     if not is_symbolic(x):
         row = rows[np.searchsorted(np.asarray(borders), x, side="right")]
         return [row[..., j] for j in range(rows.shape[1])]
-    total = ca.DM(rows[0])
-    if borders:
-        steps = ca.sparsify(ca.DM(np.diff(rows, axis=0).T))
-        total = total + ca.densify(ca.mtimes(steps, x >= ca.DM(list(borders))))
-    return [total[j] for j in range(rows.shape[1])]
+    if not borders:
+        return [ca.DM(value) for value in rows[0]]
+    picked = _picker(tuple(borders), rows.tobytes())(x)
+    return [picked[j] for j in range(rows.shape[1])]
+
+
+@lru_cache(maxsize=256)
+def _picker(borders: tuple[float, ...], rows: bytes) -> ca.Function:
+    """Make x -> the row (m) for the interval that holds x.
+
+    CasADi differentiates a call by one of the derivative's function, and reads past the end of its
+    results when these are nothing but structural zeros. The term that no digit of a row feels
+    gives the call a dense derivative, of next to nothing.
+    """
+    table = ca.MX(ca.DM(np.frombuffer(rows).reshape(len(borders) + 1, -1).T))
+    x = ca.MX.sym("x")
+    index = ca.low(ca.DM([-np.inf, *borders, np.inf]), x, {"lookup_mode": "binary"})
+    name = f"row_{sha256(repr(borders).encode() + rows).hexdigest()[:16]}"
+    return ca.Function(name, [x], [table[:, index] + _NOTHING * x], {"never_inline": True})
 
 
 def _horner(x: Value, coefficients: Sequence[Value]) -> Value:
