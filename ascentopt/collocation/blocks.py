@@ -16,7 +16,7 @@ import numpy as np
 
 from ascentopt.collocation.lifted import Lifted
 from ascentopt.collocation.model import Model, Point
-from ascentopt.collocation.problem import Ends, Structure
+from ascentopt.collocation.problem import Ends, Expression, Structure
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
 
@@ -129,60 +129,94 @@ class EndBlocks:
     conditions: Block
 
 
-@lru_cache(maxsize=64)
 def end_blocks(structure: Structure) -> EndBlocks:
-    """Differentiate what holds at the ends of the arcs."""
-    tail = _Tail.of(structure)
+    """Differentiate what holds at the ends of the arcs; kept, as it does not depend on meshes."""
+    sizes = tuple(len(model.states) for model in structure.models)
     count = sum(size for size, _ in structure.conditions)
-    rest = ca.SX.sym("rest", structure.parameters + count + 2 + len(structure.free))
-    parameter, row_scales, objective_scale, time_scale, free_scales = ca.vertsplit(
-        rest, np.cumsum([0, structure.parameters, count, 1, 1, len(structure.free)]).tolist()
-    )
-    ends = tail.physical(time_scale, free_scales, parameter)
-    cost = _column(structure.objective(ends), 1, "Objective: expression", "value")
-    cost = structure.objective_sign * cost / objective_scale
-    values = [
-        _column(expression(ends), size, f"Condition {k}: expression", "quantities")
-        for k, (size, expression) in enumerate(structure.conditions)
-    ]
-    rows = ca.vertcat(ca.SX(0, 1), *values) / row_scales
-    others = [tail.scales, rest]
+    frame = _Frame(sizes, structure.parameters, count, len(structure.free))
     return EndBlocks(
-        objective=differentiate("objective", cost, tail.column, others),
-        conditions=differentiate("conditions", rows, tail.column, others),
+        objective=_objective_block(frame, structure.objective, structure.objective_sign),
+        conditions=_conditions_block(frame, structure.conditions),
     )
 
 
 @dataclass(frozen=True)
+class _Frame:
+    """Numbers of states of each arc, of parameters, of conditions and of free variables."""
+
+    states: tuple[int, ...]
+    parameters: int
+    conditions: int
+    free: int
+
+
+@lru_cache(maxsize=64)
+def _objective_block(frame: _Frame, objective: Expression, sign: float) -> Block:
+    tail = _Tail.of(frame)
+    cost = _column(objective(tail.ends()), 1, "Objective: expression", "value")
+    return tail.differentiated("objective", sign * cost / tail.objective_scale)
+
+
+@lru_cache(maxsize=64)
+def _conditions_block(frame: _Frame, conditions: tuple[tuple[int, Expression], ...]) -> Block:
+    tail = _Tail.of(frame)
+    ends = tail.ends()
+    values = [
+        _column(expression(ends), size, f"Condition {k}: expression", "quantities")
+        for k, (size, expression) in enumerate(conditions)
+    ]
+    rows = ca.vertcat(ca.SX(0, 1), *values) / tail.row_scales
+    return tail.differentiated("conditions", rows)
+
+
+@dataclass(frozen=True)
 class _Tail:
-    """Symbols of the scaled tail variables and of the state scales."""
+    """Symbols of the scaled tail variables, of the state scales and of the rest of p."""
 
     states: tuple[Expr, ...]  # start and end of each arc in turn
     time: Expr
     free: Expr
     scales: Expr
+    parameter: Expr
+    row_scales: Expr
+    objective_scale: Expr
+    time_scale: Expr
+    free_scales: Expr
 
     @classmethod
-    def of(cls, structure: Structure) -> _Tail:
-        sizes = [len(model.states) for model in structure.models]
+    def of(cls, frame: _Frame) -> _Tail:
         return cls(
-            states=tuple(ca.SX.sym("state", n) for n in sizes for _ in range(2)),
-            time=ca.SX.sym("time", len(sizes) + 1),
-            free=ca.SX.sym("free", len(structure.free)),
-            scales=ca.SX.sym("scales", sum(sizes)),
+            states=tuple(ca.SX.sym("state", n) for n in frame.states for _ in range(2)),
+            time=ca.SX.sym("time", len(frame.states) + 1),
+            free=ca.SX.sym("free", frame.free),
+            scales=ca.SX.sym("scales", sum(frame.states)),
+            parameter=ca.SX.sym("parameter", frame.parameters),
+            row_scales=ca.SX.sym("row_scales", frame.conditions),
+            objective_scale=ca.SX.sym("objective_scale"),
+            time_scale=ca.SX.sym("time_scale"),
+            free_scales=ca.SX.sym("free_scales", frame.free),
         )
 
-    @property
-    def column(self) -> Expr:
-        return ca.vertcat(*self.states, self.time, self.free)
+    def differentiated(self, name: str, value: Expr) -> Block:
+        """The block of a value with respect to the tail variables."""
+        rest = ca.vertcat(
+            self.parameter,
+            self.row_scales,
+            self.objective_scale,
+            self.time_scale,
+            self.free_scales,
+        )
+        column = ca.vertcat(*self.states, self.time, self.free)
+        return differentiate(name, value, column, [self.scales, rest])
 
-    def physical(self, time_scale: Expr, free_scales: Expr, parameter: Expr) -> Ends:
+    def ends(self) -> Ends:
+        """The tail in physical units."""
         sizes = [state.numel() for state in self.states[::2]]
         own = ca.vertsplit(self.scales, np.cumsum([0, *sizes]).tolist())
         return Ends(
             start=tuple(x * s for x, s in zip(self.states[::2], own, strict=True)),
             end=tuple(x * s for x, s in zip(self.states[1::2], own, strict=True)),
-            time=self.time * time_scale,
-            free=self.free * free_scales,
-            parameter=parameter,
+            time=self.time * self.time_scale,
+            free=self.free * self.free_scales,
+            parameter=self.parameter,
         )
