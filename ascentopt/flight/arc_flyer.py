@@ -19,11 +19,11 @@ from ascentopt.flight.failure import (
 from ascentopt.flight.guidance import Command, SteeringLaw
 from ascentopt.flight.integrate import StepFailure, Stretch, Tolerances, integrate
 from ascentopt.flight.kind import Guidance
-from ascentopt.flight.local import Surroundings
 from ascentopt.flight.model import MASS
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.motion import MotionRates, thrust_breaks
 from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.trajectory import Trajectory, TrajectoryArc
 from ascentopt.units import km
 from ascentopt.world.table import Floats

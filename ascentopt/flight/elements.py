@@ -140,13 +140,39 @@ def apoapsis_radius(
     From the energy and the angular momentum alone, so that it holds on the pad of a body that does
     not turn too, where no plane of motion exists yet.
     """
-    mu, r, v = gravitational_parameter, np.asarray(position, float), np.asarray(velocity, float)
-    energy = 0.5 * float(v @ v) - mu / float(np.linalg.norm(r))
+    mu = gravitational_parameter
+    distance, speed_squared, along = _sizes(position, velocity)
+    energy = 0.5 * speed_squared - mu / distance
     if energy >= 0.0:
         return inf
-    momentum = np.cross(r, v)
-    squared = max(1.0 + 2.0 * energy * float(momentum @ momentum) / mu**2, 0.0)
+    momentum_squared = distance * distance * speed_squared - along * along
+    squared = max(1.0 + 2.0 * energy * momentum_squared / mu**2, 0.0)
     return -0.5 * mu / energy * (1.0 + sqrt(squared))
+
+
+def time_to_apoapsis(
+    gravitational_parameter: float, position: ArrayLike, velocity: ArrayLike
+) -> float:
+    """Seconds to the nearest passage of the apoapsis, as `OrbitalElements` have it, but sooner.
+
+    From Kepler's equation in e cos E = 1 - r/a and e sin E = r.v / sqrt(mu a), which need no plane.
+    """
+    mu = gravitational_parameter
+    distance, speed_squared, along = _sizes(position, velocity)
+    inverse = 2.0 / distance - speed_squared / mu
+    if inverse <= 0.0:
+        return inf
+    sine = along * sqrt(inverse / mu)
+    mean = atan2(sine, 1.0 - distance * inverse) - sine
+    rate = inverse * sqrt(mu * inverse)
+    return ((pi if mean >= 0.0 else -pi) - mean) / rate
+
+
+def _sizes(position: ArrayLike, velocity: ArrayLike) -> tuple[float, float, float]:
+    """Distance, speed squared and r.v; in plain floats, which for three numbers are fastest."""
+    x, y, z = map(float, np.asarray(position))
+    u, v, w = map(float, np.asarray(velocity))
+    return sqrt(x * x + y * y + z * z), u * u + v * v + w * w, x * u + y * v + z * w
 
 
 def _turn(start: np.ndarray, end: np.ndarray, axis: np.ndarray) -> float:

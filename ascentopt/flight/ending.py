@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
-from ascentopt.flight.elements import apoapsis_radius, elements
+from ascentopt.flight.elements import apoapsis_radius, time_to_apoapsis
 from ascentopt.flight.moment import Moment
 from ascentopt.validation import finite, not_negative, positive
 
@@ -144,7 +144,7 @@ class AtApoapsis(Ending):
     def value(self, now: Moment) -> float:
         """Seconds overdue."""
         mu = now.body.gravitational_parameter
-        return self.before - elements(mu, now.position, now.velocity).time_to_apoapsis
+        return self.before - time_to_apoapsis(mu, now.position, now.velocity)
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ascentopt.flight.ending import Ending
+from ascentopt.flight.formula import Formula
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc
@@ -39,6 +40,13 @@ class SteeringLaw(ABC):
 
     def ending(self, arc: FlightArc) -> Ending | None:
         """When the arc ends; None leaves it to the arc's own clock, height or propellant."""
+        return None
+
+    def formula(self, arc: FlightArc, phase: int) -> Formula | None:
+        """The same direction as an expression, at full throttle; None when there is none.
+
+        A law that has formulas for all of its phases can be flown compiled.
+        """
         return None
 
     def breaks(self, arc: FlightArc) -> tuple[float, ...]:

@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import casadi as ca
-import numpy as np
 
-from ascentopt.flight.buffered import BufferedFunction
 from ascentopt.typing import Expr
 from ascentopt.world.air import air_velocity
 from ascentopt.world.body import Body
@@ -41,44 +37,3 @@ def heating(body: Body, position: Expr, velocity: Expr) -> Expr:
         return ca.SX(0.0)
     speed = ca.norm_2(air_velocity(body, position, velocity))
     return 0.5 * body.atmosphere.density(altitude(body, position)) * speed**3
-
-
-@lru_cache(maxsize=32)
-def _heating_function(body: Body) -> ca.Function:
-    x = ca.SX.sym("x", 6)
-    return ca.Function("heating", [x], [heating(body, x[:3], x[3:])])
-
-
-@lru_cache(maxsize=32)
-def _function(body: Body) -> ca.Function:
-    x = ca.SX.sym("x", 6)
-    position, velocity = x[:3], x[3:]
-    row = ca.vertcat(
-        *local_axes(body, position),
-        air_velocity(body, position, velocity),
-        altitude(body, position),
-    )
-    return ca.Function("local", [x], [ca.cse(row)])
-
-
-class Surroundings:
-    """Evaluates the local frame cheaply, one place at a time; not to be shared by threads."""
-
-    def __init__(self, body: Body) -> None:
-        self.body = body
-        self._frame = BufferedFunction(_function(body))
-
-    def at(self, state: np.ndarray) -> list[float]:
-        """Up (3), east (3), north (3), air-relative velocity (3) and altitude at a state."""
-        self._frame.given[0][:] = state[:6]
-        self._frame.evaluate()
-        found: list[float] = self._frame.found.tolist()
-        return found
-
-    def altitude(self, state: np.ndarray) -> float:
-        """Height in m above the ellipsoid."""
-        return self.at(state)[12]
-
-    def heating(self, state: np.ndarray) -> float:
-        """Free-molecular heating at a state, W/m^2."""
-        return float(_heating_function(self.body)(state[:6]))

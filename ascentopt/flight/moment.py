@@ -6,9 +6,10 @@ from math import sqrt
 
 import numpy as np
 
-from ascentopt.flight.local import Surroundings
+from ascentopt.flight.formula import Formula
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.surroundings import Surroundings
 from ascentopt.world.body import Body
 
 
@@ -117,6 +118,11 @@ class Moment:
             up * a[1] + east * a[4] + north * a[7],
             up * a[2] + east * a[5] + north * a[8],
         )
+
+    def direction(self, formula: Formula) -> tuple[float, float, float]:
+        """Unit inertial vector (3) that a formula points along."""
+        clock = self.time, self.phase_elapsed
+        return self._surroundings.direction(formula, clock, self.state)
 
     def along_air_velocity(self) -> tuple[float, float, float]:
         """Unit vector (3) along the air-relative velocity; up when there is none."""

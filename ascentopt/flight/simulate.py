@@ -16,9 +16,9 @@ from ascentopt.flight.events import EventTable, events_of
 from ascentopt.flight.failure import FlightError
 from ascentopt.flight.guidance import SteeringLaw
 from ascentopt.flight.integrate import Tolerances
-from ascentopt.flight.local import Surroundings
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import Sequence
+from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
@@ -130,7 +130,7 @@ def simulate(
             "velocity in m/s and mass in kg."
         )
     setting = _setting(sequence, law, state, relative_tolerance)
-    endings = _Endings(sequence, law, fairing_heating)
+    endings = Endings(sequence, law, fairing_heating)
     so_far = FlightSoFar()
     ends, losses = _all_arcs(setting, so_far, sequence, endings, (start_time, state))
     trajectory = Trajectory(arcs=tuple(so_far.arcs))
@@ -158,7 +158,7 @@ def _setting(
 
 
 def _all_arcs(
-    setting: Setting, so_far: FlightSoFar, sequence: Sequence, endings: _Endings, start: State
+    setting: Setting, so_far: FlightSoFar, sequence: Sequence, endings: Endings, start: State
 ) -> tuple[tuple[ArcEnd, ...], Floats]:
     """Fly every arc; how each ended, and the losses (5)."""
     time, flown = start[0], np.concatenate([start[1], np.zeros(len(LOSSES))])
@@ -174,7 +174,7 @@ def _all_arcs(
     return tuple(ends), flown[7:]
 
 
-class _Endings:
+class Endings:
     """When each arc ends: what the law says, or else what the arc itself says."""
 
     def __init__(self, sequence: Sequence, law: SteeringLaw, heating: float | None) -> None:

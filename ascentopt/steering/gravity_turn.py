@@ -9,14 +9,14 @@ from math import cos, pi, sin
 import numpy as np
 
 from ascentopt.flight.ending import AfterPhaseDuration, Ending
+from ascentopt.flight.formula import Formula
 from ascentopt.flight.guidance import Command, SteeringLaw
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc
+from ascentopt.steering.formulas import AlongAirVelocity, Lean
 from ascentopt.units import deg
 from ascentopt.validation import instance, positive, within
-
-_STRAIGHT_UP, _PITCH_OVER, _HOLD, _FOLLOW = range(4)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,16 +97,23 @@ class GravityTurn(SteeringLaw):
 
     def command(self, now: Moment) -> Command:
         """As the phase says."""
-        if self.kick is None or now.phase == _FOLLOW:
-            return Command(now.along_air_velocity(), self.throttle)
-        lean = 0.0
-        if now.phase == _HOLD:
-            lean = self.kick.angle
-        elif now.phase == _PITCH_OVER:
-            lean = self.kick.rate * now.phase_elapsed
-        side = sin(lean)
-        east, north = side * sin(self.kick.heading), side * cos(self.kick.heading)
-        return Command(now.inertial(cos(lean), east, north), self.throttle)
+        return Command(now.direction(self._formulas[now.phase]), self.throttle)
+
+    def formula(self, arc: FlightArc, phase: int) -> Formula | None:
+        """As the phase says; only full throttle is flown compiled."""
+        return self._formulas[phase] if self.throttle == 1.0 else None
+
+    @cached_property
+    def _formulas(self) -> tuple[Formula, ...]:
+        if self.kick is None:
+            return (AlongAirVelocity(),)
+        kick = self.kick
+        return (
+            Lean(heading=kick.heading),
+            Lean(rate=kick.rate, heading=kick.heading),
+            Lean(start=kick.angle, heading=kick.heading),
+            AlongAirVelocity(),
+        )
 
     def ending(self, arc: FlightArc) -> Ending | None:
         """As given, or None."""

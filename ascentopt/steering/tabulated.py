@@ -16,10 +16,10 @@ import numpy as np
 from ascentopt.errors import InputError
 from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty, Ending
 from ascentopt.flight.guidance import Command, SteeringLaw
-from ascentopt.flight.local import Surroundings
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.telemetry import PLUMB
 from ascentopt.steering.curve import Curve
 from ascentopt.units import deg

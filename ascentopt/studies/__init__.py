@@ -1,1 +1,1 @@
-"""Questions asked of many flights: comparison with rules of thumb, cost maps, simpler programmes."""
+"""Questions asked of many flights: comparison with rules of thumb, cost maps, simpler laws."""

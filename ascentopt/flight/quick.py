@@ -1,0 +1,285 @@
+"""Compiled flight: the same arcs, endings and phases as `simulate`, a hundred times as fast.
+
+It keeps states at the ends of arcs and the peaks of the loads, not a trajectory, and may start again
+from any arc's start, so that what comes before need not be flown twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import inf
+
+import numpy as np
+
+from ascentopt.errors import InputError
+from ascentopt.flight.ending import Ending
+from ascentopt.flight.guidance import SteeringLaw
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.leap import Leap
+from ascentopt.flight.model import MASS
+from ascentopt.flight.moment import Moment
+from ascentopt.flight.motion import thrust_breaks
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.simulate import Endings
+from ascentopt.flight.surroundings import Surroundings
+from ascentopt.world.table import Floats
+
+_LONGEST_IN_AIR = 1.0
+"""s. The tables of air and drag have corners in their third derivative that a long step overlooks."""
+
+_THICK = 1000.0  # Pa of dynamic pressure, above which the air matters so much
+_LONGEST = 400.0  # s; an event must not come and go within a step
+_FIRST = 1.0  # s
+_SHORTEST = 1e-6  # s; the law commands something that is not smooth
+_SLIVER = 1e-9  # s; instants that miss each other by rounding are one
+_CLOSE = 1e-8
+"""s within which an event is found: a millimetre in orbit."""
+
+_SEARCHES = 40
+_GIVE = 1.0  # m below the pad that count as having fallen
+
+
+class OffCourse(RuntimeError):
+    """A compiled flight that cannot go on: it hit the ground, or an arc did not come to its end."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Mark:
+    """An instant of a compiled flight, before the arc that begins then.
+
+    Attributes:
+        time: s since lift-off.
+        state: (7,) position, velocity and mass.
+        begun: when each arc so far began, s.
+        phase, phase_start: of the law; None before the law was first asked.
+        peaks: (3,) greatest loads so far, in the order of `leap.LOADS`.
+    """
+
+    time: float
+    state: Floats
+    begun: tuple[float, ...] = ()
+    phase: int = 0
+    phase_start: float | None = None
+    peaks: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+    @property
+    def mass(self) -> float:
+        """Kilograms aboard."""
+        return float(self.state[MASS])
+
+
+class QuickFlight:
+    """Flies a sequence as a law with formulas says; not to be shared by threads.
+
+    Args:
+        sequence: what is lit and dropped when.
+        law: gives a formula for every phase.
+        fairing_heating: W/m^2 below which the fairing goes where the law does not say when.
+        overdraw: kg that arcs which end by a state may burn beyond what is aboard: the flight is
+            then no flight, but its debt says smoothly by how much the vehicle is too small.
+    """
+
+    def __init__(
+        self,
+        sequence: Sequence,
+        law: SteeringLaw,
+        *,
+        fairing_heating: float | None = None,
+        overdraw: float = 0.0,
+    ) -> None:
+        self.sequence, self.law, self.overdraw = sequence, law, overdraw
+        self.surroundings = Surroundings(sequence.arcs[0].kind.body)
+        self.endings = Endings(sequence, law, fairing_heating)
+        self.ground = self.surroundings.altitude(sequence.initial_state()) - _GIVE
+
+    def start(self) -> Mark:
+        """The mark on the pad."""
+        return Mark(time=0.0, state=self.sequence.initial_state())
+
+    def fly(self, mark: Mark, last: int | None = None) -> Mark:
+        """Fly from a mark through the arc with index `last`, by default to the end.
+
+        Raises:
+            OffCourse: when the flight cannot go on.
+        """
+        end = len(self.sequence.arcs) if last is None else last + 1
+        while len(mark.begun) < end:
+            mark = self.arc(mark)
+        return mark
+
+    def arc(self, mark: Mark) -> Mark:
+        """Fly the next arc, and its joint."""
+        flown = _Arc(self, mark).fly()
+        state = flown.state.copy()
+        state[MASS] = self.sequence.arcs[len(mark.begun)].joint.mass(float(state[MASS]))
+        return replace(flown, state=state, begun=(*mark.begun, mark.time))
+
+
+class _Arc:
+    """One arc on its way."""
+
+    def __init__(self, flight: QuickFlight, mark: Mark) -> None:
+        index = len(mark.begun)
+        self.flight, self.mark = flight, mark
+        self.arc: FlightArc = flight.sequence.arcs[index]
+        self.ending: Ending = flight.endings.of(index, [*mark.begun, mark.time])
+        self.steered = self.arc.kind.guidance is Guidance.STEERED
+        self.leap: Leap
+        self.step = _FIRST
+
+    def fly(self) -> Mark:
+        now = self._phases_passed(self.mark)
+        self._aim(now)
+        stops = [] if self._value(now) >= 0.0 else self._stops(self._limit())
+        for stop in stops:
+            now, ended = self._reach(now, stop)
+            if ended:
+                return now
+        if stops and self.ending.duration is None:
+            raise OffCourse(f"arc {self.arc.name!r} did not come to its end ({self.ending})")
+        return now
+
+    def _limit(self) -> float:
+        """Longest duration in s, overdraft included."""
+        if self.ending.duration is not None:
+            return self.ending.duration
+        flow = self.arc.numbers[1] + self.arc.numbers[4]
+        longer = self.flight.overdraw / flow if self.arc.burning and flow > 0.0 else 0.0
+        return self.arc.duration[1] + longer + 1e-3
+
+    def _stops(self, limit: float) -> list[float]:
+        breaks = [*self.flight.law.breaks(self.arc), *thrust_breaks(self.arc, self.mark.time)]
+        inside = sorted(b for b in breaks if _SLIVER < b < limit - _SLIVER)
+        return [self.mark.time + b for b in (*inside, limit)]
+
+    def _aim(self, now: Mark) -> None:
+        """Choose the formula of the phase."""
+        formula = None
+        if self.steered:
+            formula = self.flight.law.formula(self.arc, now.phase)
+            if formula is None:
+                raise InputError(
+                    f"{type(self.flight.law).__name__}: it has no formula for arc "
+                    f"{self.arc.name!r}; a compiled flight needs one. Fly it with fly()."
+                )
+        self.leap = Leap(self.arc.kind, self.arc.numbers, formula)
+
+    def _reach(self, now: Mark, stop: float) -> tuple[Mark, bool]:
+        """Fly to the instant; True when the arc's ending came first."""
+        while stop - now.time > _SLIVER:
+            ahead = self._stepped(now, stop)
+            which = self._first_event(now, ahead)
+            if which is None:
+                now = ahead
+                continue
+            now = self._found(now, ahead.time, which)
+            if which == self._value:
+                return now, True
+            now = self._phases_passed(replace(now, phase=now.phase + 1, phase_start=now.time))
+            self._aim(now)
+            self.step = min(self.step, _FIRST)
+            if self.ending.duration is None and self._value(now) >= 0.0:
+                return now, True
+        return now, False
+
+    def _stepped(self, now: Mark, stop: float) -> Mark:
+        """A step as long as the error allows."""
+        while True:
+            longest = _LONGEST_IN_AIR if self.leap.loads[0] > _THICK else _LONGEST
+            length = min(self.step, longest, stop - now.time)
+            ahead = self._leaped(now, length)
+            error = self.leap.error
+            if not error <= 1.0:
+                self.step = length * (max(0.2, 0.9 * error**-0.125) if error < inf else 0.2)
+                if self.step < _SHORTEST:
+                    raise OffCourse(f"arc {self.arc.name!r}: no step is small enough")
+                continue
+            whole = length == min(self.step, longest)
+            grown = length * min(5.0, 0.9 * max(error, 1e-8) ** -0.125)
+            self.step = grown if whole else max(self.step, grown)
+            if self.leap.altitude < self.flight.ground:
+                raise OffCourse(f"arc {self.arc.name!r} ends below the ground")
+            return ahead
+
+    def _leaped(self, now: Mark, length: float) -> Mark:
+        start = now.phase_start
+        phase_time = 0.0 if start is None else now.time - start
+        clock = now.time, now.time - self.mark.time, phase_time
+        state = self.leap(clock, now.state, length)
+        a, b, c = self.leap.loads
+        p, q, r = now.peaks
+        peaks = (a if a > p else p, b if b > q else q, c if c > r else r)
+        return _moved(now, now.time + length, state, peaks)
+
+    # Events.
+
+    def _first_event(self, now: Mark, ahead: Mark) -> Callable[[Mark], float] | None:
+        """Which of the watched values rises through zero on a step, the earlier if both do."""
+        risen = [v for v in self._watched(now) if v(now) < 0.0 <= v(ahead)]
+        if len(risen) < 2:
+            return risen[0] if risen else None
+        found = {v: self._found(now, ahead.time, v).time for v in risen}
+        return min(risen, key=lambda v: found[v])
+
+    def _watched(self, now: Mark) -> list[Callable[[Mark], float]]:
+        watched = [] if self.ending.duration is not None else [self._value]
+        if self.steered and now.phase < len(self.flight.law.phases):
+            watched.append(self._phase_value)
+        return watched
+
+    def _value(self, now: Mark) -> float:
+        if self.ending.duration is not None:
+            return now.time - self.mark.time - self.ending.duration + _SLIVER
+        return self.ending.value(self._moment(now))
+
+    def _phase_value(self, now: Mark) -> float:
+        return self.flight.law.phases[now.phase].value(self._moment(now))
+
+    def _moment(self, now: Mark) -> Moment:
+        start = now.phase_start
+        elapsed = now.time - self.mark.time
+        clock = (now.time, elapsed, 0.0 if start is None else now.time - start)
+        return Moment(self.arc, self.flight.surroundings, clock, now.phase, now.state)
+
+    def _found(self, now: Mark, until: float, value: Callable[[Mark], float]) -> Mark:
+        """Where the value passes zero between two instants: regula falsi, Illinois's variant."""
+        low, high = 0.0, until - now.time
+        below, above = value(now), value(self._leaped(now, high))
+        last, side = high, 0
+        for _ in range(_SEARCHES):
+            length = high - above * (high - low) / (above - below)
+            ahead = self._leaped(now, length)
+            if abs(length - last) < _CLOSE:
+                break
+            here, last = value(ahead), length
+            if here < 0.0:
+                low, below = length, here
+                above = 0.5 * above if side < 0 else above
+            else:
+                high, above = length, here
+                below = 0.5 * below if side > 0 else below
+            side = -1 if here < 0.0 else 1
+        return ahead
+
+    def _phases_passed(self, now: Mark) -> Mark:
+        """Go on through phases whose end has come already."""
+        if not self.steered:
+            return now
+        if now.phase_start is None:
+            now = replace(now, phase_start=now.time)
+        while now.phase < len(self.flight.law.phases) and self._phase_value(now) >= 0.0:
+            now = replace(now, phase=now.phase + 1, phase_start=now.time)
+        return now
+
+
+def _moved(mark: Mark, time: float, state: Floats, peaks: tuple[float, float, float]) -> Mark:
+    """The mark moved on within its arc."""
+    return Mark(
+        time=time,
+        state=state,
+        begun=mark.begun,
+        phase=mark.phase,
+        phase_start=mark.phase_start,
+        peaks=peaks,
+    )

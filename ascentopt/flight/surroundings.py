@@ -1,0 +1,73 @@
+"""What can be known about a place on the flight: the local frame, the motion in it, the air."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.flight.buffered import BufferedFunction
+from ascentopt.flight.formula import Formula, FormulaKey, direction_function
+from ascentopt.flight.local import heating, local_axes
+from ascentopt.world.air import air_velocity
+from ascentopt.world.body import Body
+from ascentopt.world.ellipsoid import altitude
+
+
+@lru_cache(maxsize=32)
+def _heating_function(body: Body) -> ca.Function:
+    x = ca.SX.sym("x", 6)
+    return ca.Function("heating", [x], [heating(body, x[:3], x[3:])])
+
+
+@lru_cache(maxsize=32)
+def _function(body: Body) -> ca.Function:
+    x = ca.SX.sym("x", 6)
+    position, velocity = x[:3], x[3:]
+    row = ca.vertcat(
+        *local_axes(body, position),
+        air_velocity(body, position, velocity),
+        altitude(body, position),
+    )
+    return ca.Function("local", [x], [ca.cse(row)])
+
+
+class Surroundings:
+    """Evaluates the local frame cheaply, one place at a time; not to be shared by threads."""
+
+    def __init__(self, body: Body) -> None:
+        self.body = body
+        self._frame = BufferedFunction(_function(body))
+        self._directions: dict[FormulaKey, BufferedFunction] = {}
+
+    def at(self, state: np.ndarray) -> list[float]:
+        """Up (3), east (3), north (3), air-relative velocity (3) and altitude at a state."""
+        self._frame.given[0][:] = state[:6]
+        self._frame.evaluate()
+        found: list[float] = self._frame.found.tolist()
+        return found
+
+    def altitude(self, state: np.ndarray) -> float:
+        """Height in m above the ellipsoid."""
+        return self.at(state)[12]
+
+    def heating(self, state: np.ndarray) -> float:
+        """Free-molecular heating at a state, W/m^2."""
+        return float(_heating_function(self.body)(state[:6]))
+
+    def direction(
+        self, formula: Formula, clock: tuple[float, float], state: np.ndarray
+    ) -> tuple[float, float, float]:
+        """Where a formula points; `clock` is time and phase_time, s."""
+        key = formula.key
+        function = self._directions.get(key)
+        if function is None:
+            function = BufferedFunction(direction_function(self.body, key))
+            self._directions[key] = function
+        function.given[0][:2] = clock
+        function.given[0][2:] = state[:6]
+        function.given[1][:] = formula.numbers
+        function.evaluate()
+        x, y, z = function.found.tolist()
+        return x, y, z

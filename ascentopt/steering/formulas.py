@@ -1,0 +1,175 @@
+"""Directions of thrust, one small class each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import pi
+
+import casadi as ca
+
+from ascentopt.errors import InputError
+from ascentopt.flight.formula import Formula, View
+from ascentopt.typing import Expr
+from ascentopt.validation import finite
+
+_SLOW = 1e-3
+"""m/s below which there is no direction of motion to follow."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lean(Formula):
+    """Away from the vertical by `start` rad and `rate` rad/s of the phase.
+
+    Towards `heading`, rad from north, clockwise; None = along the motion through the air, which
+    must then not be vertical.
+    """
+
+    start: float = 0.0
+    rate: float = 0.0
+    heading: float | None = 0.5 * pi
+
+    @property
+    def form(self) -> tuple[int, ...]:
+        """Who gives the heading."""
+        return (int(self.heading is None),)
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """As declared."""
+        return (self.start, self.rate, *([] if self.heading is None else [self.heading]))
+
+    def direction(self, view: View, numbers: Expr) -> Expr:
+        """Up, leaned."""
+        lean = numbers[0] + numbers[1] * view.phase_time
+        ahead = _ahead(view, None if self.heading is None else numbers[2])
+        return ca.cos(lean) * view.up + ca.sin(lean) * ahead
+
+
+@dataclass(frozen=True, kw_only=True)
+class AlongAirVelocity(Formula):
+    """Along the motion through the air: zero angle of attack. Up while there is no motion."""
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """None."""
+        return ()
+
+    def direction(self, view: View, numbers: Expr) -> Expr:
+        """Along it."""
+        speed = ca.norm_2(view.air_velocity)
+        return ca.if_else(speed < _SLOW, view.up, view.air_velocity / ca.fmax(speed, _SLOW))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Level(Formula):
+    """Horizontal, in the plane of the inertial motion."""
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """None."""
+        return ()
+
+    def direction(self, view: View, numbers: Expr) -> Expr:
+        """Across the radius."""
+        return _along_and_out(view)[0]
+
+
+@dataclass(frozen=True, kw_only=True)
+class LinearTangent(Formula):
+    """Tangent of the pitch falls linearly: tan(pitch) = start - rate (time - since).
+
+    Pitch is above the plane across the radius, in the plane of the inertial motion. It is the
+    optimum over a flat body without air (D. F. Lawden, Optimal Trajectories for Space Navigation,
+    1963; A. E. Bryson and Y.-C. Ho, Applied Optimal Control, 1975, sec. 2.7; both from memory).
+    `rate` is in 1/s, `since` in s from lift-off.
+    """
+
+    start: float
+    rate: float
+    since: float = 0.0
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """As declared."""
+        return self.start, self.rate, self.since
+
+    def direction(self, view: View, numbers: Expr) -> Expr:
+        """Leaned out of the horizontal."""
+        along, out = _along_and_out(view)
+        tangent = numbers[0] - numbers[1] * (view.time - numbers[2])
+        return (along + tangent * out) / ca.sqrt(1.0 + tangent**2)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PitchProgramme(Formula):
+    """Pitch against time or altitude, linear between knots and level beyond them.
+
+    Args:
+        abscissae: s since lift-off or m of altitude, increasing.
+        pitches: rad above the local horizontal at the knots.
+        heading: rad from north, clockwise; None = along the motion through the air, which must then
+            not be vertical.
+        by_altitude: whether the abscissae are altitudes.
+    """
+
+    abscissae: tuple[float, ...]
+    pitches: tuple[float, ...]
+    heading: float | None = None
+    by_altitude: bool = False
+
+    def __post_init__(self) -> None:
+        fix = "Give each knot an abscissa and a pitch in rad, abscissae increasing."
+        for name in ("abscissae", "pitches"):
+            for value in getattr(self, name):
+                finite("PitchProgramme", name, value, "", fix)
+        rising = all(b > a for a, b in zip(self.abscissae, self.abscissae[1:], strict=False))
+        if not rising or len(self.abscissae) != len(self.pitches) or not self.pitches:
+            raise InputError(
+                f"PitchProgramme: abscissae are {self.abscissae} and pitches {self.pitches}; there "
+                f"must be as many of one as of the other, at least one. {fix}"
+            )
+
+    @property
+    def form(self) -> tuple[int, ...]:
+        """Number of knots, what they count, and who gives the heading."""
+        return len(self.pitches), int(self.by_altitude), int(self.heading is None)
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """Abscissae, pitches, and the heading if it is given."""
+        return (*self.abscissae, *self.pitches, *([] if self.heading is None else [self.heading]))
+
+    def direction(self, view: View, numbers: Expr) -> Expr:
+        """Out of the horizontal by the pitch."""
+        count = len(self.pitches)
+        at = view.altitude if self.by_altitude else view.time
+        pitch = _broken_line(at, [numbers[k] for k in range(2 * count)], count)
+        ahead = _ahead(view, None if self.heading is None else numbers[2 * count])
+        return ca.sin(pitch) * view.up + ca.cos(pitch) * ahead
+
+
+def _broken_line(at: Expr, numbers: Sequence[Expr], count: int) -> Expr:
+    """Linear between knots: each adds its slope's change to what its forerunner began."""
+    x, y = numbers[:count], numbers[count:]
+    value = y[0]
+    for k in range(count - 1):
+        run = ca.fmin(ca.fmax(at - x[k], 0.0), x[k + 1] - x[k])
+        value += (y[k + 1] - y[k]) / (x[k + 1] - x[k]) * run
+    return value
+
+
+def _ahead(view: View, heading: Expr | None) -> Expr:
+    """(3,) unit horizontal vector along the heading, or along the motion through the air."""
+    if heading is not None:
+        return ca.sin(heading) * view.east + ca.cos(heading) * view.north
+    east, north = ca.dot(view.air_velocity, view.east), ca.dot(view.air_velocity, view.north)
+    level = ca.fmax(ca.sqrt(east**2 + north**2), _SLOW)
+    return (east * view.east + north * view.north) / level
+
+
+def _along_and_out(view: View) -> tuple[Expr, Expr]:
+    """(3,) unit vectors: across the radius in the plane of motion, and along the radius."""
+    out = view.position / ca.norm_2(view.position)
+    across = view.velocity - ca.dot(view.velocity, out) * out
+    return across / ca.fmax(ca.norm_2(across), _SLOW), out

@@ -1,0 +1,80 @@
+"""A steering law put together from formulas, phase by phase and arc by arc."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from ascentopt.errors import InputError
+from ascentopt.flight.ending import Ending
+from ascentopt.flight.formula import Formula
+from ascentopt.flight.guidance import Command, SteeringLaw
+from ascentopt.flight.moment import Moment
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import FlightArc
+from ascentopt.validation import within
+
+
+@dataclass(frozen=True, kw_only=True)
+class Phase:
+    """A formula that is followed `until` something comes true; the last phase has no end."""
+
+    formula: Formula
+    until: Ending | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Programme(SteeringLaw):
+    """Formulas one after another, and others for arcs that are steered in their own way.
+
+    Args:
+        plan: the burns and coasts.
+        steps: phases in order; all but the last have an end. Raises `InputError` otherwise.
+        by_arc: pairs of an arc's name and the formula that holds there whatever the phase.
+        endings: pairs of an arc's name and when it ends, for arcs that do not know it themselves.
+        throttle: of the core.
+    """
+
+    plan: FlightPlan
+    steps: tuple[Phase, ...]
+    by_arc: tuple[tuple[str, Formula], ...] = ()
+    endings: tuple[tuple[str, Ending], ...] = ()
+    throttle: float = 1.0
+
+    def __post_init__(self) -> None:
+        fix = "Give a fraction of full thrust."
+        within("Programme", "throttle", self.throttle, "", (0.0, 1.0), fix)
+        ends = [step.until is not None for step in self.steps]
+        if not self.steps or not all(ends[:-1]) or ends[-1]:
+            raise InputError(
+                f"Programme: of its {len(self.steps)} steps those with an end are {ends}; all but "
+                "the last must have one. Give `until` to all but the last step."
+            )
+
+    @cached_property
+    def phases(self) -> tuple[Ending, ...]:
+        """What ends each step but the last."""
+        return tuple(step.until for step in self.steps if step.until is not None)
+
+    def command(self, now: Moment) -> Command:
+        """As the arc, or else the phase, says."""
+        return Command(now.direction(self._at(now.arc, now.phase)), self.throttle)
+
+    def formula(self, arc: FlightArc, phase: int) -> Formula | None:
+        """The same; only full throttle is flown compiled."""
+        return self._at(arc, phase) if self.throttle == 1.0 else None
+
+    def ending(self, arc: FlightArc) -> Ending | None:
+        """As given, or None."""
+        return self._endings.get(arc.name)
+
+    @cached_property
+    def _endings(self) -> dict[str, Ending]:
+        return dict(self.endings)
+
+    @cached_property
+    def _by_arc(self) -> dict[str, Formula]:
+        return dict(self.by_arc)
+
+    def _at(self, arc: FlightArc, phase: int) -> Formula:
+        return self._by_arc.get(arc.name) or self.steps[phase].formula
