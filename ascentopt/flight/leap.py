@@ -43,10 +43,15 @@ class Leap:
         self._function = BufferedFunction(_leap_function(kind, key))
         given = self._function.given
         given[1][:] = numbers
-        given[2][:] = formula.numbers if formula is not None else ()
-        self._given, self._found = given[0], self._function.found
+        self._given, self._own, self._found = given[0], given[2], self._function.found
+        self.follow(formula)
         self.error, self.altitude = 0.0, 0.0
         self.loads: list[float] = [0.0] * len(LOADS)
+
+    def follow(self, formula: Formula | None) -> None:
+        """Take the numbers of another formula of the same form."""
+        if formula is not None:
+            self._own[:] = formula.numbers
 
     def __call__(self, clock: tuple[float, float, float], state: Floats, length: float) -> Floats:
         """(7,) state after `length` s; the clock holds time, elapsed and phase_time."""

@@ -1,19 +1,19 @@
 """Compiled flight: the same arcs, endings and phases as `simulate`, a hundred times as fast.
 
-It keeps states at the ends of arcs and the peaks of the loads, not a trajectory, and may start again
-from any arc's start, so that what comes before need not be flown twice.
+It keeps states at the ends of arcs and the peaks of the loads, not a trajectory, and may start
+again from any arc's start, so that what comes before need not be flown twice.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass, replace
 from math import inf
 
-import numpy as np
-
 from ascentopt.errors import InputError
 from ascentopt.flight.ending import Ending
+from ascentopt.flight.formula import Formula, FormulaKey
 from ascentopt.flight.guidance import SteeringLaw
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.leap import Leap
@@ -26,7 +26,7 @@ from ascentopt.flight.surroundings import Surroundings
 from ascentopt.world.table import Floats
 
 _LONGEST_IN_AIR = 1.0
-"""s. The tables of air and drag have corners in their third derivative that a long step overlooks."""
+"""s. Tables of air and drag have corners in their third derivative, which a long step overlooks."""
 
 _THICK = 1000.0  # Pa of dynamic pressure, above which the air matters so much
 _LONGEST = 400.0  # s; an event must not come and go within a step
@@ -41,7 +41,23 @@ _GIVE = 1.0  # m below the pad that count as having fallen
 
 
 class OffCourse(RuntimeError):
-    """A compiled flight that cannot go on: it hit the ground, or an arc did not come to its end."""
+    """A compiled flight that cannot go on."""
+
+
+class Fell(OffCourse):
+    """It came down to the ground."""
+
+
+class Endless(OffCourse):
+    """An arc did not come to its end.
+
+    Attributes:
+        arc: its name.
+    """
+
+    def __init__(self, arc: str, ending: Ending) -> None:
+        super().__init__(f"arc {arc!r} did not come to its end ({ending})")
+        self.arc = arc
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -76,6 +92,7 @@ class QuickFlight:
         sequence: what is lit and dropped when.
         law: gives a formula for every phase.
         fairing_heating: W/m^2 below which the fairing goes where the law does not say when.
+        last_phase: phase of the law with whose beginning the flight stops, in the midst of an arc.
         overdraw: kg that arcs which end by a state may burn beyond what is aboard: the flight is
             then no flight, but its debt says smoothly by how much the vehicle is too small.
     """
@@ -87,11 +104,31 @@ class QuickFlight:
         *,
         fairing_heating: float | None = None,
         overdraw: float = 0.0,
+        last_phase: int | None = None,
     ) -> None:
         self.sequence, self.law, self.overdraw = sequence, law, overdraw
+        self.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
         self.surroundings = Surroundings(sequence.arcs[0].kind.body)
         self.endings = Endings(sequence, law, fairing_heating)
         self.ground = self.surroundings.altitude(sequence.initial_state()) - _GIVE
+        self._heating = fairing_heating
+        self._leaps: dict[tuple[str, FormulaKey | None], Leap] = {}
+
+    def steered_by(self, law: SteeringLaw) -> QuickFlight:
+        """The same flight under another law; the two must not fly at the same time."""
+        other = copy(self)
+        other.law, other.last_phase = law, len(law.phases) + 1
+        other.endings = Endings(self.sequence, law, self._heating)
+        return other
+
+    def leap(self, arc: FlightArc, formula: Formula | None) -> Leap:
+        """Steps along an arc as a formula says."""
+        key = arc.name, None if formula is None else formula.key
+        if key not in self._leaps:
+            self._leaps[key] = Leap(arc.kind, arc.numbers, formula)
+        leap = self._leaps[key]
+        leap.follow(formula)
+        return leap
 
     def start(self) -> Mark:
         """The mark on the pad."""
@@ -104,13 +141,15 @@ class QuickFlight:
             OffCourse: when the flight cannot go on.
         """
         end = len(self.sequence.arcs) if last is None else last + 1
-        while len(mark.begun) < end:
+        while len(mark.begun) < end and mark.phase < self.last_phase:
             mark = self.arc(mark)
         return mark
 
     def arc(self, mark: Mark) -> Mark:
         """Fly the next arc, and its joint."""
         flown = _Arc(self, mark).fly()
+        if flown.phase >= self.last_phase:
+            return flown
         state = flown.state.copy()
         state[MASS] = self.sequence.arcs[len(mark.begun)].joint.mass(float(state[MASS]))
         return replace(flown, state=state, begun=(*mark.begun, mark.time))
@@ -127,6 +166,7 @@ class _Arc:
         self.steered = self.arc.kind.guidance is Guidance.STEERED
         self.leap: Leap
         self.step = _FIRST
+        self.before: list[float] | None = None  # the watched values where the next step begins
 
     def fly(self) -> Mark:
         now = self._phases_passed(self.mark)
@@ -137,7 +177,7 @@ class _Arc:
             if ended:
                 return now
         if stops and self.ending.duration is None:
-            raise OffCourse(f"arc {self.arc.name!r} did not come to its end ({self.ending})")
+            raise Endless(self.arc.name, self.ending)
         return now
 
     def _limit(self) -> float:
@@ -163,7 +203,7 @@ class _Arc:
                     f"{type(self.flight.law).__name__}: it has no formula for arc "
                     f"{self.arc.name!r}; a compiled flight needs one. Fly it with fly()."
                 )
-        self.leap = Leap(self.arc.kind, self.arc.numbers, formula)
+        self.leap = self.flight.leap(self.arc, formula)
 
     def _reach(self, now: Mark, stop: float) -> tuple[Mark, bool]:
         """Fly to the instant; True when the arc's ending came first."""
@@ -173,10 +213,13 @@ class _Arc:
             if which is None:
                 now = ahead
                 continue
+            self.before = None
             now = self._found(now, ahead.time, which)
             if which == self._value:
                 return now, True
             now = self._phases_passed(replace(now, phase=now.phase + 1, phase_start=now.time))
+            if now.phase >= self.flight.last_phase:
+                return now, True
             self._aim(now)
             self.step = min(self.step, _FIRST)
             if self.ending.duration is None and self._value(now) >= 0.0:
@@ -199,7 +242,7 @@ class _Arc:
             grown = length * min(5.0, 0.9 * max(error, 1e-8) ** -0.125)
             self.step = grown if whole else max(self.step, grown)
             if self.leap.altitude < self.flight.ground:
-                raise OffCourse(f"arc {self.arc.name!r} ends below the ground")
+                raise Fell(f"arc {self.arc.name!r} ends below the ground")
             return ahead
 
     def _leaped(self, now: Mark, length: float) -> Mark:
@@ -209,21 +252,25 @@ class _Arc:
         state = self.leap(clock, now.state, length)
         a, b, c = self.leap.loads
         p, q, r = now.peaks
-        peaks = (a if a > p else p, b if b > q else q, c if c > r else r)
+        peaks = (max(p, a), max(q, b), max(r, c))
         return _moved(now, now.time + length, state, peaks)
 
     # Events.
 
     def _first_event(self, now: Mark, ahead: Mark) -> Callable[[Mark], float] | None:
-        """Which of the watched values rises through zero on a step, the earlier if both do."""
-        risen = [v for v in self._watched(now) if v(now) < 0.0 <= v(ahead)]
+        """Which of the watched values rises through zero on a step, the earlier if several do."""
+        watched = self._watched(now)
+        before = self.before or [value(now) for value in watched]
+        self.before = [value(ahead) for value in watched]
+        changes = zip(watched, before, self.before, strict=True)
+        risen = [value for value, low, high in changes if low < 0.0 <= high]
         if len(risen) < 2:
             return risen[0] if risen else None
-        found = {v: self._found(now, ahead.time, v).time for v in risen}
-        return min(risen, key=lambda v: found[v])
+        return min(risen, key=lambda value: self._found(now, ahead.time, value).time)
 
     def _watched(self, now: Mark) -> list[Callable[[Mark], float]]:
-        watched = [] if self.ending.duration is not None else [self._value]
+        watched: list[Callable[[Mark], float]] = []
+        watched += [] if self.ending.duration is not None else [self._value]
         if self.steered and now.phase < len(self.flight.law.phases):
             watched.append(self._phase_value)
         return watched

@@ -18,7 +18,7 @@ from ascentopt.world.ellipsoid import altitude
 @lru_cache(maxsize=32)
 def _heating_function(body: Body) -> ca.Function:
     x = ca.SX.sym("x", 6)
-    return ca.Function("heating", [x], [heating(body, x[:3], x[3:])])
+    return ca.Function("heating", [x], [ca.densify(ca.cse(heating(body, x[:3], x[3:])))])
 
 
 @lru_cache(maxsize=32)
@@ -39,6 +39,7 @@ class Surroundings:
     def __init__(self, body: Body) -> None:
         self.body = body
         self._frame = BufferedFunction(_function(body))
+        self._heating: BufferedFunction | None = None
         self._directions: dict[FormulaKey, BufferedFunction] = {}
 
     def at(self, state: np.ndarray) -> list[float]:
@@ -54,7 +55,11 @@ class Surroundings:
 
     def heating(self, state: np.ndarray) -> float:
         """Free-molecular heating at a state, W/m^2."""
-        return float(_heating_function(self.body)(state[:6]))
+        if self._heating is None:
+            self._heating = BufferedFunction(_heating_function(self.body))
+        self._heating.given[0][:] = state[:6]
+        self._heating.evaluate()
+        return float(self._heating.found[0])
 
     def direction(
         self, formula: Formula, clock: tuple[float, float], state: np.ndarray

@@ -1,0 +1,141 @@
+"""Gravity turn through an angle at an altitude: 45 degrees near 10 km."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import asin, inf, pi
+
+import numpy as np
+
+from ascentopt.flight.ending import AfterDuration, AtAltitude
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
+from ascentopt.rules.kick import HABITUAL_SPEED, kicked
+from ascentopt.rules.rule import Open, Pad, Rule
+from ascentopt.steering.formulas import AlongAirVelocity
+from ascentopt.steering.programme import Phase, Programme
+from ascentopt.units import deg, km
+from ascentopt.world import Body, earth
+
+_ALTITUDE, _ANGLE = 10.0 * km, 45.0 * deg
+_LEAST_KICK, _MOST_KICK = 0.02 * deg, 60.0 * deg
+_CLOSE = 1e-5  # rad
+_NO_DROP = 1e-9  # W/m^2; no fairing goes this low
+
+
+@dataclass(frozen=True, kw_only=True)
+class AngleRule(Rule):
+    """Tip over at 60 m/s by whatever leads through the angle at the altitude.
+
+    45 degrees at 10 km is common practice, no source. On other bodies the altitude is where the air
+    is as dense as at 10 km on Earth or, where it never is, has the same part of its density at the
+    surface. Flight-path angle is that of the motion through the air, above the horizontal.
+
+    Args:
+        altitude: m; None = the habit's.
+    """
+
+    altitude: float | None = None
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        return "flight-path angle at an altitude"
+
+    @property
+    def open(self) -> tuple[Open, ...]:
+        """How far from the vertical the motion leans at the altitude."""
+        return (Open(name="lean at the altitude", unit="rad", low=0.5 * deg, high=89.0 * deg),)
+
+    def habit(self, pad: Pad) -> tuple[float, ...]:
+        """45 degrees."""
+        return (_ANGLE,)
+
+    def at(self, pad: Pad) -> float:
+        """The altitude in m."""
+        if self.altitude is not None:
+            return self.altitude
+        return habitual_altitude(pad.mission.body)
+
+    def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
+        """Those of the kick that leads there."""
+        return kicked(HABITUAL_SPEED, self.kick(values[0], pad), pad.heading)
+
+    def kick(self, lean: float, pad: Pad) -> float:
+        """Angle of the kick in rad after which the motion leans so at the altitude.
+
+        Raises:
+            OffCourse: when no kick leads there.
+        """
+        altitude = self.at(pad)
+        low, high = _LEAST_KICK, _MOST_KICK
+        below = _lean_after(low, altitude, pad) - lean
+        if below > 0.0:
+            raise OffCourse(f"it leans more than {lean / deg:.3g} deg there whatever the kick")
+        above = _lean_after(high, altitude, pad) - lean
+        for _ in range(60):
+            if high - low < 1e-9:
+                break
+            kick = _between(low, high, below, above)
+            beyond = _lean_after(kick, altitude, pad) - lean
+            if abs(beyond) < _CLOSE:
+                return kick
+            if beyond < 0.0:
+                low, below = kick, beyond
+            else:
+                high, above = kick, beyond
+        raise OffCourse(f"no kick leads through a lean of {lean / deg:.3g} deg there")
+
+
+def _between(low: float, high: float, below: float, above: float) -> float:
+    """Where to look next: by the secant while both ends fly and it helps, else in the middle."""
+    if above == inf or above > -5.0 * below or below < -5.0 * above:
+        return float(np.sqrt(low * high))
+    return low - below * (high - low) / (above - below)
+
+
+def _lean_after(kick: float, altitude: float, pad: Pad) -> float:
+    """Lean of the motion in rad at the altitude; infinite for a flight that never gets there."""
+    *before, last = kicked(HABITUAL_SPEED, kick, pad.heading)
+    follow = Phase(formula=last.formula, until=AtAltitude(altitude))
+    plan = FlightPlan(inserting_stage=max(arc.stage for arc in pad.sequence.arcs))
+    law = Programme(
+        plan=plan,
+        steps=(*before, follow, Phase(formula=AlongAirVelocity())),
+        endings=tuple((arc.name, AfterDuration(0.0)) for arc in pad.sequence.arcs if arc.stage),
+    )
+    flight = QuickFlight(pad.sequence, law, last_phase=len(before) + 1, fairing_heating=_NO_DROP)
+    first = sum(1 for arc in pad.sequence.arcs if arc.stage == 0)
+    try:
+        there = flight.fly(flight.start(), first - 1)
+    except OffCourse:
+        return inf
+    if there.phase > len(before):
+        return _lean(flight, there)
+    # A kick so slight that the motion never leans as far, since the spin of the body bends it.
+    return 0.0 if flight.surroundings.altitude(there.state) > altitude else inf
+
+
+def _lean(flight: QuickFlight, mark: Mark) -> float:
+    frame = flight.surroundings.at(mark.state)
+    up, moving = np.array(frame[:3]), np.array(frame[9:12])
+    return 0.5 * pi - asin(float(up @ moving) / float(np.linalg.norm(moving)))
+
+
+@lru_cache(maxsize=32)
+def habitual_altitude(body: Body) -> float:
+    """The altitude in m at which 45 degrees are flown by habit.
+
+    Raises:
+        OffCourse: on a body without air.
+    """
+    air = body.atmosphere
+    if air is None:
+        raise OffCourse("there is no air to choose the altitude by")
+    there, ground = (float(earth().atmosphere.density(h)) for h in (_ALTITUDE, 0.0))  # type: ignore[union-attr]
+    surface = float(air.density(max(air.bottom, 0.0)))
+    wanted = there if there < 0.9 * surface else surface * there / ground
+    heights = np.linspace(max(air.bottom, 0.0), air.ceiling, 4001)
+    densities = np.asarray(air.density(heights), dtype=float).ravel()
+    return float(np.interp(-np.log(wanted), -np.log(np.maximum(densities, 1e-300)), heights))

@@ -1,0 +1,265 @@
+"""A rule of thumb flown into the orbit: its numbers given, the insertion found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import acos, atan2, cos, pi, sqrt
+
+import numpy as np
+
+from ascentopt.errors import InputError
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.quick import Endless, Mark, OffCourse, QuickFlight
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import CircularOrbit, Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.rules.insertion import Insertion, TooHigh, Unknowns
+from ascentopt.rules.rule import Pad, Rule
+from ascentopt.steering.programme import Phase, Programme
+from ascentopt.world.table import Floats
+
+_CLOSE = np.array([0.1, 1e-4, 1e-4])
+"""m, m/s and m/s: miss of the orbit that is not worth another step."""
+
+_STEP = 1e-5
+"""Of the sizes of the unknowns: a step so small that what it leaves is below a tenth of `_CLOSE`."""
+
+_UPRIGHT = 1e-7  # rad of inclination
+_MOST_HEADINGS = 8
+_DEBT = 0.6
+"""Part of the dry mass at insertion that a flight may owe: it says by how much it falls short."""
+
+
+class NotClosed(OffCourse):
+    """No insertion was found that ends in the orbit."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Closed:
+    """A rule's flight that ends in the orbit.
+
+    Attributes:
+        values: of the rule's open numbers.
+        law: that was flown.
+        end: where it ends.
+        propellant_used: kg; more than there is for a flight on credit.
+        debt: kg that are missing; zero for a real flight.
+    """
+
+    values: tuple[float, ...]
+    law: Programme
+    end: Mark
+    propellant_used: float
+    debt: float
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class RuleFlight:
+    """A rule with a way to insert, for one vehicle on one mission to a circular orbit.
+
+    Raises:
+        InputError: for an orbit that is not a circle, or whose node is fixed.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    rule: Rule
+    insertion: Insertion
+
+    def __post_init__(self) -> None:
+        orbit = self.mission.orbit
+        if not isinstance(orbit, CircularOrbit) or orbit.ascending_node is not None:
+            raise InputError(
+                f"rules of thumb: the orbit is a {orbit}; they end in circular orbits whose node "
+                "is free. Give a CircularOrbit without ascending_node."
+            )
+
+    @property
+    def radius(self) -> float:
+        """Of the orbit, m."""
+        return float(self.mission.orbit.semi_major_axis_around(self.mission.body))  # type: ignore[arg-type]
+
+    @property
+    def speed(self) -> float:
+        """In the orbit, m/s."""
+        return sqrt(self.mission.body.gravitational_parameter / self.radius)
+
+    def habit(self) -> tuple[float, ...]:
+        """The numbers flown by habit."""
+        return self.rule.habit(self._pad(self._first_heading()))
+
+    def at(self, values: tuple[float, ...]) -> Closed:
+        """Fly with these numbers.
+
+        Raises:
+            OffCourse: when they do not lead to the orbit; its kind says why.
+        """
+        inclination = self.mission.orbit.inclination
+        heading = self._first_heading()
+        closed = self._towards(values, heading)
+        if inclination is None:
+            return closed
+        return self._inclined(values, (heading, closed), inclination)
+
+    def _inclined(
+        self, values: tuple[float, ...], first: tuple[float, Closed], inclination: float
+    ) -> Closed:
+        """Turn the heading by the secant rule until the plane is the orbit's."""
+        (heading, closed) = first
+        miss = _inclination(closed.end) - inclination
+        turn = -miss if cos(heading) < 0.0 else miss  # north of east, inclination falls eastwards
+        turn = float(np.clip(turn, -0.05, 0.05))
+        for _ in range(_MOST_HEADINGS):
+            if abs(miss) < _UPRIGHT:
+                return closed
+            heading += turn
+            closed = self._towards(values, heading)
+            before, miss = miss, _inclination(closed.end) - inclination
+            turn *= float(np.clip(miss / (before - miss), -2.0, 2.0)) if before != miss else -0.5
+        if abs(miss) < 1e3 * _UPRIGHT:
+            return closed
+        raise NotClosed(f"no heading leads to the inclination; it misses by {miss:.2e} rad")
+
+    def _towards(self, values: tuple[float, ...], heading: float) -> Closed:
+        """With the plan whose fairing arc is the one in which the fairing can go."""
+        plans = list(self._plans())
+        for plan in plans[:-1]:
+            try:
+                return self._planned(plan, values, heading)
+            except Endless as endless:
+                if endless.arc != plan.fairing_arc:
+                    raise
+        return self._planned(plans[-1], values, heading)
+
+    def _plans(self) -> Iterator[FlightPlan]:
+        """Plans that differ in the arc in which the fairing goes, the earliest first.
+
+        It goes under thrust above the first stage, or on the last coast; where nothing heats it,
+        as soon as the vehicle steers.
+        """
+        bare = self.insertion.plan(self.vehicle, None)
+        if self.vehicle.fairing is None:
+            yield bare
+            return
+        arcs = sequence_of(self.vehicle, self.mission, bare).arcs
+        if self.mission.body.atmosphere is None or len(self.vehicle.stages) == 1:
+            able = [arc for arc in arcs if arc.rise is None][:1]
+        else:
+            able = [arc for arc in arcs if arc.stage > 0 and arc.burning]
+        if bare.restarts:
+            able = [*[arc for arc in able if arc is not arcs[-1]], arcs[-2]]
+        for arc in able:
+            yield self.insertion.plan(self.vehicle, arc.name)
+
+    def _planned(self, plan: FlightPlan, values: tuple[float, ...], heading: float) -> Closed:
+        sequence = sequence_of(self.vehicle, self.mission, plan)
+        pad = Pad(mission=self.mission, sequence=sequence, heading=heading)
+        ending = _Ending(self, plan, sequence, self.rule.steps(values, pad))
+        law, end = ending.closed()
+        margin = end.mass - sequence.arcs[-1].least_mass
+        return Closed(
+            values=values,
+            law=law,
+            end=end,
+            propellant_used=self.vehicle.propellant_mass - margin,
+            debt=max(-margin, 0.0),
+        )
+
+    def _pad(self, heading: float) -> Pad:
+        plan = self.insertion.plan(self.vehicle, None)
+        sequence = sequence_of(self.vehicle, self.mission, plan)
+        return Pad(mission=self.mission, sequence=sequence, heading=heading)
+
+    def _first_heading(self) -> float:
+        """Rad from north: the orbit's at the site, less what the spin of the body adds to it."""
+        inclination = self.mission.orbit.inclination
+        if inclination is None:
+            return 0.5 * pi
+        latitude = self.mission.site.latitude
+        across = float(np.clip(cos(inclination) / max(cos(latitude), 1e-9), -1.0, 1.0))
+        north = self.speed * sqrt(1.0 - across**2)
+        body = self.mission.body
+        east = self.speed * across - body.rotation_rate * body.radius * cos(latitude)
+        return atan2(east, north)
+
+
+def _inclination(mark: Mark) -> float:
+    normal = np.cross(mark.state[:3], mark.state[3:6])
+    return acos(float(np.clip(normal[2] / np.linalg.norm(normal), -1.0, 1.0)))
+
+
+@dataclass(frozen=True, eq=False)
+class _Ending:
+    """Finds the unknowns of the insertion."""
+
+    rule: RuleFlight
+    plan: FlightPlan
+    sequence: Sequence
+    steps: tuple[Phase, ...]
+
+    def closed(self) -> tuple[Programme, Mark]:
+        """The law whose flight ends in the orbit, and its end.
+
+        Raises:
+            OffCourse: where none was found.
+        """
+        insertion, rule = self.rule.insertion, self.rule
+        rough = self._flight((rule.radius, 0.0, 0.0))
+        mark = rough.fly(rough.start(), insertion.begins(self.sequence) - 1)
+        return self._solved(rough, mark, insertion.guess(rough, mark, rule.radius))
+
+    def _solved(self, rough: QuickFlight, mark: Mark, start: Unknowns) -> tuple[Programme, Mark]:
+        # Imported here: SciPy takes longer to import than everything else together.
+        from scipy.optimize import root
+
+        sizes = np.array(self.rule.insertion.sizes(self.rule.radius, self.rule.speed))
+        weights = np.array([self.rule.radius, self.rule.speed, self.rule.speed])
+
+        def at(scaled: Floats) -> tuple[Unknowns, Mark, Floats, Floats]:
+            unknowns = tuple(float(v) for v in start + sizes * scaled)
+            flight = rough.steered_by(self._law(unknowns))
+            marks = self._marks(flight, mark)
+            over = self.rule.insertion.overrun(flight, marks, unknowns)
+            return unknowns, marks[-1], self._miss(marks[-1]), over
+
+        def miss(scaled: Floats) -> Floats:
+            _, _, missed, over = at(scaled)
+            return np.asarray((missed + over) / weights)
+
+        found = root(miss, np.zeros(3), method="hybr", options={"xtol": _STEP, "eps": 1e-8})
+        unknowns, end, missed, over = at(found.x)
+        if np.any(over):
+            raise TooHigh("there is no time to coast: the burn would have to begin before cut-off")
+        if not np.all(np.abs(missed) < 10.0 * _CLOSE):
+            raise NotClosed(f"the insertion misses the orbit by {missed.tolist()} m, m/s, m/s")
+        return self._law(unknowns), end
+
+    def _marks(self, flight: QuickFlight, mark: Mark) -> tuple[Mark, ...]:
+        """Ends of the arcs on which the unknowns act."""
+        marks = [mark]
+        while len(marks[-1].begun) < len(self.sequence.arcs):
+            marks.append(flight.arc(marks[-1]))
+        return tuple(marks[1:])
+
+    def _miss(self, mark: Mark) -> Floats:
+        """(3,) m of radius, m/s of climb and of level speed beyond the orbit's."""
+        position, velocity = mark.state[:3], mark.state[3:6]
+        radius = float(np.linalg.norm(position))
+        climb = float(position @ velocity) / radius
+        level = sqrt(max(float(velocity @ velocity) - climb**2, 0.0))
+        found: Floats = np.array([radius - self.rule.radius, climb, level - self.rule.speed])
+        return found
+
+    def _law(self, unknowns: Unknowns) -> Programme:
+        return self.rule.insertion.law(self.plan, self.sequence, self.steps, unknowns)
+
+    def _flight(self, unknowns: Unknowns) -> QuickFlight:
+        fairing = self.rule.vehicle.fairing
+        return QuickFlight(
+            self.sequence,
+            self._law(unknowns),
+            fairing_heating=None if fairing is None else fairing.max_heating,
+            overdraw=_DEBT * self.sequence.arcs[-1].least_mass,
+        )

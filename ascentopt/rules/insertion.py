@@ -1,0 +1,244 @@
+"""How a rule of thumb enters the orbit once it is above the dense air."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from math import exp, sqrt
+
+import numpy as np
+
+from ascentopt.flight.elements import apoapsis_radius, time_to_apoapsis
+from ascentopt.flight.ending import AfterDuration, AtApoapsis, AtApoapsisRadius, Ending
+from ascentopt.flight.formula import Formula
+from ascentopt.flight.model import MASS
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
+from ascentopt.flight.sequence import Sequence
+from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.steering.formulas import Level, LinearTangent
+from ascentopt.steering.programme import Phase, Programme
+from ascentopt.world.table import Floats
+
+Unknowns = tuple[float, ...]
+
+
+class TooHigh(OffCourse):
+    """The flight climbs so steeply that it cannot be brought into the orbit where it peaks."""
+
+
+class TooFlat(OffCourse):
+    """The flight sinks again before it can be cut off."""
+
+
+class Insertion(ABC):
+    """Two or three numbers by which the end of a flight is brought into a circular orbit."""
+
+    @property
+    @abstractmethod
+    def name(self) -> str:
+        """As the trade calls it."""
+
+    @abstractmethod
+    def lacks(self, vehicle: Vehicle) -> str:
+        """What the vehicle lacks for it; empty when it lacks nothing."""
+
+    @abstractmethod
+    def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
+        """The burns and coasts."""
+
+    @abstractmethod
+    def begins(self, sequence: Sequence) -> int:
+        """Index of the first arc on which the unknowns act."""
+
+    @abstractmethod
+    def law(
+        self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
+    ) -> Programme:
+        """Steering through the air by `steps`, then into the orbit."""
+
+    @abstractmethod
+    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+        """Unknowns to start from; `mark` is where they begin to act.
+
+        Raises:
+            OffCourse: when there is no way into the orbit of this radius (m) from there.
+        """
+
+    @abstractmethod
+    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
+        """(3,) what to add to the miss for unknowns that cannot be flown; zeros for those that can.
+
+        A search then sees a smooth slope where the flight itself stops to change. `marks` are the
+        ends of the arcs from `begins` on.
+        """
+
+    @abstractmethod
+    def sizes(self, radius: float, speed: float) -> Unknowns:
+        """Changes of the unknowns that matter about equally; radius and speed of the orbit."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Circularise(Insertion):
+    """Cut off when the apoapsis reaches the orbit, coast there, burn horizontally around it.
+
+    The unknowns are the radius of the apoapsis at cut-off (m), how long before the apoapsis the
+    engine is lit again, and how long it burns (s). The finite burn ends in the circle.
+    """
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        return "coast and circularise"
+
+    def lacks(self, vehicle: Vehicle) -> str:
+        """A restart of the last stage."""
+        last = vehicle.stages[-1]
+        if isinstance(last.engine, SolidMotor):
+            return f"stage {last.name!r} has a solid motor that cannot be shut down"
+        return "" if last.restarts > 0 else f"stage {last.name!r} cannot be lit again"
+
+    def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
+        """All stages, the last one twice."""
+        last = len(vehicle.stages) - 1
+        return FlightPlan(inserting_stage=last, restarts=1, fairing_arc=fairing_arc)
+
+    def begins(self, sequence: Sequence) -> int:
+        """The burn that is cut off."""
+        return max(k for k, arc in enumerate(sequence.arcs[:-1]) if arc.burning)
+
+    def law(
+        self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
+    ) -> Programme:
+        """Cut-off by apoapsis, coast to it, level burn by the clock."""
+        radius, before, burn = unknowns
+        *_, coast, last = sequence.arcs
+        cut = sequence.arcs[self.begins(sequence)]
+        endings: tuple[tuple[str, Ending], ...] = (
+            (cut.name, AtApoapsisRadius(radius)),
+            (coast.name, AtApoapsis(max(before, 0.0))),
+            (last.name, AfterDuration(max(burn, 0.0))),
+        )
+        return Programme(plan=plan, steps=steps, by_arc=((last.name, Level()),), endings=endings)
+
+    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+        """The impulse at the apoapsis, spread over the burn that it takes."""
+        mu = flight.surroundings.body.gravitational_parameter
+        _refuse_beyond(mu, mark, radius)
+        cut = flight.arc(mark)
+        _refuse_beyond(mu, cut, radius)
+        position, velocity = cut.state[:3], cut.state[3:6]
+        left = time_to_apoapsis(mu, position, velocity)
+        if left < 0.0:
+            raise TooFlat("the flight sinks again before its apoapsis reaches the orbit")
+        momentum = float(np.linalg.norm(np.cross(position, velocity)))
+        missing = sqrt(mu / radius) - momentum / radius
+        thrust, flow = flight.sequence.arcs[-1].numbers[:2]
+        burn = cut.state[MASS] / flow * (1.0 - exp(-max(missing, 0.0) * flow / thrust))
+        if 0.5 * burn > left:
+            raise TooHigh(
+                f"the burn that circularises takes {burn:.0f} s, but the apoapsis is only "
+                f"{left:.0f} s away when it reaches the orbit"
+            )
+        return radius, 0.5 * burn, burn
+
+    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
+        """Climb for a burn that would begin before the cut-off or end before it begins."""
+        _, before, burn = unknowns
+        mu, cut = flight.surroundings.body.gravitational_parameter, marks[0]
+        radius = float(np.linalg.norm(cut.state[:3]))
+        left = time_to_apoapsis(mu, cut.state[:3], cut.state[3:6])
+        early = max(before - left, 0.0) + min(before, 0.0)
+        return np.array([0.0, 0.5 * mu / radius**2 * early, _push(flight, cut) * min(burn, 0.0)])
+
+    def sizes(self, radius: float, speed: float) -> Unknowns:
+        """A thousandth of the radius, and a second."""
+        return 1e-3 * radius, 1.0, 1.0
+
+
+def _refuse_beyond(mu: float, mark: Mark, radius: float) -> None:
+    if apoapsis_radius(mu, mark.state[:3], mark.state[3:6]) > radius * (1.0 + 1e-5):
+        raise TooHigh("the apoapsis is beyond the orbit before the last stage can be cut off")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LinearTangentInsertion(Insertion):
+    """The last stage steers by a linear tangent straight into the orbit, in one burn.
+
+    The unknowns are the tangent of the pitch at its ignition, how fast it falls (1/s), and how long
+    its last arc burns (s).
+    """
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        return "linear tangent"
+
+    def lacks(self, vehicle: Vehicle) -> str:
+        """A second stage, and an engine that can be shut down."""
+        if isinstance(vehicle.stages[-1].engine, SolidMotor):
+            return f"stage {vehicle.stages[-1].name!r} has a solid motor that cannot be shut down"
+        return "" if len(vehicle.stages) > 1 else "there is no upper stage to steer by it"
+
+    def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
+        """One burn of each stage."""
+        return FlightPlan(inserting_stage=len(vehicle.stages) - 1, fairing_arc=fairing_arc)
+
+    def begins(self, sequence: Sequence) -> int:
+        """The last stage's ignition."""
+        last = sequence.arcs[-1].stage
+        return min(k for k, a in enumerate(sequence.arcs) if a.stage == last and a.burning)
+
+    def law(
+        self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
+    ) -> Programme:
+        """Linear tangent on every arc of the last stage, cut off by the clock."""
+        start, rate, burn = unknowns
+        formula: Formula = LinearTangent(start=start, rate=rate, since=_nominal_ignition(sequence))
+        arcs = sequence.arcs[self.begins(sequence) :]
+        return Programme(
+            plan=plan,
+            steps=steps,
+            by_arc=tuple((arc.name, formula) for arc in arcs if arc.burning),
+            endings=((sequence.arcs[-1].name, AfterDuration(max(burn, 0.0))),),
+        )
+
+    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+        """From a constant acceleration over a flat body: heights and speeds that still miss."""
+        mu = flight.surroundings.body.gravitational_parameter
+        position, velocity = mark.state[:3], mark.state[3:6]
+        distance, speed = float(np.linalg.norm(position)), sqrt(mu / radius)
+        climb = float(position @ velocity) / distance
+        level = float(np.linalg.norm(velocity - climb * position / distance))
+        thrust, flow = flight.sequence.arcs[-1].numbers[:2]
+        exhaust = thrust / flow
+        burn = mark.mass / flow * (1.0 - exp(-1.15 * max(speed - level, 1.0) / exhaust))
+        # Mean of the pull that the turning of the vertical leaves; then two integrals over the
+        # burn, of acceleration times a tangent that falls linearly, for height and climb.
+        pull = mu / radius**2 * (1.0 - ((level + speed) / (2.0 * speed)) ** 2)
+        push = max(speed - level, 1.0) / burn
+        mean = (pull - climb / burn) / push
+        rise = (radius - distance - climb * burn + 0.5 * pull * burn**2) / (push * burn**2)
+        rate = 12.0 * (rise - 0.5 * mean) / burn
+        start = mean + 0.5 * rate * burn
+        spent = mark.time - _nominal_ignition(flight.sequence)
+        return start + rate * spent, rate, burn
+
+    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
+        """Speed for a burn that would end before it begins."""
+        return np.array([0.0, 0.0, _push(flight, marks[-1]) * min(unknowns[2], 0.0)])
+
+    def sizes(self, radius: float, speed: float) -> Unknowns:
+        """A tenth, a tenth over a thousand seconds, and a second."""
+        return 0.1, 1e-4, 1.0
+
+
+def _nominal_ignition(sequence: Sequence) -> float:
+    """Shortest time in s at which the last stage can be lit: a clock to count from, no more."""
+    last = sequence.arcs[-1].stage
+    return sum(a.duration[0] for a in sequence.arcs if a.stage < last)
+
+
+def _push(flight: QuickFlight, mark: Mark) -> float:
+    """Acceleration by the last stage, m/s^2."""
+    return flight.sequence.arcs[-1].numbers[0] / mark.mass

@@ -1,0 +1,64 @@
+"""Constant pitch rate: from some speed on, tip over at the same rate until level."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+
+from ascentopt.flight.ending import AfterPhaseDuration, AtAirSpeed
+from ascentopt.flight.sequence import FlightArc
+from ascentopt.rules.kick import HABITUAL_SPEED
+from ascentopt.rules.rule import Open, Pad, Rule
+from ascentopt.steering.formulas import Lean
+from ascentopt.steering.programme import Phase
+from ascentopt.units import deg
+
+_SLOWEST, _FASTEST = 0.02 * deg, 5.0 * deg
+
+# Until it leans so far the vehicle is steered by the compass; then it keeps to the plane in which
+# it moves, for a compass course is no great circle.
+_BY_COMPASS = 12.0 * deg
+
+
+@dataclass(frozen=True, kw_only=True)
+class PitchRateRule(Rule):
+    """Straight up to a speed, then pitch over at a constant rate to the horizontal, and stay so."""
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        return "constant pitch rate"
+
+    @property
+    def open(self) -> tuple[Open, ...]:
+        """Speed at the start, and rate."""
+        return (
+            Open(name="start speed", unit="m/s", low=10.0, high=300.0),
+            Open(name="pitch rate", unit="rad/s", low=_SLOWEST, high=_FASTEST),
+        )
+
+    def habit(self, pad: Pad) -> tuple[float, ...]:
+        """From 60 m/s at the rate that is level at two thirds of all burning (no source)."""
+        burning = sum(a.duration[1] for a in _burns(pad))
+        return HABITUAL_SPEED, min(max(0.5 * pi / (0.67 * burning), _SLOWEST), _FASTEST)
+
+    def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
+        """Up, over by the compass, over in the plane of motion, level."""
+        speed, rate = values
+        compass, plane = _BY_COMPASS / rate, (0.5 * pi - _BY_COMPASS) / rate
+        heading = pad.heading
+        return (
+            Phase(formula=Lean(heading=heading), until=AtAirSpeed(speed)),
+            Phase(formula=Lean(rate=rate, heading=heading), until=AfterPhaseDuration(compass)),
+            Phase(
+                formula=Lean(start=_BY_COMPASS, rate=rate, heading=None),
+                until=AfterPhaseDuration(plane),
+            ),
+            Phase(formula=Lean(start=0.5 * pi, heading=None)),
+        )
+
+
+def _burns(pad: Pad) -> list[FlightArc]:
+    """One burning arc for each stage."""
+    by_stage = {arc.stage: arc for arc in pad.sequence.arcs if arc.burning}
+    return list(by_stage.values())

@@ -1,0 +1,70 @@
+"""What a rule of thumb for the dense air is: phases of steering that follow from a few numbers."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import Mission
+from ascentopt.rules.parameter import Parameter
+from ascentopt.steering.programme import Phase
+
+
+@dataclass(frozen=True, kw_only=True)
+class Open:
+    """A number that a rule leaves open.
+
+    Args:
+        name: as a person says it.
+        unit: "rad", "rad/s", "m", "m/s" or "s".
+        low, high: between which it is sought, positive, in `unit`.
+    """
+
+    name: str
+    unit: str
+    low: float
+    high: float
+
+    def valued(self, value: float) -> Parameter:
+        """With a value."""
+        return Parameter(name=self.name, value=value, unit=self.unit)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Pad:
+    """Where a rule begins: the mission, the arcs that will be flown, and the heading in rad."""
+
+    mission: Mission
+    sequence: Sequence
+    heading: float
+
+
+class Rule(ABC):
+    """Steering through the dense air by one or two numbers.
+
+    The numbers are ordered so that the last one tips the vehicle over: the more of it, the flatter
+    the flight. To add a rule: a class here in the room, and a line in `rules.catalogue`.
+    """
+
+    @property
+    @abstractmethod
+    def name(self) -> str:
+        """As the trade calls it."""
+
+    @property
+    @abstractmethod
+    def open(self) -> tuple[Open, ...]:
+        """The numbers, the one that tips over last."""
+
+    @abstractmethod
+    def habit(self, pad: Pad) -> tuple[float, ...]:
+        """What is flown by habit."""
+
+    @abstractmethod
+    def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
+        """The phases for these numbers.
+
+        Raises:
+            OffCourse: when no flight has these numbers.
+        """
