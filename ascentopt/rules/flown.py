@@ -16,15 +16,13 @@ from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion import Insertion, TooHigh, Unknowns
+from ascentopt.rules.newton import solve_near
 from ascentopt.rules.rule import Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.world.table import Floats
 
 _CLOSE = np.array([0.1, 1e-4, 1e-4])
 """m, m/s and m/s: miss of the orbit that is not worth another step."""
-
-_STEP = 1e-5
-"""Of the sizes of the unknowns: a step so small that what it leaves is below a tenth of `_CLOSE`."""
 
 _UPRIGHT = 1e-7  # rad of inclination
 _MOST_HEADINGS = 8
@@ -211,11 +209,7 @@ class _Ending:
         return self._solved(rough, mark, insertion.guess(rough, mark, rule.radius))
 
     def _solved(self, rough: QuickFlight, mark: Mark, start: Unknowns) -> tuple[Programme, Mark]:
-        # Imported here: SciPy takes longer to import than everything else together.
-        from scipy.optimize import root
-
         sizes = np.array(self.rule.insertion.sizes(self.rule.radius, self.rule.speed))
-        weights = np.array([self.rule.radius, self.rule.speed, self.rule.speed])
 
         def at(scaled: Floats) -> tuple[Unknowns, Mark, Floats, Floats]:
             unknowns = tuple(float(v) for v in start + sizes * scaled)
@@ -226,13 +220,12 @@ class _Ending:
 
         def miss(scaled: Floats) -> Floats:
             _, _, missed, over = at(scaled)
-            return np.asarray((missed + over) / weights)
+            return np.asarray(missed + over)
 
-        found = root(miss, np.zeros(3), method="hybr", options={"xtol": _STEP, "eps": 1e-8})
-        unknowns, end, missed, over = at(found.x)
+        unknowns, end, missed, over = at(solve_near(miss, 3, _CLOSE))
         if np.any(over):
             raise TooHigh("there is no time to coast: the burn would have to begin before cut-off")
-        if not np.all(np.abs(missed) < 10.0 * _CLOSE):
+        if not np.all(np.abs(missed) < _CLOSE):
             raise NotClosed(f"the insertion misses the orbit by {missed.tolist()} m, m/s, m/s")
         return self._law(unknowns), end
 

@@ -1,0 +1,78 @@
+"""A few equations in as many unknowns, by Newton's rule with Broyden's updates.
+
+SciPy's `root` does the same but stops by the size of the step alone; here every evaluation is a
+flight, and a miss of the orbit that is small enough ends the search one or two flights sooner.
+Source: C. G. Broyden, A class of methods for solving nonlinear simultaneous equations, Math. Comp.
+19 (1965), 577-593.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from ascentopt.world.table import Floats
+
+_NUDGE = 1e-6
+_LONGEST = 3.0  # the longest step, in sizes of the unknowns
+_MOST = 30
+_SHORTENINGS = 5
+_SLOW = 0.3  # a step that leaves more of the miss than this calls for a new Jacobian
+
+Miss = Callable[[Floats], Floats]
+
+
+def solve_near(miss: Miss, count: int, close: Floats) -> Floats:
+    """(count,) scaled unknowns, from zero, where each |miss| is below `close`, or the best found.
+
+    What the callable raises is passed on. The caller checks what it gets.
+    """
+    x: Floats = np.zeros(count)
+    found = miss(x)
+    jacobian = _jacobian(miss, x, found)
+    for _ in range(_MOST):
+        if np.all(np.abs(found) < close):
+            return x
+        step = _step(jacobian, found)
+        ahead, shortened = _shortened(miss, x, found, step, close)
+        taken = shortened * step
+        change = ahead - found
+        slow = _size(ahead, close) > _SLOW * _size(found, close)
+        if slow and _size(ahead, close) >= _size(found, close):
+            return x
+        jacobian += np.outer(change - jacobian @ taken, taken) / float(taken @ taken)
+        x, found = x + taken, ahead
+        if slow and not np.all(np.abs(found) < close):
+            jacobian = _jacobian(miss, x, found)
+    return x
+
+
+def _size(found: Floats, close: Floats) -> float:
+    return float(np.linalg.norm(found / close))
+
+
+def _jacobian(miss: Miss, x: Floats, found: Floats) -> Floats:
+    columns = [(miss(x + nudge) - found) / _NUDGE for nudge in _NUDGE * np.eye(len(x))]
+    return np.array(columns).T
+
+
+def _step(jacobian: Floats, found: Floats) -> Floats:
+    """Newton's step, no component longer than `_LONGEST`; a singular direction is left alone."""
+    step: Floats = -np.linalg.lstsq(jacobian, found, rcond=1e-10)[0]
+    return step * min(1.0, _LONGEST / max(float(np.abs(step).max()), 1e-300))
+
+
+def _shortened(
+    miss: Miss, x: Floats, found: Floats, step: Floats, close: Floats
+) -> tuple[Floats, float]:
+    """Miss after the step, halved until it does not miss by more than before."""
+    share = 1.0
+    for _ in range(_SHORTENINGS):
+        ahead = miss(x + share * step)
+        if _size(ahead, close) < _size(found, close):
+            break
+        share *= 0.5
+    else:
+        share *= 2.0
+    return ahead, share
