@@ -28,6 +28,8 @@ from ascentopt.rocket import (
     Vehicle,
 )
 from ascentopt.steering import GravityTurn, Kick, SteeringSegment, TabulatedSteering
+from ascentopt.studies.compare import Catalogue, compare
+from ascentopt.studies.comparison import Comparison
 from ascentopt.world import Atmosphere, Body, earth, mars, moon
 
 __version__ = "0.1.0"
@@ -38,7 +40,9 @@ __all__ = [
     "Atmosphere",
     "Body",
     "BoosterGroup",
+    "Catalogue",
     "CircularOrbit",
+    "Comparison",
     "DragCurve",
     "Effort",
     "EllipticalOrbit",
@@ -61,6 +65,7 @@ __all__ = [
     "SteeringSegment",
     "TabulatedSteering",
     "Vehicle",
+    "compare",
     "earth",
     "fly",
     "mars",

@@ -114,10 +114,11 @@ class QuickFlight:
         self._heating = fairing_heating
         self._leaps: dict[tuple[str, FormulaKey | None], Leap] = {}
 
-    def steered_by(self, law: SteeringLaw) -> QuickFlight:
+    def steered_by(self, law: SteeringLaw, last_phase: int | None = None) -> QuickFlight:
         """The same flight under another law; the two must not fly at the same time."""
         other = copy(self)
-        other.law, other.last_phase = law, len(law.phases) + 1
+        other.law = law
+        other.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
         other.endings = Endings(self.sequence, law, self._heating)
         return other
 

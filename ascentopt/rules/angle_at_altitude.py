@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import asin, inf, pi
+from math import asin, exp, log, pi
 
 import numpy as np
 
@@ -13,14 +13,15 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
 from ascentopt.rules.kick import HABITUAL_SPEED, kicked
 from ascentopt.rules.rule import Open, Pad, Rule
-from ascentopt.steering.formulas import AlongAirVelocity
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.units import deg, km
 from ascentopt.world import Body, earth
 
 _ALTITUDE, _ANGLE = 10.0 * km, 45.0 * deg
 _LEAST_KICK, _MOST_KICK = 0.02 * deg, 60.0 * deg
-_CLOSE = 1e-5  # rad
+_CLOSE = 1e-4  # rad
+_SHARP = 1e-6  # of the logarithm of the kick
+_FALLEN = pi  # rad: the lean of a flight that never gets there
 _NO_DROP = 1e-9  # W/m^2; no fairing goes this low
 
 
@@ -68,53 +69,54 @@ class AngleRule(Rule):
         Raises:
             OffCourse: when no kick leads there.
         """
-        altitude = self.at(pad)
-        low, high = _LEAST_KICK, _MOST_KICK
-        below = _lean_after(low, altitude, pad) - lean
-        if below > 0.0:
-            raise OffCourse(f"it leans more than {lean / deg:.3g} deg there whatever the kick")
-        above = _lean_after(high, altitude, pad) - lean
-        for _ in range(60):
-            if high - low < 1e-9:
-                break
-            kick = _between(low, high, below, above)
-            beyond = _lean_after(kick, altitude, pad) - lean
-            if abs(beyond) < _CLOSE:
-                return kick
-            if beyond < 0.0:
-                low, below = kick, beyond
-            else:
-                high, above = kick, beyond
-        raise OffCourse(f"no kick leads through a lean of {lean / deg:.3g} deg there")
+        # Imported here: SciPy takes longer to import than everything else together.
+        from scipy.optimize import brentq
+
+        # Imported here: SciPy takes longer to import than everything else together.
+
+        leaning = _Leaning(self.at(pad), pad)
+        low, high = log(_LEAST_KICK), log(_MOST_KICK)
+        if leaning(low) > lean or leaning(high) < lean:
+            raise OffCourse(f"no kick leads through a lean of {lean / deg:.3g} deg there")
+        kick = brentq(lambda kick: leaning(kick) - lean, low, high, xtol=_SHARP)
+        if abs(leaning(kick) - lean) > _CLOSE:
+            raise OffCourse(f"no kick leads through a lean of {lean / deg:.3g} deg there")
+        return exp(kick)
 
 
-def _between(low: float, high: float, below: float, above: float) -> float:
-    """Where to look next: by the secant while both ends fly and it helps, else in the middle."""
-    if above == inf or above > -5.0 * below or below < -5.0 * above:
-        return float(np.sqrt(low * high))
-    return low - below * (high - low) / (above - below)
+class _Leaning:
+    """Lean of the motion in rad at an altitude after a kick, given its logarithm."""
 
+    def __init__(self, altitude: float, pad: Pad) -> None:
+        self.altitude, self.pad = altitude, pad
+        self.plan = FlightPlan(inserting_stage=max(arc.stage for arc in pad.sequence.arcs))
+        law = self._law(_LEAST_KICK)
+        self.flight = QuickFlight(pad.sequence, law, fairing_heating=_NO_DROP)
+        self.first_stage = sum(1 for arc in pad.sequence.arcs if arc.stage == 0)
 
-def _lean_after(kick: float, altitude: float, pad: Pad) -> float:
-    """Lean of the motion in rad at the altitude; infinite for a flight that never gets there."""
-    *before, last = kicked(HABITUAL_SPEED, kick, pad.heading)
-    follow = Phase(formula=last.formula, until=AtAltitude(altitude))
-    plan = FlightPlan(inserting_stage=max(arc.stage for arc in pad.sequence.arcs))
-    law = Programme(
-        plan=plan,
-        steps=(*before, follow, Phase(formula=AlongAirVelocity())),
-        endings=tuple((arc.name, AfterDuration(0.0)) for arc in pad.sequence.arcs if arc.stage),
-    )
-    flight = QuickFlight(pad.sequence, law, last_phase=len(before) + 1, fairing_heating=_NO_DROP)
-    first = sum(1 for arc in pad.sequence.arcs if arc.stage == 0)
-    try:
-        there = flight.fly(flight.start(), first - 1)
-    except OffCourse:
-        return inf
-    if there.phase > len(before):
-        return _lean(flight, there)
-    # A kick so slight that the motion never leans as far, since the spin of the body bends it.
-    return 0.0 if flight.surroundings.altitude(there.state) > altitude else inf
+    def __call__(self, kick: float) -> float:
+        """`_FALLEN` for a flight that never gets there."""
+        law = self._law(exp(kick))
+        flight = self.flight.steered_by(law, last_phase=len(law.phases))
+        try:
+            there = flight.fly(flight.start(), self.first_stage - 1)
+        except OffCourse:
+            return _FALLEN
+        if there.phase == len(law.phases):
+            return _lean(flight, there)
+        # A kick so slight that the motion never leans as far, since the spin of the body bends it.
+        return 0.0 if flight.surroundings.altitude(there.state) > self.altitude else _FALLEN
+
+    def _law(self, kick: float) -> Programme:
+        *before, last = kicked(HABITUAL_SPEED, kick, self.pad.heading)
+        follow = Phase(formula=last.formula, until=AtAltitude(self.altitude))
+        return Programme(
+            plan=self.plan,
+            steps=(*before, follow, last),
+            endings=tuple(
+                (arc.name, AfterDuration(0.0)) for arc in self.pad.sequence.arcs if arc.stage
+            ),
+        )
 
 
 def _lean(flight: QuickFlight, mark: Mark) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from math import acos, atan2, cos, pi, sqrt
 
 import numpy as np
@@ -41,6 +42,7 @@ class Closed:
     Attributes:
         values: of the rule's open numbers.
         law: that was flown.
+        unknowns: of the insertion, in its order.
         end: where it ends.
         propellant_used: kg; more than there is for a flight on credit.
         debt: kg that are missing; zero for a real flight.
@@ -48,6 +50,7 @@ class Closed:
 
     values: tuple[float, ...]
     law: Programme
+    unknowns: Unknowns
     end: Mark
     propellant_used: float
     debt: float
@@ -88,15 +91,15 @@ class RuleFlight:
         """The numbers flown by habit."""
         return self.rule.habit(self._pad(self._first_heading()))
 
-    def at(self, values: tuple[float, ...]) -> Closed:
-        """Fly with these numbers.
+    def at(self, values: tuple[float, ...], near: Closed | None = None) -> Closed:
+        """Fly with these numbers; a flight with similar ones, if given, saves some searching.
 
         Raises:
             OffCourse: when they do not lead to the orbit; its kind says why.
         """
         inclination = self.mission.orbit.inclination
         heading = self._first_heading()
-        closed = self._towards(values, heading)
+        closed = self._towards(values, heading, near)
         if inclination is None:
             return closed
         return self._inclined(values, (heading, closed), inclination)
@@ -113,23 +116,23 @@ class RuleFlight:
             if abs(miss) < _UPRIGHT:
                 return closed
             heading += turn
-            closed = self._towards(values, heading)
+            closed = self._towards(values, heading, closed)
             before, miss = miss, _inclination(closed.end) - inclination
             turn *= float(np.clip(miss / (before - miss), -2.0, 2.0)) if before != miss else -0.5
         if abs(miss) < 1e3 * _UPRIGHT:
             return closed
         raise NotClosed(f"no heading leads to the inclination; it misses by {miss:.2e} rad")
 
-    def _towards(self, values: tuple[float, ...], heading: float) -> Closed:
+    def _towards(self, values: tuple[float, ...], heading: float, near: Closed | None) -> Closed:
         """With the plan whose fairing arc is the one in which the fairing can go."""
         plans = list(self._plans())
         for plan in plans[:-1]:
             try:
-                return self._planned(plan, values, heading)
+                return self._planned(plan, values, heading, near)
             except Endless as endless:
                 if endless.arc != plan.fairing_arc:
                     raise
-        return self._planned(plans[-1], values, heading)
+        return self._planned(plans[-1], values, heading, near)
 
     def _plans(self) -> Iterator[FlightPlan]:
         """Plans that differ in the arc in which the fairing goes, the earliest first.
@@ -141,7 +144,7 @@ class RuleFlight:
         if self.vehicle.fairing is None:
             yield bare
             return
-        arcs = sequence_of(self.vehicle, self.mission, bare).arcs
+        arcs = self._sequence(bare).arcs
         if self.mission.body.atmosphere is None or len(self.vehicle.stages) == 1:
             able = [arc for arc in arcs if arc.rise is None][:1]
         else:
@@ -151,23 +154,30 @@ class RuleFlight:
         for arc in able:
             yield self.insertion.plan(self.vehicle, arc.name)
 
-    def _planned(self, plan: FlightPlan, values: tuple[float, ...], heading: float) -> Closed:
-        sequence = sequence_of(self.vehicle, self.mission, plan)
+    def _planned(
+        self, plan: FlightPlan, values: tuple[float, ...], heading: float, near: Closed | None
+    ) -> Closed:
+        sequence = self._sequence(plan)
         pad = Pad(mission=self.mission, sequence=sequence, heading=heading)
         ending = _Ending(self, plan, sequence, self.rule.steps(values, pad))
-        law, end = ending.closed()
+        alike = near if near is not None and near.law.plan == plan else None
+        unknowns, end = ending.closed(None if alike is None else alike.unknowns)
         margin = end.mass - sequence.arcs[-1].least_mass
         return Closed(
             values=values,
-            law=law,
+            law=ending.law(unknowns),
+            unknowns=unknowns,
             end=end,
             propellant_used=self.vehicle.propellant_mass - margin,
             debt=max(-margin, 0.0),
         )
 
+    def _sequence(self, plan: FlightPlan) -> Sequence:
+        return _sequence(self.vehicle, self.mission, plan)
+
     def _pad(self, heading: float) -> Pad:
         plan = self.insertion.plan(self.vehicle, None)
-        sequence = sequence_of(self.vehicle, self.mission, plan)
+        sequence = self._sequence(plan)
         return Pad(mission=self.mission, sequence=sequence, heading=heading)
 
     def _first_heading(self) -> float:
@@ -181,6 +191,12 @@ class RuleFlight:
         body = self.mission.body
         east = self.speed * across - body.rotation_rate * body.radius * cos(latitude)
         return atan2(east, north)
+
+
+@lru_cache(maxsize=64)
+def _sequence(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequence:
+    """The same sequence for the same arguments: it is asked for once a flight."""
+    return sequence_of(vehicle, mission, plan)
 
 
 def _inclination(mark: Mark) -> float:
@@ -197,23 +213,24 @@ class _Ending:
     sequence: Sequence
     steps: tuple[Phase, ...]
 
-    def closed(self) -> tuple[Programme, Mark]:
-        """The law whose flight ends in the orbit, and its end.
+    def closed(self, near: Unknowns | None) -> tuple[Unknowns, Mark]:
+        """Unknowns with which the flight ends in the orbit, sought from `near`, and its end.
 
         Raises:
-            OffCourse: where none was found.
+            OffCourse: where there are none.
         """
         insertion, rule = self.rule.insertion, self.rule
         rough = self._flight((rule.radius, 0.0, 0.0))
         mark = rough.fly(rough.start(), insertion.begins(self.sequence) - 1)
-        return self._solved(rough, mark, insertion.guess(rough, mark, rule.radius))
+        start = insertion.guess(rough, mark, rule.radius)
+        return self._solved(rough, mark, start if near is None else near)
 
-    def _solved(self, rough: QuickFlight, mark: Mark, start: Unknowns) -> tuple[Programme, Mark]:
+    def _solved(self, rough: QuickFlight, mark: Mark, start: Unknowns) -> tuple[Unknowns, Mark]:
         sizes = np.array(self.rule.insertion.sizes(self.rule.radius, self.rule.speed))
 
         def at(scaled: Floats) -> tuple[Unknowns, Mark, Floats, Floats]:
             unknowns = tuple(float(v) for v in start + sizes * scaled)
-            flight = rough.steered_by(self._law(unknowns))
+            flight = rough.steered_by(self.law(unknowns))
             marks = self._marks(flight, mark)
             over = self.rule.insertion.overrun(flight, marks, unknowns)
             return unknowns, marks[-1], self._miss(marks[-1]), over
@@ -227,7 +244,7 @@ class _Ending:
             raise TooHigh("there is no time to coast: the burn would have to begin before cut-off")
         if not np.all(np.abs(missed) < _CLOSE):
             raise NotClosed(f"the insertion misses the orbit by {missed.tolist()} m, m/s, m/s")
-        return self._law(unknowns), end
+        return unknowns, end
 
     def _marks(self, flight: QuickFlight, mark: Mark) -> tuple[Mark, ...]:
         """Ends of the arcs on which the unknowns act."""
@@ -245,14 +262,15 @@ class _Ending:
         found: Floats = np.array([radius - self.rule.radius, climb, level - self.rule.speed])
         return found
 
-    def _law(self, unknowns: Unknowns) -> Programme:
+    def law(self, unknowns: Unknowns) -> Programme:
+        """Steering with these."""
         return self.rule.insertion.law(self.plan, self.sequence, self.steps, unknowns)
 
     def _flight(self, unknowns: Unknowns) -> QuickFlight:
         fairing = self.rule.vehicle.fairing
         return QuickFlight(
             self.sequence,
-            self._law(unknowns),
+            self.law(unknowns),
             fairing_heating=None if fairing is None else fairing.max_heating,
             overdraw=_DEBT * self.sequence.arcs[-1].least_mass,
         )

@@ -229,8 +229,8 @@ class LinearTangentInsertion(Insertion):
         return np.array([0.0, 0.0, _push(flight, marks[-1]) * min(unknowns[2], 0.0)])
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
-        """A tenth, a tenth over a thousand seconds, and a second."""
-        return 0.1, 1e-4, 1.0
+        """A tenth, a tenth over a thousand seconds, and ten seconds."""
+        return 0.1, 1e-4, 10.0
 
 
 def _nominal_ignition(sequence: Sequence) -> float:

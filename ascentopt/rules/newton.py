@@ -14,8 +14,8 @@ import numpy as np
 
 from ascentopt.world.table import Floats
 
-_NUDGE = 1e-6
-_LONGEST = 3.0  # the longest step, in sizes of the unknowns
+_NUDGE = 1e-3  # of the sizes: large beside what the length of integration steps leaves to chance
+_LONGEST = 10.0  # the longest step, in sizes of the unknowns
 _MOST = 30
 _SHORTENINGS = 5
 _SLOW = 0.3  # a step that leaves more of the miss than this calls for a new Jacobian
@@ -59,7 +59,7 @@ def _jacobian(miss: Miss, x: Floats, found: Floats) -> Floats:
 
 def _step(jacobian: Floats, found: Floats) -> Floats:
     """Newton's step, no component longer than `_LONGEST`; a singular direction is left alone."""
-    step: Floats = -np.linalg.lstsq(jacobian, found, rcond=1e-10)[0]
+    step = -np.asarray(np.linalg.lstsq(jacobian, found, rcond=1e-10)[0], dtype=np.float64)
     return step * min(1.0, _LONGEST / max(float(np.abs(step).max()), 1e-300))
 
 

@@ -58,7 +58,7 @@ class _Search:
         ):
             return inf
         try:
-            closed = self.flight.at(values)
+            closed = self.flight.at(values, self.best)
         except OffCourse as failure:
             self.failures.append(failure)
             return inf

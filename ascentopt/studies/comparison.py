@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
+from ascentopt.flight.budget import DeltaVBudget
+from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.studies.outcome import RuleOutcome
+from ascentopt.units import deg, kPa
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,3 +31,64 @@ class Comparison:
     def best_rule(self) -> RuleOutcome | None:
         """The cheapest rule that reaches the orbit; None where none does."""
         return next((one for one in self.outcomes if one.reached), None)
+
+    def __str__(self) -> str:
+        """A table with a line for the optimum and for each rule, and remarks below it."""
+        best = self.ascent
+        lines = [
+            f"{best.vehicle.name} to {best.mission.orbit}: rules of thumb beside the optimum",
+            _HEAD,
+            _row("optimum", best.propellant_used, 0.0, 0.0, best.budget, _peaks(best.trajectory),
+                 best.flight_time),
+        ]  # fmt: skip
+        for one in self.outcomes:
+            lines += [_outcome_row(one), *_remarks(one)]
+        return "\n".join([*lines, _LEGEND])
+
+
+_HEAD = (
+    f"{'':58}{'propellant':>11}{'penalty':>10}{'margin':>8}{'gravity':>9}{'drag':>7}{'steer':>7}"
+    f"{'press.':>7}{'max q':>7}{'q alpha':>9}{'time':>8}\n"
+    f"{'':58}{'kg':>11}{'kg':>10}{'%':>8}{'m/s':>9}{'m/s':>7}{'m/s':>7}{'m/s':>7}{'kPa':>7}"
+    f"{'kPa deg':>9}{'s':>8}"
+)
+_LEGEND = (
+    "penalty: propellant beyond the optimum's; margin: that as a part of the propellant which the\n"
+    "optimum leaves. Habits are common practice without a source. Preliminary analysis only."
+)
+
+
+def _row(
+    name: str,
+    used: float,
+    penalty: float,
+    share: float | None,
+    budget: DeltaVBudget,
+    peaks: tuple[float, float],
+    time: float,
+) -> str:
+    part = "-" if share is None else f"{100.0 * share:.2f}"
+    return (
+        f"{name:58}{used:11.1f}{penalty:10.1f}{part:>8}{budget.gravity:9.1f}{budget.drag:7.1f}"
+        f"{budget.steering:7.1f}{budget.back_pressure:7.1f}{peaks[0] / kPa:7.1f}"
+        f"{peaks[1] / (kPa * deg):9.1f}{time:8.1f}"
+    )
+
+
+def _outcome_row(one: RuleOutcome) -> str:
+    if one.flight is None or one.propellant_used is None or one.penalty is None:
+        return f"{one.name:58}{'no orbit':>11}"
+    peaks = one.peak_dynamic_pressure or 0.0, one.peak_q_alpha or 0.0
+    numbers = one.propellant_used, one.penalty, one.penalty_of_margin
+    return _row(one.name, *numbers, one.flight.budget, peaks, one.flight.final_time)
+
+
+def _remarks(one: RuleOutcome) -> list[str]:
+    lines = ["    with " + ", ".join(map(str, one.parameters))] if one.parameters else []
+    lines += [f"    breaks the limit: {excess}" for excess in one.broken]
+    return lines + ([f"    {one.remark}"] if one.remark else [])
+
+
+def _peaks(track: Trajectory) -> tuple[float, float]:
+    found = np.nan_to_num(track.dynamic_pressure).max(), np.nan_to_num(track.q_alpha).max()
+    return float(found[0]), float(found[1])

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ascentopt.flight.simulate import Flight
 from ascentopt.rules.parameter import Parameter
+from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,6 +23,18 @@ class Excess:
     peak: float
     limit: float
     unit: str
+
+    def __str__(self) -> str:
+        size, unit = _SHOWN[self.unit]
+        return f"{self.name} {self.peak / size:.4g} {unit}, limit {self.limit / size:.4g} {unit}"
+
+
+_SHOWN = {
+    "Pa": (kPa, "kPa"),
+    "Pa rad": (kPa * deg, "kPa deg"),
+    "rad": (deg, "deg"),
+    "m/s^2": (STANDARD_GRAVITY, "g"),
+}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,162 @@
+"""Fly every rule of thumb, by habit and tuned, into the orbit of the optimum."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ascentopt.flight.failure import FlightError
+from ascentopt.flight.quick import OffCourse
+from ascentopt.flight.simulate import Flight, fly
+from ascentopt.mission import FlightLimits, Mission
+from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.optimize import optimize
+from ascentopt.rocket import Vehicle
+from ascentopt.rules.catalogue import insertions, rules
+from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.insertion import Insertion
+from ascentopt.rules.rule import Rule
+from ascentopt.rules.tuning import tune
+from ascentopt.studies.comparison import Comparison
+from ascentopt.studies.outcome import Excess, RuleOutcome
+
+_SLACK = 1e-3
+"""Part of a limit by which a peak between samples may pass it and still count as kept."""
+
+
+ATTACK_MATTERS = 1000.0
+"""Pa of dynamic pressure above which a limit on the angle of attack is checked."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Catalogue:
+    """Rules for the dense air, and insertions; each is flown with each."""
+
+    rules: tuple[Rule, ...]
+    insertions: tuple[Insertion, ...]
+
+
+def compare(
+    vehicle: Vehicle,
+    mission: Mission,
+    *,
+    ascent: Ascent | None = None,
+    catalogue: Catalogue | None = None,
+) -> Comparison:
+    """Set the optimum beside the rules of thumb.
+
+    Args:
+        vehicle: to be flown.
+        mission: to a circular orbit whose node is free.
+        ascent: the optimum if it is known already; otherwise it is solved for.
+        catalogue: rules and insertions; by default those of `rules.catalogue`.
+
+    Raises:
+        InputError: for an orbit that rules of thumb cannot end in.
+        InfeasibleAscent: when not even the optimum reaches the orbit.
+    """
+    chosen = catalogue or Catalogue(rules=rules(), insertions=insertions())
+    flights = [
+        RuleFlight(vehicle=vehicle, mission=mission, rule=rule, insertion=insertion)
+        for rule in chosen.rules
+        for insertion in chosen.insertions
+    ]
+    best = ascent if ascent is not None else optimize(vehicle, mission)
+    outcomes = [outcome for flight in flights for outcome in _outcomes(flight, best)]
+    return Comparison(ascent=best, outcomes=tuple(sorted(outcomes, key=_rank)))
+
+
+def _rank(outcome: RuleOutcome) -> float:
+    return np.inf if outcome.propellant_used is None else outcome.propellant_used
+
+
+def _outcomes(flight: RuleFlight, ascent: Ascent) -> Iterator[RuleOutcome]:
+    """By habit, then tuned."""
+    lacks = flight.insertion.lacks(flight.vehicle)
+    if lacks:
+        yield _without(flight, None, lacks, tuned=False)
+        return
+    try:
+        values = flight.habit()
+    except OffCourse as failure:
+        yield _without(flight, None, str(failure), tuned=False)
+        return
+    try:
+        yield _judged(flight, flight.at(values), ascent, tuned=False)
+    except OffCourse as failure:
+        yield _without(flight, values, str(failure), tuned=False)
+    found = tune(flight)
+    if found.best is None:
+        yield _without(flight, None, found.why, tuned=True)
+    else:
+        yield _judged(flight, found.best, ascent, tuned=True)
+
+
+def _without(
+    flight: RuleFlight, values: tuple[float, ...] | None, remark: str, *, tuned: bool
+) -> RuleOutcome:
+    """An outcome without a flight to the orbit."""
+    opened = flight.rule.open
+    return RuleOutcome(
+        rule=flight.rule.name,
+        insertion=flight.insertion.name,
+        tuned=tuned,
+        parameters=tuple(o.valued(v) for o, v in zip(opened, values or (), strict=False)),
+        flight=None,
+        propellant_used=None,
+        penalty=None,
+        penalty_of_margin=None,
+        peak_dynamic_pressure=None,
+        peak_q_alpha=None,
+        remark=remark,
+    )
+
+
+def _judged(flight: RuleFlight, closed: Closed, ascent: Ascent, *, tuned: bool) -> RuleOutcome:
+    """What the independent simulator makes of it."""
+    bare = _without(flight, closed.values, "", tuned=tuned)
+    if closed.debt > 0.0:
+        return replace(bare, remark=f"{closed.debt:.0f} kg of propellant are missing")
+    try:
+        flown = fly(flight.vehicle, flight.mission, closed.law)
+    except FlightError as failure:
+        return replace(bare, remark=str(failure))
+    used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)
+    penalty = used - ascent.propellant_used
+    return replace(
+        bare,
+        flight=flown,
+        propellant_used=used,
+        penalty=penalty,
+        penalty_of_margin=penalty / ascent.propellant_margin if ascent.propellant_margin else None,
+        peak_dynamic_pressure=_peak(flown, "dynamic_pressure"),
+        peak_q_alpha=_peak(flown, "q_alpha"),
+        broken=tuple(_broken(flown, flight.mission.limits)),
+    )
+
+
+def _peak(flight: Flight, name: str) -> float:
+    column = np.asarray(getattr(flight.trajectory, name))
+    return float(np.nanmax(column)) if np.any(np.isfinite(column)) else 0.0
+
+
+def _broken(flight: Flight, limits: FlightLimits) -> Iterator[Excess]:
+    """Limits along the flight that it exceeds."""
+    track = flight.trajectory
+    thick = track.dynamic_pressure > ATTACK_MATTERS
+    attack = np.nan_to_num(track.angle_of_attack[thick])
+    stagings = [e for e in flight.events if "separation" in e.name]
+    peaks = (
+        ("dynamic pressure", _peak(flight, "dynamic_pressure"), limits.dynamic_pressure, "Pa"),
+        ("q alpha", _peak(flight, "q_alpha"), limits.q_alpha, "Pa rad"),
+        ("angle of attack", float(attack.max(initial=0.0)), limits.angle_of_attack, "rad"),
+        ("axial acceleration", _peak(flight, "axial_acceleration"), limits.axial_acceleration,
+         "m/s^2"),
+        ("staging dynamic pressure", max([0.0, *(e.dynamic_pressure for e in stagings)]),
+         limits.staging_dynamic_pressure, "Pa"),
+    )  # fmt: skip
+    for name, peak, limit, unit in peaks:
+        if limit is not None and peak > limit * (1.0 + _SLACK):
+            yield Excess(name=name, peak=peak, limit=limit, unit=unit)
