@@ -59,3 +59,5 @@ def _command(arc: FlightArc, states: Array, controls: Array) -> tuple[Array, Arr
         return np.array(rows), throttle
     direction = states[:, 7:10] if arc.kind.turning else controls[:, :3]
     return direction / np.linalg.norm(direction, axis=1, keepdims=True), throttle
+
+

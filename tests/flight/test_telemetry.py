@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.telemetry import COLUMNS, Readings, read
 from ascentopt.units import deg
 from ascentopt.world import Body, earth, moon
