@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
+from math import nan
 
 import numpy as np
 
@@ -49,7 +50,18 @@ THRESHOLDS = (
               reason="thrust along the primer vector where no limit acts (Pontryagin)"),
     Threshold(name="hamiltonian_drift", limit=2e-2, unit="relative to the mass flow",
               reason="the Hamiltonian of an arc that does not depend on time is constant"),
+    Threshold(name="hamiltonian_at_end", limit=2e-2, unit="relative to the mass flow",
+              reason="and zero where the time of the insertion is free"),
+    Threshold(name="rule_gain", limit=1e-4, unit="of the propellant used",
+              reason="no rule of thumb within the limits may cost less"),
 )  # fmt: skip
+
+
+SPARE = 1e-4
+"""Part of the final mass that must be left for the end of the burn to count as free."""
+
+MAY_BE_UNKNOWN = ("primer_angle", "hamiltonian_drift", "hamiltonian_at_end", "rule_gain")
+"""Numbers that do not exist for every flight; nan stands for that."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,6 +78,10 @@ class Certificate:
             the velocity) at points where no limit acts; nan where there is no such point.
         hamiltonian_drift: largest variation of the Hamiltonian over such an arc, relative to the
             mass flow.
+        hamiltonian_at_end: size of the Hamiltonian on the last arc, relative to the mass flow; nan
+            where the burn is limited or uses up what there is.
+        rule_gain: by how much the best rule of thumb that keeps the limits costs less, negative if
+            it costs more, as a part of the propellant used; nan until `compare` has flown them.
     """
 
     primal_residual: float
@@ -76,6 +92,8 @@ class Certificate:
     velocity_miss: float
     primer_angle: float
     hamiltonian_drift: float
+    hamiltonian_at_end: float = nan
+    rule_gain: float = nan
 
     @property
     def verdict(self) -> Verdict:
@@ -89,7 +107,7 @@ class Certificate:
     def _fails(self, threshold: Threshold) -> bool:
         value = getattr(self, threshold.name)
         if np.isnan(value):
-            return threshold.name not in ("primer_angle", "hamiltonian_drift")
+            return threshold.name not in MAY_BE_UNKNOWN
         return bool(value > threshold.limit)
 
     def __str__(self) -> str:
@@ -115,9 +133,19 @@ def certify(attempt: Attempt, flight: Flight) -> Certificate:
         continuous_error=Accuracy.of(solution).error,
         position_miss=float(np.linalg.norm(miss[:3])),
         velocity_miss=float(np.linalg.norm(miss[3:])),
-        primer_angle=max((primer_angle(arc) for arc in free), default=float("nan")),
-        hamiltonian_drift=max((_drift(arc) for arc in free), default=float("nan")),
+        primer_angle=max((primer_angle(arc) for arc in free), default=nan),
+        hamiltonian_drift=max((_drift(arc) for arc in free), default=nan),
+        hamiltonian_at_end=_at_end(attempt, free),
     )
+
+
+def _at_end(attempt: Attempt, free: list[ArcSolution]) -> float:
+    last = attempt.found.arcs[-1]
+    spare = attempt.final_mass - attempt.sequence.arcs[-1].least_mass
+    if spare < SPARE * attempt.final_mass or not any(arc is last for arc in free):
+        return nan
+    flow = last.arc.parameters[1] + last.arc.parameters[4]
+    return float(np.abs(last.hamiltonian()).max() / flow)
 
 
 def _free_arcs(attempt: Attempt, solution: Solution) -> Iterator[ArcSolution]:

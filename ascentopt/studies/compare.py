@@ -65,7 +65,16 @@ def compare(
     ]
     best = ascent if ascent is not None else optimize(vehicle, mission)
     outcomes = [outcome for flight in flights for outcome in _outcomes(flight, best)]
-    return Comparison(ascent=best, outcomes=tuple(sorted(outcomes, key=_rank)))
+    return Comparison(ascent=_beside(best, outcomes), outcomes=tuple(sorted(outcomes, key=_rank)))
+
+
+def _beside(ascent: Ascent, outcomes: list[RuleOutcome]) -> Ascent:
+    """The ascent, its certificate completed by what the rules that keep the limits cost."""
+    costs = [one.penalty for one in outcomes if one.penalty is not None and not one.broken]
+    if not costs:
+        return ascent
+    gain = -min(costs) / ascent.propellant_used
+    return replace(ascent, certificate=replace(ascent.certificate, rule_gain=gain))
 
 
 def _rank(outcome: RuleOutcome) -> float:

@@ -84,3 +84,21 @@ def test_a_flight_of_another_steering_loses_it(good: tuple[Attempt, Flight]) -> 
     attempt, flight = good
     lead = SOLVING.lead(attempt, np.array([200.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
     assert "position_miss" in certify(lead, flight).beyond()
+
+
+def test_the_hamiltonian_is_zero_where_the_end_is_free(good: tuple[Attempt, Flight]) -> None:
+    found = certify(*good)
+    assert found.hamiltonian_at_end < 1e-3
+    attempt, flight = good
+    raw = attempt.found.raw
+    layout = build(attempt.found.problem.structure()).layout
+    x = raw.x.copy()
+    x[layout.arcs[-1].node_variables[:, 6]] *= 1.1  # heavier: thrust does less than it costs
+    wrong = replace(attempt, solution=_with(attempt.found, replace(raw, x=x)))
+    assert certify(wrong, flight).hamiltonian_at_end > 1e-2
+
+
+def test_a_rule_of_thumb_that_costs_less_takes_it_away(good: tuple[Attempt, Flight]) -> None:
+    found = certify(*good)
+    assert replace(found, rule_gain=-0.01).verdict is Verdict.CERTIFIED
+    assert replace(found, rule_gain=2e-4).beyond() == ("rule_gain",)
