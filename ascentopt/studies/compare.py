@@ -137,6 +137,7 @@ def _judged(flight: RuleFlight, closed: Closed, ascent: Ascent, *, tuned: bool) 
     return replace(
         bare,
         flight=flown,
+        law=closed.law,
         propellant_used=used,
         penalty=penalty,
         penalty_of_margin=penalty / ascent.propellant_margin if ascent.propellant_margin else None,

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
+from ascentopt import persistence
+from ascentopt.errors import InputError
 from ascentopt.flight.budget import DeltaVBudget
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.studies.outcome import RuleOutcome
 from ascentopt.units import deg, kPa
+
+_VERSION = 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +36,24 @@ class Comparison:
     def best_rule(self) -> RuleOutcome | None:
         """The cheapest rule that reaches the orbit; None where none does."""
         return next((one for one in self.outcomes if one.reached), None)
+
+    def save(self, path: str | Path) -> None:
+        """Write JSON that `load` reads without solving or flying anything."""
+        own = {name: persistence.encode(getattr(self, name)) for name in ("ascent", "outcomes")}
+        persistence.write(path, {"form": "comparison", "version": _VERSION, **own})
+
+    @classmethod
+    def load(cls, path: str | Path) -> Comparison:
+        """Read what `save` wrote. Raises `InputError` for any other file."""
+        data = persistence.read(path)
+        form, version = data.get("form"), data.get("version")
+        if form != "comparison" or version != _VERSION:
+            raise InputError(
+                f"Comparison.load: {str(path)!r} is of the form {form!r}, version {version!r}; "
+                f"this reads 'comparison', version {_VERSION}. Save the comparison again."
+            )
+        found = {name: persistence.decode(data.get(name)) for name in ("ascent", "outcomes")}
+        return cls(**found)
 
     def __str__(self) -> str:
         """A table with a line for the optimum and for each rule, and remarks below it."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ascentopt.flight.simulate import Flight
 from ascentopt.rules.parameter import Parameter
+from ascentopt.steering.programme import Programme
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 
 
@@ -52,6 +53,7 @@ class RuleOutcome:
         penalty_of_margin: the same as a fraction of the optimum's margin; None likewise.
         peak_dynamic_pressure: Pa; None without a flight.
         peak_q_alpha: Pa rad, dynamic pressure times angle of attack; None without a flight.
+        law: what was flown, to be flown again by `fly`; None without a flight.
         broken: limits of the mission that it exceeds.
         remark: why there is no flight, or what else should be known; may be empty.
     """
@@ -66,6 +68,7 @@ class RuleOutcome:
     penalty_of_margin: float | None
     peak_dynamic_pressure: float | None
     peak_q_alpha: float | None
+    law: Programme | None = None
     broken: tuple[Excess, ...] = ()
     remark: str = ""
 

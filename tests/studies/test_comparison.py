@@ -1,0 +1,112 @@
+"""The comparison of the optimum with rules of thumb, on an invented small planet."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import ascentopt as ao
+from ascentopt.rules.insertion import Circularise
+from ascentopt.rules.kick import KickRule
+from ascentopt.units import km, kN, tonne
+
+VEHICLE = ao.Vehicle(
+    name="Wren",
+    payload_mass=800.0,
+    stages=(
+        ao.Stage(
+            name="lower",
+            propellant_mass=12 * tonne,
+            dry_mass=2.2 * tonne,
+            engine=ao.Engine(vacuum_thrust=260 * kN, vacuum_isp=310.0, sea_level_isp=265.0),
+        ),
+        ao.Stage(
+            name="upper",
+            propellant_mass=3.2 * tonne,
+            dry_mass=0.7 * tonne,
+            engine=ao.Engine(vacuum_thrust=45 * kN, vacuum_isp=345.0),
+            restarts=2,
+        ),
+    ),
+    aerodynamics=ao.Aerodynamics(reference_area=1.8, drag_coefficient=0.35),
+)
+KETTLE = ao.Body(
+    name="Kettle",
+    gravitational_parameter=3.5e12,
+    radius=600 * km,
+    rotation_rate=2.9e-4,
+    atmosphere=ao.Atmosphere.exponential(
+        surface_density=1.2, scale_height=5.6 * km, ceiling=70 * km
+    ),
+)
+MISSION = ao.Mission(
+    body=KETTLE,
+    site=ao.LaunchSite(latitude=0.0, altitude=60.0),
+    orbit=ao.CircularOrbit(altitude=80 * km),
+)
+ONE = ao.Catalogue(rules=(KickRule(),), insertions=(Circularise(),))
+
+
+@pytest.fixture(scope="module")
+def found() -> ao.Comparison:
+    return ao.compare(VEHICLE, MISSION, catalogue=ONE)
+
+
+def test_the_tuned_rule_costs_more_than_the_optimum(found: ao.Comparison) -> None:
+    best = found.best_rule
+    assert best is not None
+    assert best.tuned
+    assert best.penalty is not None
+    assert 1.0 < best.penalty < 0.02 * found.ascent.propellant_used
+    assert found.ascent.certificate.rule_gain == pytest.approx(
+        -best.penalty / found.ascent.propellant_used
+    )
+
+
+def test_the_rule_ends_in_the_same_circle(found: ao.Comparison) -> None:
+    assert found.best_rule is not None
+    assert found.best_rule.flight is not None
+    state = found.best_rule.flight.final_state
+    radius, speed = np.linalg.norm(state[:3]), np.linalg.norm(state[3:6])
+    assert radius == pytest.approx(680 * km, abs=1.0)
+    assert speed == pytest.approx(np.sqrt(3.5e12 / (680 * km)), abs=1e-3)
+    assert float(state[:3] @ state[3:6]) / radius == pytest.approx(0.0, abs=1e-3)
+
+
+def test_its_law_flies_again(found: ao.Comparison) -> None:
+    best = found.best_rule
+    assert best is not None
+    assert best.law is not None
+    assert best.propellant_used is not None
+    again = ao.fly(VEHICLE, MISSION, best.law)
+    dry = 800.0 + 700.0
+    left = VEHICLE.propellant_mass - best.propellant_used
+    assert again.final_state[6] - dry == pytest.approx(left, abs=1e-3)
+
+
+def test_it_is_saved_and_loaded(found: ao.Comparison, tmp_path: Path) -> None:
+    found.save(tmp_path / "comparison.json")
+    again = ao.Comparison.load(tmp_path / "comparison.json")
+    assert str(again) == str(found)
+    assert again.outcomes[0].law == found.outcomes[0].law
+    (tmp_path / "other.json").write_text('{"form": "ascent", "version": 1}', encoding="utf-8")
+    with pytest.raises(ao.InputError, match="Save the comparison again"):
+        ao.Comparison.load(tmp_path / "other.json")
+
+
+def test_what_cannot_coast_says_so(found: ao.Comparison) -> None:
+    once = replace(VEHICLE, stages=(VEHICLE.stages[0], replace(VEHICLE.stages[1], restarts=0)))
+    outcome = ao.compare(once, MISSION, ascent=found.ascent, catalogue=ONE).outcomes[0]
+    assert not outcome.reached
+    assert "cannot be lit again" in outcome.remark
+
+
+def test_only_circles_are_compared() -> None:
+    ellipse = replace(
+        MISSION, orbit=ao.EllipticalOrbit(periapsis_altitude=80 * km, apoapsis_altitude=90 * km)
+    )
+    with pytest.raises(ao.InputError, match="Give a CircularOrbit"):
+        ao.compare(VEHICLE, ellipse, catalogue=ONE)
