@@ -25,7 +25,7 @@ from ascentopt.flight.simulate import Endings
 from ascentopt.flight.surroundings import Surroundings
 from ascentopt.world.table import Floats
 
-_LONGEST_IN_AIR = 1.0
+_LONGEST_IN_AIR = 1.5
 """s. Tables of air and drag have corners in their third derivative, which a long step overlooks."""
 
 _THICK = 1000.0  # Pa of dynamic pressure, above which the air matters so much

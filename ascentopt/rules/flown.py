@@ -20,6 +20,7 @@ from ascentopt.rules.insertion import Insertion, TooHigh, Unknowns
 from ascentopt.rules.newton import solve_near
 from ascentopt.rules.rule import Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
+from ascentopt.units import km
 from ascentopt.world.table import Floats
 
 _CLOSE = np.array([0.1, 1e-4, 1e-4])
@@ -243,7 +244,10 @@ class _Ending:
         if np.any(over):
             raise TooHigh("there is no time to coast: the burn would have to begin before cut-off")
         if not np.all(np.abs(missed) < _CLOSE):
-            raise NotClosed(f"the insertion misses the orbit by {missed.tolist()} m, m/s, m/s")
+            raise NotClosed(
+                f"its insertion ({self.rule.insertion.name}) ends {missed[0] / km:+.1f} km from "
+                f"the orbit, {missed[1]:+.0f} m/s in climb and {missed[2]:+.0f} m/s in speed"
+            )
         return unknowns, end
 
     def _marks(self, flight: QuickFlight, mark: Mark) -> tuple[Mark, ...]:

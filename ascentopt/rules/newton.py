@@ -18,6 +18,8 @@ _NUDGE = 1e-3  # of the sizes: large beside what the length of integration steps
 _LONGEST = 10.0  # the longest step, in sizes of the unknowns
 _MOST = 30
 _SHORTENINGS = 5
+_STALLED = 0.9  # steps in a row that leave more than this of the miss end the search
+_PATIENCE = 3
 _SLOW = 0.3  # a step that leaves more of the miss than this calls for a new Jacobian
 
 Miss = Callable[[Floats], Floats]
@@ -30,9 +32,9 @@ def solve_near(miss: Miss, count: int, close: Floats) -> Floats:
     """
     x: Floats = np.zeros(count)
     found = miss(x)
-    jacobian = _jacobian(miss, x, found)
+    jacobian, stalled = _jacobian(miss, x, found), 0
     for _ in range(_MOST):
-        if np.all(np.abs(found) < close):
+        if np.all(np.abs(found) < close) or stalled == _PATIENCE:
             return x
         step = _step(jacobian, found)
         ahead, shortened = _shortened(miss, x, found, step, close)
@@ -41,6 +43,8 @@ def solve_near(miss: Miss, count: int, close: Floats) -> Floats:
         slow = _size(ahead, close) > _SLOW * _size(found, close)
         if slow and _size(ahead, close) >= _size(found, close):
             return x
+        still = _size(ahead, close) > _STALLED * _size(found, close)
+        stalled = stalled + 1 if still else 0
         jacobian += np.outer(change - jacobian @ taken, taken) / float(taken @ taken)
         x, found = x + taken, ahead
         if slow and not np.all(np.abs(found) < close):

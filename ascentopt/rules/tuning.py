@@ -17,7 +17,7 @@ _HALVINGS = 16
 """Halvings between a flight that is too steep and one that is too flat, until one fits between."""
 
 _SHARP = 1e-3  # of the logarithm of a number
-_MOST_TRIES = 45
+_MOST_TRIES = 32
 
 BROKEN = 1.0
 """Part of all propellant that a limit exceeded by 100 per cent counts as in tuning."""
