@@ -47,6 +47,8 @@ class Closed:
         end: where it ends.
         propellant_used: kg; more than there is for a flight on credit.
         debt: kg that are missing; zero for a real flight.
+        heading: rad from north, towards which it tips over.
+        slope: of the miss with the unknowns; a flight near by begins with it.
     """
 
     values: tuple[float, ...]
@@ -55,6 +57,8 @@ class Closed:
     end: Mark
     propellant_used: float
     debt: float
+    heading: float
+    slope: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -99,7 +103,7 @@ class RuleFlight:
             OffCourse: when they do not lead to the orbit; its kind says why.
         """
         inclination = self.mission.orbit.inclination
-        heading = self._first_heading()
+        heading = self._first_heading() if near is None else near.heading
         closed = self._towards(values, heading, near)
         if inclination is None:
             return closed
@@ -162,7 +166,7 @@ class RuleFlight:
         pad = Pad(mission=self.mission, sequence=sequence, heading=heading)
         ending = _Ending(self, plan, sequence, self.rule.steps(values, pad))
         alike = near if near is not None and near.law.plan == plan else None
-        unknowns, end = ending.closed(None if alike is None else alike.unknowns)
+        unknowns, end, slope = ending.closed(alike)
         margin = end.mass - sequence.arcs[-1].least_mass
         return Closed(
             values=values,
@@ -171,6 +175,8 @@ class RuleFlight:
             end=end,
             propellant_used=self.vehicle.propellant_mass - margin,
             debt=max(-margin, 0.0),
+            heading=heading,
+            slope=slope,
         )
 
     def _sequence(self, plan: FlightPlan) -> Sequence:
@@ -206,6 +212,16 @@ def _inclination(mark: Mark) -> float:
 
 
 @dataclass(frozen=True, eq=False)
+class _Try:
+    """A flight with some unknowns: its end, its miss, and what of them cannot be flown."""
+
+    unknowns: Unknowns
+    end: Mark
+    miss: Floats
+    over: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class _Ending:
     """Finds the unknowns of the insertion."""
 
@@ -214,8 +230,8 @@ class _Ending:
     sequence: Sequence
     steps: tuple[Phase, ...]
 
-    def closed(self, near: Unknowns | None) -> tuple[Unknowns, Mark]:
-        """Unknowns with which the flight ends in the orbit, sought from `near`, and its end.
+    def closed(self, near: Closed | None) -> tuple[Unknowns, Mark, Floats]:
+        """Unknowns with which the flight ends in the orbit, sought from `near`; end and slope.
 
         Raises:
             OffCourse: where there are none.
@@ -223,32 +239,40 @@ class _Ending:
         insertion, rule = self.rule.insertion, self.rule
         rough = self._flight((rule.radius, 0.0, 0.0))
         mark = rough.fly(rough.start(), insertion.begins(self.sequence) - 1)
-        start = insertion.guess(rough, mark, rule.radius)
-        return self._solved(rough, mark, start if near is None else near)
+        if near is not None:
+            return self._solved(rough, mark, near.unknowns, near.slope)
+        return self._solved(rough, mark, insertion.guess(rough, mark, rule.radius), None)
 
-    def _solved(self, rough: QuickFlight, mark: Mark, start: Unknowns) -> tuple[Unknowns, Mark]:
+    def _solved(
+        self, rough: QuickFlight, mark: Mark, start: Unknowns, slope: Floats | None
+    ) -> tuple[Unknowns, Mark, Floats]:
         sizes = np.array(self.rule.insertion.sizes(self.rule.radius, self.rule.speed))
+        flown: dict[bytes, _Try] = {}
 
-        def at(scaled: Floats) -> tuple[Unknowns, Mark, Floats, Floats]:
-            unknowns = tuple(float(v) for v in start + sizes * scaled)
-            flight = rough.steered_by(self.law(unknowns))
-            marks = self._marks(flight, mark)
-            over = self.rule.insertion.overrun(flight, marks, unknowns)
-            return unknowns, marks[-1], self._miss(marks[-1]), over
+        def at(scaled: Floats) -> _Try:
+            key = scaled.tobytes()
+            if key not in flown:
+                unknowns = tuple(float(v) for v in start + sizes * scaled)
+                flown[key] = self._tried(rough, mark, unknowns)
+            return flown[key]
 
-        def miss(scaled: Floats) -> Floats:
-            _, _, missed, over = at(scaled)
-            return np.asarray(missed + over)
-
-        unknowns, end, missed, over = at(solve_near(miss, 3, _CLOSE))
-        if np.any(over):
+        root = solve_near(lambda scaled: at(scaled).miss + at(scaled).over, 3, _CLOSE, slope)
+        found = at(root.x)
+        if np.any(found.over):
             raise TooHigh("there is no time to coast: the burn would have to begin before cut-off")
-        if not np.all(np.abs(missed) < _CLOSE):
+        if not np.all(np.abs(found.miss) < _CLOSE):
+            height, climb, speed = found.miss
             raise NotClosed(
-                f"its insertion ({self.rule.insertion.name}) ends {missed[0] / km:+.1f} km from "
-                f"the orbit, {missed[1]:+.0f} m/s in climb and {missed[2]:+.0f} m/s in speed"
+                f"its insertion ({self.rule.insertion.name}) ends {height / km:+.1f} km from "
+                f"the orbit, {climb:+.0f} m/s in climb and {speed:+.0f} m/s in speed"
             )
-        return unknowns, end
+        return found.unknowns, found.end, root.slope
+
+    def _tried(self, rough: QuickFlight, mark: Mark, unknowns: Unknowns) -> _Try:
+        flight = rough.steered_by(self.law(unknowns))
+        marks = self._marks(flight, mark)
+        over = self.rule.insertion.overrun(flight, marks, unknowns)
+        return _Try(unknowns, marks[-1], self._miss(marks[-1]), over)
 
     def _marks(self, flight: QuickFlight, mark: Mark) -> tuple[Mark, ...]:
         """Ends of the arcs on which the unknowns act."""

@@ -9,6 +9,7 @@ Source: C. G. Broyden, A class of methods for solving nonlinear simultaneous equ
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -25,31 +26,49 @@ _SLOW = 0.3  # a step that leaves more of the miss than this calls for a new Jac
 Miss = Callable[[Floats], Floats]
 
 
-def solve_near(miss: Miss, count: int, close: Floats) -> Floats:
-    """(count,) scaled unknowns, from zero, where each |miss| is below `close`, or the best found.
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Root:
+    """Where the search ended.
 
-    What the callable raises is passed on. The caller checks what it gets.
+    Attributes:
+        x: (count,) scaled unknowns.
+        slope: (count, count) of the miss there, as good as the search needed it.
+    """
+
+    x: Floats
+    slope: Floats
+
+
+def solve_near(miss: Miss, count: int, close: Floats, slope: Floats | None = None) -> Root:
+    """Scaled unknowns, from zero, where each |miss| is below `close`, or the best found.
+
+    A `slope` of a similar miss, if given, saves working one out, unless it leads nowhere. What the
+    callable raises is passed on. The caller checks what it gets.
     """
     x: Floats = np.zeros(count)
-    found = miss(x)
-    jacobian, stalled = _jacobian(miss, x, found), 0
+    found, stalled = miss(x), 0
+    borrowed = slope is not None
+    jacobian = _jacobian(miss, x, found) if slope is None else slope.copy()
     for _ in range(_MOST):
         if np.all(np.abs(found) < close) or stalled == _PATIENCE:
-            return x
+            break
         step = _step(jacobian, found)
         ahead, shortened = _shortened(miss, x, found, step, close)
         taken = shortened * step
         change = ahead - found
         slow = _size(ahead, close) > _SLOW * _size(found, close)
         if slow and _size(ahead, close) >= _size(found, close):
-            return x
+            if not borrowed:
+                break
+            jacobian, borrowed = _jacobian(miss, x, found), False
+            continue
         still = _size(ahead, close) > _STALLED * _size(found, close)
         stalled = stalled + 1 if still else 0
         jacobian += np.outer(change - jacobian @ taken, taken) / float(taken @ taken)
         x, found = x + taken, ahead
         if slow and not np.all(np.abs(found) < close):
-            jacobian = _jacobian(miss, x, found)
-    return x
+            jacobian, borrowed = _jacobian(miss, x, found), False
+    return Root(x=x, slope=jacobian)
 
 
 def _size(found: Floats, close: Floats) -> float:
