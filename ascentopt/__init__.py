@@ -4,6 +4,7 @@
 an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has multipliers.
 """
 
+from ascentopt import report
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulate import Flight, fly
@@ -71,4 +72,5 @@ __all__ = [
     "mars",
     "moon",
     "optimize",
+    "report",
 ]

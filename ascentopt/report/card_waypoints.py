@@ -1,0 +1,85 @@
+"""Angles to pass through: the second part of a flight card."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from ascentopt.flight.telemetry import Readings
+from ascentopt.report.clock import round_times
+from ascentopt.report.flown import Flown
+from ascentopt.units import km
+
+_ROUND = (0.2, 0.5, 1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0,
+          70.0, 80.0, 90.0, 100.0, 120.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0)  # fmt: skip
+"""km. Altitudes that a person can keep in mind."""
+
+
+def waypoints(flown: Flown, most: int) -> list[Readings]:
+    """Readings to fly by, about `most`, in the order of time.
+
+    Round altitudes while the flight climbs through the air (on a body without air: to the end of
+    the burns before the first coast at the inserting stage), then round times to the cut-off, then
+    the two ends of every later burn.
+    """
+    climb_end = _first_cut_off(flown)
+    later = list(_later_burns(flown))
+    low = list(_altitudes(flown, climb_end))
+    last = float(low[-1].time) if low else 0.0
+    room = max(most - len(later), 4)
+    times = round_times(last + 1.0, climb_end, max(room // 3, 2)) if climb_end > last + 2.0 else []
+    low = _thinned(low, room - len(times))
+    timed = [flown.trajectory.at(time) for time in times]
+    return [*low, *(t for t in timed if np.isfinite(t.pitch)), *later]
+
+
+def _first_cut_off(flown: Flown) -> float:
+    """When the inserting stage is first shut down."""
+    last_stage = flown.stretches[-1].stage
+    return next(s.end for s in flown.stretches if s.burning and s.stage == last_stage)
+
+
+def _altitudes(flown: Flown, end: float) -> Iterator[Readings]:
+    """Readings at each round altitude, the first time that it is passed with engines on."""
+    track = flown.trajectory
+    air = flown.mission.body.atmosphere
+    ceiling = air.ceiling if air is not None else np.inf
+    rows = track.time <= end
+    times, heights = track.time[rows], track.altitude[rows]
+    for altitude in (a * km for a in _ROUND if a * km <= ceiling):
+        above = heights > altitude
+        if above[0] or not np.any(above):
+            continue
+        reading = track.at(_passing(flown, altitude, times, int(np.argmax(above))))
+        if np.isfinite(reading.pitch):
+            yield reading
+
+
+def _passing(flown: Flown, altitude: float, times: np.ndarray, index: int) -> float:
+    """When an altitude is passed, between the samples before and at an index."""
+    low, high = float(times[index - 1]), float(times[index])
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if float(flown.trajectory.at(middle).altitude) > altitude:
+            high = middle
+        else:
+            low = middle
+    return 0.5 * (low + high)
+
+
+def _later_burns(flown: Flown) -> Iterator[Readings]:
+    """Both ends of every burn after the first cut-off of the inserting stage."""
+    cut_off = _first_cut_off(flown)
+    for stretch in flown.stretches:
+        if stretch.burning and stretch.start >= cut_off:
+            for arc, row in ((stretch.first, 0), (stretch.last, -1)):
+                yield Readings.of(flown.trajectory.arcs[arc].readings[row])
+
+
+def _thinned(readings: Sequence[Readings], most: int) -> list[Readings]:
+    """At most so many of them, evenly chosen, the last always."""
+    if len(readings) <= most:
+        return list(readings)
+    chosen = np.unique(np.linspace(0, len(readings) - 1, max(most, 2)).round().astype(int))
+    return [readings[k] for k in chosen]

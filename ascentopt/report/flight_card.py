@@ -1,0 +1,228 @@
+"""One page to fly by."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ascentopt.errors import InputError
+from ascentopt.flight.telemetry import Readings
+from ascentopt.report.card_loads import loads
+from ascentopt.report.card_steps import UPRIGHT, orbit_text, steps
+from ascentopt.report.card_waypoints import waypoints
+from ascentopt.report.flown import CAUTION, Flown, Subject
+from ascentopt.report.palette import FLIGHT, GROUND, LIMIT, SOFT
+from ascentopt.report.sheet import A4, MARGIN, Head, Sheet
+from ascentopt.units import deg, km, kPa
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_LEFT, _RIGHT = MARGIN, A4[0] - MARGIN
+_WIDE = _RIGHT - _LEFT
+
+_TRIES = ((20, 1.0), (16, 1.0), (16, 0.92), (12, 0.92), (12, 0.84), (9, 0.76), (6, 0.68), (5, 0.6))
+"""Angles to pass through and scale of the letters: the first that fits the page is taken."""
+
+_STEPS = (
+    Head("time", "s", 40.0),
+    Head("", "min:s", 42.0),
+    Head("altitude", "km", 46.0),
+    Head("air speed", "m/s", 50.0),
+    Head("inertial", "m/s", 44.0),
+    Head("", "", 6.0),
+    Head("event", "", 104.0, right=False),
+    Head("what to do", "", _WIDE - 332.0, right=False),
+)
+_WAYPOINTS = (
+    Head("time", "s", 44.0),
+    Head("altitude", "km", 48.0),
+    Head("air speed", "m/s", 52.0),
+    Head("pitch", "deg", 40.0),
+    Head("heading", "deg", 46.0),
+    Head("path", "deg", 40.0),
+    Head("q", "kPa", 44.0),
+)
+_LOADS = (
+    Head("load", "", 112.0, right=False),
+    Head("peak", "", 68.0),
+    Head("at", "s", 38.0),
+    Head("limit", "", 64.0),
+    Head("share", "of limit", 52.0),
+)
+_FACTS = (Head("", "", 84.0, right=False), Head("", "", 98.0, right=False))
+
+
+def flight_card(subject: Subject) -> Figure:
+    """Write what to do when on one page of A4, upright; nothing pops up.
+
+    Save it with `savefig` as PDF or PNG. Steps from lift-off to insertion, angles to pass through,
+    the orbit reached and the propellant left, peaks beside their limits. Letters shrink and angles
+    are left out where there are many steps; no text runs into another.
+
+    Raises:
+        InputError: when a page does not hold the steps even so.
+    """
+    from matplotlib.figure import Figure
+
+    flown = Flown.of(subject)
+    for most, scale in _TRIES:
+        trial = Sheet(Figure(), scale, writing=False)
+        if _fill(trial, flown, most) <= A4[1] - MARGIN:
+            figure = Figure(figsize=(A4[0] / 72.0, A4[1] / 72.0))
+            _fill(Sheet(figure, scale, writing=True), flown, most)
+            return figure
+    raise InputError(
+        f"flight_card: the flight has {len(steps(flown))} steps, with names that leave no room for "
+        "them on one page. Shorten the names of stages and boosters."
+    )
+
+
+def _fill(sheet: Sheet, flown: Flown, most: int) -> float:
+    """Write all parts; the height that they take, points from the top of the page."""
+    gap = 9.0 * sheet.scale
+    _write_title(sheet, flown)
+    sheet.cursor += gap
+    sheet.heading(_LEFT, _RIGHT, "What to do")
+    sheet.table(_LEFT, _STEPS, _step_rows(flown), 8.0)
+    sheet.cursor += gap
+    sheet.heading(_LEFT, _RIGHT, "Angles to pass through")
+    _write_waypoints(sheet, flown, most)
+    sheet.cursor += gap
+    _write_end(sheet, flown)
+    sheet.cursor += gap
+    sheet.rule(_LEFT, _RIGHT, LIMIT, 1.2)
+    sheet.cursor += 4.0 * sheet.scale
+    sheet.paragraph(_LEFT, _WIDE, CAUTION, 8.5, bold=True)
+    return sheet.cursor
+
+
+def _write_title(sheet: Sheet, flown: Flown) -> None:
+    vehicle, mission = flown.vehicle, flown.mission
+    sheet.paragraph(_LEFT, _WIDE, f"Flight card: {vehicle.name}", 15.0, bold=True)
+    site = mission.site
+    place = f"{site.name}, " if site.name else ""
+    goal = f"To a {mission.orbit} of {mission.body.name}; {flown.law.plan}."
+    start = f"From {place}latitude {site.latitude / deg:.2f} deg, {site.altitude:.0f} m;"
+    load = f"{vehicle.lift_off_mass:.0f} kg at lift-off, payload {vehicle.payload_mass:.0f} kg."
+    for line in (f"{goal} Steering: {flown.name}.", f"{start} {load}"):
+        sheet.paragraph(_LEFT, _WIDE, line, 8.5)
+
+
+def _step_rows(flown: Flown) -> list[list[str]]:
+    return [
+        [
+            f"{step.time:.1f}",
+            clock_text(step.time),
+            f"{step.altitude / km:.1f}",
+            f"{step.air_speed:.0f}",
+            f"{step.speed:.0f}",
+            "",
+            step.event,
+            step.action,
+        ]
+        for step in steps(flown)
+    ]
+
+
+def clock_text(time: float) -> str:
+    """Minutes and seconds, to the tenth."""
+    tenths = round(10.0 * time)
+    return f"{tenths // 600}:{(tenths % 600) / 10.0:04.1f}"
+
+
+def _write_waypoints(sheet: Sheet, flown: Flown, most: int) -> None:
+    points = waypoints(flown, most)
+    top = sheet.cursor
+    sheet.table(_LEFT, _WAYPOINTS, [_waypoint_row(point) for point in points], 8.0)
+    sheet.cursor += 2.0 * sheet.scale
+    note = "Pitch and heading of the thrust; path of the motion through the air. Angles above the "
+    note += "local horizon, headings from north, clockwise."
+    sheet.paragraph(_LEFT, sum(h.width for h in _WAYPOINTS), note, 7.0)
+    if sheet.writing:
+        _draw_pitch(sheet, flown, points, (top, sheet.cursor))
+
+
+def _waypoint_row(point: Readings) -> list[str]:
+    return [
+        f"{float(point.time):.1f}",
+        f"{float(point.altitude) / km:.1f}",
+        f"{float(point.air_speed):.0f}",
+        _angle(float(point.pitch)),
+        _angle(float(point.heading)) if float(point.pitch) < UPRIGHT else "-",
+        _angle(float(point.air_flight_path_angle)),
+        f"{float(point.dynamic_pressure) / kPa:.1f}",
+    ]
+
+
+def _angle(value: float) -> str:
+    """Degrees to the tenth; zero has no sign."""
+    return f"{round(value / deg, 1) + 0.0:.1f}"
+
+
+def _draw_pitch(
+    sheet: Sheet, flown: Flown, points: list[Readings], rows: tuple[float, float]
+) -> None:
+    """Pitch against time up to the last of the points before a long coast, beside their table."""
+    left = _LEFT + sum(head.width for head in _WAYPOINTS) + 40.0
+    bottom, top = A4[1] - rows[1] + 26.0, A4[1] - rows[0] - 10.0
+    box = (left / A4[0], bottom / A4[1], (_RIGHT - left) / A4[0], (top - bottom) / A4[1])
+    axes = sheet.figure.add_axes(box)
+    coasts = flown.long_coasts
+    end = coasts[0].start if coasts else flown.end
+    track = flown.trajectory
+    shown = track.time <= end
+    axes.plot(track.time[shown], track.pitch[shown] / deg, color=FLIGHT, lw=1.3)
+    early = [point for point in points if float(point.time) <= end]
+    times, pitch = [float(p.time) for p in early], [float(p.pitch) / deg for p in early]
+    axes.plot(times, pitch, "o", ms=2.6, color=GROUND)
+    axes.set(
+        xlim=(0.0, 1.03 * end), ylim=(min(0.0, np.nanmin(track.pitch[shown]) / deg - 3.0), 95.0)
+    )
+    size = sheet.size(7.0)
+    axes.set_xlabel("time, s", fontsize=size, labelpad=1.5)
+    axes.set_ylabel("pitch of the thrust, deg", fontsize=size, labelpad=2.0)
+    axes.tick_params(labelsize=size, length=2.0, pad=2.0)
+    axes.locator_params(axis="x", nbins=4)
+    axes.grid(visible=True, lw=0.3, color=SOFT, alpha=0.5)
+
+
+def _write_end(sheet: Sheet, flown: Flown) -> None:
+    """The orbit reached on the left, the loads on the right."""
+    top, middle = sheet.cursor, _WIDE - sum(head.width for head in _LOADS) + MARGIN
+    sheet.heading(_LEFT, middle - 12.0, "In orbit")
+    for name, value in _facts(flown):
+        sheet.row(_LEFT, _FACTS, (name, value), 8.0, GROUND)
+    bottom = sheet.cursor
+    sheet.cursor = top
+    sheet.heading(middle, _RIGHT, "Loads and their limits")
+    sheet.table(middle, _LOADS, _load_rows(flown), 8.0)
+    sheet.cursor = max(bottom, sheet.cursor)
+
+
+def _facts(flown: Flown) -> list[tuple[str, str]]:
+    final = Readings.of(flown.trajectory.arcs[-1].readings[-1])
+    last = len(flown.trajectory.arcs) - 1
+    orbit = flown.orbit_at(flown.trajectory.final_state)
+    stage = flown.vehicle.stages[flown.law.plan.inserting_stage].name
+    return [
+        ("insertion at", f"{flown.end:.1f} s ({clock_text(flown.end)} min)"),
+        ("altitude", f"{float(final.altitude) / km:.2f} km"),
+        ("inertial speed", f"{float(final.speed):.1f} m/s"),
+        ("flight-path angle", f"{float(final.flight_path_angle) / deg:.3f} deg"),
+        ("orbit", orbit_text(flown, last)),
+        ("inclination", f"{orbit.inclination / deg:.3f} deg"),
+        ("mass", f"{float(final.mass):.1f} kg"),
+        ("propellant left", f"{flown.propellant_left:.1f} kg in {stage}"),
+        ("propellant used", f"{flown.propellant_used:.1f} kg"),
+    ]
+
+
+def _load_rows(flown: Flown) -> list[list[str]]:
+    rows = []
+    for load in loads(flown):
+        limit = "none" if load.limit is None else f"{load.limit:.4g} {load.unit}"
+        peak = f"{load.peak:.4g} {load.unit}"
+        rows.append([load.name, peak, f"{load.time:.1f}", limit, load.verdict])
+    return rows

@@ -1,0 +1,101 @@
+"""The way in the vertical plane."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from matplotlib.axes import Axes
+from matplotlib.patches import Circle
+
+from ascentopt.report import Flown, trajectory_figure
+from ascentopt.units import km
+from tests.report.flights import by_hand, moon_ascent, optimum
+from tests.report.looking import assert_sound, axis_labels, level_lines
+
+
+def marks(axes: Axes) -> list[tuple[float, float]]:
+    """Places of the dots of a panel."""
+    points = [line.get_xydata() for line in axes.lines if line.get_marker() == "o"]
+    return [(float(p[0, 0]), float(p[0, 1])) for p in map(np.asarray, points)]
+
+
+@pytest.mark.parametrize("make", [optimum, by_hand, moon_ascent])
+def test_texts_are_apart_and_on_the_page(make: object, tmp_path: Path) -> None:
+    assert callable(make)
+    assert_sound(trajectory_figure(make()), tmp_path)
+
+
+def test_axes_have_units() -> None:
+    labels = axis_labels(trajectory_figure(optimum()))
+    assert len(labels) == 6
+    assert all("km" in label or "deg" in label for label in labels)
+
+
+def test_the_marks_stand_where_the_events_are() -> None:
+    flown = by_hand()
+    main = trajectory_figure(flown).axes[0]
+    places = marks(main)
+    for name in ("max dynamic pressure", "first separation", "fairing drop", "second cut-off"):
+        event = flown.events[name]
+        assert (event.downrange / km, event.altitude / km) in places
+    texts = "\n".join(text.get_text() for text in main.texts)
+    for event in flown.events.rows[1:]:
+        assert f"{event.name}, {event.time:.1f} s" in texts
+
+
+def test_ceiling_and_target_are_drawn_at_their_heights() -> None:
+    assert sorted(level_lines(trajectory_figure(by_hand()).axes[0])) == [100.0, 300.0]
+
+
+def test_a_short_coast_is_drawn_to_the_end_in_one_panel() -> None:
+    figure = trajectory_figure(by_hand())
+    (axes,) = figure.axes
+    reach = max(float(np.max(np.asarray(line.get_xdata()))) for line in axes.lines)
+    assert reach == pytest.approx(by_hand().trajectory.downrange.max() / km)
+
+
+def test_a_long_coast_goes_to_panels_of_its_own() -> None:
+    ascent = optimum()
+    main, around, unrolled = trajectory_figure(ascent).axes
+    cut_off = ascent.events["second cut-off"]
+    drawn = np.concatenate([np.asarray(line.get_xdata(), float) for line in main.lines])
+    assert cut_off.downrange / km < drawn.max() < cut_off.downrange / km + 500.0
+    last = np.linalg.norm(ascent.trajectory.final_state[:3]) / km
+    ends = [np.asarray(line.get_xydata())[-1] for line in around.lines]
+    assert max(np.hypot(*end) for end in ends) == pytest.approx(last)
+    body = [p for p in around.patches if isinstance(p, Circle)]
+    assert {p.radius for p in body} == {6378.137, 6678.137}
+    assert 300.0 in level_lines(unrolled)
+
+
+def test_the_angle_flown_is_that_between_the_ends() -> None:
+    """A direct check on the sum over samples: both ends lie in nearly one plane."""
+    ascent = moon_ascent()
+    unrolled = trajectory_figure(ascent).axes[2]
+    swept = max(float(np.max(np.asarray(line.get_xdata()))) for line in unrolled.lines[-3:])
+    first, last = ascent.trajectory.states[0, :3], ascent.trajectory.final_state[:3]
+    cosine = first @ last / np.linalg.norm(first) / np.linalg.norm(last)
+    folded = np.degrees(np.arccos(cosine))
+    assert min(abs(swept - folded), abs(360.0 - swept - folded)) < 0.5
+
+
+def test_the_stated_stretch_is_the_drawn_one() -> None:
+    figure = trajectory_figure(by_hand())
+    figure.draw_without_rendering()
+    axes = figure.axes[0]
+    (low, left), (high, right) = axes.transData.transform([(0.0, 0.0), (100.0, 100.0)])
+    stated = float(axes.get_ylabel().split("drawn ")[1].split(" times")[0])
+    assert (right - left) / (high - low) == pytest.approx(stated, rel=1e-6)
+
+
+def test_a_flight_of_another_vehicle_is_refused() -> None:
+    flown = by_hand()
+    with pytest.raises(ValueError, match=r"must be .*'other burn 2'"):
+        Flown.by_hand(
+            by_hand("Turnstone", "other").vehicle,
+            flown.mission,
+            by_hand("Turnstone", "other").law,
+            flown,  # type: ignore[arg-type]
+        )
