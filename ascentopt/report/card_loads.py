@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import inf, isfinite
 
 import numpy as np
 
@@ -16,6 +17,9 @@ from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 _KEPT = 1.006
 """Share of a limit up to which it counts as kept: an optimum keeps its limits to half a per cent
 between the nodes of its mesh."""
+
+_NO_TURN = 1e-6
+"""rad between two samples that are no turn: rounding, where two samples share an instant."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,10 +38,17 @@ class Load:
     limit: float | None
 
     @property
+    def shown(self) -> str:
+        """The peak with its unit."""
+        return f"{self.peak:.4g} {self.unit}" if isfinite(self.peak) else "a jump"
+
+    @property
     def verdict(self) -> str:
         """How the peak stands to the limit."""
         if self.limit is None:
             return "no limit"
+        if self.peak == inf:
+            return "EXCEEDED"
         share = self.peak / self.limit
         return f"{100.0 * share:.0f} %" if share <= _KEPT else f"EXCEEDED, {100.0 * share:.0f} %"
 
@@ -123,7 +134,7 @@ def _joints(flown: Flown) -> Iterator[Load]:
 
 
 def _turn_rate(flown: Flown) -> Iterator[Load]:
-    """How fast the thrust turns in inertial space, where that is limited."""
+    """How fast the thrust turns in inertial space, where that is limited; infinite in a jump."""
     limit = flown.mission.limits.pitch_rate
     if limit is None:
         return
@@ -132,7 +143,7 @@ def _turn_rate(flown: Flown) -> Iterator[Load]:
         spans = np.diff(arc.times)
         steps = np.linalg.norm(np.diff(arc.directions, axis=0), axis=1)
         with np.errstate(divide="ignore", invalid="ignore"):
-            rates = np.where(steps > 1e-9, steps / spans, 0.0)  # a jump has no finite rate
+            rates = np.where(steps > _NO_TURN, steps / spans, 0.0)
         if len(rates) and rates.max() > best:
             best, place = float(rates.max()), arc.readings[int(np.argmax(rates))]
     yield _load("turn rate of the thrust", best, (deg, "deg/s"), Readings.of(place), limit)

@@ -10,10 +10,14 @@ from ascentopt.flight.telemetry import Readings
 from ascentopt.report.clock import round_times
 from ascentopt.report.flown import Flown
 from ascentopt.units import km
+from ascentopt.world.table import Floats
 
 _ROUND = (0.2, 0.5, 1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0,
           70.0, 80.0, 90.0, 100.0, 120.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0)  # fmt: skip
 """km. Altitudes that a person can keep in mind."""
+
+_NEWTON_STEPS = 5
+"""From the middle of a step of the integrator three are enough."""
 
 
 def waypoints(flown: Flown, most: int) -> list[Readings]:
@@ -42,30 +46,27 @@ def _first_cut_off(flown: Flown) -> float:
 
 def _altitudes(flown: Flown, end: float) -> Iterator[Readings]:
     """Readings at each round altitude, the first time that it is passed with engines on."""
-    track = flown.trajectory
-    air = flown.mission.body.atmosphere
+    track, air = flown.trajectory, flown.mission.body.atmosphere
     ceiling = air.ceiling if air is not None else np.inf
-    rows = track.time <= end
-    times, heights = track.time[rows], track.altitude[rows]
-    for altitude in (a * km for a in _ROUND if a * km <= ceiling):
-        above = heights > altitude
-        if above[0] or not np.any(above):
-            continue
-        reading = track.at(_passing(flown, altitude, times, int(np.argmax(above))))
-        if np.isfinite(reading.pitch):
-            yield reading
+    heights = track.altitude[track.time <= end]
+    asked = [a * km for a in _ROUND if a * km <= ceiling and heights[0] < a * km < heights.max()]
+    if not asked:
+        return
+    table = track.at(_passing(flown, np.array(asked), heights)).table
+    yield from (Readings.of(row) for row in table if np.isfinite(Readings.of(row).pitch))
 
 
-def _passing(flown: Flown, altitude: float, times: np.ndarray, index: int) -> float:
-    """When an altitude is passed, between the samples before and at an index."""
-    low, high = float(times[index - 1]), float(times[index])
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if float(flown.trajectory.at(middle).altitude) > altitude:
-            high = middle
-        else:
-            low = middle
-    return 0.5 * (low + high)
+def _passing(flown: Flown, asked: Floats, heights: Floats) -> Floats:
+    """When each of the altitudes is first passed: Newton's method between the samples around it."""
+    track = flown.trajectory
+    after = np.array([int(np.argmax(heights > altitude)) for altitude in asked])
+    low, high = track.time[after - 1], track.time[after]
+    times: Floats = 0.5 * (low + high)
+    for _ in range(_NEWTON_STEPS):
+        found = track.at(times)
+        step = (found.altitude - asked) / np.maximum(found.vertical_speed, 1e-3)
+        times = np.asarray(np.clip(times - step, low, high))
+    return times
 
 
 def _later_burns(flown: Flown) -> Iterator[Readings]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -68,10 +68,10 @@ def flight_card(subject: Subject) -> Figure:
 
     flown = Flown.of(subject)
     for most, scale in _TRIES:
-        trial = Sheet(Figure(), scale, writing=False)
-        if _fill(trial, flown, most) <= A4[1] - MARGIN:
+        parts = _Parts(_step_rows(flown), waypoints(flown, most), _load_rows(flown))
+        if _fill(Sheet(Figure(), scale, writing=False), flown, parts) <= A4[1] - MARGIN:
             figure = Figure(figsize=(A4[0] / 72.0, A4[1] / 72.0))
-            _fill(Sheet(figure, scale, writing=True), flown, most)
+            _fill(Sheet(figure, scale, writing=True), flown, parts)
             return figure
     raise InputError(
         f"flight_card: the flight has {len(steps(flown))} steps, with names that leave no room for "
@@ -79,18 +79,26 @@ def flight_card(subject: Subject) -> Figure:
     )
 
 
-def _fill(sheet: Sheet, flown: Flown, most: int) -> float:
+class _Parts(NamedTuple):
+    """Rows of the steps and of the loads, and the points to pass through."""
+
+    steps: list[list[str]]
+    points: list[Readings]
+    loads: list[list[str]]
+
+
+def _fill(sheet: Sheet, flown: Flown, parts: _Parts) -> float:
     """Write all parts; the height that they take, points from the top of the page."""
     gap = 9.0 * sheet.scale
     _write_title(sheet, flown)
     sheet.cursor += gap
     sheet.heading(_LEFT, _RIGHT, "What to do")
-    sheet.table(_LEFT, _STEPS, _step_rows(flown), 8.0)
+    sheet.table(_LEFT, _STEPS, parts.steps, 8.0)
     sheet.cursor += gap
     sheet.heading(_LEFT, _RIGHT, "Angles to pass through")
-    _write_waypoints(sheet, flown, most)
+    _write_waypoints(sheet, flown, parts.points)
     sheet.cursor += gap
-    _write_end(sheet, flown)
+    _write_end(sheet, flown, parts.loads)
     sheet.cursor += gap
     sheet.rule(_LEFT, _RIGHT, LIMIT, 1.2)
     sheet.cursor += 4.0 * sheet.scale
@@ -132,8 +140,7 @@ def clock_text(time: float) -> str:
     return f"{tenths // 600}:{(tenths % 600) / 10.0:04.1f}"
 
 
-def _write_waypoints(sheet: Sheet, flown: Flown, most: int) -> None:
-    points = waypoints(flown, most)
+def _write_waypoints(sheet: Sheet, flown: Flown, points: list[Readings]) -> None:
     top = sheet.cursor
     sheet.table(_LEFT, _WAYPOINTS, [_waypoint_row(point) for point in points], 8.0)
     sheet.cursor += 2.0 * sheet.scale
@@ -177,9 +184,8 @@ def _draw_pitch(
     early = [point for point in points if float(point.time) <= end]
     times, pitch = [float(p.time) for p in early], [float(p.pitch) / deg for p in early]
     axes.plot(times, pitch, "o", ms=2.6, color=GROUND)
-    axes.set(
-        xlim=(0.0, 1.03 * end), ylim=(min(0.0, np.nanmin(track.pitch[shown]) / deg - 3.0), 95.0)
-    )
+    lowest = float(np.nanmin(track.pitch[shown])) / deg
+    axes.set(xlim=(0.0, 1.03 * end), ylim=(min(0.0, lowest - 3.0), 95.0))
     size = sheet.size(7.0)
     axes.set_xlabel("time, s", fontsize=size, labelpad=1.5)
     axes.set_ylabel("pitch of the thrust, deg", fontsize=size, labelpad=2.0)
@@ -188,7 +194,7 @@ def _draw_pitch(
     axes.grid(visible=True, lw=0.3, color=SOFT, alpha=0.5)
 
 
-def _write_end(sheet: Sheet, flown: Flown) -> None:
+def _write_end(sheet: Sheet, flown: Flown, rows: list[list[str]]) -> None:
     """The orbit reached on the left, the loads on the right."""
     top, middle = sheet.cursor, _WIDE - sum(head.width for head in _LOADS) + MARGIN
     sheet.heading(_LEFT, middle - 12.0, "In orbit")
@@ -197,7 +203,7 @@ def _write_end(sheet: Sheet, flown: Flown) -> None:
     bottom = sheet.cursor
     sheet.cursor = top
     sheet.heading(middle, _RIGHT, "Loads and their limits")
-    sheet.table(middle, _LOADS, _load_rows(flown), 8.0)
+    sheet.table(middle, _LOADS, rows, 8.0)
     sheet.cursor = max(bottom, sheet.cursor)
 
 
@@ -223,6 +229,5 @@ def _load_rows(flown: Flown) -> list[list[str]]:
     rows = []
     for load in loads(flown):
         limit = "none" if load.limit is None else f"{load.limit:.4g} {load.unit}"
-        peak = f"{load.peak:.4g} {load.unit}"
-        rows.append([load.name, peak, f"{load.time:.1f}", limit, load.verdict])
+        rows.append([load.name, load.shown, f"{load.time:.1f}", limit, load.verdict])
     return rows

@@ -23,6 +23,9 @@ _LEADING = 1.32
 _SPARE = 1.03
 """Widths are reckoned so much larger: letters are fitted to the pixels of the page."""
 
+_LONGEST = 200
+"""Letters: no line of a page holds more, and longer words are not even measured."""
+
 
 class Head(NamedTuple):
     """A column of a table: its two-line head, its width in points, and to which side it is set."""
@@ -141,7 +144,8 @@ class Sheet:
         lines: list[str] = [""]
         for word in text.split():
             longer = f"{lines[-1]} {word}".strip()
-            if text_width(longer, size, bold=bold) <= width:
+            short = len(word) < _LONGEST
+            if short and text_width(longer, size, bold=bold) <= width:
                 lines[-1] = longer
                 continue
             pieces = _cut(word, width, size, bold=bold)
@@ -152,12 +156,23 @@ class Sheet:
 def _cut(word: str, width: float, size: float, *, bold: bool) -> list[str]:
     """A word in pieces no wider than a width, each of one letter at least."""
     pieces, rest = [], word
-    while text_width(rest, size, bold=bold) > width and len(rest) > 1:
-        fits = [n for n in range(1, len(rest)) if text_width(rest[:n], size, bold=bold) <= width]
-        count = max(fits, default=1)
+    while len(rest) > 1 and text_width(rest[:_LONGEST], size, bold=bold) > width:
+        count = max(_fitting(rest, width, size, bold=bold), 1)
         pieces.append(rest[:count])
         rest = rest[count:]
     return [*pieces, rest]
+
+
+def _fitting(word: str, width: float, size: float, *, bold: bool) -> int:
+    """How many letters of a word fit a width, found by halving."""
+    fits, too_many = 0, min(len(word), _LONGEST)
+    while too_many - fits > 1:
+        middle = (fits + too_many) // 2
+        if text_width(word[:middle], size, bold=bold) <= width:
+            fits = middle
+        else:
+            too_many = middle
+    return fits
 
 
 @lru_cache(maxsize=4096)

@@ -13,6 +13,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
+from ascentopt.world.table import Floats
+
 SLACK = 0.5
 """Pixels by which boxes of texts may touch: less than a letter's side bearing."""
 
@@ -92,7 +94,12 @@ def axis_labels(figure: Figure) -> list[str]:
 
 def level_lines(axes: Axes) -> list[float]:
     """Heights of the lines that run straight across a panel."""
-    return [float(line.get_ydata()[0]) for line in axes.lines if _level(line)]  # type: ignore[index]
+    return [float(points(line)[0, 1]) for line in axes.lines if _level(line)]
+
+
+def points(line: Line2D) -> Floats:
+    """(k, 2) what a line runs through."""
+    return np.asarray(line.get_xydata(), dtype=np.float64)
 
 
 def _level(line: Line2D) -> bool:

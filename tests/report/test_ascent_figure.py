@@ -14,6 +14,7 @@ from tests.report.looking import (
     axes_labelled,
     axis_labels,
     level_lines,
+    points,
     upright_lines,
     written,
 )
@@ -40,11 +41,8 @@ def test_limits_are_drawn_at_their_values() -> None:
 def test_events_are_marked_in_space_and_time() -> None:
     ascent = optimum()
     figure = ascent_figure(ascent)
-    path = axes_labelled(figure, "altitude, km") if False else figure.axes[0]
-    dots = [
-        (float(x[0]), float(y[0]))
-        for x, y in ((line.get_xdata(), line.get_ydata()) for line in path.lines[1:])
-    ]  # type: ignore[index]
+    path = figure.axes[0]
+    dots = [tuple(points(line)[0]) for line in path.lines[1:]]
     event = ascent.events["fairing drop"]
     assert (event.downrange / km, event.altitude / km) in dots
     shown = [e.time for e in ascent.events if 0.0 < e.time < 600.0]

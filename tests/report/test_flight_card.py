@@ -20,9 +20,9 @@ from ascentopt.report.card_waypoints import waypoints
 from ascentopt.report.flight_card import clock_text
 from ascentopt.report.sheet import A4, Sheet, text_width
 from ascentopt.units import deg, kPa
-from tests.flight.rockets import boosted
+from tests.flight.rockets import Leaning, boosted, plain
 from tests.flight.rockets import mission as plain_mission
-from tests.report.flights import KICK, by_hand, launcher, moon_ascent, optimum
+from tests.report.flights import KICK, by_hand, launcher, mission, moon_ascent, optimum
 from tests.report.looking import assert_sound, overlapping, written
 
 LONG = "upper stage with the long name of a committee that could not agree on a shorter one"
@@ -124,7 +124,14 @@ def test_a_smooth_turn_is_told_by_where_it_should_be() -> None:
 
 
 def test_a_kick_is_told_as_it_was_given() -> None:
-    step = next(s for s in steps(with_boosters()) if s.event == "pitch-over")
+    law = ao.GravityTurn(
+        plan=ao.FlightPlan(inserting_stage=1),
+        kick=replace(KICK, angle=2 * deg),
+        endings=(("second", AfterDuration(50.0)),),
+    )
+    flight = ao.fly(launcher(), mission(), law)
+    step = steps(Flown.by_hand(launcher(), mission(), law, flight))[1]
+    assert step.event == "pitch-over"
     assert "Kick: tip over by 2.00 deg towards heading 95.0 deg in 1.0 s" in step.action
     assert step.air_speed == pytest.approx(60.0, abs=0.5)
 
@@ -196,8 +203,19 @@ def test_a_broken_limit_is_called_so() -> None:
     other = replace(flown, mission=tight)
     found = {load.name: load for load in loads(other)}
     assert found["dynamic pressure"].verdict.startswith("EXCEEDED, 16")
-    assert found["turn rate of the thrust"].peak == pytest.approx(2.0, rel=0.02)  # of the kick
-    assert "EXCEEDED," in words(flight_card(other))
+    turn = found["turn rate of the thrust"]  # the law lets go of the kick with a jump
+    assert (turn.shown, turn.verdict) == ("a jump", "EXCEEDED")
+    assert "a jump" in words(flight_card(other))
+
+
+def test_the_rate_of_a_smooth_turn_is_measured() -> None:
+    """The law leans at 0.4 deg/s at first, beside which the horizon turns by a hundredth."""
+    law = Leaning(ao.FlightPlan(inserting_stage=1), {"upper": AfterDuration(60.0)})
+    flight = ao.fly(plain(), plain_mission(), law)
+    limited = replace(plain_mission(), limits=ao.FlightLimits(pitch_rate=0.5 * deg))
+    found = {one.name: one for one in loads(Flown.by_hand(plain(), limited, law, flight))}
+    assert found["turn rate of the thrust"].peak == pytest.approx(0.4, rel=0.03)
+    assert found["turn rate of the thrust"].verdict in ("79 %", "80 %", "81 %")
 
 
 def test_without_air_no_load_of_the_air_is_shown() -> None:
