@@ -31,6 +31,7 @@ from ascentopt.rocket import (
 from ascentopt.steering import GravityTurn, Kick, SteeringSegment, TabulatedSteering
 from ascentopt.studies.compare import Catalogue, compare
 from ascentopt.studies.comparison import Comparison
+from ascentopt.studies.max_payload import MaxPayload, max_payload
 from ascentopt.world import Atmosphere, Body, earth, mars, moon
 
 __version__ = "0.1.0"
@@ -57,6 +58,7 @@ __all__ = [
     "InputError",
     "Kick",
     "LaunchSite",
+    "MaxPayload",
     "Mission",
     "NoPrice",
     "Price",
@@ -70,6 +72,7 @@ __all__ = [
     "earth",
     "fly",
     "mars",
+    "max_payload",
     "moon",
     "optimize",
     "report",
