@@ -169,6 +169,14 @@ class Solving:
             attempt = other
         return attempt
 
+    def near(self, attempt: Attempt) -> Attempt:
+        """Solve from the solution for another vehicle or mission, with its plan and meshes.
+
+        The limits hold on the arcs where they did; `within_limits` looks for further ones.
+        """
+        sequence = sequence_of(self.vehicle, self.mission, attempt.plan)
+        return _Run.resumed(self, replace(attempt, sequence=sequence, history=())).again(attempt)
+
     def within_limits(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads on an attempt that was solved without them."""
         return _Run.resumed(self, attempt).with_loads(attempt)
@@ -264,6 +272,18 @@ class _Run:
         if isinstance(found, float):
             return self._failed(found, frozenset())
         return self._done(found, frozenset())
+
+    def again(self, attempt: Attempt) -> Attempt:
+        """Solve with the limits on the arcs that an attempt watches, from its solution."""
+        limits, watched, start = self.solving.mission.limits, attempt.watched, attempt.found
+        problem = self._transcription(limits, watched).most_mass()
+        try:
+            found: Solution | float = self._logged("mass", problem, start.as_guess(), STRIDE)
+        except NotConverged:  # too far off, or out of reach: how much speed is missing?
+            found = self._solve(limits, watched, start.as_guess())
+        if isinstance(found, float):
+            return self._failed(found, watched)
+        return self._done(found, watched)
 
     def with_loads(self, attempt: Attempt) -> Attempt:
         """Watch the arcs that break a limit, until none does."""

@@ -48,6 +48,14 @@ class Effort:
     )
 
 
+@dataclass(frozen=True, eq=False)
+class Optimum:
+    """An ascent with the attempt behind it, from which a neighbouring one can be solved."""
+
+    ascent: Ascent
+    attempt: Attempt
+
+
 def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> Ascent:
     """Return the ascent that leaves the most propellant in the orbit.
 
@@ -60,16 +68,31 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
         InfeasibleAscent: the orbit cannot be reached; says by how much.
     """
+    return optimum(vehicle, mission, effort).ascent
+
+
+def optimum(
+    vehicle: Vehicle, mission: Mission, effort: Effort, near: Attempt | None = None
+) -> Optimum:
+    """As `optimize`; with a neighbour's attempt, from its solution and with its plan alone.
+
+    Raises:
+        InputError, InfeasibleAscent: as `optimize`.
+    """
     check_lift_off(vehicle, mission)
     check_bound(vehicle, mission)
     solving = Solving(
         vehicle=vehicle, mission=mission, settings=effort.settings, refinement=effort.refinement
     )
-    attempts = _limited(solving, [solving.attempt(plan) for plan in plans(vehicle)])
+    if near is not None:
+        attempts = _limited(solving, [solving.near(near)])
+    else:
+        attempts = _limited(solving, [solving.attempt(plan) for plan in plans(vehicle)])
     if not (attempts[0].reached and attempts[0].limited):
         raise _infeasible(vehicle, attempts)
     best, others = _refined(solving, attempts)
-    return _ascent(solving, _closed(solving, best), others)
+    arrival = _closed(solving, best)
+    return Optimum(_ascent(solving, arrival, others), arrival.attempt)
 
 
 def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:

@@ -9,7 +9,7 @@ from math import exp, inf
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.mission import Mission
 from ascentopt.optimal.ascent import Ascent
-from ascentopt.optimal.optimize import Effort, optimize
+from ascentopt.optimal.optimize import Effort, Optimum, optimum
 from ascentopt.rocket import Vehicle
 from ascentopt.units import STANDARD_GRAVITY
 from ascentopt.validation import not_negative
@@ -22,7 +22,7 @@ NARROW = 2e-3
 this close."""
 
 MOST_SOLVES = 25
-"""Two or three do where the propellant decides; halving what is between needs about ten."""
+"""Four or five do where the propellant decides; halving what is between needs about ten."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -61,7 +61,9 @@ def max_payload(
     """Return the greatest payload that leaves the reserve in the stage that reaches the orbit.
 
     Newton's method on the propellant left, whose slope is the price of the payload, kept between
-    what is known to fly and what is known not to. It starts at the payload of the description.
+    what is known to fly and what is known not to. It starts at the payload of the description;
+    each further payload is solved for from the nearest solution, and the last one once more from
+    nothing, lest another structure do better there.
 
     Args:
         vehicle, mission: as in `optimize`.
@@ -74,16 +76,32 @@ def max_payload(
     """
     not_negative("max_payload", "reserve", reserve, "kg", "Give the propellant to be left in kg.")
     question = _Question(vehicle, mission, effort, reserve)
-    trials = [question.answered(vehicle.payload_mass)]
-    while len(trials) < MOST_SOLVES:
-        payload = _next(trials)
-        if payload is None:
+    done = _searched(question, [question.answered(vehicle.payload_mass)])
+    solves = len(done)
+    while _best(done).continued and solves < MOST_SOLVES:
+        fresh = question.answered(_best(done).payload)
+        solves += 1
+        if fresh.surplus <= _best(done).surplus + fresh.close:
+            done = [
+                *(trial for trial in done if not trial.flies),
+                fresh if fresh.flies else _best(done),
+            ]
             break
-        trials.append(question.answered(payload))
-    return _result(trials, reserve)
+        done = _searched(question, [fresh])  # another structure: refusals of the first say nothing
+        solves += len(done) - 1
+    return _result(done, solves, reserve)
 
 
-@dataclass(frozen=True, eq=False)
+def _searched(question: _Question, trials: list[_Trial]) -> list[_Trial]:
+    """Try payloads until the heaviest is known, each from the nearest that was flown."""
+    payload = _next(trials)
+    while payload is not None and len(trials) < MOST_SOLVES:
+        trials = [*trials, question.answered(payload, _nearest(trials, payload))]
+        payload = _next(trials)
+    return trials
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class _Trial:
     """A payload that was tried.
 
@@ -91,10 +109,11 @@ class _Trial:
         payload: kg.
         surplus: kg of propellant above the reserve; an estimate where there is no ascent, -inf
             where there is not even that.
-        slope: kg of surplus for each kg of payload; a guess where there is no ascent.
+        slope: kg of surplus for each kg of payload; a neighbour's where there is no ascent.
         close: kg of surplus that are next to nothing.
         verdict: why it is refused, empty where it is not.
-        ascent: None where the orbit is not reached.
+        optimum: None where the orbit is not reached.
+        continued: whether it was flown from a neighbour.
     """
 
     payload: float
@@ -102,10 +121,12 @@ class _Trial:
     slope: float
     close: float
     verdict: str
-    ascent: Ascent | None
+    optimum: Optimum | None
+    continued: bool
 
     @property
     def flies(self) -> bool:
+        """Whether the orbit is reached and the reserve is left."""
         return self.surplus >= 0.0
 
     def root(self) -> float:
@@ -120,27 +141,42 @@ class _Question:
     effort: Effort
     reserve: float
 
-    def answered(self, payload: float) -> _Trial:
+    def answered(self, payload: float, near: _Trial | None = None) -> _Trial:
         """Solve for this payload. Without payload nothing is left to try, so refusals go out."""
         loaded = replace(self.vehicle, payload_mass=payload)
-        close = CLOSE * (payload + self.vehicle.stages[-1].dry_mass)
+        start = near.optimum.attempt if near is not None and near.optimum is not None else None
         try:
-            ascent = optimize(loaded, self.mission, self.effort)
+            found = optimum(loaded, self.mission, self.effort, start)
         except (InfeasibleAscent, InputError) as refusal:
             if payload == 0.0:
                 raise
-            return _Trial(payload, -self._missing(payload, refusal), -1.0, close,
-                          str(refusal), None)  # fmt: skip
-        surplus, verdict = ascent.propellant_margin - self.reserve, ""
-        if surplus < 0.0:
+            surplus = -self._missing(payload, refusal)
+            slope = near.slope if near is not None else -1.0
+            return self._trial(payload, surplus, slope, str(refusal), None, near)
+        left = found.ascent.propellant_margin
+        slope, verdict = found.ascent.prices["payload"].margin, ""
+        if left < self.reserve:
             verdict = (
-                f"{self.vehicle.name} with {payload:.2f} kg of payload leaves "
-                f"{ascent.propellant_margin:.2f} kg of propellant in the orbit; "
-                f"{self.reserve:.2f} kg are asked for."
+                f"{self.vehicle.name} with {payload:.2f} kg of payload leaves {left:.2f} kg of "
+                f"propellant in the orbit; {self.reserve:.2f} kg are asked for."
             )
         if verdict and payload == 0.0:
-            raise InfeasibleAscent(f"{verdict} Ask for less, or add propellant.", best=ascent)
-        return _Trial(payload, surplus, ascent.prices["payload"].margin, close, verdict, ascent)
+            raise InfeasibleAscent(f"{verdict} Ask for less, or add propellant.", best=found.ascent)
+        return self._trial(payload, left - self.reserve, slope, verdict, found, near)
+
+    def _trial(
+        self, payload: float, surplus: float, slope: float, verdict: str,
+        found: Optimum | None, near: _Trial | None,
+    ) -> _Trial:  # fmt: skip
+        return _Trial(
+            payload=payload,
+            surplus=surplus,
+            slope=slope,
+            close=CLOSE * (payload + self.vehicle.stages[-1].dry_mass),
+            verdict=verdict,
+            optimum=found,
+            continued=near is not None,
+        )
 
     def _missing(self, payload: float, refusal: Exception) -> float:
         """Propellant for the missing speed, by the rocket equation on what reaches the orbit."""
@@ -153,45 +189,70 @@ class _Question:
 
 
 def _bracket(trials: list[_Trial]) -> tuple[_Trial | None, _Trial | None]:
-    """The heaviest that flies, and the lightest heavier one that does not."""
+    """The heaviest that flies, and the lightest heavier one that does not.
+
+    A refusal without a shortfall only says that it was too far from where it was flown from: it
+    counts until a heavier one flies.
+    """
     low = max((t for t in trials if t.flies), key=lambda t: t.payload, default=None)
     least = low.payload if low is not None else -inf
-    above = (t for t in trials if not t.flies and t.payload > least)
-    return low, min(above, key=lambda t: t.payload, default=None)
+    since = trials.index(low) if low is not None else 0
+    above = (
+        trial
+        for k, trial in enumerate(trials)
+        if not trial.flies and trial.payload > least and (trial.surplus > -inf or k > since)
+    )
+    return low, min(above, key=lambda trial: trial.payload, default=None)
+
+
+def _nearest(trials: list[_Trial], payload: float) -> _Trial | None:
+    """The trial with an ascent that is nearest, whether it leaves the reserve or not."""
+    flown = (trial for trial in trials if trial.optimum is not None)
+    return min(flown, key=lambda trial: abs(trial.payload - payload), default=None)
 
 
 def _next(trials: list[_Trial]) -> float | None:
     """Payload to try next; None when the answer is known."""
     low, high = _bracket(trials)
-    if low is not None and low.surplus <= low.close:
-        return None
-    floor = low.payload if low is not None else 0.0
+    if low is None:
+        return _lighter(trials)
     ceiling = high.payload if high is not None else inf
-    if low is not None and high is not None and ceiling - floor <= NARROW * ceiling:
+    narrow = ceiling - low.payload <= NARROW * ceiling
+    if low.surplus <= low.close or (high is not None and narrow):
         return None
-    wanted = _wanted(trials)
-    inside = floor < wanted < ceiling or (low is None and wanted == 0.0)
-    return wanted if inside else 0.5 * (floor + ceiling)
+    last = trials[-1]
+    if last.surplus > -inf and low.payload < last.root() < ceiling:
+        return last.root()
+    return 0.5 * (low.payload + ceiling)
 
 
-def _wanted(trials: list[_Trial]) -> float:
-    """By the last trial; while nothing is known but refusals, down by 2, 4, 8 ... per cent."""
+def _lighter(trials: list[_Trial]) -> float:
+    """By what is missing; while that is not known, down by 2, 4, 8 ... per cent."""
     unknown = len(list(takewhile(lambda t: t.surplus == -inf, reversed(trials))))
-    if unknown:
-        return max(trials[-1].payload * (1.0 - 0.01 * 2.0**unknown), 0.0)
-    return trials[-1].root()
+    share = 1.0 - 0.01 * 2.0**unknown
+    return max(trials[-1].payload * share if unknown else trials[-1].root(), 0.0)
 
 
-def _result(trials: list[_Trial], reserve: float) -> MaxPayload:
-    low, high = _bracket(trials)
-    if low is None or low.ascent is None:
+def _best(trials: list[_Trial]) -> _Trial:
+    """The heaviest that flies."""
+    low, _ = _bracket(trials)
+    if low is None:
         raise InfeasibleAscent(f"No payload was found that flies. {trials[-1].verdict}")
-    refused = high is not None and low.surplus > low.close
+    return low
+
+
+def _result(trials: list[_Trial], solves: int, reserve: float) -> MaxPayload:
+    low, (_, high) = _best(trials), _bracket(trials)
+    if low.optimum is None:
+        raise LookupError("a payload that flies has an ascent")
+    held_by = "the propellant"
+    if low.surplus > low.close and high is not None:
+        held_by = f"a refusal: {high.verdict}"
     return MaxPayload(
         payload=low.payload,
         reserve=reserve,
         surplus=low.surplus,
-        held_by=f"a refusal: {high.verdict}" if refused and high is not None else "the propellant",
-        ascent=low.ascent,
-        solves=len(trials),
+        held_by=held_by,
+        ascent=low.optimum.ascent,
+        solves=solves,
     )

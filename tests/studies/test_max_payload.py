@@ -36,7 +36,7 @@ def test_it_leaves_next_to_nothing_in_few_solves(found: ao.MaxPayload) -> None:
     assert found.surplus == found.ascent.propellant_margin
     assert found.payload == found.ascent.vehicle.payload_mass > 4164.0
     assert not found.ascent.certificate.beyond()
-    assert found.solves <= 5
+    assert found.solves <= 6
     assert "held by the propellant" in str(found)
 
 
