@@ -73,7 +73,7 @@ def test_everything_the_tests_import_is_declared() -> None:
     available = PROJECT["dependencies"] + PROJECT["optional-dependencies"]["test"]
     imported = imported_distributions(ROOT / "tests")
     assert "hypothesis" in imported
-    assert imported - {"tests", "benchmarks"} <= declared(available)
+    assert imported - {"tests", "benchmarks", "examples"} <= declared(available)
 
 
 def test_the_package_is_marked_as_typed() -> None:
