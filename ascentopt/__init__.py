@@ -6,6 +6,7 @@ an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has mu
 
 from ascentopt import report
 from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.flight.orbiting import OrbitingStage
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulate import Flight, fly
 from ascentopt.mission import (
@@ -31,7 +32,9 @@ from ascentopt.rocket import (
 from ascentopt.steering import GravityTurn, Kick, SteeringSegment, TabulatedSteering
 from ascentopt.studies.compare import Catalogue, compare
 from ascentopt.studies.comparison import Comparison
+from ascentopt.studies.deorbit import deorbit
 from ascentopt.studies.max_payload import MaxPayload, max_payload
+from ascentopt.studies.way_home import Deorbit
 from ascentopt.world import Atmosphere, Body, earth, mars, moon
 
 __version__ = "0.1.0"
@@ -45,6 +48,7 @@ __all__ = [
     "Catalogue",
     "CircularOrbit",
     "Comparison",
+    "Deorbit",
     "DragCurve",
     "Effort",
     "EllipticalOrbit",
@@ -61,6 +65,7 @@ __all__ = [
     "MaxPayload",
     "Mission",
     "NoPrice",
+    "OrbitingStage",
     "Price",
     "Prices",
     "SolidMotor",
@@ -69,6 +74,7 @@ __all__ = [
     "TabulatedSteering",
     "Vehicle",
     "compare",
+    "deorbit",
     "earth",
     "fly",
     "mars",

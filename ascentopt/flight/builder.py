@@ -15,7 +15,8 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.rise import seconds_to_rise
 from ascentopt.flight.sequence import FlightArc, Joint, Sequence
 from ascentopt.mission import Mission
-from ascentopt.rocket import BoosterGroup, DragCurve, SolidMotor, Stage, Vehicle
+from ascentopt.rocket import Aerodynamics, BoosterGroup, DragCurve, SolidMotor, Stage, Vehicle
+from ascentopt.rocket.engine import Propulsion
 from ascentopt.world.air import air_velocity
 from ascentopt.world.ellipsoid import site_position
 
@@ -224,22 +225,14 @@ class _Builder:
         steady = [g for g in groups if not isinstance(g.engine, SolidMotor)]
         solid = [g for g in groups if isinstance(g.engine, SolidMotor)]
         return (
-            *_core_numbers(core),
+            *core_numbers(core.engine if core is not None else None),
             sum(g.count * g.engine.mean_thrust for g in steady),
             sum(g.count * g.engine.mass_flow for g in steady),
             sum(g.count * g.engine.effective_exit_area for g in groups),
-            *self._aerodynamic_numbers(),
+            *aerodynamic_numbers(self.vehicle.aerodynamics),
             ignition,
             *(g.ignition_time for g in solid),
         )
-
-    def _aerodynamic_numbers(self) -> tuple[float, float, float]:
-        aerodynamics = self.vehicle.aerodynamics
-        if aerodynamics is None:
-            return 0.0, 0.0, 0.0
-        drag = aerodynamics.drag_coefficient
-        factor = 1.0 if isinstance(drag, DragCurve) else float(drag)
-        return aerodynamics.reference_area, factor, aerodynamics.normal_force_slope
 
     def _rise(self, arc: FlightArc) -> FlightArc:
         return replace(
@@ -260,14 +253,23 @@ class _Builder:
         return seconds_to_rise(pieces, self.mission, height, self.vehicle.lift_off_mass)
 
 
-def _core_numbers(core: Stage | None) -> tuple[float, float, float]:
+def core_numbers(engine: Propulsion | None) -> tuple[float, float, float]:
     """Thrust, flow and exit area; for a solid motor factors of one on its curves."""
-    if core is None:
+    if engine is None:
         return 0.0, 0.0, 0.0
-    area = core.engine.effective_exit_area
-    if isinstance(core.engine, SolidMotor):
+    area = engine.effective_exit_area
+    if isinstance(engine, SolidMotor):
         return 1.0, 1.0, area
-    return core.engine.mean_thrust, core.engine.mass_flow, area
+    return engine.mean_thrust, engine.mass_flow, area
+
+
+def aerodynamic_numbers(aerodynamics: Aerodynamics | None) -> tuple[float, float, float]:
+    """Reference area, drag factor and slope of the normal force."""
+    if aerodynamics is None:
+        return 0.0, 0.0, 0.0
+    drag = aerodynamics.drag_coefficient
+    factor = 1.0 if isinstance(drag, DragCurve) else float(drag)
+    return aerodynamics.reference_area, factor, aerodynamics.normal_force_slope
 
 
 def _shed(groups: list[BoosterGroup], end: float) -> Joint:

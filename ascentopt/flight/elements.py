@@ -175,6 +175,17 @@ def _sizes(position: ArrayLike, velocity: ArrayLike) -> tuple[float, float, floa
     return sqrt(x * x + y * y + z * z), u * u + v * v + w * w, x * u + y * v + z * w
 
 
+def periapsis_radius(
+    gravitational_parameter: float, position: ArrayLike, velocity: ArrayLike
+) -> float:
+    """Least distance from the centre in m, from the energy and the angular momentum alone."""
+    mu, r, v = gravitational_parameter, np.asarray(position, float), np.asarray(velocity, float)
+    energy = 0.5 * float(v @ v) - mu / float(np.linalg.norm(r))
+    momentum = np.cross(r, v)
+    latus = float(momentum @ momentum) / mu
+    return latus / (1.0 + sqrt(max(1.0 + 2.0 * energy * latus / mu, 0.0)))
+
+
 def _turn(start: np.ndarray, end: np.ndarray, axis: np.ndarray) -> float:
     """Angle from one vector to the other about the axis, 0 to 2 pi."""
     return float(atan2(axis @ np.cross(start, end), start @ end) % (2.0 * pi))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
-from ascentopt.flight.elements import apoapsis_radius, time_to_apoapsis
+from ascentopt.flight.elements import apoapsis_radius, periapsis_radius, time_to_apoapsis
 from ascentopt.flight.moment import Moment
 from ascentopt.validation import finite, not_negative, positive
 
@@ -77,6 +77,21 @@ class AtAltitude(Ending):
 
 
 @dataclass(frozen=True)
+class DownToAltitude(Ending):
+    """When the altitude falls to `altitude` m above the ellipsoid."""
+
+    altitude: float
+
+    def __post_init__(self) -> None:
+        fix = "Give metres above the ellipsoid."
+        finite("DownToAltitude", "altitude", self.altitude, "m", fix)
+
+    def value(self, now: Moment) -> float:
+        """Metres below it."""
+        return self.altitude - now.altitude
+
+
+@dataclass(frozen=True)
 class AtAirSpeed(Ending):
     """When the speed relative to the air rises to `speed` m/s."""
 
@@ -127,6 +142,22 @@ class AtApoapsisRadius(Ending):
         """Excess, bounded even where the apoapsis is infinite: 1 - radius / apoapsis."""
         mu = now.body.gravitational_parameter
         return 1.0 - self.radius / apoapsis_radius(mu, now.position, now.velocity)
+
+
+@dataclass(frozen=True)
+class AtPeriapsisRadius(Ending):
+    """When the periapsis of the osculating orbit falls to `radius` m from the centre."""
+
+    radius: float
+
+    def __post_init__(self) -> None:
+        fix = "Give metres from the centre of the body."
+        positive("AtPeriapsisRadius", "radius", self.radius, "m", fix)
+
+    def value(self, now: Moment) -> float:
+        """How far the periapsis lies too low, as a fraction of the radius."""
+        mu = now.body.gravitational_parameter
+        return 1.0 - periapsis_radius(mu, now.position, now.velocity) / self.radius
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,156 @@
+"""What a way home takes and where it ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from ascentopt import persistence
+from ascentopt.errors import InputError
+from ascentopt.flight.orbiting import OrbitingStage
+from ascentopt.flight.simulate import Flight
+from ascentopt.optimal.ascent import CAUTION
+from ascentopt.units import deg, km
+
+_VERSION = 1
+"""Of the JSON file."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """Where a way home ends: at the ceiling of the air, or on the ground of an airless body.
+
+    Args:
+        altitude: m above the ellipsoid; zero on an airless body.
+        fall_time: s since the burn's cut-off.
+        speed, flight_path_angle: inertial, m/s and rad above the horizontal (negative).
+        air_speed, air_flight_path_angle: relative to the air, or the ground, that turns.
+        mass: kg.
+        latitude, longitude: rad, geodetic; the longitude from the inertial x axis at lift-off.
+    """
+
+    altitude: float
+    fall_time: float
+    speed: float
+    flight_path_angle: float
+    air_speed: float
+    air_flight_path_angle: float
+    mass: float
+    latitude: float
+    longitude: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Deorbit:
+    """A burn against the motion that lowers the periapsis, and the way down to air or ground.
+
+    The burn is flown at full thrust by the independent simulator, and so is the way down. Where
+    the propellant does not suffice, what is flown is the stage with just enough of it aboard.
+
+    Args:
+        start: the stage in orbit.
+        with_payload: whether the payload comes down too; else it stays in orbit before the burn.
+        periapsis_altitude: of the osculating orbit at cut-off, m above the equatorial radius.
+        coast: s from the start to the burn.
+        delta_v: m/s of the burn as flown, the integral of thrust per mass.
+        impulsive_delta_v: m/s that one impulse would take off (vis-viva): at ignition, or at the
+            apoapsis where the burn is laid around that.
+        propellant: kg that the burn takes, at the mass that it begins with.
+        entry: speed, angle, time and place where the air, or the ground, is met.
+        flight: all of it against time.
+    """
+
+    start: OrbitingStage
+    with_payload: bool
+    periapsis_altitude: float
+    coast: float
+    delta_v: float
+    impulsive_delta_v: float
+    propellant: float
+    entry: Entry
+    flight: Flight
+
+    __hash__ = None  # type: ignore[assignment]
+
+    @property
+    def burn_time(self) -> float:
+        """Length of the burn, s."""
+        return self.flight.ends[1].time - self.flight.ends[0].time
+
+    @property
+    def propellant_margin(self) -> float:
+        """Propellant aboard less what the burn takes, kg; negative when it does not suffice."""
+        return self.start.propellant - self.propellant
+
+    @property
+    def suffices(self) -> bool:
+        """Whether the propellant aboard is enough."""
+        return self.propellant_margin >= 0.0
+
+    @property
+    def missing_propellant(self) -> float:
+        """How much more would have to be aboard, kg; zero when there is enough."""
+        return max(-self.propellant_margin, 0.0)
+
+    def __str__(self) -> str:
+        return "\n".join([*self._burn_lines(), *self._entry_lines(), "", CAUTION])
+
+    def _burn_lines(self) -> list[str]:
+        body, orbit = self.start.body, self.start.orbit
+        low, high = (r - body.radius for r in (orbit.periapsis_radius, orbit.apoapsis_radius))
+        what = "everything comes down" if self.with_payload else "the payload stays in orbit"
+        verdict = f"enough, {self.propellant_margin:.2f} kg to spare"
+        if not self.suffices:
+            verdict = f"not enough, {self.missing_propellant:.2f} kg are missing"
+        return [
+            (
+                f"{self.start.name}: deorbit from {low / km:.1f} x {high / km:.1f} km of "
+                f"{body.name}, {what}"
+            ),
+            (
+                f"  periapsis to {self.periapsis_altitude / km:g} km by {self.delta_v:.2f} m/s "
+                f"(one impulse: {self.impulsive_delta_v:.2f} m/s)"
+            ),
+            f"  burn of {self.burn_time:.2f} s after a coast of {self.coast:.2f} s",
+            (
+                f"  propellant needed {self.propellant:.2f} kg, left "
+                f"{self.start.propellant:.2f} kg: {verdict}"
+            ),
+        ]
+
+    def _entry_lines(self) -> list[str]:
+        entry, airy = self.entry, self.start.body.atmosphere is not None
+        where = f"ceiling at {entry.altitude / km:.6g} km" if airy else "ground"
+        to_air = "to the air" if airy else "to the ground"
+        return [
+            (
+                f"  {where} {entry.fall_time:.1f} s after cut-off with {entry.mass:.2f} kg "
+                f"at latitude {entry.latitude / deg:.2f} deg, longitude "
+                f"{entry.longitude / deg:.2f} deg"
+            ),
+            f"    {'inertial':14}{_motion(entry.speed, entry.flight_path_angle)}",
+            f"    {to_air:14}{_motion(entry.air_speed, entry.air_flight_path_angle)}",
+        ]
+
+    def save(self, path: str | Path) -> None:
+        """Write JSON that `load` reads without flying anything."""
+        persistence.write(
+            path, {"form": "deorbit", "version": _VERSION, "deorbit": persistence.encode(self)}
+        )
+
+    @classmethod
+    def load(cls, path: str | Path) -> Deorbit:
+        """Read what `save` wrote. Raises `InputError` for any other file."""
+        data = persistence.read(path)
+        form, version = data.get("form"), data.get("version")
+        found = persistence.decode(data.get("deorbit"))
+        if form != "deorbit" or version != _VERSION or not isinstance(found, cls):
+            raise InputError(
+                f"Deorbit.load: {str(path)!r} is of the form {form!r}, version {version!r}; this "
+                f"reads 'deorbit', version {_VERSION}. Save the deorbit again with this version."
+            )
+        return found
+
+
+def _motion(speed: float, angle: float) -> str:
+    return f"{speed:10.2f} m/s at {angle / deg:7.3f} deg"
