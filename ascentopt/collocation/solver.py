@@ -36,8 +36,8 @@ class SolverSettings:
         tolerance: largest scaled residual of the optimality conditions.
         iterations: at most so many.
         time_limit: wall-clock seconds.
-        barrier: barrier parameter at the start of a warm solve. With the multipliers of a
-            neighbouring solution, 1e-7 keeps the iterate near it without pinning it to bounds.
+        barrier: barrier parameter at the start of a warm solve on other meshes. With multipliers
+            read off between nodes, 1e-7 keeps near them without pinning the iterate to bounds.
         near_barrier: the same for a guess that is nearly right but has no multipliers.
     """
 
@@ -62,16 +62,25 @@ class Begin(Enum):
     COLD = "a trajectory"
     NEAR = "a trajectory that is nearly right"
     WARM = "a solution, with its multipliers"
+    AGAIN = "a solution on the same meshes, with its multipliers"
 
     @classmethod
-    def of(cls, start: Guess | Solution) -> Begin:
+    def of(cls, problem: Problem, start: Guess | Solution) -> Begin:
         """Read it off the start."""
         if isinstance(start, Solution):
-            return cls.WARM
+            pairs = zip(problem.arcs, start.arcs, strict=True)
+            return cls.AGAIN if all(a.mesh == b.arc.mesh for a, b in pairs) else cls.WARM
         return cls.NEAR if start.near else cls.COLD
 
 
 WARM_PUSH = 1e-6  # relative distance from the bounds: a solution's active limits stay active
+
+WARMED = (Begin.WARM, Begin.AGAIN)
+
+AGAIN_BARRIER, AGAIN_VIOLATION = 1.0 / 11.0, 0.1
+"""Where only numbers have changed and every multiplier is as it was: over the tolerance, the barrier
+parameter to begin with, which is the one IPOPT leaves a solution with, and the violation allowed,
+so that one step that happens to meet the tolerance is not the last."""
 
 NEAR_VIOLATION = 1.0
 """Most summed violation, in scaled units, that a solve from a near guess may pass through. IPOPT's
@@ -110,11 +119,11 @@ def solve(
     program = build(problem.structure())
     bounds, p = limits(problem, program.layout), parameter_vector(problem)
     x = start_vector(problem, program.layout, start)
-    begin = Begin.of(start)
+    begin = Begin.of(problem, start)
     lam_g, lam_x = np.zeros(program.layout.rows), np.zeros(program.layout.variables)
     if isinstance(start, Solution):
         lam_g, lam_x = dual_vectors(problem, program.layout, start.duals)
-    check_start(problem, program, bounds, x, p, WARM_PUSH if begin is Begin.WARM else COLD_PUSH)
+    check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)
     raw, outcome, iterations = _run(
         _solver(problem.structure(), settings, begin), bounds, Raw(x, lam_g, lam_x, p)
     )
@@ -173,7 +182,7 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
             "mu_init": settings.near_barrier,
             "theta_max_fact": NEAR_VIOLATION,
         }
-    if begin is Begin.WARM:
+    if begin in WARMED:
         ipopt |= {
             "mu_strategy": "monotone",
             "mu_init": settings.barrier,
@@ -183,6 +192,11 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
             "warm_start_slack_bound_push": WARM_PUSH,
             "warm_start_slack_bound_frac": WARM_PUSH,
             "warm_start_mult_bound_push": WARM_PUSH,
+        }
+    if begin is Begin.AGAIN:
+        ipopt |= {
+            "mu_init": settings.tolerance * AGAIN_BARRIER,
+            "constr_viol_tol": settings.tolerance * AGAIN_VIOLATION,
         }
     return {
         "ipopt": ipopt,
