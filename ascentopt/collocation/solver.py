@@ -78,9 +78,9 @@ WARM_PUSH = 1e-6  # relative distance from the bounds: a solution's active limit
 WARMED = (Begin.WARM, Begin.AGAIN)
 
 AGAIN_BARRIER, AGAIN_VIOLATION = 1.0 / 11.0, 0.1
-"""Where only numbers have changed and every multiplier is as it was: over the tolerance, the barrier
-parameter to begin with, which is the one IPOPT leaves a solution with, and the violation allowed,
-so that one step that happens to meet the tolerance is not the last."""
+"""Where only numbers have changed and every multiplier is as it was. Both over the tolerance: the
+barrier parameter to begin with, which is the one IPOPT leaves a solution with, and the violation
+allowed, so that one step that happens to meet the tolerance is not the last."""
 
 NEAR_VIOLATION = 1.0
 """Most summed violation, in scaled units, that a solve from a near guess may pass through. IPOPT's
