@@ -11,10 +11,12 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulate import Flight, fly
 from ascentopt.mission import (
     CircularOrbit,
+    DeorbitReserve,
     EllipticalOrbit,
     FlightLimits,
     LaunchSite,
     Mission,
+    PropellantReserve,
 )
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.optimize import Effort, optimize
@@ -32,7 +34,7 @@ from ascentopt.rocket import (
 from ascentopt.steering import GravityTurn, Kick, SteeringSegment, TabulatedSteering
 from ascentopt.studies.compare import Catalogue, compare
 from ascentopt.studies.comparison import Comparison
-from ascentopt.studies.deorbit import deorbit
+from ascentopt.studies.deorbit import deorbit, orbiting
 from ascentopt.studies.max_payload import MaxPayload, max_payload
 from ascentopt.studies.way_home import Deorbit
 from ascentopt.world import Atmosphere, Body, earth, mars, moon
@@ -49,6 +51,7 @@ __all__ = [
     "CircularOrbit",
     "Comparison",
     "Deorbit",
+    "DeorbitReserve",
     "DragCurve",
     "Effort",
     "EllipticalOrbit",
@@ -68,6 +71,7 @@ __all__ = [
     "OrbitingStage",
     "Price",
     "Prices",
+    "PropellantReserve",
     "SolidMotor",
     "Stage",
     "SteeringSegment",
@@ -81,5 +85,6 @@ __all__ = [
     "max_payload",
     "moon",
     "optimize",
+    "orbiting",
     "report",
 ]

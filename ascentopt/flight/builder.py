@@ -12,6 +12,7 @@ import numpy as np
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.legs import Leg, named_apart, spans_of, upright, with_fairing_drop
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.reserve import reserve_of
 from ascentopt.flight.rise import seconds_to_rise
 from ascentopt.flight.sequence import FlightArc, Joint, Sequence
 from ascentopt.mission import Mission
@@ -43,6 +44,7 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
         position=position,
         velocity=velocity,
         mass=vehicle.lift_off_mass,
+        reserve=reserve_of(vehicle, mission, plan),
     )
 
 
@@ -90,9 +92,13 @@ class _Builder:
         return [*distinct, ordered[-1]]
 
     def _core_burn(self, index: int) -> tuple[float, float]:
-        """Shortest and longest burn of a stage that burns all it has."""
+        """Shortest and longest burn of a stage that burns all it may."""
         stage = self.vehicle.stages[index]
-        return stage.burn_time, stage.burn_time / self._least_throttle(stage)
+        whole = stage.burn_time
+        if index == self.plan.inserting_stage:
+            kept = reserve_of(self.vehicle, self.mission, self.plan)
+            whole *= 1.0 - kept / stage.propellant_mass
+        return whole, whole / self._least_throttle(stage)
 
     def _least_throttle(self, stage: Stage) -> float:
         """Least throttle that a flight may use: full, where no limit asks for less.
@@ -197,6 +203,8 @@ class _Builder:
 
     def _least_mass(self, index: int, groups: list[BoosterGroup]) -> float:
         dry = sum(group.count * group.dry_mass for group in groups)
+        if index == self.plan.inserting_stage:
+            dry += reserve_of(self.vehicle, self.mission, self.plan)
         return self.vehicle.mass_above(index) + self.vehicle.stages[index].dry_mass + dry
 
     def _kind(

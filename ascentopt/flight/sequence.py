@@ -49,7 +49,8 @@ class FlightArc:
         kind: form of the equations; ``numbers`` are its parameters.
         stage: index of the stage whose engines burn, or will burn next.
         duration: shortest and longest, s.
-        least_mass: kg aboard when everything that can burn during the arc is burned.
+        least_mass: kg aboard when everything that may burn during the arc is burned; it keeps the
+            reserve.
         min_throttle: least throttle of the core.
         joint: what happens at the end.
         rise: m of height after which the arc ends, for a vertical rise; None otherwise.
@@ -85,6 +86,7 @@ class Sequence:
         spans: times across several arcs, such as a burn that the fairing's drop cuts in two.
         position, velocity: (3,) inertial at lift-off, m and m/s.
         mass: at lift-off, kg.
+        reserve: kg of propellant that the last arc's least mass keeps.
     """
 
     arcs: tuple[FlightArc, ...]
@@ -92,6 +94,7 @@ class Sequence:
     position: tuple[float, float, float]
     velocity: tuple[float, float, float]
     mass: float
+    reserve: float = 0.0
 
     def __str__(self) -> str:
         lines = [f"{'arc':30}{'guidance':>10}{'shortest':>11}{'longest':>11}  ends with"]
@@ -106,6 +109,10 @@ class Sequence:
     def names(self) -> tuple[str, ...]:
         """Names of the arcs."""
         return tuple(arc.name for arc in self.arcs)
+
+    def left(self, final_mass: float) -> float:
+        """Propellant beyond the reserve at the end, kg; negative when some is missing."""
+        return final_mass - self.arcs[-1].least_mass
 
     def initial_state(self) -> np.ndarray:
         """(7,) position, velocity and mass at lift-off."""

@@ -5,6 +5,17 @@ from __future__ import annotations
 from ascentopt.mission.limits import FlightLimits
 from ascentopt.mission.mission import Mission
 from ascentopt.mission.orbit import CircularOrbit, EllipticalOrbit, Orbit
+from ascentopt.mission.reserve import DeorbitReserve, PropellantReserve, Reserve
 from ascentopt.mission.site import LaunchSite
 
-__all__ = ["CircularOrbit", "EllipticalOrbit", "FlightLimits", "LaunchSite", "Mission", "Orbit"]
+__all__ = [
+    "CircularOrbit",
+    "DeorbitReserve",
+    "EllipticalOrbit",
+    "FlightLimits",
+    "LaunchSite",
+    "Mission",
+    "Orbit",
+    "PropellantReserve",
+    "Reserve",
+]

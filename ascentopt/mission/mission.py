@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from math import inf, pi
+from typing import get_args
 
 from ascentopt.errors import InputError
 from ascentopt.mission.limits import FlightLimits
 from ascentopt.mission.orbit import CircularOrbit, EllipticalOrbit, Orbit
+from ascentopt.mission.reserve import DeorbitReserve, Reserve
 from ascentopt.mission.site import LaunchSite
 from ascentopt.units import deg, km
 from ascentopt.validation import instance, positive
@@ -22,6 +24,7 @@ _ANGLE_TOLERANCE = 1e-9  # rad
 class Mission:
     """A launch from `site` on `body` to `orbit` within `limits`.
 
+    `reserve` is propellant to be left after the insertion; None = none is asked for.
     `vertical_rise` (m) is the height to gain before the pitch-over may start; None = none. Raises
     `InputError` for what cannot be: an orbit inside the atmosphere or underground, an inclination
     that the site cannot reach without a plane change, a site outside the air's data.
@@ -32,6 +35,7 @@ class Mission:
     orbit: Orbit
     limits: FlightLimits = field(default_factory=FlightLimits)
     vertical_rise: float | None = 100.0
+    reserve: Reserve | None = None
 
     def __post_init__(self) -> None:
         instance("Mission", "body", self.body, (Body,), "Give a Body, for instance earth().")
@@ -39,16 +43,21 @@ class Mission:
         kinds: tuple[type, ...] = (CircularOrbit, EllipticalOrbit)
         instance("Mission", "orbit", self.orbit, kinds, "Give one of these orbits.")
         instance("Mission", "limits", self.limits, (FlightLimits,), "Give FlightLimits().")
+        kept = (*get_args(Reserve), type(None))
+        fix = "Give a PropellantReserve, a DeorbitReserve or None."
+        instance("Mission", "reserve", self.reserve, kept, fix)
         self._check_site()
         self._check_height()
         self._check_inclination()
         self._check_rise()
+        self._check_reserve()
 
     def __str__(self) -> str:
         rise = "none" if self.vertical_rise is None else f"{self.vertical_rise:g} m"
         return (
             f"Mission from {self.body.name} to {self.orbit}\n  site: {self.site}\n"
             f"  limits: {self.limits}\n  vertical rise: {rise}"
+            + (f"\n  reserve: {self.reserve}" if self.reserve is not None else "")
         )
 
     @property
@@ -100,6 +109,19 @@ class Mission:
             "site and its supplement: the plane of an orbit passes through the centre of the body "
             "and the site. Change the inclination, leave it None, or launch nearer to the equator."
         )
+
+    def _check_reserve(self) -> None:
+        """Refuse a periapsis from which nothing comes down."""
+        if not isinstance(self.reserve, DeorbitReserve):
+            return
+        low, body = self.reserve.periapsis_altitude, self.body
+        top = body.atmosphere.ceiling if body.atmosphere is not None else 0.0
+        if not -body.radius < low < top:
+            what = "the ground" if body.atmosphere is None else "the atmosphere's ceiling"
+            raise InputError(
+                f"Mission: reserve.periapsis_altitude is {low / km:.6g} km; it must be below "
+                f"{what}, {top / km:g} km on {body.name}, and above the centre. Lower the periapsis."
+            )
 
     def _check_rise(self) -> None:
         if self.vertical_rise is None:

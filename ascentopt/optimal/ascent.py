@@ -11,6 +11,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.budget import DeltaVBudget
 from ascentopt.flight.events import EventTable
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.reserve import reserve_of
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import Mission
 from ascentopt.optimal.candidate import Standing
@@ -79,7 +80,7 @@ class Ascent:
         prices: what one unit more of each limit, mass or element costs in propellant.
         final_mass: kg in the orbit, before anything more is dropped.
         propellant_used: kg burned, and dropped with spent stages.
-        propellant_margin: kg left in the stage that reached the orbit.
+        propellant_margin: kg left in the stage that reached the orbit, beyond the reserve.
         flight_time: s from lift-off to insertion.
     """
 
@@ -103,7 +104,7 @@ class Ascent:
             f"{self.vehicle.name}: {self.mission.orbit} of {self.mission.body.name}, {self.plan}",
             f"  insertion after {self.flight_time:.2f} s with {self.final_mass:.2f} kg",
             f"  propellant used {self.propellant_used:.2f} kg",
-            f"  propellant left {self.propellant_margin:.2f} kg",
+            f"  propellant left {self.propellant_margin:.2f} kg{self._reserve_text()}",
             "",
             str(self.events),
             "",
@@ -117,6 +118,15 @@ class Ascent:
             CAUTION,
         ]
         return "\n".join(lines)
+
+    @property
+    def reserve(self) -> float:
+        """Propellant in kg that the mission keeps in the stage that reached the orbit."""
+        return reserve_of(self.vehicle, self.mission, self.plan)
+
+    def _reserve_text(self) -> str:
+        kept = self.mission.reserve
+        return f" beyond a reserve of {self.reserve:.2f} kg ({kept})" if kept is not None else ""
 
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without solving or flying anything."""

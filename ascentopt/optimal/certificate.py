@@ -141,7 +141,7 @@ def certify(attempt: Attempt, flight: Flight) -> Certificate:
 
 def _at_end(attempt: Attempt, free: list[ArcSolution]) -> float:
     last = attempt.found.arcs[-1]
-    spare = attempt.final_mass - attempt.sequence.arcs[-1].least_mass
+    spare = attempt.sequence.left(attempt.final_mass)
     if spare < SPARE * attempt.final_mass or not any(arc is last for arc in free):
         return nan
     flow = last.arc.parameters[1] + last.arc.parameters[4]

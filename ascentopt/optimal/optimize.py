@@ -11,6 +11,7 @@ from ascentopt.collocation import Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent
 from ascentopt.flight.failure import FlightError
 from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.flight.reserve import restarts_kept
 from ascentopt.flight.simulate import Flight, as_far_as, fly
 from ascentopt.mission import Mission
 from ascentopt.optimal.ascent import Ascent, Candidate
@@ -87,7 +88,7 @@ def optimum(
     if near is not None:
         attempts = _limited(solving, [solving.near(near)])
     else:
-        attempts = _limited(solving, [solving.attempt(plan) for plan in plans(vehicle)])
+        attempts = _limited(solving, [solving.attempt(plan) for plan in plans(vehicle, mission)])
     if not (attempts[0].reached and attempts[0].limited):
         raise _infeasible(vehicle, attempts)
     best, others = _refined(solving, attempts)
@@ -127,11 +128,11 @@ def _refined(solving: Solving, attempts: list[Attempt]) -> tuple[Attempt, list[A
     return best, [attempt for attempt in done if attempt is not best]
 
 
-def plans(vehicle: Vehicle) -> Iterator[FlightPlan]:
-    """Structures worth solving for."""
+def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
+    """Structures worth solving for; a restart that the reserve needs is not spent."""
     plain = direct(vehicle)
     yield plain
-    if vehicle.stages[plain.inserting_stage].restarts > 0:
+    if vehicle.stages[plain.inserting_stage].restarts > restarts_kept(mission):
         yield replace(plain, restarts=1)
 
 
@@ -191,19 +192,24 @@ def _ascent(solving: Solving, arrival: _Arrival, others: list[Attempt]) -> Ascen
         candidates=tuple(_candidate(vehicle, one, best=one is best) for one in [best, *others]),
         prices=prices_of(Case(vehicle, solving.mission), best),
         final_mass=best.final_mass,
-        propellant_used=vehicle.propellant_mass - _margin(best),
+        propellant_used=_used(vehicle, best),
         propellant_margin=_margin(best),
         flight_time=flight.final_time,
     )
 
 
 def _margin(attempt: Attempt) -> float:
-    """Propellant left in the inserting stage, kg."""
-    return attempt.final_mass - attempt.sequence.arcs[-1].least_mass
+    """Propellant left in the inserting stage beyond the reserve, kg."""
+    return attempt.sequence.left(attempt.final_mass)
+
+
+def _used(vehicle: Vehicle, attempt: Attempt) -> float:
+    """Propellant burned, and dropped with spent stages, kg."""
+    return vehicle.propellant_mass - _margin(attempt) - attempt.sequence.reserve
 
 
 def _candidate(vehicle: Vehicle, attempt: Attempt, *, best: bool) -> Candidate:
-    used = vehicle.propellant_mass - _margin(attempt) if attempt.reached else None
+    used = _used(vehicle, attempt) if attempt.reached else None
     at_least = attempt.reached and not attempt.limited
     standing = Standing.BEST if best else Standing.BEATEN
     if attempt.refined is False and not best:

@@ -135,13 +135,14 @@ class _Pricing:
             return NoPrice(quantity=variation.quantity, reason=reason)
         heavier = sequence.arcs[-1].least_mass - self.attempt.sequence.arcs[-1].least_mass
         loaded = changed.vehicle.propellant_mass - self.case.vehicle.propellant_mass
+        kept = sequence.reserve - self.attempt.sequence.reserve
         left = (gained - heavier) / step
         if variation.limit is not None and abs(left * variation.limit) < NOTHING:
             left = 0.0
         return Price(
             quantity=variation.quantity,
             unit=variation.unit,
-            propellant=loaded / step - left,
+            propellant=(loaded - kept) / step - left,
             margin=left,
         )
 

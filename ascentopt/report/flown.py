@@ -139,13 +139,14 @@ class Flown:
 
     @property
     def propellant_left(self) -> float:
-        """Kilograms left in the stage that ends the flight."""
-        return float(self.trajectory.final_state[6]) - self.sequence.arcs[-1].least_mass
+        """Kilograms left in the stage that ends the flight, beyond the reserve."""
+        return self.sequence.left(float(self.trajectory.final_state[6]))
 
     @property
     def propellant_used(self) -> float:
         """Kilograms burned, and dropped with spent stages."""
-        return self.vehicle.propellant_mass - self.propellant_left
+        left = self.propellant_left + self.sequence.reserve
+        return self.vehicle.propellant_mass - left
 
     @cached_property
     def stretches(self) -> tuple[Stretch, ...]:

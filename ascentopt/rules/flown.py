@@ -167,13 +167,13 @@ class RuleFlight:
         ending = _Ending(self, plan, sequence, self.rule.steps(values, pad))
         alike = near if near is not None and near.law.plan == plan else None
         unknowns, end, slope = ending.closed(alike)
-        margin = end.mass - sequence.arcs[-1].least_mass
+        margin = sequence.left(end.mass)
         return Closed(
             values=values,
             law=ending.law(unknowns),
             unknowns=unknowns,
             end=end,
-            propellant_used=self.vehicle.propellant_mass - margin,
+            propellant_used=self.vehicle.propellant_mass - margin - sequence.reserve,
             debt=max(-margin, 0.0),
             heading=heading,
             slope=slope,

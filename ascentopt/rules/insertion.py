@@ -14,7 +14,9 @@ from ascentopt.flight.formula import Formula
 from ascentopt.flight.model import MASS
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
+from ascentopt.flight.reserve import restarts_kept
 from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.steering.formulas import Level, LinearTangent
 from ascentopt.steering.programme import Phase, Programme
@@ -40,7 +42,7 @@ class Insertion(ABC):
         """As the trade calls it."""
 
     @abstractmethod
-    def lacks(self, vehicle: Vehicle) -> str:
+    def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """What the vehicle lacks for it; empty when it lacks nothing."""
 
     @abstractmethod
@@ -91,12 +93,13 @@ class Circularise(Insertion):
         """Its name."""
         return "coast and circularise"
 
-    def lacks(self, vehicle: Vehicle) -> str:
+    def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """A restart of the last stage."""
         last = vehicle.stages[-1]
         if isinstance(last.engine, SolidMotor):
             return f"stage {last.name!r} has a solid motor that cannot be shut down"
-        return "" if last.restarts > 0 else f"stage {last.name!r} cannot be lit again"
+        enough = last.restarts > restarts_kept(mission)
+        return "" if enough else f"stage {last.name!r} cannot be lit again for it"
 
     def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
         """All stages, the last one twice."""
@@ -174,7 +177,7 @@ class LinearTangentInsertion(Insertion):
         """Its name."""
         return "linear tangent"
 
-    def lacks(self, vehicle: Vehicle) -> str:
+    def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """A second stage, and an engine that can be shut down."""
         if isinstance(vehicle.stages[-1].engine, SolidMotor):
             return f"stage {vehicle.stages[-1].name!r} has a solid motor that cannot be shut down"

@@ -83,7 +83,7 @@ def _rank(outcome: RuleOutcome) -> float:
 
 def _outcomes(flight: RuleFlight, ascent: Ascent) -> Iterator[RuleOutcome]:
     """By habit, then tuned."""
-    lacks = flight.insertion.lacks(flight.vehicle)
+    lacks = flight.insertion.lacks(flight.vehicle, flight.mission)
     if lacks:
         yield _without(flight, None, lacks, tuned=False)
         return

@@ -41,7 +41,7 @@ def orbiting(ascent: Ascent) -> OrbitingStage:
     vehicle, plan = ascent.vehicle, ascent.plan
     stage = vehicle.stages[plan.inserting_stage]
     final = ascent.trajectory.final_state
-    last = sequence_of(vehicle, ascent.mission, plan).arcs[-1]
+    last = sequence_of(vehicle, replace(ascent.mission, reserve=None), plan).arcs[-1]
     return OrbitingStage(
         name=vehicle.name,
         body=ascent.mission.body,

@@ -39,7 +39,8 @@ def _answer(*restarts: int) -> ao.Ascent:
         vehicle=lander(), mission=moon_mission(), settings=effort.settings,
         refinement=effort.refinement, restarts=restarts,
     )  # fmt: skip
-    attempts = _limited(solving, [solving.attempt(plan) for plan in plans(lander())])
+    planned = plans(lander(), moon_mission())
+    attempts = _limited(solving, [solving.attempt(plan) for plan in planned])
     best, others = _refined(solving, attempts)
     return _ascent(solving, _closed(solving, best), others)
 

@@ -72,7 +72,7 @@ def solved(make: Callable[[], Case]) -> tuple[Case, Attempt]:
         settings=effort.settings,
         refinement=effort.refinement,
     )
-    attempt = solving.attempt(next(iter(plans(case.vehicle))))
+    attempt = solving.attempt(next(iter(plans(case.vehicle, case.mission))))
     return case, solving.sharpen(solving.within_limits(attempt))
 
 
