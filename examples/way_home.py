@@ -25,7 +25,7 @@ ORIEL = ao.Body(
 
 DUNLIN = ao.Vehicle(
     name="Dunlin",
-    payload_mass=900.0,
+    payload_mass=2.4 * tonne,
     stages=(
         ao.Stage(
             name="lower",

@@ -104,7 +104,8 @@ class Ascent:
             f"{self.vehicle.name}: {self.mission.orbit} of {self.mission.body.name}, {self.plan}",
             f"  insertion after {self.flight_time:.2f} s with {self.final_mass:.2f} kg",
             f"  propellant used {self.propellant_used:.2f} kg",
-            f"  propellant left {self.propellant_margin:.2f} kg{self._reserve_text()}",
+            f"  propellant left {self.propellant_margin:.2f} kg",
+            *self._reserve_lines(),
             "",
             str(self.events),
             "",
@@ -124,9 +125,9 @@ class Ascent:
         """Propellant in kg that the mission keeps in the stage that reached the orbit."""
         return reserve_of(self.vehicle, self.mission, self.plan)
 
-    def _reserve_text(self) -> str:
+    def _reserve_lines(self) -> list[str]:
         kept = self.mission.reserve
-        return f" beyond a reserve of {self.reserve:.2f} kg ({kept})" if kept is not None else ""
+        return [] if kept is None else [f"  beyond a reserve of {self.reserve:.2f} kg: {kept}"]
 
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without solving or flying anything."""
