@@ -120,7 +120,7 @@ class Mission:
             what = "the ground" if body.atmosphere is None else "the atmosphere's ceiling"
             raise InputError(
                 f"Mission: reserve.periapsis_altitude is {low / km:.6g} km; it must be below "
-                f"{what}, {top / km:g} km on {body.name}, and above the centre. Lower the periapsis."
+                f"{what}, {top / km:g} km on {body.name}, and above the centre. Lower it."
             )
 
     def _check_rise(self) -> None:
