@@ -1,28 +1,37 @@
-"""Time and answers of the main job: ``python -m benchmarks.first_ascent``.
+"""Time and answers of the main job: ``OMP_NUM_THREADS=1 python -m benchmarks.first_ascent``.
 
-First calls are made in fresh processes, repeated calls in this one; medians of five. The answer for
-the four-phase launcher is held against the published one (Betts, *Practical Methods for Optimal
+Seconds are those of the processor, which others on the machine disturb less than a clock's. First
+calls are made in fresh processes, repeated calls in this one; medians of five. The answer for the
+four-phase launcher is held against the published one (Betts, *Practical Methods for Optimal
 Control*, 2nd ed., SIAM 2010, sec. 6.15: 7529.712412 kg).
+
+A table of results stands in ``benchmarks/RESULTS.md``; put yours beside it, with the machine.
 """
 
 from __future__ import annotations
 
+import os
 import platform
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from importlib.metadata import version
+from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import process_time
 
 import ascentopt as ao
 from ascentopt.collocation import NotConverged, RadauMesh, SolverSettings, remeshed, solve
 from ascentopt.collocation.program import build
 from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.optimal.candidate import Attempt, Solving
+from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess
 from ascentopt.optimal.guess import fly_guess
+from ascentopt.optimal.optimize import Effort
 from ascentopt.optimal.transcription import Transcription
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
@@ -31,28 +40,46 @@ PUBLISHED = 7529.712412  # kg
 REPEATS = 5
 
 FRESH = """
-from time import perf_counter
-start = perf_counter()
+from time import process_time
+start = process_time()
 import ascentopt as ao
-imported = perf_counter()
+imported = process_time()
 from {module} import {vehicle}, {mission}
-begun = perf_counter()
+begun = process_time()
 ao.optimize({vehicle}{call}, {mission}{call})
-print(imported - start, perf_counter() - begun)
+print(imported - start, process_time() - begun)
 """
 
 
 def main() -> None:
     """Print one report."""
-    packages = ", ".join(f"{name} {version(name)}" for name in ("casadi", "numpy", "scipy"))
-    print(f"Python {platform.python_version()}, {packages}, {platform.machine()}\n")
+    print(f"{machine()}\n{versions()}\n")
     fresh("Turnstone", "examples.first_ascent", ("TURNSTONE", "PELICAN_POINT", ""))
     names = "four_phase_launcher", "four_phase_mission", "()"
     fresh("four-phase launcher", "tests.optimal.launchers", names)
     again("Turnstone", TURNSTONE, PELICAN_POINT)
     again("four-phase launcher", four_phase_launcher(), four_phase_mission())
+    parts_of_the_example()
     parts()
     growth()
+
+
+def machine() -> str:
+    """Processor, cores and the threads that libraries may use."""
+    name = platform.processor() or platform.machine()
+    described = Path("/proc/cpuinfo")
+    if described.exists():
+        lines = described.read_text(encoding="utf-8").splitlines()
+        names = [line.split(":", 1)[1].strip() for line in lines if line.startswith("model name")]
+        name = names[0] if names else name
+    threads = os.environ.get("OMP_NUM_THREADS", "not set")
+    return f"{platform.system()} {name}, {os.cpu_count()} cores, OMP_NUM_THREADS {threads}"
+
+
+def versions() -> str:
+    """Python and the libraries that take the time."""
+    packages = ", ".join(f"{name} {version(name)}" for name in ("casadi", "numpy", "scipy"))
+    return f"Python {platform.python_version()}, {packages}"
 
 
 def fresh(name: str, module: str, words: tuple[str, str, str]) -> None:
@@ -85,10 +112,43 @@ def timed(work: Callable[[], object]) -> float:
     """Median seconds."""
     seconds = []
     for _ in range(REPEATS):
-        start = perf_counter()
+        start = process_time()
         work()
-        seconds.append(perf_counter() - start)
+        seconds.append(process_time() - start)
     return median(seconds)
+
+
+def parts_of_the_example() -> None:
+    """The structure of the example that wins: every step of `optimize` by itself."""
+    effort = Effort()
+    solving = Solving(
+        vehicle=TURNSTONE, mission=PELICAN_POINT,
+        settings=effort.settings, refinement=effort.refinement,
+    )  # fmt: skip
+    plan = replace(direct(TURNSTONE), restarts=1)
+    sequence = sequence_of(TURNSTONE, PELICAN_POINT, plan)
+    free = solving.attempt(plan)
+    limited = solving.within_limits(free)
+    refined = solving.sharpen(limited)
+    law = steering_of(refined, PELICAN_POINT)
+    guess = timed(lambda: fly_guess(sequence, PELICAN_POINT, TURNSTONE.fairing))
+    rows = {
+        "guess": guess,
+        "solve without limits on loads": timed(lambda: solving.attempt(plan)) - guess,
+        "solve within them": timed(lambda: solving.within_limits(free)),
+        "refine": timed(lambda: solving.sharpen(limited)),
+        "export and fly": timed(lambda: fly_and_export(solving, refined)),
+    }
+    print(f"\nTurnstone, {law.plan}, one step after the other, s")
+    for name, seconds in rows.items():
+        print(f"{name:32}{seconds:8.3f}")
+    print("\n".join(f"  {line}" for line in refined.history))
+
+
+def fly_and_export(solving: Solving, refined: Attempt) -> None:
+    """Make the table and fly it, as `optimize` does once or more."""
+    law = steering_of(refined, solving.mission)
+    ao.fly(solving.vehicle, solving.mission, law)
 
 
 def parts() -> None:
