@@ -165,16 +165,21 @@ def _first_event(
         exact = value(close, which) < 0.0 or value(begin, which) >= 0.0
         found[which] = close if exact else brentq(value, begin, close, args=(which,), xtol=1e-12)
     which = min(found, key=lambda k: found[k])
-    instant, state = found[which], dense(begin)
+    instant, start = found[which], dense(begin)
+    state = start
     for _ in range(_POLISHES):
-        again = _solver(rates, (begin, state), instant, tolerances, instant - begin)
+        if instant <= begin:  # within rounding of where the step began
+            state = start
+            break
+        again = _solver(rates, (begin, start), instant, tolerances, instant - begin)
         while again.status == "running":
             _step(again)
+        state = again.y
         inside = max(instant - 1e-3 * (close - begin), begin)
         slope = (value(instant, which) - value(inside, which)) / (instant - inside)
-        change = watch(instant, again.y)[which] / slope
+        change = watch(instant, state)[which] / slope
         if abs(change) <= 4.0 * np.spacing(close):
             break
         instant = min(max(instant - change, begin), close)
     inner = _inside(begin, instant)
-    return which, (np.append(inner, instant), np.vstack([dense(inner).T, again.y]))
+    return which, (np.append(inner, instant), np.vstack([dense(inner).T, state]))

@@ -87,3 +87,12 @@ def test_an_event_is_met_more_exactly_than_the_interpolant_knows() -> None:
     found = integrate(spring, START, 20.0, watch, tolerances(1e-5), 1.5)
     assert found.stopped_by == 0
     assert abs(found.states[-1, 0] - 0.7) < 1e-14
+
+
+def test_an_event_within_rounding_of_the_start_of_its_step() -> None:
+    def watch(time: float, state: np.ndarray) -> tuple[float, ...]:
+        return ((time - 1.0) - 1e-17,)
+
+    found = integrate(spring, (1.0, START[1]), 2.0, watch, tolerances(1e-10), 0.1)
+    assert (found.stopped_by, found.times[-1]) == (0, 1.0)
+    assert np.array_equal(found.states[-1], START[1])
