@@ -5,9 +5,23 @@ Every function returns a matplotlib `Figure` of its own: nothing pops up, nothin
 """
 
 from ascentopt.report.ascent_figure import ascent_figure
+from ascentopt.report.comparison_figure import comparison_figure
 from ascentopt.report.flight_card import flight_card
 from ascentopt.report.flown import Flown
 from ascentopt.report.history_figure import history_figure
+from ascentopt.report.losses_figure import losses_figure
+from ascentopt.report.penalty_map_figure import penalty_map_figure
+from ascentopt.report.simplify_figure import simplify_figure
 from ascentopt.report.trajectory_figure import trajectory_figure
 
-__all__ = ["Flown", "ascent_figure", "flight_card", "history_figure", "trajectory_figure"]
+__all__ = [
+    "Flown",
+    "ascent_figure",
+    "comparison_figure",
+    "flight_card",
+    "history_figure",
+    "losses_figure",
+    "penalty_map_figure",
+    "simplify_figure",
+    "trajectory_figure",
+]

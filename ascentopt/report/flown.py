@@ -180,6 +180,15 @@ class Flown:
         return elements(mu, state[:3], state[3:6])
 
 
+def first_shown(track: Trajectory, after: float) -> float:
+    """The time to which an ascent is drawn: `after` s into the first long coast, or to the end."""
+    for arc in track.arcs:
+        start, end = float(arc.times[0]), float(arc.times[-1])
+        if not arc.directions.any() and end - start > LONG_COAST:
+            return start + after
+    return float(track.arcs[-1].times[-1])
+
+
 Subject = Ascent | Flown
 """What can be drawn: an optimum, or a flight by hand."""
 

@@ -139,18 +139,22 @@ class Sheet:
         self.cursor += self.line(points) * max((len(cell) for cell in lines), default=1)
 
     def wrapped(self, text: str, width: float, points: float, *, bold: bool = False) -> list[str]:
-        """The text in lines no wider than a width; a word that is wider is cut."""
-        size = self.size(points)
-        lines: list[str] = [""]
-        for word in text.split():
-            longer = f"{lines[-1]} {word}".strip()
-            short = len(word) < _LONGEST
-            if short and text_width(longer, size, bold=bold) <= width:
-                lines[-1] = longer
-                continue
+        """The text in lines no wider than a width, at the scale of the sheet."""
+        return wrapped(text, width, self.size(points), bold=bold)
+
+
+def wrapped(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
+    """The text in lines no wider than a width in points; a word that is wider is cut."""
+    lines: list[str] = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        short = len(word) < _LONGEST
+        if short and text_width(longer, size, bold=bold) <= width:
+            lines[-1] = longer
+        else:
             pieces = _cut(word, width, size, bold=bold)
             lines = [*(line for line in lines if line), *pieces]
-        return lines
+    return lines
 
 
 def _cut(word: str, width: float, size: float, *, bold: bool) -> list[str]:
