@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.report.bars import ROW, name_bars
-from ascentopt.report.flown import CAUTION, first_shown
-from ascentopt.report.palette import AIR, FLIGHT, GROUND, LIMIT, OPTIMUM, OTHERS, SOFT, Stroke
+from ascentopt.report.flown import first_shown
+from ascentopt.report.foot import write_foot
+from ascentopt.report.palette import AIR, FLIGHT, GROUND, LIMIT, OPTIMUM, OTHERS, Stroke
 from ascentopt.report.sheet import wrapped
 from ascentopt.studies.comparison import Comparison
 from ascentopt.studies.outcome import RuleOutcome
@@ -45,7 +46,7 @@ def comparison_figure(comparison: Comparison) -> Figure:
     failures = list(_failures(comparison))
     heights = [6.6, ROW * len(reached) + 1.4, 0.165 * len(failures) + 0.15]
     figure = Figure(figsize=(WIDTH, sum(heights) + 0.6), layout="constrained")
-    curves, bars, words = figure.subfigures(3, 1, height_ratios=heights)
+    curves, bars, words = figure.subfigures(3, 1, squeeze=False, height_ratios=heights)[:, 0]
     panels = curves.subplot_mosaic([["path", "path"], ["pitch", "load"]])
     _draw_curves([panels[name] for name in ("path", "pitch", "load")], comparison)
     _draw_penalties(bars.add_subplot(), comparison, reached)
@@ -57,7 +58,7 @@ def comparison_figure(comparison: Comparison) -> Figure:
         "beside the least propellant",
         fontsize=11,
     )
-    figure.supxlabel(CAUTION, fontsize=7.5, color=SOFT)
+    write_foot(figure)
     return figure
 
 
@@ -92,7 +93,11 @@ def _draw_curves(panels: list[Axes], comparison: Comparison) -> None:
     curves = list(_curves(comparison))
     for curve in reversed(curves):
         track, shown = curve.track, curve.shown
-        style = {"color": curve.stroke.color, "ls": curve.stroke.dashes, "lw": curve.stroke.width}
+        style: dict[str, Any] = {
+            "color": curve.stroke.color,
+            "ls": curve.stroke.dashes,
+            "lw": curve.stroke.width,
+        }
         path.plot(track.downrange[shown] / km, track.altitude[shown] / km,
                   label=curve.name, **style)  # fmt: skip
         pitch.plot(track.time[shown], track.pitch[shown] / deg, **style)
@@ -151,8 +156,13 @@ def _draw_penalties(axes: Axes, comparison: Comparison, reached: list[RuleOutcom
     axes.set_xlabel("propellant beyond the least, kg (plain: tuned; hatched: by habit)")
     margin = comparison.ascent.propellant_margin
     if margin > 0.0:
+        one_per_cent = margin / 100.0
         share = axes.secondary_xaxis(
-            "top", functions=(lambda kg: 100.0 * kg / margin, lambda part: part * margin / 100.0)
+            "top",
+            functions=(
+                lambda kg: np.asarray(kg, dtype=float) / one_per_cent,
+                lambda part: np.asarray(part, dtype=float) * one_per_cent,
+            ),
         )
         share.set_xlabel(f"share of the {margin:.0f} kg that the optimum leaves, %")
 

@@ -9,8 +9,9 @@ import numpy as np
 from ascentopt.flight.budget import DeltaVBudget
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.report.bars import ROW, name_bars
-from ascentopt.report.flown import CAUTION, Flown
-from ascentopt.report.palette import GROUND, LOSS_FILLS, SOFT
+from ascentopt.report.flown import Flown
+from ascentopt.report.foot import write_foot
+from ascentopt.report.palette import GROUND, LOSS_FILLS
 from ascentopt.studies.comparison import Comparison
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def losses_figure(subject: Comparison | Ascent | Flown) -> Figure:
     _draw_losses(losses, budgets)
     _draw_spin(spin, budgets)
     figure.suptitle(f"{_title(subject)}: delta-v lost on the way", fontsize=11)
-    figure.supxlabel(CAUTION, fontsize=7.5, color=SOFT)
+    write_foot(figure)
     return figure
 
 

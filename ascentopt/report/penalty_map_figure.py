@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.report.flown import CAUTION
-from ascentopt.report.palette import COSTS, GROUND, HATCHED, LIMIT, PAPER, SOFT
+from ascentopt.report.foot import write_foot
+from ascentopt.report.palette import COSTS, GROUND, HATCHED, LIMIT, PAPER
 from ascentopt.rules.parameter import Parameter
 from ascentopt.studies.cost_map import Axis, CostMap
 from ascentopt.world.table import Floats
@@ -51,8 +51,7 @@ def penalty_map_figure(cost_map: CostMap) -> Figure:
     axes.set(xlabel=sheet.label(cost_map.across), ylabel=sheet.label(cost_map.upward))
     axes.set(xlim=(sheet.x.min(), sheet.x.max()), ylim=(sheet.y.min(), sheet.y.max()))
     figure.suptitle(f"{cost_map.rule}: propellant beyond the least, kg", fontsize=11)
-    notes = [*_slopes(sheet, points[-1]), CAUTION]
-    figure.supxlabel("\n".join(notes), fontsize=7.0, color=SOFT)
+    write_foot(figure, list(_slopes(sheet, points[-1])))
     return figure
 
 
@@ -115,7 +114,7 @@ def levels(least: float, greatest: float) -> list[float]:
 
 def _draw_costs(figure: Figure, axes: Axes, sheet: _Map) -> None:
     from matplotlib.colors import BoundaryNorm, LinearSegmentedColormap
-    from matplotlib.patheffects import withStroke
+    from matplotlib.patheffects import AbstractPathEffect, withStroke
 
     finite = sheet.penalty[np.isfinite(sheet.penalty)]
     steps = levels(float(finite.min()), float(finite.max()))
@@ -125,7 +124,7 @@ def _draw_costs(figure: Figure, axes: Axes, sheet: _Map) -> None:
     filled = axes.contourf(sheet.x, sheet.y, masked, levels=steps, cmap=ramp, norm=norm)
     lines = axes.contour(sheet.x, sheet.y, masked, levels=steps[1:], colors=GROUND,
                          linewidths=0.6)  # fmt: skip
-    halo = [withStroke(linewidth=2.5, foreground=PAPER)]
+    halo: list[AbstractPathEffect] = [withStroke(linewidth=2.5, foreground=PAPER)]
     for label in axes.clabel(lines, fmt="%.0f", fontsize=8):
         label.set_path_effects(halo)
     bar = figure.colorbar(filled, ax=axes, ticks=steps, spacing="uniform")
@@ -171,10 +170,16 @@ def _best(sheet: _Map, penalty: Floats, name: str) -> _Point | None:
 
 
 def _slopes(sheet: _Map, best: _Point) -> Iterator[str]:
-    """What a step off the best point costs along each axis."""
+    """What a step off the best point costs along each axis.
+
+    Beside a best point that keeps the limits, steps that break one have no price.
+    """
+    penalty = sheet.penalty
+    if sheet.excess[best.row, best.column] <= 0.0:
+        penalty = np.where(sheet.excess <= 0.0, penalty, np.nan)
     lines = (
-        (sheet.cost_map.across, sheet.x, sheet.penalty[best.row, :], best.x),
-        (sheet.cost_map.upward, sheet.y, sheet.penalty[:, best.column], best.y),
+        (sheet.cost_map.across, sheet.x, penalty[best.row, :], best.x),
+        (sheet.cost_map.upward, sheet.y, penalty[:, best.column], best.y),
     )
     for axis, values, costs, place in lines:
         for step in _STEPS:

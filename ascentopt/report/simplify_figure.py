@@ -10,7 +10,8 @@ import numpy as np
 from ascentopt.errors import InputError
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.ascent import Ascent
-from ascentopt.report.flown import CAUTION, first_shown
+from ascentopt.report.flown import first_shown
+from ascentopt.report.foot import write_foot
 from ascentopt.report.palette import FLIGHT, OPTIMUM, OTHERS, PAPER, SOFT
 from ascentopt.studies.simpler import SimplerProgramme
 from ascentopt.units import deg, km
@@ -37,8 +38,9 @@ _PLACES: tuple[dict[str, Any], ...] = (
 def simplify_figure(programmes: Sequence[SimplerProgramme], ascent: Ascent) -> Figure:
     """Draw penalty against number of knots, and the programmes over the optimum's; nothing pops up.
 
-    Of a programme its knots are marked, and the pitch is drawn as it was flown. Programmes against time and against altitude get a panel each; the six with the fewest knots of
-    each kind are drawn there. The optimum is drawn up to its first coast of more than ten minutes.
+    Of a programme its knots are marked, and the pitch is drawn as it was flown. Programmes against
+    time and against altitude get a panel each; the six with the fewest knots of each kind are drawn
+    there. Flights are drawn up to their first coast of more than ten minutes.
 
     Raises:
         InputError: without any programme, or for knots against anything but time and altitude.
@@ -62,7 +64,7 @@ def simplify_figure(programmes: Sequence[SimplerProgramme], ascent: Ascent) -> F
         "pitch programmes of few knots",
         fontsize=11,
     )
-    figure.supxlabel(CAUTION, fontsize=7.0, color=SOFT)
+    write_foot(figure)
     return figure
 
 

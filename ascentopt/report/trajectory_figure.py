@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ascentopt.mission import CircularOrbit, Mission
-from ascentopt.report.flown import CAUTION, Flown, Stretch, Subject
+from ascentopt.report.flown import Flown, Stretch, Subject
+from ascentopt.report.foot import write_foot
 from ascentopt.report.labels import Label, place_labels
 from ascentopt.report.marks import gathered, marked
 from ascentopt.report.palette import AIR, FAINT, FLIGHT, GROUND, LIMIT, SECOND, SOFT
@@ -58,7 +59,7 @@ def trajectory_figure(subject: Subject) -> Figure:
     else:
         main = figure.add_subplot()
     figure.suptitle(flown.title, fontsize=11)
-    figure.supxlabel(CAUTION, fontsize=7, color=SOFT)
+    write_foot(figure)
     _draw_plane(main, flown, plane)
     return figure
 

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.axes._base import _AxesBase
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
@@ -33,14 +34,15 @@ def written(figure: Figure) -> list[Written]:
 
 
 def _texts(figure: Figure) -> Iterator[Text]:
-    ticks = {id(label) for axes in figure.axes for label in _hidden_ticks(axes)}
+    panels = [*figure.axes, *(child for axes in figure.axes for child in axes.child_axes)]
+    ticks = {id(label) for axes in panels for label in _hidden_ticks(axes)}
     for artist in figure.findobj(Text):
         assert isinstance(artist, Text)
         if artist.get_visible() and artist.get_text().strip() and id(artist) not in ticks:
             yield artist
 
 
-def _hidden_ticks(axes: Axes) -> Iterator[Text]:
+def _hidden_ticks(axes: _AxesBase) -> Iterator[Text]:
     """Labels of ticks that matplotlib keeps, but draws nowhere since they are out of range."""
     for axis in (axes.xaxis, axes.yaxis):
         low, high = sorted(axis.get_view_interval())
