@@ -118,6 +118,8 @@ class _View:
                 return self._node_inputs(k, (row - place.first_row) // place.height)
         if row in layout.duration_rows:
             return self._listed(layout.instants.tolist())
+        if row >= layout.first_ramp_row:
+            return "no input that could do it: the row is linear"
         blocks = end_blocks(self.problem.structure())
         return self._end_inputs(blocks.conditions, row - int(layout.condition_rows[0]))
 

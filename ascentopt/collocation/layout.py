@@ -2,10 +2,10 @@
 
 Variables: for each arc its start state, then at each node the state and the control; then the
 instants, then the free numbers. Constraints: for each arc, node by node, the collocation
-defects and the path values; then the durations, then the conditions.
+defects and the path values; then the durations, then the conditions, then the ramps.
 
     x = [ x0 | x1 u1 | x2 u2 | ... ] per arc ... [ t0 ... tK ] [ free ]
-    g = [ d1 c1 | d2 c2 | ... ]      per arc ... [ durations ] [ conditions ]
+    g = [ d1 c1 | d2 c2 | ... ]      per arc ... [ durations ] [ conditions ] [ ramps ]
 
 Parameters: per arc the node fractions, the interval widths, the model's numbers and the state
 scales; then the problem's numbers and the scales of conditions, objective, time, free numbers.
@@ -92,6 +92,7 @@ class Layout:
     free: int
     conditions: int
     parameters: int
+    ramps: int = 0
 
     @cached_property
     def instants(self) -> Index:
@@ -115,6 +116,11 @@ class Layout:
         return self._first_shared_row + len(self.timed) + np.arange(self.conditions)
 
     @property
+    def first_ramp_row(self) -> int:
+        """Where the rows that keep controls straight begin."""
+        return self._first_shared_row + len(self.timed) + self.conditions
+
+    @property
     def _first_shared_row(self) -> int:
         return self.arcs[-1].first_row + self.arcs[-1].rows
 
@@ -132,7 +138,7 @@ class Layout:
     @property
     def rows(self) -> int:
         """Length of g."""
-        return self._first_shared_row + len(self.timed) + self.conditions
+        return self.first_ramp_row + self.ramps
 
     @property
     def first_problem_parameter(self) -> int:
@@ -173,4 +179,5 @@ def lay_out(structure: Structure) -> Layout:
         free=len(structure.free),
         conditions=sum(size for size, _ in structure.conditions),
         parameters=structure.parameters,
+        ramps=structure.ramps,
     )

@@ -25,10 +25,13 @@ class RadauMesh:
     Args:
         breaks: increasing fractions from 0 to 1, one more than there are intervals.
         degrees: number of collocation points in each interval.
+        straight: whether controls that may jump are straight lines in each interval; by default
+            in none.
     """
 
     breaks: tuple[float, ...]
     degrees: tuple[int, ...]
+    straight: tuple[bool, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "breaks", tuple(float(b) for b in self.breaks))
@@ -39,6 +42,13 @@ class RadauMesh:
                 f"1..{LARGEST_DEGREE}. Use more intervals instead of a higher degree."
             )
         object.__setattr__(self, "degrees", tuple(int(d) for d in self.degrees))
+        marks = tuple(bool(s) for s in self.straight) or (False,) * len(self.degrees)
+        object.__setattr__(self, "straight", marks)
+        if len(marks) != len(self.degrees):
+            raise InputError(
+                f"RadauMesh: straight has {len(marks)} entries for {len(self.degrees)} intervals. "
+                "Give one for each, or none."
+            )
 
     @classmethod
     def uniform(cls, *, intervals: int, degree: int) -> RadauMesh:
@@ -82,6 +92,13 @@ class RadauMesh:
         """Interval that each fraction lies in; a break belongs to the interval on its right."""
         index = np.searchsorted(np.asarray(self.breaks), fraction, side="right") - 1
         return np.clip(index, 0, len(self.degrees) - 1)
+
+    def between(self) -> Array:
+        """Fractions inside every interval, clear of its ends, twice as many as there are nodes."""
+        trios = zip(self.breaks[:-1], self.widths, self.degrees, strict=True)
+        return np.concatenate(
+            [left + width * (np.arange(2 * d + 2) + 0.5) / (2 * d + 2) for left, width, d in trios]
+        )
 
     def states_at(self, fraction: Array, values: Array) -> Array:
         """(m, n) states from their (nodes + 1, n) ``values`` at start and nodes."""

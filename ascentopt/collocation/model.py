@@ -63,6 +63,7 @@ class Model:
         path: names of the quantities that arcs may limit along the way.
         path_values: from a `Point` to the (len(path),) values of these.
         parameters: names of the numbers that arcs of this kind must supply.
+        jumping: places of the controls that may jump from bound to bound.
     """
 
     name: str
@@ -72,6 +73,7 @@ class Model:
     path: tuple[Quantity, ...] = ()
     path_values: Field = nothing
     parameters: tuple[str, ...] = ()
+    jumping: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

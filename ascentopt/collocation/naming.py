@@ -7,6 +7,7 @@ import numpy as np
 from ascentopt.collocation.layout import ArcLayout, Layout
 from ascentopt.collocation.model import Quantity
 from ascentopt.collocation.problem import Arc, Problem
+from ascentopt.collocation.ramps import Ramps
 
 
 def row_name(problem: Problem, layout: Layout, row: int) -> str:
@@ -19,6 +20,8 @@ def row_name(problem: Problem, layout: Layout, row: int) -> str:
         first, last = layout.timed[int(row - layout.duration_rows[0])]
         names = " + ".join(repr(arc.name) for arc in problem.arcs[first:last])
         return f"duration of {names} [{problem.time.unit}]"
+    if row >= layout.first_ramp_row:
+        return _ramp_name(problem, layout, row)
     quantities = [q for condition in problem.conditions for q in condition.quantities]
     return f"condition {_label(quantities[int(row - layout.condition_rows[0])])}"
 
@@ -36,6 +39,12 @@ def variable_name(problem: Problem, layout: Layout, variable: int) -> str:
     if variable in layout.instants:
         return f"instant {int(np.argmax(layout.instants == variable))} [{problem.time.unit}]"
     return _label(problem.free[int(variable - layout.free_variables[0])])
+
+
+def _ramp_name(problem: Problem, layout: Layout, row: int) -> str:
+    ramps = Ramps.of(problem.structure(), layout)
+    places = dict(np.vstack((ramps.inner, ramps.starts)).tolist())
+    return f"straightness of {variable_name(problem, layout, places[row])}"
 
 
 def _node_row_name(arc: Arc, place: ArcLayout, local: int) -> str:

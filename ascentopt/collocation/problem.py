@@ -59,6 +59,11 @@ class Arc:
             )
 
     @property
+    def marks(self) -> tuple[bool, ...]:
+        """Intervals in which jumping controls are straight; none where no control jumps."""
+        return tuple(mark and bool(self.model.jumping) for mark in self.mesh.straight)
+
+    @property
     def scales(self) -> np.ndarray:
         """(n,) sizes of the states on this arc."""
         own = self.state_scales
@@ -202,6 +207,7 @@ class Problem:
         return Structure(
             models=tuple(arc.model for arc in self.arcs),
             degrees=tuple(arc.mesh.degrees for arc in self.arcs),
+            straight=tuple(arc.marks for arc in self.arcs),
             timed=tuple((span.first, span.last) for span in self.timed_spans()),
             conditions=tuple((len(c.quantities), c.expression) for c in self.conditions),
             objective=self.objective.expression,
@@ -247,9 +253,20 @@ class Structure:
 
     models: tuple[Model, ...]
     degrees: tuple[tuple[int, ...], ...]
+    straight: tuple[tuple[bool, ...], ...]
     timed: tuple[tuple[int, int], ...]
     conditions: tuple[tuple[int, Expression], ...]
     objective: Expression
     objective_sign: float
     free: tuple[str, ...]
     parameters: int
+
+    @property
+    def ramps(self) -> int:
+        """Number of rows that keep controls straight."""
+        trios = zip(self.models, self.degrees, self.straight, strict=True)
+        return sum(
+            len(model.jumping) * (degree - 1) * mark
+            for model, degrees, marks in trios
+            for degree, mark in zip(degrees, marks, strict=True)
+        )

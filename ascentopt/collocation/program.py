@@ -14,6 +14,7 @@ from ascentopt.collocation.blocks import Block, end_blocks, node_block
 from ascentopt.collocation.layout import ArcLayout, Layout, lay_out
 from ascentopt.collocation.mesh import derivative_entries
 from ascentopt.collocation.problem import Structure
+from ascentopt.collocation.ramps import Ramps
 from ascentopt.collocation.scatter import Entries, scatter, sparse
 from ascentopt.typing import Expr
 
@@ -28,6 +29,7 @@ class Program:
         gradient: (x, p) -> (f, df/dx).
         jacobian: (x, p) -> (g, dg/dx), sparse.
         hessian: (x, p, weight of f, weights of g) -> upper triangle of the Lagrangian's Hessian.
+        ramps: the rows that keep controls straight.
     """
 
     layout: Layout
@@ -35,6 +37,7 @@ class Program:
     gradient: ca.Function
     jacobian: ca.Function
     hessian: ca.Function
+    ramps: Ramps
 
     @cached_property
     def sensitivity(self) -> ca.Function:
@@ -52,7 +55,8 @@ def build(structure: Structure) -> Program:
     layout = lay_out(structure)
     x, p = _symbols(layout)
     pieces = list(_pieces(structure, layout, x, p))
-    linear = _linear_entries(structure, layout)
+    ramps = Ramps.of(structure, layout)
+    linear = _linear_entries(structure, layout, ramps)
     cost, rows = _values(pieces, layout)
     rows = rows + ca.mtimes(sparse((layout.rows, layout.variables), linear), x)
     jacobian = _jacobian(pieces[:-1], (layout.rows, layout.variables), linear)
@@ -65,6 +69,7 @@ def build(structure: Structure) -> Program:
         gradient=ca.Function("nlp_grad_f", [x, p], [cost, ca.densify(gradient).T]),
         jacobian=ca.Function("nlp_jac_g", [x, p], [rows, jacobian]),
         hessian=ca.Function("nlp_hess_l", [x, p, weight, weights], [hessian]),
+        ramps=ramps,
     )
 
 
@@ -148,14 +153,14 @@ def _node_piece(block: Block, layout: Layout, k: int, x: Expr, p: Expr) -> _Piec
     )
 
 
-def _linear_entries(structure: Structure, layout: Layout) -> Entries:
-    """The constant part of the Jacobian: slopes of the state polynomials, and durations."""
+def _linear_entries(structure: Structure, layout: Layout, ramps: Ramps) -> Entries:
+    """The constant part of the Jacobian: slopes of the state polynomials, durations, ramps."""
     parts = [_slope_entries(arc, d) for arc, d in zip(layout.arcs, structure.degrees, strict=True)]
     timed = np.array(layout.timed, dtype=int).reshape(-1, 2)
     ones = np.ones(len(timed))
     parts.append(Entries(layout.duration_rows, layout.instants[timed[:, 0]], -ones))
     parts.append(Entries(layout.duration_rows, layout.instants[timed[:, 1]], ones))
-    return Entries.joined(parts)
+    return Entries.joined([*parts, ramps.entries])
 
 
 def _slope_entries(arc: ArcLayout, degrees: tuple[int, ...]) -> Entries:
@@ -171,7 +176,8 @@ def _values(pieces: list[_Piece], layout: Layout) -> tuple[Expr, Expr]:
     rows = [ca.vec(ca.diag(piece.signs) @ piece.mapped(piece.block.value)) for piece in nodes]
     timed = ca.MX.zeros(len(layout.timed))
     tail = conditions.mapped(conditions.block.value)
-    return objective.mapped(objective.block.value), ca.vertcat(*rows, timed, tail)
+    ramps = ca.MX.zeros(layout.ramps)
+    return objective.mapped(objective.block.value), ca.vertcat(*rows, timed, tail, ramps)
 
 
 def _jacobian(pieces: list[_Piece], shape: tuple[int, int], constant: Entries) -> Expr:

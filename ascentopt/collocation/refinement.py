@@ -11,6 +11,7 @@ from ascentopt.collocation.guess import Guess
 from ascentopt.collocation.mesh import LARGEST_DEGREE, RadauMesh
 from ascentopt.collocation.problem import Problem
 from ascentopt.collocation.radau import Array
+from ascentopt.collocation.ramps import overshoots, ramp_lengths
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
 from ascentopt.collocation.solver import SolverSettings, solve
 from ascentopt.errors import InputError
@@ -27,15 +28,18 @@ class Refinement:
         path_tolerance: largest excess over a path limit between nodes, in the limit's scale.
         rounds: at most so many solves after the first.
         highest_degree: an interval that needs more is split instead.
+        longest_ramp: fraction of an arc over which a control may go from bound to bound where it
+            should jump.
     """
 
     tolerance: float = 1e-6
     path_tolerance: float = 1e-3
     rounds: int = 6
     highest_degree: int = 8
+    longest_ramp: float = 0.01
 
     def __post_init__(self) -> None:
-        for name in ("tolerance", "path_tolerance"):
+        for name in ("tolerance", "path_tolerance", "longest_ramp"):
             value = getattr(self, name)
             if not value > 0.0:
                 raise InputError(f"Refinement: {name} is {value}; it must be positive. Raise it.")
@@ -88,7 +92,7 @@ def path_excess(arc: ArcSolution) -> Array:
     mesh, bounds = arc.arc.mesh, arc.arc.path_bounds
     if bounds is None:
         return np.zeros(len(mesh.degrees))
-    fractions = _between(mesh)
+    fractions = mesh.between()
     values = arc.model_at(fractions)[1]
     scales = np.array([quantity.scale for quantity in arc.arc.model.path])
     lower, upper = np.array(bounds.lower), np.array(bounds.upper)
@@ -97,14 +101,6 @@ def path_excess(arc: ArcSolution) -> Array:
     worst = np.maximum(0.0, excess.max(axis=1, initial=0.0))
     owner = mesh.locate(fractions)
     return np.array([worst[owner == k].max() for k in range(len(mesh.degrees))])
-
-
-def _between(mesh: RadauMesh) -> Array:
-    """Points inside every interval, clear of its ends."""
-    pairs = zip(mesh.breaks[:-1], mesh.widths, mesh.degrees, strict=True)
-    return np.concatenate(
-        [left + width * (np.arange(2 * d + 2) + 0.5) / (2 * d + 2) for left, width, d in pairs]
-    )
 
 
 @dataclass(frozen=True)
@@ -124,19 +120,24 @@ class Accuracy:
 
 
 def finer(arc: ArcSolution, rule: Refinement) -> RadauMesh:
-    """The arc's mesh with more points where its error or excess is too large."""
+    """The arc's mesh with more points where its error or excess is too large.
+
+    Where a control that may jump overshoots its bounds it is made straight, and cut until what is
+    left of the jump is a short ramp.
+    """
     mesh = arc.arc.mesh
     errors = continuous_errors(arc) / rule.tolerance
-    excess = path_excess(arc) / rule.path_tolerance
-    breaks, degrees = [0.0], []
+    exceeded = path_excess(arc) > rule.path_tolerance
+    jumps = overshoots(arc)
+    exceeded |= jumps | (ramp_lengths(arc) > rule.longest_ramp)
+    breaks, degrees, straight = [0.0], [], []
     for k, (degree, right) in enumerate(zip(mesh.degrees, mesh.breaks[1:], strict=True)):
-        pieces, new_degree = _better(
-            degree, float(errors[k]), rule, overshoots=bool(excess[k] > 1.0)
-        )
+        pieces, new_degree = _better(degree, float(errors[k]), rule, overshoots=bool(exceeded[k]))
         cuts = np.linspace(mesh.breaks[k], right, pieces + 1)[1:]
         breaks += [*cuts[:-1], right]
         degrees += [new_degree] * pieces
-    return RadauMesh(breaks=tuple(breaks), degrees=tuple(degrees))
+        straight += [mesh.straight[k] or bool(jumps[k])] * pieces
+    return RadauMesh(breaks=tuple(breaks), degrees=tuple(degrees), straight=tuple(straight))
 
 
 def _better(degree: int, ratio: float, rule: Refinement, *, overshoots: bool) -> tuple[int, int]:

@@ -123,6 +123,7 @@ def solve(
     lam_g, lam_x = np.zeros(program.layout.rows), np.zeros(program.layout.variables)
     if isinstance(start, Solution):
         lam_g, lam_x = dual_vectors(problem, program.layout, start.duals)
+        lam_g = _with_ramps(program, Raw(x, lam_g, lam_x, p))
     check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)
     raw, outcome, iterations = _run(
         _solver(problem.structure(), settings, begin), bounds, Raw(x, lam_g, lam_x, p)
@@ -132,6 +133,19 @@ def solve(
         numbers = outcome is Outcome.NUMBERS
         raise NotConverged(solution, first_fault(problem, program, raw.x, p) if numbers else "")
     return solution
+
+
+def _with_ramps(program: Program, raw: Raw) -> Array:
+    """The rows' multipliers, those of the ramps such that inner values are stationary."""
+    inner = program.ramps.inner
+    if not len(inner):
+        return raw.lam_g
+    gradient = _flat(program.gradient(raw.x, raw.p)[1])
+    jacobian = program.jacobian(raw.x, raw.p)[1]
+    pull = gradient + raw.lam_x + _flat(ca.mtimes(jacobian.T, ca.DM(raw.lam_g)))
+    lam_g = raw.lam_g.copy()
+    lam_g[inner[:, 0]] = -pull[inner[:, 1]]
+    return lam_g
 
 
 def _run(solver: ca.Function, bounds: Limits, start: Raw) -> tuple[Raw, Outcome, int]:

@@ -11,6 +11,7 @@ from ascentopt.collocation.layout import ArcLayout, Layout
 from ascentopt.collocation.model import Bounds, Quantity
 from ascentopt.collocation.problem import Arc, Problem
 from ascentopt.collocation.radau import Array
+from ascentopt.collocation.ramps import Ramps
 from ascentopt.collocation.solution import ArcSolution, Solution
 from ascentopt.errors import InputError
 
@@ -71,6 +72,8 @@ def limits(problem: Problem, layout: Layout) -> Limits:
     if conditions:
         g[:, layout.condition_rows] = np.hstack(conditions) / condition_scales(problem)
     x /= variable_scales(problem, layout)
+    starts = Ramps.of(problem.structure(), layout).starts
+    g[:, starts[:, 0]] = x[:, starts[:, 1]]
     return Limits(x[0], x[1], g[0], g[1])
 
 

@@ -37,6 +37,7 @@ def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...]) -> Model:
         path=tuple(limit.quantity for limit in limits),
         path_values=lambda point: [limit.value(forces_at(kind, point)) for limit in limits],
         parameters=kind.numbers,
+        jumping=(len(_controls(kind)) - 1,) if kind.throttled else (),
     )
 
 

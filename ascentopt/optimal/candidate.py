@@ -210,7 +210,8 @@ class Solving:
         """
         problem = replace(attempt.found.problem, parameter_values=tuple(map(float, miss)))
         try:
-            solution = solve(problem, attempt.found, self.settings)
+            # A switch that moves into another interval wants that one refined as well.
+            solution = refine(problem, attempt.found, self.refinement, self.settings)
         except NotConverged as failure:
             _pass_on_interrupt(failure)
             line = f"plan could not lead the flight: {failure}"

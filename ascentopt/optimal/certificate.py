@@ -158,9 +158,11 @@ def _free_arcs(attempt: Attempt, solution: Solution) -> Iterator[ArcSolution]:
         kind = arc.kind
         timed = kind.core_curve is not None or kind.side_curves
         plain = not (kind.throttled or kind.turning or timed) and arc.numbers[8] == 0.0
-        limited = arc.name in attempt.watched or np.abs(own.path_multipliers[:, 1:]).max(
-            initial=0.0
-        ) > 1e-6 * np.abs(own.costates).max()
+        limited = (
+            arc.name in attempt.watched
+            or np.abs(own.path_multipliers[:, 1:]).max(initial=0.0)
+            > 1e-6 * np.abs(own.costates).max()
+        )
         if kind.guidance is Guidance.STEERED and plain and not limited:
             yield own
 

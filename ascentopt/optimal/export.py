@@ -37,11 +37,10 @@ def _samples(arc: FlightArc, own: ArcSolution) -> Array:
 
 def _interval_samples(arc: FlightArc, own: ArcSolution) -> Iterator[Array]:
     mesh = own.arc.mesh
-    inside = np.nextafter(1.0, 0.0)  # keeps the right end with its own interval's polynomial
-    for left, width, degree in zip(mesh.breaks[:-1], mesh.widths, mesh.degrees, strict=True):
-        local = np.linspace(0.0, 1.0, SAMPLES * degree + 1)
-        fractions = left + width * local
-        inner = left + width * np.minimum(local, inside)
+    for left, right, degree in zip(mesh.breaks[:-1], mesh.breaks[1:], mesh.degrees, strict=True):
+        fractions = np.linspace(left, right, SAMPLES * degree + 1)
+        # The right end belongs to this interval's polynomial: a control may jump there.
+        inner = np.minimum(fractions, np.nextafter(right, left))
         states, controls = own.state_at(inner), own.control_at(inner)
         times = own.times[0] + fractions * max(own.duration, 0.0)
         yield np.column_stack((times, states[:, :7], *_command(arc, states, controls)))
@@ -59,5 +58,3 @@ def _command(arc: FlightArc, states: Array, controls: Array) -> tuple[Array, Arr
         return np.array(rows), throttle
     direction = states[:, 7:10] if arc.kind.turning else controls[:, :3]
     return direction / np.linalg.norm(direction, axis=1, keepdims=True), throttle
-
-

@@ -23,6 +23,8 @@ ZOOMS = 3
 """Rounds of a finer grid about the best member; each is three times finer than the last."""
 
 STEPS_AN_ARC = 16
+
+
 def fly_guess(
     sequence: Sequence, mission: Mission, fairing: Fairing | None, lift: float = 1.0
 ) -> tuple[FlownArc, ...]:

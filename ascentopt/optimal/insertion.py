@@ -260,9 +260,7 @@ def _plane(orbit: Orbit, length: float, speed: float) -> Iterator[Target]:
             yield Target(MomentumAlong(axis), Quantity("cosine from the node line"), 0.0)
         return
     if node is None and inclination not in (0.0, pi):
-        yield Target(
-            CosineOfInclination(), Quantity("cosine of the inclination"), cos(inclination)
-        )
+        yield Target(CosineOfInclination(), Quantity("cosine of the inclination"), cos(inclination))
         return
     normal = plane_normal(inclination, node or 0.0)
     yield Target(PositionAlong(normal), Quantity("distance from the plane", "m", length), 0.0)

@@ -37,6 +37,11 @@ def high() -> ao.Ascent:
     return fly(throttled(), 600 * km, dynamic_pressure=40 * kPa)
 
 
+def test_a_coast_between_burns_that_could_be_throttled_is_flown_as_planned(high: ao.Ascent) -> None:
+    assert high.plan.restarts == 1
+    assert not high.certificate.beyond()
+
+
 def test_upper_stages_burn_at_full_throttle_where_only_the_air_is_limited(high: ao.Ascent) -> None:
     upper = [s for s in high.steering.segments if s.arc.startswith("second")]
     assert len(upper) >= 2
