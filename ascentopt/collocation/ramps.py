@@ -9,17 +9,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from ascentopt.collocation.layout import Index, Layout
-from ascentopt.collocation.problem import Structure
+from ascentopt.collocation.model import Bounds
+from ascentopt.collocation.problem import Arc, Structure
 from ascentopt.collocation.radau import Array, radau
 from ascentopt.collocation.scatter import Entries
 from ascentopt.collocation.solution import ArcSolution
 
 SLACK = 1e-3
-"""Overshoot beyond a bound, in the control's scale, that is left to the export's clipping."""
+"""Overshoot of a bound, as a fraction of what lies between the bounds, that is no jump."""
+
+ROUGH = 0.02
+"""Highest Legendre term, in the same measure, that is no jump: one that is hidden within the
+bounds shows there, while a smooth control has its last term far below."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,18 +79,41 @@ def _marked(structure: Structure, layout: Layout) -> Iterator[Index]:
                     yield place.node_variables[first : first + degree, place.states + control]
 
 
-def overshoots(arc: ArcSolution) -> np.ndarray:
-    """(intervals,) whether a control that may jump leaves its bounds between the nodes."""
-    mesh, bounds, jumping = arc.arc.mesh, arc.arc.control_bounds, list(arc.arc.model.jumping)
-    if bounds is None or not jumping:
-        return np.zeros(len(mesh.degrees), dtype=bool)
-    lower, upper = np.array(bounds.lower)[jumping], np.array(bounds.upper)[jumping]
-    scales = np.array([arc.arc.model.controls[k].scale for k in jumping])
+def jumps(arc: ArcSolution) -> np.ndarray:
+    """(intervals,) whether the polynomial of a jumping control hides a jump.
+
+    It leaves its bounds between the nodes, or its highest term is no small correction.
+    """
+    mesh, (jumping, lower, upper) = arc.arc.mesh, _jumping(arc.arc)
+    width = upper - lower
     fractions = np.concatenate((mesh.breaks[:-1], mesh.between()))
     values = arc.control_at(fractions)[:, jumping]
-    beyond = (np.maximum(lower - values, values - upper) / scales).max(axis=1) > SLACK
-    found: np.ndarray = np.bincount(mesh.locate(fractions)[beyond], minlength=len(mesh.degrees)) > 0
-    return found
+    beyond = (np.maximum(lower - values, values - upper) > SLACK * width).any(axis=1)
+    found = np.bincount(mesh.locate(fractions)[beyond], minlength=len(mesh.degrees)) > 0
+    starts = mesh.starts()
+    for k, degree in enumerate(mesh.degrees):
+        if degree > 2 and not mesh.straight[k]:
+            own = arc.controls[starts[k] : starts[k + 1], jumping]
+            found[k] |= bool((np.abs(_highest(degree) @ own) > ROUGH * width).any())
+    return np.asarray(found)
+
+
+def _jumping(arc: Arc) -> tuple[Index, Array, Array]:
+    """Places of the controls that may jump and have two bounds to jump between; the bounds."""
+    places = np.array(arc.model.jumping, dtype=int)
+    bounds = arc.control_bounds or Bounds.free(len(arc.model.controls))
+    lower, upper = np.array(bounds.lower)[places], np.array(bounds.upper)[places]
+    between = (lower < upper) & np.isfinite(upper - lower)
+    return places[between], lower[between], upper[between]
+
+
+@lru_cache(maxsize=32)
+def _highest(degree: int) -> Array:
+    """(degree,) row that turns a control's values at the nodes into its last Legendre term."""
+    from numpy.polynomial import legendre
+
+    values = legendre.legvander(2.0 * radau(degree).points - 1.0, degree - 1)
+    return np.asarray(np.linalg.inv(values)[-1])
 
 
 def ramp_lengths(arc: ArcSolution) -> Array:
@@ -92,11 +121,8 @@ def ramp_lengths(arc: ArcSolution) -> Array:
 
     As fractions of the arc and of the width of the control's bounds.
     """
-    mesh, bounds, jumping = arc.arc.mesh, arc.arc.control_bounds, list(arc.arc.model.jumping)
-    if bounds is None or not jumping or not any(mesh.straight):
-        return np.zeros(len(mesh.degrees))
+    mesh, (jumping, lower, upper) = arc.arc.mesh, _jumping(arc.arc)
     begin = arc.control_at(np.array(mesh.breaks[:-1]))[:, jumping]
     end = arc.control_at(np.nextafter(mesh.breaks[1:], 0.0))[:, jumping]
-    width = np.array(bounds.upper)[jumping] - np.array(bounds.lower)[jumping]
-    change = (np.abs(end - begin) / np.maximum(width, 1e-12)).max(axis=1)
+    change = (np.abs(end - begin) / (upper - lower)).max(axis=1, initial=0.0)
     return np.where(mesh.straight, change * mesh.widths, 0.0)

@@ -11,7 +11,7 @@ from ascentopt.collocation.guess import Guess
 from ascentopt.collocation.mesh import LARGEST_DEGREE, RadauMesh
 from ascentopt.collocation.problem import Problem
 from ascentopt.collocation.radau import Array
-from ascentopt.collocation.ramps import overshoots, ramp_lengths
+from ascentopt.collocation.ramps import jumps, ramp_lengths
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
 from ascentopt.collocation.solver import SolverSettings, solve
 from ascentopt.errors import InputError
@@ -122,21 +122,21 @@ class Accuracy:
 def finer(arc: ArcSolution, rule: Refinement) -> RadauMesh:
     """The arc's mesh with more points where its error or excess is too large.
 
-    Where a control that may jump overshoots its bounds it is made straight, and cut until what is
-    left of the jump is a short ramp.
+    Where a control jumps it is made straight, and cut until what is left of the jump is a short
+    ramp.
     """
     mesh = arc.arc.mesh
     errors = continuous_errors(arc) / rule.tolerance
     exceeded = path_excess(arc) > rule.path_tolerance
-    jumps = overshoots(arc)
-    exceeded |= jumps | (ramp_lengths(arc) > rule.longest_ramp)
+    jumping = jumps(arc)
+    exceeded |= jumping | (ramp_lengths(arc) > rule.longest_ramp)
     breaks, degrees, straight = [0.0], [], []
     for k, (degree, right) in enumerate(zip(mesh.degrees, mesh.breaks[1:], strict=True)):
         pieces, new_degree = _better(degree, float(errors[k]), rule, overshoots=bool(exceeded[k]))
         cuts = np.linspace(mesh.breaks[k], right, pieces + 1)[1:]
         breaks += [*cuts[:-1], right]
         degrees += [new_degree] * pieces
-        straight += [mesh.straight[k] or bool(jumps[k])] * pieces
+        straight += [mesh.straight[k] or bool(jumping[k])] * pieces
     return RadauMesh(breaks=tuple(breaks), degrees=tuple(degrees), straight=tuple(straight))
 
 
