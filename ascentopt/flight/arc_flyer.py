@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from math import hypot
+from itertools import pairwise
+from math import hypot, inf
 
 import numpy as np
 
@@ -112,6 +113,7 @@ class _ArcFlyer:
         self.samples: list[Floats] = []
         self.step: float | None = None
         self.corner = False
+        self.between = (0.0, inf)
 
     def fly(self) -> State:
         if self.steered and self.so_far.phase_start is None:
@@ -119,8 +121,9 @@ class _ArcFlyer:
         self._pass_phases()
         limit = self._limit()
         stops = [] if self._over() else self._stops(limit)
-        for stop in stops:
-            if self._reach(stop):
+        for before, stop in pairwise([0.0, *stops]):
+            self.between = (before, float(np.nextafter(stop, 0.0)))
+            if self._reach(self.began + stop):
                 break
         else:
             if stops and self.ending.duration is None:
@@ -135,10 +138,10 @@ class _ArcFlyer:
         return replace(usual, longest_step=_LONGEST_STEP_IN_AIR)
 
     def _stops(self, limit: float) -> list[float]:
-        """Instants to step on: where something is not smooth, and the end."""
+        """Seconds into the arc to step on: where something is not smooth, and the end."""
         breaks = [*self.setting.law.breaks(self.arc), *thrust_breaks(self.arc, self.began)]
         inside = sorted(b for b in breaks if _SLIVER < b < limit - _SLIVER)
-        return [self.began + b for b in (*inside, limit)]
+        return [*inside, limit]
 
     def _over(self) -> bool:
         """Whether there is nothing to fly: no time, or an ending that is met already."""
@@ -192,8 +195,18 @@ class _ArcFlyer:
 
     def _rates(self, time: float, flown: Floats) -> Floats:
         elapsed = time - self.began
-        command = self.idle or self.setting.law.command(self._moment(time, flown))
+        command = self.idle or self.setting.law.command(self._listening(time, flown))
         return self.motion((time, elapsed), flown, command[0], command[1])
+
+    def _listening(self, time: float, flown: Floats) -> Moment:
+        """The moment as the law is told it: at a break that is stepped on, on this side of it.
+
+        A command may jump there. The last evaluations of a step that ends on a jump would hear
+        what comes after it, and rounding decide on which side the first ones of the next fall.
+        """
+        now = self._moment(time, flown)
+        now.elapsed = min(max(now.elapsed, self.between[0]), self.between[1])
+        return now
 
     def _watch(self, time: float, flown: Floats) -> tuple[float, float, float, float]:
         now = self._moment(time, flown)
@@ -245,7 +258,7 @@ class _ArcFlyer:
         self.samples.append(rows)
 
     def _row(self, time: float, flown: Floats) -> Floats:
-        now = self._moment(time, flown)
+        now = self._listening(time, flown)
         command = self.idle or self._checked(self.setting.law.command(now), now)
         direction = now.up if self.arc.kind.guidance is Guidance.VERTICAL else command[0]
         return np.array([time, *flown[:7], *direction, command[1]])
