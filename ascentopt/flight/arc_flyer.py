@@ -182,6 +182,8 @@ class _ArcFlyer:
                     return True
             elif stretch.stopped_by == _GROUND:
                 self._fail(HitGround, "the vehicle is below the ground there")
+            elif stretch.stopped_by == _EMPTY and isinstance(self.ending, AfterDurationOrEmpty):
+                return True
             elif stretch.stopped_by == _EMPTY:
                 self._fail(OutOfPropellant, f"only {self.flown[MASS]:.6g} kg are left, all dry")
         return False
@@ -212,9 +214,7 @@ class _ArcFlyer:
         now = self._moment(time, flown)
         phases = self.setting.law.phases if self.steered else ()
         by_clock = self.ending.duration is not None
-        watches_mass = self.arc.burning and not isinstance(
-            self.ending, AtEmpty | AfterDurationOrEmpty
-        )
+        watches_mass = self.arc.burning and not isinstance(self.ending, AtEmpty)
         return (
             _NEVER if by_clock else self.ending.value(now),
             phases[now.phase].value(now) if now.phase < len(phases) else _NEVER,

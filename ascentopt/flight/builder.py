@@ -141,7 +141,9 @@ class _Builder:
         """Delay or coast, the burn, and for the inserting stage coasts and further burns."""
         stage, plan = self.vehicle.stages[index], self.plan
         if index in plan.coast_before:
-            yield Leg.of(self._coast(index, (stage.ignition_delay, plan.longest_coast)))
+            yield Leg.of(
+                self._coast(index, (max(stage.ignition_delay, SHORTEST_FREE), plan.longest_coast))
+            )
         elif stage.ignition_delay > 0.0:
             yield Leg.of(self._coast(index, (stage.ignition_delay, stage.ignition_delay)))
         yield Leg.of(self._burn(index))

@@ -114,9 +114,14 @@ class AfterDurationOrEmpty(Ending):
     def __post_init__(self) -> None:
         not_negative("AfterDurationOrEmpty", "seconds", self.seconds, "s", "Give a time span.")
 
+    @property
+    def duration(self) -> float:
+        """The seconds, at most."""
+        return self.seconds
+
     def value(self, now: Moment) -> float:
-        """Seconds overdue, or kilograms burned beyond what there is."""
-        return max(now.elapsed - self.seconds, now.arc.least_mass - now.mass)
+        """Seconds overdue; whoever flies sees to the tank."""
+        return now.elapsed - self.seconds
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ascentopt.flight.sequence import Sequence
 from ascentopt.flight.telemetry import Readings
@@ -99,7 +99,10 @@ def events_of(sequence: Sequence, trajectory: Trajectory, *, start: str = "lift-
     rows = [Event.read(start, _end(trajectory, 0, first=True))]
     for index, arc in enumerate(sequence.arcs[: len(trajectory.arcs)]):
         point = _end(trajectory, index, first=False)
-        rows.append(Event.read(arc.joint.event, point, arc.joint.mass(float(point.mass))))
+        after = arc.joint.mass(float(point.mass))
+        rows.append(Event.read(arc.joint.event, point, after))
+        if arc.joint.also is not None:
+            rows.append(replace(rows[-1], name=arc.joint.also, mass_before=after))
     peak = trajectory.peak(Trajectory.dynamic_pressure)
     if peak.value > 0.0:
         row = Event.read("max dynamic pressure", peak.readings)

@@ -73,7 +73,10 @@ def with_fairing_drop(legs: list[Leg], vehicle: Vehicle, plan: FlightPlan) -> li
 
 
 def _cut_by_fairing(arc: FlightArc, mass: float) -> list[FlightArc]:
+    """Two pieces of a burn; a coast drops it at its end, since when within it is worth nothing."""
     joint = Joint(event="fairing drop", mass_drop=mass, fairing=True)
+    if not arc.burning:
+        return [replace(arc, joint=replace(joint, also=arc.joint.event))]
     either = (0.0, arc.duration[1])
     bare = replace(_lighter(arc, mass), name=f"{arc.name}, bare", duration=either)
     return [replace(arc, duration=either, joint=joint), bare]

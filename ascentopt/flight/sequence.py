@@ -21,6 +21,7 @@ class Joint:
             unburned propellant with it. Exactly one of the two is given.
         staging: whether a limit on dynamic pressure at staging applies.
         fairing: whether the fairing goes, and with it a limit on heating.
+        also: what else the event table calls the same instant.
     """
 
     event: str
@@ -28,6 +29,7 @@ class Joint:
     mass_after: float | None = None
     staging: bool = False
     fairing: bool = False
+    also: str | None = None
 
     def __str__(self) -> str:
         if self.mass_after is not None:

@@ -202,7 +202,7 @@ class Endings:
         if arc.rise is not None:
             pad = Surroundings(arc.kind.body).altitude(sequence.initial_state())
             return AtAltitude(pad + arc.rise)
-        if arc.joint.fairing and self._heating is not None:
+        if arc.joint.fairing and arc.burning and self._heating is not None:
             return BelowHeating(self._heating)
         if arc.fixed:
             return AfterDuration(arc.duration[0])

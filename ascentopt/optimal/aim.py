@@ -70,20 +70,23 @@ def transfer_aim(mission: Mission, fairing: Fairing | None) -> Aim:
     Where a fairing is carried it lies high enough to have dropped it on the way up.
     """
     target, body = orbit_aim(mission), mission.body
-    floor = max(mission.floor, 0.1 * (target.radius - body.radius), _cool(mission, fairing))
+    floor = max(mission.floor, 0.1 * (target.radius - body.radius), cool(mission, fairing))
     low = min(body.radius + CLEARANCE * floor, 0.5 * (body.radius + floor + target.radius))
     low = min(low, target.radius)
     axis = 0.5 * (low + target.radius)
     return Aim(low, sqrt(body.gravitational_parameter * (2.0 / low - 1.0 / axis)))
 
 
-def _cool(mission: Mission, fairing: Fairing | None) -> float:
-    """Altitude in m above which circular flight heats no more than the fairing's limit."""
+def cool(mission: Mission, fairing: Fairing | None, share: float = 1.0) -> float:
+    """Altitude in m above which flight heats no more than the fairing's limit.
+
+    At a ``share`` of circular speed; zero without a fairing or air.
+    """
     body = mission.body
     if fairing is None or body.atmosphere is None:
         return 0.0
     heights = np.linspace(0.0, 4.0 * body.atmosphere.ceiling, 400)
-    speed = np.sqrt(body.gravitational_parameter / (body.radius + heights))
+    speed = share * np.sqrt(body.gravitational_parameter / (body.radius + heights))
     hot = 0.5 * np.asarray(body.atmosphere.density(heights)) * speed**3 > fairing.max_heating
     return float(heights[hot].max(initial=0.0))
 

@@ -57,7 +57,7 @@ class Candidate:
             return f"{least}{self.propellant_used:.2f} kg of propellant"
         if self.shortfall is not None:
             return f"short by {self.shortfall:.1f} m/s"
-        return "shortfall unknown"
+        return "not solved for" if self.standing is Standing.SKIPPED else "shortfall unknown"
 
     def __str__(self) -> str:
         return f"{self.plan!s:32} {self.standing.name.lower():9} {self.result}"

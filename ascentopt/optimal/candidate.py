@@ -23,13 +23,14 @@ from ascentopt.collocation import (
 )
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.kind import Guidance
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.fairing import drop_time, middle_of
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
-from ascentopt.optimal.guess import fly_guess
+from ascentopt.optimal.guess import Start, fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance
 from ascentopt.optimal.violations import NEAR, loads
 from ascentopt.rocket import Vehicle
@@ -40,14 +41,33 @@ REACHED = 0.5
 AT_AN_END = 0.01
 """s. A fairing dropped nearer than this to the end of its arc would rather be dropped beyond it."""
 
-OTHER_LIFTS = (0.6, 1.5)
-"""Factors on the altitude that further guesses aim at, where the first leads nowhere."""
+UP = Start(to_the_top=True)
+
+STARTS = {
+    False: (Start(), Start(lift=0.6), Start(lift=1.5)),
+    True: (Start(), UP, Start(lift=0.6)),
+}
+"""Guesses without and with a restart; further ones where the first leads nowhere."""
+
+LOOSE = 1e-6
+"""Tolerance on the least missing speed: 0.1 mm/s, and a millionth of a radius at the joints."""
+
+HEAVIER = 1e-4
+"""Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
+that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
 
 STRIDE = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
 
 MOST_STEPS = 9
 """Programs solved while limits are brought down, failures included."""
+
+
+def starts(plan: FlightPlan) -> tuple[Start, ...]:
+    """The guesses to try for a plan, in turn."""
+    if plan.coast_before:
+        return (UP, Start(lift=0.8, to_the_top=True))
+    return STARTS[plan.restarts > 0]
 
 
 class Standing(Enum):
@@ -57,6 +77,7 @@ class Standing(Enum):
     BEATEN = "reaches the orbit, with more propellant"
     UNCONFIRMED = "reaches the orbit on a coarse mesh, but could not be refined"
     SHORT = "cannot reach the orbit"
+    SKIPPED = "not solved for, since it cannot win; the history says why"
     UNSOLVED = "the solver found neither a flight to the orbit nor the speed that is missing"
 
 
@@ -72,6 +93,7 @@ class Attempt:
         history: one line for each program solved.
         low: whether it had to be kept from the ground.
         limited: whether the mission's limits on loads hold; before that the mass is a bound.
+        skipped: whether nothing was solved for it.
         refined: whether the mesh was refined to its tolerance; None before it was tried.
     """
 
@@ -83,6 +105,7 @@ class Attempt:
     history: tuple[str, ...]
     limited: bool = False
     low: bool = False
+    skipped: bool = False
     refined: bool | None = None
 
     @property
@@ -100,7 +123,7 @@ class Attempt:
             return None
         cut, arcs = drops[0], self.sequence.arcs
         before, after = (self.found.arcs[k].duration for k in (cut, cut + 1))
-        # Within a coast the instant is worth nothing: the burn before it may be worth something.
+        # At the end of a coast: the burn before it may be worth something.
         early = before < AT_AN_END or not arcs[cut].burning
         if early and cut > 0 and arcs[cut - 1].rise is None:
             return arcs[cut - 1].name
@@ -108,9 +131,32 @@ class Attempt:
             return arcs[cut + 2].name
         return None
 
+    def would_rather_coast(self) -> bool:
+        """Whether the last stage burns while its thrust is worth less than its propellant.
+
+        The derivative of the Hamiltonian by the throttle, thrust/m p_v.u - flow p_m in costates of
+        the cost, is below zero wherever a burn pays (Pontryagin); in vacuum, at full throttle.
+        """
+        return any(
+            self._worth(k).max() > 0.0
+            for k, arc in enumerate(self.sequence.arcs)
+            if arc.stage == self.sequence.arcs[-1].stage and arc.kind.guidance is Guidance.STEERED
+        )
+
+    def _worth(self, k: int) -> Array:
+        """(N,) cost of a second of full throttle at the nodes of a burn, kg/s."""
+        numbers, own = self.sequence.arcs[k].numbers, self.found.arcs[k]
+        if own.duration < AT_AN_END:
+            return np.full(len(own.controls), -1.0)
+        states, steering = own.states[1:], own.controls[:, :3]
+        if self.sequence.arcs[k].kind.turning:
+            steering = states[:, 7:10]
+        push = (own.costates[1:, 3:6] * steering).sum(axis=1) * numbers[0] / states[:, 6]
+        return np.asarray(push - numbers[1] * own.costates[1:, 6])
+
     def intended(self) -> Array:
         """(6,) position and velocity at insertion that the flight, not the plan, should reach."""
-        lead = np.array(self.found.problem.parameter_values, dtype=np.float64)
+        lead = np.array(self.found.problem.parameter_values[:6], dtype=np.float64)
         return np.asarray(self.planned + lead, dtype=np.float64)
 
     @property
@@ -146,23 +192,36 @@ class Solving:
         Where that falls short, or is not solved, once more from each other guess: a flight that
         misses the orbit from one may be a local optimum. The history says so.
         """
-        found = [self._from_guess(plan, 1.0, ())]
-        for lift in OTHER_LIFTS:
+        first, *others = starts(plan)
+        found = [self._from_guess(plan, first, ())]
+        for start in others:
             if not found[-1].reached:
-                found.append(self._from_guess(plan, lift, found[-1].history))
+                found.append(self._from_guess(plan, start, found[-1].history))
         shortest = min(found, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
         return replace(shortest, history=found[-1].history)
 
-    def _from_guess(self, plan: FlightPlan, lift: float, lines: tuple[str, ...]) -> Attempt:
-        again = (f"guess aiming at {lift:g} of the altitude",) if lines else ()
-        run, guess = _Run.begun(self, plan, lift, (*lines, *again))
+    def skip(self, plan: FlightPlan, reason: str) -> Attempt:
+        """Put a plan on record that is not solved for."""
+        return Attempt(
+            plan=plan,
+            sequence=sequence_of(self.vehicle, self.mission, plan),
+            solution=None,
+            watched=frozenset(),
+            shortfall=None,
+            history=(reason,),
+            skipped=True,
+        )
+
+    def _from_guess(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:
+        again = (f"guess {start}",) if lines else ()
+        run, guess = _Run.begun(self, plan, start, (*lines, *again))
         attempt = run.without_loads(guess)
         for _ in attempt.sequence.arcs:
             arc = attempt.arc_for_the_fairing()
             if arc is None:
                 break
             moved = (*attempt.history, f"fairing drop moved to {arc!r}")
-            run, guess = _Run.begun(self, replace(plan, fairing_arc=arc), lift, moved)
+            run, guess = _Run.begun(self, replace(plan, fairing_arc=arc), start, moved)
             other = run.without_loads(guess)
             if other.final_mass <= attempt.final_mass:
                 return replace(attempt, history=(*other.history, "moved back"))
@@ -208,7 +267,9 @@ class Solving:
 
         The attempt keeps its solution where the program so changed is not solved.
         """
-        problem = replace(attempt.found.problem, parameter_values=tuple(map(float, miss)))
+        problem = attempt.found.problem
+        led = (*map(float, miss), *problem.parameter_values[len(miss) :])
+        problem = replace(problem, parameter_values=led)
         try:
             # A switch that moves into another interval wants that one refined as well.
             solution = refine(problem, attempt.found, self.refinement, self.settings)
@@ -238,12 +299,12 @@ class _Run:
 
     @classmethod
     def begun(
-        cls, solving: Solving, plan: FlightPlan, lift: float, lines: tuple[str, ...]
+        cls, solving: Solving, plan: FlightPlan, start: Start, lines: tuple[str, ...]
     ) -> tuple[_Run, Guess]:
         """Fly a guess, place the fairing's drop by it and choose meshes."""
         vehicle, mission = solving.vehicle, solving.mission
         sequence = sequence_of(vehicle, mission, replace(plan, fairing_arc=None))
-        flown = fly_guess(sequence, mission, vehicle.fairing, lift)
+        flown = fly_guess(sequence, mission, vehicle.fairing, start)
         if vehicle.fairing is not None:
             arc, at = drop_time(flown, vehicle.fairing.max_heating)
             if plan.fairing_arc is not None:
@@ -279,7 +340,7 @@ class _Run:
         limits, watched, start = self.solving.mission.limits, attempt.watched, attempt.found
         problem = self._transcription(limits, watched).most_mass()
         try:
-            found: Solution | float = self._logged("mass", problem, start.as_guess(), STRIDE)
+            found: Solution | float = self._logged("mass", problem, start.as_guess(), self._brief())
         except NotConverged:  # too far off, or out of reach: how much speed is missing?
             found = self._solve(limits, watched, start.as_guess())
         if isinstance(found, float):
@@ -300,6 +361,10 @@ class _Run:
             solution = tightened
         return replace(self._done(solution, watched), limited=True)
 
+    def _brief(self) -> SolverSettings:
+        settings = self.solving.settings
+        return replace(settings, iterations=min(STRIDE, settings.iterations))
+
     def _grazes(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
         pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
@@ -317,7 +382,7 @@ class _Run:
         At once where the solver can follow, else in steps that shrink each time one fails; when
         all are spent, what is asked is how much speed is missing.
         """
-        limits = self.solving.mission.limits
+        limits, brief = self.solving.mission.limits, self._brief()
         excess = max(load.ratio(limits) for load in loads(solution, self.sequence))
         at, step = log(max(excess, 1.0)), log(max(excess, 1.0))
         for _ in range(MOST_STEPS):
@@ -325,7 +390,7 @@ class _Run:
             problem = self._transcription(_loosened(limits, exp(goal)), watched).most_mass()
             try:
                 what = f"limits x {exp(goal):.3f}"
-                solution = self._logged(what, problem, solution.as_guess(), STRIDE)
+                solution = self._logged(what, problem, solution.as_guess(), brief)
             except NotConverged:
                 step *= 0.4
                 continue
@@ -344,11 +409,11 @@ class _Run:
         """
         flight = self._transcription(limits, watched)
         try:
-            nearest = self._logged("least missing speed", flight.least_impulse(), start)
-            missing = float(np.linalg.norm(nearest.free))
+            nearest = self._nearest(flight.least_impulse(), start)
+            missing = float(np.sqrt(2.0 * nearest.objective))
             if missing > REACHED:
                 return missing
-            return self._logged("greatest mass", flight.most_mass(), nearest.as_guess())
+            return self._heaviest(flight.most_mass(), nearest.as_guess())
         except NotConverged:
             return float("nan")
 
@@ -362,12 +427,43 @@ class _Run:
             low=self.low,
         )
 
-    def _logged(
-        self, what: str, problem: Problem, start: Guess, iterations: int | None = None
-    ) -> Solution:
+    def _nearest(self, problem: Problem, start: Guess) -> Solution:
+        """The least missing speed, or a flight that the solver did not improve any more.
+
+        Where nothing is missing there are many such flights and no reason to prefer one: what is
+        asked for is one of them, not the last digits of its multipliers.
+
+        Raises:
+            NotConverged: when the last iterate is no flight.
+        """
+        loose = replace(self.solving.settings, tolerance=LOOSE)
+        try:
+            return self._logged("least missing speed", problem, start, loose)
+        except NotConverged as failure:
+            if failure.solution.residuals.primal > LOOSE:
+                raise
+            self.lines.append("the last iterate is a flight, and goes for the nearest")
+            return failure.solution
+
+    def _heaviest(self, problem: Problem, start: Guess) -> Solution:
+        """The greatest mass from a flight that reaches the orbit.
+
+        A small barrier keeps near the flight; where that leads nowhere, an adaptive one strays.
+
+        Raises:
+            NotConverged: when neither is solved.
+        """
         settings = self.solving.settings
-        if iterations is not None:
-            settings = replace(settings, iterations=min(iterations, settings.iterations))
+        near = replace(settings, near_barrier=HEAVIER)
+        try:
+            return self._logged("greatest mass", problem, start, near)
+        except NotConverged:
+            stray = replace(start, near=False)
+            return self._logged("greatest mass, further away", problem, stray, settings)
+
+    def _logged(
+        self, what: str, problem: Problem, start: Guess, settings: SolverSettings
+    ) -> Solution:
         try:
             solution = solve(problem, start, settings)
         except NotConverged as failure:

@@ -25,7 +25,7 @@ class FlownArc:
 def as_guess(flown: tuple[FlownArc, ...]) -> Guess:
     """The flight as a start for the solver."""
     instants = [flown[0].times[0], *(arc.times[-1] for arc in flown)]
-    return Guess(np.array(instants), tuple(_arc_guess(arc) for arc in flown), np.zeros(3))
+    return Guess(np.array(instants), tuple(_arc_guess(arc) for arc in flown), np.zeros(6))
 
 
 def _arc_guess(flown: FlownArc) -> ArcGuess:
@@ -44,15 +44,21 @@ def _arc_guess(flown: FlownArc) -> ArcGuess:
 
 
 def cut(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> tuple[FlownArc, ...]:
-    """The same flight on a sequence in which the arc flown at time ``at`` is cut in two."""
+    """The same flight on a sequence in which the burn flown at time ``at`` is cut in two."""
     edge = np.searchsorted([one.times[-1] for one in flown], at, side="left")
     chosen = min(int(edge), len(flown) - 1)
     one = flown[chosen]
+    if len(sequence.arcs) == len(flown):  # a coast, which drops the fairing at its end
+        return _on(flown, sequence)
     span = one.times[-1] - one.times[0]
     inside = float(np.clip(at, one.times[0] + 0.01 * span, one.times[-1] - 0.01 * span))
     halves = between(one, float(one.times[0]), inside), between(one, inside, float(one.times[-1]))
     pieces = (*flown[:chosen], *halves, *flown[chosen + 1 :])
-    pairs = zip(sequence.arcs, pieces, strict=True)
+    return _on(pieces, sequence)
+
+
+def _on(flown: tuple[FlownArc, ...], sequence: Sequence) -> tuple[FlownArc, ...]:
+    pairs = zip(sequence.arcs, flown, strict=True)
     return tuple(FlownArc(arc, p.times, p.states, p.directions) for arc, p in pairs)
 
 

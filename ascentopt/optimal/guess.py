@@ -14,6 +14,7 @@ from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.aim import Aim, launch_plane, orbit_aim, transfer_aim
 from ascentopt.optimal.flown import FlownArc, between
+from ascentopt.optimal.loft import Loft
 from ascentopt.optimal.pitch_program import Family, Track, fly_arc
 from ascentopt.rocket import Fairing
 
@@ -24,38 +25,66 @@ ZOOMS = 3
 
 STEPS_AN_ARC = 16
 
+BURIED = 1e7
+"""m/s that a member is set back for a dive by one radius: ten for a millionth, some metres."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Start:
+    """What a guess aims at; another one gives another guess.
+
+    Args:
+        lift: factor on the altitude.
+        to_the_top: whether a free coast leads up to the height of the orbit as soon as that can
+            be; otherwise it takes half a revolution.
+    """
+
+    lift: float = 1.0
+    to_the_top: bool = False
+
+    def __str__(self) -> str:
+        where = f"aiming at {self.lift:g} of the altitude"
+        return where + (", coasting up to it" if self.to_the_top else "")
+
 
 def fly_guess(
-    sequence: Sequence, mission: Mission, fairing: Fairing | None, lift: float = 1.0
+    sequence: Sequence, mission: Mission, fairing: Fairing | None, start: Start = Start()
 ) -> tuple[FlownArc, ...]:
-    """Fly the best member of the family, then any coast and restart.
+    """Fly the best member of the family, then any free coast and the last burn.
 
     Args:
         sequence: without the fairing's drop, which is placed by looking at this flight.
         mission: where to.
         fairing: what is carried over the payload, for the heating that it bears.
-        lift: factor on the altitude aimed at; another one gives another guess.
+        start: what to aim at.
     """
-    coast = _last_coast(sequence)
-    ascent = sequence.arcs if coast is None else sequence.arcs[:coast]
-    aim = orbit_aim(mission) if coast is None else transfer_aim(mission, fairing)
-    aim = aim.lifted(lift, mission.body)
-    flown = _best_member(ascent, sequence, mission, aim)
+    coast, body = _free_coast(sequence), mission.body
     if coast is None:
-        return flown
+        return _best_member(
+            sequence.arcs, sequence, mission, orbit_aim(mission).lifted(start.lift, body)
+        )
+    if start.to_the_top:
+        aim = orbit_aim(mission).lifted(start.lift, body)
+        loft = Loft.of(sequence, coast, aim, mission)
+        climb = _best_member(sequence.arcs[:coast], sequence, mission, loft)
+        flown = climb + _to_the_top(sequence.arcs[coast:], climb[-1], loft)
+        if not any(_sinks(arc, sequence) for arc in flown[coast:]):
+            return flown
+        # Too weak for its weight: it has to go on burning, and coasts for a second at first.
+        return _best_member(sequence.arcs, sequence, mission, aim)
+    aim = transfer_aim(mission, fairing).lifted(start.lift, body)
+    flown = _best_member(sequence.arcs[:coast], sequence, mission, aim)
     return flown + _circularise(sequence.arcs[coast:], flown[-1], mission, aim)
 
 
-def _last_coast(sequence: Sequence) -> int | None:
-    """Index of the coast between two burns of the inserting stage."""
-    last = sequence.arcs[-1].stage
-    lit = [k for k, arc in enumerate(sequence.arcs) if arc.stage == last and arc.burning]
-    coasts = [k for k in range(lit[0], lit[-1]) if not sequence.arcs[k].burning]
+def _free_coast(sequence: Sequence) -> int | None:
+    """Index of the coast of free length before the last burn."""
+    coasts = [k for k, arc in enumerate(sequence.arcs) if not (arc.burning or arc.fixed)]
     return coasts[-1] if coasts else None
 
 
 def _best_member(
-    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim
+    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim | Loft
 ) -> tuple[FlownArc, ...]:
     """Fly grids of members, each about the best of the last, and keep the best of all."""
     search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
@@ -84,7 +113,7 @@ class _Flight:
 class _Search:
     arcs: tuple[FlightArc, ...]
     sequence: Sequence
-    aim: Aim
+    aim: Aim | Loft
     normal: Array
 
     def fly(self, log_exponents: Array, finals: Array) -> _Flight:
@@ -95,10 +124,20 @@ class _Search:
         first = float(np.dot(upright, durations))
         family = Family(np.exp(exponent), final, self.normal, first, float(sum(durations)))
         tracks = _fly(self.arcs, durations, family, self.sequence.initial_state())
-        step, member, miss = _nearest(self.aim.miss(tracks[-1].states))
+        misses = self.aim.miss(tracks[-1].states) + BURIED * self._buried(tracks)
+        step, member, miss = _nearest(misses)
         flown = [_member(arc, track, member) for arc, track in zip(self.arcs, tracks, strict=True)]
         flown[-1] = _ended(flown[-1], step)
         return _Flight(miss, float(exponent[member]), float(final[member]), tuple(flown))
+
+    def _buried(self, tracks: list[Track]) -> Array:
+        """(members,) how far each dives below the pad, as a fraction of the radius."""
+        with np.errstate(over="ignore"):  # one that falls to the centre comes out anywhere
+            radii = [np.linalg.norm(track.states[:, :3], axis=1).min(axis=0) for track in tracks]
+        pad = float(np.linalg.norm(self.sequence.position))
+        return np.asarray(
+            np.nan_to_num(np.maximum(1.0 - np.min(radii, axis=0) / pad, 0.0), nan=1.0)
+        )
 
 
 def _nearest(misses: Array) -> tuple[float, int, float]:
@@ -198,6 +237,35 @@ def _circularise(
     seconds = min(missing * high[MASS, 0] / burn.numbers[0], 0.9 * burn.duration[1])
     last = fly_arc(burn, level, time + away, max(seconds, 0.5), high, STEPS_AN_ARC)
     return _member(coast, drift, 0), _member(burn, last, 0)
+
+
+def _to_the_top(arcs: tuple[FlightArc, ...], before: FlownArc, loft: Loft) -> tuple[FlownArc, ...]:
+    """Coast up to the orbit's height, and burn in the direction of the speed that is missing."""
+    coast, burn = arcs
+    state, time = _after(before), float(before.times[-1])
+    last = loft.plan(state)
+    seconds = max(min(last.burned / burn.numbers[1], 0.95 * burn.duration[1]), 0.5)
+    away = max(last.time - 0.5 * seconds, coast.duration[0], 1.0)
+    away = min(away, 0.95 * coast.duration[1])
+    normal = np.cross(state[:3], state[3:6])
+    pitch = np.array([last.pitch])
+    level = Family(np.array([1.0]), pitch, normal / np.linalg.norm(normal), -2.0, -1.0)
+    drift = fly_arc(coast, level, time, away, state[:, None], 3 * STEPS_AN_ARC)
+    final = fly_arc(burn, level, time + away, seconds, drift.states[-1], STEPS_AN_ARC)
+    return _member(coast, drift, 0), _member(burn, final, 0)
+
+
+def _sinks(flown: FlownArc, sequence: Sequence) -> bool:
+    """Whether an arc that begins in the sky loses most of its height above the pad."""
+    radii, pad = np.linalg.norm(flown.states[:, :3], axis=1), np.linalg.norm(sequence.position)
+    return not bool(radii.min() - pad > 0.3 * max(radii[0] - pad, 0.0) and radii.max() < 1e3 * pad)
+
+
+def _after(flown: FlownArc) -> Array:
+    """(7,) state after the joint that ends an arc."""
+    state = flown.states[-1].copy()
+    state[MASS] = flown.arc.joint.mass(float(state[MASS]))
+    return np.asarray(state)
 
 
 def _time_to_apoapsis(state: Array, mu: float) -> float:

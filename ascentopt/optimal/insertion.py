@@ -176,10 +176,10 @@ def _eccentricity_vector(mu: float, position: Expr, velocity: Expr) -> Expr:
 class Insertion:
     """The measures at the end of the last arc, after the virtual impulse if there is one.
 
-    The problem's free numbers are the three components of that impulse; they are held at zero
-    except when the question is how much speed is missing. The problem's parameters are added to
-    position and velocity: what an independent flight of the steering misses the plan by, so that
-    the flight and not the plan ends in the orbit.
+    The problem's free numbers are the three components of that impulse and of a shift in position;
+    they are held at zero except when the question is how much speed is missing. The problem's
+    first six parameters are added to position and velocity: what an independent flight of the
+    steering misses the plan by, so that the flight and not the plan ends in the orbit.
     """
 
     measures: tuple[Measure, ...]
@@ -187,8 +187,8 @@ class Insertion:
     def __call__(self, ends: Ends) -> list[Expr]:
         """Values in the order of the measures."""
         state = ends.end[-1]
-        position = state[:3] + ends.parameter[:3]
-        velocity = state[3:6] + ends.parameter[3:6] + ends.free
+        position = state[:3] + ends.parameter[:3] + ends.free[3:]
+        velocity = state[3:6] + ends.parameter[3:6] + ends.free[:3]
         return [measure.value(position, velocity) for measure in self.measures]
 
 

@@ -144,8 +144,13 @@ class FinalMass:
 
 @dataclass(frozen=True)
 class MissingSpeed:
-    """Squared virtual impulse at insertion, halved: smooth at zero, and least where it is least."""
+    """Squared virtual impulse at insertion, halved: smooth at zero, and least where it is least.
+
+    A virtual shift counts with the speed that it is worth, the last of the problem's parameters
+    times its length.
+    """
 
     def __call__(self, ends: Ends) -> Expr:
         """In m^2/s^2."""
-        return 0.5 * ca.sumsqr(ends.free)
+        impulse, shift = ends.free[:3], ends.free[3:]
+        return 0.5 * (ca.sumsqr(impulse) + ends.parameter[-1] ** 2 * ca.sumsqr(shift))

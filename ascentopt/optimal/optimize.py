@@ -14,6 +14,7 @@ from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.reserve import restarts_kept
 from ascentopt.flight.simulate import Flight, as_far_as, fly
 from ascentopt.mission import Mission
+from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.ascent import Ascent, Candidate
 from ascentopt.optimal.bounds import check_bound, check_lift_off
 from ascentopt.optimal.candidate import Attempt, Solving, Standing
@@ -22,10 +23,18 @@ from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.prices import prices_of
 from ascentopt.optimal.variations import Case
 from ascentopt.rocket import Vehicle
+from ascentopt.rocket.performance import burns
 from ascentopt.steering import TabulatedSteering
+from ascentopt.units import km
 
 CLOSE = (2.0, 2e-3)
 """m and m/s of insertion miss that are not worth another solve: a fifth of the certificate's."""
+
+LOWER = 0.95
+"""A coast of half a revolution pays only from an altitude below this share of the orbit's."""
+
+BALLISTIC = 0.9
+"""Share of the orbit's speed below which a coast before the last burn is sure to fall back."""
 
 MOST_LEADS = 3
 
@@ -88,12 +97,50 @@ def optimum(
     if near is not None:
         attempts = _limited(solving, [solving.near(near)])
     else:
-        attempts = _limited(solving, [solving.attempt(plan) for plan in plans(vehicle, mission)])
+        attempts = _limited(solving, _free(solving))
     if not (attempts[0].reached and attempts[0].limited):
         raise _infeasible(vehicle, attempts)
     best, others = _refined(solving, attempts)
     arrival = _closed(solving, best)
     return Optimum(_ascent(solving, arrival, others), arrival.attempt)
+
+
+def _free(solving: Solving) -> list[Attempt]:
+    """Every structure without limits on loads, or why it is not worth solving for."""
+    found: list[Attempt] = []
+    for plan in plans(solving.vehicle, solving.mission):
+        reason = _needless(solving, plan, found)
+        found.append(solving.skip(plan, reason) if reason else solving.attempt(plan))
+    return found
+
+
+def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str | None:
+    """Why a coast cannot pay beside the burn that was found; None where it may.
+
+    A short one pays only where the burn would better be off by its costates, a long one only in an
+    orbit that is lower than the target's, or at least does not fall back.
+    """
+    burn = next((attempt for attempt in found if attempt.reached), None)
+    if burn is None or burn.would_rather_coast():
+        return None
+    mission, body = solving.mission, solving.mission.body
+    told = "not solved for: by its costates the burn into the orbit gains nothing by a pause, and "
+    if plan.coast_before:
+        share = _before_the_last(solving.vehicle) / orbit_aim(mission).speed
+        slow = f"the stages before the last ideally gain {100 * share:.0f} per cent of its speed"
+        return told + slow if share < BALLISTIC else None
+    low, orbit = transfer_aim(mission, solving.vehicle.fairing), orbit_aim(mission)
+    if low.radius - body.radius < LOWER * (orbit.radius - body.radius):
+        return None
+    return (
+        f"{told}at {(orbit.radius - body.radius) / km:.1f} km, its lowest, the orbit is where a "
+        f"transfer would begin ({(low.radius - body.radius) / km:.1f} km)"
+    )
+
+
+def _before_the_last(vehicle: Vehicle) -> float:
+    """Ideal delta-v of all stages but the last, m/s."""
+    return sum(burn.delta_v for burn in burns(vehicle)[:-1])
 
 
 def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
@@ -134,6 +181,8 @@ def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
     yield plain
     if vehicle.stages[plain.inserting_stage].restarts > restarts_kept(mission):
         yield replace(plain, restarts=1)
+    elif plain.inserting_stage > 0:
+        yield replace(plain, coast_before=(plain.inserting_stage,))
 
 
 @dataclass(frozen=True, eq=False)
@@ -214,7 +263,9 @@ def _candidate(vehicle: Vehicle, attempt: Attempt, *, best: bool) -> Candidate:
     standing = Standing.BEST if best else Standing.BEATEN
     if attempt.refined is False and not best:
         standing = Standing.UNCONFIRMED
-    if not attempt.reached:
+    if attempt.skipped:
+        standing = Standing.SKIPPED
+    elif not attempt.reached:
         standing = Standing.SHORT if attempt.shortfall is not None else Standing.UNSOLVED
     return Candidate(
         plan=attempt.plan,

@@ -15,13 +15,26 @@ from ascentopt.flight.model import MASS, arc_model
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal import joints
+from ascentopt.optimal.aim import cool, orbit_aim
 from ascentopt.optimal.insertion import insertion_condition
 from ascentopt.rocket import Vehicle
 
 IMPULSE = tuple(Quantity(f"virtual impulse {axis}", "m/s", 100.0) for axis in "xyz")
 
+SHIFT = tuple(Quantity(f"virtual shift {axis}", "m", 1e5) for axis in "xyz")
+"""What is added to the final position: a height that cannot be reached has a price, too, and every
+flight is a feasible start."""
+
 LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
 """What is added to the final state before it is compared with the orbit, m and m/s."""
+
+SLOW = 0.1
+"""Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
+ground heating is below any limit as well, but only since the flight has hardly begun."""
+
+DEAR = 4.0
+"""Times the orbit's angular rate that a missing height costs. At once it is what the energy is
+worth; four times that and a height that can be reached is, so that only speed is missing then."""
 
 ROOM = 0.5
 """Fraction of the least mass below which an iterate may not wander: it keeps the mass positive
@@ -53,7 +66,7 @@ class Transcription:
             expression=joints.FinalMass(),
             maximise=True,
         )
-        return self._problem(objective, Bounds.fixed((0.0, 0.0, 0.0)))
+        return self._problem(objective, Bounds.fixed((0.0,) * 6))
 
     def least_impulse(self) -> Problem:
         """Least speed missing at insertion: zero when the orbit can be reached."""
@@ -62,7 +75,12 @@ class Transcription:
             quantity=Quantity("half squared missing speed", "m^2/s^2", scale),
             expression=joints.MissingSpeed(),
         )
-        return self._problem(objective, Bounds.free(3))
+        return self._problem(objective, Bounds.free(6))
+
+    def _pace(self) -> float:
+        """Speed in m/s that a metre of missing height is worth."""
+        aim = orbit_aim(self.mission)
+        return DEAR * aim.speed / aim.radius
 
     def _problem(self, objective: Objective, impulse: Bounds) -> Problem:
         body = self.mission.body
@@ -72,10 +90,10 @@ class Transcription:
             objective=objective,
             spans=self.sequence.spans,
             time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
-            free=IMPULSE,
+            free=(*IMPULSE, *SHIFT),
             free_bounds=impulse,
-            parameters=LEAD,
-            parameter_values=(0.0,) * len(LEAD),
+            parameters=(*LEAD, "pace"),
+            parameter_values=(*(0.0,) * len(LEAD), self._pace()),
         )
 
     @cached_property
@@ -217,6 +235,9 @@ class Transcription:
             quantity = Quantity("log heating at fairing drop", "ln(W/m^2)")
             limit = log(self.vehicle.fairing.max_heating)
             yield _single(quantity, joints.HeatingAtEnd(k, arc.kind), -inf, limit)
+            altitude = Quantity("altitude at fairing drop", "m", 1e4)
+            floor = cool(self.mission, self.vehicle.fairing, SLOW)
+            yield _single(altitude, joints.AltitudeAtEnd(k, self.mission.body), floor, inf)
 
 
 def _coasts(arc: FlightArc) -> bool:

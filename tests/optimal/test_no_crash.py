@@ -90,7 +90,7 @@ def test_a_throttled_burn_ends_where_its_tank_runs_dry() -> None:
     with pytest.raises(OutOfPropellant) as failure:
         flown(AfterDuration(burn + 1.0))
     part, flight = as_far_as(sequence, failure.value), flown(AfterDurationOrEmpty(burn + 1.0))
-    assert flight.ends[1].time == pytest.approx(burn, abs=1e-6)
+    assert flight.ends[1].time == pytest.approx(burn, abs=1e-2)
     assert part.final_time == pytest.approx(burn, abs=1e-2)
     assert np.isnan(part.budget.ideal)
     rise, core_end = flown(AfterDurationOrEmpty(50.0)).ends[:2]
