@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 import ascentopt as ao
-from ascentopt.report import ascent_figure
+from ascentopt.report import ascent_figure, flight_card, history_figure
 from ascentopt.units import deg, km, kN, kPa, tonne
 
 TURNSTONE = ao.Vehicle(
@@ -53,7 +53,7 @@ EXPECTED_FINAL_MASS = 3606.83
 
 
 def main(directory: Path) -> None:
-    """Optimise, print, write the steering law, the result and one figure, and check the numbers."""
+    """Optimise, print, write the steering law, the result and figures, and check the numbers."""
     directory.mkdir(parents=True, exist_ok=True)
     ascent = ao.optimize(TURNSTONE, PELICAN_POINT)
     print(ascent)
@@ -61,7 +61,11 @@ def main(directory: Path) -> None:
     ascent.steering.save(directory / "steering.json")
     ascent.save(directory / "ascent.json")
     ascent_figure(ascent).savefig(directory / "first_ascent.png", dpi=120)
-    print(f"\nwrote steering.csv, steering.json, ascent.json and first_ascent.png to {directory}")
+    history_figure(ascent).savefig(directory / "histories.png", dpi=100)
+    card = flight_card(ascent)
+    card.savefig(directory / "flight_card.png", dpi=100)
+    card.savefig(directory / "flight_card.pdf")
+    print(f"\nwrote {', '.join(sorted(path.name for path in directory.iterdir()))} to {directory}")
     check(ascent, directory)
 
 
@@ -74,6 +78,7 @@ def check(ascent: ao.Ascent, directory: Path) -> None:
     assert abs(ascent.budget.closing_error) < 0.1
     assert len(ascent.candidates) == 2
     assert str(ao.Ascent.load(directory / "ascent.json")) == str(ascent)
+    assert (directory / "flight_card.pdf").read_bytes().startswith(b"%PDF-")
     again = ao.fly(
         TURNSTONE, PELICAN_POINT, ao.TabulatedSteering.load(directory / "steering.json")
     )

@@ -16,6 +16,9 @@ _ROUND = (0.2, 0.5, 1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0,
           70.0, 80.0, 90.0, 100.0, 120.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0)  # fmt: skip
 """km. Altitudes that a person can keep in mind."""
 
+_WORTH_TIMES = 60.0
+"""s of burning above the last round altitude from which round times are given, too."""
+
 _NEWTON_STEPS = 5
 """From the middle of a step of the integrator three are enough."""
 
@@ -32,7 +35,8 @@ def waypoints(flown: Flown, most: int) -> list[Readings]:
     low = list(_altitudes(flown, climb_end))
     last = float(low[-1].time) if low else 0.0
     room = max(most - len(later), 4)
-    times = round_times(last + 1.0, climb_end, max(room // 3, 2)) if climb_end > last + 2.0 else []
+    long = climb_end - last > _WORTH_TIMES
+    times = round_times(last + 1.0, climb_end, max(room // 3, 2)) if long else []
     low = _thinned(low, room - len(times))
     timed = [flown.trajectory.at(time) for time in times]
     return [*low, *(t for t in timed if np.isfinite(t.pitch)), *later]

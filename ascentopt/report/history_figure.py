@@ -155,4 +155,4 @@ def _key(marks: list[tuple[str, float, Sequence[Event]]]) -> list[str]:
     """What the numbers stand for, a few to the line."""
     events = [event for _, _, group in marks for event in group]
     texts = [f"{k} {e.name} {e.time:.1f} s" for k, e in enumerate(events, start=1)]
-    return [",   ".join(texts[k : k + 5]) for k in range(0, len(texts), 5)]
+    return [";  ".join(texts[k : k + 5]) for k in range(0, len(texts), 5)]

@@ -88,6 +88,17 @@ def test_the_orbit_and_the_propellant_are_the_ascents() -> None:
     assert [low, high] == pytest.approx([300.0, 300.0], abs=0.1)
 
 
+def test_a_reserve_is_told_beside_what_is_left_beyond_it() -> None:
+    flown = by_hand()
+    keeping = replace(flown.mission, reserve=ao.PropellantReserve(mass=200.0))
+    other = replace(flown, mission=keeping)
+    text = joined(flight_card(other))
+    assert f"propellant left {flown.propellant_left - 200.0:.1f} kg in second" in text
+    assert "beyond a reserve of 200.0 kg" in text
+    assert f"propellant used {flown.propellant_used:.1f} kg" in text
+    assert "beyond a reserve" not in joined(flight_card(flown))
+
+
 def test_burns_and_coasts_last_as_long_as_they_do() -> None:
     ascent = optimum()
     text = joined(flight_card(ascent))
