@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 from math import exp, log
@@ -227,6 +228,13 @@ class Solving:
                 return replace(attempt, history=(*other.history, "moved back"))
             attempt = other
         return attempt
+
+    def started(
+        self, plan: FlightPlan, lift: float, change: Callable[[Sequence, Guess], Guess]
+    ) -> Attempt:
+        """One attempt from a guess that is changed first, to see what other starts lead to."""
+        run, guess = _Run.begun(self, plan, lift, ())
+        return run.without_loads(change(run.sequence, guess))
 
     def near(self, attempt: Attempt) -> Attempt:
         """Solve from the solution for another vehicle or mission, with its plan and meshes.

@@ -1,7 +1,8 @@
 """Run the survey: `python -m benchmarks.survey --cases 300 --workers 2 --out out/survey`.
 
 A second run with the same `--out` goes on where the first one stopped. `--case SEED` tells the
-whole story of one case and writes nothing.
+whole story of one case and writes nothing. `--audit` solves every case from random starts as
+well and writes `audit.md`: where is the default answer not the best?
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import os
 from concurrent.futures import Executor, ProcessPoolExecutor
 from pathlib import Path
 
+from benchmarks.survey.audit import Finding, audit, audit_table
 from benchmarks.survey.generator import case
 from benchmarks.survey.journal import Journal
 from benchmarks.survey.judge import Judge
@@ -35,6 +37,9 @@ def main() -> None:
     for name in _ONE_THREAD:  # workers are the parallelism; they inherit this when they start
         os.environ.setdefault(name, "1")
     out: Path = options.out
+    if options.audit:
+        _audit(range(options.first, options.first + options.cases), out)
+        return
     rows = survey(
         range(options.first, options.first + options.cases),
         judge,
@@ -56,9 +61,23 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--workers", type=int, default=1, help="processes at a time")
     parser.add_argument("--out", type=Path, default=Path("out/survey"), help="folder for results")
     parser.add_argument("--case", type=int, help="seed of one case to run and describe")
+    text = "solve from random starts as well; one process, about a minute a case"
+    parser.add_argument("--audit", action="store_true", help=text)
     text = "do not look for flights where a refusal is not proved: saves 10 s each"
     parser.add_argument("--no-search", action="store_true", help=text)
     return parser.parse_args()
+
+
+def _audit(seeds: range, out: Path) -> None:
+    """Write the table anew after every case, so that an interrupted run leaves what it has."""
+    out.mkdir(parents=True, exist_ok=True)
+    findings: list[Finding] = []
+    for seed in seeds:
+        drawn = case(seed)
+        findings.append(audit(drawn.vehicle, drawn.mission, seed, drawn.label))
+        table = audit_table(findings, "Survey cases from random starts")
+        (out / "audit.md").write_text(table, encoding="utf-8")
+        print(table.splitlines()[-1], flush=True)
 
 
 def _processes(workers: int) -> Executor:
