@@ -213,7 +213,7 @@ def _fly(
 
 
 def _member(arc: FlightArc, track: Track, member: int) -> FlownArc:
-    return FlownArc(arc, track.times, track.states[:, :, member], track.directions[:, :, member])
+    return FlownArc(arc, track.times, track.states[:, :, member], track.directions(member))
 
 
 def _circularise(

@@ -65,12 +65,22 @@ class Track:
     """An arc flown by all members at once.
 
     Attributes:
-        times: (k,) s; states: (k, 7, members); directions: (k, 3, members).
+        kind: of the arc, in plain air.
+        family: who flew it.
+        times: (k,) s; states: (k, 7, members).
     """
 
+    kind: ArcKind
+    family: Family
     times: Array
     states: Array
-    directions: Array
+
+    def directions(self, member: int) -> Array:
+        """(k, 3) thrust directions of one member."""
+        states, programme = self.states[:, :, member].T, self.family.columns()[:, member]
+        look = _pointing(self.kind).map(len(self.times))
+        programmes = np.repeat(programme[:, None], len(self.times), axis=1)
+        return np.array(look(states, self.times[None, :], programmes)).T
 
 
 def fly_arc(
@@ -78,7 +88,7 @@ def fly_arc(
 ) -> Track:
     """Fly one arc from (7, members) ``state`` in ``steps`` equal steps."""
     kind = with_plain_air(arc.kind)
-    advance, look = _step(kind).map(family.size), _pointing(kind).map(family.size)
+    advance = _step(kind).map(family.size)
     step = duration / steps
     members, numbers = family.columns(), np.array(arc.numbers)[:, None]
     numbers = np.repeat(numbers, family.size, axis=1)
@@ -87,11 +97,7 @@ def fly_arc(
     for time in times[:-1]:
         clock = np.repeat([[time], [time - start], [step]], family.size, axis=1)
         states.append(np.array(advance(states[-1], clock, members, numbers)))
-    directions = [
-        np.array(look(x, np.full((1, family.size), t), members))
-        for t, x in zip(times, states, strict=True)
-    ]
-    return Track(times, np.array(states), np.array(directions))
+    return Track(kind, family, times, np.array(states))
 
 
 @lru_cache(maxsize=64)
