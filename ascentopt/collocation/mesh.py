@@ -114,15 +114,17 @@ class RadauMesh:
         return self._evaluated(fraction, values, _slope_matrix) / widths[:, None]
 
     def _evaluated(self, fraction: Array, values: Array, matrix_of: LocalMatrix) -> Array:
-        """Interval by interval: a matrix for the whole arc would grow with its square."""
+        """All intervals of one degree at once, each point with a row of its own."""
         fraction = np.atleast_1d(np.asarray(fraction, dtype=float))
         result = np.empty((len(fraction), values.shape[1]))
-        interval, starts = self.locate(fraction), self.starts()
-        for k in np.unique(interval):
-            rows = np.flatnonzero(interval == k)
-            local = (fraction[rows] - self.breaks[k]) / self.widths[k]
-            matrix = matrix_of(radau(self.degrees[k]), local)
-            result[rows] = matrix @ values[starts[k] : starts[k] + matrix.shape[1]]
+        interval, starts = self.locate(fraction), np.array(self.starts())
+        local = (fraction - np.asarray(self.breaks)[interval]) / self.widths[interval]
+        degree = np.array(self.degrees)[interval]
+        for d in set(degree.tolist()):
+            rows = np.flatnonzero(degree == d)
+            matrix = matrix_of(radau(d), local[rows])
+            nodes = starts[interval[rows], None] + np.arange(matrix.shape[1])
+            result[rows] = (matrix[:, None, :] @ values[nodes])[:, 0]
         return result
 
 
