@@ -230,10 +230,10 @@ class Solving:
         return attempt
 
     def started(
-        self, plan: FlightPlan, lift: float, change: Callable[[Sequence, Guess], Guess]
+        self, plan: FlightPlan, start: Start, change: Callable[[Sequence, Guess], Guess]
     ) -> Attempt:
         """One attempt from a guess that is changed first, to see what other starts lead to."""
-        run, guess = _Run.begun(self, plan, lift, ())
+        run, guess = _Run.begun(self, plan, start, ())
         return run.without_loads(change(run.sequence, guess))
 
     def near(self, attempt: Attempt) -> Attempt:

@@ -13,6 +13,7 @@ from ascentopt.flight.kind import Guidance
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.flight.sequence import Sequence as Arcs
 from ascentopt.optimal.candidate import Attempt, Solving
+from ascentopt.optimal.guess import Start
 from ascentopt.optimal.optimize import Effort, plans
 from ascentopt.units import deg
 from benchmarks.survey.draw import Draw
@@ -28,13 +29,13 @@ class Disturbance:
     """How a guess is changed.
 
     Args:
-        lift: factor on the altitude that the guess aims at.
+        start: what the guess aims at.
         tilt: rad by which the thrust is turned upwards at the start and at the end of each arc.
         stretch: factor on the length of every arc of free length.
         throttle: share of full thrust, where it is a control.
     """
 
-    lift: float
+    start: Start
     tilt: tuple[float, float]
     stretch: float
     throttle: float
@@ -43,7 +44,7 @@ class Disturbance:
     def drawn(cls, draw: Draw) -> Disturbance:
         """Another pitch programme, other coasts and burns, another throttle."""
         return cls(
-            lift=draw.log_uniform(0.4, 2.5),
+            start=Start(lift=draw.log_uniform(0.4, 2.5), to_the_top=draw.chance(0.5)),
             tilt=(draw.uniform(-25.0, 25.0) * deg, draw.uniform(-25.0, 25.0) * deg),
             stretch=draw.log_uniform(0.4, 2.0),
             throttle=draw.uniform(0.6, 1.0),
@@ -157,10 +158,10 @@ def _answers(
     solving: Solving, draw: Draw, starts: int, known: float
 ) -> Iterator[tuple[float, str]]:
     """Propellant and structure of each start that arrives; what beats the known one is refined."""
-    choices = tuple(plans(solving.vehicle))
+    choices = tuple(plans(solving.vehicle, solving.mission))
     for k in range(starts):
         plan, change = choices[k % len(choices)], Disturbance.drawn(draw)
-        attempt = solving.started(plan, change.lift, change)
+        attempt = solving.started(plan, change.start, change)
         if attempt.reached:
             attempt = solving.within_limits(attempt)
         if not (attempt.reached and attempt.limited):

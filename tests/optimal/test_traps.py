@@ -29,6 +29,7 @@ from ascentopt.flight.simulate import fly
 from ascentopt.optimal.candidate import Attempt, Solving
 from ascentopt.optimal.certificate import certify
 from ascentopt.optimal.export import steering_of
+from ascentopt.optimal.guess import Start
 from ascentopt.optimal.optimize import Effort, plans
 from ascentopt.optimal.transcription import Transcription, clearance
 from ascentopt.units import kPa
@@ -58,7 +59,7 @@ def solving(of: ao.Vehicle, mission: ao.Mission) -> Solving:
 @cache
 def launched() -> Attempt:
     four = solving(four_phase_launcher(), four_phase_mission())
-    return four.attempt(next(iter(plans(four.vehicle))))
+    return four.attempt(next(iter(plans(four.vehicle, four.mission))))
 
 
 def backwards(solution: Solution) -> Solution:
@@ -124,7 +125,7 @@ def test_a_limit_on_dynamic_pressure_alone_is_met_by_flying_sideways() -> None:
 
 def test_without_air_the_best_ascent_hugs_the_ground_and_keeps_its_clearance() -> None:
     mission = moon_mission()
-    *_, restarted = plans(lander())
+    restarted = replace(direct(lander()), restarts=1)
     coast = solving(lander(), mission).attempt(restarted).found.arcs[2]
     heights = np.linalg.norm(coast.states[:, :3], axis=1) - mission.body.radius
     assert heights.min() == pytest.approx(clearance(mission), abs=1.0)
@@ -201,7 +202,7 @@ def test_the_guess_points_somewhere_everywhere(of: ao.Vehicle) -> None:
         starts.append((sequence, guess))
         return guess
 
-    solving(of, mission).started(next(iter(plans(of))), 1.0, watched)
+    solving(of, mission).started(direct(of), Start(), watched)
     ((sequence, guess),) = starts
     for arc, own in zip(sequence.arcs, guess.arcs, strict=True):
         if arc.kind.guidance is Guidance.STEERED:
