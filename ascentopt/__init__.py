@@ -37,7 +37,7 @@ from ascentopt.studies.comparison import Comparison
 from ascentopt.studies.deorbit import deorbit, orbiting
 from ascentopt.studies.max_payload import MaxPayload, max_payload
 from ascentopt.studies.way_home import Deorbit
-from ascentopt.world import Atmosphere, Body, earth, mars, moon
+from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
 __version__ = "0.1.0"
 
@@ -77,6 +77,7 @@ __all__ = [
     "SteeringSegment",
     "TabulatedSteering",
     "Vehicle",
+    "Wind",
     "compare",
     "deorbit",
     "earth",

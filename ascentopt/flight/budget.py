@@ -10,7 +10,7 @@ import numpy as np
 from ascentopt.flight.forces import Forces
 from ascentopt.flight.model import MASS
 from ascentopt.typing import Expr
-from ascentopt.world.air import air_velocity
+from ascentopt.world.air import ground_velocity
 from ascentopt.world.body import Body
 
 LOSSES = ("ideal", "gravity", "drag", "steering", "back_pressure")
@@ -88,7 +88,7 @@ def loss_rates(body: Body, now: Forces) -> Expr:
     """
     at = now.instant
     mass, thrust = at.mass, now.thrust
-    w = air_velocity(body, at.position, at.velocity)
+    w = ground_velocity(body, at.position, at.velocity)
     centrifugal = body.rotation_rate**2 * ca.vertcat(at.position[0], at.position[1], 0.0)
     speed = ca.norm_2(w)
     growth = now.acceleration + centrifugal
@@ -123,4 +123,4 @@ def budget_of(body: Body, start: np.ndarray, end: np.ndarray, losses: np.ndarray
 
 def _pad_speed(body: Body, state: np.ndarray) -> float:
     position, velocity = ca.DM(state[:3]), ca.DM(state[3:MASS])
-    return float(ca.norm_2(air_velocity(body, position, velocity)))
+    return float(ca.norm_2(ground_velocity(body, position, velocity)))

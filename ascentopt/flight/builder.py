@@ -18,7 +18,7 @@ from ascentopt.flight.sequence import FlightArc, Joint, Sequence
 from ascentopt.mission import Mission
 from ascentopt.rocket import Aerodynamics, BoosterGroup, DragCurve, SolidMotor, Stage, Vehicle
 from ascentopt.rocket.engine import Propulsion
-from ascentopt.world.air import air_velocity
+from ascentopt.world.air import ground_velocity
 from ascentopt.world.ellipsoid import site_position
 
 SLIVER = 1e-6  # s; events of different clocks that miss each other by rounding are one event
@@ -52,7 +52,7 @@ def lift_off(mission: Mission) -> tuple[tuple[float, float, float], tuple[float,
     """Inertial position and velocity of the site at time zero, longitude zero on the x axis."""
     site, body = mission.site, mission.body
     place = site_position(body, site.latitude, site.longitude, site.altitude)
-    velocity = -air_velocity(body, place, ca.DM.zeros(3))
+    velocity = -ground_velocity(body, place, ca.DM.zeros(3))
     return _triple(place), _triple(velocity)
 
 

@@ -26,6 +26,7 @@ from ascentopt.validation import (
 )
 from ascentopt.world.standard_1976 import standard_tables
 from ascentopt.world.table import SmoothTable, evaluate, higher_of, is_symbolic, lower_of
+from ascentopt.world.wind import Wind
 
 _DRY_AIR = 287.05287
 """J/(kg K), gas constant of dry air: ICAO Doc 7488 (from memory)."""
@@ -45,12 +46,13 @@ class AirState(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Atmosphere:
-    """An atmosphere at rest relative to the rotating body.
+    """An atmosphere that turns with the body, at rest or with a wind.
 
     `log_density` and `log_pressure` are the natural logarithms of kg/m^3 and Pa against geometric
     altitude in m, on the same knots; `temperature` (K) is for showing only. `ceiling` (m) is where
     the atmosphere ends for planning: an orbit must lie above it. The air does not vanish there;
-    the tables go on. Raises `InputError`.
+    the tables go on. `wind` is over the ground; None = the air stands still there: to add one to
+    any atmosphere, `dataclasses.replace(air, wind=Wind(...))`. Raises `InputError`.
     """
 
     name: str
@@ -59,6 +61,7 @@ class Atmosphere:
     heat_capacity_ratio: float
     ceiling: float
     temperature: SmoothTable | None = None
+    wind: Wind | None = None
 
     def __post_init__(self) -> None:
         named("Atmosphere", self.name, "Give the atmosphere a name.")
@@ -76,6 +79,7 @@ class Atmosphere:
         require(owner, "heat_capacity_ratio", value, "", "above 1", "Give 1.4 for air.", holds=good)
         fix = "Give the altitude in metres above which orbits are free of drag."
         positive(owner, "ceiling", self.ceiling, "m", fix)
+        instance(owner, "wind", self.wind, (Wind, type(None)), "Give a Wind or None.")
 
     @classmethod
     def standard_1976(cls, *, ceiling: float = 100 * km) -> Atmosphere:
@@ -161,9 +165,10 @@ class Atmosphere:
 
     def __str__(self) -> str:
         surface = self.state(0.0)
+        blowing = "" if self.wind is None else f", {self.wind}"
         return (
             f"{self.name}: {surface.density:.4g} kg/m^3 and {surface.pressure:.5g} Pa at altitude "
-            f"zero, ceiling {self.ceiling / km:g} km"
+            f"zero, ceiling {self.ceiling / km:g} km{blowing}"
         )
 
     @property

@@ -51,7 +51,7 @@ def forces(
     position, velocity, mass = state[:3], state[3:6], float(state[6])
     height, normal = geodetic(body, position)
     spin = np.array([0.0, 0.0, body.rotation_rate])
-    wind = velocity - np.cross(spin, position)
+    wind = velocity - np.cross(spin, position) - blowing(body, position, height, normal)
     density, pressure, sound = 0.0, 0.0, 1.0
     if body.atmosphere is not None:
         density, pressure, sound = (float(x) for x in body.atmosphere.state(height))
@@ -73,6 +73,16 @@ def forces(
         altitude=height,
         up=normal,
     )
+
+
+def blowing(body: Body, position: Vector, height: float, normal: Vector) -> Vector:
+    """Velocity of the air over the ground, from its two components there."""
+    if body.atmosphere is None or body.atmosphere.wind is None:
+        return np.zeros(3)
+    eastward, northward = (float(x) for x in body.atmosphere.wind.at(height))
+    longitude = atan2(position[1], position[0])
+    east = np.array([-sin(longitude), cos(longitude), 0.0])
+    return np.asarray(eastward * east + northward * np.cross(normal, east))
 
 
 def geodetic(body: Body, position: Vector) -> tuple[float, Vector]:

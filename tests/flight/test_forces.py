@@ -19,15 +19,21 @@ from ascentopt.flight.motion import MotionRates
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.rocket import Vehicle
-from ascentopt.world import Body, earth, mars, moon
+from ascentopt.world import Body, Wind, earth, mars, moon
 from tests.flight import reference
 from tests.flight.rockets import boosted, mission, plain, solid_first
 
 PLAN = FlightPlan(inserting_stage=1, restarts=1)
+AIR = earth().atmosphere
+assert AIR is not None
+GALE = Wind(
+    altitude=(0.0, 4e3, 11e3, 25e3), eastward=(5.0, 20.0, 45.0, -10.0), northward=(0, -8, 3, 12)
+)
 BODIES = {
     "Earth": earth(),
     "Mars": mars(),
     "Moon": moon(),
+    "windy": replace(earth(), atmosphere=replace(AIR, wind=GALE)),
     "retrograde": replace(earth(), flattening=0.006, j2=5e-3, rotation_rate=-2e-4),
 }
 VEHICLES = {"plain": plain(), "boosted": boosted(), "solid first": solid_first()}

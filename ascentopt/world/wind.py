@@ -1,0 +1,62 @@
+"""Wind against altitude, over ground that turns with the body."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from ascentopt.errors import InputError
+from ascentopt.typing import Value
+from ascentopt.units import km
+from ascentopt.validation import increasing, numbers, same_length
+from ascentopt.world.table import SmoothTable, evaluate
+
+_FIX = "Give lists of altitude in m, and of eastward and northward wind in m/s."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wind:
+    """Where the air goes over the ground: `eastward` and `northward` m/s at each `altitude` m.
+
+    It is the direction that the wind blows to: a wind "from the west" is eastward. The points are
+    joined smoothly (C2) and without overshoot; beyond the ends the wind stays as it is there.
+    Altitudes increase, and there are at least two. Raises `InputError`.
+    """
+
+    altitude: Sequence[float]
+    eastward: Sequence[float]
+    northward: Sequence[float]
+
+    def __post_init__(self) -> None:
+        units = {"altitude": "m", "eastward": "m/s", "northward": "m/s"}
+        columns = {
+            name: numbers("Wind", name, getattr(self, name), unit, _FIX)
+            for name, unit in units.items()
+        }
+        for name, column in columns.items():
+            object.__setattr__(self, name, column)
+        same_length("Wind", columns, _FIX)
+        if len(columns["altitude"]) < 2:
+            raise InputError(f"Wind: the table has fewer than 2 altitudes. {_FIX}")
+        increasing("Wind", "altitude", columns["altitude"], "m", "Sort the table by altitude.")
+
+    def __str__(self) -> str:
+        fastest = max(
+            (east**2 + north**2) ** 0.5
+            for east, north in zip(self.eastward, self.northward, strict=True)
+        )
+        low, high = self.altitude[0] / km, self.altitude[-1] / km
+        return f"wind up to {fastest:g} m/s, given from {low:g} to {high:g} km"
+
+    def at(self, altitude: Value) -> tuple[Value, Value]:
+        """Return eastward and northward wind in m/s: of a float, an array or a CasADi scalar."""
+        east, north = evaluate(altitude, self._tables)
+        return east, north
+
+    @cached_property
+    def _tables(self) -> tuple[SmoothTable, SmoothTable]:
+        return (
+            SmoothTable.held(x=self.altitude, y=self.eastward),
+            SmoothTable.held(x=self.altitude, y=self.northward),
+        )
