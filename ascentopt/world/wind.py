@@ -47,7 +47,7 @@ class Wind:
             for east, north in zip(self.eastward, self.northward, strict=True)
         )
         low, high = self.altitude[0] / km, self.altitude[-1] / km
-        return f"wind up to {fastest:g} m/s, given from {low:g} to {high:g} km"
+        return f"wind up to {fastest:.3g} m/s, given from {low:g} to {high:g} km"
 
     def at(self, altitude: Value) -> tuple[Value, Value]:
         """Return eastward and northward wind in m/s: of a float, an array or a CasADi scalar."""
