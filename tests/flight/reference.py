@@ -80,8 +80,8 @@ def blowing(body: Body, position: Vector, height: float, normal: Vector) -> Vect
     if body.atmosphere is None or body.atmosphere.wind is None:
         return np.zeros(3)
     eastward, northward = (float(x) for x in body.atmosphere.wind.at(height))
-    longitude = atan2(position[1], position[0])
-    east = np.array([-sin(longitude), cos(longitude), 0.0])
+    # Within metres of the spin axis, where no direction is east, the wind dies away: as stated.
+    east = np.array([-position[1], position[0], 0.0]) / hypot(1.0, position[0], position[1])
     return np.asarray(eastward * east + northward * np.cross(normal, east))
 
 

@@ -141,9 +141,9 @@ def losses(
     size: float,
 ) -> None:
     """The rates of the losses, from their definitions."""
-    mass, w = state[6], want.air_velocity
+    mass, spin = state[6], np.array([0.0, 0.0, body.rotation_rate])
+    w = state[3:6] - np.cross(spin, state[:3])  # over the ground, whatever the wind
     toward = w / np.linalg.norm(w)
-    spin = np.array([0.0, 0.0, body.rotation_rate])
     effective = want.gravity - np.cross(spin, np.cross(spin, state[:3]))
     expected = [
         want.vacuum_thrust / mass,
