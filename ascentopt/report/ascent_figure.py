@@ -8,15 +8,14 @@ import numpy as np
 
 from ascentopt.flight.telemetry import Readings
 from ascentopt.optimal.ascent import CAUTION, Ascent
+from ascentopt.report.flown import first_shown
+from ascentopt.report.foot import write_head
 from ascentopt.report.palette import AIR, FLIGHT, GROUND, LIMIT, SECOND, SOFT
 from ascentopt.units import deg, km, kPa
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-
-LONG_COAST = 600.0
-"""s. The main panels end where a longer coast begins: what follows would flatten what matters."""
 
 
 def ascent_figure(ascent: Ascent) -> Figure:
@@ -34,23 +33,18 @@ def ascent_figure(ascent: Ascent) -> Figure:
     _attitude(axes["attitude"], ascent, shown)
     _loads(axes["loads"], ascent, shown)
     _mass(axes["mass"], ascent, shown)
-    figure.suptitle(
+    write_head(
+        figure,
         f"{ascent.vehicle.name}: {ascent.mission.orbit}, {ascent.plan}, "
         f"{ascent.propellant_margin:.0f} kg of propellant left",
-        fontsize=12,
     )
     figure.supxlabel(_note(ascent, shown), fontsize=8, color=SOFT)
     return figure
 
 
 def _shown(ascent: Ascent) -> Any:
-    """Mask of the samples before the first long coast."""
-    end = ascent.flight_time
-    for arc in ascent.trajectory.arcs:
-        coast = not np.any(arc.directions)
-        if coast and arc.times[-1] - arc.times[0] > LONG_COAST:
-            end = min(end, float(arc.times[0]) + 60.0)
-    return ascent.trajectory.time <= end
+    """Mask of the samples before the first long coast, and in its first minute."""
+    return ascent.trajectory.time <= first_shown(ascent.trajectory, 60.0)
 
 
 def _note(ascent: Ascent, shown: Any) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 
 from ascentopt.flight.telemetry import Readings
 from ascentopt.report.clock import round_times
-from ascentopt.report.flown import Flown
+from ascentopt.report.flown import Flown, Stretch
 from ascentopt.units import km
 from ascentopt.world.table import Floats
 
@@ -27,25 +27,26 @@ def waypoints(flown: Flown, most: int) -> list[Readings]:
     """Readings to fly by, about `most`, in the order of time.
 
     Round altitudes while the flight climbs through the air (on a body without air: to the end of
-    the burns before the first coast at the inserting stage), then round times to the cut-off, then
-    the two ends of every later burn.
+    the burns before the first coast at the inserting stage), then round times, the cut-off, and the
+    two ends of every later burn.
     """
-    climb_end = _first_cut_off(flown)
+    climb_end = _first_burn(flown).end
     later = list(_later_burns(flown))
     low = list(_altitudes(flown, climb_end))
     last = float(low[-1].time) if low else 0.0
     room = max(most - len(later), 4)
     long = climb_end - last > _WORTH_TIMES
     times = round_times(last + 1.0, climb_end, max(room // 3, 2)) if long else []
-    low = _thinned(low, room - len(times))
-    timed = [flown.trajectory.at(time) for time in times]
-    return [*low, *(t for t in timed if np.isfinite(t.pitch)), *later]
+    low = _thinned(low, room - len(times) - 1)
+    timed = [flown.trajectory.at(time) for time in times if time < climb_end - 1.0]
+    cut_off = Readings.of(flown.trajectory.arcs[_first_burn(flown).last].readings[-1])
+    return [*low, *(t for t in timed if np.isfinite(t.pitch)), cut_off, *later]
 
 
-def _first_cut_off(flown: Flown) -> float:
-    """When the inserting stage is first shut down."""
+def _first_burn(flown: Flown) -> Stretch:
+    """The first burn of the inserting stage."""
     last_stage = flown.stretches[-1].stage
-    return next(s.end for s in flown.stretches if s.burning and s.stage == last_stage)
+    return next(s for s in flown.stretches if s.burning and s.stage == last_stage)
 
 
 def _altitudes(flown: Flown, end: float) -> Iterator[Readings]:
@@ -75,7 +76,7 @@ def _passing(flown: Flown, asked: Floats, heights: Floats) -> Floats:
 
 def _later_burns(flown: Flown) -> Iterator[Readings]:
     """Both ends of every burn after the first cut-off of the inserting stage."""
-    cut_off = _first_cut_off(flown)
+    cut_off = _first_burn(flown).end
     for stretch in flown.stretches:
         if stretch.burning and stretch.start >= cut_off:
             for arc, row in ((stretch.first, 0), (stretch.last, -1)):

@@ -10,7 +10,7 @@ import numpy as np
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.report.bars import ROW, name_bars
 from ascentopt.report.flown import first_shown
-from ascentopt.report.foot import write_foot
+from ascentopt.report.foot import write_foot, write_head
 from ascentopt.report.palette import AIR, FLIGHT, GROUND, LIMIT, OPTIMUM, OTHERS, Stroke
 from ascentopt.report.sheet import wrapped
 from ascentopt.studies.comparison import Comparison
@@ -53,10 +53,10 @@ def comparison_figure(comparison: Comparison) -> Figure:
     words.text(0.012, 0.98, "\n".join(failures), ha="left", va="top", fontsize=8, color=GROUND,
                parse_math=False)  # fmt: skip
     best = comparison.ascent
-    figure.suptitle(
+    write_head(
+        figure,
         f"{best.vehicle.name} to {best.mission.orbit} of {best.mission.body.name}: rules of thumb "
         "beside the least propellant",
-        fontsize=11,
     )
     write_foot(figure)
     return figure

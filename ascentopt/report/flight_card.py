@@ -111,7 +111,7 @@ def _write_title(sheet: Sheet, flown: Flown) -> None:
     sheet.paragraph(_LEFT, _WIDE, f"Flight card: {vehicle.name}", 15.0, bold=True)
     site = mission.site
     place = f"{site.name}, " if site.name else ""
-    goal = f"To a {mission.orbit} of {mission.body.name}; {flown.law.plan}."
+    goal = f"Target: {mission.orbit} of {mission.body.name}; {flown.law.plan}."
     start = f"From {place}latitude {site.latitude / deg:.2f} deg, {site.altitude:.0f} m;"
     load = f"{vehicle.lift_off_mass:.0f} kg at lift-off, payload {vehicle.payload_mass:.0f} kg."
     for line in (f"{goal} Steering: {flown.name}.", f"{start} {load}"):

@@ -1,4 +1,4 @@
-"""The lines under a figure."""
+"""The lines over and under a figure, broken to its width."""
 
 from __future__ import annotations
 
@@ -12,12 +12,23 @@ from ascentopt.report.sheet import wrapped
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-_SIZE = 7.5
+_HEAD, _FOOT = 11.0, 7.5
 """Points of the letters."""
 
 
+def write_head(figure: Figure, title: str) -> None:
+    """Write the title over a figure."""
+    lines = wrapped(title, _width(figure), _HEAD)
+    figure.suptitle("\n".join(lines), fontsize=_HEAD, parse_math=False)
+
+
 def write_foot(figure: Figure, notes: Sequence[str] = ()) -> None:
-    """Write notes and, below them, the caution under a figure, broken to its width."""
-    width = 72.0 * 0.95 * float(figure.get_figwidth())
-    lines = [line for note in (*notes, CAUTION) for line in wrapped(note, width, _SIZE)]
-    figure.supxlabel("\n".join(lines), fontsize=_SIZE, color=SOFT)
+    """Write notes and, below them, the caution under a figure."""
+    width = _width(figure)
+    lines = [line for note in (*notes, CAUTION) for line in wrapped(note, width, _FOOT)]
+    figure.supxlabel("\n".join(lines), fontsize=_FOOT, color=SOFT, parse_math=False)
+
+
+def _width(figure: Figure) -> float:
+    """Points that a line may take."""
+    return 72.0 * 0.95 * float(figure.get_figwidth())

@@ -11,7 +11,7 @@ from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.report.clock import Clock
 from ascentopt.report.flown import Flown, Subject
-from ascentopt.report.foot import write_foot
+from ascentopt.report.foot import write_foot, write_head
 from ascentopt.report.marks import marked
 from ascentopt.report.palette import FLIGHT, GROUND, LIMIT, SECOND, SOFT, THIRD
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kPa, tonne
@@ -89,7 +89,7 @@ def history_figure(subject: Subject) -> Figure:
         _draw_numbers(axes, marks)
     for axes in grid[-1]:
         axes.set_xlabel("time since lift-off, s")
-    figure.suptitle(flown.title, fontsize=11)
+    write_head(figure, flown.title)
     write_foot(figure, [*_key(marks), *clock.notes])
     return figure
 

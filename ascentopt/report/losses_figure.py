@@ -10,7 +10,7 @@ from ascentopt.flight.budget import DeltaVBudget
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.report.bars import ROW, name_bars
 from ascentopt.report.flown import Flown
-from ascentopt.report.foot import write_foot
+from ascentopt.report.foot import write_foot, write_head
 from ascentopt.report.palette import GROUND, LOSS_FILLS
 from ascentopt.studies.comparison import Comparison
 
@@ -35,7 +35,7 @@ def losses_figure(subject: Comparison | Ascent | Flown) -> Figure:
     losses, spin = figure.subplots(1, 2, width_ratios=(3.4, 1.0))
     _draw_losses(losses, budgets)
     _draw_spin(spin, budgets)
-    figure.suptitle(f"{_title(subject)}: delta-v lost on the way", fontsize=11)
+    write_head(figure, f"{_title(subject)}: delta-v lost on the way")
     write_foot(figure)
     return figure
 

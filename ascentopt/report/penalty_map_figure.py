@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.report.foot import write_foot
+from ascentopt.report.foot import write_foot, write_head
 from ascentopt.report.palette import COSTS, GROUND, HATCHED, LIMIT, PAPER
 from ascentopt.rules.parameter import Parameter
 from ascentopt.studies.cost_map import Axis, CostMap
@@ -50,7 +50,7 @@ def penalty_map_figure(cost_map: CostMap) -> Figure:
     _add_legend(axes, sheet)
     axes.set(xlabel=sheet.label(cost_map.across), ylabel=sheet.label(cost_map.upward))
     axes.set(xlim=(sheet.x.min(), sheet.x.max()), ylim=(sheet.y.min(), sheet.y.max()))
-    figure.suptitle(f"{cost_map.rule}: propellant beyond the least, kg", fontsize=11)
+    write_head(figure, f"{cost_map.rule}: propellant beyond the least, kg")
     write_foot(figure, list(_slopes(sheet, points[-1])))
     return figure
 

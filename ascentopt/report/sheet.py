@@ -20,7 +20,7 @@ MARGIN = 36.0
 _LEADING = 1.32
 """Of a line, over the size of its letters."""
 
-_SPARE = 1.03
+_SPARE = 1.06
 """Widths are reckoned so much larger: letters are fitted to the pixels of the page."""
 
 _LONGEST = 200

@@ -11,7 +11,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.report.flown import first_shown
-from ascentopt.report.foot import write_foot
+from ascentopt.report.foot import write_foot, write_head
 from ascentopt.report.palette import FLIGHT, OPTIMUM, OTHERS, PAPER, SOFT
 from ascentopt.studies.simpler import SimplerProgramme
 from ascentopt.units import deg, km
@@ -59,10 +59,10 @@ def simplify_figure(programmes: Sequence[SimplerProgramme], ascent: Ascent) -> F
     _draw_penalties(panels[0], programmes, kinds)
     for axes, kind in zip(panels[1:], kinds, strict=True):
         _draw_programmes(axes, [one for one in programmes if one.against == kind], ascent)
-    figure.suptitle(
+    write_head(
+        figure,
         f"{ascent.vehicle.name} to {ascent.mission.orbit} of {ascent.mission.body.name}: "
         "pitch programmes of few knots",
-        fontsize=11,
     )
     write_foot(figure)
     return figure

@@ -8,7 +8,7 @@ import numpy as np
 
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.report.flown import Flown, Stretch, Subject
-from ascentopt.report.foot import write_foot
+from ascentopt.report.foot import write_foot, write_head
 from ascentopt.report.labels import Label, place_labels
 from ascentopt.report.marks import gathered, marked
 from ascentopt.report.palette import AIR, FAINT, FLIGHT, GROUND, LIMIT, SECOND, SOFT
@@ -58,7 +58,7 @@ def trajectory_figure(subject: Subject) -> Figure:
         _draw_unrolled(unrolled, flown)
     else:
         main = figure.add_subplot()
-    figure.suptitle(flown.title, fontsize=11)
+    write_head(figure, flown.title)
     write_foot(figure)
     _draw_plane(main, flown, plane)
     return figure
@@ -86,18 +86,19 @@ class _Plane:
     def of(cls, flown: Flown, end: float) -> _Plane:
         shown = flown.trajectory.time <= end
         top = float(flown.trajectory.altitude[shown].max())
-        near = [a for a in _targets(flown.mission) if a <= _BESIDE * top]
+        near = [a for a, _ in _targets(flown.mission) if a <= _BESIDE * top]
         width = float(flown.trajectory.downrange[shown].max())
         return cls(1.04 * width / km, 1.1 * max([top, *near]) / km, end)
 
 
-def _targets(mission: Mission) -> list[float]:
-    """Altitudes in m of the target's periapsis and apoapsis, where they are known."""
+def _targets(mission: Mission) -> list[tuple[float, str]]:
+    """Altitudes in m of the target's periapsis and apoapsis, where they are known, and names."""
     orbit, body = mission.orbit, mission.body
     if isinstance(orbit, CircularOrbit):
-        return [orbit.altitude]
-    radii = orbit.periapsis_radius_around(body), orbit.apoapsis_radius_around(body)
-    return [radius - body.radius for radius in radii if radius is not None]
+        return [(orbit.altitude, "target orbit")]
+    low, high = orbit.periapsis_radius_around(body), orbit.apoapsis_radius_around(body)
+    pairs = (low, "periapsis of the target"), (high, "apoapsis of the target")
+    return [(radius - body.radius, name) for radius, name in pairs if radius is not None]
 
 
 def _draw_plane(axes: Axes, flown: Flown, plane: _Plane) -> None:
@@ -128,10 +129,10 @@ def _draw_levels(axes: Axes, mission: Mission, top: float) -> None:
             axes.axhline(air.ceiling / km, color=SOFT, lw=0.8, ls=":")
             axes.text(0.995, air.ceiling / km, f"ceiling of the air, {air.ceiling / km:g} km",
                       ha="right", va="top", fontsize=8, color=SOFT, transform=across)  # fmt: skip
-    for altitude in _targets(mission):
+    for altitude, name in _targets(mission):
         if altitude / km < top:
             axes.axhline(altitude / km, color=LIMIT, lw=1.0, ls="-.")
-            text = f"target orbit, {altitude / km:g} km"
+            text = f"{name}, {round(altitude / km, 1):g} km"
             axes.text(0.005, altitude / km, text, ha="left", va="bottom", fontsize=8,
                       color=LIMIT, transform=across)  # fmt: skip
 
@@ -181,7 +182,7 @@ def _draw_around(axes: Axes, flown: Flown) -> None:
     radius = np.linalg.norm(flown.trajectory.states[:, :3], axis=1) / km
     x, y = radius * np.sin(angle), radius * np.cos(angle)
     axes.add_patch(Circle((0.0, 0.0), body.radius / km, facecolor=FAINT, edgecolor=SOFT, lw=0.8))
-    for target in _targets(flown.mission):
+    for target, _ in _targets(flown.mission):
         ring = (body.radius + target) / km
         axes.add_patch(Circle((0.0, 0.0), ring, fill=False, ec=LIMIT, lw=0.8, ls="-."))
     for stretch in flown.stretches:

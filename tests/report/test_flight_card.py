@@ -23,7 +23,7 @@ from ascentopt.units import deg, kPa
 from tests.flight.rockets import Leaning, boosted, plain
 from tests.flight.rockets import mission as plain_mission
 from tests.report.flights import KICK, by_hand, launcher, mission, moon_ascent, optimum
-from tests.report.looking import assert_sound, overlapping, written
+from tests.report.looking import assert_sound, beyond_the_page, overlapping, written
 
 LONG = "upper stage with the long name of a committee that could not agree on a shorter one"
 
@@ -53,6 +53,17 @@ def test_it_is_one_page_with_its_texts_apart(make: object, tmp_path: Path) -> No
     figure = flight_card(make())
     assert figure.get_size_inches() * 25.4 == pytest.approx([210.0, 297.0], abs=0.1)
     assert_sound(figure, tmp_path)
+
+
+@pytest.mark.parametrize("dpi", [60.0, 90.0, 133.0, 200.0])
+def test_it_is_sound_however_finely_it_is_drawn(dpi: float) -> None:
+    figure = flight_card(by_hand("Turnstone", LONG))
+    figure.set_dpi(dpi)
+    assert beyond_the_page(figure) == []
+    assert overlapping(figure) == []
+    margin = 36.0 / A4[0] * figure.get_figwidth() * dpi
+    right = figure.get_figwidth() * dpi - margin
+    assert [text for text, box in written(figure) if box[2] > right + 0.01 * right] == []
 
 
 def test_long_names_are_broken_and_still_fit(tmp_path: Path) -> None:
@@ -171,7 +182,9 @@ def test_angles_are_given_at_round_altitudes_then_at_round_times() -> None:
     round_ones = [a for a in altitudes if abs(a - round(a, 1)) < 1e-4]
     assert len(round_ones) >= 8
     assert {10.0, 100.0} <= {round(a, 3) for a in round_ones}
+    cut_off = optimum().events["second cut-off"].time
     later = [float(p.time) for p in points if 100.5e3 < p.altitude < 200e3]
+    assert later.pop() == pytest.approx(cut_off)
     assert later
     assert all(time % 10 == pytest.approx(0.0, abs=1e-9) for time in later)
     assert [float(p.time) for p in points] == sorted(float(p.time) for p in points)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,8 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.patches import Circle
 
-from ascentopt.report import Flown, trajectory_figure
+import ascentopt as ao
+from ascentopt.report import Flown, history_figure, losses_figure, trajectory_figure
 from ascentopt.units import km
 from tests.report.flights import by_hand, moon_ascent, optimum
 from tests.report.looking import assert_sound, axis_labels, level_lines
@@ -47,6 +49,20 @@ def test_the_marks_stand_where_the_events_are() -> None:
 
 def test_ceiling_and_target_are_drawn_at_their_heights() -> None:
     assert sorted(level_lines(trajectory_figure(by_hand()).axes[0])) == [100.0, 300.0]
+
+
+def test_long_titles_are_broken(tmp_path: Path) -> None:
+    flown = by_hand("A long name of a launcher " * 6)
+    for draw in (trajectory_figure, history_figure, losses_figure):
+        assert_sound(draw(flown), tmp_path)
+
+
+def test_the_apsides_of_an_ellipse_are_named() -> None:
+    flown = by_hand()
+    ellipse = ao.EllipticalOrbit(periapsis_altitude=280 * km, apoapsis_altitude=302 * km)
+    other = replace(flown, mission=replace(flown.mission, orbit=ellipse))
+    texts = [text.get_text() for text in trajectory_figure(other).axes[0].texts]
+    assert {"periapsis of the target, 280 km", "apoapsis of the target, 302 km"} <= set(texts)
 
 
 def test_a_short_coast_is_drawn_to_the_end_in_one_panel() -> None:
