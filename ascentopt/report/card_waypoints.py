@@ -16,6 +16,9 @@ _ROUND = (0.2, 0.5, 1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0,
           70.0, 80.0, 90.0, 100.0, 120.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0)  # fmt: skip
 """km. Altitudes that a person can keep in mind."""
 
+_ROUNDEST = (0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 50.0, 70.0, 100.0, 150.0, 200.0, 300.0)
+"""km. Those of them that are kept where there is no room for all."""
+
 _WORTH_TIMES = 60.0
 """s of burning above the last round altitude from which round times are given, too."""
 
@@ -84,7 +87,9 @@ def _later_burns(flown: Flown) -> Iterator[Readings]:
 
 
 def _thinned(readings: Sequence[Readings], most: int) -> list[Readings]:
-    """At most so many of them, evenly chosen, the last always."""
+    """At most so many of them: all, the roundest, or of these some, evenly, and the last always."""
+    if len(readings) > most:
+        readings = [r for r in readings if round(float(r.altitude) / km, 3) in _ROUNDEST]
     if len(readings) <= most:
         return list(readings)
     chosen = np.unique(np.linspace(0, len(readings) - 1, max(most, 2)).round().astype(int))
