@@ -33,7 +33,7 @@ from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
 from ascentopt.optimal.guess import Start, fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance
-from ascentopt.optimal.violations import NEAR, loads
+from ascentopt.optimal.violations import NEAR, excesses, loads
 from ascentopt.rocket import Vehicle
 
 REACHED = 0.5
@@ -96,6 +96,8 @@ class Attempt:
         limited: whether the mission's limits on loads hold; before that the mass is a bound.
         skipped: whether nothing was solved for it.
         refined: whether the mesh was refined to its tolerance; None before it was tried.
+        broken: limits on loads that the mildest flight to the orbit that was found breaks, in
+            words; only where none was found within them.
     """
 
     plan: FlightPlan
@@ -108,6 +110,7 @@ class Attempt:
     low: bool = False
     skipped: bool = False
     refined: bool | None = None
+    broken: tuple[str, ...] = ()
 
     @property
     def reached(self) -> bool:
@@ -363,9 +366,10 @@ class _Run:
             if grown == watched:
                 break
             watched = grown
-            tightened = self._tighten(solution, watched)
+            tightened, mildest = self._tighten(solution, watched)
             if isinstance(tightened, float):
-                return self._failed(tightened, watched)
+                broken = excesses(mildest, self.sequence, self.solving.mission.limits)
+                return replace(self._failed(tightened, watched), broken=broken)
             solution = tightened
         return replace(self._done(solution, watched), limited=True)
 
@@ -384,11 +388,14 @@ class _Run:
         found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
         return frozenset(load.arc for load in found)
 
-    def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | float:
+    def _tighten(
+        self, solution: Solution, watched: frozenset[str]
+    ) -> tuple[Solution | float, Solution]:
         """Bring the limits down from what the solution bears to what the mission allows.
 
         At once where the solver can follow, else in steps that shrink each time one fails; when
-        all are spent, what is asked is how much speed is missing.
+        all are spent, what is asked is how much speed is missing. The mildest flight that was
+        found comes second.
         """
         limits, brief = self.solving.mission.limits, self._brief()
         excess = max(load.ratio(limits) for load in loads(solution, self.sequence))
@@ -400,12 +407,12 @@ class _Run:
                 what = f"limits x {exp(goal):.3f}"
                 solution = self._logged(what, problem, solution.as_guess(), brief)
             except NotConverged:
-                step *= 0.4
+                step = 0.4 * (at - goal)
                 continue
             if goal == 0.0:
-                return solution
+                return solution, solution
             at = goal
-        return self._solve(limits, watched, solution.as_guess())
+        return self._solve(limits, watched, solution.as_guess()), solution
 
     def _solve(
         self, limits: FlightLimits, watched: frozenset[str], start: Guess

@@ -281,6 +281,16 @@ def _infeasible(vehicle: Vehicle, attempts: list[Attempt]) -> InfeasibleAscent:
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
     candidates = tuple(_candidate(vehicle, attempt, best=False) for attempt in attempts)
     listed = "; ".join(f"{one.plan}: {one.result}" for one in candidates)
+    breaking = [
+        f"{attempt.plan}: {', '.join(attempt.broken)}" for attempt in attempts if attempt.broken
+    ]
+    if breaking and not known:
+        return InfeasibleAscent(
+            f"{vehicle.name}: no flight to the orbit was found within the limits. The mildest that "
+            f"was found bears {'; '.join(breaking)}. Raise that limit, let the engine throttle "
+            "further, or take payload off.",
+            best=candidates,
+        )
     if not known:
         return InfeasibleAscent(
             f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "
