@@ -19,6 +19,7 @@ from ascentopt.mission import (
     PropellantReserve,
 )
 from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.diagnosis import Diagnosis, Relief
 from ascentopt.optimal.optimize import Effort, optimize
 from ascentopt.optimal.prices import NoPrice, Price, Prices
 from ascentopt.rocket import (
@@ -52,6 +53,7 @@ __all__ = [
     "Comparison",
     "Deorbit",
     "DeorbitReserve",
+    "Diagnosis",
     "DragCurve",
     "Effort",
     "EllipticalOrbit",
@@ -72,6 +74,7 @@ __all__ = [
     "Price",
     "Prices",
     "PropellantReserve",
+    "Relief",
     "SolidMotor",
     "Stage",
     "SteeringSegment",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 
 class InputError(ValueError):
     """A description that cannot be right; the text names the thing, its value, rule and fix."""
@@ -10,19 +12,28 @@ class InputError(ValueError):
 class InfeasibleAscent(RuntimeError):
     """No ascent exists within the limits.
 
-    `shortfall` is the missing speed in m/s (None when it is not known) and `best` is whatever
-    came closest (None when nothing was flown).
+    `shortfall` is the missing speed in m/s (None when it is not known), `best` is whatever came
+    closest (None when nothing was flown), and `diagnosis` says what would fly and which limits
+    stand in the way (None when no flight came near).
     """
 
     def __init__(
-        self, message: str, *, shortfall: float | None = None, best: object | None = None
+        self,
+        message: str,
+        *,
+        shortfall: float | None = None,
+        best: object | None = None,
+        diagnosis: Any = None,
     ) -> None:
         super().__init__(message)
         self.message = message
         self.shortfall = shortfall
         self.best = best
+        self.diagnosis = diagnosis
 
     def __reduce__(self) -> tuple[object, ...]:
         """Keep the attributes when the exception crosses a process border."""
-        state = {"shortfall": self.shortfall, "best": self.best}
+        state = {
+            "shortfall": self.shortfall, "best": self.best, "diagnosis": self.diagnosis,
+        }  # fmt: skip
         return (type(self), (self.message,), state)

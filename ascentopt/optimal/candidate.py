@@ -95,6 +95,7 @@ class Attempt:
         low: whether it had to be kept from the ground.
         limited: whether the mission's limits on loads hold; before that the mass is a bound.
         skipped: whether nothing was solved for it.
+        nearest: where the orbit is not reached, the flight with the least missing speed.
         refined: whether the mesh was refined to its tolerance; None before it was tried.
         broken: limits on loads that the mildest flight to the orbit that was found breaks, in
             words; only where none was found within them.
@@ -109,6 +110,7 @@ class Attempt:
     limited: bool = False
     low: bool = False
     skipped: bool = False
+    nearest: Solution | None = None
     refined: bool | None = None
     broken: tuple[str, ...] = ()
 
@@ -204,6 +206,10 @@ class Solving:
         shortest = min(found, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
         return replace(shortest, history=found[-1].history)
 
+    def once(self, plan: FlightPlan) -> Attempt:
+        """As `attempt`, from the first guess alone."""
+        return self._from_guess(plan, starts(plan)[0], ())
+
     def skip(self, plan: FlightPlan, reason: str) -> Attempt:
         """Put a plan on record that is not solved for."""
         return Attempt(
@@ -246,6 +252,18 @@ class Solving:
         """
         sequence = sequence_of(self.vehicle, self.mission, attempt.plan)
         return _Run.resumed(self, replace(attempt, sequence=sequence, history=())).again(attempt)
+
+    def like(self, attempt: Attempt, start: Solution) -> Attempt:
+        """The structure of an attempt that fell short, from a flight of another vehicle's."""
+        run = _Run(
+            self,
+            sequence_of(self.vehicle, self.mission, attempt.plan),
+            attempt.plan,
+            tuple(arc.mesh for arc in start.problem.arcs),
+            (),
+            low=attempt.low,
+        )
+        return run.solved(limits_on(attempt, self.mission), attempt.watched, start.as_guess())
 
     def within_limits(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads on an attempt that was solved without them."""
@@ -307,6 +325,7 @@ class _Run:
     ) -> None:
         self.solving, self.sequence, self.plan = solving, sequence, plan
         self.meshes, self.lines, self.low = meshes, list(lines), low
+        self.nearest: Solution | None = None
 
     @classmethod
     def begun(
@@ -336,7 +355,7 @@ class _Run:
 
     def without_loads(self, guess: Guess) -> Attempt:
         """Solve from the guess; the limits on loads come later, from a flight that works."""
-        free = replace(self.solving.mission.limits, **_NO_LOADS)
+        free = without_loads(self.solving.mission.limits)
         found = self._solve(free, frozenset(), guess)
         if not isinstance(found, float) and not self.low and self._grazes(found):
             self.low = True
@@ -376,6 +395,13 @@ class _Run:
     def _brief(self) -> SolverSettings:
         settings = self.solving.settings
         return replace(settings, iterations=min(STRIDE, settings.iterations))
+
+    def solved(self, limits: FlightLimits, watched: frozenset[str], start: Guess) -> Attempt:
+        """The greatest mass, or the least missing speed, under these limits."""
+        found = self._solve(limits, watched, start)
+        if isinstance(found, float):
+            return self._failed(found, watched)
+        return self._done(found, watched)
 
     def _grazes(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
@@ -427,6 +453,7 @@ class _Run:
             nearest = self._nearest(flight.least_impulse(), start)
             missing = float(np.sqrt(2.0 * nearest.objective))
             if missing > REACHED:
+                self.nearest = nearest
                 return missing
             return self._heaviest(flight.most_mass(), nearest.as_guess())
         except NotConverged:
@@ -506,6 +533,7 @@ class _Run:
             shortfall=shortfall,
             history=tuple(self.lines),
             low=self.low,
+            nearest=self.nearest if shortfall else None,
         )
 
 
@@ -515,7 +543,14 @@ def _pass_on_interrupt(failure: NotConverged) -> None:
         raise KeyboardInterrupt from failure
 
 
-_NO_LOADS = {"dynamic_pressure": None, "q_alpha": None, "angle_of_attack": None}
+def limits_on(attempt: Attempt, mission: Mission) -> FlightLimits:
+    """The limits that held when an attempt fell short: those on loads come after all others."""
+    return mission.limits if attempt.watched else without_loads(mission.limits)
+
+
+def without_loads(limits: FlightLimits) -> FlightLimits:
+    """The limits but for those on what the air does to the vehicle."""
+    return replace(limits, dynamic_pressure=None, q_alpha=None, angle_of_attack=None)
 
 
 def _loosened(limits: FlightLimits, factor: float) -> FlightLimits:

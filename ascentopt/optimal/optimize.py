@@ -19,6 +19,7 @@ from ascentopt.optimal.ascent import Ascent, Candidate
 from ascentopt.optimal.bounds import check_bound, check_lift_off
 from ascentopt.optimal.candidate import Attempt, Solving, Standing
 from ascentopt.optimal.certificate import certify
+from ascentopt.optimal.diagnosis import beyond_bound, diagnose
 from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.prices import prices_of
 from ascentopt.optimal.variations import Case
@@ -90,16 +91,19 @@ def optimum(
         InputError, InfeasibleAscent: as `optimize`.
     """
     check_lift_off(vehicle, mission)
-    check_bound(vehicle, mission)
     solving = Solving(
         vehicle=vehicle, mission=mission, settings=effort.settings, refinement=effort.refinement
     )
+    try:
+        check_bound(vehicle, mission)
+    except InfeasibleAscent as refusal:
+        raise _out_of_bounds(solving, refusal) from None
     if near is not None:
         attempts = _limited(solving, [solving.near(near)])
     else:
         attempts = _limited(solving, _free(solving))
     if not (attempts[0].reached and attempts[0].limited):
-        raise _infeasible(vehicle, attempts)
+        raise _infeasible(solving, attempts)
     best, others = _refined(solving, attempts)
     arrival = _closed(solving, best)
     return Optimum(_ascent(solving, arrival, others), arrival.attempt)
@@ -277,7 +281,23 @@ def _candidate(vehicle: Vehicle, attempt: Attempt, *, best: bool) -> Candidate:
     )
 
 
-def _infeasible(vehicle: Vehicle, attempts: list[Attempt]) -> InfeasibleAscent:
+def _out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAscent:
+    """A refusal by the bound, with what a flight adds to it."""
+    nearest = beyond_bound(solving, refusal.shortfall or 0.0)
+    if nearest is None:
+        return refusal
+    found = diagnose(solving, nearest)
+    return InfeasibleAscent(
+        f"{refusal.message} The flight that comes nearest is short by {found.shortfall:.1f} m/s. "
+        f"{found.advice}",
+        shortfall=max(refusal.shortfall or 0.0, found.shortfall),
+        best=(_candidate(solving.vehicle, nearest, best=False),),
+        diagnosis=found,
+    )
+
+
+def _infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
+    vehicle = solving.vehicle
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
     candidates = tuple(_candidate(vehicle, attempt, best=False) for attempt in attempts)
     listed = "; ".join(f"{one.plan}: {one.result}" for one in candidates)
@@ -297,10 +317,13 @@ def _infeasible(vehicle: Vehicle, attempts: list[Attempt]) -> InfeasibleAscent:
             f"({listed}). Relax a limit, or try with a lighter payload to see what flies.",
             best=candidates,
         )
-    short = min(attempt.shortfall for attempt in known if attempt.shortfall is not None)
+    closest = min(known, key=lambda attempt: attempt.shortfall or 0.0)
+    found = diagnose(solving, closest) if closest.nearest is not None else None
+    advice = "" if found is None else f" {found.advice}"
     return InfeasibleAscent(
-        f"{vehicle.name}: the orbit cannot be reached; short by {short:.1f} m/s ({listed}). Add "
-        "propellant, take payload off, lower the orbit or relax a limit.",
-        shortfall=short,
+        f"{vehicle.name}: the orbit cannot be reached; short by {closest.shortfall:.1f} m/s "
+        f"({listed}). Add propellant, take payload off, lower the orbit or relax a limit.{advice}",
+        shortfall=closest.shortfall,
         best=candidates,
+        diagnosis=found,
     )

@@ -90,3 +90,9 @@ def test_a_payload_of_20_t_is_refused_with_the_shortfall() -> None:
     assert refusal.value.shortfall is not None
     assert 100.0 < refusal.value.shortfall < 5000.0
     assert "short by" in str(refusal.value)
+    found = refusal.value.diagnosis
+    assert found.payload == pytest.approx(5175.3, rel=0.02)  # what `max_payload` finds
+    assert found.payload < 5175.4
+    assert f"reached with {found.payload:.5g} kg of payload" in str(refusal.value)
+    assert found.shortfall >= 2479.0  # the impulsive bound's
+    assert found.trajectory.altitude[-1] > 0.0

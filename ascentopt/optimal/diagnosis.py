@@ -1,0 +1,248 @@
+"""What a flight that falls short teaches: what would fly, and what stands in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import log
+
+import numpy as np
+
+from ascentopt.collocation import Envelope, Problem, Solution
+from ascentopt.errors import InputError
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.failure import FlightError
+from ascentopt.flight.plan import direct
+from ascentopt.flight.simulate import fly
+from ascentopt.flight.trajectory import Trajectory
+from ascentopt.optimal.candidate import REACHED, Attempt, Solving, limits_on
+from ascentopt.optimal.export import steering_of
+from ascentopt.optimal.transcription import Transcription
+from ascentopt.optimal.variations import Case, variations
+from ascentopt.rocket import Vehicle
+
+STEP = 1e-3
+"""Units by which a limit is changed, as for prices: the Lagrangian is smooth."""
+
+NOTHING = 0.1
+"""m/s. A limit whose whole worth is less than this does not stand in the way."""
+
+TRIES = 5
+"""Payloads tried; each comes from the last by the rocket equation or a secant."""
+
+LOSSES = 0.15
+"""Of the ideal delta-v: gravity, drag and steering, for a start."""
+
+NEARER = 0.02
+"""Share of the payload to which the one that flies is looked for."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Relief:
+    """What one unit more of a limit gives: m/s that are missing less."""
+
+    limit: str
+    unit: str
+    gain: float
+
+    def __str__(self) -> str:
+        return f"{self.limit}: {self.gain:.3g} m/s per {self.unit}"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Diagnosis:
+    """Of the attempt that comes nearest to the orbit.
+
+    Args:
+        shortfall: m/s missing.
+        payload: kg with which the same burns and coasts reach the orbit; None when not even an
+            empty vehicle was seen to.
+        limited: whether it keeps to the limits on loads, too; otherwise they may cost more.
+        relief: limits that act on the flight, the most helpful first.
+        trajectory: of the flight that comes nearest, flown independently as far as it goes.
+    """
+
+    shortfall: float
+    payload: float | None
+    limited: bool
+    relief: tuple[Relief, ...]
+    trajectory: Trajectory
+
+    @property
+    def advice(self) -> str:
+        """In words."""
+        aside = "" if self.limited else ", limits on loads aside,"
+        if self.payload is None:
+            says = "No payload was found that reaches it."
+        else:
+            says = f"It is reached{aside} with {self.payload:.5g} kg of payload."
+        if self.relief:
+            says += f" Relaxing a limit gives {'; '.join(map(str, self.relief))}."
+        return says
+
+
+def diagnose(solving: Solving, attempt: Attempt) -> Diagnosis:
+    """Look into an attempt that has a flight nearest to the orbit."""
+    nearest = attempt.nearest
+    if nearest is None or attempt.shortfall is None:
+        raise LookupError(f"{attempt.plan}: no flight comes near; look at the history.")
+    question = _Question(solving, attempt)
+    payload, limited = question.payload(nearest, attempt.shortfall)
+    return Diagnosis(
+        shortfall=attempt.shortfall,
+        payload=payload,
+        limited=limited,
+        relief=tuple(sorted(question.relief(nearest), key=lambda one: -one.gain)),
+        trajectory=_flown(solving, replace(attempt, solution=nearest)),
+    )
+
+
+def beyond_bound(solving: Solving, missing: float) -> Attempt | None:
+    """The nearest flight of a vehicle that lacks ``missing`` m/s and what an ascent loses besides.
+
+    It starts from direct insertion with so much less payload; None when that is not solved.
+    """
+    vehicle = solving.vehicle
+    lighter = _lighter(vehicle, missing + LOSSES * (vehicle.ideal_delta_v + missing))
+    light = replace(vehicle, payload_mass=lighter or 0.0)
+    attempt = replace(solving, vehicle=light).once(direct(light))
+    start = attempt.solution or attempt.nearest
+    if start is None:
+        return None
+    heavy = solving.like(attempt, start)
+    return heavy if heavy.nearest is not None else None
+
+
+def _flown(solving: Solving, attempt: Attempt) -> Trajectory:
+    law = steering_of(attempt, solving.mission)
+    try:
+        return fly(solving.vehicle, solving.mission, law).trajectory
+    except FlightError as failure:
+        return failure.trajectory
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """A payload in kg, its attempt, and the speed it has to spare in m/s, negative = missing."""
+
+    payload: float
+    attempt: Attempt
+    spare: float
+
+    @property
+    def solution(self) -> Solution:
+        """Of the mass where it flies, of the least missing speed where it does not."""
+        return self.attempt.nearest or self.attempt.found
+
+
+@dataclass(frozen=True)
+class _Question:
+    solving: Solving
+    attempt: Attempt
+
+    def relief(self, nearest: Solution) -> Iterator[Relief]:
+        """Limits that act, by the multipliers of the least missing speed."""
+        envelope, missing = Envelope.of(nearest), float(np.sqrt(2.0 * nearest.objective))
+        for variation in variations(Case(self.solving.vehicle, self.solving.mission)):
+            if variation.limit is None:
+                continue
+            try:
+                changed = variation.changed(STEP)
+            except InputError:
+                continue
+            lost = envelope.change(self._problem(changed, nearest))
+            gain = -(lost or 0.0) / (missing * STEP)
+            if gain * variation.limit > NOTHING:
+                yield Relief(limit=variation.quantity, unit=variation.unit, gain=gain)
+
+    def payload(self, nearest: Solution, missing: float) -> tuple[float | None, bool]:
+        """Payload that reaches the orbit, and whether it does so within the limits on loads."""
+        flies = self._flies(nearest, missing)
+        if flies is None:
+            return None, False
+        within = self._within_limits(flies)
+        return (flies.payload, False) if within is None else (within, True)
+
+    def _flies(self, start: Solution, missing: float) -> _Trial | None:
+        """The heaviest payload found that flies, each try from the flight of the last.
+
+        The speed missing is what a lighter payload must gain by the rocket equation; once one
+        flies, what it has left and what the lightest that does not lacks meet in between.
+        """
+        heavy = _Trial(self.solving.vehicle.payload_mass, self.attempt, -missing)
+        flies: _Trial | None = None
+        payload = _lighter(self.solving.vehicle, missing)
+        for _ in range(TRIES):
+            trial = None if payload is None else self._tried(payload, self.attempt, start)
+            if trial is None:
+                break
+            start = trial.solution
+            flies, heavy = (trial, heavy) if trial.spare >= 0.0 else (flies, trial)
+            if flies is None:
+                payload = _lighter(self._vehicle(heavy.payload), -heavy.spare)
+            elif heavy.payload - flies.payload < NEARER * heavy.payload or flies.spare < REACHED:
+                break
+            else:
+                share = flies.spare / (flies.spare - heavy.spare)
+                payload = flies.payload + 0.98 * share * (heavy.payload - flies.payload)
+        return flies
+
+    def _within_limits(self, trial: _Trial) -> float | None:
+        """Payload with which the flight keeps to the limits on loads as well; None if unknown."""
+        for _ in range(TRIES):
+            own = replace(self.solving, vehicle=self._vehicle(trial.payload))
+            attempt = own.within_limits(trial.attempt)
+            if attempt.reached:
+                return trial.payload
+            lighter = _lighter(own.vehicle, 1.1 * (attempt.shortfall or np.inf))
+            if attempt.nearest is None or lighter is None:
+                return None
+            again = self._tried(lighter, attempt, attempt.nearest)
+            if again is None or again.spare < 0.0:
+                return None
+            trial = again
+        return None
+
+    def _tried(self, payload: float, attempt: Attempt, start: Solution) -> _Trial | None:
+        """A payload with the structure and the limits of an attempt; None when unsolved."""
+        tried = replace(self.solving, vehicle=self._vehicle(payload)).like(attempt, start)
+        if tried.nearest is not None and tried.shortfall is not None:
+            return _Trial(payload, tried, -tried.shortfall)
+        if not tried.reached:
+            return None
+        last = tried.sequence.arcs[-1]
+        spare = last.numbers[0] / last.numbers[1] * log(tried.final_mass / last.least_mass)
+        return _Trial(payload, tried, spare)
+
+    def _vehicle(self, payload: float) -> Vehicle:
+        return replace(self.solving.vehicle, payload_mass=payload)
+
+    def _problem(self, case: Case, nearest: Solution) -> Problem:
+        """The least missing speed of a changed case, on the meshes of the solved one."""
+        attempt = self.attempt
+        transcription = Transcription(
+            vehicle=case.vehicle,
+            mission=replace(case.mission, limits=limits_on(attempt, case.mission)),
+            sequence=sequence_of(case.vehicle, case.mission, attempt.plan),
+            meshes=tuple(own.arc.mesh for own in nearest.arcs),
+            watched=attempt.watched,
+            low=attempt.low,
+        )
+        return replace(
+            transcription.least_impulse(), parameter_values=nearest.problem.parameter_values
+        )
+
+
+def _lighter(vehicle: Vehicle, missing: float) -> float | None:
+    """Payload in kg with which the ideal delta-v is so much more; None when there is none."""
+
+    def gains(payload: float) -> float:
+        return replace(vehicle, payload_mass=payload).ideal_delta_v - vehicle.ideal_delta_v
+
+    low, high = 0.0, vehicle.payload_mass
+    if gains(low) < missing:
+        return None
+    while high - low > 1e-6 * vehicle.payload_mass:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if gains(middle) >= missing else (low, middle)
+    return low
