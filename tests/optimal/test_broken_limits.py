@@ -16,16 +16,19 @@ from tests.optimal.launchers import earth_mission
 from tests.optimal.test_limits import vehicle
 
 
-@pytest.fixture(scope="module")
-def attempt() -> Attempt:
+def solving() -> Solving:
     effort = Effort()
-    solving = Solving(
+    return Solving(
         vehicle=vehicle(),
         mission=earth_mission(),
         settings=effort.settings,
         refinement=effort.refinement,
     )
-    return solving.attempt(FlightPlan(inserting_stage=1))
+
+
+@pytest.fixture(scope="module")
+def attempt() -> Attempt:
+    return solving().attempt(FlightPlan(inserting_stage=1))
 
 
 def test_only_limits_that_are_broken_are_named(attempt: Attempt) -> None:
@@ -48,7 +51,7 @@ def test_each_limit_has_its_own_unit(attempt: Attempt) -> None:
 def test_the_refusal_quotes_the_mildest_flight(attempt: Attempt) -> None:
     said = ("dynamic pressure 38 kPa (limit 25)",)
     failed = replace(attempt, solution=None, shortfall=None, broken=said)
-    refusal = _infeasible(vehicle(), [failed])
+    refusal = _infeasible(solving(), [failed])
     assert "direct insertion: dynamic pressure 38 kPa (limit 25)" in str(refusal)
     assert "no flight to the orbit was found within the limits" in str(refusal)
     assert refusal.shortfall is None
