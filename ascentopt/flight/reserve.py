@@ -54,11 +54,15 @@ def _deorbit(
             f"{stage.name!r} has {stage.restarts} restarts, and the ascent ({plan}) takes "
             f"{plan.restarts}. Give the stage one more restart (Stage.restarts)."
         )
-    down = stage.dry_mass + (
-        vehicle.mass_above(plan.inserting_stage) if reserve.with_payload else 0
-    )
+    down = stage.dry_mass + (_carried(vehicle, plan) if reserve.with_payload else 0.0)
     exhaust = stage.engine.vacuum_isp * STANDARD_GRAVITY
     return down * (exp((1.0 + reserve.allowance) * _impulse(mission, reserve) / exhaust) - 1.0)
+
+
+def _carried(vehicle: Vehicle, plan: FlightPlan) -> float:
+    """What stands on the inserting stage in orbit, kg."""
+    gone = vehicle.fairing.mass if vehicle.fairing is not None and plan.fairing_arc else 0.0
+    return vehicle.mass_above(plan.inserting_stage) - gone
 
 
 def _impulse(mission: Mission, reserve: DeorbitReserve) -> float:

@@ -29,6 +29,15 @@ def test_a_deorbit_is_reckoned_by_vis_viva() -> None:
     assert less == pytest.approx(kept * 700.0 / 1500.0, rel=1e-12)
 
 
+def test_a_fairing_that_is_dropped_does_not_come_down() -> None:
+    covered = replace(VEHICLE, fairing=ao.Fairing(mass=150.0))
+    mission = replace(MISSION, reserve=DEORBIT)
+    bare = reserve_of(VEHICLE, mission, FlightPlan(inserting_stage=1))
+    dropped = FlightPlan(inserting_stage=1, fairing_arc="upper")
+    assert reserve_of(covered, mission, dropped) == pytest.approx(bare, rel=1e-12)
+    assert reserve_of(covered, mission, FlightPlan(inserting_stage=1)) > 1.05 * bare
+
+
 def test_the_margin_is_what_is_left_beyond_it() -> None:
     free = ao.optimize(VEHICLE, MISSION)
     kept = ao.optimize(VEHICLE, replace(MISSION, reserve=ao.PropellantReserve(mass=400.0)))
