@@ -37,3 +37,12 @@ class InfeasibleAscent(RuntimeError):
             "shortfall": self.shortfall, "best": self.best, "diagnosis": self.diagnosis,
         }  # fmt: skip
         return (type(self), (self.message,), state)
+
+
+class Interrupted(KeyboardInterrupt):
+    """The user stopped a search; `best` is the best flight so far, None when there was none."""
+
+    def __init__(self, message: str, *, best: object | None = None) -> None:
+        super().__init__(message)
+        self.message = message
+        self.best = best

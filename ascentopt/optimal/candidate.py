@@ -77,6 +77,7 @@ class Standing(Enum):
     BEST = "the least propellant of all candidates"
     BEATEN = "reaches the orbit, with more propellant"
     UNCONFIRMED = "reaches the orbit on a coarse mesh, but could not be refined"
+    INTERRUPTED = "the user stopped the search: limits on loads and mesh are unfinished"
     SHORT = "cannot reach the orbit"
     SKIPPED = "not solved for, since it cannot win; the history says why"
     UNSOLVED = "the solver found neither a flight to the orbit nor the speed that is missing"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from ascentopt.collocation import Refinement, SolverSettings
-from ascentopt.errors import InfeasibleAscent
+from ascentopt.errors import InfeasibleAscent, Interrupted
 from ascentopt.flight.failure import FlightError
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.reserve import restarts_kept
@@ -78,6 +78,7 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     Raises:
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
         InfeasibleAscent: the orbit cannot be reached; says by how much.
+        Interrupted: by the keyboard; carries the best flight so far, marked as such.
     """
     return optimum(vehicle, mission, effort).ascent
 
@@ -98,10 +99,20 @@ def optimum(
         check_bound(vehicle, mission)
     except InfeasibleAscent as refusal:
         raise _out_of_bounds(solving, refusal) from None
+    found: list[Attempt] = []
+    try:
+        return _solved(solving, near, found)
+    except KeyboardInterrupt as stop:
+        raise _interrupted(solving, found) from stop
+
+
+def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Optimum:
+    """The optimum; ``found`` grows by every structure that was solved without limits on loads."""
     if near is not None:
-        attempts = _limited(solving, [solving.near(near)])
+        found.append(solving.near(near))
     else:
-        attempts = _limited(solving, _free(solving))
+        _free(solving, found)
+    attempts = _limited(solving, found)
     if not (attempts[0].reached and attempts[0].limited):
         raise _infeasible(solving, attempts)
     best, others = _refined(solving, attempts)
@@ -109,13 +120,30 @@ def optimum(
     return Optimum(_ascent(solving, arrival, others), arrival.attempt)
 
 
-def _free(solving: Solving) -> list[Attempt]:
-    """Every structure without limits on loads, or why it is not worth solving for."""
-    found: list[Attempt] = []
+def _interrupted(solving: Solving, found: list[Attempt]) -> Interrupted:
+    """What there is when the user loses patience: the best flight, as it stands."""
+    name = solving.vehicle.name
+    reached = [attempt for attempt in found if attempt.reached]
+    if not reached:
+        return Interrupted(f"{name}: interrupted before a flight to the orbit was found.")
+    best = max(reached, key=lambda attempt: attempt.final_mass)
+    line = "interrupted: limits on loads may be broken, the mesh is the first one"
+    told = replace(best, history=(*best.history, line))
+    others = [attempt for attempt in found if attempt is not best]
+    ascent = _ascent(solving, _Arrival.of(solving, told), others)
+    first, *rest = ascent.candidates
+    marked = (replace(first, standing=Standing.INTERRUPTED), *rest)
+    return Interrupted(
+        f"{name}: interrupted. The best flight so far is attached; {Standing.INTERRUPTED.value}.",
+        best=replace(ascent, candidates=marked),
+    )
+
+
+def _free(solving: Solving, found: list[Attempt]) -> None:
+    """Add every structure without limits on loads, or why it is not worth solving for."""
     for plan in plans(solving.vehicle, solving.mission):
         reason = _needless(solving, plan, found)
         found.append(solving.skip(plan, reason) if reason else solving.attempt(plan))
-    return found
 
 
 def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str | None:

@@ -12,11 +12,19 @@ from ascentopt.collocation import NotConverged, Refinement, refine
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty
 from ascentopt.flight.failure import OutOfPropellant
-from ascentopt.flight.plan import direct
+from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.simulate import as_far_as
 from ascentopt.optimal.candidate import Attempt, Solving, Standing
 from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.optimize import _ascent, _closed, _limited, _refined, plans
+from ascentopt.optimal.optimize import (
+    _ascent,
+    _closed,
+    _interrupted,
+    _limited,
+    _refined,
+    _solved,
+    plans,
+)
 from tests.flight.rockets import Leaning, mission, plain
 from tests.optimal.launchers import lander, moon_mission
 
@@ -95,3 +103,38 @@ def test_a_throttled_burn_ends_where_its_tank_runs_dry() -> None:
     assert np.isnan(part.budget.ideal)
     rise, core_end = flown(AfterDurationOrEmpty(50.0)).ends[:2]
     assert core_end.time - rise.time == pytest.approx(50.0, abs=1e-6)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Impatient(Solving):
+    """Stopped by the user at the second structure, or at the limits."""
+
+    at: int
+
+    def attempt(self, plan: FlightPlan) -> Attempt:
+        if plan.restarts >= self.at:
+            raise KeyboardInterrupt
+        return super().attempt(plan)
+
+
+@pytest.mark.parametrize(("at", "flies"), [(0, False), (1, True)])
+def test_an_interrupt_carries_the_best_flight_so_far(at: int, *, flies: bool) -> None:
+    effort = ao.Effort()
+    solving = Impatient(
+        vehicle=lander(), mission=moon_mission(), settings=effort.settings,
+        refinement=effort.refinement, at=at,
+    )  # fmt: skip
+    found: list[Attempt] = []
+    with pytest.raises(KeyboardInterrupt):
+        _solved(solving, None, found)
+    told = _interrupted(solving, found)
+    assert isinstance(told, KeyboardInterrupt)
+    if not flies:
+        assert told.best is None
+        assert "before a flight" in str(told)
+        return
+    assert isinstance(told.best, ao.Ascent)
+    (only,) = told.best.candidates
+    assert only.standing is Standing.INTERRUPTED
+    assert "interrupted" in only.history[-1]
+    assert only.result.startswith("at least")
