@@ -51,6 +51,7 @@ def test_it_does_not_depend_on_where_the_search_starts(found: ao.MaxPayload) -> 
         assert other.payload == pytest.approx(found.payload, rel=2e-4)
 
 
+@pytest.mark.slow
 def test_a_reserve_is_left_and_costs_payload() -> None:
     free = ao.max_payload(lander(), moon_mission())
     kept = ao.max_payload(lander(), moon_mission(), reserve=100.0)
