@@ -32,7 +32,15 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
-from ascentopt.steering import GravityTurn, Kick, SteeringSegment, TabulatedSteering
+from ascentopt.steering import (
+    Against,
+    CallableSteering,
+    GravityTurn,
+    Kick,
+    PitchTable,
+    SteeringSegment,
+    TabulatedSteering,
+)
 from ascentopt.studies.compare import Catalogue, compare
 from ascentopt.studies.comparison import Comparison
 from ascentopt.studies.deorbit import deorbit, orbiting
@@ -44,10 +52,12 @@ __version__ = "0.1.0"
 
 __all__ = [
     "Aerodynamics",
+    "Against",
     "Ascent",
     "Atmosphere",
     "Body",
     "BoosterGroup",
+    "CallableSteering",
     "Catalogue",
     "CircularOrbit",
     "Comparison",
@@ -72,6 +82,7 @@ __all__ = [
     "Mission",
     "NoPrice",
     "OrbitingStage",
+    "PitchTable",
     "Price",
     "Prices",
     "PropellantReserve",

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import takewhile
 from math import asin, exp, log, pi
 
 import numpy as np
 
-from ascentopt.flight.ending import AfterDuration, AtAltitude
+from ascentopt.flight.ending import AfterDuration, AtAltitude, AtEmpty, Ending
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
+from ascentopt.flight.sequence import FlightArc
 from ascentopt.rules.kick import HABITUAL_SPEED, kicked
 from ascentopt.rules.rule import Open, Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
@@ -72,8 +75,6 @@ class AngleRule(Rule):
         # Imported here: SciPy takes longer to import than everything else together.
         from scipy.optimize import brentq
 
-        # Imported here: SciPy takes longer to import than everything else together.
-
         leaning = _Leaning(self.at(pad), pad)
         low, high = log(_LEAST_KICK), log(_MOST_KICK)
         if leaning(low) > lean or leaning(high) < lean:
@@ -92,14 +93,14 @@ class _Leaning:
         self.plan = FlightPlan(inserting_stage=max(arc.stage for arc in pad.sequence.arcs))
         law = self._law(_LEAST_KICK)
         self.flight = QuickFlight(pad.sequence, law, fairing_heating=_NO_DROP)
-        self.first_stage = sum(1 for arc in pad.sequence.arcs if arc.stage == 0)
+        self.last = _first_cut_off(pad.sequence.arcs)
 
     def __call__(self, kick: float) -> float:
         """`_FALLEN` for a flight that never gets there."""
         law = self._law(exp(kick))
         flight = self.flight.steered_by(law, last_phase=len(law.phases))
         try:
-            there = flight.fly(flight.start(), self.first_stage - 1)
+            there = flight.fly(flight.start(), self.last)
         except OffCourse:
             return _FALLEN
         if there.phase == len(law.phases):
@@ -113,10 +114,26 @@ class _Leaning:
         return Programme(
             plan=self.plan,
             steps=(*before, follow, last),
-            endings=tuple(
-                (arc.name, AfterDuration(0.0)) for arc in self.pad.sequence.arcs if arc.stage
-            ),
+            endings=tuple(_endings(self.pad.sequence.arcs)),
         )
+
+
+def _first_cut_off(arcs: tuple[FlightArc, ...]) -> int:
+    """Index of the arc that ends the first stage's first burn."""
+    climbing = takewhile(lambda arc: arc.stage == 0 and arc.burning, arcs)
+    return sum(1 for _ in climbing) - 1
+
+
+def _endings(arcs: tuple[FlightArc, ...]) -> Iterator[tuple[str, Ending]]:
+    """For arcs that do not know their own: a first stage burns all it has, the rest is not flown.
+
+    A first stage that inserts has arcs like that; where there are others it ends by itself.
+    """
+    last = _first_cut_off(arcs)
+    if arcs[last].stage == arcs[-1].stage:
+        yield arcs[last].name, AtEmpty()
+    for arc in arcs[last + 1 :]:
+        yield arc.name, AfterDuration(0.0)
 
 
 def _lean(flight: QuickFlight, mark: Mark) -> float:

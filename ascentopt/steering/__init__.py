@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
+from ascentopt.steering.callable_steering import CallableSteering
 from ascentopt.steering.gravity_turn import GravityTurn, Kick
+from ascentopt.steering.pitch_table import Against, PitchTable
 from ascentopt.steering.tabulated import SteeringSegment, TabulatedSteering
 
-__all__ = ["GravityTurn", "Kick", "SteeringSegment", "TabulatedSteering"]
+__all__ = [
+    "Against",
+    "CallableSteering",
+    "GravityTurn",
+    "Kick",
+    "PitchTable",
+    "SteeringSegment",
+    "TabulatedSteering",
+]

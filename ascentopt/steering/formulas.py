@@ -143,10 +143,22 @@ class PitchProgramme(Formula):
     def direction(self, view: View, numbers: Expr) -> Expr:
         """Out of the horizontal by the pitch."""
         count = len(self.pitches)
-        at = view.altitude if self.by_altitude else view.time
-        pitch = _broken_line(at, [numbers[k] for k in range(2 * count)], count)
+        pitch = _broken_line(self.abscissa(view), [numbers[k] for k in range(2 * count)], count)
         ahead = _ahead(view, None if self.heading is None else numbers[2 * count])
         return ca.sin(pitch) * view.up + ca.cos(pitch) * ahead
+
+    def abscissa(self, view: View) -> Expr:
+        """What the abscissae count."""
+        return view.altitude if self.by_altitude else view.time
+
+
+@dataclass(frozen=True, kw_only=True)
+class PitchBySpeed(PitchProgramme):
+    """Pitch against the speed through the air, m/s."""
+
+    def abscissa(self, view: View) -> Expr:
+        """That speed."""
+        return ca.norm_2(view.air_velocity)
 
 
 def _broken_line(at: Expr, numbers: Sequence[Expr], count: int) -> Expr:

@@ -1,0 +1,64 @@
+"""A steering law of the user's own: any callable from the moment to a direction of thrust."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ascentopt.errors import InputError
+from ascentopt.flight.ending import Ending
+from ascentopt.flight.guidance import Command, SteeringLaw
+from ascentopt.flight.moment import Moment
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import FlightArc
+from ascentopt.validation import require, within
+
+
+@dataclass(frozen=True, kw_only=True)
+class CallableSteering(SteeringLaw):
+    """Thrust points wherever a callable says. Raises `InputError`.
+
+    The callable is shown a `Moment`: clock, mass, inertial position and velocity, the local frame
+    (`up`, `east`, `north`), altitude, the motion through the air. It must answer by these alone,
+    since integrators ask about instants that they then discard. Where its answer jumps,
+    an integrator takes many short steps; prefer what is smooth. On a vertical rise it is not asked.
+
+    Args:
+        plan: the burns and coasts.
+        direction: from the moment to (3,) along the thrust, inertial, of any length above zero;
+            `Moment.inertial` makes one from components up, east and north.
+        endings: pairs of an arc's name and when it ends, for arcs that do not know it themselves;
+            the last burn is always one of them.
+        throttle: of the core.
+    """
+
+    plan: FlightPlan
+    direction: Callable[[Moment], ArrayLike]
+    endings: tuple[tuple[str, Ending], ...] = ()
+    throttle: float = 1.0
+
+    def __post_init__(self) -> None:
+        fix = "Give a function from a Moment to three numbers."
+        owner, good = "CallableSteering", callable(self.direction)
+        require(owner, "direction", self.direction, "", "callable", fix, holds=good)
+        fix = "Give a fraction of full thrust."
+        within(owner, "throttle", self.throttle, "", (0.0, 1.0), fix)
+
+    def command(self, now: Moment) -> Command:
+        """As the callable says. Raises `InputError` when that is no direction."""
+        found = np.asarray(self.direction(now), dtype=float)
+        length = float(np.linalg.norm(found))
+        if found.shape != (3,) or not np.isfinite(length) or length == 0.0:
+            raise InputError(
+                f"CallableSteering: {now.time:.3f} s after lift-off, on arc {now.arc.name!r}, "
+                f"direction returned {found.tolist()!r}; it must be three finite numbers, not all "
+                "zero. Return an inertial vector, for instance moment.inertial(up, east, north)."
+            )
+        return Command(found / length, self.throttle)
+
+    def ending(self, arc: FlightArc) -> Ending | None:
+        """As given, or None."""
+        return dict(self.endings).get(arc.name)

@@ -1,0 +1,1 @@
+"""Named scenarios in which rules of thumb are set beside the optimum."""
