@@ -14,6 +14,7 @@ from ascentopt.flight.ending import AfterDuration, AtAltitude, AtEmpty, Ending
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
 from ascentopt.flight.sequence import FlightArc
+from ascentopt.rules.insertion import TooFlat, TooHigh
 from ascentopt.rules.kick import HABITUAL_SPEED, kicked
 from ascentopt.rules.rule import Open, Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
@@ -70,18 +71,20 @@ class AngleRule(Rule):
         """Angle of the kick in rad after which the motion leans so at the altitude.
 
         Raises:
-            OffCourse: when no kick leads there.
+            OffCourse: when no kick leads there; its kind says on which side.
         """
         # Imported here: SciPy takes longer to import than everything else together.
         from scipy.optimize import brentq
 
         leaning = _Leaning(self.at(pad), pad)
         low, high = log(_LEAST_KICK), log(_MOST_KICK)
-        if leaning(low) > lean or leaning(high) < lean:
-            raise OffCourse(f"no kick leads through a lean of {lean / deg:.3g} deg there")
+        if leaning(low) > lean:
+            raise TooHigh(f"even the least kick leads to a lean beyond {lean / deg:.3g} deg there")
+        if leaning(high) < lean:
+            raise TooFlat(f"no kick leads to a lean of {lean / deg:.3g} deg there")
         kick = brentq(lambda kick: leaning(kick) - lean, low, high, xtol=_SHARP)
         if abs(leaning(kick) - lean) > _CLOSE:
-            raise OffCourse(f"no kick leads through a lean of {lean / deg:.3g} deg there")
+            raise TooFlat(f"a flight that leans by {lean / deg:.3g} deg there falls")
         return exp(kick)
 
 

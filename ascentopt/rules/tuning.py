@@ -8,7 +8,7 @@ from math import exp, inf, log
 
 from ascentopt.flight.quick import Fell, OffCourse
 from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.insertion import TooFlat, TooHigh
+from ascentopt.rules.insertion import TooFlat
 
 _SCAN = 13
 """Values of the tipping number that are tried first, evenly in its logarithm."""
@@ -47,6 +47,7 @@ class _Search:
     cost: float = inf
     tries: int = 0
     failures: list[OffCourse] = field(default_factory=list)
+    why: str = ""
 
     def __call__(self, logs: tuple[float, ...]) -> float:
         """Cost in kg at the logarithms of the numbers; infinite where there is no flight."""
@@ -98,7 +99,7 @@ def tune(flight: RuleFlight) -> Tuned:
     _scan(search, others, flight.rule.open[-1].low, flight.rule.open[-1].high)
     search((*others, log(habit[-1])))
     if search.best is None:
-        return Tuned(best=None, tries=search.tries, why=_commonest(search.failures))
+        return Tuned(best=None, tries=search.tries, why=search.why)
     _improve(search)
     return Tuned(best=search.best, tries=search.tries)
 
@@ -106,30 +107,49 @@ def tune(flight: RuleFlight) -> Tuned:
 def _scan(search: _Search, others: tuple[float, ...], low: float, high: float) -> None:
     """Try the tipping number over its range, and within the gap between too steep and too flat."""
     step = log(high / low) / (_SCAN - 1)
-    steep, flat = log(low), log(high)
+    top = _Side(at=log(high), why="")
+    steep, flat = _Side(at=log(low), why="nothing is tried"), top
     for k in range(_SCAN):
-        at = log(low) + k * step
-        found, side = _side(search, (*others, at))
-        if found == inf and side is TooHigh:
-            steep = at
-        if found == inf and side is Fell:
-            flat = at
+        side = _side(search, (*others, log(low) + k * step))
+        if side is None:
+            continue
+        if not side.flat:
+            steep, flat = side, top
+        elif flat is top:
+            flat = side
+        if side.fell:
             break
     for _ in range(_HALVINGS):
         if search.best is not None:
             return
-        middle = 0.5 * (steep + flat)
-        _, side = _side(search, (*others, middle))
-        steep, flat = (middle, flat) if side is TooHigh else (steep, middle)
+        side = _side(search, (*others, 0.5 * (steep.at + flat.at)))
+        if side is not None:
+            steep, flat = (steep, side) if side.flat else (side, flat)
+    search.why = f"too steep: {steep.why}; a little more: {flat.why}" if flat.why else steep.why
 
 
-def _side(search: _Search, logs: tuple[float, ...]) -> tuple[float, type[OffCourse] | None]:
-    """Cost, and without a flight whether it is too steep or too flat."""
+@dataclass(frozen=True, kw_only=True)
+class _Side:
+    """On which side of an orbit a flight without one went: logarithm of its number, and why."""
+
+    at: float
+    why: str
+    flat: bool = False
+    fell: bool = False
+
+
+def _side(search: _Search, logs: tuple[float, ...]) -> _Side | None:
+    """None for a flight into the orbit, or one out of bounds."""
     count = len(search.failures)
-    cost = search(logs)
-    if cost < inf or len(search.failures) == count:
-        return cost, None
-    return cost, Fell if isinstance(search.failures[-1], Fell | TooFlat) else TooHigh
+    if search(logs) < inf or len(search.failures) == count:
+        return None
+    failure = search.failures[-1]
+    return _Side(
+        at=logs[-1],
+        why=str(failure),
+        flat=isinstance(failure, Fell | TooFlat),
+        fell=isinstance(failure, Fell),
+    )
 
 
 def _improve(search: _Search) -> None:
@@ -155,9 +175,3 @@ def _improve(search: _Search) -> None:
 
 def _moved(start: tuple[float, ...], place: int, step: float) -> tuple[float, ...]:
     return tuple(v + step if k == place else v for k, v in enumerate(start))
-
-
-def _commonest(failures: list[OffCourse]) -> str:
-    """What most failures say, of those nearest to an orbit: not the ones that fell."""
-    told = [str(f) for f in failures if not isinstance(f, Fell)] or [str(f) for f in failures]
-    return max(set(told), key=told.count) if told else "no flight was tried"

@@ -219,19 +219,19 @@ DOTTEREL = ao.Vehicle(
 
 KNOT = ao.Vehicle(
     name="Knot",  # off an invented small planet with thick air; 1.6 times its weight there
-    payload_mass=1.0 * tonne,
+    payload_mass=1.4 * tonne,
     stages=(
         ao.Stage(
             name="lower",
-            propellant_mass=12 * tonne,
-            dry_mass=2.0 * tonne,
-            engine=ao.Engine(vacuum_thrust=285 * kN, vacuum_isp=305.0, sea_level_isp=265.0),
+            propellant_mass=8.5 * tonne,
+            dry_mass=1.6 * tonne,
+            engine=ao.Engine(vacuum_thrust=205 * kN, vacuum_isp=305.0, sea_level_isp=265.0),
         ),
         ao.Stage(
             name="upper",
-            propellant_mass=3.0 * tonne,
+            propellant_mass=3.6 * tonne,
             dry_mass=0.8 * tonne,
-            engine=ao.Engine(vacuum_thrust=50 * kN, vacuum_isp=345.0),
+            engine=ao.Engine(vacuum_thrust=55 * kN, vacuum_isp=345.0),
             restarts=2,
         ),
     ),
