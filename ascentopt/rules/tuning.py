@@ -19,6 +19,8 @@ _HALVINGS = 16
 _SHARP = 1e-3  # of the logarithm of a number
 _MOST_TRIES = 32
 
+_LEAST_SHARE = 0.05  # of the way that is left, in logarithms
+
 BROKEN = 1.0
 """Part of all propellant that a limit exceeded by 100 per cent counts as in tuning."""
 
@@ -102,6 +104,32 @@ def tune(flight: RuleFlight) -> Tuned:
         return Tuned(best=None, tries=search.tries, why=search.why)
     _improve(search)
     return Tuned(best=search.best, tries=search.tries)
+
+
+def led(flight: RuleFlight, values: tuple[float, ...], start: Closed) -> Closed:
+    """Fly with these numbers, led there by flights between them and one that reaches the orbit.
+
+    An insertion whose first guess misleads is found so.
+
+    Raises:
+        OffCourse: when no step towards them succeeds.
+    """
+    here, share = start, 1.0
+    while True:
+        ahead = tuple(
+            wanted if share == 1.0 else a * (wanted / a) ** share
+            for a, wanted in zip(here.values, values, strict=True)
+        )
+        try:
+            here = flight.at(ahead, here)
+        except OffCourse:
+            share *= 0.5
+            if share < _LEAST_SHARE:
+                raise
+            continue
+        if share == 1.0:
+            return here
+        share = min(1.0, 2.0 * share)
 
 
 def _scan(search: _Search, others: tuple[float, ...], low: float, high: float) -> None:

@@ -15,10 +15,10 @@ from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.optimize import optimize
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
-from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.flown import Closed, NotClosed, RuleFlight
 from ascentopt.rules.insertion import Insertion
 from ascentopt.rules.rule import Rule
-from ascentopt.rules.tuning import tune
+from ascentopt.rules.tuning import led, tune
 from ascentopt.studies.comparison import Comparison
 from ascentopt.studies.outcome import Excess, RuleOutcome
 
@@ -92,15 +92,25 @@ def _outcomes(flight: RuleFlight, ascent: Ascent) -> Iterator[RuleOutcome]:
     except OffCourse as failure:
         yield _without(flight, None, str(failure), tuned=False)
         return
+    found = tune(flight)
     try:
-        yield _judged(flight, flight.at(values), ascent, tuned=False)
+        yield _judged(flight, _habitual(flight, values, found.best), ascent, tuned=False)
     except OffCourse as failure:
         yield _without(flight, values, str(failure), tuned=False)
-    found = tune(flight)
     if found.best is None:
         yield _without(flight, None, found.why, tuned=True)
     else:
         yield _judged(flight, found.best, ascent, tuned=True)
+
+
+def _habitual(flight: RuleFlight, values: tuple[float, ...], best: Closed | None) -> Closed:
+    """By itself, or where its insertion is not found, led there from the tuned flight."""
+    try:
+        return flight.at(values)
+    except NotClosed:
+        if best is None:
+            raise
+        return led(flight, values, best)
 
 
 def _without(

@@ -28,6 +28,7 @@ def compared(scenario: Scenario) -> Record:
     beyond = ", ".join(name.replace("_", " ") for name in certificate.beyond())
     return replace(
         empty,
+        failure="",
         verdict=certificate.verdict.name.lower() + (f" ({beyond})" if beyond else ""),
         optimum=found.ascent.propellant_used,
         margin=found.ascent.propellant_margin,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import ascentopt as ao
 from ascentopt.units import deg, km, kPa
 from benchmarks.heuristics import vehicles
+from examples.compare_laws import HERON_SPIT, KNOT, LEDGE, PHALAROPE
 from examples.first_ascent import TURNSTONE
 
 
@@ -17,20 +18,6 @@ class Scenario:
     name: str
     vehicle: ao.Vehicle
     mission: ao.Mission
-
-
-def marble() -> ao.Body:
-    """An invented small planet: 8 m/s^2 on the ground, thick air that ends at 50 km."""
-    radius = 500 * km
-    return ao.Body(
-        name="Marble",
-        gravitational_parameter=8.0 * radius**2,
-        radius=radius,
-        rotation_rate=2e-4,
-        atmosphere=ao.Atmosphere.exponential(
-            surface_density=2.0, scale_height=4 * km, ceiling=50 * km
-        ),
-    )
 
 
 def _from_earth(
@@ -58,8 +45,8 @@ def scenarios() -> tuple[Scenario, ...]:
     return (
         Scenario(
             name="earth-small",
-            vehicle=vehicles.DUNLIN,
-            mission=_from_earth(south, 250 * km),
+            vehicle=PHALAROPE,
+            mission=HERON_SPIT,
         ),
         Scenario(
             name="earth-weak-upper",
@@ -113,7 +100,7 @@ def scenarios() -> tuple[Scenario, ...]:
         ),
         Scenario(
             name="marble-thick-air",
-            vehicle=vehicles.KNOT,
-            mission=_from(marble(), 5 * deg, 90 * km),
+            vehicle=KNOT,
+            mission=LEDGE,
         ),
     )

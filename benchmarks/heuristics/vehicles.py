@@ -15,29 +15,6 @@ def _air(area: float) -> ao.Aerodynamics:
     return ao.Aerodynamics(reference_area=area, drag_coefficient=_SLENDER)
 
 
-DUNLIN = ao.Vehicle(
-    name="Dunlin",  # small; thrust 1.5 times its weight
-    payload_mass=150.0,
-    stages=(
-        ao.Stage(
-            name="first",
-            propellant_mass=10 * tonne,
-            dry_mass=0.95 * tonne,
-            engine=ao.Engine(vacuum_thrust=230 * kN, vacuum_isp=315.0, sea_level_isp=280.0),
-        ),
-        ao.Stage(
-            name="second",
-            propellant_mass=2.4 * tonne,
-            dry_mass=0.22 * tonne,
-            engine=ao.Engine(vacuum_thrust=36 * kN, vacuum_isp=345.0),
-            restarts=1,
-            ignition_delay=2.0,
-        ),
-    ),
-    fairing=ao.Fairing(mass=50.0),
-    aerodynamics=_air(1.3),
-)
-
 GODWIT = ao.Vehicle(
     name="Godwit",  # large and slow: 1.2 times its weight
     payload_mass=14 * tonne,
@@ -215,25 +192,4 @@ DOTTEREL = ao.Vehicle(
             restarts=1,
         ),
     ),
-)
-
-KNOT = ao.Vehicle(
-    name="Knot",  # off an invented small planet with thick air; 1.6 times its weight there
-    payload_mass=1.4 * tonne,
-    stages=(
-        ao.Stage(
-            name="lower",
-            propellant_mass=8.5 * tonne,
-            dry_mass=1.6 * tonne,
-            engine=ao.Engine(vacuum_thrust=205 * kN, vacuum_isp=305.0, sea_level_isp=265.0),
-        ),
-        ao.Stage(
-            name="upper",
-            propellant_mass=3.6 * tonne,
-            dry_mass=0.8 * tonne,
-            engine=ao.Engine(vacuum_thrust=55 * kN, vacuum_isp=345.0),
-            restarts=2,
-        ),
-    ),
-    aerodynamics=_air(2.0),
 )

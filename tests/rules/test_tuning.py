@@ -1,0 +1,66 @@
+"""Tuning finds numbers that no neighbour beats."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import inf
+
+import numpy as np
+import pytest
+
+import ascentopt as ao
+
+from ascentopt.flight.quick import OffCourse
+from ascentopt.rules.flown import NotClosed, RuleFlight
+from ascentopt.rules.tuning import cost_of, led, tune
+from ascentopt.units import deg, kN
+from tests.rules.cases import SMALL_PLANET, Case
+
+# On the model's valleys a change of this size matters; ten times less does not.
+STEP = 0.05
+
+
+@pytest.mark.parametrize("case", [SMALL_PLANET[3], SMALL_PLANET[2], SMALL_PLANET[4]], ids=str)
+def test_it_beats_the_habit_and_its_neighbours(case: Case) -> None:
+    flight = case.flight
+    best = tune(flight).best
+    assert best is not None
+    least = cost_of(flight, best)
+    others = [flight.habit()]
+    for place in range(len(best.values)):
+        for factor in (1.0 - STEP, 1.0 + STEP):
+            others.append(tuple(v * factor if k == place else v for k, v in enumerate(best.values)))
+    # Two kilograms in ten tonnes are what a flat valley may hide.
+    assert all(cost(flight, values) > least - 2e-4 * least for values in others)
+    assert max(cost(flight, values) for values in others[1:]) > least
+
+
+def test_a_flight_whose_insertion_is_not_guessed_is_led_to() -> None:
+    flight = SMALL_PLANET[3].flight
+    steep = flight.at((50.0, 4 * deg))
+    flat = (50.0, 6.5 * deg)
+    with pytest.raises(NotClosed):
+        flight.at(flat)
+    found = led(flight, flat, steep)
+    assert found.values == flat
+    assert abs(np.linalg.norm(found.end.state[:3]) - flight.radius) < 0.5
+    again = ao.fly(flight.vehicle, flight.mission, found.law)
+    assert np.linalg.norm(again.final_state[:3] - found.end.state[:3]) < 1.0
+
+
+def cost(flight: RuleFlight, values: tuple[float, ...]) -> float:
+    try:
+        return cost_of(flight, flight.at(values))
+    except OffCourse:
+        return inf
+
+
+def test_where_nothing_fits_it_says_what_lies_on_either_side() -> None:
+    case = SMALL_PLANET[0]
+    upper = case.vehicle.stages[1]
+    weak = replace(upper, engine=replace(upper.engine, vacuum_thrust=6 * kN))
+    vehicle = replace(case.vehicle, stages=(case.vehicle.stages[0], weak))
+    found = tune(replace(case.flight, vehicle=vehicle))
+    assert found.best is None
+    assert "too steep: " in found.why
+    assert "; a little more: " in found.why
