@@ -15,7 +15,7 @@ from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.optimize import optimize
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
-from ascentopt.rules.flown import Closed, NotClosed, RuleFlight
+from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.insertion import Insertion
 from ascentopt.rules.rule import Rule
 from ascentopt.rules.tuning import led, tune
@@ -104,13 +104,16 @@ def _outcomes(flight: RuleFlight, ascent: Ascent) -> Iterator[RuleOutcome]:
 
 
 def _habitual(flight: RuleFlight, values: tuple[float, ...], best: Closed | None) -> Closed:
-    """By itself, or where its insertion is not found, led there from the tuned flight."""
+    """By itself or, where its insertion is not found, led there from the tuned flight."""
     try:
         return flight.at(values)
-    except NotClosed:
+    except OffCourse as failure:
         if best is None:
             raise
-        return led(flight, values, best)
+        try:
+            return led(flight, values, best)
+        except OffCourse:
+            raise failure from None  # it names the flight that was asked for
 
 
 def _without(

@@ -40,3 +40,25 @@ def test_a_borrowed_slope_saves_evaluations() -> None:
 def test_a_borrowed_slope_that_misleads_does_no_harm(slope: Floats) -> None:
     root = solve_near(Counted(), 2, CLOSE, slope)
     assert root.x == pytest.approx([0.5, -0.25], abs=1e-6)
+
+
+def test_where_no_step_helps_it_ends_at_the_best_it_found() -> None:
+    def nowhere(x: Floats) -> Floats:
+        return np.array([1.0 + x[0] ** 2, x[1]])
+
+    root = solve_near(nowhere, 2, CLOSE)
+    assert abs(root.x[1]) < 1e-2
+    assert nowhere(root.x)[0] < 1.1
+
+
+def test_a_direction_that_changes_nothing_is_left_alone() -> None:
+    root = solve_near(lambda x: np.array([x[0] - 0.5, 0.0]), 2, CLOSE)
+    assert root.x == pytest.approx([0.5, 0.0], abs=1e-6)
+
+
+def test_what_the_callable_raises_is_passed_on() -> None:
+    def failing(x: Floats) -> Floats:
+        raise KeyError("lost")
+
+    with pytest.raises(KeyError, match="lost"):
+        solve_near(failing, 2, CLOSE)

@@ -1,0 +1,139 @@
+"""The compiled flight does what the independent simulator does, and more."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+import ascentopt as ao
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.ending import AfterDuration, AtAirSpeed, AtApoapsisRadius, Ending
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.quick import Endless, Fell, Mark, QuickFlight
+from ascentopt.steering.formulas import Lean, Level
+from ascentopt.steering.programme import Phase, Programme
+from ascentopt.units import deg, km
+from tests.flight.rockets import boosted, mission, plain
+
+PLAN = FlightPlan(inserting_stage=1, fairing_arc="upper")
+KICK = ao.Kick(at=AtAirSpeed(70.0), angle=1.5 * deg, heading=80 * deg)
+BURN = AfterDuration(40.0)
+
+
+def turn(ending: Ending = BURN) -> ao.GravityTurn:
+    return ao.GravityTurn(plan=PLAN, kick=KICK, endings=(("upper, bare", ending),))
+
+
+def quick(
+    vehicle: ao.Vehicle, law: ao.GravityTurn | Programme, overdraw: float = 0.0
+) -> QuickFlight:
+    heating = vehicle.fairing.max_heating if vehicle.fairing is not None else None
+    sequence = sequence_of(vehicle, mission(), law.plan)
+    return QuickFlight(sequence, law, fairing_heating=heating, overdraw=overdraw)
+
+
+@lru_cache(maxsize=4)
+def flown(vehicle: ao.Vehicle) -> tuple[Mark, ao.Flight]:
+    flight = quick(vehicle, turn())
+    return flight.fly(flight.start()), ao.fly(vehicle, mission(), turn())
+
+
+BOTH = pytest.mark.parametrize("vehicle", [plain(), boosted()], ids=lambda v: v.name)
+
+
+@BOTH
+def test_arcs_begin_when_they_do(vehicle: ao.Vehicle) -> None:
+    mark, flight = flown(vehicle)
+    ends = [end.time for end in flight.ends]
+    assert [*mark.begun[1:], mark.time] == pytest.approx(ends, abs=1e-5)
+
+
+@BOTH
+def test_it_arrives_where_it_does(vehicle: ao.Vehicle) -> None:
+    mark, flight = flown(vehicle)
+    miss = mark.state - flight.final_state
+    assert np.linalg.norm(miss[:3]) < 0.5
+    assert np.linalg.norm(miss[3:6]) < 1e-3
+    assert abs(miss[6]) < 1e-3
+
+
+@BOTH
+def test_peaks_are_the_trajectorys(vehicle: ao.Vehicle) -> None:
+    mark, flight = flown(vehicle)
+    track = flight.trajectory
+    # They are read at the ends of steps; what lies between two of them is a few thousandths.
+    assert mark.peaks[0] == pytest.approx(np.nanmax(track.dynamic_pressure), rel=3e-3)
+    assert mark.peaks[2] == pytest.approx(np.nanmax(track.axial_acceleration), rel=3e-3)
+
+
+@BOTH
+def test_the_fairing_goes_when_heating_allows(vehicle: ao.Vehicle) -> None:
+    flight = quick(vehicle, turn())
+    names = [arc.name for arc in flight.sequence.arcs]
+    before = flight.fly(flight.start(), names.index("upper") - 1)
+    half = 0.5 * flight.surroundings.heating(before.state)
+    later = replace(vehicle, fairing=ao.Fairing(mass=120.0, max_heating=half))
+    flight = quick(later, turn())
+    after = flight.arc(before)
+    assert after.time > before.time + 1.0
+    burned = flight.sequence.arcs[names.index("upper")].numbers[1] * (after.time - before.time)
+    assert before.mass - after.mass == pytest.approx(burned + 120.0, rel=1e-9)
+    assert flight.surroundings.heating(after.state) == pytest.approx(half, rel=1e-6)
+
+
+def test_a_flight_may_begin_at_any_arc() -> None:
+    flight = quick(plain(), turn())
+    whole = flight.fly(flight.start())
+    half = flight.fly(flight.start(), 1)
+    assert flight.fly(half).state == pytest.approx(whole.state, abs=1e-6)
+
+
+def test_phases_pass_as_the_law_says() -> None:
+    steps = (
+        Phase(formula=Lean(), until=AtAirSpeed(100.0)),
+        Phase(formula=Lean(start=5 * deg), until=AtAirSpeed(500.0)),
+        Phase(formula=Lean(start=40 * deg)),
+    )
+    law = Programme(
+        plan=PLAN,
+        steps=steps,
+        by_arc=(("upper", Level()), ("upper, bare", Level())),
+        endings=(("upper", AfterDuration(5.0)), ("upper, bare", AfterDuration(20.0))),
+    )
+    flight = quick(plain(), law)
+    end = flight.fly(flight.start())
+    assert end.phase == 2
+    track = ao.fly(plain(), mission(), law).trajectory
+    when = float(np.interp(500.0, track.air_speed, track.time))
+    assert end.phase_start == pytest.approx(when, abs=0.02)
+    stopped = flight.steered_by(law, last_phase=2)
+    there = stopped.fly(stopped.start())
+    assert there.time == pytest.approx(when, abs=0.02)
+
+
+def test_on_credit_it_says_what_is_missing() -> None:
+    far = AtApoapsisRadius(6378 * km + 900 * km)
+    vehicle = replace(plain(), payload_mass=2500.0)
+    bare = quick(vehicle, turn(far))
+    least = bare.sequence.arcs[-1].least_mass
+    with pytest.raises(Endless) as caught:
+        bare.fly(bare.start())
+    assert caught.value.arc == "upper, bare"
+    owing = quick(vehicle, turn(far), overdraw=0.6 * least)
+    assert 0.4 * least < owing.fly(owing.start()).mass < least
+
+
+def test_it_says_when_it_falls() -> None:
+    law = replace(turn(), kick=replace(KICK, angle=45 * deg))
+    flight = quick(plain(), law)
+    with pytest.raises(Fell, match="ends below the ground"):
+        flight.fly(flight.start())
+
+
+def test_a_law_without_formulas_is_refused() -> None:
+    flight = quick(plain(), replace(turn(), throttle=0.9))
+    with pytest.raises(ao.InputError, match="no formula for arc 'core'"):
+        flight.fly(flight.start())
