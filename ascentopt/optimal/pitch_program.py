@@ -104,7 +104,7 @@ def fly_arc(
 def with_plain_air(kind: ArcKind) -> ArcKind:
     """The same kind in isothermal air of equal density at the ground and at a fiftieth of it.
 
-    A table costs fifty times what an exponential does, and a guess does not need it.
+    A table costs more than an exponential, and a guess does not need it.
     """
     air = kind.body.atmosphere
     if air is None:
