@@ -36,7 +36,7 @@ _HYDROSTATIC = STANDARD_GRAVITY / GAS_CONSTANT_OF_AIR  # K/m
 # and ask for finer meshes; at 150 m the density is off by 1e-3 at the worst kink.
 _BRIDGE = 150.0  # m
 
-# Knots besides the feet of the bridges. Few, because meshes and the flight's steps feel each of them.
+# Knots besides the feet of the bridges. Few, because meshes and the flight's steps feel each one.
 # Pairs 300 m apart bridge the jumps of the mean mass (100 km) and of the temperature's curvature
 # (110 km).
 _BOTTOM = -5 * km
