@@ -61,5 +61,5 @@ LOSS_FILLS = (
 )
 """Gravity, drag, steering, back-pressure: darker to lighter but for drag, which is warm."""
 
-COSTS = ("#f6f3ea", "#cfdcd9", "#95bdc4", "#5b93b3", "#336296", "#1b2f5e")
+COSTS = ("#faf7ee", "#e1eae6", "#bbd5d8", "#92b9cd", "#6b9ac0", "#4a78a8")
 """From cheap to dear, ever darker."""
