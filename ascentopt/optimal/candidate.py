@@ -33,7 +33,7 @@ from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
 from ascentopt.optimal.guess import Start, fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance
-from ascentopt.optimal.violations import NEAR, excesses, loads
+from ascentopt.optimal.violations import NEAR, excesses, limits_on, loads, without_loads
 from ascentopt.rocket import Vehicle
 
 REACHED = 0.5
@@ -126,14 +126,16 @@ class Attempt:
         The drop is placed within an arc by a guess; the optimum may lie beyond its ends.
         """
         drops = [k for k, arc in enumerate(self.sequence.arcs) if arc.joint.fairing]
-        if not drops or not self.reached:
+        flight = self.solution or self.nearest
+        if not drops or flight is None:
             return None
         cut, arcs = drops[0], self.sequence.arcs
-        before, after = (self.found.arcs[k].duration for k in (cut, cut + 1))
+        before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
         # At the end of a coast: the burn before it may be worth something.
         early = before < AT_AN_END or not arcs[cut].burning
-        if early and cut > 0 and arcs[cut - 1].rise is None:
-            return arcs[cut - 1].name
+        earlier = [arc.name for arc in arcs[:cut] if arc.burning and arc.rise is None]
+        if early and earlier:
+            return earlier[-1]
         if after < AT_AN_END and cut + 2 < len(arcs):
             return arcs[cut + 2].name
         return None
@@ -177,6 +179,11 @@ class Attempt:
         if self.solution is None:
             raise LookupError(f"{self.plan}: no program was solved; look at the history.")
         return self.solution
+
+    @property
+    def rank(self) -> tuple[float, float]:
+        """Greater is better: by the mass delivered, else by how little speed is missing."""
+        return self.final_mass, -np.inf if self.shortfall is None else -self.shortfall
 
     @property
     def final_mass(self) -> float:
@@ -234,7 +241,7 @@ class Solving:
             moved = (*attempt.history, f"fairing drop moved to {arc!r}")
             run, guess = _Run.begun(self, replace(plan, fairing_arc=arc), start, moved)
             other = run.without_loads(guess)
-            if other.final_mass <= attempt.final_mass:
+            if other.rank <= attempt.rank:
                 return replace(attempt, history=(*other.history, "moved back"))
             attempt = other
         return attempt
@@ -264,7 +271,9 @@ class Solving:
             (),
             low=attempt.low,
         )
-        return run.solved(limits_on(attempt, self.mission), attempt.watched, start.as_guess())
+        return run.solved(
+            limits_on(attempt.watched, self.mission.limits), attempt.watched, start.as_guess()
+        )
 
     def within_limits(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads on an attempt that was solved without them."""
@@ -542,16 +551,6 @@ def _pass_on_interrupt(failure: NotConverged) -> None:
     """Ctrl-C is no failure to be worked around: no further guess is what the user wants."""
     if failure.solution.outcome is Outcome.INTERRUPTED:
         raise KeyboardInterrupt from failure
-
-
-def limits_on(attempt: Attempt, mission: Mission) -> FlightLimits:
-    """The limits that held when an attempt fell short: those on loads come after all others."""
-    return mission.limits if attempt.watched else without_loads(mission.limits)
-
-
-def without_loads(limits: FlightLimits) -> FlightLimits:
-    """The limits but for those on what the air does to the vehicle."""
-    return replace(limits, dynamic_pressure=None, q_alpha=None, angle_of_attack=None)
 
 
 def _loosened(limits: FlightLimits, factor: float) -> FlightLimits:

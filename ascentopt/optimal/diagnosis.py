@@ -15,10 +15,11 @@ from ascentopt.flight.failure import FlightError
 from ascentopt.flight.plan import direct
 from ascentopt.flight.simulate import fly
 from ascentopt.flight.trajectory import Trajectory
-from ascentopt.optimal.candidate import REACHED, Attempt, Solving, limits_on
+from ascentopt.optimal.candidate import REACHED, Attempt, Solving
 from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.transcription import Transcription
 from ascentopt.optimal.variations import Case, variations
+from ascentopt.optimal.violations import limits_on
 from ascentopt.rocket import Vehicle
 
 STEP = 1e-3
@@ -222,7 +223,7 @@ class _Question:
         attempt = self.attempt
         transcription = Transcription(
             vehicle=case.vehicle,
-            mission=replace(case.mission, limits=limits_on(attempt, case.mission)),
+            mission=replace(case.mission, limits=limits_on(attempt.watched, case.mission.limits)),
             sequence=sequence_of(case.vehicle, case.mission, attempt.plan),
             meshes=tuple(own.arc.mesh for own in nearest.arcs),
             watched=attempt.watched,

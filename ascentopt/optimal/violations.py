@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import sqrt
 
@@ -109,3 +109,13 @@ def _loads(kind: ArcKind) -> ca.Function:
     angle: Expr = ca.atan2(across, ca.dot(now.direction, now.air_velocity))
     values = [now.dynamic_pressure, angle, now.altitude]
     return ca.Function("loads", [time, state, control, numbers], values)
+
+
+def without_loads(limits: FlightLimits) -> FlightLimits:
+    """The limits but for those on what the air does to the vehicle."""
+    return replace(limits, dynamic_pressure=None, q_alpha=None, angle_of_attack=None)
+
+
+def limits_on(watched: frozenset[str], limits: FlightLimits) -> FlightLimits:
+    """The limits that held when an attempt fell short: those on loads come after all others."""
+    return limits if watched else without_loads(limits)
