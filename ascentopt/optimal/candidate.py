@@ -33,7 +33,7 @@ from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
 from ascentopt.optimal.guess import Start, fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance
-from ascentopt.optimal.violations import NEAR, excesses, limits_on, loads, without_loads
+from ascentopt.optimal.violations import NEAR, excesses, limits_on, loads, loosened, without_loads
 from ascentopt.rocket import Vehicle
 
 REACHED = 0.5
@@ -438,7 +438,7 @@ class _Run:
         at, step = log(max(excess, 1.0)), log(max(excess, 1.0))
         for _ in range(MOST_STEPS):
             goal = max(at - step, 0.0)
-            problem = self._transcription(_loosened(limits, exp(goal)), watched).most_mass()
+            problem = self._transcription(loosened(limits, exp(goal)), watched).most_mass()
             try:
                 what = f"limits x {exp(goal):.3f}"
                 solution = self._logged(what, problem, solution.as_guess(), brief)
@@ -551,17 +551,3 @@ def _pass_on_interrupt(failure: NotConverged) -> None:
     """Ctrl-C is no failure to be worked around: no further guess is what the user wants."""
     if failure.solution.outcome is Outcome.INTERRUPTED:
         raise KeyboardInterrupt from failure
-
-
-def _loosened(limits: FlightLimits, factor: float) -> FlightLimits:
-    """The limits on loads, all multiplied."""
-
-    def times(value: float | None, most: float = np.inf) -> float | None:
-        return None if value is None else min(factor * value, most)
-
-    return replace(
-        limits,
-        dynamic_pressure=times(limits.dynamic_pressure),
-        q_alpha=times(limits.q_alpha),
-        angle_of_attack=times(limits.angle_of_attack, np.pi),
-    )

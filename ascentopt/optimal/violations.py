@@ -119,3 +119,17 @@ def without_loads(limits: FlightLimits) -> FlightLimits:
 def limits_on(watched: frozenset[str], limits: FlightLimits) -> FlightLimits:
     """The limits that held when an attempt fell short: those on loads come after all others."""
     return limits if watched else without_loads(limits)
+
+
+def loosened(limits: FlightLimits, factor: float) -> FlightLimits:
+    """The limits on loads, all multiplied."""
+
+    def times(value: float | None, most: float = np.inf) -> float | None:
+        return None if value is None else min(factor * value, most)
+
+    return replace(
+        limits,
+        dynamic_pressure=times(limits.dynamic_pressure),
+        q_alpha=times(limits.q_alpha),
+        angle_of_attack=times(limits.angle_of_attack, np.pi),
+    )
