@@ -32,6 +32,8 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
+from ascentopt.rules.insertion import Circularise, LinearTangentInsertion
+from ascentopt.rules.kick import KickRule
 from ascentopt.steering import (
     Against,
     CallableSteering,
@@ -43,8 +45,12 @@ from ascentopt.steering import (
 )
 from ascentopt.studies.compare import Catalogue, compare
 from ascentopt.studies.comparison import Comparison
+from ascentopt.studies.cost_map import CostMap
 from ascentopt.studies.deorbit import deorbit, orbiting
+from ascentopt.studies.map_rule import continue_map, cost_map
 from ascentopt.studies.max_payload import MaxPayload, max_payload
+from ascentopt.studies.simpler import SimplerProgramme
+from ascentopt.studies.simplify import simplify, simplify_curve
 from ascentopt.studies.way_home import Deorbit
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
@@ -60,7 +66,9 @@ __all__ = [
     "CallableSteering",
     "Catalogue",
     "CircularOrbit",
+    "Circularise",
     "Comparison",
+    "CostMap",
     "Deorbit",
     "DeorbitReserve",
     "Diagnosis",
@@ -77,7 +85,9 @@ __all__ = [
     "InputError",
     "Interrupted",
     "Kick",
+    "KickRule",
     "LaunchSite",
+    "LinearTangentInsertion",
     "MaxPayload",
     "Mission",
     "NoPrice",
@@ -87,6 +97,7 @@ __all__ = [
     "Prices",
     "PropellantReserve",
     "Relief",
+    "SimplerProgramme",
     "SolidMotor",
     "Stage",
     "SteeringSegment",
@@ -94,6 +105,8 @@ __all__ = [
     "Vehicle",
     "Wind",
     "compare",
+    "continue_map",
+    "cost_map",
     "deorbit",
     "earth",
     "fly",
@@ -103,4 +116,6 @@ __all__ = [
     "optimize",
     "orbiting",
     "report",
+    "simplify",
+    "simplify_curve",
 ]

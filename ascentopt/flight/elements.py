@@ -168,6 +168,20 @@ def time_to_apoapsis(
     return ((pi if mean >= 0.0 else -pi) - mean) / rate
 
 
+def time_to_next_apoapsis(
+    gravitational_parameter: float, position: ArrayLike, velocity: ArrayLike
+) -> float:
+    """Seconds; negative for a quarter of a revolution after it."""
+    mu = gravitational_parameter
+    left = time_to_apoapsis(mu, position, velocity)
+    distance, speed_squared, _ = _sizes(position, velocity)
+    inverse = 2.0 / distance - speed_squared / mu
+    if inverse <= 0.0:
+        return left
+    period = 2.0 * pi / sqrt(mu * inverse**3)
+    return left + period if left < -0.25 * period else left
+
+
 def _sizes(position: ArrayLike, velocity: ArrayLike) -> tuple[float, float, float]:
     """Distance, speed squared and r.v; in plain floats, which for three numbers are fastest."""
     x, y, z = map(float, np.asarray(position))

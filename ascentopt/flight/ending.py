@@ -5,7 +5,12 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
-from ascentopt.flight.elements import apoapsis_radius, periapsis_radius, time_to_apoapsis
+from ascentopt.flight.elements import (
+    apoapsis_radius,
+    periapsis_radius,
+    time_to_apoapsis,
+    time_to_next_apoapsis,
+)
 from ascentopt.flight.moment import Moment
 from ascentopt.validation import finite, not_negative, positive
 
@@ -181,6 +186,25 @@ class AtApoapsis(Ending):
         """Seconds overdue."""
         mu = now.body.gravitational_parameter
         return self.before - time_to_apoapsis(mu, now.position, now.velocity)
+
+
+@dataclass(frozen=True)
+class AtNextApoapsis(Ending):
+    """At the next apoapsis, or `before` seconds short of it (beyond it, if negative).
+
+    Unlike `AtApoapsis` it looks ahead past a periapsis: an apoapsis counts as passed for a quarter
+    of a revolution only.
+    """
+
+    before: float = 0.0
+
+    def __post_init__(self) -> None:
+        finite("AtNextApoapsis", "before", self.before, "s", "Give a time span.")
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue."""
+        left = time_to_next_apoapsis(now.body.gravitational_parameter, now.position, now.velocity)
+        return self.before - left
 
 
 @dataclass(frozen=True)

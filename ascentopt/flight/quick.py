@@ -92,6 +92,7 @@ class QuickFlight:
         sequence: what is lit and dropped when.
         law: gives a formula for every phase.
         fairing_heating: W/m^2 below which the fairing goes where the law does not say when.
+        log: list to which time (s) and loads (3) are added at the end of every step.
         last_phase: phase of the law with whose beginning the flight stops, in the midst of an arc.
         overdraw: kg that arcs which end by a state may burn beyond what is aboard: the flight is
             then no flight, but its debt says smoothly by how much the vehicle is too small.
@@ -105,7 +106,9 @@ class QuickFlight:
         fairing_heating: float | None = None,
         overdraw: float = 0.0,
         last_phase: int | None = None,
+        log: list[tuple[float, ...]] | None = None,
     ) -> None:
+        self.log = log
         self.sequence, self.law, self.overdraw = sequence, law, overdraw
         self.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
         self.surroundings = Surroundings(sequence.arcs[0].kind.body)
@@ -210,12 +213,17 @@ class _Arc:
         """Fly to the instant; True when the arc's ending came first."""
         while stop - now.time > _SLIVER:
             ahead = self._stepped(now, stop)
+            loads = self.leap.loads
             which = self._first_event(now, ahead)
+            if which is not None:
+                self.before = None
+                ahead = self._found(now, ahead.time, which)
+                loads = self.leap.loads
+            now = ahead
+            if self.flight.log is not None:
+                self.flight.log.append((now.time, *loads))
             if which is None:
-                now = ahead
                 continue
-            self.before = None
-            now = self._found(now, ahead.time, which)
             if which == self._value:
                 return now, True
             now = self._phases_passed(replace(now, phase=now.phase + 1, phase_start=now.time))

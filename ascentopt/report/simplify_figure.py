@@ -13,6 +13,7 @@ from ascentopt.optimal.ascent import Ascent
 from ascentopt.report.flown import first_shown
 from ascentopt.report.foot import write_foot, write_head
 from ascentopt.report.palette import FLIGHT, OPTIMUM, OTHERS, PAPER, SOFT
+from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.simpler import SimplerProgramme
 from ascentopt.units import deg, km
 
@@ -21,8 +22,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _KINDS = {
-    "time": (1.0, "time since lift-off, s"),
-    "altitude": (km, "altitude, km"),
+    Against.TIME: (1.0, "time since lift-off, s"),
+    Against.ALTITUDE: (km, "altitude, km"),
 }
 """Of what the knots are set against: size of the shown unit, and the label of the axis."""
 
@@ -43,16 +44,14 @@ def simplify_figure(programmes: Sequence[SimplerProgramme], ascent: Ascent) -> F
     there. Flights are drawn up to their first coast of more than ten minutes.
 
     Raises:
-        InputError: without any programme, or for knots against anything but time and altitude.
+        InputError: without any programme.
     """
     from matplotlib.figure import Figure
 
     kinds = [kind for kind in _KINDS if any(one.against == kind for one in programmes)]
-    strange = sorted({one.against for one in programmes} - set(_KINDS))
-    if not kinds or strange:
+    if not kinds:
         raise InputError(
-            f"simplify_figure: programmes are against {strange or 'nothing, since there are none'};"
-            " they must be against 'time' or 'altitude'. Give at least one programme."
+            "simplify_figure: programmes is empty; there is nothing to draw. Give at least one."
         )
     figure = Figure(figsize=(4.2 + 5.0 * len(kinds), 5.2), layout="constrained")
     panels = figure.subplots(1, 1 + len(kinds), width_ratios=[1.0, *(1.35 for _ in kinds)])
@@ -68,13 +67,15 @@ def simplify_figure(programmes: Sequence[SimplerProgramme], ascent: Ascent) -> F
     return figure
 
 
-def _draw_penalties(axes: Axes, programmes: Sequence[SimplerProgramme], kinds: list[str]) -> None:
+def _draw_penalties(
+    axes: Axes, programmes: Sequence[SimplerProgramme], kinds: list[Against]
+) -> None:
     strokes = (OPTIMUM, OTHERS[0])
     for kind, stroke in zip(kinds, strokes, strict=False):
         pairs = sorted((len(one.knots), one.penalty) for one in programmes if one.against == kind)
         counts, costs = [count for count, _ in pairs], [cost for _, cost in pairs]
         axes.plot(counts, costs, "o", color=stroke.color, ls=stroke.dashes, ms=5,
-                  label=f"against {kind}")  # fmt: skip
+                  label=f"against {_KINDS[kind][1].split(',')[0]}")  # fmt: skip
         for count, cost in pairs:
             axes.annotate(f"{cost:.1f}", (count, cost), fontsize=8, textcoords="offset points",
                           **_PLACES[kinds.index(kind)])  # fmt: skip
@@ -100,10 +101,10 @@ def _set_costs(axes: Axes, costs: list[float]) -> None:
         axes.set_ylim(min(0.0, 1.2 * min(costs)), 1.2 * max(*costs, 0.1))
 
 
-def _draw_pitch(axes: Axes, track: Trajectory, kind: str, style: dict[str, Any]) -> None:
+def _draw_pitch(axes: Axes, track: Trajectory, kind: Against, style: dict[str, Any]) -> None:
     """The pitch as flown, up to the first long coast."""
     shown = track.time <= first_shown(track, 0.0)
-    against = track.time if kind == "time" else track.altitude / km
+    against = track.time if kind is Against.TIME else track.altitude / km
     axes.plot(against[shown], track.pitch[shown] / deg, **style)
 
 

@@ -32,6 +32,9 @@ _DEBT = 0.6
 """Part of the dry mass at insertion that a flight may owe: it says by how much it falls short."""
 
 
+_CREDIT = 1.0  # kg by which a flight that is flown again may miss what it owed
+
+
 class NotClosed(OffCourse):
     """No insertion was found that ends in the orbit."""
 
@@ -108,6 +111,19 @@ class RuleFlight:
         if inclination is None:
             return closed
         return self._inclined(values, (heading, closed), inclination)
+
+    def loads(self, closed: Closed) -> Floats:
+        """(n, 4) time (s) and loads, in the order of `leap.LOADS`, at every step of a flight."""
+        fairing, log = self.vehicle.fairing, list[tuple[float, ...]]()
+        flight = QuickFlight(
+            self._sequence(closed.law.plan),
+            closed.law,
+            fairing_heating=None if fairing is None else fairing.max_heating,
+            overdraw=closed.debt + _CREDIT,
+            log=log,
+        )
+        flight.fly(flight.start())
+        return np.array(log)
 
     def _inclined(
         self, values: tuple[float, ...], first: tuple[float, Closed], inclination: float

@@ -80,13 +80,18 @@ def cost_of(flight: RuleFlight, closed: Closed) -> float:
 
 def excess_of(flight: RuleFlight, closed: Closed) -> float:
     """Greatest ratio of a load to its limit, less one; zero where all hold."""
+    return max(0.0, load_ratio(flight, closed) - 1.0)
+
+
+def load_ratio(flight: RuleFlight, closed: Closed) -> float:
+    """Greatest ratio of a load to its limit; zero without limits."""
     limits = flight.mission.limits
     pairs = zip(
         closed.end.peaks,
         (limits.dynamic_pressure, limits.q_alpha, limits.axial_acceleration),
         strict=True,
     )
-    return max([0.0, *(peak / limit - 1.0 for peak, limit in pairs if limit is not None)])
+    return max([0.0, *(peak / limit for peak, limit in pairs if limit is not None)])
 
 
 def tune(flight: RuleFlight) -> Tuned:

@@ -137,7 +137,7 @@ class PitchProgramme(Formula):
 
     @property
     def numbers(self) -> tuple[float, ...]:
-        """Abscissae, pitches, and the heading if it is given."""
+        """Againste, pitches, and the heading if it is given."""
         return (*self.abscissae, *self.pitches, *([] if self.heading is None else [self.heading]))
 
     def direction(self, view: View, numbers: Expr) -> Expr:

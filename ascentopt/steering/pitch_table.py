@@ -108,7 +108,7 @@ class PitchTable(SteeringLaw):
 
     @cached_property
     def _leaned(self) -> float:
-        """Abscissa at which the compass is let go: the first with the lean, else the last."""
+        """Against at which the compass is let go: the first with the lean, else the last."""
         most = 0.5 * pi - _BY_COMPASS
         for (a, high), (b, low) in zip(self.rows, self.rows[1:], strict=False):
             if high > most >= low:

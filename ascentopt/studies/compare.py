@@ -156,7 +156,7 @@ def _judged(flight: RuleFlight, closed: Closed, ascent: Ascent, *, tuned: bool) 
         penalty_of_margin=penalty / ascent.propellant_margin if ascent.propellant_margin else None,
         peak_dynamic_pressure=_peak(flown, "dynamic_pressure"),
         peak_q_alpha=_peak(flown, "q_alpha"),
-        broken=tuple(_broken(flown, flight.mission.limits)),
+        broken=tuple(broken_limits(flown, flight.mission.limits)),
     )
 
 
@@ -165,7 +165,7 @@ def _peak(flight: Flight, name: str) -> float:
     return float(np.nanmax(column)) if np.any(np.isfinite(column)) else 0.0
 
 
-def _broken(flight: Flight, limits: FlightLimits) -> Iterator[Excess]:
+def broken_limits(flight: Flight, limits: FlightLimits) -> Iterator[Excess]:
     """Limits along the flight that it exceeds."""
     track = flight.trajectory
     thick = track.dynamic_pressure > ATTACK_MATTERS

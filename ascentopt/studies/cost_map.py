@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from pathlib import Path
 
 import numpy as np
 
+from ascentopt import persistence
+from ascentopt.errors import InputError
 from ascentopt.world.table import Floats
+
+_VERSION = 1
+_FORM = "cost map"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -30,6 +36,7 @@ class CostMap:
         optimum: kg that the optimal ascent uses.
         excess: same shape; greatest ratio of a load to its limit, less one; at most 0 where all
             limits hold.
+        flown: rows of the grid that are finished; None for all of them.
     """
 
     rule: str
@@ -38,6 +45,7 @@ class CostMap:
     propellant_used: Floats
     optimum: float
     excess: Floats
+    flown: tuple[int, ...] | None = None
 
     @property
     def penalty(self) -> Floats:
@@ -56,3 +64,28 @@ class CostMap:
             float(self.upward.values[row]),
             float(penalty[row, column]),
         )
+
+    @property
+    def missing(self) -> tuple[int, ...]:
+        """Rows that have not been flown yet."""
+        if self.flown is None:
+            return ()
+        return tuple(k for k in range(len(self.upward.values)) if k not in self.flown)
+
+    def save(self, path: str | Path) -> None:
+        """Write JSON that `load` reads, partly filled maps as well."""
+        own = {one.name: persistence.encode(getattr(self, one.name)) for one in fields(self)}
+        persistence.write(path, {"form": _FORM, "version": _VERSION, **own})
+
+    @classmethod
+    def load(cls, path: str | Path) -> CostMap:
+        """Read what `save` wrote. Raises `InputError` for any other file."""
+        data = persistence.read(path)
+        form, version = data.get("form"), data.get("version")
+        if form != _FORM or version != _VERSION:
+            raise InputError(
+                f"CostMap.load: {str(path)!r} is of the form {form!r}, version {version!r}; this "
+                f"reads {_FORM!r}, version {_VERSION}. Save the map again."
+            )
+        found = {one.name: persistence.decode(data.get(one.name)) for one in fields(cls)}
+        return cls(**found)

@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from pathlib import Path
 
+from ascentopt import persistence
+from ascentopt.errors import InputError
 from ascentopt.flight.guidance import SteeringLaw
 from ascentopt.flight.simulate import Flight
+from ascentopt.steering.knots import Knots
+from ascentopt.steering.pitch_table import Against
+from ascentopt.studies.outcome import Excess
+
+_VERSION = 1
+_FORM = "simpler programme"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -13,20 +22,56 @@ class SimplerProgramme:
     """A pitch programme with few knots.
 
     Args:
-        law: what is flown.
+        law: what is flown, by `fly`; its pitch is linear between the knots and constant beyond
+            them. A last burn after a coast is horizontal.
         knots: pairs of the abscissa (s since lift-off, or m of altitude) and the pitch in rad above
             the local horizontal.
-        against: "time" or "altitude", for people.
+        against: what the abscissae count.
         flight: into the orbit, by the independent simulator.
         propellant_used: kg.
-        penalty: kg beyond the optimum's propellant.
+        penalty: kg beyond the optimum's propellant; where a limit is broken it may be below zero.
+        broken: limits of the mission that so few knots could not keep.
     """
 
     law: SteeringLaw
     knots: tuple[tuple[float, float], ...]
-    against: str
+    against: Against
     flight: Flight
     propellant_used: float
     penalty: float
+    broken: tuple[Excess, ...] = ()
 
     __hash__ = None  # type: ignore[assignment]
+
+    def __str__(self) -> str:
+        """The knots as a table, how the arcs end, and what it costs."""
+        places, pitches = zip(*self.knots, strict=True)
+        table = Knots(against=self.against, abscissae=places, pitches=pitches)
+        ends = [f"  {end.arc:30}{end.time:10.2f} s  {end.ending}" for end in self.flight.ends]
+        lines = [
+            f"pitch programme with {len(self.knots)} knots: {self.penalty:+.2f} kg on the optimum",
+            str(table),
+            "arcs end at",
+            *ends,
+            *(f"breaks the limit: {excess}" for excess in self.broken),
+            "Preliminary analysis only.",
+        ]
+        return "\n".join(lines)
+
+    def save(self, path: str | Path) -> None:
+        """Write JSON that `load` reads without flying anything."""
+        own = {one.name: persistence.encode(getattr(self, one.name)) for one in fields(self)}
+        persistence.write(path, {"form": _FORM, "version": _VERSION, **own})
+
+    @classmethod
+    def load(cls, path: str | Path) -> SimplerProgramme:
+        """Read what `save` wrote. Raises `InputError` for any other file."""
+        data = persistence.read(path)
+        form, version = data.get("form"), data.get("version")
+        if form != _FORM or version != _VERSION:
+            raise InputError(
+                f"SimplerProgramme.load: {str(path)!r} is of the form {form!r}, version "
+                f"{version!r}; this reads {_FORM!r}, version {_VERSION}. Save the programme again."
+            )
+        found = {one.name: persistence.decode(data.get(one.name)) for one in fields(cls)}
+        return cls(**found)

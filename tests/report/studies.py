@@ -11,6 +11,7 @@ import ascentopt as ao
 from ascentopt.flight.budget import DeltaVBudget
 from ascentopt.flight.simulate import Flight
 from ascentopt.rules.parameter import Parameter
+from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.cost_map import Axis, CostMap
 from ascentopt.studies.outcome import Excess, RuleOutcome
 from ascentopt.studies.simpler import SimplerProgramme
@@ -91,12 +92,12 @@ def cost_map(*, lost: bool = True, strict: bool = False) -> CostMap:
     )
 
 
-def programme(knots: int, penalty: float, against: str = "time") -> SimplerProgramme:
+def programme(knots: int, penalty: float, against: Against = Against.TIME) -> SimplerProgramme:
     """Knots on the pitch of the flight by hand."""
     flight = hand_flight()
     times = np.linspace(20.0, 500.0, knots)
     there = flight.trajectory.at(times)
-    where = times if against == "time" else there.altitude
+    where = times if against is Against.TIME else there.altitude
     return SimplerProgramme(
         law=ByHand(),
         knots=tuple((float(x), float(pitch)) for x, pitch in zip(where, there.pitch, strict=True)),

@@ -1,0 +1,246 @@
+"""Pitch programmes with knots as rules with many numbers, and how they end in a direct ascent."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp, isfinite, pi, sqrt
+
+import numpy as np
+
+from ascentopt.flight.elements import time_to_next_apoapsis
+from ascentopt.flight.ending import AfterDuration, AtApoapsisRadius, AtNextApoapsis, Ending
+from ascentopt.flight.model import MASS
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.quick import Mark, QuickFlight
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import Mission
+from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rules.insertion import Circularise, Insertion, TooHigh, Unknowns
+from ascentopt.rules.rule import Open, Pad, Rule
+from ascentopt.steering.formulas import Level, PitchProgramme
+from ascentopt.steering.knots import Knots, knots_of
+from ascentopt.steering.pitch_table import Against
+from ascentopt.steering.programme import Phase, Programme
+from ascentopt.units import deg
+from ascentopt.world.table import Floats
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnotRule(Rule):
+    """Pitch by knots; the open numbers are their abscissae, then their pitches.
+
+    Args:
+        start: the knots to begin with.
+    """
+
+    start: Knots
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        return f"pitch programme with {len(self.start.abscissae)} knots"
+
+    @property
+    def open(self) -> tuple[Open, ...]:
+        """Two for each knot."""
+        knots, unit = self.start.abscissae, "s" if self.start.against is Against.TIME else "m"
+        count = len(knots)
+        places = [
+            Open(name=f"abscissa of knot {k + 1}", unit=unit, low=knots[0], high=knots[-1])
+            for k in range(count)
+        ]
+        return (
+            *places,
+            *(
+                Open(name=f"pitch at knot {k + 1}", unit="rad", low=-0.5 * pi, high=0.5 * pi)
+                for k in range(count)
+            ),
+        )
+
+    def habit(self, pad: Pad) -> tuple[float, ...]:
+        """The knots to begin with."""
+        return numbers_of(self.start)
+
+    def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
+        """By the compass, then in the plane of motion."""
+        return knots_from(self.start.against, values).phases(pad.heading)
+
+
+def numbers_of(knots: Knots) -> tuple[float, ...]:
+    """Againste, then pitches."""
+    return (*knots.abscissae, *knots.pitches)
+
+
+def knots_from(against: Against, values: tuple[float, ...]) -> Knots:
+    """The knots that these are the numbers of."""
+    count = len(values) // 2
+    return Knots(against=against, abscissae=values[:count], pitches=values[count:])
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShiftedKnots(Insertion):
+    """A programme with knots straight into the orbit, in one burn of each stage.
+
+    The unknowns are what is added to the pitch at the last knot and at the one before (rad), and
+    how long the last arc burns (s).
+
+    Args:
+        burn: s to begin with.
+    """
+
+    burn: float
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        return "shifted last knots"
+
+    def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
+        """An engine that can be shut down."""
+        last = vehicle.stages[-1]
+        solid = isinstance(last.engine, SolidMotor)
+        return f"stage {last.name!r} has a solid motor that cannot be shut down" if solid else ""
+
+    def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
+        """One burn of each stage."""
+        return FlightPlan(inserting_stage=len(vehicle.stages) - 1, fairing_arc=fairing_arc)
+
+    def begins(self, sequence: Sequence) -> int:
+        """Once the vehicle steers: the first stretch that they change may begin there."""
+        return next(k for k, arc in enumerate(sequence.arcs) if arc.rise is None)
+
+    def law(
+        self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
+    ) -> Programme:
+        """The knots shifted; cut-off by the clock."""
+        knots, heading = knots_of(steps)
+        return Programme(
+            plan=plan,
+            steps=knots.shifted(unknowns[:2]).phases(heading),
+            endings=((sequence.arcs[-1].name, AfterDuration(max(unknowns[2], 0.0))),),
+        )
+
+    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+        """As it is."""
+        return 0.0, 0.0, self.burn
+
+    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
+        """Speed for a burn that would end before it begins."""
+        last = marks[-1]
+        push = flight.sequence.arcs[-1].numbers[0] / last.mass
+        return np.array([0.0, 0.0, push * min(unknowns[2], 0.0)])
+
+    def sizes(self, radius: float, speed: float) -> Unknowns:
+        """A degree, a degree, and a second."""
+        return 1.0 * deg, 1.0 * deg, 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class CoastAndLevel(Insertion):
+    """Cut off by apoapsis, coast to the next one, and burn horizontally around it.
+
+    The unknowns are the radius of the apoapsis at cut-off (m), how long before the apoapsis the
+    engine is lit again, and how long it burns (s). Unlike `Circularise` it may cut off shortly
+    before the periapsis, where the best coasts of half a revolution begin.
+    """
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        return "coast to the next apoapsis and circularise"
+
+    def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
+        """A restart of the last stage."""
+        return Circularise().lacks(vehicle, mission)
+
+    def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
+        """All stages, the last one twice."""
+        return Circularise().plan(vehicle, fairing_arc)
+
+    def begins(self, sequence: Sequence) -> int:
+        """The burn that is cut off."""
+        return Circularise().begins(sequence)
+
+    def law(
+        self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
+    ) -> Programme:
+        """Cut-off by apoapsis, coast to the next one, level burn by the clock."""
+        radius, before, burn = unknowns
+        *_, coast, last = sequence.arcs
+        cut = sequence.arcs[self.begins(sequence)]
+        endings: tuple[tuple[str, Ending], ...] = (
+            (cut.name, AtApoapsisRadius(radius)),
+            (coast.name, AtNextApoapsis(before)),
+            (last.name, AfterDuration(max(burn, 0.0))),
+        )
+        return Programme(plan=plan, steps=steps, by_arc=((last.name, Level()),), endings=endings)
+
+    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+        """The impulse at the apoapsis, spread over the burn that it takes."""
+        burn = _impulse(flight, flight.arc(mark), radius)
+        return radius, 0.5 * burn, burn
+
+    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
+        """Climb for a coast, and speed for a burn, that would end before it begins."""
+        _, before, burn = unknowns
+        mu, cut = flight.surroundings.body.gravitational_parameter, marks[0]
+        left = time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])
+        pull = mu / float(np.linalg.norm(cut.state[:3])) ** 2
+        push = flight.sequence.arcs[-1].numbers[0] / cut.mass
+        return np.array([0.0, 0.5 * pull * max(before - left, 0.0), push * min(burn, 0.0)])
+
+    def sizes(self, radius: float, speed: float) -> Unknowns:
+        """A thousandth of the radius, and a second."""
+        return 1e-3 * radius, 1.0, 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class CoastAndPitch(CoastAndLevel):
+    """For a last stage that hardly burns, or not at all, before it coasts.
+
+    The unknowns are how long it burns before the coast (s), how long before the apoapsis it is lit
+    again, and how long it burns then (s). Where the first is negative it does not burn before the
+    coast, and the last burn is pitched down by so many degrees instead: the flight climbs too high.
+    """
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+        return "coast to the next apoapsis and burn at a constant pitch"
+
+    def law(
+        self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
+    ) -> Programme:
+        """Burns by the clock around a coast to the next apoapsis."""
+        first, before, burn = unknowns
+        *_, coast, last = sequence.arcs
+        cut = sequence.arcs[self.begins(sequence)]
+        endings: tuple[tuple[str, Ending], ...] = (
+            (cut.name, AfterDuration(max(first, 0.0))),
+            (coast.name, AtNextApoapsis(before)),
+            (last.name, AfterDuration(max(burn, 0.0))),
+        )
+        pitch = min(first, 0.0) * deg
+        constant = PitchProgramme(abscissae=(0.0,), pitches=(pitch,))
+        return Programme(plan=plan, steps=steps, by_arc=((last.name, constant),), endings=endings)
+
+    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+        """Horizontally, by the impulse at the apoapsis."""
+        burn = _impulse(flight, mark, radius)
+        return 0.0, 0.5 * burn, burn
+
+    def sizes(self, radius: float, speed: float) -> Unknowns:
+        """Seconds; the first also a degree."""
+        return 1.0, 1.0, 1.0
+
+
+def _impulse(flight: QuickFlight, cut: Mark, radius: float) -> float:
+    """Seconds that the last burn takes if it makes a circle at the apoapsis."""
+    mu = flight.surroundings.body.gravitational_parameter
+    position, velocity = cut.state[:3], cut.state[3:6]
+    if not isfinite(time_to_next_apoapsis(mu, position, velocity)):
+        raise TooHigh("the flight escapes")
+    momentum = float(np.linalg.norm(np.cross(position, velocity)))
+    missing = sqrt(mu / radius) - momentum / radius
+    thrust, flow = flight.sequence.arcs[-1].numbers[:2]
+    return float(cut.state[MASS] / flow * (1.0 - exp(-max(missing, 0.0) * flow / thrust)))

@@ -1,0 +1,132 @@
+"""A small trust-region method for costs that take a flight each and may fail or have corners.
+
+Sequential quadratic programming with an elastic variable for the constraints, their worst violation
+priced in the cost (an l-infinity penalty): J. Nocedal and S. J. Wright, Numerical Optimization,
+2nd ed., 2006, sec. 18.5 (from memory). SciPy's SLSQP was tried first: its line search spent most
+flights on steps that were far too long.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.world.table import Floats
+
+_ACCEPTED, _GOOD = 0.1, 0.7  # of the gain that the model promised
+_DAMPING = 0.2  # Powell's: keeps the curvature positive
+_ABOUT_NONE = 1e-9
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Hill:
+    """What is to be descended, in sizes in which changes of all variables matter alike.
+
+    Attributes:
+        measures: (1 + m,) cost, and m rooms that should not be negative; infinite cost where x
+            leads nowhere.
+        slopes: (1 + m, n) of these.
+        matrix, offsets: matrix @ x + offsets >= 0, (l, n) and (l,); always kept.
+        low, high: (n,) bounds, always kept.
+        price: of the worst room below zero, in units of cost.
+    """
+
+    measures: Callable[[Floats], Floats]
+    slopes: Callable[[Floats], Floats]
+    matrix: Floats
+    offsets: Floats
+    low: Floats
+    high: Floats
+    price: float
+
+    def merit(self, found: Floats) -> float:
+        """Cost with what is broken."""
+        return float(found[0] + self.price * max(0.0, -found[1:].min(initial=0.0)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Patience:
+    """When to stop: after so many slopes, or where a step would gain less than `sharp`."""
+
+    steps: int
+    sharp: float
+    radius: float = 1.0
+    smallest: float = 0.02
+
+
+def descend(hill: Hill, x: Floats, patience: Patience) -> Floats:
+    """The best point found, from `x`, which must lead somewhere."""
+    here, slopes = hill.measures(x), hill.slopes(x)
+    curvature, radius = 1e-2 * np.eye(len(x)), patience.radius
+    for _ in range(patience.steps):
+        while True:
+            step, prices, promise = _model_step(hill, (x, here, slopes, curvature), radius)
+            if promise < patience.sharp or radius < patience.smallest:
+                return x
+            there = hill.measures(x + step)
+            gain = hill.merit(here) - hill.merit(there)
+            if gain > _ACCEPTED * promise:
+                break
+            radius = 0.4 * min(radius, float(np.abs(step).max()))
+        if gain > _GOOD * promise and np.abs(step).max() > 0.9 * radius:
+            radius *= 2.0
+        x, here, before = x + step, there, slopes
+        slopes = hill.slopes(x)
+        change = (slopes[0] - prices @ slopes[1:]) - (before[0] - prices @ before[1:])
+        curvature = _bent(curvature, step, change)
+    return x
+
+
+def _bent(curvature: Floats, step: Floats, change: Floats) -> Floats:
+    """Powell's damped update."""
+    pushed = curvature @ step
+    along, own = float(step @ pushed), float(step @ change)
+    if along < _ABOUT_NONE:
+        return curvature
+    share = 1.0 if own >= _DAMPING * along else (1.0 - _DAMPING) * along / (along - own)
+    damped = share * change + (1.0 - share) * pushed
+    outer = np.outer(pushed, pushed) / along
+    return np.asarray(curvature - outer + np.outer(damped, damped) / float(step @ damped))
+
+
+def _model_step(
+    hill: Hill, at: tuple[Floats, Floats, Floats, Floats], radius: float
+) -> tuple[Floats, Floats, float]:
+    """Step (n,) within the radius, prices (m,) of the rooms, and the gain that is promised."""
+    x, here, slopes, curvature = at
+    n, m = len(x), len(here) - 1
+    h, a = np.zeros((n + 1, n + 1)), np.zeros((m + len(hill.offsets), n + 1))
+    h[:n, :n], h[n, n] = curvature, 1e-6
+    a[:m, :n], a[:m, n], a[m:, :n] = slopes[1:], 1.0, hill.matrix
+    least = np.concatenate([-here[1:], -(hill.matrix @ x + hill.offsets)])
+    solver = ca.conic(
+        "step", "nlpsol", {"h": ca.DM(h).sparsity(), "a": ca.DM(a).sparsity()}, _QUIET
+    )
+    found = solver(
+        h=h,
+        g=np.append(slopes[0], hill.price),
+        a=a,
+        lba=least,
+        uba=np.inf,
+        lbx=np.append(np.maximum(hill.low - x, -radius), 0.0),
+        ubx=np.append(np.minimum(hill.high - x, radius), np.inf),
+    )
+    step = np.array(found["x"], dtype=float).ravel()[:n]
+    prices = np.maximum(-np.array(found["lam_a"], dtype=float).ravel()[:m], 0.0)
+    ahead = here + slopes @ step
+    ahead[0] += 0.5 * float(step @ curvature @ step)
+    return step, prices, hill.merit(here) - hill.merit(ahead)
+
+
+_QUIET: dict[str, Any] = {
+    "error_on_fail": False,
+    "nlpsol": "ipopt",
+    "nlpsol_options": {
+        "print_time": False,
+        "ipopt": {"print_level": 0, "sb": "yes", "max_iter": 200, "tol": 1e-7},
+    },
+}

@@ -1,0 +1,168 @@
+"""Knots that lose least propellant, within the mission's limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ascentopt.flight.quick import OffCourse
+from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.knotted import knots_from, numbers_of
+from ascentopt.rules.tuning import cost_of
+from ascentopt.steering.knots import Knots
+from ascentopt.studies.descent import Hill, Patience, descend
+from ascentopt.studies.knot_fit import PitchCurve
+from ascentopt.units import deg
+from ascentopt.world.table import Floats
+
+_NUDGE = 0.02
+"""Of a degree, and of `_STRIDE`: large beside what closing the orbit to 0.1 m leaves to chance."""
+
+_STRIDE = 0.01  # of the whole range: a change of an abscissa that matters as a degree does
+_NARROWEST = 0.01  # of the whole range, between two knots
+_PITCHES = -30.0 * deg, 90.0 * deg
+_WITHIN = 3e-4
+"""Part of a limit that is kept clear of: the peaks are those at the ends of steps."""
+
+_UNIT = 1e-5  # of the propellant: what the search counts cost in
+_SHARP = 0.02  # of these: cost no longer worth a step
+_PRICE = 50.0
+"""Of a hundredth by which a limit is exceeded, in these: ten times what limits are ever worth."""
+
+_MOST_STEPS = 20
+_THICK = 0.05  # of the greatest dynamic pressure: below it no load comes near its limit
+
+
+@dataclass(eq=False)
+class KnotSearch:
+    """Flies knots and keeps the best; not to be shared by threads.
+
+    Args:
+        flight: with a `KnotRule`.
+        curve: the optimum's pitch; knots stay within its range.
+        fixed: how many of the last pitches the insertion chooses.
+    """
+
+    flight: RuleFlight
+    curve: PitchCurve
+    fixed: int
+    best: Closed | None = None
+    cost: float = np.inf
+    _flown: dict[bytes, Closed | None] = field(default_factory=dict)
+
+    def improve(self, starts: Iterable[Knots]) -> None:
+        """From the cheapest of several programmes move knots and pitches downhill."""
+        flown = [self.fly(np.array(numbers_of(knots)), None) for knots in starts]
+        reached = [closed for closed in flown if closed is not None]
+        if reached:
+            start = min(reached, key=lambda closed: cost_of(self.flight, closed))
+            self._flown.clear()
+            _Local(self, start).descend()
+
+    def fly(self, values: Floats, near: Closed | None) -> Closed | None:
+        """The flight with these numbers; None where there is none."""
+        key = values.tobytes()
+        if key not in self._flown:
+            self._flown[key] = self._flown_now(values, near)
+        return self._flown[key]
+
+    def _flown_now(self, values: Floats, near: Closed | None) -> Closed | None:
+        try:
+            closed = self.flight.at(tuple(map(float, values)), near)
+        except OffCourse:
+            # The flight near by may be too far away to begin with; its insertion can be guessed.
+            return None if near is None else self._flown_now(values, None)
+        cost = cost_of(self.flight, closed)
+        if cost < self.cost:
+            self.best, self.cost = closed, cost
+        return closed
+
+
+class _Local:
+    """Cost and limits against changes of the numbers, in degrees and strides, from a start."""
+
+    def __init__(self, search: KnotSearch, start: Closed) -> None:
+        self.search, self.start, self.near = search, start, start
+        self.values = np.array(start.values)
+        knots = len(self.values) // 2
+        self.stride = _STRIDE * search.curve.span
+        self.sizes = np.repeat([self.stride, 1.0 * deg], knots)
+        self.count, self.knots = 2 * knots - search.fixed, knots
+        limits = search.flight.mission.limits
+        loads = limits.dynamic_pressure, limits.q_alpha
+        self.limits = [(k, limit) for k, limit in enumerate(loads) if limit is not None]
+        self.times = _airborne(search.flight.loads(start))
+        self.unit = _UNIT * search.flight.vehicle.propellant_mass
+
+    def descend(self) -> None:
+        """Downhill within the limits; the search remembers the best."""
+        low, high = self._bounds()
+        places = np.eye(self.knots, self.count)
+        hill = Hill(
+            measures=self.measures,
+            slopes=self.slopes,
+            matrix=places[1:] - places[:-1],
+            offsets=np.diff(self.values[: self.knots]) / self.stride - _NARROWEST / _STRIDE,
+            low=low,
+            high=high,
+            price=_PRICE,
+        )
+        descend(hill, np.zeros(self.count), Patience(steps=_MOST_STEPS, sharp=_SHARP))
+
+    def slopes(self, x: Floats) -> Floats:
+        """(1 + limits, count) of cost and room."""
+        here = self.measures(x)
+        columns = []
+        for step in _NUDGE * np.eye(self.count):
+            ahead = self.measures(x + step)
+            columns.append((ahead - here if np.isfinite(ahead[0]) else 0.0 * here) / _NUDGE)
+        return np.array(columns).T
+
+    def _bounds(self) -> tuple[Floats, Floats]:
+        """(count,) least and greatest change."""
+        first, last = self.search.curve.at[[0, -1]]
+        ends = np.array([(first + 0.5 * self.stride, last)] * self.knots + [_PITCHES] * self.knots)
+        low, high = ((ends - self.values[:, None]) / self.sizes[:, None]).T
+        return np.minimum(low, 0.0)[: self.count], np.maximum(high, 0.0)[: self.count]
+
+    def _moved(self, x: Floats) -> Floats:
+        values = self.values.copy()
+        values[: self.count] += self.sizes[: self.count] * x
+        return values
+
+    def measures(self, x: Floats) -> Floats:
+        """(1 + rooms,) cost beyond the start's, and what is left to limits on loads.
+
+        The loads are looked at instant by instant: a peak jumps from one hump to another.
+        """
+        values = self._moved(x)
+        rising = bool(np.all(np.diff(values[: self.knots]) > 0.0))
+        closed = self.search.fly(values, self.near) if rising else None
+        if closed is None:
+            return np.array([np.inf, *np.zeros(len(self.limits) * len(self.times))])
+        self.near = closed
+        used = (closed.propellant_used - self.start.propellant_used) / self.unit
+        return np.array([used, *self._rooms(closed)])
+
+    def _rooms(self, closed: Closed) -> Floats:
+        """What is left to each limit at each instant, in hundredths of it."""
+        if not self.limits:
+            return np.zeros(0)
+        log = self.search.flight.loads(closed)
+        loads = [np.interp(self.times, log[:, 0], log[:, 1 + k]) for k, _ in self.limits]
+        limits = np.array([limit for _, limit in self.limits])[:, None]
+        return np.asarray(100.0 * (1.0 - _WITHIN - np.array(loads) / limits)).ravel()
+
+
+def _airborne(log: Floats) -> Floats:
+    """(n,) s, a second apart, at which the air matters."""
+    thick = log[log[:, 1] > _THICK * log[:, 1].max(), 0]
+    return np.arange(thick[0], thick[-1], 1.0) if len(thick) else np.zeros(0)
+
+
+def knots_flown(flight: RuleFlight, closed: Closed, fixed: int) -> Knots:
+    """The knots of a flight, what the insertion added to the last `fixed` pitches included."""
+    knots = knots_from(flight.rule.start.against, closed.values)  # type: ignore[attr-defined]
+    return knots.shifted(closed.unknowns[:fixed])

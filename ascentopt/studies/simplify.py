@@ -1,0 +1,157 @@
+"""An optimal ascent as a pitch programme with few knots, and what that costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from ascentopt.errors import InputError
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.failure import FlightError
+from ascentopt.flight.simulate import fly
+from ascentopt.optimal.ascent import Ascent
+from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.insertion import Insertion
+from ascentopt.rules.knotted import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots
+from ascentopt.steering.knots import Knots
+from ascentopt.steering.pitch_table import Against
+from ascentopt.studies.compare import broken_limits
+from ascentopt.studies.knot_fit import PitchCurve, pitch_curve
+from ascentopt.studies.knot_search import KnotSearch, knots_flown
+from ascentopt.studies.simpler import SimplerProgramme
+from ascentopt.units import deg
+
+_FEWEST, _MOST = 2, 30
+_NO_BURN = 0.5  # s; a last stage that burns no longer before it coasts does not burn
+
+_RAISED = tuple(by * deg for by in (0.0, 2.0, 5.0, 10.0, -2.0, -5.0))
+"""By how much fitted programmes are raised after the first knot: with few they sink, or soar."""
+
+
+def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> SimplerProgramme:
+    """The pitch programme with at most so many knots that loses least propellant.
+
+    Pitch is linear between knots, constant beyond them, and held from the end of the vertical rise;
+    the heading is that of due east or of the orbit's inclination, then of the motion. Engines are
+    at full throttle. After a direct ascent the last two pitches and the cut-off are such that the
+    flight ends in the orbit (to 0.1 m and 1e-4 m/s); after a coast the radius of the apoapsis at
+    cut-off, and when a last, horizontal burn begins and ends. A last stage that does not burn
+    before the coast burns at a constant pitch, level or below.
+
+    Args:
+        ascent: to a circle whose node is free, directly or with one coast of the last stage.
+        knots: 2 to 30.
+        against: the clock, or the altimeter.
+
+    Raises:
+        InputError: for another ascent, or when so few knots do not lead to the orbit.
+    """
+    found = simplify_curve(ascent, (knots,), against=against)
+    if not found:
+        raise InputError(
+            f"simplify: knots is {knots}; no programme with so few was found that reaches the "
+            "orbit. Allow more knots."
+        )
+    return found[0]
+
+
+def simplify_curve(
+    ascent: Ascent, knots: Iterable[int] = range(2, 11), *, against: Against = Against.TIME
+) -> tuple[SimplerProgramme, ...]:
+    """Programmes with more and more knots, none worse than one with fewer.
+
+    Numbers of knots for which no programme was found that reaches the orbit are left out.
+
+    Raises:
+        InputError: as `simplify`, for the ascent and the numbers.
+    """
+    counts = sorted(set(knots))
+    if not counts or not _FEWEST <= counts[0] <= counts[-1] <= _MOST:
+        raise InputError(
+            f"simplify: the numbers of knots are {counts}; they must be {_FEWEST} to {_MOST}. "
+            "Give some of these."
+        )
+    task, found, before = _task(ascent, against), [], None
+    for count in range(_FEWEST, counts[-1] + 1):
+        search = task.searched(count, before)
+        if search.best is None:
+            continue
+        before = knots_flown(search.flight, search.best, task.fixed)
+        if count in counts:
+            found += task.flown(search.flight, search.best, before)
+    return tuple(found)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Task:
+    """What stays the same for every number of knots."""
+
+    ascent: Ascent
+    curve: PitchCurve
+    insertion: Insertion
+    fixed: int
+
+    def searched(self, count: int, before: Knots | None) -> KnotSearch:
+        """With so many knots, from those fitted to the optimum and from the best with one less."""
+        fitted = self.curve.fitted(count)
+        flight = RuleFlight(
+            vehicle=self.ascent.vehicle,
+            mission=self.ascent.mission,
+            rule=KnotRule(start=fitted),
+            insertion=self.insertion,
+        )
+        search = KnotSearch(flight=flight, curve=self.curve, fixed=self.fixed)
+        search.improve(_raised(fitted, by) for by in _RAISED)
+        if before is not None:
+            search.improve([self.curve.inserted(before)])
+        return search
+
+    def flown(self, flight: RuleFlight, closed: Closed, knots: Knots) -> list[SimplerProgramme]:
+        """What the independent simulator makes of it; nothing where it does not arrive."""
+        if closed.debt > 0.0:
+            return []
+        try:
+            flown = fly(flight.vehicle, flight.mission, closed.law)
+        except FlightError:
+            return []
+        used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)
+        programme = SimplerProgramme(
+            law=closed.law,
+            knots=knots.pairs,
+            against=knots.against,
+            flight=flown,
+            propellant_used=used,
+            penalty=used - self.ascent.propellant_used,
+            broken=tuple(broken_limits(flown, flight.mission.limits)),
+        )
+        return [programme]
+
+
+def _task(ascent: Ascent, against: Against) -> _Task:
+    plan = ascent.plan
+    last = len(ascent.vehicle.stages) - 1
+    if plan.inserting_stage != last or plan.coast_before or plan.restarts > 1:
+        raise InputError(
+            f"simplify: the plan is {plan}, inserting with stage {plan.inserting_stage}; only the "
+            "last stage may insert, after one coast at most. Simplify another ascent."
+        )
+    arcs = sequence_of(ascent.vehicle, ascent.mission, plan).arcs
+    burns = [arc for arc in arcs if arc.burning and arc.rise is None]
+    if plan.restarts == 1:
+        burns = burns[:-1]
+        coasts_first = _length(ascent, burns[-1].name) < _NO_BURN
+        insertion: Insertion = CoastAndPitch() if coasts_first else CoastAndLevel()
+    else:
+        insertion = ShiftedKnots(burn=_length(ascent, burns[-1].name))
+    curve = pitch_curve(ascent, against, tuple(arc.name for arc in burns))
+    return _Task(ascent=ascent, curve=curve, insertion=insertion, fixed=0 if plan.restarts else 2)
+
+
+def _length(ascent: Ascent, name: str) -> float:
+    """Seconds that an arc lasts."""
+    return sum(float(a.times[-1] - a.times[0]) for a in ascent.trajectory.arcs if a.name == name)
+
+
+def _raised(knots: Knots, by: float) -> Knots:
+    first, *others = knots.pitches
+    return replace(knots, pitches=(first, *(min(p + by, 90.0 * deg) for p in others)))

@@ -1,0 +1,81 @@
+"""Maps of what a rule costs: cells are direct flights, and what is finished is kept."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import ascentopt as ao
+from ascentopt.rules.flown import RuleFlight
+from ascentopt.units import deg
+from tests.studies.test_comparison import MISSION, VEHICLE
+
+RULE, INSERTION = ao.KickRule(), ao.Circularise()
+ANGLES = tuple(a * deg for a in (3.0, 8.6, 9.0, 9.2, 9.4))
+SPEEDS = (60.0, 63.0)
+
+
+@pytest.fixture(scope="module")
+def ascent() -> ao.Ascent:
+    return ao.optimize(VEHICLE, MISSION)
+
+
+@pytest.fixture(scope="module")
+def found(ascent: ao.Ascent) -> ao.CostMap:
+    return ao.cost_map(ascent, RULE, INSERTION, across=ANGLES, upward=SPEEDS)
+
+
+def test_a_cell_is_a_direct_flight(found: ao.CostMap) -> None:
+    flight = RuleFlight(vehicle=VEHICLE, mission=MISSION, rule=RULE, insertion=INSERTION)
+    assert np.isfinite(found.penalty).sum() >= 2
+    for row, column in np.argwhere(np.isfinite(found.penalty)):
+        alone = flight.at((SPEEDS[row], ANGLES[column]))
+        # Both end within 1e-4 m/s of the orbit, which is worth a gram or two.
+        assert found.propellant_used[row, column] == pytest.approx(alone.propellant_used, abs=1e-2)
+
+
+def test_no_cell_beats_the_optimum(found: ao.CostMap) -> None:
+    assert np.nanmin(found.penalty) > 0.0
+    across, upward, penalty = found.best
+    assert across in ANGLES
+    assert upward in SPEEDS
+    assert penalty == np.nanmin(found.penalty)
+
+
+def test_it_goes_on_where_it_stopped(ascent: ao.Ascent, found: ao.CostMap, tmp_path: Path) -> None:
+    marked = found.propellant_used.copy()
+    marked[0], marked[1] = 12345.0, np.nan
+    half = replace(found, propellant_used=marked, flown=(0,))
+    half.save(tmp_path / "map.json")
+    begun = ao.CostMap.load(tmp_path / "map.json")
+    assert begun.missing == (1,)
+    seen: list[ao.CostMap] = []
+    whole = ao.continue_map(begun, ascent, RULE, INSERTION, progress=seen.append)
+    assert np.all(whole.propellant_used[0] == 12345.0)  # kept, not flown again
+    assert whole.propellant_used[1] == pytest.approx(
+        found.propellant_used[1], abs=1e-9, nan_ok=True
+    )
+    assert [one.flown for one in seen] == [(0, 1)]
+    assert whole.missing == ()
+
+
+def test_rows_may_be_flown_elsewhere(ascent: ao.Ascent, found: ao.CostMap) -> None:
+    with ThreadPoolExecutor(1) as executor:
+        again = ao.cost_map(
+            ascent, RULE, INSERTION, across=ANGLES, upward=SPEEDS, executor=executor
+        )
+    assert np.array_equal(again.propellant_used, found.propellant_used, equal_nan=True)
+
+
+def test_a_map_is_not_continued_with_another_rule(ascent: ao.Ascent, found: ao.CostMap) -> None:
+    with pytest.raises(ao.InputError, match="Go on with what the map was begun with"):
+        ao.continue_map(found, ascent, RULE, ao.LinearTangentInsertion())
+
+
+def test_values_must_increase(ascent: ao.Ascent) -> None:
+    with pytest.raises(ao.InputError, match="across is"):
+        ao.cost_map(ascent, RULE, INSERTION, across=(0.2, 0.1), upward=SPEEDS)
