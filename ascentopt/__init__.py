@@ -43,12 +43,14 @@ from ascentopt.steering import (
     SteeringSegment,
     TabulatedSteering,
 )
+from ascentopt.studies.best_turn import Valley, best_gravity_turn, valley
 from ascentopt.studies.compare import Catalogue, compare
 from ascentopt.studies.comparison import Comparison
 from ascentopt.studies.cost_map import CostMap
 from ascentopt.studies.deorbit import deorbit, orbiting
 from ascentopt.studies.map_rule import continue_map, cost_map
 from ascentopt.studies.max_payload import MaxPayload, max_payload
+from ascentopt.studies.outcome import RuleOutcome
 from ascentopt.studies.simpler import SimplerProgramme
 from ascentopt.studies.simplify import simplify, simplify_curve
 from ascentopt.studies.way_home import Deorbit
@@ -97,13 +99,16 @@ __all__ = [
     "Prices",
     "PropellantReserve",
     "Relief",
+    "RuleOutcome",
     "SimplerProgramme",
     "SolidMotor",
     "Stage",
     "SteeringSegment",
     "TabulatedSteering",
+    "Valley",
     "Vehicle",
     "Wind",
+    "best_gravity_turn",
     "compare",
     "continue_map",
     "cost_map",
@@ -118,4 +123,5 @@ __all__ = [
     "report",
     "simplify",
     "simplify_curve",
+    "valley",
 ]

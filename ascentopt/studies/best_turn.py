@@ -1,0 +1,93 @@
+"""The best programme that flies at zero angle of attack, and how sharp the valley is it lies in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import nan
+
+from ascentopt.errors import InputError
+from ascentopt.flight.quick import OffCourse
+from ascentopt.optimal.ascent import Ascent
+from ascentopt.rules.catalogue import insertions
+from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.kick import KickRule
+from ascentopt.studies.compare import Catalogue, compare
+from ascentopt.studies.outcome import RuleOutcome
+from ascentopt.units import deg
+
+
+@dataclass(frozen=True, kw_only=True)
+class Valley:
+    """What a kick that is not the best one costs.
+
+    Args:
+        step: rad by which the angle was changed.
+        smaller, larger: kg for each rad of a smaller, and of a larger angle; NaN where it no longer
+            leads to the orbit.
+    """
+
+    step: float
+    smaller: float
+    larger: float
+
+
+def best_gravity_turn(ascent: Ascent) -> RuleOutcome:
+    """The kick, its speed and angle tuned, with whichever insertion costs least.
+
+    It never flies at an angle of attack between the kick and the insertion. The limits are kept
+    where they can be; `broken` names those that are not.
+
+    Raises:
+        InputError: when no kick was found that leads to the orbit.
+    """
+    kicks = Catalogue(rules=(KickRule(),), insertions=insertions())
+    found = compare(ascent.vehicle, ascent.mission, ascent=ascent, catalogue=kicks)
+    reached = [one for one in found.outcomes if one.tuned and one.reached]
+    if not reached:
+        whys = "; ".join(f"{one.insertion}: {one.remark}" for one in found.outcomes if one.tuned)
+        raise InputError(
+            f"best_gravity_turn: no kick was found that leads to the orbit ({whys}). Fly the "
+            "optimum, or a simplified one."
+        )
+    return min(reached, key=lambda one: (len(one.broken), one.propellant_used or 0.0))
+
+
+def valley(ascent: Ascent, kick: RuleOutcome, *, step: float = 0.1 * deg) -> Valley:
+    """How sharp the valley is in which a tuned kick lies, from a step to each side of its angle.
+
+    Raises:
+        InputError: for an outcome of another rule, or a step that is not positive.
+    """
+    ways = [one for one in insertions() if one.name == kick.insertion]
+    if kick.rule != KickRule().name or not ways or kick.propellant_used is None or step <= 0.0:
+        raise InputError(
+            f"valley: the outcome is of {kick.rule!r} with {kick.insertion!r}, the step {step!r} "
+            "rad; it must be of a kick that reached the orbit, the step positive. Give what "
+            "best_gravity_turn returns."
+        )
+    flight = RuleFlight(
+        vehicle=ascent.vehicle, mission=ascent.mission, rule=KickRule(), insertion=ways[0]
+    )
+    speed, angle = (one.value for one in kick.parameters)
+    near = _start(flight, (speed, angle), step)
+    smaller, here, larger = (_used(flight, (speed, angle + by), near) for by in (-step, 0.0, step))
+    return Valley(step=step, smaller=(smaller - here) / step, larger=(larger - here) / step)
+
+
+def _start(flight: RuleFlight, values: tuple[float, float], step: float) -> Closed | None:
+    """A flight near by: the best kick often lies where an insertion can no longer be guessed."""
+    speed, angle = values
+    for by in (0.0, step, -step, 2.0 * step, -2.0 * step):
+        try:
+            return flight.at((speed, angle + by))
+        except OffCourse:
+            continue
+    return None
+
+
+def _used(flight: RuleFlight, values: tuple[float, float], near: Closed | None) -> float:
+    try:
+        closed = flight.at(values, near)
+    except OffCourse:
+        return nan
+    return closed.propellant_used if closed.debt == 0.0 else nan
