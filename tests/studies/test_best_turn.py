@@ -29,7 +29,7 @@ def test_it_reaches_the_orbit_dearer_than_the_optimum(turn: ao.RuleOutcome) -> N
     assert [one.name for one in turn.parameters] == ["kick speed", "kick angle"]
 
 
-def test_a_larger_kick_costs_more_and_a_smaller_one_climbs_too_high(
+def test_a_larger_kick_costs_more_and_a_smaller_one_fails(
     ascent: ao.Ascent, turn: ao.RuleOutcome
 ) -> None:
     found = ao.valley(ascent, turn, step=0.003)
