@@ -35,7 +35,7 @@ class SolverSettings:
     Args:
         tolerance: largest scaled residual of the optimality conditions.
         iterations: at most so many.
-        time_limit: wall-clock seconds.
+        time_limit: processor seconds, so that an answer does not depend on how busy the machine is.
         barrier: barrier parameter at the start of a warm solve on other meshes. With multipliers
             read off between nodes, 1e-7 keeps near them without pinning the iterate to bounds.
         near_barrier: the same for a guess that is nearly right but has no multipliers.
@@ -182,7 +182,7 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
         "dual_inf_tol": 1e2 * settings.tolerance,
         "acceptable_iter": 0,  # no "acceptable" point passes for a solution
         "max_iter": settings.iterations,
-        "max_wall_time": settings.time_limit,
+        "max_cpu_time": settings.time_limit,
         "mu_strategy": "adaptive",
         "bound_push": COLD_PUSH,
         "bound_frac": COLD_PUSH,

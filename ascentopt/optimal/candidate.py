@@ -461,7 +461,7 @@ class _Run:
         flight = self._transcription(limits, watched)
         try:
             nearest = self._nearest(flight.least_impulse(), start)
-            missing = float(np.sqrt(2.0 * nearest.objective))
+            missing = _speed(nearest)
             if missing > REACHED:
                 self.nearest = nearest
                 return missing
@@ -490,7 +490,7 @@ class _Run:
         """
         loose = replace(self.solving.settings, tolerance=LOOSE)
         try:
-            return self._logged("least missing speed", problem, start, loose)
+            return self._logged("least missing speed", problem, start, loose, _speed)
         except NotConverged as failure:
             if failure.solution.residuals.primal > LOOSE:
                 raise
@@ -514,15 +514,21 @@ class _Run:
             return self._logged("greatest mass, further away", problem, stray, settings)
 
     def _logged(
-        self, what: str, problem: Problem, start: Guess, settings: SolverSettings
+        self,
+        what: str,
+        problem: Problem,
+        start: Guess,
+        settings: SolverSettings,
+        measure: Callable[[Solution], float] = lambda solution: solution.objective,
     ) -> Solution:
+        """Solve and put the outcome on record, the measure in kg or m/s."""
         try:
             solution = solve(problem, start, settings)
         except NotConverged as failure:
             _pass_on_interrupt(failure)
             self.lines.append(f"{what}: {failure}")
             raise
-        self.lines.append(f"{what}: {solution.objective:.6g} in {solution.iterations} iterations")
+        self.lines.append(f"{what}: {measure(solution):.6g} in {solution.iterations} iterations")
         return solution
 
     def _done(self, solution: Solution, watched: frozenset[str]) -> Attempt:
@@ -551,3 +557,8 @@ def _pass_on_interrupt(failure: NotConverged) -> None:
     """Ctrl-C is no failure to be worked around: no further guess is what the user wants."""
     if failure.solution.outcome is Outcome.INTERRUPTED:
         raise KeyboardInterrupt from failure
+
+
+def _speed(solution: Solution) -> float:
+    """Missing speed in m/s: the objective is half of its square."""
+    return float(np.sqrt(2.0 * max(solution.objective, 0.0)))
