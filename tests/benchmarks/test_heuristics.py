@@ -78,9 +78,9 @@ def test_an_executor_changes_nothing(tmp_path: Path) -> None:
 def test_a_scenario_that_cannot_fly_is_listed() -> None:
     heavy = replace(plain(), payload_mass=50e3)
     record = compared(Scenario(name="too-heavy", vehicle=heavy, mission=earth_mission()))
-    assert record.failure.startswith("InfeasibleAscent: ")
+    assert record.failure.startswith("InputError: ")
     page = markdown((record,))
-    assert "- too-heavy: InfeasibleAscent: " in page
+    assert "- too-heavy: InputError: " in page
     rows = list(csv.DictReader(io.StringIO(as_csv((record,)))))
     assert [row["failure"] for row in rows] == [record.failure]
 
