@@ -81,7 +81,7 @@ def check(vehicle: ao.Vehicle, flown: ao.Mission, catalogue: ao.Catalogue) -> No
 
 
 FEW = settings(max_examples=3, deadline=None, suppress_health_check=list(HealthCheck))
-MANY = settings(FEW, max_examples=12)
+MANY = settings(FEW, max_examples=6)
 
 
 @FEW
