@@ -13,13 +13,13 @@ from pathlib import Path
 import ascentopt as ao
 from ascentopt.units import km, kN, tonne
 
-ORIEL = ao.Body(
-    name="Oriel",
-    gravitational_parameter=3.6e12,
-    radius=610 * km,
-    rotation_rate=2.8e-4,
+HEARTH = ao.Body(
+    name="Hearth",
+    gravitational_parameter=5.1e12,
+    radius=820 * km,
+    rotation_rate=1.5e-4,
     atmosphere=ao.Atmosphere.exponential(
-        surface_density=1.25, scale_height=5.4 * km, ceiling=68 * km
+        surface_density=0.9, scale_height=7.5 * km, ceiling=90 * km
     ),
 )
 
@@ -45,10 +45,10 @@ DUNLIN = ao.Vehicle(
 )
 
 MISSION = ao.Mission(
-    body=ORIEL,
+    body=HEARTH,
     site=ao.LaunchSite(name="Sandbar", latitude=0.0, altitude=70.0),
-    orbit=ao.CircularOrbit(altitude=85 * km),
-    reserve=ao.DeorbitReserve(periapsis_altitude=30 * km),
+    orbit=ao.CircularOrbit(altitude=110 * km),
+    reserve=ao.DeorbitReserve(periapsis_altitude=40 * km),
 )
 
 
@@ -57,7 +57,7 @@ def main(directory: Path) -> None:
     directory.mkdir(parents=True, exist_ok=True)
     ascent = ao.optimize(DUNLIN, MISSION)
     print(ascent)
-    home = ao.deorbit(ascent, periapsis_altitude=30 * km)
+    home = ao.deorbit(ascent, periapsis_altitude=40 * km)
     print(f"\n{home}")
     home.save(directory / "way_home.json")
     check(ascent, home, directory)
@@ -70,8 +70,8 @@ def check(ascent: ao.Ascent, home: ao.Deorbit, directory: Path) -> None:
     assert abs(home.delta_v / home.impulsive_delta_v - 1.0) < 0.01
     lean = ao.orbiting(ascent)
     lean = replace(lean, mass=lean.empty_mass + ascent.reserve)
-    assert ao.deorbit(lean, periapsis_altitude=30 * km).suffices, "the reserve alone must do"
-    assert abs(home.entry.altitude - 68 * km) < 1.0
+    assert ao.deorbit(lean, periapsis_altitude=40 * km).suffices, "the reserve alone must do"
+    assert abs(home.entry.altitude - 90 * km) < 1.0
     assert home.entry.flight_path_angle < 0.0
     assert str(ao.Deorbit.load(directory / "way_home.json")) == str(home)
 

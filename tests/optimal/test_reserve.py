@@ -14,12 +14,12 @@ from ascentopt.flight.reserve import reserve_of
 from ascentopt.units import STANDARD_GRAVITY, km
 from tests.studies.test_comparison import MISSION, VEHICLE
 
-DEORBIT = ao.DeorbitReserve(periapsis_altitude=30 * km, allowance=0.0)
+DEORBIT = ao.DeorbitReserve(periapsis_altitude=45 * km, allowance=0.0)
 
 
 def test_a_deorbit_is_reckoned_by_vis_viva() -> None:
-    """From the circle at 680 km radius to a periapsis at 630 km, everything coming down."""
-    mu, high, low = 3.5e12, 680 * km, 630 * km
+    """From the circle at 1020 km radius to a periapsis at 945 km, everything coming down."""
+    mu, high, low = 5.25e12, 1020 * km, 945 * km
     impulse = sqrt(mu / high) - sqrt(2.0 * mu * (1.0 / high - 1.0 / (high + low)))
     exhaust = 345.0 * STANDARD_GRAVITY
     kept = reserve_of(VEHICLE, replace(MISSION, reserve=DEORBIT), FlightPlan(inserting_stage=1))
@@ -53,7 +53,7 @@ def test_the_reserve_for_the_way_home_suffices() -> None:
     ascent = ao.optimize(VEHICLE, mission)
     stage = ao.orbiting(ascent)
     lean = replace(stage, mass=stage.empty_mass + ascent.reserve)
-    home = ao.deorbit(lean, periapsis_altitude=30 * km)
+    home = ao.deorbit(lean, periapsis_altitude=45 * km)
     assert home.suffices
     assert home.propellant_margin < 0.02 * ascent.reserve
 
@@ -76,7 +76,7 @@ def test_a_reserve_that_cannot_be_kept_is_refused_with_its_shortfall() -> None:
     ("reserve", "words"),
     [
         (ao.PropellantReserve(mass=4000.0), "holds 3200 kg"),
-        (ao.DeorbitReserve(periapsis_altitude=30 * km, allowance=100.0), "holds 3200 kg"),
+        (ao.DeorbitReserve(periapsis_altitude=45 * km, allowance=100.0), "holds 3200 kg"),
     ],
 )
 def test_more_than_the_stage_holds(reserve: Any, words: str) -> None:
@@ -98,10 +98,10 @@ def test_the_ascent_leaves_the_restart_that_the_deorbit_needs() -> None:
 
 def test_reserves_that_lead_nowhere() -> None:
     with pytest.raises(ao.InputError, match="must be below the atmosphere's ceiling"):
-        replace(MISSION, reserve=ao.DeorbitReserve(periapsis_altitude=75 * km))
+        replace(MISSION, reserve=ao.DeorbitReserve(periapsis_altitude=110 * km))
     with pytest.raises(ao.InputError, match="mass is -1"):
         ao.PropellantReserve(mass=-1.0)
-    ellipse = ao.EllipticalOrbit(semi_major_axis=690 * km)
+    ellipse = ao.EllipticalOrbit(semi_major_axis=1030 * km)
     open_shape = replace(MISSION, orbit=ellipse, reserve=DEORBIT)
     with pytest.raises(ao.InputError, match="Give both, or a PropellantReserve"):
         reserve_of(VEHICLE, open_shape, FlightPlan(inserting_stage=1))

@@ -21,31 +21,31 @@ VEHICLE = ao.Vehicle(
             name="lower",
             propellant_mass=12 * tonne,
             dry_mass=2.2 * tonne,
-            engine=ao.Engine(vacuum_thrust=260 * kN, vacuum_isp=310.0, sea_level_isp=265.0),
+            engine=ao.Engine(vacuum_thrust=173 * kN, vacuum_isp=310.0, sea_level_isp=265.0),
         ),
         ao.Stage(
             name="upper",
             propellant_mass=3.2 * tonne,
             dry_mass=0.7 * tonne,
-            engine=ao.Engine(vacuum_thrust=45 * kN, vacuum_isp=345.0),
+            engine=ao.Engine(vacuum_thrust=30 * kN, vacuum_isp=345.0),
             restarts=2,
         ),
     ),
-    aerodynamics=ao.Aerodynamics(reference_area=1.8, drag_coefficient=0.35),
+    aerodynamics=ao.Aerodynamics(reference_area=1.2, drag_coefficient=0.35),
 )
 KETTLE = ao.Body(
     name="Kettle",
-    gravitational_parameter=3.5e12,
-    radius=600 * km,
-    rotation_rate=2.9e-4,
+    gravitational_parameter=5.25e12,
+    radius=900 * km,
+    rotation_rate=1.93e-4,
     atmosphere=ao.Atmosphere.exponential(
-        surface_density=1.2, scale_height=5.6 * km, ceiling=70 * km
+        surface_density=1.2, scale_height=8.4 * km, ceiling=105 * km
     ),
 )
 MISSION = ao.Mission(
     body=KETTLE,
-    site=ao.LaunchSite(latitude=0.0, altitude=60.0),
-    orbit=ao.CircularOrbit(altitude=80 * km),
+    site=ao.LaunchSite(latitude=0.0, altitude=90.0),
+    orbit=ao.CircularOrbit(altitude=120 * km),
 )
 ONE = ao.Catalogue(rules=(KickRule(),), insertions=(Circularise(),))
 
@@ -71,8 +71,8 @@ def test_the_rule_ends_in_the_same_circle(found: ao.Comparison) -> None:
     assert found.best_rule.flight is not None
     state = found.best_rule.flight.final_state
     radius, speed = np.linalg.norm(state[:3]), np.linalg.norm(state[3:6])
-    assert radius == pytest.approx(680 * km, abs=1.0)
-    assert speed == pytest.approx(np.sqrt(3.5e12 / (680 * km)), abs=1e-3)
+    assert radius == pytest.approx(1020 * km, abs=1.0)
+    assert speed == pytest.approx(np.sqrt(5.25e12 / (1020 * km)), abs=1e-3)
     assert float(state[:3] @ state[3:6]) / radius == pytest.approx(0.0, abs=1e-3)
 
 
@@ -106,7 +106,7 @@ def test_what_cannot_coast_says_so(found: ao.Comparison) -> None:
 
 def test_only_circles_are_compared() -> None:
     ellipse = replace(
-        MISSION, orbit=ao.EllipticalOrbit(periapsis_altitude=80 * km, apoapsis_altitude=90 * km)
+        MISSION, orbit=ao.EllipticalOrbit(periapsis_altitude=120 * km, apoapsis_altitude=130 * km)
     )
     with pytest.raises(ao.InputError, match="Give a CircularOrbit"):
         ao.compare(VEHICLE, ellipse, catalogue=ONE)
