@@ -91,7 +91,7 @@ def test_the_table_marks_what_is_beaten() -> None:
     assert [line.endswith("beaten |") for line in text.splitlines()[-2:]] == [True, False]
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("of", "mission"),
     [

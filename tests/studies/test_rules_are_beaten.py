@@ -96,7 +96,7 @@ def test_in_thick_air(vehicle: ao.Vehicle) -> None:
     check(vehicle, mission(airy=True), QUICK)
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("airy", [False, True])
 @MANY
 @given(vehicle=vehicles())
