@@ -32,6 +32,7 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
+from ascentopt.rules.any_altitude import AnyAltitudeRule
 from ascentopt.rules.insertion import Circularise, LinearTangentInsertion
 from ascentopt.rules.kick import KickRule
 from ascentopt.steering import (
@@ -61,6 +62,7 @@ __version__ = "0.1.0"
 __all__ = [
     "Aerodynamics",
     "Against",
+    "AnyAltitudeRule",
     "Ascent",
     "Atmosphere",
     "Body",

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.rules.angle_at_altitude import AngleRule
 from ascentopt.rules.flown import RuleFlight
-from ascentopt.units import deg
+from ascentopt.units import deg, km
 from tests.studies.test_comparison import MISSION, VEHICLE
 
 RULE, INSERTION = ao.KickRule(), ao.Circularise()
@@ -36,6 +37,20 @@ def test_a_cell_is_a_direct_flight(found: ao.CostMap) -> None:
         alone = flight.at((SPEEDS[row], ANGLES[column]))
         # Both end within 1e-4 m/s of the orbit, which is worth a gram or two.
         assert found.propellant_used[row, column] == pytest.approx(alone.propellant_used, abs=1e-2)
+
+
+def test_the_angle_is_mapped_over_the_altitude(ascent: ao.Ascent) -> None:
+    """A cell is the flight of the rule with that altitude; a higher one wants a larger lean."""
+    heights, leans = (4 * km, 12 * km), tuple(a * deg for a in (18.0, 30.0, 50.0))
+    mapped = ao.cost_map(ascent, ao.AnyAltitudeRule(), INSERTION, across=leans, upward=heights)
+    assert mapped.upward.name == "altitude of the angle"
+    flown = np.argwhere(np.isfinite(mapped.penalty))
+    assert {row for row, _ in flown} == {0, 1}
+    for row, column in flown:
+        rule = AngleRule(altitude=heights[row])
+        flight = RuleFlight(vehicle=VEHICLE, mission=MISSION, rule=rule, insertion=INSERTION)
+        alone = flight.at((leans[column],))
+        assert mapped.propellant_used[row, column] == pytest.approx(alone.propellant_used, abs=0.1)
 
 
 def test_no_cell_beats_the_optimum(found: ao.CostMap) -> None:
