@@ -74,7 +74,7 @@ class Diagnosis:
         """In words."""
         aside = "" if self.limited else ", limits on loads aside,"
         if self.payload is None:
-            says = "No payload was found that reaches it."
+            says = "A quick search found no payload that reaches it; max_payload looks longer."
         else:
             says = f"It is reached{aside} with {self.payload:.5g} kg of payload."
         if self.relief:
