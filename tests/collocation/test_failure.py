@@ -221,6 +221,8 @@ INTERRUPTED = """
     from ascentopt.collocation import NotConverged, RadauMesh, solver
     from tests.collocation.steering import COPS
 
+    # Whoever starts the tests in the background may have switched the key off.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     problem = COPS.problem(COPS.model(), RadauMesh.uniform(intervals=500, degree=8))
     own = solver._run
 
