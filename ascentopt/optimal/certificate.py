@@ -60,6 +60,9 @@ THRESHOLDS = (
 SPARE = 1e-4
 """Part of the final mass that must be left for the end of the burn to count as free."""
 
+PINNED = 1.5
+"""Times the shortest duration below which the end of a burn that should not be counts as held."""
+
 MAY_BE_UNKNOWN = ("primer_angle", "hamiltonian_drift", "hamiltonian_at_end", "rule_gain")
 """Numbers that do not exist for every flight; nan stands for that."""
 
@@ -79,7 +82,8 @@ class Certificate:
         hamiltonian_drift: largest variation of the Hamiltonian over such an arc, relative to the
             mass flow.
         hamiltonian_at_end: size of the Hamiltonian on the last arc, relative to the mass flow; nan
-            where the burn is limited or uses up what there is.
+            where the burn is limited, uses up what there is, or
+            should rather not be.
         rule_gain: by how much the best rule of thumb that keeps the limits costs less, negative if
             it costs more, as a part of the propellant used; nan until `compare` has flown them.
     """
@@ -140,9 +144,10 @@ def certify(attempt: Attempt, flight: Flight) -> Certificate:
 
 
 def _at_end(attempt: Attempt, free: list[ArcSolution]) -> float:
-    last = attempt.found.arcs[-1]
+    last, arc = attempt.found.arcs[-1], attempt.sequence.arcs[-1]
     spare = attempt.sequence.left(attempt.final_mass)
-    if spare < SPARE * attempt.final_mass or not any(arc is last for arc in free):
+    pinned = last.duration < PINNED * arc.duration[0]
+    if pinned or spare < SPARE * attempt.final_mass or not any(one is last for one in free):
         return nan
     flow = last.arc.parameters[1] + last.arc.parameters[4]
     return float(np.abs(last.hamiltonian()).max() / flow)

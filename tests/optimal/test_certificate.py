@@ -102,3 +102,12 @@ def test_a_rule_of_thumb_that_costs_less_takes_it_away(good: tuple[Attempt, Flig
     found = certify(*good)
     assert replace(found, rule_gain=-0.01).verdict is Verdict.CERTIFIED
     assert replace(found, rule_gain=2e-4).beyond() == ("rule_gain",)
+
+
+def test_a_last_burn_that_should_not_be_has_no_free_end(good: tuple[Attempt, Flight]) -> None:
+    """At its shortest the Hamiltonian tells what a shorter one would gain, and is not zero."""
+    attempt, flight = good
+    *before, last = attempt.sequence.arcs
+    held = replace(last, duration=(attempt.found.arcs[-1].duration, last.duration[1]))
+    sequence = replace(attempt.sequence, arcs=(*before, held))
+    assert np.isnan(certify(replace(attempt, sequence=sequence), flight).hamiltonian_at_end)
