@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ascentopt.collocation import Span
 from ascentopt.errors import InputError
-from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.flight.kind import NUMBERS, ArcKind, Guidance
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc, Joint
 from ascentopt.rocket import Vehicle
@@ -62,14 +62,30 @@ def with_fairing_drop(legs: list[Leg], vehicle: Vehicle, plan: FlightPlan) -> li
             f"FlightPlan: fairing_arc is {plan.fairing_arc!r}; the arcs are {names}. Name one."
         )
     mass, gone, result = vehicle.fairing.mass, False, []
-    for leg in legs:
+    for place, leg in enumerate(legs):
         arcs: list[FlightArc] = []
         for arc in leg.arcs:
             cut = arc.name == plan.fairing_arc
-            arcs += _cut_by_fairing(arc, mass) if cut else [_lighter(arc, mass) if gone else arc]
+            whole = _by_flight_clock(arc, legs[:place]) if cut else arc
+            arcs += _cut_by_fairing(whole, mass) if cut else [_lighter(arc, mass) if gone else arc]
             gone = gone or cut
         result.append(Leg(tuple(arcs), leg.duration))
     return result
+
+
+def _by_flight_clock(arc: FlightArc, before: list[Leg]) -> FlightArc:
+    """A solid motor's curve against the clock since lift-off, so that it runs on through a cut.
+
+    The time of ignition must be known for that: where a burn or coast before it is free, each piece
+    would begin the curve anew, and the flight of the answer shows that it was wrong.
+    """
+    known = all(leg.duration[0] == leg.duration[1] for leg in before)
+    if not (arc.kind.core_clock_starts and known):
+        return arc
+    lit = sum(leg.duration[0] for leg in before)
+    numbers = list(arc.numbers)
+    numbers[NUMBERS.index("core_ignition")] += lit
+    return replace(arc, kind=replace(arc.kind, core_clock_starts=False), numbers=tuple(numbers))
 
 
 def _cut_by_fairing(arc: FlightArc, mass: float) -> list[FlightArc]:

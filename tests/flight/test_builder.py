@@ -9,11 +9,11 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.kind import Guidance
+from ascentopt.flight.kind import NUMBERS, Guidance
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.rise import seconds_to_rise
 from ascentopt.units import kN
-from tests.flight.rockets import mission, solid_first
+from tests.flight.rockets import mission, plain, solid_first
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission
 
 DIRECT = FlightPlan(inserting_stage=1)
@@ -131,3 +131,17 @@ def test_a_rise_is_timed_with_what_burns_and_what_the_air_takes() -> None:
         seconds = seconds_to_rise([(0.0, arc)], where, height, vehicle.lift_off_mass)
         assert seconds == pytest.approx((2.0 * height / push) ** 0.5, rel=0.03)
     assert seconds_to_rise([(0.0, arc)], where, 1e7, vehicle.lift_off_mass) == inf
+
+
+def test_a_solid_motor_burns_on_through_the_drop_of_the_fairing() -> None:
+    """Its curve goes by one clock: the two pieces together burn what the whole burn does."""
+    first, upper = plain().stages[0], solid_first().stages[0]
+    last = replace(plain().stages[1], name="last")
+    vehicle = replace(plain(), stages=(first, replace(upper, name="solid"), last))
+    sequence = sequence_of(vehicle, mission(), FlightPlan(inserting_stage=2, fairing_arc="solid"))
+    pieces = [arc for arc in sequence.arcs if arc.name.startswith("solid")]
+    assert len(pieces) == 2
+    lit = first.burn_time
+    for piece in pieces:
+        assert not piece.kind.core_clock_starts
+        assert piece.numbers[NUMBERS.index("core_ignition")] == pytest.approx(lit, abs=1e-9)
