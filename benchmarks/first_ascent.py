@@ -26,12 +26,13 @@ from ascentopt.collocation import NotConverged, RadauMesh, SolverSettings, remes
 from ascentopt.collocation.program import build
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.optimal.candidate import Attempt, Solving
+from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess
 from ascentopt.optimal.guess import fly_guess
 from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.transcription import Transcription
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission

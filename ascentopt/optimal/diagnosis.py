@@ -15,9 +15,11 @@ from ascentopt.flight.failure import FlightError
 from ascentopt.flight.plan import direct
 from ascentopt.flight.simulate import fly
 from ascentopt.flight.trajectory import Trajectory
-from ascentopt.optimal.candidate import REACHED, Attempt, Solving
+from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.export import steering_of
-from ascentopt.optimal.transcription import Transcription
+from ascentopt.optimal.run import REACHED
+from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.transcription import missing_speed
 from ascentopt.optimal.variations import Case, variations
 from ascentopt.optimal.violations import limits_on
 from ascentopt.rocket import Vehicle
@@ -143,7 +145,7 @@ class _Question:
 
     def relief(self, nearest: Solution) -> Iterator[Relief]:
         """Limits that act, by the multipliers of the least missing speed."""
-        envelope, missing = Envelope.of(nearest), float(np.sqrt(2.0 * nearest.objective))
+        envelope, missing = Envelope.of(nearest), missing_speed(nearest)
         for variation in variations(Case(self.solving.vehicle, self.solving.mission)):
             if variation.limit is None:
                 continue
@@ -221,17 +223,11 @@ class _Question:
     def _problem(self, case: Case, nearest: Solution) -> Problem:
         """The least missing speed of a changed case, on the meshes of the solved one."""
         attempt = self.attempt
-        transcription = Transcription(
-            vehicle=case.vehicle,
-            mission=replace(case.mission, limits=limits_on(attempt.watched, case.mission.limits)),
-            sequence=sequence_of(case.vehicle, case.mission, attempt.plan),
-            meshes=tuple(own.arc.mesh for own in nearest.arcs),
-            watched=attempt.watched,
-            low=attempt.low,
-        )
-        return replace(
-            transcription.least_impulse(), parameter_values=nearest.problem.parameter_values
-        )
+        sequence = sequence_of(case.vehicle, case.mission, attempt.plan)
+        limits = limits_on(attempt.watched, case.mission.limits)
+        mission = replace(case.mission, limits=limits)
+        told = attempt.told_of(case.vehicle, mission, sequence, nearest)
+        return replace(told.least_impulse(), parameter_values=nearest.problem.parameter_values)
 
 
 def _lighter(vehicle: Vehicle, missing: float) -> float | None:

@@ -10,7 +10,6 @@ from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.transcription import Transcription
 from ascentopt.optimal.variations import Case, Variation, variations
 
 STEP = 1e-3
@@ -149,12 +148,5 @@ class _Pricing:
     def _problem(self, changed: Case, sequence: Sequence) -> Problem:
         """The problem of the changed case, on the meshes and with the lead of the solved one."""
         found = self.attempt.found
-        transcription = Transcription(
-            vehicle=changed.vehicle,
-            mission=changed.mission,
-            sequence=sequence,
-            meshes=tuple(own.arc.mesh for own in found.arcs),
-            watched=self.attempt.watched,
-            low=self.attempt.low,
-        )
-        return replace(transcription.most_mass(), parameter_values=found.problem.parameter_values)
+        told = self.attempt.told_of(changed.vehicle, changed.mission, sequence, found)
+        return replace(told.most_mass(), parameter_values=found.problem.parameter_values)

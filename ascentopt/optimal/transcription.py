@@ -8,7 +8,16 @@ from functools import cached_property
 from itertools import pairwise
 from math import inf, log, sqrt
 
-from ascentopt.collocation import Arc, Bounds, Condition, Objective, Problem, Quantity, RadauMesh
+from ascentopt.collocation import (
+    Arc,
+    Bounds,
+    Condition,
+    Objective,
+    Problem,
+    Quantity,
+    RadauMesh,
+    Solution,
+)
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.limits import Clearance, path_limits
 from ascentopt.flight.model import MASS, arc_model
@@ -280,3 +289,8 @@ def _zeros(
         expression=expression,
         bounds=Bounds.fixed((value,) * len(names)),
     )
+
+
+def missing_speed(solution: Solution) -> float:
+    """Missing speed in m/s of a least impulse: its objective is half of the square."""
+    return sqrt(2.0 * max(solution.objective, 0.0))

@@ -8,8 +8,10 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.candidate import Attempt, Solving
-from ascentopt.optimal.optimize import Effort, _infeasible
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.refusal import infeasible
+from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.violations import excesses, loads
 from ascentopt.units import deg, kPa
 from tests.optimal.launchers import earth_mission
@@ -51,7 +53,7 @@ def test_each_limit_has_its_own_unit(attempt: Attempt) -> None:
 def test_the_refusal_quotes_the_mildest_flight(attempt: Attempt) -> None:
     said = ("dynamic pressure 38 kPa (limit 25)",)
     failed = replace(attempt, solution=None, shortfall=None, broken=said)
-    refusal = _infeasible(solving(), [failed])
+    refusal = infeasible(solving(), [failed])
     assert "direct insertion: dynamic pressure 38 kPa (limit 25)" in str(refusal)
     assert "no flight to the orbit was found within the limits" in str(refusal)
     assert refusal.shortfall is None

@@ -14,10 +14,11 @@ from ascentopt.collocation.solution import Raw
 from ascentopt.collocation.vectors import limits
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulate import Flight, fly
-from ascentopt.optimal.candidate import Attempt, Solving
+from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.certificate import Verdict, certify
 from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.solving import Solving
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 EFFORT = Effort()

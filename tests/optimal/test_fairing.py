@@ -10,7 +10,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.optimal.candidate import Solving
+from ascentopt.optimal.solving import Solving
 from ascentopt.units import deg, km
 from tests.optimal.launchers import earth_mission
 from tests.optimal.test_limits import vehicle

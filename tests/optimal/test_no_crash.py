@@ -14,17 +14,14 @@ from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty
 from ascentopt.flight.failure import OutOfPropellant
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.simulate import as_far_as
-from ascentopt.optimal.candidate import Attempt, Solving, Standing
+from ascentopt.optimal.answer import ascent_of
+from ascentopt.optimal.arrival import closed
+from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.optimize import (
-    _ascent,
-    _closed,
-    _interrupted,
-    _limited,
-    _refined,
-    _solved,
-    plans,
-)
+from ascentopt.optimal.optimize import _limited, _refined, _solved
+from ascentopt.optimal.refusal import interrupted
+from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structures import plans
 from tests.flight.rockets import Leaning, mission, plain
 from tests.optimal.launchers import lander, moon_mission
 
@@ -50,7 +47,7 @@ def _answer(*restarts: int) -> ao.Ascent:
     planned = plans(lander(), moon_mission())
     attempts = _limited(solving, [solving.attempt(plan) for plan in planned])
     best, others = _refined(solving, attempts)
-    return _ascent(solving, _closed(solving, best), others)
+    return ascent_of(solving, closed(solving, best), others)
 
 
 def test_another_candidate_stands_in_for_one_that_cannot_be_refined() -> None:
@@ -127,7 +124,7 @@ def test_an_interrupt_carries_the_best_flight_so_far(at: int, *, flies: bool) ->
     found: list[Attempt] = []
     with pytest.raises(KeyboardInterrupt):
         _solved(solving, None, found)
-    told = _interrupted(solving, found)
+    told = interrupted(solving, found)
     assert isinstance(told, KeyboardInterrupt)
     if not flies:
         assert told.best is None

@@ -13,9 +13,11 @@ import ascentopt as ao
 from ascentopt import persistence
 from ascentopt.collocation import SolverSettings, solve
 from ascentopt.flight.builder import sequence_of
-from ascentopt.optimal.candidate import Attempt, Solving
-from ascentopt.optimal.optimize import Effort, plans
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.optimize import Effort
 from ascentopt.optimal.prices import prices_of
+from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structures import plans
 from ascentopt.optimal.transcription import Transcription
 from ascentopt.optimal.variations import Case, variations
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa

@@ -11,10 +11,11 @@ import ascentopt as ao
 from ascentopt.flight.elements import apoapsis_radius, elements
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.aim import Aim
-from ascentopt.optimal.candidate import Solving, Standing
+from ascentopt.optimal.candidate import Standing
 from ascentopt.optimal.certificate import Verdict
 from ascentopt.optimal.loft import Loft
-from ascentopt.optimal.optimize import plans
+from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structures import plans
 from ascentopt.units import km, kN, kPa, tonne
 from tests.optimal.launchers import earth_mission, lander, moon_mission
 

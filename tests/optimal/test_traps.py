@@ -26,11 +26,13 @@ from ascentopt.flight.model import arc_model
 from ascentopt.flight.plan import direct
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.flight.simulate import fly
-from ascentopt.optimal.candidate import Attempt, Solving
+from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.certificate import certify
 from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.guess import Start
-from ascentopt.optimal.optimize import Effort, plans
+from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structures import plans
 from ascentopt.optimal.transcription import Transcription, clearance
 from ascentopt.units import kPa
 from tests.optimal.launchers import (

@@ -1,0 +1,64 @@
+"""What the user is given: the ascent, or how a structure came out."""
+
+from __future__ import annotations
+
+from ascentopt.optimal.arrival import Arrival
+from ascentopt.optimal.ascent import Ascent, Candidate
+from ascentopt.optimal.candidate import Attempt, Standing
+from ascentopt.optimal.certificate import certify
+from ascentopt.optimal.prices import prices_of
+from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.variations import Case
+from ascentopt.rocket import Vehicle
+
+
+def ascent_of(solving: Solving, arrival: Arrival, others: list[Attempt]) -> Ascent:
+    """The ascent that has arrived, with the attempts that it beat."""
+    best, flight, vehicle = arrival.attempt, arrival.flight, solving.vehicle
+    return Ascent(
+        vehicle=vehicle,
+        mission=solving.mission,
+        plan=best.plan,
+        steering=arrival.steering,
+        trajectory=flight.trajectory,
+        events=flight.events,
+        budget=flight.budget,
+        certificate=certify(best, flight),
+        candidates=tuple(candidate_of(vehicle, one, best=one is best) for one in [best, *others]),
+        prices=prices_of(Case(vehicle, solving.mission), best),
+        final_mass=best.final_mass,
+        propellant_used=_used(vehicle, best),
+        propellant_margin=_margin(best),
+        flight_time=flight.final_time,
+    )
+
+
+def _margin(attempt: Attempt) -> float:
+    """Propellant left in the inserting stage beyond the reserve, kg."""
+    return attempt.sequence.left(attempt.final_mass)
+
+
+def _used(vehicle: Vehicle, attempt: Attempt) -> float:
+    """Propellant burned, and dropped with spent stages, kg."""
+    return vehicle.propellant_mass - _margin(attempt) - attempt.sequence.reserve
+
+
+def candidate_of(vehicle: Vehicle, attempt: Attempt, *, best: bool) -> Candidate:
+    """How an attempt came out, for the list."""
+    used = _used(vehicle, attempt) if attempt.reached else None
+    at_least = attempt.reached and not attempt.limited
+    standing = Standing.BEST if best else Standing.BEATEN
+    if attempt.refined is False and not best:
+        standing = Standing.UNCONFIRMED
+    if attempt.skipped:
+        standing = Standing.SKIPPED
+    elif not attempt.reached:
+        standing = Standing.SHORT if attempt.shortfall is not None else Standing.UNSOLVED
+    return Candidate(
+        plan=attempt.plan,
+        standing=standing,
+        propellant_used=used,
+        at_least=at_least,
+        shortfall=attempt.shortfall,
+        history=attempt.history,
+    )

@@ -1,0 +1,80 @@
+"""What is said when there is no answer: beyond the bound, out of reach, or interrupted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ascentopt.errors import InfeasibleAscent, Interrupted
+from ascentopt.optimal.answer import ascent_of, candidate_of
+from ascentopt.optimal.arrival import Arrival
+from ascentopt.optimal.candidate import Attempt, Standing
+from ascentopt.optimal.diagnosis import beyond_bound, diagnose
+from ascentopt.optimal.solving import Solving
+
+
+def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAscent:
+    """A refusal by the bound, with what a flight adds to it."""
+    nearest = beyond_bound(solving, refusal.shortfall or 0.0)
+    if nearest is None:
+        return refusal
+    found = diagnose(solving, nearest)
+    return InfeasibleAscent(
+        f"{refusal.message} The flight that comes nearest is short by {found.shortfall:.1f} m/s. "
+        f"{found.advice}",
+        shortfall=max(refusal.shortfall or 0.0, found.shortfall),
+        best=(candidate_of(solving.vehicle, nearest, best=False),),
+        diagnosis=found,
+    )
+
+
+def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
+    """A refusal by the solver: how near the attempts came, and what stands in the way."""
+    vehicle = solving.vehicle
+    known = [attempt for attempt in attempts if attempt.shortfall is not None]
+    candidates = tuple(candidate_of(vehicle, attempt, best=False) for attempt in attempts)
+    listed = "; ".join(f"{one.plan}: {one.result}" for one in candidates)
+    breaking = [
+        f"{attempt.plan}: {', '.join(attempt.broken)}" for attempt in attempts if attempt.broken
+    ]
+    if breaking and not known:
+        return InfeasibleAscent(
+            f"{vehicle.name}: no flight to the orbit was found within the limits. The mildest that "
+            f"was found bears {'; '.join(breaking)}. Raise that limit, let the engine throttle "
+            "further, or take payload off.",
+            best=candidates,
+        )
+    if not known:
+        return InfeasibleAscent(
+            f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "
+            f"({listed}). Relax a limit, or try with a lighter payload to see what flies.",
+            best=candidates,
+        )
+    closest = min(known, key=lambda attempt: attempt.shortfall or 0.0)
+    found = diagnose(solving, closest) if closest.nearest is not None else None
+    advice = "" if found is None else f" {found.advice}"
+    return InfeasibleAscent(
+        f"{vehicle.name}: the orbit cannot be reached; short by {closest.shortfall:.1f} m/s "
+        f"({listed}). Add propellant, take payload off, lower the orbit or relax a limit.{advice}",
+        shortfall=closest.shortfall,
+        best=candidates,
+        diagnosis=found,
+    )
+
+
+def interrupted(solving: Solving, found: list[Attempt]) -> Interrupted:
+    """What there is when the user loses patience: the best flight, as it stands."""
+    name = solving.vehicle.name
+    reached = [attempt for attempt in found if attempt.reached]
+    if not reached:
+        return Interrupted(f"{name}: interrupted before a flight to the orbit was found.")
+    best = max(reached, key=lambda attempt: attempt.final_mass)
+    line = "interrupted: limits on loads may be broken, the mesh is the first one"
+    told = replace(best, history=(*best.history, line))
+    others = [attempt for attempt in found if attempt is not best]
+    ascent = ascent_of(solving, Arrival.of(solving, told), others)
+    first, *rest = ascent.candidates
+    marked = (replace(first, standing=Standing.INTERRUPTED), *rest)
+    return Interrupted(
+        f"{name}: interrupted. The best flight so far is attached; {Standing.INTERRUPTED.value}.",
+        best=replace(ascent, candidates=marked),
+    )

@@ -1,0 +1,282 @@
+"""The steps by which one structure of the flight is solved, limits on loads last."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import exp, log
+
+import numpy as np
+
+from ascentopt.collocation import (
+    Guess,
+    NotConverged,
+    Outcome,
+    Problem,
+    RadauMesh,
+    Refinement,
+    Solution,
+    SolverSettings,
+    solve,
+)
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import FlightLimits, Mission
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.fairing import drop_time, middle_of
+from ascentopt.optimal.first_mesh import first_meshes
+from ascentopt.optimal.flown import as_guess, cut
+from ascentopt.optimal.guess import Start, fly_guess
+from ascentopt.optimal.transcription import Transcription, clearance, missing_speed
+from ascentopt.optimal.violations import NEAR, excesses, loads, loosened, without_loads
+from ascentopt.rocket import Vehicle
+
+REACHED = 0.5
+"""m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
+
+LOOSE = 1e-6
+"""Tolerance on the least missing speed: 0.1 mm/s, and a millionth of a radius at the joints."""
+
+HEAVIER = 1e-4
+"""Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
+that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
+
+STRIDE = 70
+"""Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
+
+MOST_STEPS = 9
+"""Programs solved while limits are brought down, failures included."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Task:
+    """A vehicle, a mission and the patience to solve for them."""
+
+    vehicle: Vehicle
+    mission: Mission
+    settings: SolverSettings
+    refinement: Refinement
+
+
+class Run:
+    """The steps of one attempt; ``lines`` grows as they are taken."""
+
+    def __init__(
+        self,
+        task: Task,
+        sequence: Sequence,
+        plan: FlightPlan,
+        meshes: tuple[RadauMesh, ...],
+        lines: tuple[str, ...],
+        *,
+        low: bool,
+    ) -> None:
+        self.task, self.sequence, self.plan = task, sequence, plan
+        self.meshes, self.lines, self.low = meshes, list(lines), low
+        self.nearest: Solution | None = None
+
+    @classmethod
+    def begun(
+        cls, task: Task, plan: FlightPlan, start: Start, lines: tuple[str, ...]
+    ) -> tuple[Run, Guess]:
+        """Fly a guess, place the fairing's drop by it and choose meshes."""
+        vehicle, mission = task.vehicle, task.mission
+        sequence = sequence_of(vehicle, mission, replace(plan, fairing_arc=None))
+        flown = fly_guess(sequence, mission, vehicle.fairing, start)
+        if vehicle.fairing is not None:
+            arc, at = drop_time(flown, vehicle.fairing.max_heating)
+            if plan.fairing_arc is not None:
+                arc, at = plan.fairing_arc, middle_of(flown, plan.fairing_arc)
+            plan = replace(plan, fairing_arc=arc)
+            sequence = sequence_of(vehicle, mission, plan)
+            flown = cut(flown, sequence, at)
+        meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
+        return cls(task, sequence, plan, meshes, lines, low=airless), as_guess(flown)
+
+    @classmethod
+    def resumed(cls, task: Task, attempt: Attempt) -> Run:
+        """Go on where an attempt stands."""
+        meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
+        return cls(task, attempt.sequence, attempt.plan, meshes, attempt.history, low=attempt.low)
+
+    def without_loads(self, guess: Guess) -> Attempt:
+        """Solve from the guess; the limits on loads come later, from a flight that works."""
+        free = without_loads(self.task.mission.limits)
+        found = self._solve(free, frozenset(), guess)
+        if not isinstance(found, float) and not self.low and self._grazes(found):
+            self.low = True
+            self.lines.append("the flight meets the ground: kept above it")
+            found = self._solve(free, frozenset(), guess)
+        return self._outcome(found, frozenset())
+
+    def again(self, attempt: Attempt) -> Attempt:
+        """Solve with the limits on the arcs that an attempt watches, from its solution."""
+        limits, watched, start = self.task.mission.limits, attempt.watched, attempt.found
+        problem = self._transcription(limits, watched).most_mass()
+        try:
+            found: Solution | float = self._logged("mass", problem, start.as_guess(), self._brief())
+        except NotConverged:  # too far off, or out of reach: how much speed is missing?
+            found = self._solve(limits, watched, start.as_guess())
+        return self._outcome(found, watched)
+
+    def with_loads(self, attempt: Attempt) -> Attempt:
+        """Watch the arcs that break a limit, until none does."""
+        solution, watched = attempt.found, attempt.watched
+        for _ in range(len(self.sequence.arcs)):
+            grown = watched | self._overloaded(solution)
+            if grown == watched:
+                break
+            watched = grown
+            tightened, mildest = self._tighten(solution, watched)
+            if isinstance(tightened, float):
+                broken = excesses(mildest, self.sequence, self.task.mission.limits)
+                return replace(self._outcome(tightened, watched), broken=broken)
+            solution = tightened
+        return replace(self._outcome(solution, watched), limited=True)
+
+    def _brief(self) -> SolverSettings:
+        settings = self.task.settings
+        return replace(settings, iterations=min(STRIDE, settings.iterations))
+
+    def solved(self, limits: FlightLimits, watched: frozenset[str], start: Guess) -> Attempt:
+        """The greatest mass, or the least missing speed, under these limits."""
+        return self._outcome(self._solve(limits, watched, start), watched)
+
+    def _grazes(self, solution: Solution) -> bool:
+        """Whether the flight comes lower after the pitch-over than it may."""
+        pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
+        lowest = min(load.lowest for load, arc in pairs if arc.rise is None)
+        return lowest < clearance(self.task.mission) - 1.0
+
+    def _overloaded(self, solution: Solution) -> frozenset[str]:
+        limits = self.task.mission.limits
+        found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
+        return frozenset(load.arc for load in found)
+
+    def _tighten(
+        self, solution: Solution, watched: frozenset[str]
+    ) -> tuple[Solution | float, Solution]:
+        """Bring the limits down from what the solution bears to what the mission allows.
+
+        At once where the solver can follow, else in steps that shrink each time one fails; when
+        all are spent, what is asked is how much speed is missing. The mildest flight that was
+        found comes second.
+        """
+        limits, brief = self.task.mission.limits, self._brief()
+        excess = max(load.ratio(limits) for load in loads(solution, self.sequence))
+        at, step = log(max(excess, 1.0)), log(max(excess, 1.0))
+        for _ in range(MOST_STEPS):
+            goal = max(at - step, 0.0)
+            problem = self._transcription(loosened(limits, exp(goal)), watched).most_mass()
+            try:
+                what = f"limits x {exp(goal):.3f}"
+                solution = self._logged(what, problem, solution.as_guess(), brief)
+            except NotConverged:
+                step = 0.4 * (at - goal)
+                continue
+            if goal == 0.0:
+                return solution, solution
+            at = goal
+        return self._solve(limits, watched, solution.as_guess()), solution
+
+    def _solve(
+        self, limits: FlightLimits, watched: frozenset[str], start: Guess
+    ) -> Solution | float:
+        """A solution, or the speed in m/s that is missing (NaN when that is not known).
+
+        First the least missing speed, which every guess can be improved towards; where it is
+        nothing, the flight found is feasible and the mass is made greatest from there.
+        """
+        flight = self._transcription(limits, watched)
+        try:
+            nearest = self._nearest(flight.least_impulse(), start)
+            missing = missing_speed(nearest)
+            if missing > REACHED:
+                self.nearest = nearest
+                return missing
+            return self._heaviest(flight.most_mass(), nearest.as_guess())
+        except NotConverged:
+            return float("nan")
+
+    def _transcription(self, limits: FlightLimits, watched: frozenset[str]) -> Transcription:
+        return Transcription(
+            vehicle=self.task.vehicle,
+            mission=replace(self.task.mission, limits=limits),
+            sequence=self.sequence,
+            meshes=self.meshes,
+            watched=watched,
+            low=self.low,
+        )
+
+    def _nearest(self, problem: Problem, start: Guess) -> Solution:
+        """The least missing speed, or a flight that the solver did not improve any more.
+
+        Where nothing is missing there are many such flights and no reason to prefer one: what is
+        asked for is one of them, not the last digits of its multipliers.
+
+        Raises:
+            NotConverged: when the last iterate is no flight.
+        """
+        loose = replace(self.task.settings, tolerance=LOOSE)
+        try:
+            return self._logged("least missing speed", problem, start, loose, missing_speed)
+        except NotConverged as failure:
+            if failure.solution.residuals.primal > LOOSE:
+                raise
+            self.lines.append("the last iterate is a flight, and goes for the nearest")
+            return failure.solution
+
+    def _heaviest(self, problem: Problem, start: Guess) -> Solution:
+        """The greatest mass from a flight that reaches the orbit.
+
+        A small barrier keeps near the flight; where that leads nowhere, an adaptive one strays.
+
+        Raises:
+            NotConverged: when neither is solved.
+        """
+        settings = self.task.settings
+        near = replace(settings, near_barrier=HEAVIER)
+        try:
+            return self._logged("greatest mass", problem, start, near)
+        except NotConverged:
+            stray = replace(start, near=False)
+            return self._logged("greatest mass, further away", problem, stray, settings)
+
+    def _logged(
+        self,
+        what: str,
+        problem: Problem,
+        start: Guess,
+        settings: SolverSettings,
+        measure: Callable[[Solution], float] = lambda solution: solution.objective,
+    ) -> Solution:
+        """Solve and put the outcome on record, the measure in kg or m/s."""
+        try:
+            solution = solve(problem, start, settings)
+        except NotConverged as failure:
+            pass_on_interrupt(failure)
+            self.lines.append(f"{what}: {failure}")
+            raise
+        self.lines.append(f"{what}: {measure(solution):.6g} in {solution.iterations} iterations")
+        return solution
+
+    def _outcome(self, found: Solution | float, watched: frozenset[str]) -> Attempt:
+        """The attempt with a solution, or with the speed in m/s that is missing (NaN: unknown)."""
+        missing = found if isinstance(found, float) else 0.0
+        return Attempt(
+            plan=self.plan,
+            sequence=self.sequence,
+            solution=None if isinstance(found, float) else found,
+            watched=watched,
+            shortfall=None if np.isnan(missing) else missing,
+            history=tuple(self.lines),
+            low=self.low,
+            nearest=self.nearest if missing > 0.0 else None,
+        )
+
+
+def pass_on_interrupt(failure: NotConverged) -> None:
+    """Ctrl-C is no failure to be worked around: no further guess is what the user wants."""
+    if failure.solution.outcome is Outcome.INTERRUPTED:
+        raise KeyboardInterrupt from failure

@@ -1,0 +1,152 @@
+"""Attempts at structures of the flight, from a guess to a fine mesh."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ascentopt.collocation import Accuracy, Guess, NotConverged, Solution, refine
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import Sequence
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.guess import Start
+from ascentopt.optimal.run import Run, Task, pass_on_interrupt
+from ascentopt.optimal.violations import limits_on
+
+UP = Start(to_the_top=True)
+
+STARTS = {
+    False: (Start(), Start(lift=0.6), Start(lift=1.5)),
+    True: (Start(), UP, Start(lift=0.6)),
+}
+"""Guesses without and with a restart; further ones where the first leads nowhere."""
+
+
+def starts(plan: FlightPlan) -> tuple[Start, ...]:
+    """The guesses to try for a plan, in turn."""
+    if plan.coast_before:
+        return (UP, Start(lift=0.8, to_the_top=True))
+    return STARTS[plan.restarts > 0]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Solving(Task):
+    """The task, and what can be done about it: attempts at plans, limits, finer meshes, leads."""
+
+    def attempt(self, plan: FlightPlan) -> Attempt:
+        """Guess, then solve without the limits on loads on a coarse mesh.
+
+        Where that falls short, or is not solved, once more from each other guess: a flight that
+        misses the orbit from one may be a local optimum. The history says so.
+        """
+        first, *others = starts(plan)
+        found = [self._from_guess(plan, first, ())]
+        for start in others:
+            if not found[-1].reached:
+                found.append(self._from_guess(plan, start, found[-1].history))
+        shortest = min(found, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
+        return replace(shortest, history=found[-1].history)
+
+    def once(self, plan: FlightPlan) -> Attempt:
+        """As `attempt`, from the first guess alone."""
+        return self._from_guess(plan, starts(plan)[0], ())
+
+    def skip(self, plan: FlightPlan, reason: str) -> Attempt:
+        """Put a plan on record that is not solved for."""
+        return Attempt(
+            plan=plan,
+            sequence=sequence_of(self.vehicle, self.mission, plan),
+            solution=None,
+            watched=frozenset(),
+            shortfall=None,
+            history=(reason,),
+            skipped=True,
+        )
+
+    def _from_guess(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:
+        again = (f"guess {start}",) if lines else ()
+        run, guess = Run.begun(self, plan, start, (*lines, *again))
+        attempt = run.without_loads(guess)
+        for _ in attempt.sequence.arcs:
+            arc = attempt.arc_for_the_fairing()
+            if arc is None:
+                break
+            moved = (*attempt.history, f"fairing drop moved to {arc!r}")
+            run, guess = Run.begun(self, replace(plan, fairing_arc=arc), start, moved)
+            other = run.without_loads(guess)
+            if other.rank <= attempt.rank:
+                return replace(attempt, history=(*other.history, "moved back"))
+            attempt = other
+        return attempt
+
+    def started(
+        self, plan: FlightPlan, start: Start, change: Callable[[Sequence, Guess], Guess]
+    ) -> Attempt:
+        """One attempt from a guess that is changed first, to see what other starts lead to."""
+        run, guess = Run.begun(self, plan, start, ())
+        return run.without_loads(change(run.sequence, guess))
+
+    def near(self, attempt: Attempt) -> Attempt:
+        """Solve from the solution for another vehicle or mission, with its plan and meshes.
+
+        The limits hold on the arcs where they did; `within_limits` looks for further ones.
+        """
+        sequence = sequence_of(self.vehicle, self.mission, attempt.plan)
+        return Run.resumed(self, replace(attempt, sequence=sequence, history=())).again(attempt)
+
+    def like(self, attempt: Attempt, start: Solution) -> Attempt:
+        """The structure of an attempt that fell short, from a flight of another vehicle's."""
+        sequence = sequence_of(self.vehicle, self.mission, attempt.plan)
+        begun = replace(attempt, sequence=sequence, solution=start, history=())
+        run = Run.resumed(self, begun)
+        return run.solved(
+            limits_on(attempt.watched, self.mission.limits), attempt.watched, start.as_guess()
+        )
+
+    def within_limits(self, attempt: Attempt) -> Attempt:
+        """Impose the limits on loads on an attempt that was solved without them."""
+        return Run.resumed(self, attempt).with_loads(attempt)
+
+    def sharpen(self, attempt: Attempt) -> Attempt:
+        """Refine the mesh of an attempt that reached the orbit, as far as that goes.
+
+        Where it does not go to the tolerance, the last mesh that was solved stands, unrefined.
+        """
+        found = attempt.found
+        lines = list(attempt.history)
+        try:
+            solution = refine(found.problem, found, self.refinement, self.settings)
+        except NotConverged as failure:
+            pass_on_interrupt(failure)
+            lines.append(f"refinement: {failure}")
+            solution = failure.solved if failure.solved is not None else found
+        accuracy, rule = Accuracy.of(solution), self.refinement
+        done = accuracy.error <= rule.tolerance and accuracy.excess <= rule.path_tolerance
+        lines.append(
+            f"{'refined' if done else 'refined only'} to "
+            f"{sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous error "
+            f"{accuracy.error:.1e}"
+        )
+        return replace(attempt, solution=solution, refined=done, history=tuple(lines))
+
+    def lead(self, attempt: Attempt, miss: Array) -> Attempt:
+        """Solve again so that a flight that misses the plan by ``miss`` (6,) ends in the orbit.
+
+        The attempt keeps its solution where the program so changed is not solved.
+        """
+        problem = attempt.found.problem
+        led = (*map(float, miss), *problem.parameter_values[len(miss) :])
+        problem = replace(problem, parameter_values=led)
+        try:
+            # A switch that moves into another interval wants that one refined as well.
+            solution = refine(problem, attempt.found, self.refinement, self.settings)
+        except NotConverged as failure:
+            pass_on_interrupt(failure)
+            line = f"plan could not lead the flight: {failure}"
+            return replace(attempt, history=(*attempt.history, line))
+        line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
+        return replace(attempt, solution=solution, history=(*attempt.history, line))
