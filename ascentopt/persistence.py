@@ -75,6 +75,28 @@ def _shortened(data: Any) -> str:
     return text if len(text) < 80 else text[:77] + "..."
 
 
+def save(path: str | Path, form: str, version: int, value: Any) -> None:
+    """Write the fields of a result under the name of its form."""
+    own = {one.name: encode(getattr(value, one.name)) for one in fields(value)}
+    write(path, {"form": form, "version": version, **own})
+
+
+def saved(path: str | Path, owner: str, form: str, versions: tuple[int, ...]) -> dict[str, Any]:
+    """What a file of this form and one of these versions holds.
+
+    Raises `InputError` for any other file; `owner` is the class that was to be loaded.
+    """
+    data = read(path)
+    found, version = data.get("form"), data.get("version")
+    if found != form or version not in versions:
+        known = " to ".join(map(str, sorted({versions[0], versions[-1]})))
+        raise InputError(
+            f"{owner}.load: {str(path)!r} is of the form {found!r}, version {version!r}; this "
+            f"reads {form!r}, version {known}. Save the {form.rsplit(maxsplit=1)[-1]} again with this version."
+        )
+    return data
+
+
 def write(path: str | Path, data: Mapping[str, Any]) -> None:
     """Write JSON in one go, so that an interrupted save leaves the old file whole."""
     target = Path(path)

@@ -23,7 +23,7 @@ from ascentopt.rules.kick import KickRule
 from ascentopt.rules.tuning import tune
 from ascentopt.units import deg
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
-from tests.studies.test_comparison import MISSION, VEHICLE
+from tests.studies.wren import MISSION, VEHICLE
 
 REPEATS = 20
 
@@ -46,9 +46,8 @@ def report(
     """One line of the report."""
     rule = RuleFlight(vehicle=vehicle, mission=mission, rule=KickRule(), insertion=insertion)
     closed = rule.at(values)
-    heating = vehicle.fairing.max_heating if vehicle.fairing is not None else None
     sequence = sequence_of(vehicle, mission, closed.law.plan)
-    quick = QuickFlight(sequence, closed.law, fairing_heating=heating)
+    quick = QuickFlight(sequence, closed.law, fairing_heating=vehicle.max_heating)
     flight = timed(lambda: quick.fly(quick.start()), REPEATS)
     closing = timed(lambda: rule.at(values), REPEATS)
     began = process_time()

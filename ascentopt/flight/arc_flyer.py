@@ -22,7 +22,7 @@ from ascentopt.flight.integrate import StepFailure, Stretch, Tolerances, integra
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.moment import Moment
-from ascentopt.flight.motion import MotionRates, thrust_breaks
+from ascentopt.flight.motion import MotionRates, stops
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.trajectory import Trajectory, TrajectoryArc
@@ -35,9 +35,6 @@ _OVERDRAW = 1e-6
 
 # Burns that end by their propellant take their longest duration to the last bit or so.
 _LATENESS = 1e-3  # s
-
-# An instant at which an arc's clock and a break of the law miss each other by rounding is one.
-_SLIVER = 1e-9  # s
 
 # s, on arcs that begin in the air. The tables of air and drag are smooth to the second derivative
 # only; long steps that pass a knot of theirs estimate their error too low. With this bound a flight
@@ -120,13 +117,14 @@ class _ArcFlyer:
             self.so_far.phase_start = self.began
         self._pass_phases()
         limit = self._limit()
-        stops = [] if self._over() else self._stops(limit)
-        for before, stop in pairwise([0.0, *stops]):
+        breaks = self.setting.law.breaks(self.arc)
+        instants = [] if self._over() else stops(self.arc, breaks, self.began, limit)
+        for before, stop in pairwise([0.0, *instants]):
             self.between = (before, float(np.nextafter(stop, 0.0)))
             if self._reach(self.began + stop):
                 break
         else:
-            if stops and self.ending.duration is None:
+            if instants and self.ending.duration is None:
                 self._fail(EndingNotReached, f"it is longer than {limit:.6g} s, its longest")
         self._record()
         return self.time, self.flown
@@ -136,12 +134,6 @@ class _ArcFlyer:
         if air is None or self._moment(self.time, self.flown).altitude >= air.ceiling:
             return usual
         return replace(usual, longest_step=_LONGEST_STEP_IN_AIR)
-
-    def _stops(self, limit: float) -> list[float]:
-        """Seconds into the arc to step on: where something is not smooth, and the end."""
-        breaks = [*self.setting.law.breaks(self.arc), *thrust_breaks(self.arc, self.began)]
-        inside = sorted(b for b in breaks if _SLIVER < b < limit - _SLIVER)
-        return [*inside, limit]
 
     def _over(self) -> bool:
         """Whether there is nothing to fly: no time, or an ending that is met already."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 import casadi as ca
@@ -44,7 +45,7 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
         position=position,
         velocity=velocity,
         mass=vehicle.lift_off_mass,
-        reserve=reserve_of(vehicle, mission, plan),
+        reserve=builder.reserve,
     )
 
 
@@ -66,6 +67,11 @@ class _Builder:
     vehicle: Vehicle
     mission: Mission
     plan: FlightPlan
+
+    @cached_property
+    def reserve(self) -> float:
+        """Propellant in kg that the inserting stage keeps."""
+        return reserve_of(self.vehicle, self.mission, self.plan)
 
     def first_stage(self) -> Iterator[Leg]:
         """Legs between the clocks' events, the vertical rise cut out of the one it ends in."""
@@ -96,8 +102,7 @@ class _Builder:
         stage = self.vehicle.stages[index]
         whole = stage.burn_time
         if index == self.plan.inserting_stage:
-            kept = reserve_of(self.vehicle, self.mission, self.plan)
-            whole *= 1.0 - kept / stage.propellant_mass
+            whole *= 1.0 - self.reserve / stage.propellant_mass
         return whole, whole / self._least_throttle(stage)
 
     def _least_throttle(self, stage: Stage) -> float:
@@ -206,7 +211,7 @@ class _Builder:
     def _least_mass(self, index: int, groups: list[BoosterGroup]) -> float:
         dry = sum(group.count * group.dry_mass for group in groups)
         if index == self.plan.inserting_stage:
-            dry += reserve_of(self.vehicle, self.mission, self.plan)
+            dry += self.reserve
         return self.vehicle.mass_above(index) + self.vehicle.stages[index].dry_mass + dry
 
     def _kind(

@@ -160,7 +160,7 @@ class Descent:
         )
 
 
-def time_to_next_apoapsis(orbiting: OrbitingStage, ahead: float) -> float:
+def wait_for_apoapsis(orbiting: OrbitingStage, ahead: float) -> float:
     """Seconds to the next passage of the apoapsis that is at least `ahead` seconds away."""
     orbit = orbiting.orbit
     wait = orbit.time_to_apoapsis

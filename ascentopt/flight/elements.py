@@ -182,6 +182,13 @@ def time_to_next_apoapsis(
     return left + period if left < -0.25 * period else left
 
 
+def climb_and_level(position: ArrayLike, velocity: ArrayLike) -> tuple[float, float]:
+    """Speed in m/s away from the centre, and across that."""
+    distance, speed_squared, along = _sizes(position, velocity)
+    climb = along / distance
+    return climb, sqrt(max(speed_squared - climb * climb, 0.0))
+
+
 def _sizes(position: ArrayLike, velocity: ArrayLike) -> tuple[float, float, float]:
     """Distance, speed squared and r.v; in plain floats, which for three numbers are fastest."""
     x, y, z = map(float, np.asarray(position))

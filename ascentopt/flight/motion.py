@@ -15,6 +15,9 @@ from ascentopt.flight.model import PACKED, motion, unpacked
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.world.table import Floats
 
+SLIVER = 1e-9
+"""s. Instants of an arc's clock and of a law that miss each other by rounding are one."""
+
 
 @lru_cache(maxsize=128)
 def _function(kind: ArcKind) -> ca.Function:
@@ -57,3 +60,12 @@ def thrust_breaks(arc: FlightArc, began: float) -> list[float]:
         lit = numbers[9] if kind.core_clock_starts else numbers[9] - began
         curves.append((kind.core_curve, lit))
     return [lit + time for motor, lit in curves for time in motor.time]
+
+
+def stops(arc: FlightArc, breaks: Sequence[float], began: float, limit: float) -> list[float]:
+    """Seconds into an arc to step on: where the law or a thrust curve is not smooth, and the end.
+
+    `breaks` are the law's, s into the arc; the arc `began` at a time and lasts `limit` at most, s.
+    """
+    every = [*breaks, *thrust_breaks(arc, began)]
+    return [*sorted(b for b in every if SLIVER < b < limit - SLIVER), limit]

@@ -19,7 +19,7 @@ from ascentopt.flight.kind import Guidance
 from ascentopt.flight.leap import Leap
 from ascentopt.flight.model import MASS
 from ascentopt.flight.moment import Moment
-from ascentopt.flight.motion import thrust_breaks
+from ascentopt.flight.motion import SLIVER, stops
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.flight.simulate import Endings
 from ascentopt.flight.surroundings import Surroundings
@@ -32,7 +32,6 @@ _THICK = 1000.0  # Pa of dynamic pressure, above which the air matters so much
 _LONGEST = 400.0  # s; an event must not come and go within a step
 _FIRST = 1.0  # s
 _SHORTEST = 1e-6  # s; the law commands something that is not smooth
-_SLIVER = 1e-9  # s; instants that miss each other by rounding are one
 _CLOSE = 1e-8
 """s within which an event is found: a millimetre in orbit."""
 
@@ -175,14 +174,21 @@ class _Arc:
     def fly(self) -> Mark:
         now = self._phases_passed(self.mark)
         self._aim(now)
-        stops = [] if self._value(now) >= 0.0 else self._stops(self._limit())
-        for stop in stops:
-            now, ended = self._reach(now, stop)
+        instants = self._stops(now)
+        for stop in instants:
+            now, ended = self._reach(now, self.mark.time + stop)
             if ended:
                 return now
-        if stops and self.ending.duration is None:
+        if instants and self.ending.duration is None:
             raise Endless(self.arc.name, self.ending)
         return now
+
+    def _stops(self, now: Mark) -> list[float]:
+        """Seconds into the arc to step on; none when its end has come already."""
+        if self._value(now) >= 0.0:
+            return []
+        breaks = self.flight.law.breaks(self.arc)
+        return stops(self.arc, breaks, self.mark.time, self._limit())
 
     def _limit(self) -> float:
         """Longest duration in s, overdraft included."""
@@ -191,11 +197,6 @@ class _Arc:
         flow = self.arc.numbers[1] + self.arc.numbers[4]
         longer = self.flight.overdraw / flow if self.arc.burning and flow > 0.0 else 0.0
         return self.arc.duration[1] + longer + 1e-3
-
-    def _stops(self, limit: float) -> list[float]:
-        breaks = [*self.flight.law.breaks(self.arc), *thrust_breaks(self.arc, self.mark.time)]
-        inside = sorted(b for b in breaks if _SLIVER < b < limit - _SLIVER)
-        return [self.mark.time + b for b in (*inside, limit)]
 
     def _aim(self, now: Mark) -> None:
         """Choose the formula of the phase."""
@@ -211,7 +212,7 @@ class _Arc:
 
     def _reach(self, now: Mark, stop: float) -> tuple[Mark, bool]:
         """Fly to the instant; True when the arc's ending came first."""
-        while stop - now.time > _SLIVER:
+        while stop - now.time > SLIVER:
             ahead = self._stepped(now, stop)
             loads = self.leap.loads
             which = self._first_event(now, ahead)
@@ -286,7 +287,7 @@ class _Arc:
 
     def _value(self, now: Mark) -> float:
         if self.ending.duration is not None:
-            return now.time - self.mark.time - self.ending.duration + _SLIVER
+            return now.time - self.mark.time - self.ending.duration + SLIVER
         return self.ending.value(self._moment(now))
 
     def _phase_value(self, now: Mark) -> float:

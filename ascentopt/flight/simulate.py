@@ -83,8 +83,8 @@ def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
         InputError: when the plan does not fit, or the law leaves the end of an arc open.
         FlightError: when the flight does not end as it should; it carries the trajectory so far.
     """
-    heating = vehicle.fairing.max_heating if vehicle.fairing is not None else None
-    return simulate(sequence_of(vehicle, mission, law.plan), law, fairing_heating=heating)
+    sequence = sequence_of(vehicle, mission, law.plan)
+    return simulate(sequence, law, fairing_heating=vehicle.max_heating)
 
 
 def as_far_as(sequence: Sequence, failure: FlightError) -> Flight:

@@ -20,7 +20,7 @@ from ascentopt.optimal.prices import Prices
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 
-_VERSION = 2
+_FORM, _VERSION = "ascent", 2
 """Of the JSON file. Version 1 had no prices; it is read without them."""
 
 CAUTION = (
@@ -131,22 +131,13 @@ class Ascent:
 
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without solving or flying anything."""
-        data = {"form": "ascent", "version": _VERSION, **{
-            name: persistence.encode(getattr(self, name)) for name in self.__dataclass_fields__
-        }}  # fmt: skip
-        persistence.write(path, data)
+        persistence.save(path, _FORM, _VERSION, self)
 
     @classmethod
     def load(cls, path: str | Path) -> Ascent:
         """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.read(path)
-        form, version = data.get("form"), data.get("version")
-        if form != "ascent" or version not in (1, _VERSION):
-            raise InputError(
-                f"Ascent.load: {str(path)!r} is of the form {form!r}, version {version!r}; this "
-                f"reads 'ascent', version 1 to {_VERSION}. Save the ascent again with this version."
-            )
-        if version == 1:
+        data = persistence.saved(path, "Ascent", _FORM, (1, _VERSION))
+        if data["version"] == 1:
             data["prices"] = persistence.encode(Prices.unknown("saved before prices were kept"))
         missing = [name for name in cls.__dataclass_fields__ if name not in data]
         if missing:

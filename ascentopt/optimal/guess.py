@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import acos, pi, sqrt
+from math import sqrt
 
 import numpy as np
 
 from ascentopt.collocation.radau import Array
+from ascentopt.flight.elements import elements
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
@@ -270,15 +271,9 @@ def _after(flown: FlownArc) -> Array:
 
 def _time_to_apoapsis(state: Array, mu: float) -> float:
     """Seconds on the osculating ellipse; half a period where it is nearly a circle."""
-    position, velocity = state[:3], state[3:6]
-    radius = float(np.linalg.norm(position))
-    axis = 1.0 / (2.0 / radius - float(velocity @ velocity) / mu)
-    if not 0.0 < axis < 1e3 * radius:
+    orbit = elements(mu, state[:3], state[3:6])
+    if not orbit.eccentricity < 1.0 or orbit.semi_major_axis > 1e3 * np.linalg.norm(state[:3]):
         return 1e3
-    pace = sqrt(mu / axis**3)
-    e_cos, e_sin = 1.0 - radius / axis, float(position @ velocity) / sqrt(mu * axis)
-    shape = sqrt(e_cos**2 + e_sin**2)
-    if shape < 1e-6:
-        return pi / pace
-    anomaly = acos(np.clip(e_cos / shape, -1.0, 1.0)) * (1.0 if e_sin >= 0.0 else -1.0)
-    return float((pi - (anomaly - shape * np.sin(anomaly))) % (2.0 * pi)) / pace
+    if orbit.eccentricity < 1e-6:
+        return 0.5 * orbit.period
+    return orbit.time_to_apoapsis % orbit.period

@@ -119,7 +119,7 @@ def _attack(flown: Flown) -> Iterator[Load]:
 
 def _joints(flown: Flown) -> Iterator[Load]:
     """Dynamic pressure at the worst separation, and heating as the fairing goes."""
-    limits, fairing = flown.mission.limits, flown.vehicle.fairing
+    limits, cool = flown.mission.limits, flown.vehicle.max_heating
     ends = [Readings.of(arc.readings[-1]) for arc in flown.trajectory.arcs]
     pairs = list(zip(flown.sequence.arcs, ends, strict=True))
     staged = [end for arc, end in pairs if arc.joint.staging]
@@ -129,8 +129,7 @@ def _joints(flown: Flown) -> Iterator[Load]:
         limit = limits.staging_dynamic_pressure
         yield _load("dynamic pressure at separation", value, (kPa, "kPa"), worst, limit)
     for end in (end for arc, end in pairs if arc.joint.fairing):
-        limit = None if fairing is None else fairing.max_heating
-        yield _load("heating at the fairing's drop", float(end.heating), (1.0, "W/m2"), end, limit)
+        yield _load("heating at the fairing's drop", float(end.heating), (1.0, "W/m2"), end, cool)
 
 
 def _turn_rate(flown: Flown) -> Iterator[Load]:

@@ -81,6 +81,11 @@ class Vehicle:
                 )
 
     @property
+    def max_heating(self) -> float | None:
+        """Free-molecular heating in W/m^2 that the fairing's drop waits for; None without one."""
+        return self.fairing.max_heating if self.fairing is not None else None
+
+    @property
     def lift_off_mass(self) -> float:
         """Mass in kg on the pad with everything aboard."""
         return self.mass_above(-1) + sum(group.mass for group in self.boosters)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from math import acos, atan2, cos, pi, sqrt
+from math import atan2, cos, pi, sqrt
 
 import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.elements import climb_and_level, elements
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.quick import Endless, Mark, OffCourse, QuickFlight
 from ascentopt.flight.sequence import Sequence
@@ -30,7 +31,6 @@ _UPRIGHT = 1e-7  # rad of inclination
 _MOST_HEADINGS = 8
 _DEBT = 0.6
 """Part of the dry mass at insertion that a flight may owe: it says by how much it falls short."""
-
 
 _CREDIT = 1.0  # kg by which a flight that is flown again may miss what it owed
 
@@ -114,11 +114,11 @@ class RuleFlight:
 
     def loads(self, closed: Closed) -> Floats:
         """(n, 4) time (s) and loads, in the order of `leap.LOADS`, at every step of a flight."""
-        fairing, log = self.vehicle.fairing, list[tuple[float, ...]]()
+        log: list[tuple[float, ...]] = []
         flight = QuickFlight(
             self._sequence(closed.law.plan),
             closed.law,
-            fairing_heating=None if fairing is None else fairing.max_heating,
+            fairing_heating=self.vehicle.max_heating,
             overdraw=closed.debt + _CREDIT,
             log=log,
         )
@@ -129,8 +129,8 @@ class RuleFlight:
         self, values: tuple[float, ...], first: tuple[float, Closed], inclination: float
     ) -> Closed:
         """Turn the heading by the secant rule until the plane is the orbit's."""
-        (heading, closed) = first
-        miss = _inclination(closed.end) - inclination
+        heading, closed = first
+        miss = self._inclination(closed.end) - inclination
         turn = -miss if cos(heading) < 0.0 else miss  # north of east, inclination falls eastwards
         turn = float(np.clip(turn, -0.05, 0.05))
         for _ in range(_MOST_HEADINGS):
@@ -138,11 +138,15 @@ class RuleFlight:
                 return closed
             heading += turn
             closed = self._towards(values, heading, closed)
-            before, miss = miss, _inclination(closed.end) - inclination
+            before, miss = miss, self._inclination(closed.end) - inclination
             turn *= float(np.clip(miss / (before - miss), -2.0, 2.0)) if before != miss else -0.5
         if abs(miss) < 1e3 * _UPRIGHT:
             return closed
         raise NotClosed(f"no heading leads to the inclination; it misses by {miss:.2e} rad")
+
+    def _inclination(self, mark: Mark) -> float:
+        mu = self.mission.body.gravitational_parameter
+        return elements(mu, mark.state[:3], mark.state[3:6]).inclination
 
     def _towards(self, values: tuple[float, ...], heading: float, near: Closed | None) -> Closed:
         """With the plan whose fairing arc is the one in which the fairing can go."""
@@ -222,11 +226,6 @@ def _sequence(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequence:
     return sequence_of(vehicle, mission, plan)
 
 
-def _inclination(mark: Mark) -> float:
-    normal = np.cross(mark.state[:3], mark.state[3:6])
-    return acos(float(np.clip(normal[2] / np.linalg.norm(normal), -1.0, 1.0)))
-
-
 @dataclass(frozen=True, eq=False)
 class _Try:
     """A flight with some unknowns: its end, its miss, and what of them cannot be flown."""
@@ -299,10 +298,8 @@ class _Ending:
 
     def _miss(self, mark: Mark) -> Floats:
         """(3,) m of radius, m/s of climb and of level speed beyond the orbit's."""
-        position, velocity = mark.state[:3], mark.state[3:6]
-        radius = float(np.linalg.norm(position))
-        climb = float(position @ velocity) / radius
-        level = sqrt(max(float(velocity @ velocity) - climb**2, 0.0))
+        radius = float(np.linalg.norm(mark.state[:3]))
+        climb, level = climb_and_level(mark.state[:3], mark.state[3:6])
         found: Floats = np.array([radius - self.rule.radius, climb, level - self.rule.speed])
         return found
 
@@ -311,10 +308,9 @@ class _Ending:
         return self.rule.insertion.law(self.plan, self.sequence, self.steps, unknowns)
 
     def _flight(self, unknowns: Unknowns) -> QuickFlight:
-        fairing = self.rule.vehicle.fairing
         return QuickFlight(
             self.sequence,
             self.law(unknowns),
-            fairing_heating=None if fairing is None else fairing.max_heating,
+            fairing_heating=self.rule.vehicle.max_heating,
             overdraw=_DEBT * self.sequence.arcs[-1].least_mass,
         )

@@ -8,7 +8,7 @@ from math import exp, sqrt
 
 import numpy as np
 
-from ascentopt.flight.elements import apoapsis_radius, time_to_apoapsis
+from ascentopt.flight.elements import apoapsis_radius, climb_and_level, time_to_apoapsis
 from ascentopt.flight.ending import AfterDuration, AtApoapsis, AtApoapsisRadius, Ending
 from ascentopt.flight.formula import Formula
 from ascentopt.flight.model import MASS
@@ -96,10 +96,9 @@ class Circularise(Insertion):
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """A restart of the last stage."""
         last = vehicle.stages[-1]
-        if isinstance(last.engine, SolidMotor):
-            return f"stage {last.name!r} has a solid motor that cannot be shut down"
-        enough = last.restarts > restarts_kept(mission)
-        return "" if enough else f"stage {last.name!r} cannot be lit again for it"
+        spent = last.restarts <= restarts_kept(mission)
+        again = f"stage {last.name!r} cannot be lit again for it" if spent else ""
+        return burns_out(vehicle) or again
 
     def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
         """All stages, the last one twice."""
@@ -119,10 +118,14 @@ class Circularise(Insertion):
         cut = sequence.arcs[self.begins(sequence)]
         endings: tuple[tuple[str, Ending], ...] = (
             (cut.name, AtApoapsisRadius(radius)),
-            (coast.name, AtApoapsis(max(before, 0.0))),
+            (coast.name, self.lit(before)),
             (last.name, AfterDuration(max(burn, 0.0))),
         )
         return Programme(plan=plan, steps=steps, by_arc=((last.name, Level()),), endings=endings)
+
+    def lit(self, before: float) -> Ending:
+        """When the coast ends: so many seconds before the apoapsis."""
+        return AtApoapsis(max(before, 0.0))
 
     def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
         """The impulse at the apoapsis, spread over the burn that it takes."""
@@ -134,10 +137,7 @@ class Circularise(Insertion):
         left = time_to_apoapsis(mu, position, velocity)
         if left < 0.0:
             raise TooFlat("the flight sinks again before its apoapsis reaches the orbit")
-        momentum = float(np.linalg.norm(np.cross(position, velocity)))
-        missing = sqrt(mu / radius) - momentum / radius
-        thrust, flow = flight.sequence.arcs[-1].numbers[:2]
-        burn = cut.state[MASS] / flow * (1.0 - exp(-max(missing, 0.0) * flow / thrust))
+        burn = circular_burn(flight, cut, radius)
         if 0.5 * burn > left:
             raise TooHigh(
                 f"the burn that circularises takes {burn:.0f} s, but the apoapsis is only "
@@ -152,7 +152,7 @@ class Circularise(Insertion):
         radius = float(np.linalg.norm(cut.state[:3]))
         left = time_to_apoapsis(mu, cut.state[:3], cut.state[3:6])
         early = max(before - left, 0.0) + min(before, 0.0)
-        return np.array([0.0, 0.5 * mu / radius**2 * early, _push(flight, cut) * min(burn, 0.0)])
+        return np.array([0.0, 0.5 * mu / radius**2 * early, negative_burn(flight, cut, burn)])
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """A thousandth of the radius, and a second."""
@@ -179,9 +179,8 @@ class LinearTangentInsertion(Insertion):
 
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """A second stage, and an engine that can be shut down."""
-        if isinstance(vehicle.stages[-1].engine, SolidMotor):
-            return f"stage {vehicle.stages[-1].name!r} has a solid motor that cannot be shut down"
-        return "" if len(vehicle.stages) > 1 else "there is no upper stage to steer by it"
+        alone = len(vehicle.stages) == 1
+        return burns_out(vehicle) or ("there is no upper stage to steer by it" if alone else "")
 
     def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
         """One burn of each stage."""
@@ -211,8 +210,7 @@ class LinearTangentInsertion(Insertion):
         mu = flight.surroundings.body.gravitational_parameter
         position, velocity = mark.state[:3], mark.state[3:6]
         distance, speed = float(np.linalg.norm(position)), sqrt(mu / radius)
-        climb = float(position @ velocity) / distance
-        level = float(np.linalg.norm(velocity - climb * position / distance))
+        climb, level = climb_and_level(position, velocity)
         thrust, flow = flight.sequence.arcs[-1].numbers[:2]
         exhaust = thrust / flow
         burn = mark.mass / flow * (1.0 - exp(-1.15 * max(speed - level, 1.0) / exhaust))
@@ -229,7 +227,7 @@ class LinearTangentInsertion(Insertion):
 
     def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
         """Speed for a burn that would end before it begins."""
-        return np.array([0.0, 0.0, _push(flight, marks[-1]) * min(unknowns[2], 0.0)])
+        return np.array([0.0, 0.0, negative_burn(flight, marks[-1], unknowns[2])])
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """A tenth, a tenth over a thousand seconds, and ten seconds."""
@@ -242,6 +240,22 @@ def _nominal_ignition(sequence: Sequence) -> float:
     return sum(a.duration[0] for a in sequence.arcs if a.stage < last)
 
 
-def _push(flight: QuickFlight, mark: Mark) -> float:
-    """Acceleration by the last stage, m/s^2."""
-    return flight.sequence.arcs[-1].numbers[0] / mark.mass
+def burns_out(vehicle: Vehicle) -> str:
+    """What the last stage lacks to be shut down; empty when it lacks nothing."""
+    last = vehicle.stages[-1]
+    solid = isinstance(last.engine, SolidMotor)
+    return f"stage {last.name!r} has a solid motor that cannot be shut down" if solid else ""
+
+
+def circular_burn(flight: QuickFlight, cut: Mark, radius: float) -> float:
+    """Seconds that the last stage burns after a coast from `cut` to make a circle of the radius."""
+    mu = flight.surroundings.body.gravitational_parameter
+    momentum = float(np.linalg.norm(np.cross(cut.state[:3], cut.state[3:6])))
+    missing = max(sqrt(mu / radius) - momentum / radius, 0.0)
+    thrust, flow = flight.sequence.arcs[-1].numbers[:2]
+    return float(cut.state[MASS] / flow * (1.0 - exp(-missing * flow / thrust)))
+
+
+def negative_burn(flight: QuickFlight, mark: Mark, seconds: float) -> float:
+    """Speed in m/s, negative, for a last burn that would end before it begins; else zero."""
+    return flight.sequence.arcs[-1].numbers[0] / mark.mass * min(seconds, 0.0)

@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, isfinite, pi, sqrt
+from math import isfinite, pi
 
 import numpy as np
 
 from ascentopt.flight.elements import time_to_next_apoapsis
-from ascentopt.flight.ending import AfterDuration, AtApoapsisRadius, AtNextApoapsis, Ending
-from ascentopt.flight.model import MASS
+from ascentopt.flight.ending import AfterDuration, AtNextApoapsis, Ending
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.quick import Mark, QuickFlight
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
-from ascentopt.rocket import SolidMotor, Vehicle
-from ascentopt.rules.insertion import Circularise, Insertion, TooHigh, Unknowns
+from ascentopt.rocket import Vehicle
+from ascentopt.rules.insertion import (
+    Circularise,
+    Insertion,
+    TooHigh,
+    Unknowns,
+    burns_out,
+    circular_burn,
+    negative_burn,
+)
 from ascentopt.rules.rule import Open, Pad, Rule
-from ascentopt.steering.formulas import Level, PitchProgramme
+from ascentopt.steering.formulas import PitchProgramme
 from ascentopt.steering.knots import Knots, knots_of
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.programme import Phase, Programme
@@ -97,9 +104,7 @@ class ShiftedKnots(Insertion):
 
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """An engine that can be shut down."""
-        last = vehicle.stages[-1]
-        solid = isinstance(last.engine, SolidMotor)
-        return f"stage {last.name!r} has a solid motor that cannot be shut down" if solid else ""
+        return burns_out(vehicle)
 
     def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
         """One burn of each stage."""
@@ -126,9 +131,7 @@ class ShiftedKnots(Insertion):
 
     def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
         """Speed for a burn that would end before it begins."""
-        last = marks[-1]
-        push = flight.sequence.arcs[-1].numbers[0] / last.mass
-        return np.array([0.0, 0.0, push * min(unknowns[2], 0.0)])
+        return np.array([0.0, 0.0, negative_burn(flight, marks[-1], unknowns[2])])
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """A degree, a degree, and a second."""
@@ -136,7 +139,7 @@ class ShiftedKnots(Insertion):
 
 
 @dataclass(frozen=True, kw_only=True)
-class CoastAndLevel(Insertion):
+class CoastAndLevel(Circularise):
     """Cut off by apoapsis, coast to the next one, and burn horizontally around it.
 
     The unknowns are the radius of the apoapsis at cut-off (m), how long before the apoapsis the
@@ -149,35 +152,13 @@ class CoastAndLevel(Insertion):
         """Its name."""
         return "coast to the next apoapsis and circularise"
 
-    def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
-        """A restart of the last stage."""
-        return Circularise().lacks(vehicle, mission)
-
-    def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
-        """All stages, the last one twice."""
-        return Circularise().plan(vehicle, fairing_arc)
-
-    def begins(self, sequence: Sequence) -> int:
-        """The burn that is cut off."""
-        return Circularise().begins(sequence)
-
-    def law(
-        self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
-    ) -> Programme:
-        """Cut-off by apoapsis, coast to the next one, level burn by the clock."""
-        radius, before, burn = unknowns
-        *_, coast, last = sequence.arcs
-        cut = sequence.arcs[self.begins(sequence)]
-        endings: tuple[tuple[str, Ending], ...] = (
-            (cut.name, AtApoapsisRadius(radius)),
-            (coast.name, AtNextApoapsis(before)),
-            (last.name, AfterDuration(max(burn, 0.0))),
-        )
-        return Programme(plan=plan, steps=steps, by_arc=((last.name, Level()),), endings=endings)
+    def lit(self, before: float) -> Ending:
+        """When the coast ends: so many seconds before the next apoapsis."""
+        return AtNextApoapsis(before)
 
     def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
         """The impulse at the apoapsis, spread over the burn that it takes."""
-        burn = _impulse(flight, flight.arc(mark), radius)
+        burn = _burn(flight, flight.arc(mark), radius)
         return radius, 0.5 * burn, burn
 
     def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
@@ -186,12 +167,8 @@ class CoastAndLevel(Insertion):
         mu, cut = flight.surroundings.body.gravitational_parameter, marks[0]
         left = time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])
         pull = mu / float(np.linalg.norm(cut.state[:3])) ** 2
-        push = flight.sequence.arcs[-1].numbers[0] / cut.mass
-        return np.array([0.0, 0.5 * pull * max(before - left, 0.0), push * min(burn, 0.0)])
-
-    def sizes(self, radius: float, speed: float) -> Unknowns:
-        """A thousandth of the radius, and a second."""
-        return 1e-3 * radius, 1.0, 1.0
+        over = 0.5 * pull * max(before - left, 0.0)
+        return np.array([0.0, over, negative_burn(flight, cut, burn)])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -217,7 +194,7 @@ class CoastAndPitch(CoastAndLevel):
         cut = sequence.arcs[self.begins(sequence)]
         endings: tuple[tuple[str, Ending], ...] = (
             (cut.name, AfterDuration(max(first, 0.0))),
-            (coast.name, AtNextApoapsis(before)),
+            (coast.name, self.lit(before)),
             (last.name, AfterDuration(max(burn, 0.0))),
         )
         pitch = min(first, 0.0) * deg
@@ -226,7 +203,7 @@ class CoastAndPitch(CoastAndLevel):
 
     def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
         """Horizontally, by the impulse at the apoapsis."""
-        burn = _impulse(flight, mark, radius)
+        burn = _burn(flight, mark, radius)
         return 0.0, 0.5 * burn, burn
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
@@ -234,13 +211,9 @@ class CoastAndPitch(CoastAndLevel):
         return 1.0, 1.0, 1.0
 
 
-def _impulse(flight: QuickFlight, cut: Mark, radius: float) -> float:
+def _burn(flight: QuickFlight, cut: Mark, radius: float) -> float:
     """Seconds that the last burn takes if it makes a circle at the apoapsis."""
     mu = flight.surroundings.body.gravitational_parameter
-    position, velocity = cut.state[:3], cut.state[3:6]
-    if not isfinite(time_to_next_apoapsis(mu, position, velocity)):
+    if not isfinite(time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])):
         raise TooHigh("the flight escapes")
-    momentum = float(np.linalg.norm(np.cross(position, velocity)))
-    missing = sqrt(mu / radius) - momentum / radius
-    thrust, flow = flight.sequence.arcs[-1].numbers[:2]
-    return float(cut.state[MASS] / flow * (1.0 - exp(-max(missing, 0.0) * flow / thrust)))
+    return circular_burn(flight, cut, radius)

@@ -8,14 +8,13 @@ from pathlib import Path
 import numpy as np
 
 from ascentopt import persistence
-from ascentopt.errors import InputError
 from ascentopt.flight.budget import DeltaVBudget
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.studies.outcome import RuleOutcome
 from ascentopt.units import deg, kPa
 
-_VERSION = 1
+_FORM, _VERSION = "comparison", 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,19 +38,12 @@ class Comparison:
 
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without solving or flying anything."""
-        own = {name: persistence.encode(getattr(self, name)) for name in ("ascent", "outcomes")}
-        persistence.write(path, {"form": "comparison", "version": _VERSION, **own})
+        persistence.save(path, _FORM, _VERSION, self)
 
     @classmethod
     def load(cls, path: str | Path) -> Comparison:
         """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.read(path)
-        form, version = data.get("form"), data.get("version")
-        if form != "comparison" or version != _VERSION:
-            raise InputError(
-                f"Comparison.load: {str(path)!r} is of the form {form!r}, version {version!r}; "
-                f"this reads 'comparison', version {_VERSION}. Save the comparison again."
-            )
+        data = persistence.saved(path, "Comparison", _FORM, (_VERSION,))
         found = {name: persistence.decode(data.get(name)) for name in ("ascent", "outcomes")}
         return cls(**found)
 

@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 
 from ascentopt import persistence
-from ascentopt.errors import InputError
 from ascentopt.world.table import Floats
 
 _VERSION = 1
@@ -74,18 +73,11 @@ class CostMap:
 
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads, partly filled maps as well."""
-        own = {one.name: persistence.encode(getattr(self, one.name)) for one in fields(self)}
-        persistence.write(path, {"form": _FORM, "version": _VERSION, **own})
+        persistence.save(path, _FORM, _VERSION, self)
 
     @classmethod
     def load(cls, path: str | Path) -> CostMap:
         """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.read(path)
-        form, version = data.get("form"), data.get("version")
-        if form != _FORM or version != _VERSION:
-            raise InputError(
-                f"CostMap.load: {str(path)!r} is of the form {form!r}, version {version!r}; this "
-                f"reads {_FORM!r}, version {_VERSION}. Save the map again."
-            )
+        data = persistence.saved(path, "CostMap", _FORM, (_VERSION,))
         found = {one.name: persistence.decode(data.get(one.name)) for one in fields(cls)}
         return cls(**found)

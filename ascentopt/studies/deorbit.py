@@ -13,7 +13,7 @@ from ascentopt.flight.descent import (
     apoapsis_impulse,
     deorbit_impulse,
     entry_altitude,
-    time_to_next_apoapsis,
+    wait_for_apoapsis,
 )
 from ascentopt.flight.failure import EndingNotReached, FlightError, HitGround
 from ascentopt.flight.orbiting import OrbitingStage
@@ -132,7 +132,7 @@ def _planned(stage: OrbitingStage, radius: float, coast: float | None) -> Descen
             exhaust = engine.vacuum_isp * STANDARD_GRAVITY
             burned = stage.mass * (1.0 - exp(-apoapsis_impulse(stage, radius) / exhaust))
             half = 0.5 * burned / engine.mass_flow
-            coast = time_to_next_apoapsis(stage, half) - half
+            coast = wait_for_apoapsis(stage, half) - half
     return Descent(orbiting=stage, periapsis_radius=radius, coast=coast)
 
 

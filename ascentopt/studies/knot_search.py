@@ -12,7 +12,7 @@ from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.knotted import knots_from, numbers_of
 from ascentopt.rules.tuning import cost_of
 from ascentopt.steering.knots import Knots
-from ascentopt.studies.descent import Hill, Patience, descend
+from ascentopt.studies.downhill import Hill, Patience, descend
 from ascentopt.studies.knot_fit import PitchCurve
 from ascentopt.units import deg
 from ascentopt.world.table import Floats

@@ -6,7 +6,6 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 from ascentopt import persistence
-from ascentopt.errors import InputError
 from ascentopt.flight.guidance import SteeringLaw
 from ascentopt.flight.simulate import Flight
 from ascentopt.steering.knots import Knots
@@ -60,18 +59,11 @@ class SimplerProgramme:
 
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without flying anything."""
-        own = {one.name: persistence.encode(getattr(self, one.name)) for one in fields(self)}
-        persistence.write(path, {"form": _FORM, "version": _VERSION, **own})
+        persistence.save(path, _FORM, _VERSION, self)
 
     @classmethod
     def load(cls, path: str | Path) -> SimplerProgramme:
         """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.read(path)
-        form, version = data.get("form"), data.get("version")
-        if form != _FORM or version != _VERSION:
-            raise InputError(
-                f"SimplerProgramme.load: {str(path)!r} is of the form {form!r}, version "
-                f"{version!r}; this reads {_FORM!r}, version {_VERSION}. Save the programme again."
-            )
+        data = persistence.saved(path, "SimplerProgramme", _FORM, (_VERSION,))
         found = {one.name: persistence.decode(data.get(one.name)) for one in fields(cls)}
         return cls(**found)

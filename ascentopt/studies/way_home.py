@@ -12,7 +12,7 @@ from ascentopt.flight.simulate import Flight
 from ascentopt.optimal.ascent import CAUTION
 from ascentopt.units import deg, km
 
-_VERSION = 1
+_FORM, _VERSION = "deorbit", 1
 """Of the JSON file."""
 
 
@@ -135,19 +135,18 @@ class Deorbit:
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without flying anything."""
         persistence.write(
-            path, {"form": "deorbit", "version": _VERSION, "deorbit": persistence.encode(self)}
+            path, {"form": _FORM, "version": _VERSION, "deorbit": persistence.encode(self)}
         )
 
     @classmethod
     def load(cls, path: str | Path) -> Deorbit:
         """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.read(path)
-        form, version = data.get("form"), data.get("version")
+        data = persistence.saved(path, "Deorbit", _FORM, (_VERSION,))
         found = persistence.decode(data.get("deorbit"))
-        if form != "deorbit" or version != _VERSION or not isinstance(found, cls):
+        if not isinstance(found, cls):
             raise InputError(
-                f"Deorbit.load: {str(path)!r} is of the form {form!r}, version {version!r}; this "
-                f"reads 'deorbit', version {_VERSION}. Save the deorbit again with this version."
+                f"Deorbit.load: {str(path)!r} holds no deorbit; the file is damaged. Save the "
+                "deorbit again."
             )
         return found
 

@@ -30,9 +30,8 @@ def turn(ending: Ending = BURN) -> ao.GravityTurn:
 def quick(
     vehicle: ao.Vehicle, law: ao.GravityTurn | Programme, overdraw: float = 0.0
 ) -> QuickFlight:
-    heating = vehicle.fairing.max_heating if vehicle.fairing is not None else None
     sequence = sequence_of(vehicle, mission(), law.plan)
-    return QuickFlight(sequence, law, fairing_heating=heating, overdraw=overdraw)
+    return QuickFlight(sequence, law, fairing_heating=vehicle.max_heating, overdraw=overdraw)
 
 
 @lru_cache(maxsize=4)

@@ -12,7 +12,7 @@ import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.reserve import reserve_of
 from ascentopt.units import STANDARD_GRAVITY, km
-from tests.studies.test_comparison import MISSION, VEHICLE
+from tests.studies.wren import MISSION, VEHICLE
 
 DEORBIT = ao.DeorbitReserve(periapsis_altitude=45 * km, allowance=0.0)
 

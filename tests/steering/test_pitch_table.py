@@ -51,8 +51,8 @@ def test_the_pitch_is_the_tables(against: ao.Against) -> None:
 def test_it_flies_compiled_as_it_flies(against: ao.Against) -> None:
     vehicle, law = plain(), table(against)
     flown = ao.fly(vehicle, mission(), law)
-    heating = vehicle.fairing.max_heating if vehicle.fairing else None
-    quick = QuickFlight(sequence_of(vehicle, mission(), PLAN), law, fairing_heating=heating)
+    sequence = sequence_of(vehicle, mission(), PLAN)
+    quick = QuickFlight(sequence, law, fairing_heating=vehicle.max_heating)
     miss = quick.fly(quick.start()).state - flown.final_state
     assert np.linalg.norm(miss[:3]) < 0.5
     assert np.linalg.norm(miss[3:6]) < 1e-3

@@ -8,7 +8,7 @@ from math import isnan
 import pytest
 
 import ascentopt as ao
-from tests.studies.test_comparison import MISSION, VEHICLE
+from tests.studies.wren import MISSION, VEHICLE
 
 
 @pytest.fixture(scope="module")

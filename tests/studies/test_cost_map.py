@@ -13,7 +13,7 @@ import ascentopt as ao
 from ascentopt.rules.angle_at_altitude import AngleRule
 from ascentopt.rules.flown import RuleFlight
 from ascentopt.units import deg, km
-from tests.studies.test_comparison import MISSION, VEHICLE
+from tests.studies.wren import MISSION, VEHICLE
 
 RULE, INSERTION = ao.KickRule(), ao.Circularise()
 ANGLES = tuple(a * deg for a in (3.0, 8.6, 9.0, 9.2, 9.4))

@@ -14,7 +14,7 @@ import ascentopt as ao
 from ascentopt.steering.knots import Knots, knots_of
 from ascentopt.units import deg, km
 from tests.optimal.launchers import lander, moon_mission
-from tests.studies.test_comparison import MISSION, VEHICLE
+from tests.studies.wren import MISSION, VEHICLE
 
 
 @pytest.fixture(scope="module")
