@@ -90,10 +90,10 @@ def saved(path: str | Path, owner: str, form: str, versions: tuple[int, ...]) ->
     found, version = data.get("form"), data.get("version")
     if found != form or version not in versions:
         known = " to ".join(map(str, sorted({versions[0], versions[-1]})))
-        what = form.split()[-1]
+        what = form.rsplit(maxsplit=1)[-1]
         raise InputError(
             f"{owner}.load: {str(path)!r} is of the form {found!r}, version {version!r}; this "
-            f"reads {form!r}, version {known}. Save the {form.rsplit(maxsplit=1)[-1]} again with this version."
+            f"reads {form!r}, version {known}. Save the {what} again with this version."
         )
     return data
 
