@@ -60,7 +60,7 @@ class Candidate:
         return "not solved for" if self.standing is Standing.SKIPPED else "shortfall unknown"
 
     def __str__(self) -> str:
-        return f"{self.plan!s:32} {self.standing.name.lower():9} {self.result}"
+        return f"{self.plan!s:40} {self.standing.name.lower():9} {self.result}"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import cos, pi, sqrt
 
@@ -11,7 +12,8 @@ from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.mission import Mission
-from ascentopt.rocket import Vehicle
+from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.units import STANDARD_GRAVITY
 from ascentopt.world.ellipsoid import geocentric_latitude
 from ascentopt.world.gravity import gravity
 
@@ -98,6 +100,26 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
             f"pushes with {least:.3f} m/s^2 at lift-off at its least throttle; the limit must not "
             "exclude the start. Raise it, or let the engine throttle lower."
         )
+
+
+def pushed_beyond(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
+    """Stages that the limit on axial acceleration seems to forbid, in words.
+
+    A stage that burns out pushes hardest then. What is said leaves out the air, which may take a
+    little off: it explains a refusal, and is no reason for one.
+    """
+    most = mission.limits.axial_acceleration
+    for index, stage in enumerate(vehicle.stages[:-1] if most is not None else ()):
+        if isinstance(stage.engine, SolidMotor):  # its thrust at the end is another matter
+            continue
+        least = stage.engine.vacuum_thrust * stage.engine.min_throttle
+        push = least / (vehicle.mass_above(index) + stage.dry_mass)
+        if most is not None and push > most:
+            yield (
+                f"stage {stage.name!r} pushes with {push / STANDARD_GRAVITY:.2f} g or so as it "
+                f"burns out at its least throttle, and the limit on axial acceleration is "
+                f"{most / STANDARD_GRAVITY:.2f} g"
+            )
 
 
 def _pad_thrust(vehicle: Vehicle, mission: Mission) -> float:

@@ -71,6 +71,9 @@ class Diagnosis:
     relief: tuple[Relief, ...]
     trajectory: Trajectory
 
+    def __str__(self) -> str:
+        return f"short by {self.shortfall:.1f} m/s. {self.advice}"
+
     @property
     def advice(self) -> str:
         """In words."""

@@ -7,6 +7,7 @@ from dataclasses import replace
 from ascentopt.errors import InfeasibleAscent, Interrupted
 from ascentopt.optimal.answer import ascent_of, candidate_of
 from ascentopt.optimal.arrival import Arrival
+from ascentopt.optimal.bounds import pushed_beyond
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.diagnosis import beyond_bound, diagnose
 from ascentopt.optimal.solving import Solving
@@ -44,9 +45,13 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
             best=candidates,
         )
     if not known:
+        pushed = "; ".join(pushed_beyond(vehicle, solving.mission))
+        advice = "Relax a limit, or try with a lighter payload to see what flies."
+        if pushed:
+            advice = f"Look here first: {pushed}. Let it throttle further, or raise the limit."
         return InfeasibleAscent(
             f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "
-            f"({listed}). Relax a limit, or try with a lighter payload to see what flies.",
+            f"({listed}). {advice}",
             best=candidates,
         )
     closest = min(known, key=lambda attempt: attempt.shortfall or 0.0)

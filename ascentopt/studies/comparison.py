@@ -61,10 +61,11 @@ class Comparison:
         return "\n".join([*lines, _LEGEND])
 
 
+_NAME = 66  # characters: the longest rule with its insertion
 _HEAD = (
-    f"{'':58}{'propellant':>11}{'penalty':>10}{'margin':>8}{'gravity':>9}{'drag':>7}{'steer':>7}"
+    f"{'':{_NAME}}{'propellant':>11}{'penalty':>10}{'margin':>8}{'gravity':>9}{'drag':>7}{'steer':>7}"
     f"{'press.':>7}{'max q':>7}{'q alpha':>9}{'time':>8}\n"
-    f"{'':58}{'kg':>11}{'kg':>10}{'%':>8}{'m/s':>9}{'m/s':>7}{'m/s':>7}{'m/s':>7}{'kPa':>7}"
+    f"{'':{_NAME}}{'kg':>11}{'kg':>10}{'%':>8}{'m/s':>9}{'m/s':>7}{'m/s':>7}{'m/s':>7}{'kPa':>7}"
     f"{'kPa deg':>9}{'s':>8}"
 )
 _LEGEND = (
@@ -84,7 +85,7 @@ def _row(
 ) -> str:
     part = "-" if share is None else f"{100.0 * share:.2f}"
     return (
-        f"{name:58}{used:11.1f}{penalty:10.1f}{part:>8}{budget.gravity:9.1f}{budget.drag:7.1f}"
+        f"{name:{_NAME}}{used:11.1f}{penalty:10.1f}{part:>8}{budget.gravity:9.1f}{budget.drag:7.1f}"
         f"{budget.steering:7.1f}{budget.back_pressure:7.1f}{peaks[0] / kPa:7.1f}"
         f"{peaks[1] / (kPa * deg):9.1f}{time:8.1f}"
     )
@@ -92,7 +93,7 @@ def _row(
 
 def _outcome_row(one: RuleOutcome) -> str:
     if one.flight is None or one.propellant_used is None or one.penalty is None:
-        return f"{one.name:58}{'no orbit':>11}"
+        return f"{one.name:{_NAME}}{'no orbit':>11}"
     peaks = one.peak_dynamic_pressure or 0.0, one.peak_q_alpha or 0.0
     numbers = one.propellant_used, one.penalty, one.penalty_of_margin
     return _row(one.name, *numbers, one.flight.budget, peaks, one.flight.final_time)

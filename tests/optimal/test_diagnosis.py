@@ -58,3 +58,9 @@ def test_the_nearest_flight_comes_along(refusal: ao.InfeasibleAscent) -> None:
     assert isinstance(again.diagnosis, Diagnosis)
     assert again.diagnosis.trajectory.time[-1] > 300.0
     assert again.diagnosis.payload == refusal.diagnosis.payload
+
+
+def test_a_diagnosis_prints_in_words(refusal: ao.InfeasibleAscent) -> None:
+    told = str(refusal.diagnosis)
+    assert told.startswith(f"short by {refusal.shortfall:.1f} m/s. It is reached")
+    assert "array" not in told

@@ -7,9 +7,12 @@ from dataclasses import replace
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.bounds import impulsive_bound
+from ascentopt.optimal.bounds import impulsive_bound, pushed_beyond
 from ascentopt.optimal.candidate import Standing
+from ascentopt.optimal.refusal import infeasible
+from ascentopt.optimal.solving import Solving
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, tonne
+from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, lander, moon_mission
 
 
@@ -93,3 +96,24 @@ def test_a_solid_stage_cannot_insert() -> None:
     vehicle = ao.Vehicle(name="Knot", payload_mass=200.0, stages=(stage,))
     with pytest.raises(ao.InputError, match="solid motor"):
         ao.optimize(vehicle, earth_mission())
+
+
+def test_a_limit_on_acceleration_that_a_fixed_engine_must_break_is_named() -> None:
+    """1150 kN on 18.67 t are 6.28 g; the second stage inserts, and may be cut off before."""
+    limited = replace(
+        PELICAN_POINT, limits=ao.FlightLimits(axial_acceleration=5 * STANDARD_GRAVITY)
+    )
+    told = list(pushed_beyond(TURNSTONE, limited))
+    assert len(told) == 1
+    assert "stage 'first' pushes with 6.28 g" in told[0]
+    assert "is 5.00 g" in told[0]
+    assert not list(pushed_beyond(TURNSTONE, PELICAN_POINT))
+    effort = ao.Effort()
+    solving = Solving(
+        vehicle=TURNSTONE,
+        mission=limited,
+        settings=effort.settings,
+        refinement=effort.refinement,
+    )
+    refusal = infeasible(solving, [])
+    assert "Look here first: stage 'first'" in str(refusal)
