@@ -60,8 +60,11 @@ def _spread(
     with make_executor(workers) as executor:
         while queue or running:
             while queue and len(running) < workers:
-                seed = queue.pop()
-                running[executor.submit(work, seed)] = seed
+                try:
+                    future = executor.submit(work, queue[-1])
+                except BrokenExecutor:  # a worker died before this seed was taken
+                    return sorted(running.values())
+                running[future] = queue.pop()
             finished, _ = wait(running, return_when=FIRST_COMPLETED)
             for future in finished:
                 if isinstance(future.exception(), BrokenExecutor):

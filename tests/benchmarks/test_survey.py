@@ -120,14 +120,19 @@ def processes(workers: int) -> Executor:
 
 
 class Inline(Executor):
-    """Runs at once; with `mortal`, one seed breaks it for good, as a dying process does."""
+    """Runs at once; with `mortal`, one seed breaks it for good, as a dying process does.
+
+    A process pool takes nothing more once it is broken, even between two submissions.
+    """
 
     def __init__(self, *, mortal: bool) -> None:
         self.mortal, self.broken = mortal, False
 
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        if self.broken:
+            raise BrokenExecutor("broken already")
         future: Future[Any] = Future()
-        self.broken = self.broken or (self.mortal and args == (LETHAL,))
+        self.broken = self.mortal and args == (LETHAL,)
         if self.broken:
             future.set_exception(BrokenExecutor("died"))
         else:
