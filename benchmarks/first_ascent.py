@@ -86,9 +86,7 @@ def versions() -> str:
 def fresh(name: str, module: str, words: tuple[str, str, str]) -> None:
     """Import and first `optimize` in processes of their own."""
     script = FRESH.format(module=module, vehicle=words[0], mission=words[1], call=words[2])
-    rows = [
-        [float(word) for word in _python(script).split()] for _ in range(REPEATS)
-    ]
+    rows = [[float(word) for word in _python(script).split()] for _ in range(REPEATS)]
     imported, solved = (median(column) for column in zip(*rows, strict=True))
     print(f"{name}: import {imported:.3f} s, first optimize {solved:.3f} s (fresh process)")
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
+import traceback
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 
@@ -20,6 +22,7 @@ from ascentopt.optimal.structures import plans
 from ascentopt.units import deg
 from benchmarks.survey.bound import impulsive_bound
 from benchmarks.survey.draw import Draw
+from benchmarks.survey.generator import case
 
 BEATEN = 1e-3
 """Share of the propellant by which another start must do better to count."""
@@ -118,6 +121,39 @@ class Finding:
     def beaten(self) -> bool:
         """Whether a random start does better by more than `BEATEN`."""
         return self.gain is not None and self.gain > BEATEN
+
+    def to_json(self) -> str:
+        """One line of the journal."""
+        return json.dumps(asdict(self))
+
+    @classmethod
+    def from_json(cls, line: str) -> Finding:
+        """The finding that `to_json` wrote."""
+        return cls(**json.loads(line))
+
+
+def audited(seed: int) -> Finding:
+    """The finding on the survey's case of this seed; what crashes becomes its text."""
+    drawn = case(seed)
+    try:
+        return audit(drawn.vehicle, drawn.mission, seed, drawn.label)
+    except Exception:  # noqa: BLE001 - one crash is a row, not the end
+        return lost(seed, traceback.format_exc(limit=-1).splitlines()[-1])
+
+
+def lost(seed: int, message: str) -> Finding:
+    """The finding of a case that could not be audited."""
+    return Finding(
+        seed=seed,
+        label=case(seed).label,
+        plan=f"crashed: {message}",
+        used=None,
+        best=None,
+        best_plan="none",
+        arrived=0,
+        starts=0,
+        apart=0,
+    )
 
 
 def audit(

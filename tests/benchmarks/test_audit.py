@@ -91,6 +91,11 @@ def test_the_table_marks_what_is_beaten() -> None:
     assert [line.endswith("beaten |") for line in text.splitlines()[-2:]] == [True, False]
 
 
+def test_a_finding_survives_the_journal() -> None:
+    assert Finding.from_json(FINDING.to_json()) == FINDING
+    assert Finding.from_json(replace(FINDING, used=None, best=None).to_json()).gain is None
+
+
 @pytest.mark.long
 @pytest.mark.parametrize(
     ("of", "mission"),

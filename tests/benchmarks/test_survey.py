@@ -27,9 +27,9 @@ from benchmarks.survey.bound import impulsive_bound
 from benchmarks.survey.flights import Flights, Steering
 from benchmarks.survey.generator import LEAST_PUSH, MOST_PUSH, case, lift_off_push
 from benchmarks.survey.journal import Journal
-from benchmarks.survey.judge import Judge
+from benchmarks.survey.judge import Judge, crash_row
 from benchmarks.survey.outcome import Answer, Check, NotSearchedError, Outcome, Row, Sighting
-from benchmarks.survey.run import survey
+from benchmarks.survey.run import Work, survey
 from benchmarks.survey.search import MARGIN, Effort, Found, best_flight, search
 from benchmarks.survey.table import as_csv, markdown, story, summary
 from benchmarks.survey.timeline import pieces
@@ -415,44 +415,48 @@ class TestRunner:
     """Nothing is lost, nothing is run twice, one death is not the end."""
 
     def test_rows_come_back_in_order_and_survive_the_journal(self, tmp_path: Path) -> None:
-        journal = Journal(tmp_path / "deep" / "rows.jsonl")
-        rows = survey([3, 1, 2], marked, journal, make_executor=inline, workers=2)
+        journal = Journal(tmp_path / "deep" / "rows.jsonl", Row.from_json)
+        rows = survey([3, 1, 2], Work(marked, crash_row), journal, make_executor=inline, workers=2)
         assert [row.seed for row in rows] == [3, 1, 2]
         assert journal.rows() == {row.seed: row for row in rows}
 
     def test_a_second_run_goes_on_where_the_first_stopped(self, tmp_path: Path) -> None:
-        journal = Journal(tmp_path / "rows.jsonl")
-        survey([1, 2], marked, journal, make_executor=inline, workers=1)
+        journal = Journal(tmp_path / "rows.jsonl", Row.from_json)
+        survey([1, 2], Work(marked, crash_row), journal, make_executor=inline, workers=1)
         ran: list[int] = []
 
         def counting(seed: int) -> Row:
             ran.append(seed)
             return marked(seed)
 
-        survey(range(1, 5), counting, journal, make_executor=inline, workers=1)
+        survey(range(1, 5), Work(counting, crash_row), journal, make_executor=inline, workers=1)
         assert ran == [3, 4]
 
     def test_a_line_cut_short_by_a_kill_is_run_again(self, tmp_path: Path) -> None:
-        journal = Journal(tmp_path / "rows.jsonl")
-        survey([1, 2], marked, journal, make_executor=inline, workers=1)
+        journal = Journal(tmp_path / "rows.jsonl", Row.from_json)
+        survey([1, 2], Work(marked, crash_row), journal, make_executor=inline, workers=1)
         text = journal.path.read_text(encoding="utf-8")
         journal.path.write_text(text[:-40], encoding="utf-8")
         assert list(journal.rows()) == [1]
-        survey([1, 2, 3], marked, journal, make_executor=inline, workers=1)
+        survey([1, 2, 3], Work(marked, crash_row), journal, make_executor=inline, workers=1)
         assert sorted(journal.rows()) == [1, 2, 3]
 
     @pytest.mark.parametrize("workers", [1, 3])
     def test_the_case_that_kills_its_process_is_found_out(
         self, tmp_path: Path, workers: int
     ) -> None:
-        journal = Journal(tmp_path / "rows.jsonl")
-        rows = survey(range(6), marked, journal, make_executor=fragile, workers=workers)
+        journal = Journal(tmp_path / "rows.jsonl", Row.from_json)
+        rows = survey(
+            range(6), Work(marked, crash_row), journal, make_executor=fragile, workers=workers
+        )
         assert [row.seed for row in rows] == list(range(6))
         assert [row.seed for row in rows if row.outcome is Outcome.CRASHED] == [LETHAL]
 
     def test_real_processes(self, tmp_path: Path) -> None:
-        journal = Journal(tmp_path / "rows.jsonl")
-        rows = survey([1, LETHAL, 5], lethal, journal, make_executor=processes, workers=2)
+        journal = Journal(tmp_path / "rows.jsonl", Row.from_json)
+        rows = survey(
+            [1, LETHAL, 5], Work(lethal, crash_row), journal, make_executor=processes, workers=2
+        )
         outcomes = [row.outcome for row in rows]
         assert outcomes == [Outcome.CERTIFIED, Outcome.CRASHED, Outcome.CERTIFIED]
 
