@@ -13,6 +13,7 @@ from ascentopt.flight.kind import Guidance
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
+from ascentopt.optimal.pause import worth_of_thrust
 from ascentopt.optimal.transcription import Transcription
 from ascentopt.rocket import Vehicle
 
@@ -45,7 +46,9 @@ class Attempt:
         low: whether it had to be kept from the ground.
         limited: whether the mission's limits on loads hold; before that the mass is a bound.
         skipped: whether nothing was solved for it.
-        nearest: where the orbit is not reached, the flight with the least missing speed.
+        nearest: where the orbit is not reached, the flight with the least missing speed; where it
+            is known to be near enough and only the greatest mass was not found, ``shortfall`` is
+            None all the same.
         refined: whether the mesh was refined to its tolerance; None before it was tried.
         broken: limits on loads that the mildest flight to the orbit that was found breaks, in
             words; only where none was found within them.
@@ -92,8 +95,8 @@ class Attempt:
     def would_rather_coast(self) -> bool:
         """Whether the last stage burns while its thrust is worth less than its propellant.
 
-        The derivative of the Hamiltonian by the throttle, thrust/m p_v.u - flow p_m in costates of
-        the cost, is below zero wherever a burn pays (Pontryagin); in vacuum, at full throttle.
+        Thrust is worth its propellant wherever a burn pays (Pontryagin); in vacuum, at full
+        throttle.
         """
         return any(
             self._worth(k).max() > 0.0
@@ -103,14 +106,10 @@ class Attempt:
 
     def _worth(self, k: int) -> Array:
         """(N,) cost of a second of full throttle at the nodes of a burn, kg/s."""
-        numbers, own = self.sequence.arcs[k].numbers, self.found.arcs[k]
+        own = self.found.arcs[k]
         if own.duration < AT_AN_END:
             return np.full(len(own.controls), -1.0)
-        states, steering = own.states[1:], own.controls[:, :3]
-        if self.sequence.arcs[k].kind.turning:
-            steering = states[:, 7:10]
-        push = (own.costates[1:, 3:6] * steering).sum(axis=1) * numbers[0] / states[:, 6]
-        return np.asarray(push - numbers[1] * own.costates[1:, 6])
+        return worth_of_thrust(self.sequence.arcs[k], own)
 
     def told_of(
         self, vehicle: Vehicle, mission: Mission, sequence: Sequence, solution: Solution

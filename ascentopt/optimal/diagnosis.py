@@ -33,6 +33,15 @@ NOTHING = 0.1
 TRIES = 5
 """Payloads tried; each comes from the last by the rocket equation or a secant."""
 
+BRIEF = 60
+"""Iterations of a program on the way to a payload that flies; good ones take 8 to 45."""
+
+CLOSED = 0.01
+"""m/s. A flight that misses the orbit by less counts as one that flies."""
+
+BEYOND = 2.0
+"""m/s to spare that a payload is looked for with."""
+
 LOSSES = 0.15
 """Of the ideal delta-v: gravity, drag and steering, for a start."""
 
@@ -172,8 +181,9 @@ class _Question:
     def _flies(self, start: Solution, missing: float) -> _Trial | None:
         """The heaviest payload found that flies, each try from the flight of the last.
 
-        The speed missing is what a lighter payload must gain by the rocket equation; once one
-        flies, what it has left and what the lightest that does not lacks meet in between.
+        The speed missing is what a lighter payload must gain by the rocket equation, then by what
+        the last step gained; once one flies, what it has left and what the lightest that does not
+        lacks meet in between.
         """
         heavy = _Trial(self.solving.vehicle.payload_mass, self.attempt, -missing)
         flies: _Trial | None = None
@@ -182,10 +192,10 @@ class _Question:
             trial = None if payload is None else self._tried(payload, self.attempt, start)
             if trial is None:
                 break
-            start = trial.solution
+            start, last = trial.solution, heavy
             flies, heavy = (trial, heavy) if trial.spare >= 0.0 else (flies, trial)
             if flies is None:
-                payload = _lighter(self._vehicle(heavy.payload), -heavy.spare)
+                payload = self._further(last, heavy)
             elif heavy.payload - flies.payload < NEARER * heavy.payload or flies.spare < REACHED:
                 break
             else:
@@ -193,12 +203,24 @@ class _Question:
                 payload = flies.payload + 0.98 * share * (heavy.payload - flies.payload)
         return flies
 
+    def _further(self, last: _Trial, heavy: _Trial) -> float | None:
+        """A lighter payload than two that fall short; None when there is none.
+
+        Losses fall with the payload as well, or rise: the line through both tells, and the rocket
+        equation where the line leads nowhere.
+        """
+        slope = (heavy.spare - last.spare) / (last.payload - heavy.payload)
+        by_line = heavy.payload - (BEYOND - heavy.spare) / slope if slope > 0.0 else -1.0
+        if by_line > 0.0:
+            return by_line
+        return _lighter(self._vehicle(heavy.payload), -heavy.spare)
+
     def _within_limits(self, trial: _Trial) -> float | None:
         """Payload with which the flight keeps to the limits on loads as well; None if unknown."""
         for _ in range(TRIES):
-            own = replace(self.solving, vehicle=self._vehicle(trial.payload))
-            attempt = own.within_limits(trial.attempt)
-            if attempt.reached:
+            own = self._with(trial.payload)
+            attempt = own.at_once(trial.attempt) if trial.attempt.reached else trial.attempt
+            if attempt.limited:
                 return trial.payload
             lighter = _lighter(own.vehicle, 1.1 * (attempt.shortfall or np.inf))
             if attempt.nearest is None or lighter is None:
@@ -211,14 +233,21 @@ class _Question:
 
     def _tried(self, payload: float, attempt: Attempt, start: Solution) -> _Trial | None:
         """A payload with the structure and the limits of an attempt; None when unsolved."""
-        tried = replace(self.solving, vehicle=self._vehicle(payload)).like(attempt, start)
-        if tried.nearest is not None and tried.shortfall is not None:
-            return _Trial(payload, tried, -tried.shortfall)
-        if not tried.reached:
+        tried = self._with(payload).like(attempt, start)
+        if tried.reached:
+            last = tried.sequence.arcs[-1]
+            spare = last.numbers[0] / last.numbers[1] * log(tried.final_mass / last.least_mass)
+            return _Trial(payload, tried, spare)
+        if tried.nearest is None:
             return None
-        last = tried.sequence.arcs[-1]
-        spare = last.numbers[0] / last.numbers[1] * log(tried.final_mass / last.least_mass)
-        return _Trial(payload, tried, spare)
+        missing = missing_speed(tried.nearest)
+        return _Trial(payload, tried, 0.0 if missing < CLOSED else -missing)
+
+    def _with(self, payload: float) -> Solving:
+        """The task with another payload, and little patience for it."""
+        settings = self.solving.settings
+        brief = replace(settings, iterations=min(BRIEF, settings.iterations))
+        return replace(self.solving, vehicle=self._vehicle(payload), settings=brief)
 
     def _vehicle(self, payload: float) -> Vehicle:
         return replace(self.solving.vehicle, payload_mass=payload)

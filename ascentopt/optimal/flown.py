@@ -25,10 +25,11 @@ class FlownArc:
 def as_guess(flown: tuple[FlownArc, ...]) -> Guess:
     """The flight as a start for the solver."""
     instants = [flown[0].times[0], *(arc.times[-1] for arc in flown)]
-    return Guess(np.array(instants), tuple(_arc_guess(arc) for arc in flown), np.zeros(6))
+    return Guess(np.array(instants), tuple(arc_guess(arc) for arc in flown), np.zeros(6))
 
 
-def _arc_guess(flown: FlownArc) -> ArcGuess:
+def arc_guess(flown: FlownArc) -> ArcGuess:
+    """One arc of the flight, steered and throttled as its kind is."""
     span = flown.times[-1] - flown.times[0]
     fractions = (flown.times - flown.times[0]) / span
     kind, states = flown.arc.kind, flown.states

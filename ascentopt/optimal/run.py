@@ -42,6 +42,10 @@ HEAVIER = 1e-4
 """Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
 that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
 
+PATIENCE = 80
+"""Iterations after which a guess is given up for another one: nine of ten that lead anywhere take
+50 or fewer, and one that does not costs the time of five that do."""
+
 STRIDE = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
 
@@ -51,12 +55,16 @@ MOST_STEPS = 9
 
 @dataclass(frozen=True, kw_only=True)
 class Task:
-    """A vehicle, a mission and the patience to solve for them."""
+    """A vehicle, a mission and the patience to solve for them.
+
+    ``patience`` is how many iterations the least missing speed may take.
+    """
 
     vehicle: Vehicle
     mission: Mission
     settings: SolverSettings
     refinement: Refinement
+    patience: int = PATIENCE
 
 
 class Run:
@@ -143,6 +151,20 @@ class Run:
         """The greatest mass, or the least missing speed, under these limits."""
         return self._outcome(self._solve(limits, watched, start), watched)
 
+    def at_once(self, attempt: Attempt) -> Attempt:
+        """Impose the limits on loads without steps: the mass within them, or the missing speed."""
+        limits, solution, watched = self.task.mission.limits, attempt.found, attempt.watched
+        for _ in range(len(self.sequence.arcs)):
+            grown = watched | self._overloaded(solution)
+            if grown == watched:
+                break
+            watched, start = grown, solution.as_guess()
+            found = self._solve(limits, watched, start)
+            if isinstance(found, float):
+                return self._outcome(found, watched)
+            solution = found
+        return replace(self._outcome(solution, watched), limited=True)
+
     def _grazes(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
         pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
@@ -188,14 +210,13 @@ class Run:
         First the least missing speed, which every guess can be improved towards; where it is
         nothing, the flight found is feasible and the mass is made greatest from there.
         """
-        flight = self._transcription(limits, watched)
+        flight, self.nearest = self._transcription(limits, watched), None
         try:
-            nearest = self._nearest(flight.least_impulse(), start)
-            missing = missing_speed(nearest)
+            self.nearest = self._nearest(flight.least_impulse(), start)
+            missing = missing_speed(self.nearest)
             if missing > REACHED:
-                self.nearest = nearest
                 return missing
-            return self._heaviest(flight.most_mass(), nearest.as_guess())
+            return self._heaviest(flight.most_mass(), self.nearest.as_guess())
         except NotConverged:
             return float("nan")
 
@@ -218,7 +239,8 @@ class Run:
         Raises:
             NotConverged: when the last iterate is no flight.
         """
-        loose = replace(self.task.settings, tolerance=LOOSE)
+        most = min(self.task.patience, self.task.settings.iterations)
+        loose = replace(self.task.settings, tolerance=LOOSE, iterations=most)
         try:
             return self._logged("least missing speed", problem, start, loose, missing_speed)
         except NotConverged as failure:
@@ -272,7 +294,7 @@ class Run:
             shortfall=None if np.isnan(missing) else missing,
             history=tuple(self.lines),
             low=self.low,
-            nearest=self.nearest if missing > 0.0 else None,
+            nearest=self.nearest if isinstance(found, float) else None,
         )
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -14,8 +15,15 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.guess import Start
+from ascentopt.optimal.pause import paused
 from ascentopt.optimal.run import Run, Task, pass_on_interrupt
 from ascentopt.optimal.violations import limits_on
+
+Beginning = Callable[[tuple[str, ...]], Attempt]
+"""From the history so far to an attempt that goes on with it."""
+
+AGREED, AGREED_SHARE = 1.0, 1e-3
+"""m/s, or a share of it, by which two guesses may differ on the missing speed and still agree."""
 
 UP = Start(to_the_top=True)
 
@@ -33,23 +41,69 @@ def starts(plan: FlightPlan) -> tuple[Start, ...]:
     return STARTS[plan.restarts > 0]
 
 
+def _agree(tried: list[Attempt]) -> bool:
+    """Whether the last attempt finds the same speed missing as another one."""
+    *others, last = (one.shortfall for one in tried)
+    if last is None:
+        return False
+    margin = max(AGREED, AGREED_SHARE * last)
+    return any(other is not None and abs(other - last) <= margin for other in others)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Solving(Task):
     """The task, and what can be done about it: attempts at plans, limits, finer meshes, leads."""
 
-    def attempt(self, plan: FlightPlan) -> Attempt:
+    def attempt(self, plan: FlightPlan, short: Attempt | None = None) -> Attempt:
         """Guess, then solve without the limits on loads on a coarse mesh.
 
-        Where that falls short, or is not solved, once more from each other guess: a flight that
-        misses the orbit from one may be a local optimum. The history says so.
+        Where that falls short, or is not solved, once more from another guess, until two agree: a
+        flight that misses the orbit from one may be a local optimum. The history says so.
+
+        Args:
+            plan: burns and coasts.
+            short: the same burns without the coast, where they fall short: a good start.
         """
-        first, *others = starts(plan)
-        found = [self._from_guess(plan, first, ())]
-        for start in others:
-            if not found[-1].reached:
-                found.append(self._from_guess(plan, start, found[-1].history))
-        shortest = min(found, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
-        return replace(shortest, history=found[-1].history)
+        tried: list[Attempt] = []
+        for begin in self._beginnings(plan, short):
+            tried.append(begin(tried[-1].history if tried else ()))
+            if tried[-1].reached or _agree(tried):
+                break
+        if short is None and all(one.shortfall is None for one in tried):
+            patient = replace(self, patience=self.settings.iterations)
+            tried.append(patient._from_guess(plan, starts(plan)[0], tried[-1].history))  # noqa: SLF001
+        shortest = min(tried, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
+        return replace(shortest, history=tried[-1].history)
+
+    def _beginnings(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
+        """Where to begin, in turn: guesses, after the first a flight with a pause if there is one.
+
+        Where the burn alone falls short, a coast upwards is the likeliest to help.
+        """
+        guesses = starts(plan)
+        if short is not None:
+            guesses = (UP, *(start for start in guesses if start is not UP))[:2]
+        for k, start in enumerate(guesses):
+            yield partial(self._from_guess, plan, start)
+            resting = self._rested(plan, short) if short is not None and k == 0 else None
+            if resting is not None:
+                yield resting
+
+    def _rested(self, plan: FlightPlan, short: Attempt) -> Beginning | None:
+        """An attempt from a flight that falls short, with a coast put in; None if none fits."""
+        plan = replace(plan, fairing_arc=short.plan.fairing_arc)
+        sequence = sequence_of(self.vehicle, self.mission, plan)
+        flight = short.nearest
+        pause = None if flight is None else paused(flight, short.sequence, sequence)
+        if pause is None:
+            return None
+
+        def begin(lines: tuple[str, ...]) -> Attempt:
+            told = (*lines, f"from {short.plan}, with a coast put in")
+            run = Run(self, sequence, plan, pause.meshes, told, low=short.low)
+            return self._with_the_fairing(run.without_loads(pause.guess), UP)
+
+        return begin
 
     def once(self, plan: FlightPlan) -> Attempt:
         """As `attempt`, from the first guess alone."""
@@ -70,13 +124,17 @@ class Solving(Task):
     def _from_guess(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:
         again = (f"guess {start}",) if lines else ()
         run, guess = Run.begun(self, plan, start, (*lines, *again))
-        attempt = run.without_loads(guess)
+        return self._with_the_fairing(run.without_loads(guess), start)
+
+    def _with_the_fairing(self, attempt: Attempt, start: Start) -> Attempt:
+        """Move the fairing's drop to a neighbouring arc, from a guess, as long as that pays."""
         for _ in attempt.sequence.arcs:
             arc = attempt.arc_for_the_fairing()
             if arc is None:
                 break
+            plan = replace(attempt.plan, fairing_arc=arc)
             moved = (*attempt.history, f"fairing drop moved to {arc!r}")
-            run, guess = Run.begun(self, replace(plan, fairing_arc=arc), start, moved)
+            run, guess = Run.begun(self, plan, start, moved)
             other = run.without_loads(guess)
             if other.rank <= attempt.rank:
                 return replace(attempt, history=(*other.history, "moved back"))
@@ -110,6 +168,10 @@ class Solving(Task):
     def within_limits(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads on an attempt that was solved without them."""
         return Run.resumed(self, attempt).with_loads(attempt)
+
+    def at_once(self, attempt: Attempt) -> Attempt:
+        """As `within_limits`, in one step: quicker, and refused sooner."""
+        return Run.resumed(self, attempt).at_once(attempt)
 
     def sharpen(self, attempt: Attempt) -> Attempt:
         """Refine the mesh of an attempt that reached the orbit, as far as that goes.

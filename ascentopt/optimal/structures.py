@@ -10,6 +10,7 @@ from ascentopt.flight.reserve import restarts_kept
 from ascentopt.mission import Mission
 from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.pause import cannot_rest
 from ascentopt.optimal.solving import Solving
 from ascentopt.rocket import Vehicle
 from ascentopt.rocket.performance import burns
@@ -35,8 +36,38 @@ def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
 def free(solving: Solving, found: list[Attempt]) -> None:
     """Add every structure without limits on loads, or why it is not worth solving for."""
     for plan in plans(solving.vehicle, solving.mission):
-        reason = _needless(solving, plan, found)
-        found.append(solving.skip(plan, reason) if reason else solving.attempt(plan))
+        short = _without_a_coast(plan, found)
+        reason = _needless(solving, plan, found) or _hopeless(plan, short)
+        if reason:
+            found.append(solving.skip(plan, reason))
+        else:
+            found.append(solving.attempt(plan, short))
+
+
+def _hopeless(plan: FlightPlan, short: Attempt | None) -> str | None:
+    """Why a coast in the last burn brings a flight that falls short no nearer; None if it may."""
+    if short is None or short.nearest is None or not plan.restarts:
+        return None
+    share = cannot_rest(short.nearest, short.sequence)
+    if share is None:
+        return None
+    return (
+        f"not solved for: the flight that comes nearest without a coast is held up by its thrust: "
+        f"a second of coast costs at least {100 * share:.0f} per cent of what one of thrust gains"
+    )
+
+
+def _without_a_coast(plan: FlightPlan, found: list[Attempt]) -> Attempt | None:
+    """The attempt with the same stages and no coast that falls short; None where none does."""
+    plain = (
+        attempt
+        for attempt in found
+        if attempt.nearest is not None
+        and attempt.shortfall is not None
+        and attempt.plan.inserting_stage == plan.inserting_stage
+        and not (attempt.plan.restarts or attempt.plan.coast_before)
+    )
+    return next(plain, None)
 
 
 def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str | None:

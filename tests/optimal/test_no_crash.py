@@ -108,10 +108,10 @@ class Impatient(Solving):
 
     at: int
 
-    def attempt(self, plan: FlightPlan) -> Attempt:
+    def attempt(self, plan: FlightPlan, short: Attempt | None = None) -> Attempt:
         if plan.restarts >= self.at:
             raise KeyboardInterrupt
-        return super().attempt(plan)
+        return super().attempt(plan, short)
 
 
 @pytest.mark.parametrize(("at", "flies"), [(0, False), (1, True)])

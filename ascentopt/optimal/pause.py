@@ -1,0 +1,144 @@
+"""A coast put into a flight that falls short: a start for structures that pause.
+
+The flight is solved already and a coast changes little of it, so the solver is near: 10 to 40
+iterations, where a guess flown anew takes twice as many or strays.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+
+from ascentopt.collocation import ArcGuess, ArcSolution, Guess, RadauMesh, Solution
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.model import MASS
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.optimal.flown import FlownArc, arc_guess
+from ascentopt.optimal.pitch_program import Family, fly_arc
+
+SHORT, LONG = 0.1, 0.5
+"""Coasts to begin with, in units of sqrt(R^3/mu), 80 and 400 s on the Earth: the short one grows by
+itself where the costates say that a coast pays at once; where they do not, only a long one may."""
+
+EDGE = 0.05
+"""Share of a burn that is kept on either side of the pause."""
+
+FALLING = 0.1
+"""A coast of half a revolution lasts several times as long as a burn. Where a second of it costs
+more than this share of what a second of thrust gains, the vehicle falls, and must not rest."""
+
+PIECES = 12
+
+MESH = RadauMesh.uniform(intervals=2, degree=5)
+"""Of the coast, and of the burn after a pause."""
+
+
+@dataclass(frozen=True, eq=False)
+class Paused:
+    """Meshes and a guess for a sequence with a pause."""
+
+    meshes: tuple[RadauMesh, ...]
+    guess: Guess
+
+
+def worth_of_thrust(arc: FlightArc, own: ArcSolution) -> Array:
+    """(N,) cost of a second of full throttle at the nodes of a burn in vacuum.
+
+    The derivative of the Hamiltonian by the throttle, thrust/m p_v.u - flow p_m in costates of
+    the cost: below zero wherever a burn pays (Pontryagin). In units of the cost over s.
+    """
+    states, steering = own.states[1:], own.controls[:, :3]
+    if arc.kind.turning:
+        steering = states[:, 7:10]
+    push = (own.costates[1:, 3:6] * steering).sum(axis=1) * arc.numbers[0] / states[:, MASS]
+    return np.asarray(push - arc.numbers[1] * own.costates[1:, MASS])
+
+
+def cannot_rest(flight: Solution, sequence: Sequence) -> float | None:
+    """What a second of coast in the last burn costs at least, as a share of a second of thrust.
+
+    None where that is little, or less than nothing.
+    """
+    last, own = sequence.arcs[-1], flight.arcs[-1]
+    if last.kind.guidance is not Guidance.STEERED or own.duration <= 0.0:
+        return None
+    worth = worth_of_thrust(last, own)
+    costs = own.hamiltonian() - worth
+    best = int(np.argmin(costs))
+    share = float(costs[best] / max(-worth[best], 1e-9 * abs(costs[best])))
+    return share if costs[best] > 0.0 and share > FALLING else None
+
+
+def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> Paused | None:
+    """The flight of a sequence with the coast that ``planned`` has besides, before or in its end.
+
+    None where the two differ otherwise.
+    """
+    if len(planned.arcs) == len(sequence.arcs) + 2:
+        return _within_the_last_burn(flight, sequence, planned)
+    first = next(k for k, arc in enumerate(sequence.arcs) if arc.stage == sequence.arcs[-1].stage)
+    waits = not sequence.arcs[first].burning
+    if len(planned.arcs) != len(sequence.arcs) + (0 if waits else 1):
+        return None
+    return _before_the_last_stage(flight, planned, first, first + 1 if waits else first)
+
+
+def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequence) -> Paused | None:
+    last, own = sequence.arcs[-1], flight.arcs[-1]
+    if last.kind.guidance is not Guidance.STEERED or own.duration <= 0.0:
+        return None
+    share, pays = _best_pause(last, own)
+    guess, times = flight.as_guess(), flight.instants
+    before, after = _part(guess.arcs[-1], 0.0, share), _part(guess.arcs[-1], share, 1.0)
+    at = times[-2] + share * own.duration
+    coast, length = _coast(planned.arcs[-2], before.states[-1], at, SHORT if pays else LONG)
+    instants = np.concatenate((times[:-1], [at, at + length, times[-1] + length]))
+    arcs = (*guess.arcs[:-1], before, coast, after)
+    meshes = (*(arc.arc.mesh for arc in flight.arcs), MESH, MESH)
+    return Paused(meshes, Guess(instants, arcs, guess.free, near=True))
+
+
+def _before_the_last_stage(flight: Solution, planned: Sequence, coast: int, burn: int) -> Paused:
+    """The coast ``coast`` of the plan before what was the arc ``burn``."""
+    guess, times = flight.as_guess(), flight.instants
+    begins = guess.arcs[burn].states[0]
+    drift, length = _coast(planned.arcs[coast], begins, float(times[coast]), SHORT)
+    later = times[burn:] - times[burn] + times[coast] + length
+    arcs = (*guess.arcs[:coast], drift, *guess.arcs[burn:])
+    meshes = [arc.arc.mesh for arc in flight.arcs]
+    return Paused(
+        (*meshes[:coast], MESH, *meshes[burn:]),
+        Guess(np.concatenate((times[: coast + 1], later)), arcs, guess.free, near=True),
+    )
+
+
+def _best_pause(arc: FlightArc, own: ArcSolution) -> tuple[float, bool]:
+    """Share of a burn at which a coast costs least, and whether it pays there at once.
+
+    A coast of a second costs the Hamiltonian without thrust.
+    """
+    costs = own.hamiltonian() - worth_of_thrust(arc, own)
+    best = int(np.argmin(costs))
+    share = float(np.clip(own.arc.mesh.fractions()[best], EDGE, 1.0 - EDGE))
+    return share, bool(costs[best] < 0.0)
+
+
+def _part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
+    """The part of an arc between two fractions."""
+    fractions = np.linspace(0.0, 1.0, PIECES)
+    at = start + fractions * (end - start)
+    return ArcGuess(fractions, guess.state_at(at), guess.control_at(at))
+
+
+def _coast(arc: FlightArc, state: Array, start: float, paces: float) -> tuple[ArcGuess, float]:
+    """A coast from a state, and its length in s."""
+    body = arc.kind.body
+    length = paces * sqrt(body.radius**3 / body.gravitational_parameter)
+    normal = np.cross(state[:3], state[3:6])
+    level = Family(np.array([1.0]), np.zeros(1), normal / np.linalg.norm(normal), -2.0, -1.0)
+    track = fly_arc(arc, level, start, length, state[: MASS + 1, None], PIECES)
+    flown = FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
+    return arc_guess(flown), length
