@@ -52,6 +52,19 @@ class Aim:
         return np.asarray(np.sqrt((level - self.speed) ** 2 + climb**2 + height**2))
 
 
+@dataclass(frozen=True)
+class AtTheEnd:
+    """An aim that a flight is judged by where its last burn is complete."""
+
+    aim: Aim
+
+    def miss(self, states: Array) -> Array:
+        """As `Aim.miss`; infinite before the end."""
+        found = self.aim.miss(states)
+        found[:-1] = np.inf
+        return found
+
+
 def orbit_aim(mission: Mission) -> Aim:
     """The lowest point of the target orbit."""
     body, orbit = mission.body, mission.orbit

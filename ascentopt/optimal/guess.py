@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 
 import numpy as np
 
+from ascentopt.collocation import Guess
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.elements import elements
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.aim import Aim, launch_plane, orbit_aim, transfer_aim
+from ascentopt.optimal.aim import Aim, AtTheEnd, launch_plane, orbit_aim, transfer_aim
 from ascentopt.optimal.flown import FlownArc, between
 from ascentopt.optimal.loft import Loft
 from ascentopt.optimal.pitch_program import Family, Track, fly_arc
@@ -38,13 +39,21 @@ class Start:
         lift: factor on the altitude.
         to_the_top: whether a free coast leads up to the height of the orbit as soon as that can
             be; otherwise it takes half a revolution.
+        empty: whether the last burn of a flight without free coasts takes all there is, as it does
+            where the orbit is out of reach; otherwise it ends where it comes nearest to the aim.
+        bold: whether the solver may leave the guess far behind at once, which suits a free coast;
+            otherwise it goes down from it step by step.
     """
 
     lift: float = 1.0
     to_the_top: bool = False
+    empty: bool = False
+    bold: bool = False
 
     def __str__(self) -> str:
         where = f"aiming at {self.lift:g} of the altitude"
+        where += ", burning all" if self.empty else ""
+        where += ", boldly" if self.bold else ""
         return where + (", coasting up to it" if self.to_the_top else "")
 
 
@@ -61,9 +70,8 @@ def fly_guess(
     """
     coast, body = _free_coast(sequence), mission.body
     if coast is None:
-        return _best_member(
-            sequence.arcs, sequence, mission, orbit_aim(mission).lifted(start.lift, body)
-        )
+        aim = orbit_aim(mission).lifted(start.lift, body)
+        return _best_member(sequence.arcs, sequence, mission, AtTheEnd(aim) if start.empty else aim)
     if start.to_the_top:
         aim = orbit_aim(mission).lifted(start.lift, body)
         loft = Loft.of(sequence, coast, aim, mission)
@@ -78,6 +86,17 @@ def fly_guess(
     return flown + _circularise(sequence.arcs[coast:], flown[-1], mission, aim)
 
 
+def arriving(guess: Guess, mission: Mission, *, near: bool) -> Guess:
+    """The guess with the virtual impulse and shift that bring its end into the orbit, or near it.
+
+    What the program starts from is then a flight, with a price, and no violation to be mended.
+    ``near`` keeps the solver close to it.
+    """
+    end = guess.arcs[-1].states[-1]
+    gap = orbit_aim(mission).state(end[: MASS + 1])[:MASS] - end[:MASS]
+    return replace(guess, free=np.concatenate((gap[3:], gap[:3])), near=near)
+
+
 def _free_coast(sequence: Sequence) -> int | None:
     """Index of the coast of free length before the last burn."""
     coasts = [k for k, arc in enumerate(sequence.arcs) if not (arc.burning or arc.fixed)]
@@ -85,13 +104,13 @@ def _free_coast(sequence: Sequence) -> int | None:
 
 
 def _best_member(
-    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim | Loft
+    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim | AtTheEnd | Loft
 ) -> tuple[FlownArc, ...]:
     """Fly grids of members, each about the best of the last, and keep the best of all."""
     search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
     exponents, finals = np.log(EXPONENTS), FINAL_PITCHES
-    reach = np.array([exponents[1] - exponents[0], finals[1] - finals[0]])
     best = search.fly(exponents, finals)
+    reach = np.array([exponents[1] - exponents[0], finals[1] - finals[0]])
     for _ in range(ZOOMS):
         offsets = np.linspace(-0.8, 0.8, 5)
         nearer = search.fly(best.log_exponent + reach[0] * offsets, best.final + reach[1] * offsets)
@@ -114,7 +133,7 @@ class _Flight:
 class _Search:
     arcs: tuple[FlightArc, ...]
     sequence: Sequence
-    aim: Aim | Loft
+    aim: Aim | AtTheEnd | Loft
     normal: Array
 
     def fly(self, log_exponents: Array, finals: Array) -> _Flight:

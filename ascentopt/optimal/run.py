@@ -27,7 +27,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.fairing import drop_time, middle_of
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
-from ascentopt.optimal.guess import Start, fly_guess
+from ascentopt.optimal.guess import Start, arriving, fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.violations import NEAR, excesses, loads, loosened, without_loads
 from ascentopt.rocket import Vehicle
@@ -42,9 +42,15 @@ HEAVIER = 1e-4
 """Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
 that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
 
-PATIENCE = 80
+PATIENCE = 70
 """Iterations after which a guess is given up for another one: nine of ten that lead anywhere take
 50 or fewer, and one that does not costs the time of five that do."""
+
+AFAR = 1e-2
+"""Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
+impulse and shift close what it misses, it is a flight already, if a bad one: to go down from there
+step by step takes 15 to 60 iterations where an adaptive barrier, which falls at once, gets lost.
+With a free coast, or few bounds, it is the other way round: the best flight may be far away."""
 
 STRIDE = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
@@ -100,7 +106,8 @@ class Run:
             sequence = sequence_of(vehicle, mission, plan)
             flown = cut(flown, sequence, at)
         meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
-        return cls(task, sequence, plan, meshes, lines, low=airless), as_guess(flown)
+        guess = arriving(as_guess(flown), mission, near=not start.bold)
+        return cls(task, sequence, plan, meshes, lines, low=airless), guess
 
     @classmethod
     def resumed(cls, task: Task, attempt: Attempt) -> Run:
@@ -108,14 +115,17 @@ class Run:
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
         return cls(task, attempt.sequence, attempt.plan, meshes, attempt.history, low=attempt.low)
 
-    def without_loads(self, guess: Guess) -> Attempt:
-        """Solve from the guess; the limits on loads come later, from a flight that works."""
+    def without_loads(self, guess: Guess, barrier: float | None = AFAR) -> Attempt:
+        """Solve from the guess; the limits on loads come later, from a flight that works.
+
+        ``barrier`` is for a guess that is near, and the smaller the less it may change.
+        """
         free = without_loads(self.task.mission.limits)
-        found = self._solve(free, frozenset(), guess)
+        found = self._solve(free, frozenset(), guess, barrier)
         if not isinstance(found, float) and not self.low and self._grazes(found):
             self.low = True
             self.lines.append("the flight meets the ground: kept above it")
-            found = self._solve(free, frozenset(), guess)
+            found = self._solve(free, frozenset(), guess, barrier)
         return self._outcome(found, frozenset())
 
     def again(self, attempt: Attempt) -> Attempt:
@@ -203,7 +213,11 @@ class Run:
         return self._solve(limits, watched, solution.as_guess()), solution
 
     def _solve(
-        self, limits: FlightLimits, watched: frozenset[str], start: Guess
+        self,
+        limits: FlightLimits,
+        watched: frozenset[str],
+        start: Guess,
+        barrier: float | None = None,
     ) -> Solution | float:
         """A solution, or the speed in m/s that is missing (NaN when that is not known).
 
@@ -212,7 +226,7 @@ class Run:
         """
         flight, self.nearest = self._transcription(limits, watched), None
         try:
-            self.nearest = self._nearest(flight.least_impulse(), start)
+            self.nearest = self._nearest(flight.least_impulse(), start, barrier)
             missing = missing_speed(self.nearest)
             if missing > REACHED:
                 return missing
@@ -230,7 +244,7 @@ class Run:
             low=self.low,
         )
 
-    def _nearest(self, problem: Problem, start: Guess) -> Solution:
+    def _nearest(self, problem: Problem, start: Guess, barrier: float | None) -> Solution:
         """The least missing speed, or a flight that the solver did not improve any more.
 
         Where nothing is missing there are many such flights and no reason to prefer one: what is
@@ -239,15 +253,29 @@ class Run:
         Raises:
             NotConverged: when the last iterate is no flight.
         """
-        most = min(self.task.patience, self.task.settings.iterations)
-        loose = replace(self.task.settings, tolerance=LOOSE, iterations=most)
+        settings = self.task.settings
+        loose = replace(
+            settings,
+            tolerance=LOOSE,
+            iterations=min(self.task.patience, settings.iterations),
+            near_barrier=barrier or settings.near_barrier,
+        )
+        what = "least missing speed"
         try:
-            return self._logged("least missing speed", problem, start, loose, missing_speed)
+            return self._logged(what, problem, start, loose, missing_speed)
         except NotConverged as failure:
-            if failure.solution.residuals.primal > LOOSE:
+            flight = failure.solution
+            if flight.residuals.primal > LOOSE:
                 raise
-            self.lines.append("the last iterate is a flight, and goes for the nearest")
-            return failure.solution
+        if missing_speed(flight) > REACHED:  # half way down: on from there
+            onward = replace(loose, near_barrier=settings.near_barrier)
+            try:
+                return self._logged(what, problem, flight.as_guess(), onward, missing_speed)
+            except NotConverged as failure:
+                if failure.solution.residuals.primal <= LOOSE:
+                    flight = failure.solution
+        self.lines.append("the last iterate is a flight, and goes for the nearest")
+        return flight
 
     def _heaviest(self, problem: Problem, start: Guess) -> Solution:
         """The greatest mass from a flight that reaches the orbit.

@@ -25,11 +25,12 @@ Beginning = Callable[[tuple[str, ...]], Attempt]
 AGREED, AGREED_SHARE = 1.0, 1e-3
 """m/s, or a share of it, by which two guesses may differ on the missing speed and still agree."""
 
-UP = Start(to_the_top=True)
+BOLD = Start(bold=True)
+UP = Start(to_the_top=True, bold=True)
 
 STARTS = {
-    False: (Start(), Start(lift=0.6), Start(lift=1.5)),
-    True: (Start(), UP, Start(lift=0.6)),
+    False: (Start(), Start(lift=0.6), Start(lift=0.6, empty=True)),
+    True: (BOLD, UP, Start(lift=0.6, bold=True)),
 }
 """Guesses without and with a restart; further ones where the first leads nowhere."""
 
@@ -37,7 +38,7 @@ STARTS = {
 def starts(plan: FlightPlan) -> tuple[Start, ...]:
     """The guesses to try for a plan, in turn."""
     if plan.coast_before:
-        return (UP, Start(lift=0.8, to_the_top=True))
+        return (UP, Start(lift=0.8, to_the_top=True, bold=True))
     return STARTS[plan.restarts > 0]
 
 
@@ -70,10 +71,16 @@ class Solving(Task):
             if tried[-1].reached or _agree(tried):
                 break
         if short is None and all(one.shortfall is None for one in tried):
-            patient = replace(self, patience=self.settings.iterations)
-            tried.append(patient._from_guess(plan, starts(plan)[0], tried[-1].history))  # noqa: SLF001
+            tried.append(self._patiently(plan, tried[-1].history))
         shortest = min(tried, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
         return replace(shortest, history=tried[-1].history)
+
+    def _patiently(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
+        """From the first guess again, with all the iterations that the settings allow."""
+        patient = replace(self, patience=self.settings.iterations)
+        run, guess = Run.begun(patient, plan, replace(starts(plan)[0], bold=True), lines)
+        run.lines.append("no guess has led anywhere: the first one once more, with more patience")
+        return run.without_loads(guess)
 
     def _beginnings(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
         """Where to begin, in turn: guesses, after the first a flight with a pause if there is one.
@@ -101,7 +108,7 @@ class Solving(Task):
         def begin(lines: tuple[str, ...]) -> Attempt:
             told = (*lines, f"from {short.plan}, with a coast put in")
             run = Run(self, sequence, plan, pause.meshes, told, low=short.low)
-            return self._with_the_fairing(run.without_loads(pause.guess), UP)
+            return self._with_the_fairing(run.without_loads(pause.guess, barrier=None), UP)
 
         return begin
 
