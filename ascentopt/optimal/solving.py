@@ -13,6 +13,7 @@ from ascentopt.collocation.radau import Array
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
+from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.guess import Start
 from ascentopt.optimal.pause import paused
@@ -24,6 +25,9 @@ Beginning = Callable[[tuple[str, ...]], Attempt]
 
 AGREED, AGREED_SHARE = 1.0, 1e-3
 """m/s, or a share of it, by which two guesses may differ on the missing speed and still agree."""
+
+FAR_BELOW = 0.5
+"""Share of the orbit's altitude from which half a revolution upwards is likely to pay."""
 
 BOLD = Start(bold=True)
 UP = Start(to_the_top=True, bold=True)
@@ -83,18 +87,31 @@ class Solving(Task):
         return run.without_loads(guess)
 
     def _beginnings(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
-        """Where to begin, in turn: guesses, after the first a flight with a pause if there is one.
+        """Where to begin, in turn: guesses, and a flight with a pause where there is one.
 
-        Where the burn alone falls short, a coast upwards is the likeliest to help.
+        Where the burn alone falls short, a coast upwards is the likeliest to help, unless the orbit
+        is so high that half a revolution is worth a try first.
         """
-        guesses = starts(plan)
-        if short is not None:
-            guesses = (UP, *(start for start in guesses if start is not UP))[:2]
-        for k, start in enumerate(guesses):
-            yield partial(self._from_guess, plan, start)
-            resting = self._rested(plan, short) if short is not None and k == 0 else None
-            if resting is not None:
-                yield resting
+        guesses: list[Beginning] = [
+            partial(self._from_guess, plan, start) for start in starts(plan)
+        ]
+        if short is None:
+            yield from guesses
+            return
+        resting = self._rested(plan, short)
+        rests = [] if resting is None else [resting]
+        if plan.coast_before:
+            yield from (guesses[0], *rests, guesses[1])
+        elif self._is_high():
+            yield from (*guesses[:2], *rests)
+        else:
+            yield from (guesses[1], *rests, guesses[0])
+
+    def _is_high(self) -> bool:
+        """Whether a transfer to the orbit would begin far below it."""
+        ground, target = self.mission.body.radius, orbit_aim(self.mission)
+        low = transfer_aim(self.mission, self.vehicle.fairing)
+        return low.radius - ground < FAR_BELOW * (target.radius - ground)
 
     def _rested(self, plan: FlightPlan, short: Attempt) -> Beginning | None:
         """An attempt from a flight that falls short, with a coast put in; None if none fits."""
