@@ -5,7 +5,7 @@ an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has mu
 """
 
 from ascentopt import report
-from ascentopt.errors import InfeasibleAscent, InputError, Interrupted
+from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime
 from ascentopt.flight.orbiting import OrbitingStage
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulate import Flight, fly
@@ -96,6 +96,7 @@ __all__ = [
     "Mission",
     "NoPrice",
     "OrbitingStage",
+    "OutOfTime",
     "PitchTable",
     "Price",
     "Prices",

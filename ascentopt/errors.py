@@ -39,6 +39,26 @@ class InfeasibleAscent(RuntimeError):
         return (type(self), (self.message,), state)
 
 
+class OutOfTime(RuntimeError):
+    """The time allowed was up before the answer was there.
+
+    `best` is the best flight so far, marked as unfinished; None when no flight to the orbit was
+    found yet. `shortfall` is then the missing speed in m/s of the nearest one, if one is known.
+    """
+
+    def __init__(
+        self, message: str, *, best: object | None = None, shortfall: float | None = None
+    ) -> None:
+        super().__init__(message)
+        self.message = message
+        self.best = best
+        self.shortfall = shortfall
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Keep the attributes when the exception crosses a process border."""
+        return (type(self), (self.message,), {"best": self.best, "shortfall": self.shortfall})
+
+
 class Interrupted(KeyboardInterrupt):
     """The user stopped a search; `best` is the best flight so far, None when there was none."""
 

@@ -28,6 +28,7 @@ class Standing(Enum):
     BEATEN = "reaches the orbit, with more propellant"
     UNCONFIRMED = "reaches the orbit on a coarse mesh, but could not be refined"
     INTERRUPTED = "the user stopped the search: limits on loads and mesh are unfinished"
+    UNFINISHED = "time ran out: limits on loads or the mesh may be unfinished"
     SHORT = "cannot reach the orbit"
     SKIPPED = "not solved for, since it cannot win; the history says why"
     UNSOLVED = "the solver found neither a flight to the orbit nor the speed that is missing"

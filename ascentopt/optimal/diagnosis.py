@@ -16,6 +16,7 @@ from ascentopt.flight.plan import direct
 from ascentopt.flight.simulate import fly
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.run import REACHED
 from ascentopt.optimal.solving import Solving
@@ -120,11 +121,14 @@ def beyond_bound(solving: Solving, missing: float) -> Attempt | None:
     vehicle = solving.vehicle
     lighter = _lighter(vehicle, missing + LOSSES * (vehicle.ideal_delta_v + missing))
     light = replace(vehicle, payload_mass=lighter or 0.0)
-    attempt = replace(solving, vehicle=light).once(direct(light))
-    start = attempt.solution or attempt.nearest
-    if start is None:
+    try:
+        attempt = replace(solving, vehicle=light).once(direct(light))
+        start = attempt.solution or attempt.nearest
+        if start is None:
+            return None
+        heavy = solving.like(attempt, start)
+    except TimeIsUp:
         return None
-    heavy = solving.like(attempt, start)
     return heavy if heavy.nearest is not None else None
 
 
@@ -172,10 +176,16 @@ class _Question:
 
     def payload(self, nearest: Solution, missing: float) -> tuple[float | None, bool]:
         """Payload that reaches the orbit, and whether it does so within the limits on loads."""
-        flies = self._flies(nearest, missing)
+        try:
+            flies = self._flies(nearest, missing)
+        except TimeIsUp:
+            flies = None
         if flies is None:
             return None, False
-        within = self._within_limits(flies)
+        try:
+            within = self._within_limits(flies)
+        except TimeIsUp:
+            within = None
         return (flies.payload, False) if within is None else (within, True)
 
     def _flies(self, start: Solution, missing: float) -> _Trial | None:

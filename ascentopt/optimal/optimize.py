@@ -7,14 +7,15 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ascentopt.collocation import Refinement, SolverSettings
-from ascentopt.errors import InfeasibleAscent
+from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.mission import Mission
 from ascentopt.optimal.answer import ascent_of
 from ascentopt.optimal.arrival import closed
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.bounds import check_bound, check_lift_off
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds
+from ascentopt.optimal.deadline import Deadline, TimeIsUp
+from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structures import free
 from ascentopt.rocket import Vehicle
@@ -29,6 +30,9 @@ class Effort:
         refinement: when the mesh is fine enough; by default a continuous error of 1e-6 of the
             scales (millimetres per second and metres at the insertion) and limits kept to half a
             per cent between the nodes.
+        time_limit: processor seconds for the whole of `optimize`, after which it raises
+            `OutOfTime` with the best flight so far, or refuses without looking for a payload that
+            flies; kept to half a second and the refinement that has begun. None for no limit.
     """
 
     settings: SolverSettings = field(
@@ -37,6 +41,14 @@ class Effort:
     refinement: Refinement = field(
         default_factory=lambda: Refinement(tolerance=1e-6, path_tolerance=5e-3, rounds=8)
     )
+    time_limit: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.time_limit is not None and not self.time_limit > 0.0:
+            raise InputError(
+                f"Effort: time_limit is {self.time_limit}; it must be positive. Raise it, or give "
+                "None for no limit."
+            )
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +70,9 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     Raises:
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
         InfeasibleAscent: the orbit cannot be reached; says by how much.
-        Interrupted: by the keyboard; carries the best flight so far, marked as such.
+        OutOfTime: when the effort has a time limit and it is up; carries the best flight so far,
+            marked as such.
+        Interrupted: by the keyboard; likewise.
     """
     return optimum(vehicle, mission, effort).ascent
 
@@ -69,11 +83,15 @@ def optimum(
     """As `optimize`; with a neighbour's attempt, from its solution and with its plan alone.
 
     Raises:
-        InputError, InfeasibleAscent: as `optimize`.
+        InputError, InfeasibleAscent, OutOfTime: as `optimize`.
     """
     check_lift_off(vehicle, mission)
     solving = Solving(
-        vehicle=vehicle, mission=mission, settings=effort.settings, refinement=effort.refinement
+        vehicle=vehicle,
+        mission=mission,
+        settings=effort.settings,
+        refinement=effort.refinement,
+        deadline=Deadline.after(effort.time_limit),
     )
     try:
         check_bound(vehicle, mission)
@@ -84,15 +102,18 @@ def optimum(
         return _solved(solving, near, found)
     except KeyboardInterrupt as stop:
         raise interrupted(solving, found) from stop
+    except TimeIsUp:
+        raise out_of_time(solving, found, effort.time_limit or 0.0) from None
 
 
 def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Optimum:
-    """The optimum; ``found`` grows by every structure that was solved without limits on loads."""
+    """The optimum; ``found`` grows by every structure, and keeps how far each has come."""
     if near is not None:
         found.append(solving.near(near))
     else:
         free(solving, found)
     attempts = _limited(solving, found)
+    found[:] = attempts
     if not (attempts[0].reached and attempts[0].limited):
         raise infeasible(solving, attempts)
     best, others = _refined(solving, attempts)
@@ -103,6 +124,8 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
 def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
     """Impose the limits on loads, the most promising attempt first; the best comes first.
 
+    ``attempts`` are replaced by how far they come.
+
     Limits only cost mass. An attempt that delivers less without them than another does within
     them is beaten as it stands.
     """
@@ -112,6 +135,7 @@ def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
         best = max((one.final_mass for one in done if one.limited), default=-np.inf)
         promising = attempt.reached and attempt.final_mass > best
         done.append(solving.within_limits(attempt) if promising else attempt)
+        attempts[attempts.index(attempt)] = done[-1]
     return sorted(done, key=lambda attempt: (not attempt.limited, -attempt.final_mass))
 
 

@@ -1,12 +1,13 @@
-"""What is said when there is no answer: beyond the bound, out of reach, or interrupted."""
+"""What is said when there is no answer: beyond the bound, out of reach, stopped or out of time."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from ascentopt.errors import InfeasibleAscent, Interrupted
+from ascentopt.errors import InfeasibleAscent, Interrupted, OutOfTime
 from ascentopt.optimal.answer import ascent_of, candidate_of
 from ascentopt.optimal.arrival import Arrival
+from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.bounds import pushed_beyond
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.diagnosis import beyond_bound, diagnose
@@ -68,18 +69,39 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
 
 def interrupted(solving: Solving, found: list[Attempt]) -> Interrupted:
     """What there is when the user loses patience: the best flight, as it stands."""
-    name = solving.vehicle.name
+    name, best = solving.vehicle.name, _best_so_far(solving, found, Standing.INTERRUPTED)
+    if best is None:
+        return Interrupted(f"{name}: interrupted before a flight to the orbit was found.")
+    return Interrupted(
+        f"{name}: interrupted. The best flight so far is attached; {Standing.INTERRUPTED.value}.",
+        best=best,
+    )
+
+
+def out_of_time(solving: Solving, found: list[Attempt], allowed: float) -> OutOfTime:
+    """What there is when the time allowed, in s, is up."""
+    said = f"{solving.vehicle.name}: the {allowed:g} s allowed were not enough"
+    best = _best_so_far(solving, found, Standing.UNFINISHED)
+    if best is not None:
+        return OutOfTime(
+            f"{said}. The best flight so far is attached; {Standing.UNFINISHED.value}.", best=best
+        )
+    short = min((one.shortfall for one in found if one.shortfall is not None), default=None)
+    nearest = "" if short is None else f"; the nearest one so far is short by {short:.1f} m/s"
+    return OutOfTime(f"{said} to find a flight to the orbit{nearest}. Allow more.", shortfall=short)
+
+
+def _best_so_far(solving: Solving, found: list[Attempt], standing: Standing) -> Ascent | None:
+    """The best flight as it stands, marked so; one within the limits on loads if there is one."""
     reached = [attempt for attempt in found if attempt.reached]
     if not reached:
-        return Interrupted(f"{name}: interrupted before a flight to the orbit was found.")
-    best = max(reached, key=lambda attempt: attempt.final_mass)
-    line = "interrupted: limits on loads may be broken, the mesh is the first one"
+        return None
+    best = max(reached, key=lambda attempt: (attempt.limited, attempt.final_mass))
+    loads = "hold" if best.limited else "may be broken"
+    mesh = "refined" if best.refined else "the first one"
+    line = f"{standing.name.lower()}: limits on loads {loads}, the mesh is {mesh}"
     told = replace(best, history=(*best.history, line))
     others = [attempt for attempt in found if attempt is not best]
     ascent = ascent_of(solving, Arrival.of(solving, told), others)
     first, *rest = ascent.candidates
-    marked = (replace(first, standing=Standing.INTERRUPTED), *rest)
-    return Interrupted(
-        f"{name}: interrupted. The best flight so far is attached; {Standing.INTERRUPTED.value}.",
-        best=replace(ascent, candidates=marked),
-    )
+    return replace(ascent, candidates=(replace(first, standing=standing), *rest))

@@ -24,6 +24,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.deadline import Deadline
 from ascentopt.optimal.fairing import drop_time, middle_of
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
@@ -63,7 +64,8 @@ MOST_STEPS = 9
 class Task:
     """A vehicle, a mission and the patience to solve for them.
 
-    ``patience`` is how many iterations the least missing speed may take.
+    ``patience`` is how many iterations the least missing speed may take, ``deadline`` when no
+    solve may begin any more.
     """
 
     vehicle: Vehicle
@@ -71,6 +73,7 @@ class Task:
     settings: SolverSettings
     refinement: Refinement
     patience: int = PATIENCE
+    deadline: Deadline = Deadline()
 
 
 class Run:
@@ -301,9 +304,14 @@ class Run:
         settings: SolverSettings,
         measure: Callable[[Solution], float] = lambda solution: solution.objective,
     ) -> Solution:
-        """Solve and put the outcome on record, the measure in kg or m/s."""
+        """Solve and put the outcome on record, the measure in kg or m/s.
+
+        Raises:
+            NotConverged: as the solver.
+            TimeIsUp: when no time is left to begin.
+        """
         try:
-            solution = solve(problem, start, settings)
+            solution = solve(problem, start, self.task.deadline.settings(settings))
         except NotConverged as failure:
             pass_on_interrupt(failure)
             self.lines.append(f"{what}: {failure}")

@@ -15,6 +15,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.guess import Start
 from ascentopt.optimal.pause import paused
 from ascentopt.optimal.run import Run, Task, pass_on_interrupt
@@ -205,7 +206,8 @@ class Solving(Task):
         found = attempt.found
         lines = list(attempt.history)
         try:
-            solution = refine(found.problem, found, self.refinement, self.settings)
+            settings = self.deadline.settings(self.settings)
+            solution = refine(found.problem, found, self.refinement, settings)
         except NotConverged as failure:
             pass_on_interrupt(failure)
             lines.append(f"refinement: {failure}")
@@ -229,7 +231,11 @@ class Solving(Task):
         problem = replace(problem, parameter_values=led)
         try:
             # A switch that moves into another interval wants that one refined as well.
-            solution = refine(problem, attempt.found, self.refinement, self.settings)
+            settings = self.deadline.settings(self.settings)
+            solution = refine(problem, attempt.found, self.refinement, settings)
+        except TimeIsUp:
+            line = "no time was left to let the plan lead the flight"
+            return replace(attempt, history=(*attempt.history, line))
         except NotConverged as failure:
             pass_on_interrupt(failure)
             line = f"plan could not lead the flight: {failure}"

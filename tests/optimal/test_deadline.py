@@ -1,0 +1,108 @@
+"""A limit on the time of the whole ends in the best flight so far, marked as unfinished."""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import count
+from math import inf
+
+import pytest
+
+import ascentopt as ao
+from ascentopt.collocation import SolverSettings
+from ascentopt.optimal.candidate import Attempt, Standing
+from ascentopt.optimal.deadline import GRAIN, Deadline, TimeIsUp
+from ascentopt.optimal.diagnosis import diagnose
+from ascentopt.optimal.optimize import _solved
+from ascentopt.optimal.refusal import out_of_time
+from ascentopt.optimal.solving import Solving
+from ascentopt.units import tonne
+from tests.optimal.launchers import lander, moon_mission
+
+PATIENT = SolverSettings(iterations=150, time_limit=20.0)
+
+
+def at(instant: float) -> Callable[[], float]:
+    return lambda: instant
+
+
+def solving(payload: float, solves: float) -> Solving:
+    """A task whose time is up after so many solves: the clock ticks whenever it is asked."""
+    effort, ticks = ao.Effort(), count(1)
+    return Solving(
+        vehicle=replace(lander(), payload_mass=payload),
+        mission=moon_mission(),
+        settings=effort.settings,
+        refinement=effort.refinement,
+        deadline=Deadline(at=solves + 0.5, clock=lambda: next(ticks)),
+    )
+
+
+def stopped(solves: int) -> ao.OutOfTime:
+    task, found = solving(1.0 * tonne, solves), list[Attempt]()
+    with pytest.raises(TimeIsUp):
+        _solved(task, None, found)
+    return out_of_time(task, found, 7.0)
+
+
+def test_a_solve_gets_what_is_left_and_no_more() -> None:
+    assert Deadline().settings(PATIENT) == PATIENT
+    assert Deadline(at=30.0, clock=at(5.0)).settings(PATIENT) == PATIENT
+    left = Deadline(at=30.0, clock=at(26.7)).settings(PATIENT).time_limit
+    assert 3.3 <= left < 3.3 + GRAIN
+    with pytest.raises(TimeIsUp):
+        Deadline(at=30.0, clock=at(30.0)).settings(PATIENT)
+    assert Deadline.after(None).at == inf
+
+
+def test_a_limit_must_be_positive() -> None:
+    with pytest.raises(ao.InputError, match="time_limit is 0"):
+        ao.Effort(time_limit=0)
+
+
+def test_before_any_flight_there_is_nothing_to_attach() -> None:
+    with pytest.raises(ao.OutOfTime, match="1e-09 s allowed were not enough") as told:
+        ao.optimize(lander(), moon_mission(), ao.Effort(time_limit=1e-9))
+    assert told.value.best is None
+
+
+def test_the_best_flight_so_far_comes_along() -> None:
+    told = stopped(solves=2)
+    assert isinstance(told.best, ao.Ascent)
+    first = told.best.candidates[0]
+    assert first.standing is Standing.UNFINISHED
+    assert "the mesh is the first one" in first.history[-1]
+    again = pickle.loads(pickle.dumps(told))
+    assert again.best.final_mass == told.best.final_mass
+    assert "7 s allowed" in str(again)
+
+
+def test_more_time_brings_a_better_flight() -> None:
+    """With the second structure solved, too, just before the mesh is refined."""
+    early, late = stopped(solves=2).best, stopped(solves=5).best
+    assert isinstance(early, ao.Ascent)
+    assert isinstance(late, ao.Ascent)
+    assert late.final_mass > early.final_mass + 100.0
+    assert "limits on loads hold" in late.candidates[0].history[-1]
+
+
+def test_enough_time_changes_nothing() -> None:
+    free, limited = ao.Effort(), ao.Effort(time_limit=1000.0)
+    masses = [ao.optimize(lander(), moon_mission(), e).final_mass for e in (free, limited)]
+    assert masses[0] == masses[1]
+
+
+def test_a_refusal_comes_without_a_payload_when_time_is_up() -> None:
+    task = solving(4.5 * tonne, inf)
+    attempt = task.once(_direct(task))
+    assert attempt.shortfall is not None
+    told = diagnose(replace(task, deadline=Deadline(at=0.0, clock=at(1.0))), attempt)
+    assert told.payload is None
+    assert told.shortfall == attempt.shortfall
+    assert diagnose(task, attempt).payload is not None
+
+
+def _direct(task: Solving) -> ao.FlightPlan:
+    return ao.FlightPlan(inserting_stage=len(task.vehicle.stages) - 1)
