@@ -112,6 +112,20 @@ class Sequence:
         """Names of the arcs."""
         return tuple(arc.name for arc in self.arcs)
 
+    def may_be_cut(self, index: int) -> bool:
+        """Whether the fairing may go during an arc.
+
+        Not while a solid motor burns that is lit at a free instant: its thrust curve would begin
+        anew with the second piece.
+        """
+        if not self.arcs[index].kind.core_clock_starts:
+            return True
+        whole = {s.first: s.last for s in self.spans if s.shortest == s.longest}
+        at = 0
+        while at < index and (self.arcs[at].fixed or at in whole):
+            at = at + 1 if self.arcs[at].fixed else whole[at]
+        return at == index
+
     def left(self, final_mass: float) -> float:
         """Propellant beyond the reserve at the end, kg; negative when some is missing."""
         return final_mass - self.arcs[-1].least_mass

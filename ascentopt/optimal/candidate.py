@@ -86,12 +86,27 @@ class Attempt:
         before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
         # At the end of a coast: the burn before it may be worth something.
         early = before < AT_AN_END or not arcs[cut].burning
-        earlier = [arc.name for arc in arcs[:cut] if arc.burning and arc.rise is None]
+        may = [self.sequence.may_be_cut(k) for k in range(len(arcs))]
+        earlier = [
+            arc.name
+            for k, arc in enumerate(arcs[:cut])
+            if arc.burning and arc.rise is None and may[k]
+        ]
         if early and earlier:
             return earlier[-1]
-        if after < AT_AN_END and cut + 2 < len(arcs):
-            return arcs[cut + 2].name
-        return None
+        later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may[k]]
+        return later[0] if after < AT_AN_END and later else None
+
+    def arcs_beside_the_drop(self) -> tuple[str, ...]:
+        """The burns before and after the one in which the fairing goes."""
+        drops = [k for k, arc in enumerate(self.sequence.arcs) if arc.joint.fairing]
+        if not drops:
+            return ()
+        cut, arcs = drops[0], self.sequence.arcs
+        may = [arc.burning and self.sequence.may_be_cut(k) for k, arc in enumerate(arcs)]
+        before = [arc.name for k, arc in enumerate(arcs[:cut]) if may[k] and arc.rise is None]
+        after = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may[k]]
+        return (*before[-1:], *after[:1])
 
     def would_rather_coast(self) -> bool:
         """Whether the last stage burns while its thrust is worth less than its propellant.

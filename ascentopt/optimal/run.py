@@ -103,6 +103,10 @@ class Run:
         flown = fly_guess(sequence, mission, vehicle.fairing, start)
         if vehicle.fairing is not None:
             arc, at = drop_time(flown, vehicle.fairing.max_heating)
+            index = sequence.names.index(arc)
+            if not sequence.may_be_cut(index):
+                arc = next(a.name for k, a in enumerate(sequence.arcs) if k > index and a.burning)
+                at = middle_of(flown, arc)
             if plan.fairing_arc is not None:
                 arc, at = plan.fairing_arc, middle_of(flown, plan.fairing_arc)
             plan = replace(plan, fairing_arc=arc)

@@ -27,6 +27,9 @@ Beginning = Callable[[tuple[str, ...]], Attempt]
 AGREED, AGREED_SHARE = 1.0, 1e-3
 """m/s, or a share of it, by which two guesses may differ on the missing speed and still agree."""
 
+NARROW = 100.0
+"""m/s that another place for the fairing's drop may make up."""
+
 FAR_BELOW = 0.5
 """Share of the orbit's altitude from which half a revolution upwards is likely to pay."""
 
@@ -78,7 +81,26 @@ class Solving(Task):
         if short is None and all(one.shortfall is None for one in tried):
             tried.append(self._patiently(plan, tried[-1].history))
         shortest = min(tried, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
-        return replace(shortest, history=tried[-1].history)
+        return self._dropped_elsewhere(replace(shortest, history=tried[-1].history))
+
+    def _dropped_elsewhere(self, attempt: Attempt) -> Attempt:
+        """A near miss, with the fairing dropped in the burn before or after if that is better.
+
+        A steeper flight that drops it early and a flatter one that drops it late are both the best
+        of their kind, and neither presses against the end of its arc.
+        """
+        if attempt.shortfall is None or not 0.0 < attempt.shortfall < NARROW:
+            return attempt
+        best, lines = attempt, attempt.history
+        for arc in attempt.arcs_beside_the_drop():
+            told = (*lines, f"fairing drop tried in {arc!r}")
+            plan = replace(attempt.plan, fairing_arc=arc)
+            run, guess = Run.begun(self, plan, starts(plan)[0], told)
+            other = run.without_loads(guess)
+            best, lines = max(best, other, key=lambda one: one.rank), other.history
+            if best.reached:
+                break
+        return replace(best, history=lines)
 
     def _patiently(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
         """From the first guess again, with all the iterations that the settings allow."""

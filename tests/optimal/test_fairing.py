@@ -56,6 +56,43 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
     assert attempt.found.arcs[drop].times[-1] > 100.0
 
 
+def test_the_burns_beside_the_drop_are_where_else_it_may_go() -> None:
+    fairing = ao.Fairing(mass=320.0, max_heating=1135.0)
+    carrying = replace(vehicle(), fairing=fairing)
+    effort = ao.Effort()
+    solving = Solving(
+        vehicle=carrying,
+        mission=earth_mission(),
+        settings=effort.settings,
+        refinement=effort.refinement,
+    )
+    for arc, beside in (("first", ("second",)), ("second", ("first",))):
+        plan = FlightPlan(inserting_stage=1, fairing_arc=arc)
+        assert solving.skip(plan, "not flown").arcs_beside_the_drop() == beside
+    kept = solving.skip(FlightPlan(inserting_stage=1), "not flown")
+    assert kept.arcs_beside_the_drop() == ()
+
+
+def test_a_near_miss_tries_the_drop_elsewhere() -> None:
+    """In thin air, from the wrong burn: the shortfall is not the fairing's place."""
+    carrying = replace(vehicle(), fairing=ao.Fairing(mass=320.0, max_heating=1135.0))
+    mission = replace(
+        earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
+        orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
+    )  # fmt: skip
+    effort = ao.Effort()
+    solving = Solving(
+        vehicle=carrying, mission=mission, settings=effort.settings, refinement=effort.refinement
+    )
+    wrong = solving.skip(FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
+    found = solving._dropped_elsewhere(replace(wrong, shortfall=20.0))
+    assert found.reached
+    assert found.plan.fairing_arc == "first"
+    assert "fairing drop tried in 'first'" in found.history
+    far = replace(wrong, shortfall=2000.0)
+    assert solving._dropped_elsewhere(far) is far
+
+
 def test_a_coast_drops_it_at_its_end() -> None:
     """When within a coast is worth nothing; the flight is not cut there."""
     plan = FlightPlan(inserting_stage=1, coast_before=(1,), fairing_arc="coast to second")
