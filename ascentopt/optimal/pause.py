@@ -91,9 +91,10 @@ def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequenc
     if last.kind.guidance is not Guidance.STEERED or own.duration <= 0.0:
         return None
     share, pays = _best_pause(last, own)
-    guess, times = flight.as_guess(), flight.instants
+    guess = flight.as_guess()
+    times = guess.instants  # which the solver's tolerance leaves in order, unlike the flight's
     before, after = _part(guess.arcs[-1], 0.0, share), _part(guess.arcs[-1], share, 1.0)
-    at = times[-2] + share * own.duration
+    at = times[-2] + share * (times[-1] - times[-2])
     coast, length = _coast(planned.arcs[-2], before.states[-1], at, SHORT if pays else LONG)
     instants = np.concatenate((times[:-1], [at, at + length, times[-1] + length]))
     arcs = (*guess.arcs[:-1], before, coast, after)
@@ -103,7 +104,8 @@ def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequenc
 
 def _before_the_last_stage(flight: Solution, planned: Sequence, coast: int, burn: int) -> Paused:
     """The coast ``coast`` of the plan before what was the arc ``burn``."""
-    guess, times = flight.as_guess(), flight.instants
+    guess = flight.as_guess()
+    times = guess.instants  # which the solver's tolerance leaves in order, unlike the flight's
     begins = guess.arcs[burn].states[0]
     drift, length = _coast(planned.arcs[coast], begins, float(times[coast]), SHORT)
     later = times[burn:] - times[burn] + times[coast] + length

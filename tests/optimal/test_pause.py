@@ -126,3 +126,14 @@ def test_a_vehicle_near_its_orbit_may_rest() -> None:
     nearest = short().nearest
     assert nearest is not None
     assert cannot_rest(nearest, short().sequence) is None
+
+
+def test_instants_out_of_order_by_the_solvers_tolerance_do_no_harm() -> None:
+    nearest = short().nearest
+    assert nearest is not None
+    rise, burn = nearest.arcs
+    late = replace(rise, times=rise.times + rise.duration + 1e-6)
+    planned = sequence_of(heavy().vehicle, heavy().mission, BREAK)
+    found = paused(replace(nearest, arcs=(late, burn)), short().sequence, planned)
+    assert found is not None
+    assert np.all(np.diff(found.guess.instants) >= 0.0)
