@@ -46,6 +46,7 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
         velocity=velocity,
         mass=vehicle.lift_off_mass,
         reserve=builder.reserve,
+        untouched=sum(one.propellant_mass for one in vehicle.stages[plan.inserting_stage + 1 :]),
     )
 
 

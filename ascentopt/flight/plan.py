@@ -18,6 +18,8 @@ class FlightPlan:
         restarts: how often the inserting stage is shut down, coasts and is lit again.
         fairing_arc: name of the arc during which the fairing is dropped; None keeps it.
         longest_coast: s, for every free coast.
+        unlit: how many stages above the inserting one are known to stay unlit; the text of the plan
+            says then which stage inserts.
     """
 
     inserting_stage: int
@@ -25,10 +27,13 @@ class FlightPlan:
     restarts: int = 0
     fairing_arc: str | None = None
     longest_coast: float = 6000.0
+    unlit: int = 0
 
     def __str__(self) -> str:
         names = {0: "direct insertion", 1: "burn, coast, burn"}
         text = names.get(self.restarts, f"{self.restarts + 1} burns with coasts")
+        if self.unlit:
+            text += f" by stage {self.inserting_stage + 1}"
         if self.coast_before:
             numbers = ", ".join(str(index + 1) for index in self.coast_before)
             text += f", coast before stage {numbers}"
@@ -41,6 +46,11 @@ class FlightPlan:
             raise InputError(
                 f"FlightPlan: inserting_stage is {self.inserting_stage}; vehicle {vehicle.name!r} "
                 f"has stages 0 to {last}. Name one of them."
+            )
+        if self.unlit and self.inserting_stage + self.unlit != last:
+            raise InputError(
+                f"FlightPlan: unlit is {self.unlit}; vehicle {vehicle.name!r} has "
+                f"{last - self.inserting_stage} stages above the inserting one. Give that, or 0."
             )
         stage = vehicle.stages[self.inserting_stage]
         if self.restarts > stage.restarts:
@@ -55,6 +65,8 @@ class FlightPlan:
             )
 
 
-def direct(vehicle: Vehicle) -> FlightPlan:
-    """One burn of each stage, the last one into the orbit."""
-    return FlightPlan(inserting_stage=len(vehicle.stages) - 1)
+def direct(vehicle: Vehicle, stage: int | None = None) -> FlightPlan:
+    """One burn of each stage, the last one into the orbit, or an earlier ``stage``."""
+    last = len(vehicle.stages) - 1
+    inserting = last if stage is None else stage
+    return FlightPlan(inserting_stage=inserting, unlit=last - inserting)

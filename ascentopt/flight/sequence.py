@@ -89,6 +89,7 @@ class Sequence:
         position, velocity: (3,) inertial at lift-off, m and m/s.
         mass: at lift-off, kg.
         reserve: kg of propellant that the last arc's least mass keeps.
+        untouched: kg of propellant in stages that are carried along and never lit.
     """
 
     arcs: tuple[FlightArc, ...]
@@ -97,6 +98,7 @@ class Sequence:
     velocity: tuple[float, float, float]
     mass: float
     reserve: float = 0.0
+    untouched: float = 0.0
 
     def __str__(self) -> str:
         lines = [f"{'arc':30}{'guidance':>10}{'shortest':>11}{'longest':>11}  ends with"]
@@ -126,9 +128,13 @@ class Sequence:
             at = at + 1 if self.arcs[at].fixed else whole[at]
         return at == index
 
-    def left(self, final_mass: float) -> float:
-        """Propellant beyond the reserve at the end, kg; negative when some is missing."""
+    def in_tank(self, final_mass: float) -> float:
+        """Propellant of the last burn's stage beyond the reserve, kg; negative: some is missing."""
         return final_mass - self.arcs[-1].least_mass
+
+    def left(self, final_mass: float) -> float:
+        """Propellant aboard beyond the reserve at the end, kg, that of unlit stages included."""
+        return self.in_tank(final_mass) + self.untouched
 
     def initial_state(self) -> np.ndarray:
         """(7,) position, velocity and mass at lift-off."""

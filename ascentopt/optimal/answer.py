@@ -34,7 +34,7 @@ def ascent_of(solving: Solving, arrival: Arrival, others: list[Attempt]) -> Asce
 
 
 def _margin(attempt: Attempt) -> float:
-    """Propellant left in the inserting stage beyond the reserve, kg."""
+    """Propellant left aboard beyond the reserve, kg."""
     return attempt.sequence.left(attempt.final_mass)
 
 

@@ -80,7 +80,8 @@ class Ascent:
         prices: what one unit more of each limit, mass or element costs in propellant.
         final_mass: kg in the orbit, before anything more is dropped.
         propellant_used: kg burned, and dropped with spent stages.
-        propellant_margin: kg left in the stage that reached the orbit, beyond the reserve.
+        propellant_margin: kg left in the stage that reached the orbit, beyond the reserve, and in
+            stages above it that were never lit.
         flight_time: s from lift-off to insertion.
     """
 
@@ -119,6 +120,11 @@ class Ascent:
             CAUTION,
         ]
         return "\n".join(lines)
+
+    @property
+    def flown_vehicle(self) -> Vehicle:
+        """The vehicle, stages that stay unlit taken for payload: what any flight so has to use."""
+        return self.vehicle.with_payload_above(self.plan.inserting_stage)
 
     @property
     def reserve(self) -> float:

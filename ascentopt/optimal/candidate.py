@@ -159,10 +159,18 @@ class Attempt:
 
     @property
     def rank(self) -> tuple[float, float]:
-        """Greater is better: by the mass delivered, else by how little speed is missing."""
-        return self.final_mass, -np.inf if self.shortfall is None else -self.shortfall
+        """Greater is better: by the propellant left, else by how little speed is missing."""
+        return self.unspent, -np.inf if self.shortfall is None else -self.shortfall
 
     @property
     def final_mass(self) -> float:
         """Mass in the orbit, kg; -inf when it is not reached."""
         return self.found.objective if self.reached else -np.inf
+
+    @property
+    def unspent(self) -> float:
+        """Propellant aboard in the orbit, kg, the reserve and unlit stages included; as above.
+
+        Less of it is more that was burned or dropped, whichever stage inserts.
+        """
+        return self.sequence.left(self.final_mass) + self.sequence.reserve

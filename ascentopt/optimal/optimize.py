@@ -17,7 +17,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
 from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import free
+from ascentopt.optimal.structures import free, inserting_stages
 from ascentopt.rocket import Vehicle
 
 
@@ -63,9 +63,10 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     """Return the ascent that leaves the most propellant in the orbit.
 
     Direct insertion is solved for, and where the last stage can be lit again also burn, coast,
-    burn, first without limits on loads and then within them (not where another candidate is
-    better already); the best one is refined, exported as a steering table and flown by an
-    independent integrator. No guess is needed.
+    burn; where the stages below the last may have enough, insertion by one of them. This is done
+    first without limits on loads and then within them (not where another candidate is better
+    already); the best one is refined, exported as a steering table and flown by an independent
+    integrator. No guess is needed.
 
     Raises:
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
@@ -110,10 +111,12 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
     """The optimum; ``found`` grows by every structure, and keeps how far each has come."""
     if near is not None:
         found.append(solving.near(near))
+        found[:] = _limited(solving, found)
     else:
-        free(solving, found)
-    attempts = _limited(solving, found)
-    found[:] = attempts
+        for stage in inserting_stages(solving.vehicle, solving.mission):
+            free(solving, found, stage)
+            found[:] = _limited(solving, found)
+    attempts = list(found)
     if not (attempts[0].reached and attempts[0].limited):
         raise infeasible(solving, attempts)
     best, others = _refined(solving, attempts)
@@ -126,17 +129,17 @@ def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
 
     ``attempts`` are replaced by how far they come.
 
-    Limits only cost mass. An attempt that delivers less without them than another does within
+    Limits only cost propellant. An attempt that has less left without them than another has within
     them is beaten as it stands.
     """
-    waiting = sorted(attempts, key=lambda attempt: -attempt.final_mass)
+    waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
     done: list[Attempt] = []
     for attempt in waiting:
-        best = max((one.final_mass for one in done if one.limited), default=-np.inf)
-        promising = attempt.reached and attempt.final_mass > best
+        best = max((one.unspent for one in done if one.limited), default=-np.inf)
+        promising = attempt.reached and not attempt.limited and attempt.unspent > best
         done.append(solving.within_limits(attempt) if promising else attempt)
         attempts[attempts.index(attempt)] = done[-1]
-    return sorted(done, key=lambda attempt: (not attempt.limited, -attempt.final_mass))
+    return sorted(done, key=lambda attempt: (not attempt.limited, -attempt.unspent))
 
 
 def _refined(solving: Solving, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:

@@ -132,10 +132,10 @@ class _Pricing:
         if gained is None:
             reason = "the least change of it makes another sequence of arcs"
             return NoPrice(quantity=variation.quantity, reason=reason)
-        heavier = sequence.arcs[-1].least_mass - self.attempt.sequence.arcs[-1].least_mass
+        lighter = sequence.left(0.0) - self.attempt.sequence.left(0.0)
         loaded = changed.vehicle.propellant_mass - self.case.vehicle.propellant_mass
         kept = sequence.reserve - self.attempt.sequence.reserve
-        left = (gained - heavier) / step
+        left = (gained + lighter) / step
         if variation.limit is not None and abs(left * variation.limit) < NOTHING:
             left = 0.0
         return Price(

@@ -96,7 +96,7 @@ def _best_so_far(solving: Solving, found: list[Attempt], standing: Standing) -> 
     reached = [attempt for attempt in found if attempt.reached]
     if not reached:
         return None
-    best = max(reached, key=lambda attempt: (attempt.limited, attempt.final_mass))
+    best = max(reached, key=lambda attempt: (attempt.limited, attempt.unspent))
     loads = "hold" if best.limited else "may be broken"
     mesh = "refined" if best.refined else "the first one"
     line = f"{standing.name.lower()}: limits on loads {loads}, the mesh is {mesh}"

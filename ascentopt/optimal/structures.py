@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.flight.reserve import restarts_kept
+from ascentopt.flight.reserve import reserve_of, restarts_kept
 from ascentopt.mission import Mission
 from ascentopt.optimal.aim import orbit_aim, transfer_aim
+from ascentopt.optimal.bounds import impulsive_bound
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.pause import cannot_rest
 from ascentopt.optimal.solving import Solving
-from ascentopt.rocket import Vehicle
+from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns
 from ascentopt.units import km
 
@@ -23,25 +25,73 @@ BALLISTIC = 0.9
 """Share of the orbit's speed below which a coast before the last burn is sure to fall back."""
 
 
+def inserting_stages(vehicle: Vehicle, mission: Mission) -> Iterator[int]:
+    """Stages that may reach the orbit, the lowest first.
+
+    An earlier one than the last is offered where its ideal delta-v, with those above it carried
+    along, is no less than what any ascent needs. Reaching the orbit with propellant left it uses
+    less than every later stage does: those burn, or drop, all that it has.
+    """
+    last, needed = len(vehicle.stages) - 1, impulsive_bound(mission).speed
+    for index in range(last):
+        carrying = replace(vehicle.with_payload_above(index), fairing=None)
+        if carrying.ideal_delta_v >= needed and _can_insert(vehicle, mission, index):
+            yield index
+    yield last
+
+
+def _can_insert(vehicle: Vehicle, mission: Mission, index: int) -> bool:
+    """Whether a stage can be cut off at the orbit and keep the reserve."""
+    if isinstance(vehicle.stages[index].engine, SolidMotor):
+        return False
+    try:
+        reserve_of(vehicle, mission, direct(vehicle, index))
+    except InputError:  # where it stands for the last stage as well, it is raised there
+        return False
+    return True
+
+
 def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
-    """Structures worth solving for; a restart that the reserve needs is not spent."""
-    plain = direct(vehicle)
+    """Structures worth solving for, those that would use the least propellant first."""
+    for stage in inserting_stages(vehicle, mission):
+        yield from plans_of(vehicle, mission, stage)
+
+
+def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightPlan]:
+    """Structures in which a stage inserts; a restart that the reserve needs is not spent."""
+    plain = direct(vehicle, stage)
     yield plain
-    if vehicle.stages[plain.inserting_stage].restarts > restarts_kept(mission):
+    if vehicle.stages[stage].restarts > restarts_kept(mission):
         yield replace(plain, restarts=1)
-    elif plain.inserting_stage > 0:
-        yield replace(plain, coast_before=(plain.inserting_stage,))
+    elif stage > 0:
+        yield replace(plain, coast_before=(stage,))
 
 
-def free(solving: Solving, found: list[Attempt]) -> None:
-    """Add every structure without limits on loads, or why it is not worth solving for."""
-    for plan in plans(solving.vehicle, solving.mission):
+def free(solving: Solving, found: list[Attempt], stage: int) -> None:
+    """Add every structure in which a stage inserts, without limits on loads.
+
+    Those that are not worth solving for say why.
+    """
+    for plan in plans_of(solving.vehicle, solving.mission, stage):
         short = _without_a_coast(plan, found)
-        reason = _needless(solving, plan, found) or _hopeless(plan, short)
+        reason = (
+            _beaten_below(plan, found) or _needless(solving, plan, found) or _hopeless(plan, short)
+        )
         if reason:
             found.append(solving.skip(plan, reason))
         else:
             found.append(solving.attempt(plan, short))
+
+
+def _beaten_below(plan: FlightPlan, found: list[Attempt]) -> str | None:
+    """Why a later stage need not insert; None where no earlier one does within the limits."""
+    for attempt in found:
+        if attempt.limited and attempt.plan.inserting_stage < plan.inserting_stage:
+            return (
+                f"not solved for: stage {attempt.plan.inserting_stage + 1} reaches the orbit with "
+                "propellant left, all of which would be burned, or dropped, before a later one"
+            )
+    return None
 
 
 def _hopeless(plan: FlightPlan, short: Attempt | None) -> str | None:
@@ -76,13 +126,14 @@ def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str |
     A short one pays only where the burn would better be off by its costates, a long one only in an
     orbit that is lower than the target's, or at least does not fall back.
     """
-    burn = next((attempt for attempt in found if attempt.reached), None)
+    same = (one for one in found if one.plan.inserting_stage == plan.inserting_stage)
+    burn = next((attempt for attempt in same if attempt.reached), None)
     if burn is None or burn.would_rather_coast():
         return None
     mission, body = solving.mission, solving.mission.body
     told = "not solved for: by its costates the burn into the orbit gains nothing by a pause, and "
     if plan.coast_before:
-        share = _before_the_last(solving.vehicle) / orbit_aim(mission).speed
+        share = _before(plan.inserting_stage, solving.vehicle) / orbit_aim(mission).speed
         slow = f"the stages before the last ideally gain {100 * share:.0f} per cent of its speed"
         return told + slow if share < BALLISTIC else None
     low, orbit = transfer_aim(mission, solving.vehicle.fairing), orbit_aim(mission)
@@ -94,6 +145,6 @@ def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str |
     )
 
 
-def _before_the_last(vehicle: Vehicle) -> float:
-    """Ideal delta-v of all stages but the last, m/s."""
-    return sum(burn.delta_v for burn in burns(vehicle)[:-1])
+def _before(stage: int, vehicle: Vehicle) -> float:
+    """Ideal delta-v of all stages below one, m/s."""
+    return sum(burn.delta_v for burn in burns(vehicle.with_payload_above(stage))[:-1])

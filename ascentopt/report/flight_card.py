@@ -212,7 +212,7 @@ def _facts(flown: Flown) -> list[tuple[str, str]]:
     last = len(flown.trajectory.arcs) - 1
     orbit = flown.orbit_at(flown.trajectory.final_state)
     stage = flown.vehicle.stages[flown.law.plan.inserting_stage].name
-    kept = flown.sequence.reserve
+    kept, unlit = flown.sequence.reserve, flown.sequence.untouched
     return [
         ("insertion at", f"{flown.end:.1f} s ({clock_text(flown.end)} min)"),
         ("altitude", f"{float(final.altitude) / km:.2f} km"),
@@ -222,6 +222,7 @@ def _facts(flown: Flown) -> list[tuple[str, str]]:
         ("inclination", f"{orbit.inclination / deg:.3f} deg"),
         ("mass", f"{float(final.mass):.1f} kg"),
         ("propellant left", f"{flown.propellant_left:.1f} kg in {stage}"),
+        *([("in stages never lit", f"{unlit:.1f} kg")] if unlit else []),
         *([("beyond a reserve", f"of {kept:.1f} kg")] if flown.mission.reserve is not None else []),
         ("propellant used", f"{flown.propellant_used:.1f} kg"),
     ]

@@ -140,12 +140,12 @@ class Flown:
     @property
     def propellant_left(self) -> float:
         """Kilograms left in the stage that ends the flight, beyond the reserve."""
-        return self.sequence.left(float(self.trajectory.final_state[6]))
+        return self.sequence.in_tank(float(self.trajectory.final_state[6]))
 
     @property
     def propellant_used(self) -> float:
         """Kilograms burned, and dropped with spent stages."""
-        left = self.propellant_left + self.sequence.reserve
+        left = self.propellant_left + self.sequence.reserve + self.sequence.untouched
         return self.vehicle.propellant_mass - left
 
     @cached_property

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ascentopt.errors import InputError
 from ascentopt.rocket.aerodynamics import Aerodynamics
@@ -113,6 +113,12 @@ class Vehicle:
         """
         above = self.stages[stage_index + 1 :]
         return self.payload_mass + self.fairing_mass + sum(stage.mass for stage in above)
+
+    def with_payload_above(self, stage_index: int) -> Vehicle:
+        """Return the same rocket, its stages above a stage taken for payload."""
+        carried = self.mass_above(stage_index) - self.fairing_mass
+        kept = self.stages[: stage_index + 1]
+        return self if kept == self.stages else replace(self, stages=kept, payload_mass=carried)
 
     def __str__(self) -> str:
         lines = [

@@ -66,7 +66,7 @@ def valley(ascent: Ascent, kick: RuleOutcome, *, step: float = 0.1 * deg) -> Val
             "best_gravity_turn returns."
         )
     flight = RuleFlight(
-        vehicle=ascent.vehicle, mission=ascent.mission, rule=KickRule(), insertion=ways[0]
+        vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=KickRule(), insertion=ways[0]
     )
     speed, angle = (one.value for one in kick.parameters)
     near = _start(flight, (speed, angle), step)

@@ -64,6 +64,8 @@ def compare(
         for insertion in chosen.insertions
     ]
     best = ascent if ascent is not None else optimize(vehicle, mission)
+    if best.plan.unlit:
+        flights = [replace(flight, vehicle=best.flown_vehicle) for flight in flights]
     outcomes = [outcome for flight in flights for outcome in _outcomes(flight, best)]
     return Comparison(ascent=_beside(best, outcomes), outcomes=tuple(sorted(outcomes, key=_rank)))
 

@@ -46,7 +46,7 @@ def cost_map(
         InputError: for a rule with other than two numbers, or values that do not increase.
     """
     flight = RuleFlight(
-        vehicle=ascent.vehicle, mission=ascent.mission, rule=rule, insertion=insertion
+        vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=rule, insertion=insertion
     )
     opened = rule.open
     if len(opened) != 2:
@@ -95,7 +95,7 @@ def continue_map(
             "the same. Go on with what the map was begun with."
         )
     flight = RuleFlight(
-        vehicle=ascent.vehicle, mission=ascent.mission, rule=rule, insertion=insertion
+        vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=rule, insertion=insertion
     )
     return _filled_up(begun, flight, (progress, executor))
 

@@ -9,6 +9,7 @@ from math import exp, inf
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.mission import Mission
 from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.optimize import Effort, Optimum, optimum
 from ascentopt.rocket import Vehicle
 from ascentopt.units import STANDARD_GRAVITY
@@ -144,7 +145,7 @@ class _Question:
     def answered(self, payload: float, near: _Trial | None = None) -> _Trial:
         """Solve for this payload. Without payload nothing is left to try, so refusals go out."""
         loaded = replace(self.vehicle, payload_mass=payload)
-        start = near.optimum.attempt if near is not None and near.optimum is not None else None
+        start = self._start(near)
         try:
             found = optimum(loaded, self.mission, self.effort, start)
         except (InfeasibleAscent, InputError) as refusal:
@@ -164,6 +165,11 @@ class _Question:
             raise InfeasibleAscent(f"{verdict} Ask for less, or add propellant.", best=found.ascent)
         return self._trial(payload, left - self.reserve, slope, verdict, found, near)
 
+    def _start(self, near: _Trial | None) -> Attempt | None:
+        """What to go on from: not a flight that leaves stages unlit, which a heavier one lights."""
+        attempt = near.optimum.attempt if near is not None and near.optimum is not None else None
+        return None if attempt is None or attempt.plan.unlit else attempt
+
     def _trial(
         self, payload: float, surplus: float, slope: float, verdict: str,
         found: Optimum | None, near: _Trial | None,
@@ -175,7 +181,7 @@ class _Question:
             close=CLOSE * (payload + self.vehicle.stages[-1].dry_mass),
             verdict=verdict,
             optimum=found,
-            continued=near is not None,
+            continued=self._start(near) is not None,
         )
 
     def _missing(self, payload: float, refusal: Exception) -> float:

@@ -95,7 +95,7 @@ class _Task:
         """With so many knots, from those fitted to the optimum and from the best with one less."""
         fitted = self.curve.fitted(count)
         flight = RuleFlight(
-            vehicle=self.ascent.vehicle,
+            vehicle=self.ascent.flown_vehicle,
             mission=self.ascent.mission,
             rule=KnotRule(start=fitted),
             insertion=self.insertion,
@@ -129,11 +129,10 @@ class _Task:
 
 def _task(ascent: Ascent, against: Against) -> _Task:
     plan = ascent.plan
-    last = len(ascent.vehicle.stages) - 1
-    if plan.inserting_stage != last or plan.coast_before or plan.restarts > 1:
+    if plan.coast_before or plan.restarts > 1:
         raise InputError(
-            f"simplify: the plan is {plan}, inserting with stage {plan.inserting_stage}; only the "
-            "last stage may insert, after one coast at most. Simplify another ascent."
+            f"simplify: the plan is {plan}; there may be one coast at most, between burns of the "
+            "stage that inserts. Simplify another ascent."
         )
     arcs = sequence_of(ascent.vehicle, ascent.mission, plan).arcs
     burns = [arc for arc in arcs if arc.burning and arc.rise is None]
