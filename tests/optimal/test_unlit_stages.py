@@ -14,7 +14,7 @@ from ascentopt.optimal.certificate import Verdict
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structures import inserting_stages, plans
 from ascentopt.report.flown import Flown
-from ascentopt.units import kN, km, tonne
+from ascentopt.units import km, kN, tonne
 from tests.optimal.launchers import earth_mission, moon_mission
 from tests.optimal.test_structures import no_restart
 
