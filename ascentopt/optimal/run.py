@@ -27,7 +27,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline
 from ascentopt.optimal.fairing import drop_time, middle_of
 from ascentopt.optimal.first_mesh import first_meshes
-from ascentopt.optimal.flown import as_guess, cut
+from ascentopt.optimal.flown import FlownArc, as_guess, cut
 from ascentopt.optimal.guess import Start, arriving, fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.violations import NEAR, excesses, loads, loosened, without_loads
@@ -102,13 +102,8 @@ class Run:
         sequence = sequence_of(vehicle, mission, replace(plan, fairing_arc=None))
         flown = fly_guess(sequence, mission, vehicle.fairing, start)
         if vehicle.fairing is not None:
-            arc, at = drop_time(flown, vehicle.fairing.max_heating)
-            index = sequence.names.index(arc)
-            if not sequence.may_be_cut(index):
-                arc = next(a.name for k, a in enumerate(sequence.arcs) if k > index and a.burning)
-                at = middle_of(flown, arc)
-            if plan.fairing_arc is not None:
-                arc, at = plan.fairing_arc, middle_of(flown, plan.fairing_arc)
+            limit = vehicle.fairing.max_heating
+            arc, at = _drop(sequence, flown, plan, limit, climbs=not start.to_the_top)
             plan = replace(plan, fairing_arc=arc)
             sequence = sequence_of(vehicle, mission, plan)
             flown = cut(flown, sequence, at)
@@ -340,6 +335,34 @@ class Run:
             low=self.low,
             nearest=self.nearest if isinstance(found, float) else None,
         )
+
+
+def _drop(
+    sequence: Sequence,
+    flown: tuple[FlownArc, ...],
+    plan: FlightPlan,
+    limit: float,
+    *,
+    climbs: bool,
+) -> tuple[str, float]:
+    """Name of the arc in which the fairing goes, and when: by the plan, or else by the guess.
+
+    One that ``climbs`` out of the heat before it coasts may fall short of that height: it then
+    still heats where the coast begins, and the burn before is the place all the same, not the far
+    end of the coast.
+    """
+    if plan.fairing_arc is not None:
+        return plan.fairing_arc, middle_of(flown, plan.fairing_arc)
+    arc, at = drop_time(flown, limit)
+    index, arcs = sequence.names.index(arc), sequence.arcs
+    if not sequence.may_be_cut(index):
+        arc = next(a.name for k, a in enumerate(arcs) if k > index and a.burning)
+        return arc, middle_of(flown, arc)
+    free_coast = not (arcs[index].burning or arcs[index].fixed)
+    if climbs and free_coast and arcs[index - 1].burning and sequence.may_be_cut(index - 1):
+        arc = arcs[index - 1].name
+        return arc, middle_of(flown, arc)
+    return arc, at
 
 
 def pass_on_interrupt(failure: NotConverged) -> None:

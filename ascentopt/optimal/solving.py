@@ -50,13 +50,19 @@ def starts(plan: FlightPlan) -> tuple[Start, ...]:
     return STARTS[plan.restarts > 0]
 
 
-def _agree(tried: list[Attempt]) -> bool:
-    """Whether the last attempt finds the same speed missing as another one."""
+def _agree(tried: list[Attempt], short: Attempt | None) -> bool:
+    """Whether the last attempt finds the same speed missing as another one.
+
+    What is missing without the coast, too, is no finding: the coast has shrunk to nothing there.
+    """
     *others, last = (one.shortfall for one in tried)
-    if last is None:
+    if last is None or (short is not None and _same(last, short.shortfall)):
         return False
-    margin = max(AGREED, AGREED_SHARE * last)
-    return any(other is not None and abs(other - last) <= margin for other in others)
+    return any(_same(last, other) for other in others)
+
+
+def _same(speed: float, other: float | None) -> bool:
+    return other is not None and abs(other - speed) <= max(AGREED, AGREED_SHARE * speed)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,7 +82,7 @@ class Solving(Task):
         tried: list[Attempt] = []
         for begin in self._beginnings(plan, short):
             tried.append(begin(tried[-1].history if tried else ()))
-            if tried[-1].reached or _agree(tried):
+            if tried[-1].reached or _agree(tried, short):
                 break
         if short is None and all(one.shortfall is None for one in tried):
             tried.append(self._patiently(plan, tried[-1].history))

@@ -94,10 +94,15 @@ def max_payload(
 
 
 def _searched(question: _Question, trials: list[_Trial]) -> list[_Trial]:
-    """Try payloads until the heaviest is known, each from the nearest that was flown."""
+    """Try payloads until the heaviest is known, each from the nearest that was flown.
+
+    One to which that leads nowhere is solved for from nothing: the refusal may be the start's.
+    """
     payload = _next(trials)
     while payload is not None and len(trials) < MOST_SOLVES:
         trials = [*trials, question.answered(payload, _nearest(trials, payload))]
+        if trials[-1].too_far:
+            trials = [*trials, question.answered(payload)]
         payload = _next(trials)
     return trials
 
@@ -129,6 +134,11 @@ class _Trial:
     def flies(self) -> bool:
         """Whether the orbit is reached and the reserve is left."""
         return self.surplus >= 0.0
+
+    @property
+    def too_far(self) -> bool:
+        """Whether it was flown from a neighbour in vain, without a word on what is missing."""
+        return self.continued and self.surplus == -inf
 
     def root(self) -> float:
         """Payload that would leave half of what is next to nothing, by the slope."""
@@ -208,7 +218,7 @@ def _bracket(trials: list[_Trial]) -> tuple[_Trial | None, _Trial | None]:
         for k, trial in enumerate(trials)
         if not trial.flies and trial.payload > least and (trial.surplus > -inf or k > since)
     )
-    return low, min(above, key=lambda trial: trial.payload, default=None)
+    return low, min(above, key=lambda trial: (trial.payload, -trial.surplus), default=None)
 
 
 def _nearest(trials: list[_Trial], payload: float) -> _Trial | None:
