@@ -22,10 +22,10 @@ from ascentopt.units import deg, km
 from ascentopt.world import Body, earth
 
 _ALTITUDE, _ANGLE = 10.0 * km, 45.0 * deg
-_LEAST_KICK, _MOST_KICK = 0.02 * deg, 60.0 * deg
+LEAST_KICK, MOST_KICK = 0.02 * deg, 60.0 * deg
 _CLOSE = 1e-4  # rad
 _SHARP = 1e-6  # of the logarithm of the kick
-_FALLEN = pi  # rad: the lean of a flight that never gets there
+FALLEN = pi  # rad: the lean of a flight that never gets there
 _NO_DROP = 1e-9  # W/m^2; no fairing goes this low
 
 
@@ -76,8 +76,8 @@ class AngleRule(Rule):
         # Imported here: SciPy takes longer to import than everything else together.
         from scipy.optimize import brentq
 
-        leaning = _Leaning(self.at(pad), pad)
-        low, high = log(_LEAST_KICK), log(_MOST_KICK)
+        leaning = Leaning(self.at(pad), pad)
+        low, high = log(LEAST_KICK), log(MOST_KICK)
         if leaning(low) > lean:
             raise TooHigh(f"even the least kick leads to a lean beyond {lean / deg:.3g} deg there")
         if leaning(high) < lean:
@@ -88,28 +88,28 @@ class AngleRule(Rule):
         return exp(kick)
 
 
-class _Leaning:
+class Leaning:
     """Lean of the motion in rad at an altitude after a kick, given its logarithm."""
 
     def __init__(self, altitude: float, pad: Pad) -> None:
         self.altitude, self.pad = altitude, pad
         self.plan = FlightPlan(inserting_stage=max(arc.stage for arc in pad.sequence.arcs))
-        law = self._law(_LEAST_KICK)
+        law = self._law(LEAST_KICK)
         self.flight = QuickFlight(pad.sequence, law, fairing_heating=_NO_DROP)
         self.last = _first_cut_off(pad.sequence.arcs)
 
     def __call__(self, kick: float) -> float:
-        """`_FALLEN` for a flight that never gets there."""
+        """`FALLEN` for a flight that never gets there."""
         law = self._law(exp(kick))
         flight = self.flight.steered_by(law, last_phase=len(law.phases))
         try:
             there = flight.fly(flight.start(), self.last)
         except OffCourse:
-            return _FALLEN
+            return FALLEN
         if there.phase == len(law.phases):
             return _lean(flight, there)
         # A kick so slight that the motion never leans as far, since the spin of the body bends it.
-        return 0.0 if flight.surroundings.altitude(there.state) > self.altitude else _FALLEN
+        return 0.0 if flight.surroundings.altitude(there.state) > self.altitude else FALLEN
 
     def _law(self, kick: float) -> Programme:
         *before, last = kicked(HABITUAL_SPEED, kick, self.pad.heading)

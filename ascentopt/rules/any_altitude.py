@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ascentopt.rules.angle_at_altitude import AngleRule, habitual_altitude
+from ascentopt.rules.kick import HABITUAL_SPEED, kicked
+from ascentopt.rules.lean_table import LeanTable, lean_table
 from ascentopt.rules.rule import Open, Pad, Rule
 from ascentopt.steering.programme import Phase
 from ascentopt.units import km
@@ -36,3 +38,23 @@ class AnyAltitudeRule(Rule):
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
         """Those of the kick that leads there."""
         return AngleRule(altitude=values[0]).steps(values[1:], pad)
+
+    def along(self, pad: Pad, first: tuple[float, ...], last: tuple[float, ...]) -> Rule:
+        """With the kicks that lead to some of the leans tabulated."""
+        return TabulatedLean(table=lean_table(first[0], pad, last))
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class TabulatedLean(AnyAltitudeRule):
+    """The same at one altitude, the kick looked up where the table is sure of it."""
+
+    table: LeanTable
+
+    def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
+        """Those of the kick that leads there."""
+        table, (altitude, lean) = self.table, values
+        if (altitude, pad.heading) == (table.altitude, table.heading):
+            kick = table.kick(lean)
+            if kick is not None:
+                return kicked(HABITUAL_SPEED, kick, pad.heading)
+        return super().steps(values, pad)

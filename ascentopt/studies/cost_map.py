@@ -10,7 +10,7 @@ import numpy as np
 from ascentopt import persistence
 from ascentopt.world.table import Floats
 
-_VERSION = 1
+_VERSION = 2
 _FORM = "cost map"
 
 
@@ -36,6 +36,8 @@ class CostMap:
         excess: same shape; greatest ratio of a load to its limit, less one; at most 0 where all
             limits hold.
         flown: rows of the grid that are finished; None for all of them.
+        reasons: same shape, of texts: why there is no orbit, empty where there is one; empty as a
+            whole for a map that does not know.
     """
 
     rule: str
@@ -45,6 +47,7 @@ class CostMap:
     optimum: float
     excess: Floats
     flown: tuple[int, ...] | None = None
+    reasons: tuple[tuple[str, ...], ...] = ()
 
     @property
     def penalty(self) -> Floats:
@@ -78,6 +81,6 @@ class CostMap:
     @classmethod
     def load(cls, path: str | Path) -> CostMap:
         """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.saved(path, "CostMap", _FORM, (_VERSION,))
-        found = {one.name: persistence.decode(data.get(one.name)) for one in fields(cls)}
-        return cls(**found)
+        data = persistence.saved(path, "CostMap", _FORM, (1, _VERSION))
+        names = [one.name for one in fields(cls) if one.name in data]
+        return cls(**{name: persistence.decode(data[name]) for name in names})

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, as_completed
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.quick import OffCourse
 from ascentopt.optimal.ascent import Ascent
-from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.flown import RuleFlight
 from ascentopt.rules.insertion import Insertion
 from ascentopt.rules.rule import Rule
-from ascentopt.rules.tuning import load_ratio
 from ascentopt.studies.cost_map import Axis, CostMap
+from ascentopt.studies.map_row import MapRows, Row
 from ascentopt.world.table import Floats
 
 Progress = Callable[[CostMap], None]
-Row = tuple[Floats, Floats]
 
 
 def cost_map(
@@ -39,8 +37,10 @@ def cost_map(
         rule, insertion: for instance a kick, and a coast to the apoapsis.
         across, upward: increasing values of the rule's last and first number, for a kick its angle
             in rad and its speed in m/s.
-        progress: is given the map so far after each row; save it there to be able to go on later.
-        executor: flies rows side by side; threads gain nothing, processes do.
+        progress: is given the map so far after each row; save it there, and an interrupt or a crash
+            loses only rows that are not finished: `continue_map` flies those.
+        executor: flies rows side by side; threads gain nothing, processes do. When one fails all
+            others are finished and handed to `progress` before its error is raised.
 
     Raises:
         InputError: for a rule with other than two numbers, or values that do not increase.
@@ -105,68 +105,48 @@ def _filled_up(
 ) -> CostMap:
     found, (progress, executor) = begun, ways
     task = MapRows(flight=flight, across=tuple(map(float, begun.across.values)))
-    speeds = {row: float(begun.upward.values[row]) for row in begun.missing}
-    for row, (used, excess) in _rows(task, speeds, executor):
-        found = _filled(found, row, used, excess)
+    firsts = {row: float(begun.upward.values[row]) for row in begun.missing}
+    for row, one in _rows(task, firsts, executor):
+        found = _filled(found, row, one)
         if progress is not None:
             progress(found)
     return found
 
 
 def _rows(
-    task: MapRows, speeds: dict[int, float], executor: Executor | None
+    task: MapRows, firsts: dict[int, float], executor: Executor | None
 ) -> Iterator[tuple[int, Row]]:
-    """Rows as they are finished."""
+    """Rows as they are finished; with an executor a failure is raised after all that are."""
     if executor is None:
-        yield from ((row, task(speed)) for row, speed in speeds.items())
+        yield from ((row, task(first)) for row, first in firsts.items())
         return
-    waiting = {executor.submit(task, speed): row for row, speed in speeds.items()}
-    yield from ((waiting[done], done.result()) for done in as_completed(waiting))
+    waiting = {executor.submit(task, first): row for row, first in firsts.items()}
+    failures: list[BaseException] = []
+    try:
+        for done in as_completed(waiting):
+            failure = done.exception()
+            if failure is None:
+                yield waiting[done], done.result()
+            else:
+                failures.append(failure)
+    finally:
+        for one in waiting:
+            one.cancel()
+    if failures:
+        raise failures[0]
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class MapRows:
-    """Flies one row of a map; may be sent to another process."""
-
-    flight: RuleFlight
-    across: tuple[float, ...]
-
-    def __call__(self, first: float) -> Row:
-        """(columns,) propellant and excess with this value of the rule's first number."""
-        used, excess = np.full(len(self.across), np.nan), np.full(len(self.across), np.nan)
-        before: list[Closed] = []
-        for column, second in enumerate(self.across):
-            closed = self._at((first, second), before)
-            before = [] if closed is None else [*before[-1:], closed]
-            # What is flown on credit does not reach the orbit.
-            if closed is not None and closed.debt == 0.0:
-                used[column] = closed.propellant_used
-                excess[column] = load_ratio(self.flight, closed) - 1.0
-        return used, excess
-
-    def _at(self, values: tuple[float, ...], before: list[Closed]) -> Closed | None:
-        for near in (_ahead(before), None) if before else (None,):
-            try:
-                return self.flight.at(values, near)
-            except OffCourse:
-                continue
-        return None
-
-
-def _ahead(before: Iterable[Closed]) -> Closed:
-    """The last flight, its unknowns led on in a straight line from the one before it."""
-    *earlier, last = before
-    if not earlier or earlier[0].law.plan != last.law.plan:
-        return last
-    pairs = zip(earlier[0].unknowns, last.unknowns, strict=True)
-    return replace(last, unknowns=tuple(2.0 * b - a for a, b in pairs))
-
-
-def _filled(found: CostMap, row: int, used: Floats, excess: Floats) -> CostMap:
-    all_used, all_excess = found.propellant_used.copy(), found.excess.copy()
-    all_used[row], all_excess[row] = used, excess
-    flown = tuple(sorted({*(found.flown or ()), row}))
-    return replace(found, propellant_used=all_used, excess=all_excess, flown=flown)
+def _filled(found: CostMap, row: int, one: Row) -> CostMap:
+    used, excess = found.propellant_used.copy(), found.excess.copy()
+    used[row], excess[row] = one.used, one.excess
+    rows = found.reasons or ((),) * len(used)
+    return replace(
+        found,
+        propellant_used=used,
+        excess=excess,
+        flown=tuple(sorted({*(found.flown or ()), row})),
+        reasons=(*rows[:row], one.reasons, *rows[row + 1 :]),
+    )
 
 
 def _increasing(name: str, values: Sequence[float]) -> Floats:

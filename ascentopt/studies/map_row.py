@@ -1,0 +1,85 @@
+"""One row of a map: a rule's flights with one number given and the other varied."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ascentopt.flight.quick import OffCourse
+from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.tuning import load_ratio
+from ascentopt.world.table import Floats
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Row:
+    """What a row of a map holds.
+
+    Attributes:
+        used: (columns,) kg of propellant; NaN where there is no orbit.
+        excess: (columns,) greatest ratio of a load to its limit, less one; NaN likewise.
+        reasons: (columns,) why there is no orbit; empty where there is one.
+    """
+
+    used: Floats
+    excess: Floats
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class MapRows:
+    """Flies one row of a map; may be sent to another process."""
+
+    flight: RuleFlight
+    across: tuple[float, ...]
+
+    def __call__(self, first: float) -> Row:
+        """The row with this value of the rule's first number."""
+        return _Walk(self.flight.along((first,), self.across), first, self.across).row()
+
+
+class _Walk:
+    """Flies cell after cell, each started from its neighbours, forwards and then backwards."""
+
+    def __init__(self, flight: RuleFlight, first: float, across: tuple[float, ...]) -> None:
+        self.flight, self.first, self.across = flight, first, across
+        self.closed: list[Closed | None] = [None] * len(across)
+        self.why = [""] * len(across)
+
+    def row(self) -> Row:
+        """All cells; what is flown on credit does not reach the orbit."""
+        count = len(self.across)
+        for column in range(count):
+            self._fly(column, self._before(column, -1))
+            if self.closed[column] is None and column and self.closed[column - 1] is not None:
+                self._fly(column, None)
+        for column in reversed(range(count - 1)):
+            if self.closed[column] is None and self.closed[column + 1] is not None:
+                self._fly(column, self._before(column, 1))
+        used, excess = np.full(count, np.nan), np.full(count, np.nan)
+        for column, closed in enumerate(self.closed):
+            if closed is not None and closed.debt == 0.0:
+                used[column] = closed.propellant_used
+                excess[column] = load_ratio(self.flight, closed) - 1.0
+        return Row(used=used, excess=excess, reasons=tuple(self.why))
+
+    def _fly(self, column: int, near: Closed | None) -> None:
+        try:
+            closed = self.flight.at((self.first, self.across[column]), near)
+        except OffCourse as failure:
+            self.why[column] = str(failure)
+            return
+        self.closed[column] = closed
+        missing = f"{closed.debt:.0f} kg of propellant are missing"
+        self.why[column] = missing if closed.debt > 0.0 else ""
+
+    def _before(self, column: int, way: int) -> Closed | None:
+        """The flight one column that way, its unknowns led on straight from the one beyond it."""
+        one, two = column + way, column + 2 * way
+        last = self.closed[one] if 0 <= one < len(self.across) else None
+        beyond = self.closed[two] if 0 <= two < len(self.across) else None
+        if last is None or beyond is None or beyond.law.plan != last.law.plan:
+            return last
+        pairs = zip(beyond.unknowns, last.unknowns, strict=True)
+        return replace(last, unknowns=tuple(2.0 * b - a for a, b in pairs))
