@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from itertools import pairwise
 from math import exp, log
 
 import numpy as np
@@ -66,7 +67,7 @@ def lean_table(altitude: float, pad: Pad, wanted: tuple[float, ...]) -> LeanTabl
         if not middles:
             break
     kicks, leans = _rising(flown)
-    sure = tuple(bool({a, b} & right) for a, b in zip(kicks[:-1], kicks[1:], strict=True))
+    sure = tuple(bool({a, b} & right) for a, b in pairwise(kicks))
     return LeanTable(altitude=altitude, heading=pad.heading, leans=leans, kicks=kicks, sure=sure)
 
 
@@ -77,7 +78,7 @@ def _middles(
     kicks = sorted(flown)
     pairs = [
         (a, b)
-        for a, b in zip(kicks[:-1], kicks[1:], strict=True)
+        for a, b in pairwise(kicks)
         if flown[a] < wanted[-1] and flown[b] > wanted[0] and not {a, b} & right
     ]
     return [0.5 * (a + b) for a, b in pairs if flown[a] < FALLEN]

@@ -40,7 +40,12 @@ class MapRows:
 
 
 class _Walk:
-    """Flies cell after cell, each started from its neighbours, forwards and then backwards."""
+    """Flies cell after cell, each started from its neighbours, forwards and then backwards.
+
+    Flights on credit lead over gaps between flights that reach the orbit. Where they owe more and
+    more they lead nowhere, and take ten times as long as others: the vehicle stands on its thrust
+    in the air. The second of them in a row ends the walk that way.
+    """
 
     def __init__(self, flight: RuleFlight, first: float, across: tuple[float, ...]) -> None:
         self.flight, self.first, self.across = flight, first, across
@@ -49,14 +54,43 @@ class _Walk:
 
     def row(self) -> Row:
         """All cells; what is flown on credit does not reach the orbit."""
-        count = len(self.across)
-        for column in range(count):
+        self._forwards()
+        self._backwards()
+        return self._found()
+
+    def _forwards(self) -> None:
+        for column in range(len(self.across)):
             self._fly(column, self._before(column, -1))
             if self.closed[column] is None and column and self.closed[column - 1] is not None:
                 self._fly(column, None)
-        for column in reversed(range(count - 1)):
-            if self.closed[column] is None and self.closed[column + 1] is not None:
+            if self._sinks(column, -1):
+                self._leave(column)
+                return
+
+    def _backwards(self) -> None:
+        for column in reversed(range(len(self.across) - 1)):
+            if self.closed[column] is not None or self.closed[column + 1] is None:
+                continue
+            if not self._sinks(column + 1, 1):
                 self._fly(column, self._before(column, 1))
+
+    def _sinks(self, column: int, way: int) -> bool:
+        """Whether the flight there owes more than the one before it, which owes something, too."""
+        debts = self._debt(column), self._debt(column + way)
+        return debts[0] > debts[1] > 0.0
+
+    def _debt(self, column: int) -> float:
+        closed = self.closed[column] if 0 <= column < len(self.across) else None
+        return 0.0 if closed is None else closed.debt
+
+    def _leave(self, last: int) -> None:
+        where = self.flight.rule.open[-1].valued(self.across[last])
+        why = f"not flown: at {where} {self.why[last]} already, and ever more beyond"
+        for column in range(last + 1, len(self.across)):
+            self.why[column] = why
+
+    def _found(self) -> Row:
+        count = len(self.across)
         used, excess = np.full(count, np.nan), np.full(count, np.nan)
         for column, closed in enumerate(self.closed):
             if closed is not None and closed.debt == 0.0:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt import persistence
 from ascentopt.rules.angle_at_altitude import AngleRule
 from ascentopt.rules.flown import RuleFlight
 from ascentopt.units import deg, km
@@ -84,6 +86,61 @@ def test_rows_may_be_flown_elsewhere(ascent: ao.Ascent, found: ao.CostMap) -> No
             ascent, RULE, INSERTION, across=ANGLES, upward=SPEEDS, executor=executor
         )
     assert np.array_equal(again.propellant_used, found.propellant_used, equal_nan=True)
+
+
+class OneFails(ThreadPoolExecutor):
+    """An executor whose first worker dies."""
+
+    def submit(self, *task: Any, **more: Any) -> Future[Any]:
+        if self._work_queue.qsize() or self._threads:
+            return super().submit(*task, **more)
+        return super().submit(_die)
+
+
+def _die() -> None:
+    raise RuntimeError("a worker died")
+
+
+def test_a_failed_worker_loses_its_own_row_only(ascent: ao.Ascent, found: ao.CostMap) -> None:
+    seen: list[ao.CostMap] = []
+    with OneFails(1) as executor, pytest.raises(RuntimeError, match="a worker died"):
+        ao.cost_map(
+            ascent,
+            RULE,
+            INSERTION,
+            across=ANGLES,
+            upward=SPEEDS,
+            executor=executor,
+            progress=seen.append,
+        )
+    assert [one.missing for one in seen] == [(0,)]
+    assert np.array_equal(seen[0].propellant_used[1], found.propellant_used[1], equal_nan=True)
+
+
+def test_reasons_are_kept(found: ao.CostMap, tmp_path: Path) -> None:
+    for reason, used in zip(np.ravel(found.reasons), found.propellant_used.ravel(), strict=True):
+        assert (reason == "") == np.isfinite(used)
+    found.save(tmp_path / "map.json")
+    assert ao.CostMap.load(tmp_path / "map.json").reasons == found.reasons
+
+
+def test_a_map_of_the_first_version_is_read(found: ao.CostMap, tmp_path: Path) -> None:
+    """It knows no reasons, and its rows are continued with some."""
+    found.save(tmp_path / "map.json")
+    data = persistence.read(tmp_path / "map.json")
+    del data["reasons"]
+    persistence.write(tmp_path / "map.json", {**data, "version": 1})
+    old = ao.CostMap.load(tmp_path / "map.json")
+    assert old.reasons == ()
+    assert np.array_equal(old.penalty, found.penalty, equal_nan=True)
+
+
+def test_a_map_of_a_later_version_is_refused(found: ao.CostMap, tmp_path: Path) -> None:
+    found.save(tmp_path / "map.json")
+    data = persistence.read(tmp_path / "map.json")
+    persistence.write(tmp_path / "map.json", {**data, "version": 3})
+    with pytest.raises(ao.InputError, match="version 3; this reads 'cost map', version 1 to 2"):
+        ao.CostMap.load(tmp_path / "map.json")
 
 
 def test_a_map_is_not_continued_with_another_rule(ascent: ao.Ascent, found: ao.CostMap) -> None:

@@ -1,0 +1,104 @@
+"""Rows of a map: each cell that does not fly says why, and walks end where they lead nowhere."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import pytest
+
+import ascentopt as ao
+from ascentopt.flight.quick import Fell
+from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.studies.map_row import MapRows
+from ascentopt.units import deg
+from tests.studies.wren import MISSION, VEHICLE
+
+ANGLES = tuple(a * deg for a in (1.0, 5.0, 9.0, 9.2, 9.4, 30.0))
+
+
+@pytest.fixture(scope="module")
+def flight() -> RuleFlight:
+    return RuleFlight(
+        vehicle=VEHICLE, mission=MISSION, rule=ao.KickRule(), insertion=ao.Circularise()
+    )
+
+
+@pytest.fixture(scope="module")
+def reached(flight: RuleFlight) -> Closed:
+    return flight.at((60.0, 9.0 * deg))
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Owing(RuleFlight):
+    """Flights that owe what a list says, by column; None falls unless it is led there."""
+
+    reached: Closed
+    debts: tuple[float | None, ...]
+    asked: list[tuple[int, bool]] = field(default_factory=list)
+
+    def at(self, values: tuple[float, ...], near: Closed | None = None) -> Closed:
+        column = COLUMNS.index(values[-1])
+        self.asked.append((column, near is not None))
+        debt = self.debts[column]
+        if debt is None:
+            raise Fell("it fell")
+        return replace(self.reached, values=values, debt=debt)
+
+
+COLUMNS = (0.1, 0.2, 0.3, 0.4, 0.5)
+
+
+def owing(flight: RuleFlight, reached: Closed, debts: tuple[float | None, ...]) -> Owing:
+    return Owing(
+        vehicle=VEHICLE,
+        mission=MISSION,
+        rule=flight.rule,
+        insertion=flight.insertion,
+        reached=reached,
+        debts=debts,
+    )
+
+
+def test_every_cell_without_an_orbit_says_why(flight: RuleFlight) -> None:
+    row = MapRows(flight=flight, across=ANGLES)(60.0)
+    assert np.isfinite(row.used).sum() >= 2
+    for used, excess, why in zip(row.used, row.excess, row.reasons, strict=True):
+        assert np.isfinite(used) == np.isfinite(excess) == (why == "")
+    assert "beyond the orbit" in row.reasons[0]
+    assert "below the ground" in row.reasons[-1]
+
+
+def test_a_gap_on_credit_is_bridged(flight: RuleFlight, reached: Closed) -> None:
+    """Debts that fall lead to an orbit; they are no orbits themselves."""
+    stub = owing(flight, reached, (200.0, 50.0, 0.0, 0.0, 70.0))
+    row = MapRows(flight=stub, across=COLUMNS)(60.0)
+    assert np.isfinite(row.used).tolist() == [False, False, True, True, False]
+    assert row.reasons[1] == "50 kg of propellant are missing"
+
+
+def test_a_walk_ends_where_debts_grow(flight: RuleFlight, reached: Closed) -> None:
+    stub = owing(flight, reached, (0.0, 10.0, 30.0, 90.0, 270.0))
+    row = MapRows(flight=stub, across=COLUMNS)(60.0)
+    assert [column for column, _ in stub.asked] == [0, 1, 2]
+    assert np.isfinite(row.used).tolist() == [True, False, False, False, False]
+    for why in row.reasons[3:]:
+        assert why == (
+            "not flown: at kick angle 17.19 deg 30 kg of propellant are missing already, "
+            "and ever more beyond"
+        )
+
+
+def test_a_row_is_walked_backwards_too(flight: RuleFlight, reached: Closed) -> None:
+    """A cell that fails from the side of the steep ones is led from the side of the flat ones."""
+    stub = owing(flight, reached, (None, None, 0.0, 0.0, None))
+    MapRows(flight=stub, across=COLUMNS)(60.0)
+    assert (1, True) in stub.asked
+    assert (0, True) not in stub.asked  # its neighbour never flew
+
+
+def test_a_failed_neighbour_does_not_doom_a_cell(flight: RuleFlight, reached: Closed) -> None:
+    """A cell to which its neighbour misleads is tried on its own."""
+    stub = owing(flight, reached, (0.0, None, 0.0, 0.0, 0.0))
+    MapRows(flight=stub, across=COLUMNS)(60.0)
+    assert [tried for tried in stub.asked if tried[0] == 1] == [(1, True), (1, False), (1, True)]
