@@ -66,7 +66,7 @@ def test_another_altitude_is_searched_for(table: LeanTable, pad: Pad) -> None:
 
 
 def test_along_a_row_flights_are_the_same(flight: RuleFlight) -> None:
-    lean = 57.0 * deg
+    lean = 50.0 * deg
     along = flight.along((12 * km,), LEANS)
     assert isinstance(along.rule, TabulatedLean)
     alone, tabulated = (one.at((12 * km, lean)) for one in (flight, along))

@@ -14,7 +14,7 @@ from ascentopt.studies.map_row import MapRows
 from ascentopt.units import deg
 from tests.studies.wren import MISSION, VEHICLE
 
-ANGLES = tuple(a * deg for a in (1.0, 5.0, 9.0, 9.2, 9.4, 30.0))
+ANGLES = tuple(a * deg for a in (1.0, 5.0, 8.0, 8.2, 8.4, 30.0))
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +26,7 @@ def flight() -> RuleFlight:
 
 @pytest.fixture(scope="module")
 def reached(flight: RuleFlight) -> Closed:
-    return flight.at((60.0, 9.0 * deg))
+    return flight.at((60.0, 8.2 * deg))
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
