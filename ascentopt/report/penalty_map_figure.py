@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.report.foot import write_foot, write_head
+from ascentopt.report.map_mesh import mesh_of
 from ascentopt.report.palette import COSTS, GROUND, HATCHED, LIMIT, PAPER
-from ascentopt.rules.parameter import Parameter
 from ascentopt.studies.cost_map import Axis, CostMap
+from ascentopt.studies.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
 from ascentopt.world.table import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.text import Text
 
 _MOST_LEVELS = 10
 
-_STEPS = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
-"""Steps off the best point, in shown units, of which the first that the grid holds is priced."""
+_APART = 45.0  # points between labels of contours
 
 
 def penalty_map_figure(cost_map: CostMap) -> Figure:
@@ -30,7 +30,8 @@ def penalty_map_figure(cost_map: CostMap) -> Figure:
     Levels are the least of the map and steps from it that grow roughly by doubling. Where there is
     no orbit the area is crossed out, where a limit is broken it is shaded behind an edge. The best
     point, and the best that keeps the limits where that is another one, are marked with their
-    numbers, and what a small step off it costs is told.
+    numbers, and what a small step off it costs is told; so is a best point at the map's edge.
+    Between the cells, whose values are met, costs are interpolated along the valley.
 
     Raises:
         InputError: for a grid of less than two by two, or without any orbit.
@@ -50,8 +51,8 @@ def penalty_map_figure(cost_map: CostMap) -> Figure:
     _add_legend(axes, sheet)
     axes.set(xlabel=sheet.label(cost_map.across), ylabel=sheet.label(cost_map.upward))
     axes.set(xlim=(sheet.x.min(), sheet.x.max()), ylim=(sheet.y.min(), sheet.y.max()))
-    write_head(figure, f"{cost_map.rule}: propellant beyond the least, kg")
-    write_foot(figure, list(_slopes(sheet, points[-1])))
+    write_head(figure, f"{cost_map.rule}: propellant beyond the optimum's, kg")
+    write_foot(figure, [*_edge_notes(sheet, points[-1]), *sheet.slopes(points[-1])])
     return figure
 
 
@@ -73,11 +74,12 @@ class _Map:
         x: (columns,) and
         y: (rows,) in shown units.
         penalty, excess: (rows, columns).
+        mesh: these between the cells.
     """
 
     def __init__(self, cost_map: CostMap) -> None:
         self.cost_map = cost_map
-        self.x, self.y = (_shown(axis) for axis in (cost_map.across, cost_map.upward))
+        self.x, self.y = (shown(axis) for axis in (cost_map.across, cost_map.upward))
         self.penalty = np.asarray(cost_map.penalty, dtype=float)
         self.excess = np.where(np.isfinite(self.penalty), cost_map.excess, np.nan)
         if min(self.penalty.shape) < 2 or not np.any(np.isfinite(self.penalty)):
@@ -86,19 +88,16 @@ class _Map:
                 f"with {np.count_nonzero(np.isfinite(self.penalty))} orbits among them; it must "
                 "have two by two with an orbit. Widen the grid, or move it to where the rule works."
             )
+        self.least = float(np.nanmin(self.penalty))
+        self.mesh = mesh_of(self.x, self.y, self.penalty, self.excess)
 
     def label(self, axis: Axis) -> str:
         """Name and shown unit of an axis."""
-        return f"{axis.name}, {_unit(axis)}"
+        return f"{axis.name}, {unit_of(axis)}"
 
-
-def _unit(axis: Axis) -> str:
-    return Parameter(name=axis.name, value=1.0, unit=axis.unit).shown[1]
-
-
-def _shown(axis: Axis) -> Floats:
-    scale = Parameter(name=axis.name, value=1.0, unit=axis.unit).shown[0]
-    return np.asarray(axis.values, dtype=float) * scale
+    def slopes(self, point: _Point) -> list[str]:
+        """What a step off the point costs."""
+        return list(slope_texts(self.cost_map, (point.row, point.column)))
 
 
 def levels(least: float, greatest: float) -> list[float]:
@@ -116,20 +115,39 @@ def _draw_costs(figure: Figure, axes: Axes, sheet: _Map) -> None:
     from matplotlib.colors import BoundaryNorm, LinearSegmentedColormap
     from matplotlib.patheffects import AbstractPathEffect, withStroke
 
-    finite = sheet.penalty[np.isfinite(sheet.penalty)]
-    steps = levels(float(finite.min()), float(finite.max()))
+    steps = levels(sheet.least, float(np.nanmax(sheet.penalty)))
     ramp = LinearSegmentedColormap.from_list("costs", COSTS)
-    masked = np.ma.masked_invalid(sheet.penalty)
+    mesh = sheet.mesh
+    # A cubic may pass a little below the cells beside it, and above those at a cliff.
+    masked = np.ma.masked_invalid(np.clip(mesh.penalty, steps[0], steps[-1]))
     norm = BoundaryNorm(steps, ramp.N)
-    filled = axes.contourf(sheet.x, sheet.y, masked, levels=steps, cmap=ramp, norm=norm)
-    lines = axes.contour(sheet.x, sheet.y, masked, levels=steps[1:], colors=GROUND,
+    filled = axes.contourf(mesh.x, mesh.y, masked, levels=steps, cmap=ramp, norm=norm)
+    lines = axes.contour(mesh.x, mesh.y, masked, levels=steps[1:], colors=GROUND,
                          linewidths=0.6)  # fmt: skip
+    names = {step: f"+{step - sheet.least:.0f} kg" for step in steps[1:]}
     halo: list[AbstractPathEffect] = [withStroke(linewidth=2.5, foreground=PAPER)]
-    for label in axes.clabel(lines, fmt="%.0f", fontsize=8):
+    labels = axes.clabel(lines, fmt=names, fontsize=8, inline=False)
+    for label in _thinned(axes, list(labels)):
         label.set_path_effects(halo)
     bar = figure.colorbar(filled, ax=axes, ticks=steps, spacing="uniform")
-    bar.ax.set_yticklabels([f"{step:.0f}" for step in steps])
-    bar.set_label("propellant beyond the least, kg")
+    bar.ax.set_yticklabels([f"{sheet.least:.0f}", *(name[:-3] for name in names.values())])
+    bar.set_label(
+        f"propellant beyond the optimum's, kg: {sheet.least:.0f} at best, else above that"
+    )
+
+
+def _thinned(axes: Axes, labels: list[Text]) -> list[Text]:
+    """Labels that are not close to others; those that are go."""
+    kept: list[Text] = []
+    places: list[Floats] = []
+    for label in labels:
+        place = axes.transData.transform(label.get_position()) * 72.0 / axes.figure.dpi
+        if all(np.hypot(*(place - other)) > _APART for other in places):
+            kept.append(label)
+            places.append(place)
+        else:
+            label.remove()
+    return kept
 
 
 def _draw_excess(axes: Axes, sheet: _Map) -> None:
@@ -137,14 +155,15 @@ def _draw_excess(axes: Axes, sheet: _Map) -> None:
     known = sheet.excess[np.isfinite(sheet.excess)]
     if known.max() <= 0.0:
         return
-    masked = np.ma.masked_invalid(sheet.excess)
+    mesh = sheet.mesh
     top = 2.0 * float(known.max())
-    shade = axes.contourf(sheet.x, sheet.y, masked, levels=[0.0, top], colors="none",
+    masked = np.ma.masked_invalid(np.minimum(mesh.excess, top))
+    shade = axes.contourf(mesh.x, mesh.y, masked, levels=[0.0, top], colors="none",
                           hatches=["//"])  # fmt: skip
     shade.set_edgecolor(LIMIT)
     shade.set_linewidth(0.0)
     if known.min() < 0.0:
-        axes.contour(sheet.x, sheet.y, masked, levels=[0.0], colors=LIMIT, linewidths=2.0)
+        axes.contour(mesh.x, mesh.y, masked, levels=[0.0], colors=LIMIT, linewidths=2.0)
 
 
 def _best_points(sheet: _Map) -> list[_Point]:
@@ -164,51 +183,16 @@ def _best(sheet: _Map, penalty: Floats, name: str) -> _Point | None:
         return None
     row, column = np.unravel_index(int(np.nanargmin(penalty)), penalty.shape)
     x, y, cost = float(sheet.x[column]), float(sheet.y[row]), float(penalty[row, column])
-    across, upward = (_unit(a) for a in (sheet.cost_map.across, sheet.cost_map.upward))
+    across, upward = (unit_of(a) for a in (sheet.cost_map.across, sheet.cost_map.upward))
     text = f"{name}: {x:.4g} {across}, {y:.4g} {upward}, {cost:.1f} kg"
+    if edges_of(sheet.cost_map, (int(row), int(column))):
+        text += " (at the map's edge)"
     return _Point(x, y, int(row), int(column), cost, text)
 
 
-def _slopes(sheet: _Map, best: _Point) -> Iterator[str]:
-    """What a step off the best point costs along each axis.
-
-    Beside a best point that keeps the limits, steps that break one have no price.
-    """
-    penalty = sheet.penalty
-    if sheet.excess[best.row, best.column] <= 0.0:
-        penalty = np.where(sheet.excess <= 0.0, penalty, np.nan)
-    lines = (
-        (sheet.cost_map.across, sheet.x, penalty[best.row, :], best.x),
-        (sheet.cost_map.upward, sheet.y, penalty[:, best.column], best.y),
-    )
-    for axis, values, costs, place in lines:
-        for step in _STEPS:
-            sides = (_price(values, costs, place - step), _price(values, costs, place + step))
-            if any(side is not None for side in sides):
-                yield _slope_text(axis, step, [_dearer(side, best) for side in sides])
-                break
-
-
-def _dearer(price: float | None, best: _Point) -> str | None:
-    return None if price is None else f"{price - best.penalty:.1f} kg"
-
-
-def _slope_text(axis: Axis, step: float, costs: list[str | None]) -> str:
-    """One line on a step below and above the best; a side that has no price is left out."""
-    unit = {"deg": "degree", "km": "kilometre"}.get(_unit(axis), _unit(axis))
-    size = f"One {unit}" if step == 1.0 else f"{step:g} {_unit(axis)}"
-    pairs = zip(costs, ("below", "above"), strict=True)
-    told = " or ".join(f"{cost} ({way})" for cost, way in pairs if cost)
-    return f"{size} off the best {axis.name} costs {told}."
-
-
-def _price(values: Floats, costs: Floats, place: float) -> float | None:
-    """Penalty at a place between grid points; None outside the grid and where there is no orbit."""
-    if not values.min() <= place <= values.max():
-        return None
-    order = np.argsort(values)
-    price = float(np.interp(place, values[order], costs[order]))
-    return price if np.isfinite(price) else None
+def _edge_notes(sheet: _Map, best: _Point) -> list[str]:
+    edges = edges_of(sheet.cost_map, (best.row, best.column))
+    return [edge_note(edges)] if edges else []
 
 
 def _add_legend(axes: Axes, sheet: _Map) -> None:

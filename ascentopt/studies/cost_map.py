@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, fields
 from pathlib import Path
 
 import numpy as np
 
 from ascentopt import persistence
+from ascentopt.studies.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
 from ascentopt.world.table import Floats
 
 _VERSION = 2
+_MOST_REASONS = 5
 _FORM = "cost map"
 
 
@@ -57,14 +60,50 @@ class CostMap:
     @property
     def best(self) -> tuple[float, float, float]:
         """Across, upward and penalty at the least penalty of the grid; NaNs where all are NaN."""
-        penalty = self.penalty
-        if not np.any(np.isfinite(penalty)):
+        if self.best_cell is None:
             return np.nan, np.nan, np.nan
-        row, column = np.unravel_index(int(np.nanargmin(penalty)), penalty.shape)
+        row, column = self.best_cell
         return (
             float(self.across.values[column]),
             float(self.upward.values[row]),
-            float(penalty[row, column]),
+            float(self.penalty[row, column]),
+        )
+
+    @property
+    def best_cell(self) -> tuple[int, int] | None:
+        """Row and column of the least penalty; None where there is no orbit."""
+        penalty = self.penalty
+        if not np.any(np.isfinite(penalty)):
+            return None
+        row, column = np.unravel_index(int(np.nanargmin(penalty)), penalty.shape)
+        return int(row), int(column)
+
+    @property
+    def edges(self) -> tuple[str, ...]:
+        """Names of the axes at whose end the best cell lies: the least may be beyond."""
+        return () if self.best_cell is None else edges_of(self, self.best_cell)
+
+    def __str__(self) -> str:
+        """The best cell, what a step off it costs, and why others do not reach the orbit."""
+        penalty, best = self.penalty, self.best_cell
+        orbits = int(np.isfinite(penalty).sum())
+        axes = f"{self.across.name} and {self.upward.name}"
+        lines = [f"{self.rule}, over {axes}: {orbits} of {penalty.size} cells reach the orbit"]
+        if best is not None:
+            lines += [self._best_text(best), *slope_texts(self, best)]
+        lines += [edge_note(self.edges)] if self.edges else []
+        lines += [f"{len(self.missing)} rows are not flown yet"] if self.missing else []
+        told = Counter(why for row in self.reasons for why in row if why)
+        lines += [f"{count} cells: {why}" for why, count in told.most_common(_MOST_REASONS)]
+        return "\n".join([*lines, "Preliminary analysis only."])
+
+    def _best_text(self, best: tuple[int, int]) -> str:
+        row, column = best
+        x, y = shown(self.across)[column], shown(self.upward)[row]
+        beyond = "" if self.excess[best] <= 0.0 else ", beyond a limit"
+        return (
+            f"best: {self.across.name} {x:.4g} {unit_of(self.across)}, {self.upward.name} "
+            f"{y:.4g} {unit_of(self.upward)}: {self.penalty[best]:.1f} kg{beyond}"
         )
 
     @property

@@ -176,6 +176,26 @@ def test_a_map_says_what_a_step_costs() -> None:
     assert "One kilometre off the best kick altitude costs 5.0 kg (below) or 5.0 kg" in words
 
 
+def test_levels_are_told_from_the_best() -> None:
+    words = texts(penalty_map_figure(cost_map()))
+    assert "+50 kg" in words
+    assert "247 at best" in words
+
+
+def test_a_best_point_at_the_edge_is_flagged() -> None:
+    whole = cost_map()
+    assert "edge" not in texts(penalty_map_figure(whole))
+    cut = replace(
+        whole,
+        across=replace(whole.across, values=whole.across.values[4:]),
+        propellant_used=whole.propellant_used[:, 4:],
+        excess=whole.excess[:, 4:],
+    )
+    words = texts(penalty_map_figure(cut)).replace("\n", " ")
+    assert "best: 3 deg, 10 km, 247.0 kg (at the map's edge)" in words
+    assert "at the map's edge (kick angle): the least may be beyond it" in words
+
+
 def test_a_step_that_the_grid_does_not_hold_is_not_priced() -> None:
     whole = cost_map()
     narrow = replace(

@@ -148,6 +148,31 @@ def test_a_map_is_not_continued_with_another_rule(ascent: ao.Ascent, found: ao.C
         ao.continue_map(found, ascent, RULE, ao.LinearTangentInsertion())
 
 
+def test_a_map_prints_its_best_and_why_cells_fail(found: ao.CostMap) -> None:
+    text = str(found)
+    orbits = int(np.isfinite(found.penalty).sum())
+    assert f"kick angle and kick speed: {orbits} of 10 cells reach the orbit" in text
+    assert f"{found.best[2]:.1f} kg" in text
+    assert "array" not in text
+    reasons = [why for row in found.reasons for why in row if why]
+    assert f"{reasons.count(reasons[0])} cells: {reasons[0]}" in text
+
+
+def test_a_best_cell_at_the_edge_is_flagged(found: ao.CostMap) -> None:
+    """There are two rows only, so that each of them is an edge."""
+    assert "kick speed" in found.edges
+    assert "at the map's edge (" in str(found)
+    inner = replace(found, propellant_used=np.full((3, 5), 2e4) - np.eye(3, 5, 1) * 500.0)
+    inner.propellant_used[1, 2] = 1.9e4
+    three = replace(
+        inner,
+        upward=replace(found.upward, values=np.array([60.0, 63.0, 66.0])),
+        excess=np.zeros((3, 5)),
+    )
+    assert three.edges == ()
+    assert "edge" not in str(three)
+
+
 def test_values_must_increase(ascent: ao.Ascent) -> None:
     with pytest.raises(ao.InputError, match="across is"):
         ao.cost_map(ascent, RULE, INSERTION, across=(0.2, 0.1), upward=SPEEDS)

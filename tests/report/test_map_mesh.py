@@ -1,0 +1,79 @@
+"""A cost map between its cells: cells are met, and a valley that runs aslant stays in one piece."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from ascentopt.report.map_mesh import Mesh, mesh_of
+from ascentopt.world.table import Floats
+
+X, Y = np.linspace(1.0, 7.0, 20), np.linspace(30.0, 70.0, 18)
+HELD = np.full((18, 20), -0.5)
+
+
+def valley(x: Floats, y: Floats) -> Floats:
+    """Its bottom, 100 kg, curves from corner to corner; twice as steep on the one side."""
+    off = x - 4.0 - 2.5 * np.sin((y - 50.0) / 14.0)
+    return np.asarray(100.0 + np.where(off > 0.0, 400.0, 200.0) * off**2)
+
+
+def cells() -> Floats:
+    return valley(*np.meshgrid(X, Y))
+
+
+def met(mesh: Mesh, values: Floats) -> Floats:
+    """What the mesh says at the cells, less what they say."""
+    columns, rows = (len(mesh.x) - 1) // (len(X) - 1), (len(mesh.y) - 1) // (len(Y) - 1)
+    return np.asarray(mesh.penalty[::rows, ::columns] - values)
+
+
+def test_cells_are_met() -> None:
+    assert np.abs(met(mesh_of(X, Y, cells(), HELD), cells())).max() < 1e-9
+
+
+def test_cells_are_met_beside_holes() -> None:
+    values = cells()
+    values[values > 1500.0] = np.nan
+    values[3, 8] = np.nan
+    off = met(mesh_of(X, Y, values, HELD), values)
+    assert np.array_equal(np.isfinite(off), np.isfinite(values))
+    assert np.nanmax(np.abs(off)) < 1e-9
+
+
+def test_the_valley_is_no_chain_of_islands() -> None:
+    """Every height has a place within 5 kg of the bottom; joined straight up none between has."""
+    mesh = mesh_of(X, Y, cells(), HELD)
+    inner = (mesh.y > 33.0) & (mesh.y < 67.0)
+    assert mesh.penalty[inner].min(axis=1).max() < 105.0
+    between = 0.5 * (cells()[:-1] + cells()[1:])
+    assert between.min(axis=1).max() > 105.0
+
+
+def test_it_is_close_between_the_cells() -> None:
+    mesh = mesh_of(X, Y, cells(), HELD)
+    truth = valley(*np.meshgrid(mesh.x, mesh.y))
+    deep = truth < 200.0
+    assert np.median(np.abs(mesh.penalty - truth)[deep]) < 3.0
+
+
+def test_orbits_end_where_those_of_the_cells_do() -> None:
+    """An edge that runs aslant is joined straight between the last cells of the rows."""
+    values = cells()
+    last = 4 + np.arange(18) // 2
+    for row, at in enumerate(last):
+        values[row, at + 1 :] = np.nan
+    mesh = mesh_of(X, Y, values, HELD)
+    reach = np.array([mesh.x[np.isfinite(row)].max() for row in mesh.penalty])
+    step = float(mesh.x[1] - mesh.x[0])
+    assert reach == pytest.approx(np.interp(mesh.y, Y, X[last]), abs=1.01 * step)
+
+
+def test_a_row_with_one_orbit_and_one_without_any() -> None:
+    values = cells()
+    values[4, np.arange(20) != 7] = np.nan
+    values[10] = np.nan
+    mesh = mesh_of(X, Y, values, HELD)
+    assert np.nanmax(np.abs(met(mesh, values))) < 1e-9
+    empty = (mesh.y > Y[9] + 1e-6) & (mesh.y < Y[11] - 1e-6)
+    assert not np.any(np.isfinite(mesh.penalty[empty]))
