@@ -35,8 +35,9 @@ class FlightPlan:
         if self.unlit:
             text += f" by stage {self.inserting_stage + 1}"
         if self.coast_before:
-            numbers = ", ".join(str(index + 1) for index in self.coast_before)
-            text += f", coast before stage {numbers}"
+            *others, last = (str(index + 1) for index in self.coast_before)
+            which = f"stages {', '.join(others)} and {last}" if others else f"stage {last}"
+            text += f", coast before {which}"
         return text
 
     def check(self, vehicle: Vehicle) -> None:

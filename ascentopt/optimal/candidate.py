@@ -79,7 +79,7 @@ class Attempt:
         The drop is placed within an arc by a guess; the optimum may lie beyond its ends.
         """
         drops = [k for k, arc in enumerate(self.sequence.arcs) if arc.joint.fairing]
-        flight = self.solution or self.nearest
+        flight = self.flight
         if not drops or flight is None:
             return None
         cut, arcs = drops[0], self.sequence.arcs
@@ -156,6 +156,11 @@ class Attempt:
         if self.solution is None:
             raise LookupError(f"{self.plan}: no program was solved; look at the history.")
         return self.solution
+
+    @property
+    def flight(self) -> Solution | None:
+        """The flight to the orbit, or else the nearest to it."""
+        return self.solution or self.nearest
 
     @property
     def rank(self) -> tuple[float, float]:

@@ -98,9 +98,10 @@ def arriving(guess: Guess, mission: Mission, *, near: bool) -> Guess:
 
 
 def _free_coast(sequence: Sequence) -> int | None:
-    """Index of the coast of free length before the last burn."""
-    coasts = [k for k, arc in enumerate(sequence.arcs) if not (arc.burning or arc.fixed)]
-    return coasts[-1] if coasts else None
+    """Index of the coast of free length before the last burn; other ones begin short."""
+    before = len(sequence.arcs) - 2
+    free = before > 0 and not (sequence.arcs[before].burning or sequence.arcs[before].fixed)
+    return before if free else None
 
 
 def _best_member(

@@ -7,17 +7,21 @@ iterations, where a guess flown anew takes twice as many or strays.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import sqrt
 
+import casadi as ca
 import numpy as np
 
-from ascentopt.collocation import ArcGuess, ArcSolution, Guess, RadauMesh, Solution
+from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, RadauMesh, Solution
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.model import MASS
+from ascentopt.flight.kind import NUMBERS, ArcKind, Guidance
+from ascentopt.flight.model import MASS, forces_at
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.optimal.flown import FlownArc, arc_guess
 from ascentopt.optimal.pitch_program import Family, fly_arc
+from ascentopt.rocket import DragCurve
+from ascentopt.world import Body
 
 SHORT, LONG = 0.1, 0.5
 """Coasts to begin with, in units of sqrt(R^3/mu), 80 and 400 s on the Earth: the short one grows by
@@ -29,6 +33,9 @@ EDGE = 0.05
 FALLING = 0.1
 """A coast of half a revolution lasts several times as long as a burn. Where a second of it costs
 more than this share of what a second of thrust gains, the vehicle falls, and must not rest."""
+
+OF_THE_AIR = frozenset({"reference_area", "drag_factor", "normal_force_slope"})
+"""Numbers of an arc that matter without thrust."""
 
 PIECES = 12
 
@@ -79,11 +86,52 @@ def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> Paused | 
     """
     if len(planned.arcs) == len(sequence.arcs) + 2:
         return _within_the_last_burn(flight, sequence, planned)
-    first = next(k for k, arc in enumerate(sequence.arcs) if arc.stage == sequence.arcs[-1].stage)
-    waits = not sequence.arcs[first].burning
-    if len(planned.arcs) != len(sequence.arcs) + (0 if waits else 1):
+    return before_stage(flight, sequence, planned, sequence.arcs[-1].stage)
+
+
+def before_stage(
+    flight: Solution, sequence: Sequence, planned: Sequence, stage: int, paces: float = SHORT
+) -> Paused | None:
+    """The flight with the free coast that ``planned`` has besides before a stage is lit.
+
+    None where the two differ otherwise.
+    """
+    coast, burn = _ignition(sequence, stage)
+    if len(planned.arcs) != len(sequence.arcs) + 1 - (burn - coast):
         return None
-    return _before_the_last_stage(flight, planned, first, first + 1 if waits else first)
+    return _coasting(flight, planned, (coast, burn), paces)
+
+
+def cost_of_coasting(flight: Solution, sequence: Sequence, stage: int) -> float:
+    """What the first second of a coast before a stage costs, or of more coast; below zero it pays.
+
+    The Hamiltonian without thrust by the costates with which the stage begins; in units of the
+    cost over s.
+    """
+    index = _ignition(sequence, stage)[1]
+    arc, own = sequence.arcs[index], flight.arcs[index]
+    numbers = [
+        n if name in OF_THE_AIR else 0.0 for name, n in zip(NUMBERS, arc.numbers, strict=False)
+    ]
+    state, costate = own.states[0, : MASS + 1], own.costates[0, :6]
+    falling = _falling(arc.kind.body, arc.kind.drag_curve)(state, numbers)
+    rates = np.concatenate((state[3:6], np.array(falling, dtype=float).ravel()))
+    return float(costate @ rates)
+
+
+@lru_cache(maxsize=16)
+def _falling(body: Body, drag_curve: DragCurve | None) -> ca.Function:
+    """Acceleration without thrust from a state (7,) and the numbers of an arc."""
+    kind = ArcKind(body=body, guidance=Guidance.COAST, drag_curve=drag_curve)
+    state, numbers = ca.SX.sym("state", MASS + 1), ca.SX.sym("numbers", len(NUMBERS))
+    now = forces_at(kind, Point(0.0, 0.0, state, ca.SX.zeros(0), numbers))
+    return ca.Function("falling", [state, numbers], [now.acceleration])
+
+
+def _ignition(sequence: Sequence, stage: int) -> tuple[int, int]:
+    """Index of the first arc of a stage, and of its first burn."""
+    own = [k for k, arc in enumerate(sequence.arcs) if arc.stage == stage]
+    return own[0], next(k for k in own if sequence.arcs[k].burning)
 
 
 def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequence) -> Paused | None:
@@ -102,12 +150,13 @@ def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequenc
     return Paused(meshes, Guess(instants, arcs, guess.free, near=True))
 
 
-def _before_the_last_stage(flight: Solution, planned: Sequence, coast: int, burn: int) -> Paused:
-    """The coast ``coast`` of the plan before what was the arc ``burn``."""
+def _coasting(flight: Solution, planned: Sequence, places: tuple[int, int], paces: float) -> Paused:
+    """With a coast, the first of the ``places``, before what was the arc at the second."""
+    coast, burn = places
     guess = flight.as_guess()
     times = guess.instants  # which the solver's tolerance leaves in order, unlike the flight's
     begins = guess.arcs[burn].states[0]
-    drift, length = _coast(planned.arcs[coast], begins, float(times[coast]), SHORT)
+    drift, length = _coast(planned.arcs[coast], begins, float(times[coast]), paces)
     later = times[burn:] - times[burn] + times[coast] + length
     arcs = (*guess.arcs[:coast], drift, *guess.arcs[burn:])
     meshes = [arc.arc.mesh for arc in flight.arcs]

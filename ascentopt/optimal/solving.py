@@ -17,7 +17,7 @@ from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.guess import Start
-from ascentopt.optimal.pause import paused
+from ascentopt.optimal.pause import before_stage, paused
 from ascentopt.optimal.run import Run, Task, pass_on_interrupt
 from ascentopt.optimal.violations import limits_on
 
@@ -29,6 +29,9 @@ AGREED, AGREED_SHARE = 1.0, 1e-3
 
 NARROW = 100.0
 """m/s that another place for the fairing's drop may make up."""
+
+BRIEFLY = 0.01
+"""Of a coast that pays from its first second, in units of sqrt(R^3/mu), 8 s on the Earth."""
 
 FAR_BELOW = 0.5
 """Share of the orbit's altitude from which half a revolution upwards is likely to pay."""
@@ -45,7 +48,7 @@ STARTS = {
 
 def starts(plan: FlightPlan) -> tuple[Start, ...]:
     """The guesses to try for a plan, in turn."""
-    if plan.coast_before:
+    if plan.inserting_stage in plan.coast_before:
         return (UP, Start(lift=0.8, to_the_top=True, bold=True))
     return STARTS[plan.restarts > 0]
 
@@ -162,6 +165,21 @@ class Solving(Task):
             return self._with_the_fairing(run.without_loads(pause.guess, barrier=None), UP)
 
         return begin
+
+    def coasting(self, attempt: Attempt, stage: int) -> Attempt | None:
+        """An attempt's flight with a free coast put in before a stage; None if it cannot be."""
+        before = tuple(sorted({*attempt.plan.coast_before, stage}))
+        plan = replace(attempt.plan, coast_before=before)
+        sequence, flight = sequence_of(self.vehicle, self.mission, plan), attempt.flight
+        drops = [k for k, arc in enumerate(sequence.arcs) if arc.joint.fairing]
+        if flight is None or not all(sequence.may_be_cut(k) for k in drops):
+            return None
+        pause = before_stage(flight, attempt.sequence, sequence, stage, BRIEFLY)
+        if pause is None:
+            return None
+        told = (f"from {attempt.plan}, with a coast put in before stage {stage + 1}",)
+        run = Run(self, sequence, plan, pause.meshes, told, low=attempt.low)
+        return self._with_the_fairing(run.without_loads(pause.guess, barrier=None), starts(plan)[0])
 
     def once(self, plan: FlightPlan) -> Attempt:
         """As `attempt`, from the first guess alone."""

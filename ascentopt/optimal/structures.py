@@ -12,7 +12,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.bounds import impulsive_bound
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.pause import cannot_rest
+from ascentopt.optimal.pause import cannot_rest, cost_of_coasting
 from ascentopt.optimal.solving import Solving
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns
@@ -20,6 +20,11 @@ from ascentopt.units import km
 
 LOWER = 0.95
 """A coast of half a revolution pays only from an altitude below this share of the orbit's."""
+
+WORTH = 1e-3
+"""Share of the mass in orbit, or of the squared missing speed, that a coast of sqrt(R^3/mu) (806 s
+on the Earth) would have to gain at the rate of its first second. It gains less than a tenth of it,
+for what pays at first soon does not."""
 
 BALLISTIC = 0.9
 """Share of the orbit's speed below which a coast before the last burn is sure to fall back."""
@@ -81,6 +86,42 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
             found.append(solving.skip(plan, reason))
         else:
             found.append(solving.attempt(plan, short))
+    further_coasts(solving, found, stage)
+
+
+def further_coasts(solving: Solving, found: list[Attempt], stage: int) -> None:
+    """Put coasts into the best flight with which a stage inserts, as long as its costates say so.
+
+    They are those that no plan from a guess has, between lower stages for the most part.
+    """
+    own = [a for a in found if a.plan.inserting_stage == stage and a.shortfall is not None]
+    best = max(own, key=lambda one: one.rank, default=None)
+    for _ in range(stage):
+        before = None if best is None else _pays_before(best, found)
+        other = None if best is None or before is None else solving.coasting(best, before)
+        if best is None or other is None:
+            return
+        found.append(other)
+        if other.rank <= best.rank:
+            return
+        best = other
+
+
+def _pays_before(attempt: Attempt, found: list[Attempt]) -> int | None:
+    """The stage before which a coast pays most from its first second; None where none does."""
+    flight, plan = attempt.flight, attempt.plan
+    if flight is None:
+        return None
+    known = {one.plan.coast_before for one in found if one.plan.restarts == plan.restarts}
+    costs = {
+        stage: cost_of_coasting(flight, attempt.sequence, stage)
+        for stage in range(1, plan.inserting_stage + 1)
+        if tuple(sorted({*plan.coast_before, stage})) not in known
+    }
+    stage = min(costs, key=costs.__getitem__, default=None)
+    whole = attempt.final_mass if attempt.reached else (attempt.shortfall or 0.0) ** 2
+    pace = flight.problem.time.scale
+    return stage if stage is not None and -costs[stage] * pace > WORTH * whole else None
 
 
 def _beaten_below(plan: FlightPlan, found: list[Attempt]) -> str | None:

@@ -1,0 +1,107 @@
+"""Coasts between lower stages: put in where the costates say that they pay."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+import ascentopt as ao
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.pause import cost_of_coasting
+from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structures import free
+from ascentopt.units import STANDARD_GRAVITY, km, tonne
+from tests.optimal.launchers import earth_mission
+
+
+def _stage(name: str, propellant: float, burn_time: float, isp: float) -> ao.Stage:
+    thrust = propellant * isp * STANDARD_GRAVITY / burn_time
+    engine = ao.Engine(vacuum_thrust=thrust, vacuum_isp=isp)
+    return ao.Stage(name=name, propellant_mass=propellant, dry_mass=0.1 * propellant, engine=engine)
+
+
+def in_a_hurry() -> ao.Vehicle:
+    """Two stages that burn out low and fast, under one that takes its time."""
+    stages = (
+        _stage("one", 30 * tonne, 45.0, 290.0),
+        _stage("two", 9 * tonne, 30.0, 300.0),
+        _stage("three", 3.2 * tonne, 700.0, 310.0),
+    )
+    air = ao.Aerodynamics(reference_area=1.8, drag_coefficient=0.4)
+    return ao.Vehicle(name="Swift", payload_mass=300.0, stages=stages, aerodynamics=air)
+
+
+def mission(altitude: float) -> ao.Mission:
+    return replace(
+        earth_mission(),
+        orbit=ao.CircularOrbit(altitude=altitude),
+        limits=ao.FlightLimits.none(),
+    )
+
+
+def solving(altitude: float) -> Solving:
+    effort = ao.Effort()
+    return Solving(
+        vehicle=in_a_hurry(), mission=mission(altitude), settings=effort.settings,
+        refinement=effort.refinement,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def low() -> list[Attempt]:
+    found: list[Attempt] = []
+    free(solving(200 * km), found, 2)
+    return found
+
+
+@pytest.fixture(scope="module")
+def twice() -> ao.Ascent:
+    return ao.optimize(in_a_hurry(), mission(300 * km))
+
+
+def test_a_coast_is_put_in_where_it_pays(low: list[Attempt]) -> None:
+    direct, before_the_last, between = low
+    assert between.plan.coast_before == (1,)
+    assert between.unspent > direct.unspent + 10.0
+    assert between.unspent > before_the_last.unspent + 10.0
+
+
+def test_the_first_second_of_a_coast_costs_what_the_costates_say(low: list[Attempt]) -> None:
+    """Solved with a coast before the last stage, which does not pay there, at its shortest."""
+    direct = low[0]
+    other = solving(200 * km).coasting(direct, 2)
+    assert other is not None
+    assert other.reached
+    lasts = other.found.arcs[other.sequence.names.index("coast to three")].duration
+    assert lasts < 0.01
+    cost = cost_of_coasting(direct.found, direct.sequence, 2)
+    assert direct.unspent - other.unspent == pytest.approx(cost * lasts, rel=0.01)
+
+
+def test_a_coast_of_free_length_ends_when_more_of_it_costs_nothing(low: list[Attempt]) -> None:
+    """To the error of the mesh: along the coast the Hamiltonian wavers by 0.006 kg/s about zero."""
+    between = low[-1]
+    before = cost_of_coasting(low[0].found, low[0].sequence, 1)
+    after = cost_of_coasting(between.found, between.sequence, 1)
+    assert before < -1.0
+    assert abs(after) < 0.006
+
+
+def test_two_coasts_are_flown_as_planned(twice: ao.Ascent) -> None:
+    assert str(twice.plan) == "direct insertion, coast before stages 2 and 3"
+    assert twice.certificate.verdict is Verdict.CERTIFIED
+    assert "coast put in before stage 2" in twice.candidates[0].history[0]
+    for before, after in (("one separation", "two ignition"), ("two separation", "three ignition")):
+        assert twice.events[after].time - twice.events[before].time > 5.0
+    flight = ao.fly(in_a_hurry(), mission(300 * km), twice.steering)
+    assert flight.final_state[6] == pytest.approx(twice.final_mass, abs=0.1)
+    assert abs(twice.budget.closing_error) < 1e-3
+
+
+def test_other_structures_are_beaten_by_both_coasts(twice: ao.Ascent) -> None:
+    _, one, none = sorted(twice.candidates, key=lambda c: -len(c.plan.coast_before))
+    assert one.propellant_used is not None
+    assert none.propellant_used is not None
+    assert twice.propellant_used < one.propellant_used < none.propellant_used
