@@ -9,34 +9,33 @@ from __future__ import annotations
 from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass, replace
-from math import inf
+from math import ceil
+from typing import NamedTuple
 
 from ascentopt.errors import InputError
+from ascentopt.flight.crossing import Point, passes_zero
 from ascentopt.flight.ending import Ending
 from ascentopt.flight.formula import Formula, FormulaKey
 from ascentopt.flight.guidance import SteeringLaw
 from ascentopt.flight.kind import Guidance
-from ascentopt.flight.leap import Leap
+from ascentopt.flight.leap import Clock, Leap
 from ascentopt.flight.model import MASS
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.motion import SLIVER, stops
+from ascentopt.flight.pace import Pace, TooShort
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.flight.simulate import Endings
 from ascentopt.flight.surroundings import Surroundings
 from ascentopt.world.table import Floats
 
-_LONGEST_IN_AIR = 1.5
-"""s. Tables of air and drag have corners in their third derivative, which a long step overlooks."""
-
-_THICK = 1000.0  # Pa of dynamic pressure, above which the air matters so much
-_LONGEST = 400.0  # s; an event must not come and go within a step
-_FIRST = 1.0  # s
-_SHORTEST = 1e-6  # s; the law commands something that is not smooth
 _CLOSE = 1e-8
 """s within which an event is found: a millimetre in orbit."""
 
-_SEARCHES = 40
 _GIVE = 1.0  # m below the pad that count as having fallen
+_LOGGED = 1.0  # s, the longest between two entries of the log
+
+
+Watched = Callable[["Mark"], float]
 
 
 class OffCourse(RuntimeError):
@@ -158,6 +157,14 @@ class QuickFlight:
         return replace(flown, state=state, begun=(*mark.begun, mark.time))
 
 
+class _Crossing(NamedTuple):
+    """A watched value that rises through zero on a step, and what it is before and after."""
+
+    value: Watched
+    before: float
+    after: float
+
+
 class _Arc:
     """One arc on its way."""
 
@@ -167,8 +174,7 @@ class _Arc:
         self.arc: FlightArc = flight.sequence.arcs[index]
         self.ending: Ending = flight.endings.of(index, [*mark.begun, mark.time])
         self.steered = self.arc.kind.guidance is Guidance.STEERED
-        self.leap: Leap
-        self.step = _FIRST
+        self.pace: Pace
         self.before: list[float] | None = None  # the watched values where the next step begins
 
     def fly(self) -> Mark:
@@ -208,78 +214,76 @@ class _Arc:
                     f"{type(self.flight.law).__name__}: it has no formula for arc "
                     f"{self.arc.name!r}; a compiled flight needs one. Fly it with fly()."
                 )
-        self.leap = self.flight.leap(self.arc, formula)
+        self.pace = Pace(self.flight.leap(self.arc, formula), self._clock(now), now.state)
 
     def _reach(self, now: Mark, stop: float) -> tuple[Mark, bool]:
         """Fly to the instant; True when the arc's ending came first."""
         while stop - now.time > SLIVER:
             ahead = self._stepped(now, stop)
-            loads = self.leap.loads
             which = self._first_event(now, ahead)
             if which is not None:
-                self.before = None
                 ahead = self._found(now, ahead.time, which)
-                loads = self.leap.loads
-            now = ahead
-            if self.flight.log is not None:
-                self.flight.log.append((now.time, *loads))
+            now = self._taken(now, ahead)
             if which is None:
+                self.pace.go_on()
                 continue
-            if which == self._value:
+            self.before = None
+            if which.value == self._value:
                 return now, True
             now = self._phases_passed(replace(now, phase=now.phase + 1, phase_start=now.time))
             if now.phase >= self.flight.last_phase:
                 return now, True
             self._aim(now)
-            self.step = min(self.step, _FIRST)
             if self.ending.duration is None and self._value(now) >= 0.0:
                 return now, True
         return now, False
 
     def _stepped(self, now: Mark, stop: float) -> Mark:
         """A step as long as the error allows."""
-        while True:
-            longest = _LONGEST_IN_AIR if self.leap.loads[0] > _THICK else _LONGEST
-            length = min(self.step, longest, stop - now.time)
-            ahead = self._leaped(now, length)
-            error = self.leap.error
-            if not error <= 1.0:
-                self.step = length * (max(0.2, 0.9 * error**-0.125) if error < inf else 0.2)
-                if self.step < _SHORTEST:
-                    raise OffCourse(f"arc {self.arc.name!r}: no step is small enough")
-                continue
-            whole = length == min(self.step, longest)
-            grown = length * min(5.0, 0.9 * max(error, 1e-8) ** -0.125)
-            self.step = grown if whole else max(self.step, grown)
-            if self.leap.altitude < self.flight.ground:
-                raise Fell(f"arc {self.arc.name!r} ends below the ground")
-            return ahead
+        try:
+            length, state = self.pace.forward(self._clock(now), now.state, stop - now.time)
+        except TooShort:
+            raise OffCourse(f"arc {self.arc.name!r}: no step is small enough") from None
+        if self.pace.leap.altitude < self.flight.ground:
+            raise Fell(f"arc {self.arc.name!r} ends below the ground")
+        return _moved(now, now.time + length, state, now.peaks)
 
     def _leaped(self, now: Mark, length: float) -> Mark:
+        state = self.pace.leap(self._clock(now), now.state, length)
+        return _moved(now, now.time + length, state, now.peaks)
+
+    def _clock(self, now: Mark) -> Clock:
         start = now.phase_start
-        phase_time = 0.0 if start is None else now.time - start
-        clock = now.time, now.time - self.mark.time, phase_time
-        state = self.leap(clock, now.state, length)
-        a, b, c = self.leap.loads
+        return now.time, now.time - self.mark.time, 0.0 if start is None else now.time - start
+
+    def _taken(self, now: Mark, ahead: Mark) -> Mark:
+        """Where a step has led, with the greatest loads so far; written down if that is asked."""
+        leap, log = self.pace.leap, self.flight.log
+        a, b, c = leap.peaks()
         p, q, r = now.peaks
-        peaks = (max(p, a), max(q, b), max(r, c))
-        return _moved(now, now.time + length, state, peaks)
+        peaks = max(p, a), max(q, b), max(r, c)
+        if log is not None:
+            length = ahead.time - now.time
+            count = ceil(length / _LOGGED)
+            times = [k * length / count for k in range(count + 1)]
+            log += [(now.time + t, *leap.loads_at(t)) for t in times]
+        return _moved(now, ahead.time, ahead.state, peaks)
 
     # Events.
 
-    def _first_event(self, now: Mark, ahead: Mark) -> Callable[[Mark], float] | None:
-        """Which of the watched values rises through zero on a step, the earlier if several do."""
+    def _first_event(self, now: Mark, ahead: Mark) -> _Crossing | None:
+        """The watched value that rises through zero on a step, the earliest if several do."""
         watched = self._watched(now)
         before = self.before or [value(now) for value in watched]
         self.before = [value(ahead) for value in watched]
         changes = zip(watched, before, self.before, strict=True)
-        risen = [value for value, low, high in changes if low < 0.0 <= high]
+        risen = [_Crossing(*change) for change in changes if change[1] < 0.0 <= change[2]]
         if len(risen) < 2:
             return risen[0] if risen else None
-        return min(risen, key=lambda value: self._found(now, ahead.time, value).time)
+        return min(risen, key=lambda one: self._found(now, ahead.time, one).time)
 
-    def _watched(self, now: Mark) -> list[Callable[[Mark], float]]:
-        watched: list[Callable[[Mark], float]] = []
+    def _watched(self, now: Mark) -> list[Watched]:
+        watched: list[Watched] = []
         watched += [] if self.ending.duration is not None else [self._value]
         if self.steered and now.phase < len(self.flight.law.phases):
             watched.append(self._phase_value)
@@ -294,30 +298,20 @@ class _Arc:
         return self.flight.law.phases[now.phase].value(self._moment(now))
 
     def _moment(self, now: Mark) -> Moment:
-        start = now.phase_start
-        elapsed = now.time - self.mark.time
-        clock = (now.time, elapsed, 0.0 if start is None else now.time - start)
-        return Moment(self.arc, self.flight.surroundings, clock, now.phase, now.state)
+        return Moment(self.arc, self.flight.surroundings, self._clock(now), now.phase, now.state)
 
-    def _found(self, now: Mark, until: float, value: Callable[[Mark], float]) -> Mark:
-        """Where the value passes zero between two instants: regula falsi, Illinois's variant."""
-        low, high = 0.0, until - now.time
-        below, above = value(now), value(self._leaped(now, high))
-        last, side = high, 0
-        for _ in range(_SEARCHES):
-            length = high - above * (high - low) / (above - below)
-            ahead = self._leaped(now, length)
-            if abs(length - last) < _CLOSE:
-                break
-            here, last = value(ahead), length
-            if here < 0.0:
-                low, below = length, here
-                above = 0.5 * above if side < 0 else above
-            else:
-                high, above = length, here
-                below = 0.5 * below if side > 0 else below
-            side = -1 if here < 0.0 else 1
-        return ahead
+    def _found(self, now: Mark, until: float, crossing: _Crossing) -> Mark:
+        """Where the value passes zero on the step that ends at an instant."""
+        found = now
+
+        def value(length: float) -> float:
+            nonlocal found
+            found = self._leaped(now, length)
+            return crossing.value(found)
+
+        ends = Point(0.0, crossing.before), Point(until - now.time, crossing.after)
+        passes_zero(value, *ends, _CLOSE)
+        return found
 
     def _phases_passed(self, now: Mark) -> Mark:
         """Go on through phases whose end has come already."""

@@ -160,13 +160,12 @@ def evaluate(x: Value, tables: Sequence[SmoothTable]) -> list[Value]:
 def _selected(x: Value, borders: Sequence[float], rows: Floats) -> list[Value]:
     """Return the row of `rows` (n + 1, m) for the interval between n `borders` that holds `x`.
 
-    For symbols it is the call of a function that searches the borders when it is evaluated.
+    For symbols it is the call of a function that searches the borders when it is evaluated; a
+    table with one piece is called as well, so that whoever steps along it learns of its ends.
     """
     if not is_symbolic(x):
         row = rows[np.searchsorted(np.asarray(borders), x, side="right")]
         return [row[..., j] for j in range(rows.shape[1])]
-    if not borders:
-        return [ca.DM(value) for value in rows[0]]
     picked = _picker(tuple(borders), rows.tobytes())(x)
     return [picked[j] for j in range(rows.shape[1])]
 

@@ -63,9 +63,9 @@ def test_it_arrives_where_it_does(vehicle: ao.Vehicle) -> None:
 def test_peaks_are_the_trajectorys(vehicle: ao.Vehicle) -> None:
     mark, flight = flown(vehicle)
     track = flight.trajectory
-    # They are read at the ends of steps; what lies between two of them is a few thousandths.
-    assert mark.peaks[0] == pytest.approx(np.nanmax(track.dynamic_pressure), rel=3e-3)
-    assert mark.peaks[2] == pytest.approx(np.nanmax(track.axial_acceleration), rel=3e-3)
+    # Between its samples the trajectory may peak a little higher.
+    assert mark.peaks[0] == pytest.approx(np.nanmax(track.dynamic_pressure), rel=1e-3)
+    assert mark.peaks[2] == pytest.approx(np.nanmax(track.axial_acceleration), rel=1e-3)
 
 
 @BOTH
@@ -136,3 +136,30 @@ def test_a_law_without_formulas_is_refused() -> None:
     flight = quick(plain(), replace(turn(), throttle=0.9))
     with pytest.raises(ao.InputError, match="no formula for arc 'core'"):
         flight.fly(flight.start())
+
+
+def test_tables_with_two_points_have_corners_too() -> None:
+    drag = ao.DragCurve(mach=(0.8, 1.3), cd=(0.3, 0.5))
+    vehicle = replace(
+        plain(), aerodynamics=ao.Aerodynamics(reference_area=5.0, drag_coefficient=drag)
+    )
+    mark, flight = flown(vehicle)
+    miss = mark.state - flight.final_state
+    assert np.linalg.norm(miss[:3]) < 0.05
+    assert np.linalg.norm(miss[3:6]) < 1e-3
+
+
+@BOTH
+def test_the_log_has_the_loads_between_steps(vehicle: ao.Vehicle) -> None:
+    log: list[tuple[float, ...]] = []
+    sequence = sequence_of(vehicle, mission(), PLAN)
+    flight = QuickFlight(sequence, turn(), fairing_heating=vehicle.max_heating, log=log)
+    mark = flight.fly(flight.start())
+    rows = np.array(log)
+    assert np.all(np.diff(rows[:, 0]) >= 0.0)
+    assert np.diff(rows[:, 0]).max() <= 1.0 + 1e-9
+    track = flown(vehicle)[1].trajectory
+    expected = np.interp(rows[:, 0], track.time, track.dynamic_pressure)
+    # The track is drawn in straight lines between its samples, half a second apart.
+    assert rows[:, 1] == pytest.approx(expected, abs=1e-3 * expected.max())
+    assert max(rows[:, 1]) == pytest.approx(mark.peaks[0], rel=1e-3)

@@ -80,7 +80,13 @@ INCLINED = _cases(
 BOOSTERS = _cases(
     AVOCET, _earth(), (KICK, TANGENT, (44.0, 5 * deg)), (RATE, TANGENT, (14.0, 0.425 * deg))
 )
-SOLID = _cases(RUFF, _earth(), (ANGLE, TANGENT, (19.3 * deg,)), (KICK, TANGENT, (36.0, 16.2 * deg)))
+SOLID = _cases(
+    RUFF,
+    _earth(),
+    (ANGLE, TANGENT, (19.3 * deg,)),
+    (KICK, TANGENT, (36.0, 16.2 * deg)),
+    (RATE, CIRCLE, (52.2, 0.877 * deg)),
+)
 TURNED = _cases(
     KNOT,
     replace(LEDGE, orbit=ao.CircularOrbit(altitude=90 * km, inclination=40 * deg)),
