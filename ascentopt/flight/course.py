@@ -8,6 +8,7 @@ every stage.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from math import inf, isfinite, sqrt
 
 import casadi as ca
@@ -22,6 +23,7 @@ _WIDEST = 0.05  # of the narrower of two pieces: the farthest that one goes on i
 _NARROWEST = 1e-6  # likewise, where a table is nothing but zeros
 _POLISHES = 8
 _SHARP = 1e-7  # of the time to a knot
+_CORNER = 1e-7  # of the way between the first corner and the last
 _MOST_PIECES = 100_000
 _LOWEST = -1e100
 
@@ -33,25 +35,41 @@ class Course:
     that was to land on it need not land exactly.
 
     Args:
-        lookup: picks the row of a piece for an argument; a row begins with the left end and the
-            reciprocal width of the piece, and sixes of coefficients follow (`world.table`).
+        knots: increasing.
+        slack: how far before each knot that is.
+        rows: (knots + 1, m) numbers of the piece below the first knot, between them, and above.
 
     Attributes:
-        rows: (pieces, m).
         index: how many knots lie below.
     """
 
-    def __init__(self, lookup: ca.Function) -> None:
-        self.rows = _rows(lookup)
-        ends = self.rows[:, 0] + 1.0 / self.rows[:, 1]
-        slack = _slack(self.rows)
-        knots = np.array([*self.rows[:, 0], ends[-1]])
+    def __init__(self, knots: Floats, slack: Floats, rows: Floats) -> None:
+        self._rows = rows
         self._knots: list[float] = [-inf, *knots.tolist(), inf]
         self._passed: list[float] = (knots - slack).tolist()
         self._left: list[float] = (knots + slack).tolist()
         self._lowest: list[float] = [-inf, *(knots - slack).tolist()]
         self._highest: list[float] = [*(knots + slack).tolist(), inf]
         self.index: int = 0
+
+    @classmethod
+    def of(cls, lookup: ca.Function) -> Course:
+        """Of a function that picks the row of a piece for an argument.
+
+        A row begins with the left end and the reciprocal width of the piece, and sixes of
+        coefficients follow (`world.table`). Beyond its ends a table goes on as its end pieces do,
+        which see to that themselves.
+        """
+        rows = _rows(lookup)
+        knots = np.array([*rows[:, 0], rows[-1, 0] + 1.0 / rows[-1, 1]])
+        return cls(knots, _slack(rows), np.vstack([rows[:1], rows, rows[-1:]]))
+
+    @classmethod
+    def bent(cls, knots: Sequence[float], rows: Sequence[Sequence[float]]) -> Course:
+        """Of a formula with corners at the knots: they are met as exactly as a step can tell."""
+        places = np.array(knots)
+        span = max(abs(float(places[-1] - places[0])), 1.0)
+        return cls(places, np.full(len(places), _CORNER * span), np.array(rows))
 
     def place(self, at: float, slope: float) -> bool:
         """Take the piece that holds for an argument on its way; whether it is another one."""
@@ -63,7 +81,7 @@ class Course:
     @property
     def row(self) -> Floats:
         """(m,) of the piece."""
-        return np.asarray(self.rows[min(max(self.index - 1, 0), len(self.rows) - 1)])
+        return np.asarray(self._rows[self.index])
 
     def ahead(self, slope: float) -> float:
         """The next knot for an argument that rises or falls."""

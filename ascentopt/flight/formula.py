@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Hashable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -61,7 +62,7 @@ class Formula(ABC):
     """
 
     @property
-    def form(self) -> tuple[int, ...]:
+    def form(self) -> tuple[Hashable, ...]:
         """What else, beside the class, decides the shape of the expression."""
         return ()
 
@@ -80,10 +81,28 @@ class Formula(ABC):
         return FormulaKey(type(self), self.form, self)
 
 
+class BentFormula(Formula):
+    """A formula with corners in it, and another between them: what steps take one at a time."""
+
+    @property
+    @abstractmethod
+    def corners(self) -> tuple[float, ...]:
+        """Values of the abscissa at which it has corners, increasing, one at least."""
+
+    @property
+    @abstractmethod
+    def pieces(self) -> tuple[Formula, ...]:
+        """Below the first corner, between corners, above the last; all of one form."""
+
+    @abstractmethod
+    def abscissa(self, view: View) -> Expr:
+        """What the corners are values of."""
+
+
 class FormulaKey:
     """A formula compared by its form alone."""
 
-    def __init__(self, kind: type[Formula], form: tuple[int, ...], formula: Formula) -> None:
+    def __init__(self, kind: type[Formula], form: tuple[Hashable, ...], formula: Formula) -> None:
         self._same = (kind, form)
         self.formula = formula
 

@@ -7,16 +7,22 @@ from copy import copy
 from math import inf
 
 from ascentopt.flight.buffered import BufferedFunction
-from ascentopt.flight.course import Cubic, reached
-from ascentopt.flight.formula import Formula
+from ascentopt.flight.course import Course, Cubic, reached
+from ascentopt.flight.formula import BentFormula, Formula
 from ascentopt.flight.kind import ArcKind
-from ascentopt.flight.step_function import CLOCKS, LOADS, STATE, step_function
+from ascentopt.flight.step_function import CLOCKS, LOADS, STATE, StepFunction, step_function
 from ascentopt.world.table import Floats
 
 _GIVEN = CLOCKS + STATE
 _LOADS = len(LOADS)
 
 Clock = tuple[float, float, float]
+
+
+def _compiled(kind: ArcKind, formula: Formula | None) -> StepFunction:
+    if isinstance(formula, BentFormula):
+        return step_function(kind, formula.pieces[0].key, formula.key)
+    return step_function(kind, None if formula is None else formula.key)
 
 
 class Leap:
@@ -28,13 +34,14 @@ class Leap:
     """
 
     def __init__(self, kind: ArcKind, numbers: Sequence[float], formula: Formula | None) -> None:
-        compiled = step_function(kind, None if formula is None else formula.key)
+        compiled = _compiled(kind, formula)
         self._step, self._scout = BufferedFunction(compiled.step), BufferedFunction(compiled.scout)
-        self._tables = [copy(table) for table in compiled.tables]
+        self._lookups = [copy(table) for table in compiled.tables]
+        self._tables = self._lookups
         self._step.given[1][:] = numbers
         self._scout.given[1][:] = numbers
         self._given, self._rows = self._step.given[0], self._step.given[3]
-        self._count = _LOADS + len(self._tables)
+        self._count = _LOADS + len(self._lookups) + isinstance(formula, BentFormula)
         self._read = [0.0] * (4 * self._count)
         self._length = 0.0
         self.follow(formula)
@@ -42,7 +49,10 @@ class Leap:
 
     def follow(self, formula: Formula | None) -> None:
         """Take the numbers of another formula of the same form."""
-        if formula is not None:
+        if isinstance(formula, BentFormula):
+            rows = [piece.numbers for piece in formula.pieces]
+            self._tables = [*self._lookups, Course.bent(formula.corners, rows)]
+        elif formula is not None:
             self._step.given[2][:] = formula.numbers
             self._scout.given[2][:] = formula.numbers
 
@@ -68,10 +78,12 @@ class Leap:
 
     def _look_up(self) -> None:
         place = 0
-        for table in self._tables:
+        for table in self._lookups:
             row = table.row
             self._rows[place : place + len(row)] = row
             place += len(row)
+        for bent in self._tables[len(self._lookups) :]:
+            self._step.given[2][:] = bent.row
 
     def __call__(self, clock: Clock, state: Floats, length: float) -> Floats:
         """(7,) state after `length` s; the clock holds time, elapsed and phase_time."""

@@ -8,6 +8,10 @@ from ascentopt.flight.leap import Clock, Leap
 from ascentopt.world.table import Floats
 
 _LONGEST = 400.0  # s; an event must not come and go within a step
+_LONGEST_IN_AIR = 8.0
+"""s. Loads within a step are read off cubics; over 8 s they miss by less than 1e-4 of a peak."""
+
+_THICK = 300.0  # Pa of dynamic pressure, above which loads matter
 _FIRST = 1.0  # s
 _SHORTEST = 1e-6  # s; the law commands something that is not smooth
 _MOST_LANDINGS = 8  # tries to land on a knot; mostly the first one does
@@ -53,7 +57,7 @@ class Pace:
 
     def _proposed(self, end: float) -> float:
         """What is left to the end in one step or, where one is not enough, in two equal ones."""
-        step = min(self.step, _LONGEST)
+        step = min(self.step, _LONGEST_IN_AIR if self.leap.loads[0] > _THICK else _LONGEST)
         return end if end <= step else min(step, 0.5 * end)
 
     def _small_enough(self, clock: Clock, state: Floats, length: float) -> tuple[float, Floats]:

@@ -17,7 +17,7 @@ import numpy as np
 from ascentopt.collocation.lifted import Lifted
 from ascentopt.flight.course import Course
 from ascentopt.flight.forces import Forces, Instant, forces
-from ascentopt.flight.formula import FormulaKey, view_of
+from ascentopt.flight.formula import FormulaKey, View, view_of
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.model import MASS, motion
 from ascentopt.typing import Expr
@@ -40,7 +40,8 @@ class StepFunction:
             the altitude there; then loads (3) and arguments of the tables where the step begins,
             their slopes, and the same where it ends.
         scout: arguments of the tables, of clocks and state (10) and both kinds of numbers.
-        tables: one for each argument, to be copied by whoever flies.
+        tables: one for each argument, to be copied by whoever flies; where the formula is a piece
+            of one with corners, the abscissa of these is one more argument, after all others.
     """
 
     step: ca.Function
@@ -49,13 +50,17 @@ class StepFunction:
 
 
 @lru_cache(maxsize=256)
-def step_function(kind: ArcKind, key: FormulaKey | None) -> StepFunction:
-    """Compile it."""
-    symbols, now = _forces(kind, key)
+def step_function(
+    kind: ArcKind, key: FormulaKey | None, bent: FormulaKey | None = None
+) -> StepFunction:
+    """Compile it; `bent` is the formula with corners of which the other is a piece."""
+    symbols, now, view = _forces(kind, key)
     powered = kind.guidance is not Guidance.COAST
     column = ca.vertcat(motion(now), now.altitude, *_loads(now, powered=powered))
     lifted = Lifted.of(ca.cse(ca.densify(column)))
     value, arguments, rows = _told(lifted)
+    abscissa = bent.formula.abscissa(view) if bent is not None else ca.SX(0, 1)  # type: ignore[attr-defined]
+    arguments = ca.vertcat(arguments, abscissa)
     picked = [one for lookup in lifted.lookups for one in lookup.picked]
     given = [*symbols, rows]
     readings = ca.vertcat(value[STATE + 1 :], arguments)
@@ -66,8 +71,8 @@ def step_function(kind: ArcKind, key: FormulaKey | None) -> StepFunction:
     rates = ca.Function("rates", given, [ca.cse(value[:STATE])])
     return StepFunction(
         step=_step(rates, read),
-        scout=ca.Function("scout", symbols, [ca.densify(_scouted(lifted))]),
-        tables=tuple(Course(function) for function, _ in picked),
+        scout=ca.Function("scout", symbols, [ca.densify(ca.vertcat(_scouted(lifted), abscissa))]),
+        tables=tuple(Course.of(function) for function, _ in picked),
     )
 
 
@@ -148,16 +153,14 @@ def _loads(now: Forces, *, powered: bool) -> tuple[Expr, ...]:
     return now.dynamic_pressure, now.dynamic_pressure * attack, now.axial_acceleration
 
 
-def _forces(kind: ArcKind, key: FormulaKey | None) -> tuple[list[Expr], Forces]:
-    """Symbols (clocks and state, numbers, the formula's numbers) and the forces they make."""
+def _forces(kind: ArcKind, key: FormulaKey | None) -> tuple[list[Expr], Forces, View]:
+    """Symbols (clocks and state, numbers, the formula's numbers), and what they make."""
     x, numbers = ca.SX.sym("x", CLOCKS + STATE), ca.SX.sym("p", len(kind.numbers))
     own = ca.SX.sym("q", 0 if key is None else len(key.formula.numbers))
     state = x[CLOCKS:]
     position, velocity = state[:3], state[3:6]
-    direction = ca.SX.zeros(3)
-    if key is not None:
-        view = view_of(kind.body, (x[0], x[2]), position, velocity)
-        direction = key.formula.direction(view, own)
+    view = view_of(kind.body, (x[0], x[2]), position, velocity)
+    direction = ca.SX.zeros(3) if key is None else key.formula.direction(view, own)
     instant = Instant(
         time=x[0],
         elapsed=x[1],
@@ -168,4 +171,4 @@ def _forces(kind: ArcKind, key: FormulaKey | None) -> tuple[list[Expr], Forces]:
         throttle=1.0,
         numbers=numbers,
     )
-    return [x, numbers, own], forces(kind, instant)
+    return [x, numbers, own], forces(kind, instant), view

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from math import pi
 
 import casadi as ca
 
 from ascentopt.errors import InputError
-from ascentopt.flight.formula import Formula, View
+from ascentopt.flight.formula import BentFormula, Formula, View
 from ascentopt.typing import Expr
 from ascentopt.validation import finite
 
@@ -30,7 +30,7 @@ class Lean(Formula):
     heading: float | None = 0.5 * pi
 
     @property
-    def form(self) -> tuple[int, ...]:
+    def form(self) -> tuple[Hashable, ...]:
         """Who gives the heading."""
         return (int(self.heading is None),)
 
@@ -102,7 +102,7 @@ class LinearTangent(Formula):
 
 
 @dataclass(frozen=True, kw_only=True)
-class PitchProgramme(Formula):
+class PitchProgramme(BentFormula):
     """Pitch against time or altitude, linear between knots and level beyond them.
 
     Args:
@@ -131,13 +131,13 @@ class PitchProgramme(Formula):
             )
 
     @property
-    def form(self) -> tuple[int, ...]:
+    def form(self) -> tuple[Hashable, ...]:
         """Number of knots, what they count, and who gives the heading."""
         return len(self.pitches), int(self.by_altitude), int(self.heading is None)
 
     @property
     def numbers(self) -> tuple[float, ...]:
-        """Againste, pitches, and the heading if it is given."""
+        """Abscissae, pitches, and the heading if it is given."""
         return (*self.abscissae, *self.pitches, *([] if self.heading is None else [self.heading]))
 
     def direction(self, view: View, numbers: Expr) -> Expr:
@@ -151,6 +151,20 @@ class PitchProgramme(Formula):
         """What the abscissae count."""
         return view.altitude if self.by_altitude else view.time
 
+    @property
+    def corners(self) -> tuple[float, ...]:
+        """The knots."""
+        return self.abscissae
+
+    @property
+    def pieces(self) -> tuple[Formula, ...]:
+        """Straight lines."""
+        x, y = self.abscissae, self.pitches
+        ends = zip(x, y, x[1:], y[1:], strict=False)
+        inner = [_Straight(self, at=a, pitch=b, slope=(d - b) / (c - a)) for a, b, c, d in ends]
+        first = _Straight(self, at=x[0], pitch=y[0], slope=0.0)
+        return (first, *inner, _Straight(self, at=x[-1], pitch=y[-1], slope=0.0))
+
 
 @dataclass(frozen=True, kw_only=True)
 class PitchBySpeed(PitchProgramme):
@@ -159,6 +173,33 @@ class PitchBySpeed(PitchProgramme):
     def abscissa(self, view: View) -> Expr:
         """That speed."""
         return ca.norm_2(view.air_velocity)
+
+
+@dataclass(frozen=True)
+class _Straight(Formula):
+    """A piece of a pitch programme, without its ends."""
+
+    programme: PitchProgramme
+    at: float
+    pitch: float
+    slope: float
+
+    @property
+    def form(self) -> tuple[Hashable, ...]:
+        """Against what, and who gives the heading."""
+        return (type(self.programme), *self.programme.form[1:])
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """Of the line, and the heading if it is given."""
+        heading = self.programme.heading
+        return self.at, self.pitch, self.slope, *([] if heading is None else [heading])
+
+    def direction(self, view: View, numbers: Expr) -> Expr:
+        """Out of the horizontal by the pitch."""
+        pitch = numbers[1] + numbers[2] * (self.programme.abscissa(view) - numbers[0])
+        ahead = _ahead(view, None if self.programme.heading is None else numbers[3])
+        return ca.sin(pitch) * view.up + ca.cos(pitch) * ahead
 
 
 def _broken_line(at: Expr, numbers: Sequence[Expr], count: int) -> Expr:

@@ -24,7 +24,7 @@ _STRIDE = 0.01  # of the whole range: a change of an abscissa that matters as a 
 _NARROWEST = 0.01  # of the whole range, between two knots
 _PITCHES = -30.0 * deg, 90.0 * deg
 _WITHIN = 3e-4
-"""Part of a limit that is kept clear of: the peaks are those at the ends of steps."""
+"""Part of a limit that is kept clear of: loads between the ends of steps are interpolated."""
 
 _UNIT = 1e-5  # of the propellant: what the search counts cost in
 _SHARP = 0.02  # of these: cost no longer worth a step

@@ -20,7 +20,7 @@ CURVE = SmoothTable.through(x=X, y=(2.0, 1.0, 0.9, 0.1))
 def course(table: SmoothTable) -> Course:
     x = ca.SX.sym("x")
     lifted = Lifted.of(table(x))
-    return Course(lifted.lookups[0].picked[0][0])
+    return Course.of(lifted.lookups[0].picked[0][0])
 
 
 def value(row: np.ndarray, at: float) -> float:
@@ -96,6 +96,20 @@ def test_flights_share_a_table_but_not_their_places_in_it() -> None:
     one.place(0.5, 1.0)
     other.place(3.0, 1.0)
     assert one.ahead(1.0) == pytest.approx(1.0)
+
+
+def test_a_formula_with_corners() -> None:
+    table = Course.bent((10.0, 30.0), ((1.0, 0.0), (1.0, -0.1), (-1.0, 0.0)))
+    table.place(20.0, 1.0)
+    assert table.row.tolist() == [1.0, -0.1]
+    assert table.outside(30.1) == 30.0
+    table.place(30.0, 1.0)
+    assert table.row.tolist() == [-1.0, 0.0]
+    table.place(30.0, -1.0)
+    assert table.row.tolist() == [1.0, -0.1]
+    alone = Course.bent((5.0,), ((2.0,), (3.0,)))
+    alone.place(7.0, 1.0)
+    assert alone.row.tolist() == [3.0]
 
 
 # Cubics.
