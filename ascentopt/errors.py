@@ -13,8 +13,9 @@ class InfeasibleAscent(RuntimeError):
     """No ascent exists within the limits.
 
     `shortfall` is the missing speed in m/s (None when it is not known), `best` is whatever came
-    closest (None when nothing was flown), and `diagnosis` says what would fly and which limits
-    stand in the way (None when no flight came near).
+    closest (None when nothing was flown), `diagnosis` says what would fly and which limits
+    stand in the way (None when no flight came near), and `strain` by how much the limits on loads
+    would have to be raised (None when they are not what stands in the way, or that is not known).
     """
 
     def __init__(
@@ -24,17 +25,20 @@ class InfeasibleAscent(RuntimeError):
         shortfall: float | None = None,
         best: object | None = None,
         diagnosis: Any = None,
+        strain: Any = None,
     ) -> None:
         super().__init__(message)
         self.message = message
         self.shortfall = shortfall
         self.best = best
         self.diagnosis = diagnosis
+        self.strain = strain
 
     def __reduce__(self) -> tuple[object, ...]:
         """Keep the attributes when the exception crosses a process border."""
         state = {
             "shortfall": self.shortfall, "best": self.best, "diagnosis": self.diagnosis,
+            "strain": self.strain,
         }  # fmt: skip
         return (type(self), (self.message,), state)
 

@@ -5,7 +5,7 @@ Data flows from `Problem` through `build` (a nonlinear program with exact sparse
 """
 
 from ascentopt.collocation.envelope import Envelope
-from ascentopt.collocation.guess import ArcGuess, Guess
+from ascentopt.collocation.guess import ArcDuals, ArcGuess, Duals, Guess
 from ascentopt.collocation.mesh import RadauMesh
 from ascentopt.collocation.model import Bounds, Model, Point, Quantity
 from ascentopt.collocation.problem import Arc, Condition, Ends, Objective, Problem, Span
@@ -16,10 +16,12 @@ from ascentopt.collocation.solver import SolverSettings, solve
 __all__ = [
     "Accuracy",
     "Arc",
+    "ArcDuals",
     "ArcGuess",
     "ArcSolution",
     "Bounds",
     "Condition",
+    "Duals",
     "Ends",
     "Envelope",
     "Guess",

@@ -43,6 +43,10 @@ class PathLimit(ABC):
     def value(self, now: Forces) -> Expr:
         """The quantity at an instant."""
 
+    def eased(self, now: Forces, factor: Expr) -> Expr:
+        """The quantity if what the air does to the vehicle were so many times less."""
+        return self.value(now)
+
     @abstractmethod
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """Least and greatest value that the mission allows."""
@@ -80,7 +84,11 @@ class DynamicPressure(PathLimit):
 
     def value(self, now: Forces) -> Expr:
         """At the instant."""
-        return ca.log(1.0 + now.dynamic_pressure / LOG_FROM)
+        return self.eased(now, 1.0)
+
+    def eased(self, now: Forces, factor: Expr) -> Expr:
+        """At a fraction of the pressure."""
+        return ca.log(1.0 + now.dynamic_pressure / (factor * LOG_FROM))
 
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """At most the mission's."""
@@ -104,6 +112,10 @@ class AngleOfAttack(PathLimit):
         share = 1.0 - ca.exp(-((now.dynamic_pressure / STILL_AIR) ** 2))
         return share * squared_angle(now.cosine_of_attack)
 
+    def eased(self, now: Forces, factor: Expr) -> Expr:
+        """At a fraction of the angle."""
+        return self.value(now) / factor**2
+
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """At most the square of the mission's angle."""
         return -inf, _limit(limits.angle_of_attack) ** 2
@@ -124,8 +136,12 @@ class QAlpha(PathLimit):
 
     def value(self, now: Forces) -> Expr:
         """At the instant."""
+        return self.eased(now, 1.0)
+
+    def eased(self, now: Forces, factor: Expr) -> Expr:
+        """At a fraction of the product."""
         squared = now.dynamic_pressure**2 * squared_angle(now.cosine_of_attack)
-        return 0.5 * ca.log(squared + SOFT_Q_ALPHA**2)
+        return 0.5 * ca.log(squared / factor**2 + SOFT_Q_ALPHA**2)
 
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """At most the mission's, softened alike."""

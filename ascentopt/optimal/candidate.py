@@ -13,6 +13,7 @@ from ascentopt.flight.kind import Guidance
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
+from ascentopt.optimal.easing import Eased
 from ascentopt.optimal.pause import worth_of_thrust
 from ascentopt.optimal.transcription import Transcription
 from ascentopt.rocket import Vehicle
@@ -51,8 +52,9 @@ class Attempt:
             is known to be near enough and only the greatest mass was not found, ``shortfall`` is
             None all the same.
         refined: whether the mesh was refined to its tolerance; None before it was tried.
-        broken: limits on loads that the mildest flight to the orbit that was found breaks, in
-            words; only where none was found within them.
+        mildest: the flight to the orbit that strains the limits on loads least; only where they
+            have to be raised for it.
+        barred: likewise, wherever the flight ends; only where none keeps the limits.
     """
 
     plan: FlightPlan
@@ -66,7 +68,8 @@ class Attempt:
     skipped: bool = False
     nearest: Solution | None = None
     refined: bool | None = None
-    broken: tuple[str, ...] = ()
+    mildest: Eased | None = None
+    barred: Eased | None = None
 
     @property
     def reached(self) -> bool:

@@ -187,7 +187,7 @@ class Insertion:
     def __call__(self, ends: Ends) -> list[Expr]:
         """Values in the order of the measures."""
         state = ends.end[-1]
-        position = state[:3] + ends.parameter[:3] + ends.free[3:]
+        position = state[:3] + ends.parameter[:3] + ends.free[3:6]
         velocity = state[3:6] + ends.parameter[3:6] + ends.free[:3]
         return [measure.value(position, velocity) for measure in self.measures]
 

@@ -134,6 +134,17 @@ class UnitStart:
 
 
 @dataclass(frozen=True)
+class OneExcess:
+    """Excess of the loads on an arc less that of the flight, the last of the free numbers."""
+
+    arc: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        """A pure number, zero."""
+        return ends.end[self.arc][-1] - ends.free[-1]
+
+
+@dataclass(frozen=True)
 class FinalMass:
     """Mass at the end of the flight."""
 
@@ -143,14 +154,32 @@ class FinalMass:
 
 
 @dataclass(frozen=True)
+class MassLessExcess:
+    """Mass at the end less the excess of the loads at its price, the last of the parameters."""
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In kg."""
+        return ends.end[-1][MASS] - ends.parameter[-1] * ends.free[-1]
+
+
+@dataclass(frozen=True)
 class MissingSpeed:
     """Squared virtual impulse at insertion, halved: smooth at zero, and least where it is least.
 
-    A virtual shift counts with the speed that it is worth, the last of the problem's parameters
+    A virtual shift counts with the speed that it is worth, the seventh of the problem's parameters
     times its length.
     """
 
     def __call__(self, ends: Ends) -> Expr:
         """In m^2/s^2."""
-        impulse, shift = ends.free[:3], ends.free[3:]
-        return 0.5 * (ca.sumsqr(impulse) + ends.parameter[-1] ** 2 * ca.sumsqr(shift))
+        impulse, shift = ends.free[:3], ends.free[3:6]
+        return 0.5 * (ca.sumsqr(impulse) + ends.parameter[6] ** 2 * ca.sumsqr(shift))
+
+
+@dataclass(frozen=True)
+class MissingSpeedAndExcess:
+    """As `MissingSpeed`, and the excess of the loads at its price, the last of the parameters."""
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In m^2/s^2."""
+        return MissingSpeed()(ends) + ends.parameter[-1] * ends.free[-1]

@@ -12,6 +12,8 @@ from ascentopt.optimal.bounds import pushed_beyond
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.diagnosis import beyond_bound, diagnose
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.strain import Strain, strain_of
+from ascentopt.optimal.variations import Case
 
 
 def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAscent:
@@ -35,15 +37,13 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
     candidates = tuple(candidate_of(vehicle, attempt, best=False) for attempt in attempts)
     listed = "; ".join(f"{one.plan}: {one.result}" for one in candidates)
-    breaking = [
-        f"{attempt.plan}: {', '.join(attempt.broken)}" for attempt in attempts if attempt.broken
-    ]
-    if breaking and not known:
+    strain = _least_strain(solving, attempts)
+    if strain is not None and not known:
         return InfeasibleAscent(
-            f"{vehicle.name}: no flight to the orbit was found within the limits. The mildest that "
-            f"was found bears {'; '.join(breaking)}. Raise that limit, let the engine throttle "
-            "further, or take payload off.",
+            f"{vehicle.name}: no flight to the orbit keeps the limits. {strain} Raise a limit, let "
+            "the engine throttle further, or take payload off.",
             best=candidates,
+            strain=strain,
         )
     if not known:
         pushed = "; ".join(pushed_beyond(vehicle, solving.mission))
@@ -57,14 +57,22 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
         )
     closest = min(known, key=lambda attempt: attempt.shortfall or 0.0)
     found = diagnose(solving, closest) if closest.nearest is not None else None
-    advice = "" if found is None else f" {found.advice}"
+    advice = "".join(f" {text}" for text in (found and found.advice, strain) if text)
     return InfeasibleAscent(
         f"{vehicle.name}: the orbit cannot be reached; short by {closest.shortfall:.1f} m/s "
         f"({listed}). Add propellant, take payload off, lower the orbit or relax a limit.{advice}",
         shortfall=closest.shortfall,
         best=candidates,
         diagnosis=found,
+        strain=strain,
     )
+
+
+def _least_strain(solving: Solving, attempts: list[Attempt]) -> Strain | None:
+    """By how much the limits must be raised for the orbit, or else for any flight."""
+    case = Case(solving.vehicle, solving.mission)
+    strains = [strain_of(case, attempt) for attempt in attempts]
+    return min((one for one in strains if one), key=lambda one: one.factor, default=None)
 
 
 def interrupted(solving: Solving, found: list[Attempt]) -> Interrupted:

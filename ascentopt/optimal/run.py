@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import exp, log
+from typing import Self
 
 import numpy as np
 
@@ -30,7 +30,7 @@ from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import FlownArc, as_guess, cut
 from ascentopt.optimal.guess import Start, arriving, fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance, missing_speed
-from ascentopt.optimal.violations import NEAR, excesses, loads, loosened, without_loads
+from ascentopt.optimal.violations import loads, without_loads
 from ascentopt.rocket import Vehicle
 
 REACHED = 0.5
@@ -55,9 +55,6 @@ With a free coast, or few bounds, it is the other way round: the best flight may
 
 STRIDE = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
-
-MOST_STEPS = 9
-"""Programs solved while limits are brought down, failures included."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,7 +109,7 @@ class Run:
         return cls(task, sequence, plan, meshes, lines, low=airless), guess
 
     @classmethod
-    def resumed(cls, task: Task, attempt: Attempt) -> Run:
+    def resumed(cls, task: Task, attempt: Attempt) -> Self:
         """Go on where an attempt stands."""
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
         return cls(task, attempt.sequence, attempt.plan, meshes, attempt.history, low=attempt.low)
@@ -144,21 +141,6 @@ class Run:
             found = self._solve(limits, watched, start.as_guess())
         return self._outcome(found, watched)
 
-    def with_loads(self, attempt: Attempt) -> Attempt:
-        """Watch the arcs that break a limit, until none does."""
-        solution, watched = attempt.found, attempt.watched
-        for _ in range(len(self.sequence.arcs)):
-            grown = watched | self._overloaded(solution)
-            if grown == watched:
-                break
-            watched = grown
-            tightened, mildest = self._tighten(solution, watched)
-            if isinstance(tightened, float):
-                broken = excesses(mildest, self.sequence, self.task.mission.limits)
-                return replace(self._outcome(tightened, watched), broken=broken)
-            solution = tightened
-        return replace(self._outcome(solution, watched), limited=True)
-
     def _brief(self) -> SolverSettings:
         settings = self.task.settings
         return replace(settings, iterations=min(STRIDE, settings.iterations))
@@ -167,56 +149,11 @@ class Run:
         """The greatest mass, or the least missing speed, under these limits."""
         return self._outcome(self._solve(limits, watched, start), watched)
 
-    def at_once(self, attempt: Attempt) -> Attempt:
-        """Impose the limits on loads without steps: the mass within them, or the missing speed."""
-        limits, solution, watched = self.task.mission.limits, attempt.found, attempt.watched
-        for _ in range(len(self.sequence.arcs)):
-            grown = watched | self._overloaded(solution)
-            if grown == watched:
-                break
-            watched, start = grown, solution.as_guess()
-            found = self._solve(limits, watched, start)
-            if isinstance(found, float):
-                return self._outcome(found, watched)
-            solution = found
-        return replace(self._outcome(solution, watched), limited=True)
-
     def _grazes(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
         pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
         lowest = min(load.lowest for load, arc in pairs if arc.rise is None)
         return lowest < clearance(self.task.mission) - 1.0
-
-    def _overloaded(self, solution: Solution) -> frozenset[str]:
-        limits = self.task.mission.limits
-        found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
-        return frozenset(load.arc for load in found)
-
-    def _tighten(
-        self, solution: Solution, watched: frozenset[str]
-    ) -> tuple[Solution | float, Solution]:
-        """Bring the limits down from what the solution bears to what the mission allows.
-
-        At once where the solver can follow, else in steps that shrink each time one fails; when
-        all are spent, what is asked is how much speed is missing. The mildest flight that was
-        found comes second.
-        """
-        limits, brief = self.task.mission.limits, self._brief()
-        excess = max(load.ratio(limits) for load in loads(solution, self.sequence))
-        at, step = log(max(excess, 1.0)), log(max(excess, 1.0))
-        for _ in range(MOST_STEPS):
-            goal = max(at - step, 0.0)
-            problem = self._transcription(loosened(limits, exp(goal)), watched).most_mass()
-            try:
-                what = f"limits x {exp(goal):.3f}"
-                solution = self._logged(what, problem, solution.as_guess(), brief)
-            except NotConverged:
-                step = 0.4 * (at - goal)
-                continue
-            if goal == 0.0:
-                return solution, solution
-            at = goal
-        return self._solve(limits, watched, solution.as_guess()), solution
 
     def _solve(
         self,

@@ -17,6 +17,7 @@ from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.guess import Start
+from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.pause import before_stage, paused
 from ascentopt.optimal.run import Run, Task, pass_on_interrupt
 from ascentopt.optimal.violations import limits_on
@@ -243,11 +244,11 @@ class Solving(Task):
 
     def within_limits(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads on an attempt that was solved without them."""
-        return Run.resumed(self, attempt).with_loads(attempt)
+        return LimitedRun.resumed(self, attempt).with_loads(attempt)
 
     def at_once(self, attempt: Attempt) -> Attempt:
         """As `within_limits`, in one step: quicker, and refused sooner."""
-        return Run.resumed(self, attempt).at_once(attempt)
+        return LimitedRun.resumed(self, attempt).at_once(attempt)
 
     def sharpen(self, attempt: Attempt) -> Attempt:
         """Refine the mesh of an attempt that reached the orbit, as far as that goes.

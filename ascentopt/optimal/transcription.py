@@ -34,6 +34,14 @@ SHIFT = tuple(Quantity(f"virtual shift {axis}", "m", 1e5) for axis in "xyz")
 """What is added to the final position: a height that cannot be reached has a price, too, and every
 flight is a feasible start."""
 
+EXCESS = Quantity("log excess of loads")
+"""Of a flight whose limits on loads may be multiplied, all by one factor: its logarithm."""
+
+DEAREST = 10.0
+"""Final masses that an excess of e costs, or squares of 100 m/s. Dear enough, and a flight within
+the limits is the optimum wherever there is one; the dearer, the more the rest of the flight is left
+to chance."""
+
 LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
 """What is added to the final state before it is compared with the orbit, m and m/s."""
 
@@ -59,6 +67,7 @@ class Transcription:
         meshes: one for each arc.
         watched: names of the arcs on which limits that need air are imposed.
         low: whether the flight must be kept from the ground.
+        eased: whether the limits on loads may be multiplied, at a price.
     """
 
     vehicle: Vehicle
@@ -67,42 +76,46 @@ class Transcription:
     meshes: tuple[RadauMesh, ...]
     watched: frozenset[str]
     low: bool = False
+    eased: bool = False
 
     def most_mass(self) -> Problem:
         """Greatest mass delivered, no virtual impulse."""
         objective = Objective(
             quantity=Quantity("final mass", "kg", self._mass_scales[-1]),
-            expression=joints.FinalMass(),
+            expression=joints.MassLessExcess() if self.eased else joints.FinalMass(),
             maximise=True,
         )
-        return self._problem(objective, Bounds.fixed((0.0,) * 6))
+        return self._problem(objective, (0.0,) * 6)
 
     def least_impulse(self) -> Problem:
         """Least speed missing at insertion: zero when the orbit can be reached."""
         scale = IMPULSE[0].scale ** 2
         objective = Objective(
             quantity=Quantity("half squared missing speed", "m^2/s^2", scale),
-            expression=joints.MissingSpeed(),
+            expression=joints.MissingSpeedAndExcess() if self.eased else joints.MissingSpeed(),
         )
-        return self._problem(objective, Bounds.free(6))
+        return self._problem(objective, (inf,) * 6)
 
     def _pace(self) -> float:
         """Speed in m/s that a metre of missing height is worth."""
         aim = orbit_aim(self.mission)
         return DEAR * aim.speed / aim.radius
 
-    def _problem(self, objective: Objective, impulse: Bounds) -> Problem:
-        body = self.mission.body
+    def _problem(self, objective: Objective, most: tuple[float, ...]) -> Problem:
+        """``most`` of the virtual impulse and shift."""
+        body, eased = self.mission.body, self.eased
+        least = tuple(-value for value in most)
+        price = DEAREST * objective.quantity.scale
         return Problem(
             arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
             conditions=tuple(self._conditions()),
             objective=objective,
             spans=self.sequence.spans,
             time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
-            free=(*IMPULSE, *SHIFT),
-            free_bounds=impulse,
-            parameters=(*LEAD, "pace"),
-            parameter_values=(*(0.0,) * len(LEAD), self._pace()),
+            free=(*IMPULSE, *SHIFT, *(EXCESS,) * eased),
+            free_bounds=Bounds(lower=(*least, *(0.0,) * eased), upper=(*most, *(inf,) * eased)),
+            parameters=(*LEAD, "pace", *("price of excess",) * eased),
+            parameter_values=(*(0.0,) * len(LEAD), self._pace(), *(price,) * eased),
         )
 
     @cached_property
@@ -126,30 +139,34 @@ class Transcription:
         )
         if self.low and arc.rise is None:
             limits = (*limits, Clearance(clearance(self.mission)))
-        pairs = [limit.bounds(self.mission.limits) for limit in limits]
+        pairs, eased = [limit.bounds(self.mission.limits) for limit in limits], self.eases(arc)
         length, speed = self._scales()
         mass = self._mass_scales[k]
-        direction = (1.0,) * 3 if arc.kind.turning else ()
+        more = (1.0,) * (3 * arc.kind.turning + eased)
         return Arc(
             name=arc.name,
-            model=arc_model(arc.kind, limits),
+            model=arc_model(arc.kind, limits, eased=eased),
             mesh=mesh,
             parameters=arc.numbers,
             duration=arc.duration,
             state_bounds=self._state_bounds(arc),
             control_bounds=_control_bounds(arc, self._least_throttle(k)),
             path_bounds=Bounds(lower=tuple(p[0] for p in pairs), upper=tuple(p[1] for p in pairs)),
-            state_scales=(length,) * 3 + (speed,) * 3 + (mass,) + direction,
+            state_scales=(length,) * 3 + (speed,) * 3 + (mass,) + more,
         )
 
     def _state_bounds(self, arc: FlightArc) -> Bounds:
         exact = arc.kind.throttled or arc.name in self._shared_tank()
         floor = arc.least_mass if exact else ROOM * arc.least_mass
-        more = 3 if arc.kind.turning else 0
+        more = 3 * arc.kind.turning + self.eases(arc)
         return Bounds(
             lower=(-inf,) * MASS + (floor,) + (-inf,) * more,
             upper=(inf,) * (MASS + 1 + more),
         )
+
+    def eases(self, arc: FlightArc) -> bool:
+        """Whether the arc has the excess among its states, as the last one."""
+        return self.eased and arc.name in self.watched
 
     def _shared_tank(self) -> frozenset[str]:
         """Arcs of a stage that burns more than once: only its mass tells when it is empty."""
@@ -185,6 +202,8 @@ class Transcription:
             yield _zeros(("length of the first direction",), joints.UnitStart(0), 1.0)
         for k, arc in enumerate(self.sequence.arcs):
             yield from self._end_limits(k, arc)
+            if self.eases(arc):
+                yield _zeros(("difference of excesses",), joints.OneExcess(k))
         yield insertion_condition(self.mission)
 
     def _motion(self) -> tuple[Quantity, ...]:

@@ -17,7 +17,6 @@ from ascentopt.flight.model import forces_at
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import FlightLimits
 from ascentopt.typing import Expr
-from ascentopt.units import deg, kPa
 
 SAMPLES = 6  # points an interval of the mesh
 DENSE = sqrt(2.0) * STILL_AIR
@@ -25,12 +24,6 @@ DENSE = sqrt(2.0) * STILL_AIR
 
 NEAR = 0.98
 """An arc is watched from this fraction of a limit on: it may cross it once the others bend."""
-
-
-BROKEN = 1.005
-"""A limit is broken from this multiple on: between nodes it is kept to half a per cent."""
-
-_UNITS = {"kPa": kPa, "kPa deg": kPa * deg, "deg": deg}
 
 
 @dataclass(frozen=True)
@@ -54,26 +47,6 @@ class Load:
             (self.angle_of_attack, limits.angle_of_attack),
         )
         return max((load / limit for load, limit in pairs if limit is not None), default=0.0)
-
-
-def excesses(solution: Solution, sequence: Sequence, limits: FlightLimits) -> tuple[str, ...]:
-    """Each limit on loads that the flight breaks, with what it bears, in words."""
-    found = list(loads(solution, sequence))
-    worst = (
-        (
-            "dynamic pressure",
-            max(f.dynamic_pressure for f in found),
-            limits.dynamic_pressure,
-            "kPa",
-        ),
-        ("q alpha", max(f.q_alpha for f in found), limits.q_alpha, "kPa deg"),
-        ("angle of attack", max(f.angle_of_attack for f in found), limits.angle_of_attack, "deg"),
-    )
-    return tuple(
-        f"{name} {load / _UNITS[unit]:.4g} {unit} (limit {limit / _UNITS[unit]:.4g})"
-        for name, load, limit, unit in worst
-        if limit is not None and load > BROKEN * limit
-    )
 
 
 def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
@@ -119,17 +92,3 @@ def without_loads(limits: FlightLimits) -> FlightLimits:
 def limits_on(watched: frozenset[str], limits: FlightLimits) -> FlightLimits:
     """The limits that held when an attempt fell short: those on loads come after all others."""
     return limits if watched else without_loads(limits)
-
-
-def loosened(limits: FlightLimits, factor: float) -> FlightLimits:
-    """The limits on loads, all multiplied."""
-
-    def times(value: float | None, most: float = np.inf) -> float | None:
-        return None if value is None else min(factor * value, most)
-
-    return replace(
-        limits,
-        dynamic_pressure=times(limits.dynamic_pressure),
-        q_alpha=times(limits.q_alpha),
-        angle_of_attack=times(limits.angle_of_attack, np.pi),
-    )

@@ -1,28 +1,38 @@
-"""Where no flight keeps the limits, the refusal says which are broken, and by how much."""
+"""Where no flight keeps the limits, the refusal says by how much they must be raised."""
 
 from __future__ import annotations
 
+import pickle
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.collocation import NotConverged, Solution, SolverSettings, solve
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.easing import Eased, eased
 from ascentopt.optimal.optimize import Effort
-from ascentopt.optimal.refusal import infeasible
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.violations import excesses, loads
+from ascentopt.optimal.transcription import Transcription
+from ascentopt.optimal.violations import loads
 from ascentopt.units import deg, kPa
 from tests.optimal.launchers import earth_mission
 from tests.optimal.test_limits import vehicle
 
+WEAK = ao.FlightLimits(dynamic_pressure=25 * kPa)
+"""Too little for an engine of fixed thrust."""
 
-def solving() -> Solving:
+BEARABLE = ao.FlightLimits(dynamic_pressure=35 * kPa)
+"""A quarter less than what the flight without limits bears."""
+
+
+def solving(limits: ao.FlightLimits) -> Solving:
     effort = Effort()
     return Solving(
         vehicle=vehicle(),
-        mission=earth_mission(),
+        mission=replace(earth_mission(), limits=limits),
         settings=effort.settings,
         refinement=effort.refinement,
     )
@@ -30,30 +40,84 @@ def solving() -> Solving:
 
 @pytest.fixture(scope="module")
 def attempt() -> Attempt:
-    return solving().attempt(FlightPlan(inserting_stage=1))
+    return solving(ao.FlightLimits.none()).attempt(FlightPlan(inserting_stage=1))
 
 
-def test_only_limits_that_are_broken_are_named(attempt: Attempt) -> None:
-    found, sequence = attempt.found, attempt.sequence
-    bears = max(load.dynamic_pressure for load in loads(found, sequence))
-    tight = ao.FlightLimits(dynamic_pressure=0.6 * bears, q_alpha=1e9)
-    named = excesses(found, sequence, tight)
-    assert named == (f"dynamic pressure {bears / kPa:.4g} kPa (limit {0.6 * bears / kPa:.4g})",)
-    assert excesses(found, sequence, replace(tight, dynamic_pressure=1.01 * bears)) == ()
+def written(attempt: Attempt, limits: ao.FlightLimits) -> Transcription:
+    """The flight of an attempt with its first stage within limits that may be eased."""
+    task = solving(limits)
+    broken = {one.arc for one in loads(attempt.found, attempt.sequence) if one.ratio(limits) > 0.98}
+    held = replace(attempt, watched=frozenset(broken))
+    told = held.told_of(task.vehicle, task.mission, attempt.sequence, attempt.found)
+    return replace(told, eased=True)
 
 
-def test_each_limit_has_its_own_unit(attempt: Attempt) -> None:
-    limits = ao.FlightLimits(q_alpha=1 * kPa * deg, angle_of_attack=0.5 * deg)
-    text = "; ".join(excesses(attempt.found, attempt.sequence, limits))
-    assert "q alpha" in text
-    assert "kPa deg (limit 1)" in text
-    assert "deg (limit 0.5)" in text
+def mildest(attempt: Attempt, limits: ao.FlightLimits) -> Eased:
+    flight = written(attempt, limits)
+    start = eased(attempt.found.as_guess(), flight, 2.0)
+    settings = SolverSettings(iterations=200, near_barrier=1e-3)
+    return Eased(solve(flight.most_mass(), start, settings), flight)
 
 
-def test_the_refusal_quotes_the_mildest_flight(attempt: Attempt) -> None:
-    said = ("dynamic pressure 38 kPa (limit 25)",)
-    failed = replace(attempt, solution=None, shortfall=None, broken=said)
-    refusal = infeasible(solving(), [failed])
-    assert "direct insertion: dynamic pressure 38 kPa (limit 25)" in str(refusal)
-    assert "no flight to the orbit was found within the limits" in str(refusal)
-    assert refusal.shortfall is None
+def test_limits_that_can_be_kept_are_not_eased(attempt: Attempt) -> None:
+    found = mildest(attempt, BEARABLE)
+    assert found.factor == pytest.approx(1.0, abs=1e-6)
+
+
+def test_an_eased_flight_starts_the_plain_program_with_its_multipliers(attempt: Attempt) -> None:
+    found = mildest(attempt, BEARABLE)
+    problem = replace(found.flight, eased=False).most_mass()
+    again: Solution = solve(problem, found.start(problem), SolverSettings())
+    assert again.iterations < 10
+    mass = found.solution.arcs[-1].states[-1, 6]
+    assert again.objective == pytest.approx(mass, rel=1e-6)
+
+
+def test_limits_that_cannot_be_kept_are_eased_to_where_the_vehicle_flies(attempt: Attempt) -> None:
+    found = mildest(attempt, WEAK)
+    assert 1.05 < found.factor < 1.5
+    own = found.start(replace(found.flight, eased=False).most_mass())
+    bears = max(one.ratio(WEAK) for one in loads(own, attempt.sequence))
+    assert bears > found.factor
+
+
+def test_less_easing_than_that_is_not_solved(attempt: Attempt) -> None:
+    found = mildest(attempt, WEAK)
+    less = 0.97 * found.factor
+    limits = ao.FlightLimits(
+        dynamic_pressure=less * 25 * kPa, q_alpha=less * (WEAK.q_alpha or np.nan)
+    )
+    told = replace(written(attempt, limits), eased=False)
+    with pytest.raises(NotConverged):
+        solve(told.most_mass(), found.start(told.most_mass()), SolverSettings(iterations=150))
+
+
+@pytest.fixture(scope="module")
+def refusal() -> ao.InfeasibleAscent:
+    with pytest.raises(ao.InfeasibleAscent) as caught:
+        ao.optimize(vehicle(), solving(WEAK).mission)
+    return caught.value
+
+
+def test_the_refusal_says_what_the_limits_must_be_raised_to(refusal: ao.InfeasibleAscent) -> None:
+    strain = refusal.strain
+    assert f"dynamic pressure {25 * strain.factor:.4g} kPa (limit 25)" in str(refusal)
+    assert f"q alpha {150 * strain.factor:.4g} kPa deg (limit 150)" in str(refusal)
+    assert pickle.loads(pickle.dumps(refusal)).strain.factor == strain.factor
+
+
+def test_a_limit_relaxed_alone_takes_off_what_the_refusal_says(
+    attempt: Attempt, refusal: ao.InfeasibleAscent
+) -> None:
+    hold = next(one for one in refusal.strain.holds if one.limit == "limit on dynamic pressure")
+    step = 0.5
+    relaxed = mildest(attempt, replace(WEAK, dynamic_pressure=(25 + step) * kPa))
+    tight = mildest(attempt, WEAK)
+    assert tight.factor - relaxed.factor == pytest.approx(step * hold.gain, rel=0.2)
+
+
+def test_a_throttle_keeps_what_a_fixed_thrust_breaks() -> None:
+    mission = solving(WEAK).mission
+    ascent = ao.optimize(vehicle(min_throttle=0.6), mission)
+    assert ascent.trajectory.dynamic_pressure.max() < 1.015 * 25 * kPa
+    assert np.nanmax(ascent.trajectory.q_alpha) < 1.015 * 150 * kPa * deg

@@ -1,0 +1,142 @@
+"""From a flight that breaks the limits on loads to the best one within them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import log
+
+from ascentopt.collocation import Guess, NotConverged, Problem, Solution
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.easing import Eased, eased, factor
+from ascentopt.optimal.run import LOOSE, Run
+from ascentopt.optimal.transcription import Transcription, missing_speed
+from ascentopt.optimal.violations import NEAR, loads
+
+AMPLE = 0.01
+"""More than what a flight breaks the limits by, as a logarithm: it starts inside of the bound."""
+
+WITHIN = 1e-5
+"""Logarithm of a factor on the limits that is none: the solver's tolerance leaves 1e-8."""
+
+EASING = (1e-3, 1e-2)
+"""Barriers from which eased limits are brought down, in turn. Of 18 flights that steps towards the
+limits did not bring within them the first solves 15, the second 2 of the others."""
+
+
+class LimitedRun(Run):
+    """The last steps of an attempt: the limits on loads."""
+
+    def with_loads(self, attempt: Attempt) -> Attempt:
+        """Watch the arcs that break a limit, until none does."""
+        solution, watched = attempt.found, attempt.watched
+        for _ in range(len(self.sequence.arcs)):
+            grown = watched | self._overloaded(solution)
+            if grown == watched:
+                break
+            watched = grown
+            try:
+                tightened = self._tighten(solution, watched)
+            except NotConverged:
+                return self._outcome(float("nan"), watched)
+            if isinstance(tightened, Eased):
+                return self._beyond(tightened, watched)
+            solution = tightened
+        return replace(self._outcome(solution, watched), limited=True)
+
+    def at_once(self, attempt: Attempt) -> Attempt:
+        """Impose the limits on loads without steps: the mass within them, or the missing speed."""
+        limits, solution, watched = self.task.mission.limits, attempt.found, attempt.watched
+        for _ in range(len(self.sequence.arcs)):
+            grown = watched | self._overloaded(solution)
+            if grown == watched:
+                break
+            watched, start = grown, solution.as_guess()
+            found = self._solve(limits, watched, start)
+            if isinstance(found, float):
+                return self._outcome(found, watched)
+            solution = found
+        return replace(self._outcome(solution, watched), limited=True)
+
+    def _overloaded(self, solution: Solution) -> frozenset[str]:
+        limits = self.task.mission.limits
+        found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
+        return frozenset(load.arc for load in found)
+
+    def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | Eased:
+        """The greatest mass within the limits, from a solution that breaks them.
+
+        At once where the solver can follow, else from limits that are eased as far as the solution
+        needs. Where they stay so there is no flight to the orbit within the limits.
+
+        Raises:
+            NotConverged: when that is not solved either.
+        """
+        flight = self._transcription(self.task.mission.limits, watched)
+        problem, settings = flight.most_mass(), self.task.settings
+        try:
+            return self._logged("within the limits", problem, solution.as_guess(), self._brief())
+        except NotConverged:
+            mildest = self._mildest(solution, replace(flight, eased=True))
+        if mildest.excess > WITHIN:
+            return mildest
+        return self._logged("within the limits", problem, mildest.start(problem), settings)
+
+    def _mildest(self, solution: Solution, flight: Transcription) -> Eased:
+        """The flight to the orbit that strains the limits least, or else has the greatest mass.
+
+        Raises:
+            NotConverged: when no barrier leads anywhere.
+        """
+        ratio = max(load.ratio(self.task.mission.limits) for load in loads(solution, self.sequence))
+        start = eased(solution.as_guess(), flight, max(log(ratio), 0.0) + AMPLE)
+        failures: list[NotConverged] = []
+        for barrier in EASING:
+            try:
+                return self._as_little("limits", flight, flight.most_mass(), start, barrier)
+            except NotConverged as failure:
+                failures.append(failure)
+        raise failures[-1]
+
+    def _as_little(
+        self, what: str, flight: Transcription, problem: Problem, start: Guess, barrier: float
+    ) -> Eased:
+        settings = replace(self.task.settings, near_barrier=barrier)
+        told = f"{what} eased as little as can be"
+        return Eased(self._logged(told, problem, start, settings, factor), flight)
+
+    def _beyond(self, mildest: Eased, watched: frozenset[str]) -> Attempt:
+        """The attempt where the orbit strains the limits: how much speed is missing within them.
+
+        Where every flight strains them, wherever it ends, nobody can say.
+        """
+        nearest, missing = None, float("nan")
+        try:
+            nearest = self._anywhere(mildest)
+            if nearest.excess <= WITHIN:
+                missing = self._missing(nearest)
+        except NotConverged:
+            pass  # the orbit's strain is known, and all that will be said
+        barred = nearest if nearest is not None and nearest.excess > WITHIN else None
+        return replace(self._outcome(missing, watched), mildest=mildest, barred=barred)
+
+    def _anywhere(self, mildest: Eased) -> Eased:
+        """The flight that strains the limits least, or else comes nearest to the orbit.
+
+        Raises:
+            NotConverged: as the solver.
+        """
+        flight, start = mildest.flight, replace(mildest.solution.as_guess(), near=True)
+        what = "limits, wherever the flight ends,"
+        return self._as_little(what, flight, flight.least_impulse(), start, EASING[0])
+
+    def _missing(self, nearest: Eased) -> float:
+        """The least missing speed within the limits, where eased limits are not eased.
+
+        Raises:
+            NotConverged: as the solver.
+        """
+        problem = replace(nearest.flight, eased=False).least_impulse()
+        start, loose = nearest.start(problem), replace(self.task.settings, tolerance=LOOSE)
+        what = "least missing speed"
+        self.nearest = self._logged(what, problem, start, loose, missing_speed)
+        return missing_speed(self.nearest)
