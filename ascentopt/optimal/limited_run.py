@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from math import log
 
+import numpy as np
+
 from ascentopt.collocation import Guess, NotConverged, Problem, Solution
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased, eased, factor
-from ascentopt.optimal.run import LOOSE, Run
+from ascentopt.optimal.run import LOOSE, REACHED, Run
 from ascentopt.optimal.transcription import Transcription, missing_speed
 from ascentopt.optimal.violations import NEAR, loads
 
@@ -34,12 +36,11 @@ class LimitedRun(Run):
             if grown == watched:
                 break
             watched = grown
-            try:
-                tightened = self._tighten(solution, watched)
-            except NotConverged:
-                return self._outcome(float("nan"), watched)
+            tightened = self._tighten(solution, watched)
             if isinstance(tightened, Eased):
                 return self._beyond(tightened, watched)
+            if isinstance(tightened, float):
+                return self._outcome(tightened, watched)
             solution = tightened
         return replace(self._outcome(solution, watched), limited=True)
 
@@ -62,40 +63,60 @@ class LimitedRun(Run):
         found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
         return frozenset(load.arc for load in found)
 
-    def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | Eased:
+    def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | Eased | float:
         """The greatest mass within the limits, from a solution that breaks them.
 
         At once where the solver can follow, else from limits that are eased as far as the solution
-        needs. Where they stay so there is no flight to the orbit within the limits.
-
-        Raises:
-            NotConverged: when that is not solved either.
+        needs. Where they stay so there is no flight to the orbit within the limits. Where that is
+        not solved, the speed in m/s that is missing within them (NaN when that is not known).
         """
         flight = self._transcription(self.task.mission.limits, watched)
-        problem, settings = flight.most_mass(), self.task.settings
+        problem = flight.most_mass()
         try:
             return self._logged("within the limits", problem, solution.as_guess(), self._brief())
         except NotConverged:
-            mildest = self._mildest(solution, replace(flight, eased=True))
-        if mildest.excess > WITHIN:
+            mildest = self._mildest(solution, flight)
+        if not isinstance(mildest, Eased) or mildest.excess > WITHIN:
             return mildest
-        return self._logged("within the limits", problem, mildest.start(problem), settings)
+        start = mildest.start(problem)
+        try:
+            return self._logged("within the limits", problem, start, self.task.settings)
+        except NotConverged:
+            return float("nan")
 
-    def _mildest(self, solution: Solution, flight: Transcription) -> Eased:
+    def _mildest(self, solution: Solution, plain: Transcription) -> Solution | Eased | float:
         """The flight to the orbit that strains the limits least, or else has the greatest mass.
 
-        Raises:
-            NotConverged: when no barrier leads anywhere.
+        Where no barrier leads there, what lies near its last iterate within the limits.
         """
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(solution, self.sequence))
+        flight, missing = replace(plain, eased=True), float("nan")
         start = eased(solution.as_guess(), flight, max(log(ratio), 0.0) + AMPLE)
-        failures: list[NotConverged] = []
         for barrier in EASING:
             try:
                 return self._as_little("limits", flight, flight.most_mass(), start, barrier)
             except NotConverged as failure:
-                failures.append(failure)
-        raise failures[-1]
+                near = self._near(Eased(failure.solution, flight), plain)
+            if isinstance(near, Solution):
+                return near
+            missing = float(np.fmin(missing, near))
+        return missing
+
+    def _near(self, iterate: Eased, flight: Transcription) -> Solution | float:
+        """The greatest mass from an iterate that nearly keeps the limits, or the missing speed."""
+        problem, settings = flight.least_impulse(), self.task.settings
+        near = replace(iterate.start(problem).as_guess(), near=True)
+        brief = replace(self._brief(), tolerance=LOOSE, near_barrier=EASING[0])
+        try:
+            told = "least missing speed within the limits"
+            found = self._logged(told, problem, near, brief, missing_speed)
+            if missing_speed(found) > REACHED:
+                self.nearest = found
+                return missing_speed(found)
+            further = replace(settings, near_barrier=EASING[-1])
+            return self._logged("greatest mass", flight.most_mass(), found.as_guess(), further)
+        except NotConverged:
+            return float("nan")
 
     def _as_little(
         self, what: str, flight: Transcription, problem: Problem, start: Guess, barrier: float
