@@ -10,6 +10,7 @@ from math import asin, exp, log, pi
 
 import numpy as np
 
+from ascentopt.flight.crossing import Point, passes_zero
 from ascentopt.flight.ending import AfterDuration, AtAltitude, AtEmpty, Ending
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
@@ -26,6 +27,7 @@ LEAST_KICK, MOST_KICK = 0.02 * deg, 60.0 * deg
 _CLOSE = 1e-4  # rad
 _SHARP = 1e-6  # of the logarithm of the kick
 FALLEN = pi  # rad: the lean of a flight that never gets there
+_LEAST_LEAN = 1e-6  # rad; less counts as that
 _NO_DROP = 1e-9  # W/m^2; no fairing goes this low
 
 
@@ -73,17 +75,22 @@ class AngleRule(Rule):
         Raises:
             OffCourse: when no kick leads there; its kind says on which side.
         """
-        # Imported here: SciPy takes longer to import than everything else together.
-        from scipy.optimize import brentq
+        leaning, found = Leaning(self.at(pad), pad), 0.0
 
-        leaning = Leaning(self.at(pad), pad)
-        low, high = log(LEAST_KICK), log(MOST_KICK)
-        if leaning(low) > lean:
+        def excess(kick: float) -> float:
+            # The lean grows about as the kick does, so the logarithms lie nearly on a line.
+            nonlocal found
+            found = leaning(kick)
+            return log(max(found, _LEAST_LEAN) / lean)
+
+        low = Point(log(LEAST_KICK), excess(log(LEAST_KICK)))
+        if low.value > 0.0:
             raise TooHigh(f"even the least kick leads to a lean beyond {lean / deg:.3g} deg there")
-        if leaning(high) < lean:
+        high = Point(log(MOST_KICK), excess(log(MOST_KICK)))
+        if high.value < 0.0:
             raise TooFlat(f"no kick leads to a lean of {lean / deg:.3g} deg there")
-        kick = brentq(lambda kick: leaning(kick) - lean, low, high, xtol=_SHARP)
-        if abs(leaning(kick) - lean) > _CLOSE:
+        kick = passes_zero(excess, low, high, _SHARP)
+        if abs(found - lean) > _CLOSE:
             raise TooFlat(f"a flight that leans by {lean / deg:.3g} deg there falls")
         return exp(kick)
 

@@ -29,6 +29,8 @@ _CLOSE = np.array([0.1, 1e-4, 1e-4])
 
 _UPRIGHT = 1e-7  # rad of inclination
 _MOST_HEADINGS = 8
+_WIDEST_TURN = 0.05  # rad of heading at once
+_LEAST_SHARE = 1e-2  # of a turn: what must arrive in the inclination for a secant to be drawn
 _DEBT = 0.6
 """Part of the dry mass at insertion that a flight may owe: it says by how much it falls short."""
 
@@ -52,6 +54,7 @@ class Closed:
         debt: kg that are missing; zero for a real flight.
         heading: rad from north, towards which it tips over.
         slope: of the miss with the unknowns; a flight near by begins with it.
+        turning: rad of heading that take a rad off the inclination; zero where it is not known.
     """
 
     values: tuple[float, ...]
@@ -62,6 +65,7 @@ class Closed:
     debt: float
     heading: float
     slope: Floats
+    turning: float = 0.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -135,16 +139,20 @@ class RuleFlight:
     ) -> Closed:
         """Turn the heading by the secant rule until the plane is the orbit's."""
         heading, closed = first
-        miss = self._inclination(closed.end) - inclination
-        turn = -miss if cos(heading) < 0.0 else miss  # north of east, inclination falls eastwards
-        turn = float(np.clip(turn, -0.05, 0.05))
+        miss, turning = self._inclination(closed.end) - inclination, closed.turning
+        if turning == 0.0:  # north of east, inclination falls eastwards
+            turning = -1.0 if cos(heading) < 0.0 else 1.0
         for _ in range(_MOST_HEADINGS):
             if abs(miss) < _UPRIGHT:
-                return closed
+                return replace(closed, turning=turning)
+            turn = float(np.clip(turning * miss, -_WIDEST_TURN, _WIDEST_TURN))
             heading += turn
             closed = self._towards(values, heading, closed)
             before, miss = miss, self._inclination(closed.end) - inclination
-            turn *= float(np.clip(miss / (before - miss), -2.0, 2.0)) if before != miss else -0.5
+            if abs(before - miss) < _LEAST_SHARE * abs(turn):
+                turning *= -0.5
+            else:
+                turning = turn / (before - miss)
         if abs(miss) < 1e3 * _UPRIGHT:
             return closed
         raise NotClosed(f"no heading leads to the inclination; it misses by {miss:.2e} rad")
@@ -202,6 +210,7 @@ class RuleFlight:
             debt=max(-margin, 0.0),
             heading=heading,
             slope=slope,
+            turning=0.0 if near is None else near.turning,
         )
 
     def _sequence(self, plan: FlightPlan) -> Sequence:

@@ -21,7 +21,9 @@ _MOST = 30
 _SHORTENINGS = 5
 _STALLED = 0.9  # steps in a row that leave more than this of the miss end the search
 _PATIENCE = 3
-_SLOW = 0.3  # a step that leaves more of the miss than this calls for a new Jacobian
+_SLOW = 0.3
+"""A whole step that leaves more of the miss than this calls for a new Jacobian; a part of one, if
+it takes off less than that part of what a whole one should."""
 
 Miss = Callable[[Floats], Floats]
 
@@ -52,11 +54,11 @@ def solve_near(miss: Miss, count: int, close: Floats, slope: Floats | None = Non
     for _ in range(_MOST):
         if np.all(np.abs(found) < close) or stalled == _PATIENCE:
             break
-        step = _step(jacobian, found)
+        step, cut = _step(jacobian, found)
         ahead, shortened = _shortened(miss, x, found, step, close)
         taken = shortened * step
         change = ahead - found
-        slow = _size(ahead, close) > _SLOW * _size(found, close)
+        slow = _size(ahead, close) > (1.0 - (1.0 - _SLOW) * cut) * _size(found, close)
         if slow and _size(ahead, close) >= _size(found, close):
             if not borrowed:
                 break
@@ -80,10 +82,14 @@ def _jacobian(miss: Miss, x: Floats, found: Floats) -> Floats:
     return np.array(columns).T
 
 
-def _step(jacobian: Floats, found: Floats) -> Floats:
-    """Newton's step, no component longer than `_LONGEST`; a singular direction is left alone."""
+def _step(jacobian: Floats, found: Floats) -> tuple[Floats, float]:
+    """Newton's step, no component longer than `_LONGEST`, and what part of the whole it is.
+
+    A singular direction is left alone.
+    """
     step = -np.asarray(np.linalg.lstsq(jacobian, found, rcond=1e-10)[0], dtype=np.float64)
-    return step * min(1.0, _LONGEST / max(float(np.abs(step).max()), 1e-300))
+    part = min(1.0, _LONGEST / max(float(np.abs(step).max()), 1e-300))
+    return step * part, part
 
 
 def _shortened(

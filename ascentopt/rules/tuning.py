@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from math import exp, inf, log
+
+import numpy as np
 
 from ascentopt.flight.quick import Fell, OffCourse
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.insertion import TooFlat
+from ascentopt.rules.valley import Known, Task, descend
+from ascentopt.world.table import Floats
 
 _SCAN = 13
 """Values of the tipping number that are tried first, evenly in its logarithm."""
@@ -16,8 +20,11 @@ _SCAN = 13
 _HALVINGS = 16
 """Halvings between a flight that is too steep and one that is too flat, until one fits between."""
 
-_SHARP = 1e-3  # of the logarithm of a number
+_SHARP = 1e-6  # of all propellant
+_NARROW = 1e-3  # of the logarithm of a number
 _MOST_TRIES = 32
+
+_SAME_WAY = 0.05  # flights that lie so nearly in one direction tell nothing of another
 
 _LEAST_SHARE = 0.05  # of the way that is left, in logarithms
 
@@ -48,27 +55,46 @@ class _Search:
     best: Closed | None = None
     cost: float = inf
     tries: int = 0
+    flown: list[Closed] = field(default_factory=list)
     failures: list[OffCourse] = field(default_factory=list)
     why: str = ""
 
-    def __call__(self, logs: tuple[float, ...]) -> float:
-        """Cost in kg at the logarithms of the numbers; infinite where there is no flight."""
+    def __call__(self, logs: tuple[float, ...]) -> Closed | None:
+        """The flight at the logarithms of the numbers, or None."""
         values = tuple(exp(v) for v in logs)
         self.tries += 1
         if any(
             not one.low * (1.0 - 1e-9) <= v <= one.high * (1.0 + 1e-9)
             for one, v in zip(self.flight.rule.open, values, strict=True)
         ):
-            return inf
+            return None
         try:
-            closed = self.flight.at(values, self.best)
+            closed = self.flight.at(values, foreseen(self.flown, values))
         except OffCourse as failure:
             self.failures.append(failure)
-            return inf
+            return None
+        self.flown.append(closed)
         cost = cost_of(self.flight, closed)
         if cost < self.cost:
             self.best, self.cost = closed, cost
-        return cost
+        return closed
+
+
+def foreseen(flown: Sequence[Closed], values: tuple[float, ...]) -> Closed | None:
+    """The nearest of some flights, its insertion moved on as the ones beside it let expect."""
+    if not flown:
+        return None
+    ways = np.log([closed.values for closed in flown]) - np.log(values)
+    order: list[int] = np.argsort(np.linalg.norm(ways, axis=1)).tolist()
+    nearest = flown[order[0]]
+    beside = [k for k in order[1 : len(values) + 2] if flown[k].law.plan == nearest.law.plan]
+    if not beside:
+        return nearest
+    here = np.array([*nearest.unknowns, nearest.heading])
+    ends = np.array([[*flown[k].unknowns, flown[k].heading] for k in beside])
+    slopes = np.linalg.lstsq(ways[beside] - ways[order[0]], ends - here, rcond=_SAME_WAY)[0]
+    *unknowns, heading = (here - ways[order[0]] @ slopes).tolist()
+    return replace(nearest, unknowns=tuple(unknowns), heading=heading)
 
 
 def cost_of(flight: RuleFlight, closed: Closed) -> float:
@@ -85,13 +111,18 @@ def excess_of(flight: RuleFlight, closed: Closed) -> float:
 
 def load_ratio(flight: RuleFlight, closed: Closed) -> float:
     """Greatest ratio of a load to its limit; zero without limits."""
+    return max([0.0, *load_ratios(flight, closed)])
+
+
+def load_ratios(flight: RuleFlight, closed: Closed) -> list[float]:
+    """Ratio of each load that is limited to its limit."""
     limits = flight.mission.limits
     pairs = zip(
         closed.end.peaks,
         (limits.dynamic_pressure, limits.q_alpha, limits.axial_acceleration),
         strict=True,
     )
-    return max([0.0, *(peak / limit for peak, limit in pairs if limit is not None)])
+    return [peak / limit for peak, limit in pairs if limit is not None]
 
 
 def tune(flight: RuleFlight) -> Tuned:
@@ -99,7 +130,7 @@ def tune(flight: RuleFlight) -> Tuned:
 
     The tipping number is scanned with the others at the habit's values. Between a flight that is
     too steep for the orbit and a flatter one that falls, halving finds one that fits, if there is
-    any. From the best of these all numbers are improved by the simplex method of Nelder and Mead.
+    any. From the best of these all numbers are improved together (`rules.valley`).
     """
     search, habit = _Search(flight), flight.habit()
     others = tuple(log(v) for v in habit[:-1])
@@ -174,7 +205,7 @@ class _Side:
 def _side(search: _Search, logs: tuple[float, ...]) -> _Side | None:
     """None for a flight into the orbit, or one out of bounds."""
     count = len(search.failures)
-    if search(logs) < inf or len(search.failures) == count:
+    if search(logs) is not None or len(search.failures) == count:
         return None
     failure = search.failures[-1]
     return _Side(
@@ -186,25 +217,21 @@ def _side(search: _Search, logs: tuple[float, ...]) -> _Side | None:
 
 
 def _improve(search: _Search) -> None:
-    # Imported here: SciPy takes longer to import than everything else together.
-    from scipy.optimize import minimize
+    flight, propellant = search.flight, search.flight.vehicle.propellant_mass
 
-    start = tuple(log(v) for v in search.best.values) if search.best is not None else ()
-    reach = [0.3] * (len(start) - 1) + [0.1]
-    corners = [start, *(_moved(start, k, step) for k, step in enumerate(reach))]
-    cost: Callable[[tuple[float, ...]], float] = lambda logs: search(tuple(logs))  # noqa: E731
-    minimize(
-        cost,
-        start,
-        method="Nelder-Mead",
-        options={
-            "initial_simplex": corners,
-            "xatol": _SHARP,
-            "fatol": 1e-6 * search.flight.vehicle.propellant_mass,
-            "maxfev": _MOST_TRIES,
-        },
+    def measured(closed: Closed | None) -> Floats:
+        if closed is None:
+            return np.array([inf])
+        return np.array([closed.propellant_used, *load_ratios(flight, closed)])
+
+    known = Known()
+    for closed in search.flown:
+        known.add(np.log(closed.values), measured(closed))
+    task = Task(
+        measures=lambda logs: measured(search(tuple(logs.tolist()))),
+        price=BROKEN * propellant,
+        sharp=_SHARP * propellant,
+        narrow=_NARROW,
+        most=_MOST_TRIES,
     )
-
-
-def _moved(start: tuple[float, ...], place: int, step: float) -> tuple[float, ...]:
-    return tuple(v + step if k == place else v for k, v in enumerate(start))
+    descend(task, known, [0.3] * (len(flight.rule.open) - 1) + [0.1])

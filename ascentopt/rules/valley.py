@@ -1,0 +1,169 @@
+"""Least of a cost of one or two numbers where it is dear to ask for: models of what is known.
+
+The cost is a smooth number plus a price on the greatest of some others that exceed one. Each of
+them has a quadratic model of its own, so that the kink between them is where it is. The models
+hold within a box that shrinks where they lead nowhere: a trust region. (A. R. Conn, K. Scheinberg
+and L. N. Vicente, Introduction to Derivative-Free Optimization, 2009, ch. 10, in outline.)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations_with_replacement, product
+
+import numpy as np
+
+from ascentopt.world.table import Floats
+
+_GRID = 1500  # points at which the models are asked, in each of `_ZOOMS`
+_ZOOMS = 4
+_BENT = 0.5  # how readily a model that the points leave open is bent rather than tilted
+_NEAR = 3.0  # boxes within which places are looked at
+_CLOSE = 0.1  # boxes within which places count alike
+_BESIDE = 1.5  # boxes within which they are worth most
+_FINE = 0.06  # half the width of the box in which the last model must hold
+_POOR, _GOOD = 0.25, 0.7  # part of the foretold gain that a step brings
+
+
+@dataclass(frozen=True, kw_only=True)
+class Task:
+    """What is sought.
+
+    Args:
+        measures: (1 + k,) of a place: the smooth cost, then what must not exceed one; not finite
+            where there is nothing.
+        price: what exceeding one by one costs.
+        sharp: gain that is not worth another evaluation.
+        narrow: half a box's width below which there is nothing more to gain.
+        most: evaluations.
+    """
+
+    measures: Callable[[Floats], Floats]
+    price: float
+    sharp: float
+    narrow: float
+    most: int
+
+    def cost(self, measures: Floats) -> Floats:
+        """(...,) of measures (..., 1 + k)."""
+        worst = np.max(measures[..., 1:], axis=-1, initial=1.0)
+        return np.asarray(measures[..., 0] + self.price * (worst - 1.0))
+
+
+@dataclass(eq=False)
+class Known:
+    """Places that were asked for, and what was found there.
+
+    Attributes:
+        places, measures: where there is something.
+        barren: where there is nothing.
+        asked: how often `ask` was used.
+    """
+
+    places: list[Floats] = field(default_factory=list)
+    measures: list[Floats] = field(default_factory=list)
+    barren: list[Floats] = field(default_factory=list)
+    asked: int = 0
+
+    def add(self, place: Floats, measures: Floats) -> None:
+        """Remember a place."""
+        if np.all(np.isfinite(measures)):
+            self.places.append(place)
+            self.measures.append(measures)
+        else:
+            self.barren.append(place)
+
+    def ask(self, task: Task, place: Floats) -> Floats:
+        """Measures there."""
+        measures = task.measures(place)
+        self.asked += 1
+        self.add(place, measures)
+        return measures
+
+    def best(self, task: Task) -> tuple[Floats, Floats]:
+        """Place and measures of least cost."""
+        k = int(np.argmin(task.cost(np.array(self.measures))))
+        return self.places[k], self.measures[k]
+
+    def enough(self, centre: Floats, half: Floats) -> bool:
+        """Whether all terms of a model can be told from places in the box or close to it."""
+        away = np.abs((np.array([*self.places, *self.barren]) - centre) / half).max(axis=1)
+        return int(np.sum(away < _BESIDE)) - 1 >= len(_pairs(len(half))) + len(half)
+
+    def unknown(self, centre: Floats, half: Floats) -> Floats:
+        """The corner, or middle of a side, of the box that is farthest from all known places."""
+        sides = np.array(list(product((-1.0, 0.0, 1.0), repeat=len(half))))
+        known = (np.array([*self.places, *self.barren]) - centre) / half
+        lonely = np.linalg.norm(sides[:, None] - known, axis=2).min(axis=1)
+        return np.asarray(centre + half * sides[int(np.argmax(lonely))])
+
+
+def descend(task: Task, known: Known, box: Sequence[float]) -> None:
+    """Go down from the best of what is known, and add to it; `box` is half the first box's width.
+
+    It ends where models of enough places nearby foretell no gain.
+    """
+    half = np.array(box, dtype=float)
+    _spread(task, known, half)
+    while known.asked < task.most and half.max() > task.narrow:
+        centre, found = known.best(task)
+        here = float(task.cost(found))
+        ahead, foretold = _lowest(task, _models(known, centre, found, half), half)
+        if here - foretold > task.sharp:
+            gain = here - float(task.cost(known.ask(task, centre + ahead)))
+            if gain < _POOR * (here - foretold):
+                half *= 0.5 if known.enough(centre, half) else 0.8
+            elif gain > _GOOD * (here - foretold) and np.any(np.abs(ahead) > 0.9 * half):
+                half *= 2.0
+        elif half.max() > _FINE:
+            half = np.minimum(half, _FINE)
+        elif known.enough(centre, half):
+            return
+        else:
+            known.ask(task, known.unknown(centre, half))
+
+
+def _spread(task: Task, known: Known, half: Floats) -> None:
+    """Ask beside the best along each axis, on the other side if there is nothing on the one."""
+    centre, _ = known.best(task)
+    for step in np.diag(half):
+        if not np.all(np.isfinite(known.ask(task, centre + step))):
+            known.ask(task, centre - step)
+
+
+def _models(
+    known: Known, centre: Floats, found: Floats, half: Floats
+) -> Callable[[Floats], Floats]:
+    """(n, 1 + k) measures foretold at (n, count) places, in boxes from the centre."""
+    away = (np.array(known.places) - centre) / half
+    distance = np.abs(away).max(axis=1)
+    chosen = (distance > 1e-9) & (distance < _NEAR)
+    weights = 1.0 / (_CLOSE + distance[chosen]) ** 3
+    change = np.array(known.measures)[chosen] - found
+    terms = weights[:, None] * _terms(away[chosen])
+    slopes = np.linalg.lstsq(terms, weights[:, None] * change, rcond=1e-9)[0]
+    return lambda places: found + _terms(places) @ slopes
+
+
+def _terms(x: Floats) -> Floats:
+    """(n, terms) of (n, count) places: linear and quadratic."""
+    return np.column_stack([x, *(_BENT * x[:, i] * x[:, j] for i, j in _pairs(x.shape[1]))])
+
+
+def _pairs(count: int) -> list[tuple[int, int]]:
+    return list(combinations_with_replacement(range(count), 2))
+
+
+def _lowest(task: Task, models: Callable[[Floats], Floats], half: Floats) -> tuple[Floats, float]:
+    """The way from the centre to the lowest place in the box, and the cost foretold there."""
+    count = len(half)
+    line = np.linspace(-1.0, 1.0, 2 * (int(_GRID ** (1.0 / count)) // 2) + 1)
+    grid = np.array(list(product(line, repeat=count)))
+    best, reach = np.zeros(count), 1.0
+    for _ in range(_ZOOMS):
+        places = np.clip(best + reach * grid, -1.0, 1.0)
+        costs = task.cost(models(places))
+        best = places[int(np.argmin(costs))]
+        reach *= 4.0 * (line[1] - line[0])
+    return best * half, float(costs.min())

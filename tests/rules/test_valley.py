@@ -1,0 +1,80 @@
+"""The small minimiser that tunes rules."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from ascentopt.rules.valley import Known, Task, descend
+from ascentopt.world.table import Floats
+
+SHARP = 1e-4
+
+
+def least(
+    measures: Callable[[Floats], Floats], start: tuple[float, ...], box: tuple[float, ...]
+) -> tuple[Floats, float, int]:
+    """Where it ends, the cost there, and how often it asked."""
+    task = Task(measures=measures, price=100.0, sharp=SHARP, narrow=1e-3, most=40)
+    known = Known()
+    known.ask(task, np.array(start))
+    descend(task, known, box)
+    place, found = known.best(task)
+    return place, float(task.cost(found)), known.asked
+
+
+def curved(x: Floats) -> Floats:
+    # A bent and narrow valley, lowest (zero) at (0.4, 0.16).
+    return np.array([20.0 * (x[1] - x[0] ** 2) ** 2 + (x[0] - 0.4) ** 2])
+
+
+def test_one_number() -> None:
+    place, cost, asked = least(lambda x: np.array([np.cosh(3.0 * (x[0] - 0.7))]), (0.0,), (0.1,))
+    assert place[0] == pytest.approx(0.7, abs=0.01)
+    assert cost < 1.0 + SHARP
+    assert asked < 16
+
+
+def test_a_bent_valley() -> None:
+    place, cost, _ = least(curved, (-0.3, 0.3), (0.3, 0.1))
+    assert place == pytest.approx([0.4, 0.16], abs=0.05)
+    assert cost < 2e-3
+
+
+def test_a_limit_that_bites() -> None:
+    # The cost falls to the right, and the load with it is one at x + y = 0.5.
+    def measures(x: Floats) -> Floats:
+        return np.array([(x[0] - 1.0) ** 2 + (x[1] - 0.2) ** 2, 0.5 + x[0] + x[1]])
+
+    place, cost, _ = least(measures, (-0.5, 0.0), (0.3, 0.1))
+    assert place == pytest.approx([0.65, -0.15], abs=0.02)
+    assert cost == pytest.approx(0.245, abs=2e-3)
+
+
+def test_a_limit_that_cannot_be_kept_is_broken_least() -> None:
+    place, _, _ = least(lambda x: np.array([x[0], 1.5 + (x[0] - 0.3) ** 2]), (0.0,), (0.1,))
+    assert place[0] == pytest.approx(0.3, abs=0.02)
+
+
+def test_a_cliff_beside_the_lowest_place() -> None:
+    # Beyond x = 0.5 there is nothing; the cost falls right up to it.
+    def measures(x: Floats) -> Floats:
+        return np.array([np.exp(-x[0]) if x[0] < 0.5 else np.inf])
+
+    place, _, _ = least(measures, (0.0,), (0.3,))
+    assert 0.48 < place[0] < 0.5
+
+
+def test_flights_that_are_known_save_asking() -> None:
+    def bowl(x: Floats) -> Floats:
+        return np.array([x[0] ** 2 + x[0] * x[1] + 2.0 * x[1] ** 2])
+
+    task = Task(measures=bowl, price=1.0, sharp=SHARP, narrow=1e-3, most=40)
+    known = Known()
+    for place in np.random.default_rng(1).uniform(-0.2, 0.2, (8, 2)):
+        known.add(place, bowl(place))
+    descend(task, known, (0.1, 0.1))
+    assert float(known.best(task)[1][0]) < SHARP
+    assert known.asked < 12
