@@ -26,6 +26,12 @@ def first_meshes(sequence: Sequence, flown: tuple[FlownArc, ...]) -> tuple[Radau
     )
 
 
+def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
+    """The mesh of an arc outside the air that takes ``length`` s."""
+    body = arc.kind.body
+    return _mesh(arc, length / sqrt(body.radius**3 / body.gravitational_parameter), in_air=False)
+
+
 def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:
     if arc.rise is not None:
         return RadauMesh.uniform(intervals=1, degree=4)

@@ -127,6 +127,19 @@ class Run:
             found = self._solve(free, frozenset(), guess, barrier)
         return self._outcome(found, frozenset())
 
+    def onward(self, guess: Guess) -> Attempt:
+        """As `without_loads`, from a guess that all but reaches the orbit, and is good."""
+        free, near = (
+            without_loads(self.task.mission.limits),
+            replace(self._brief(), near_barrier=HEAVIER),
+        )
+        problem = self._transcription(free, frozenset()).most_mass()
+        try:
+            found: Solution | float = self._logged("greatest mass", problem, guess, near)
+        except NotConverged:
+            found = self._solve(free, frozenset(), guess)
+        return self._outcome(found, frozenset())
+
     def again(self, attempt: Attempt) -> Attempt:
         """Solve with the limits on the arcs that an attempt watches, from its solution.
 

@@ -20,6 +20,7 @@ from ascentopt.optimal.guess import Start
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.pause import before_stage, paused
 from ascentopt.optimal.run import Run, Task, pass_on_interrupt
+from ascentopt.optimal.transfer import carrying, fairing_may_stay, onward, transfer
 from ascentopt.optimal.violations import limits_on
 
 Beginning = Callable[[tuple[str, ...]], Attempt]
@@ -36,6 +37,9 @@ BRIEFLY = 0.01
 
 FAR_BELOW = 0.5
 """Share of the orbit's altitude from which half a revolution upwards is likely to pay."""
+
+OBLONG = 1.01
+"""Apoapsis over periapsis radius from which it matters at which of the two a flight arrives."""
 
 BOLD = Start(bold=True)
 UP = Start(to_the_top=True, bold=True)
@@ -91,7 +95,12 @@ class Solving(Task):
         if short is None and all(one.shortfall is None for one in tried):
             tried.append(self._patiently(plan, tried[-1].history))
         shortest = min(tried, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
-        return self._dropped_elsewhere(replace(shortest, history=tried[-1].history))
+        best = self._dropped_elsewhere(replace(shortest, history=tried[-1].history))
+        if not fairing_may_stay(best, self.vehicle.fairing):
+            return best
+        lower = self._by_a_transfer(plan, carried=True)
+        other = best if lower is None else lower(best.history)
+        return replace(max(best, other, key=lambda one: one.rank), history=other.history)
 
     def _dropped_elsewhere(self, attempt: Attempt) -> Attempt:
         """A near miss, with the fairing dropped in the burn before or after if that is better.
@@ -130,6 +139,24 @@ class Solving(Task):
         Where the burn alone falls short, a coast upwards is the likeliest to help, unless the orbit
         is so high that half a revolution is worth a try first.
         """
+        flown = list(self._flown(plan, short))
+        way = self._by_a_transfer(plan) if plan.restarts else None
+        if way is not None:
+            flown.insert(self._place_of_a_transfer(len(flown)), way)
+        yield from flown
+
+    def _place_of_a_transfer(self, last: int) -> int:
+        """Before which flown guess it is tried.
+
+        They reach an ellipse where it is nearest, and stay there: its far end is the better place
+        to arrive at. Without air the second one, too, seldom leads anywhere but to no coast.
+        """
+        if self.mission.body.atmosphere is not None:
+            return last
+        high = self.mission.orbit.apoapsis_radius_around(self.mission.body)
+        return 0 if high is not None and high > OBLONG * orbit_aim(self.mission).radius else 1
+
+    def _flown(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
         guesses: list[Beginning] = [
             partial(self._from_guess, plan, start) for start in starts(plan)
         ]
@@ -150,6 +177,38 @@ class Solving(Task):
         ground, target = self.mission.body.radius, orbit_aim(self.mission)
         low = transfer_aim(self.mission, self.vehicle.fairing)
         return low.radius - ground < FAR_BELOW * (target.radius - ground)
+
+    def _by_a_transfer(self, plan: FlightPlan, *, carried: bool = False) -> Beginning | None:
+        """An attempt from the burn into a transfer ellipse; None where the orbit is too low.
+
+        The fairing goes on the way, or is ``carried`` to the far end of the coast.
+        """
+        mission = transfer(self.mission)
+        if mission is None:
+            return None
+        vehicle = carrying(self.vehicle) if carried else self.vehicle
+        aimed = replace(self, vehicle=vehicle, mission=mission)
+
+        def begin(lines: tuple[str, ...]) -> Attempt:
+            first = aimed.once(replace(plan, restarts=0, fairing_arc=None))
+            told = "by a transfer" + (", with the fairing on" if carried else "")
+            lines = (*lines, told, *first.history)
+            arc = self._long_coast(plan) if carried else first.plan.fairing_arc
+            flown = replace(plan, fairing_arc=arc)
+            sequence = sequence_of(self.vehicle, self.mission, flown)
+            if not first.reached:
+                return self._unsolved(plan, lines)
+            pause = onward(first.found, first.sequence, sequence, self.mission)
+            if pause is None:
+                return self._unsolved(plan, lines)
+            run = Run(self, sequence, flown, pause.meshes, lines, low=first.low)
+            return run.onward(pause.guess)
+
+        return begin
+
+    def _long_coast(self, plan: FlightPlan) -> str:
+        plain = sequence_of(self.vehicle, self.mission, replace(plan, fairing_arc=None))
+        return plain.arcs[-2].name
 
     def _rested(self, plan: FlightPlan, short: Attempt) -> Beginning | None:
         """An attempt from a flight that falls short, with a coast put in; None if none fits."""
@@ -188,14 +247,16 @@ class Solving(Task):
 
     def skip(self, plan: FlightPlan, reason: str) -> Attempt:
         """Put a plan on record that is not solved for."""
+        return replace(self._unsolved(plan, (reason,)), skipped=True)
+
+    def _unsolved(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
         return Attempt(
             plan=plan,
             sequence=sequence_of(self.vehicle, self.mission, plan),
             solution=None,
             watched=frozenset(),
             shortfall=None,
-            history=(reason,),
-            skipped=True,
+            history=lines,
         )
 
     def _from_guess(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:

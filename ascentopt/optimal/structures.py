@@ -12,6 +12,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.bounds import impulsive_bound
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.lower import gain_by_ending_lower
 from ascentopt.optimal.pause import cannot_rest, cost_of_coasting
 from ascentopt.optimal.solving import Solving
 from ascentopt.rocket import SolidMotor, Vehicle
@@ -19,7 +20,10 @@ from ascentopt.rocket.performance import burns
 from ascentopt.units import km
 
 LOWER = 0.95
-"""A coast of half a revolution pays only from an altitude below this share of the orbit's."""
+"""A coast of half a revolution is likely to pay where it begins below this share of the height."""
+
+PROMISED = 3e-4
+"""Share of the propellant that a coast must promise which begins further below."""
 
 WORTH = 1e-3
 """Share of the mass in orbit, or of the squared missing speed, that a coast of sqrt(R^3/mu) (806 s
@@ -180,9 +184,13 @@ def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str |
     low, orbit = transfer_aim(mission, solving.vehicle.fairing), orbit_aim(mission)
     if low.radius - body.radius < LOWER * (orbit.radius - body.radius):
         return None
+    gain = gain_by_ending_lower(burn, mission)
+    if gain > PROMISED * solving.vehicle.propellant_mass:
+        return None
     return (
         f"{told}at {(orbit.radius - body.radius) / km:.1f} km, its lowest, the orbit is where a "
-        f"transfer would begin ({(low.radius - body.radius) / km:.1f} km)"
+        f"transfer would begin ({(low.radius - body.radius) / km:.1f} km); one from further below "
+        f"gains no more than {max(gain, 0.0):.2g} kg"
     )
 
 

@@ -7,6 +7,12 @@ from dataclasses import replace
 import pytest
 
 import ascentopt as ao
+from ascentopt.flight.plan import direct
+from ascentopt.optimal.lower import gain_by_ending_lower
+from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.solving import Solving
+from ascentopt.units import km
+from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
 
@@ -27,3 +33,57 @@ def test_a_heavy_payload_sheds_its_fairing_before_the_long_coast() -> None:
 def test_no_payload_below_the_greatest_is_refused(payload: float) -> None:
     ascent = ao.optimize(replace(TURNSTONE, payload_mass=payload), PELICAN_POINT)
     assert ascent.propellant_margin > 0.9 * (2740.0 - payload)
+
+
+def test_without_air_a_low_orbit_is_reached_by_a_transfer_from_the_ground() -> None:
+    """No flown guess leads there: the coast shrinks to nothing, 1.2 % more propellant."""
+    ascent = best_of(140)
+    assert ascent.plan.restarts == 1
+    assert ascent.propellant_used < 417.3
+    assert ascent.events["stage 1 cut-off"].altitude < 2 * km
+
+
+def test_in_thin_air_the_fairing_stays_on_for_a_lower_coast() -> None:
+    """To climb out of the heat first costs 0.5 % more than to carry it to the far end."""
+    ascent = best_of(296)
+    events = ascent.events
+    assert ascent.propellant_used < 9912.0
+    assert events["stage 2 cut-off"].altitude < 80 * km
+    assert events["fairing drop"].time > events["stage 2 cut-off"].time + 1000.0
+    assert any("with the fairing on" in line for line in ascent.candidates[0].history)
+
+
+def test_an_orbit_hardly_above_the_air_is_reached_from_within_it() -> None:
+    """The costates of the direct insertion tell: 0.15 % less by a coast from 99 km to 137 km."""
+    ascent = best_of(159)
+    assert ascent.plan.restarts == 1
+    assert ascent.propellant_used < 1826.5
+
+
+def test_an_ellipse_is_entered_at_its_far_end() -> None:
+    """From a guess that aims at its near end the flight stays there: 0.6 % more propellant."""
+    ascent = best_of(217)
+    assert ascent.propellant_used < 52850.0
+    assert ascent.events["insertion"].altitude > 2400 * km
+
+
+@pytest.mark.parametrize("seed", [159, 140])
+def test_the_slope_of_ending_lower_is_a_bound_of_its_gain(seed: int) -> None:
+    """What the costates of the direct insertion promise is more than the transfer brings."""
+    drawn, effort = case(seed), Effort()
+    task = Solving(
+        vehicle=drawn.vehicle,
+        mission=drawn.mission,
+        settings=effort.settings,
+        refinement=effort.refinement,
+    )
+    plain = direct(drawn.vehicle)
+    straight, lower = task.attempt(plain), task.attempt(replace(plain, restarts=1))
+    gained = lower.final_mass - straight.final_mass
+    assert 0.0 < gained < gain_by_ending_lower(straight, drawn.mission) < 5.0 * gained
+
+
+def best_of(seed: int) -> ao.Ascent:
+    """The default answer to a case of the survey."""
+    drawn = case(seed)
+    return ao.optimize(drawn.vehicle, drawn.mission)
