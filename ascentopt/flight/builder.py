@@ -39,13 +39,16 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
         legs += builder.upper_stage(index)
     legs = with_fairing_drop(legs, vehicle, plan)
     position, velocity = lift_off(mission)
+    arcs = named_apart([arc for leg in legs for arc in leg.arcs])
+    free = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == builder.cut_off]
     return Sequence(
-        arcs=named_apart([arc for leg in legs for arc in leg.arcs]),
+        arcs=arcs,
         spans=tuple(spans_of(legs)),
         position=position,
         velocity=velocity,
         mass=vehicle.lift_off_mass,
         reserve=builder.reserve,
+        cut_off=free[-1],
         untouched=sum(one.propellant_mass for one in vehicle.stages[plan.inserting_stage + 1 :]),
     )
 
@@ -68,6 +71,11 @@ class _Builder:
     vehicle: Vehicle
     mission: Mission
     plan: FlightPlan
+
+    @cached_property
+    def cut_off(self) -> int:
+        """Index of the stage whose burn has a free end."""
+        return self.plan.cut_off_stage(self.vehicle)
 
     @cached_property
     def reserve(self) -> float:
@@ -139,7 +147,7 @@ class _Builder:
     def _duration(self, index: int, start: float, end: float) -> tuple[float, float]:
         """Bounds of the last arc of a stage that began to burn earlier."""
         shortest, longest = self._core_burn(index)
-        if index == self.plan.inserting_stage:
+        if index == self.cut_off:
             return SHORTEST_FREE, end - start
         return max(end - start - (longest - shortest), SHORTEST_FREE), end - start
 
@@ -171,7 +179,7 @@ class _Builder:
     def _burn(self, index: int) -> FlightArc:
         stage = self.vehicle.stages[index]
         duration = self._core_burn(index)
-        if index == self.plan.inserting_stage:
+        if index == self.cut_off:
             duration = (SHORTEST_FREE, duration[1])
         return FlightArc(
             name=stage.name,

@@ -59,11 +59,20 @@ class FlightPlan:
                 f"FlightPlan: restarts is {self.restarts}; stage {stage.name!r} can be lit again "
                 f"{stage.restarts} times. Plan fewer burns, or give the stage more restarts."
             )
-        if isinstance(stage.engine, SolidMotor):
+        if isinstance(vehicle.stages[self.cut_off_stage(vehicle)].engine, SolidMotor):
             raise InputError(
                 f"FlightPlan: the inserting stage {stage.name!r} has a solid motor; it cannot be "
-                "shut down at the orbit. Give it an engine, or insert with another stage."
+                "shut down at the orbit, and no engine of the stage below can in its stead. Give "
+                "one of them an engine, or insert with another stage."
             )
+
+    def cut_off_stage(self, vehicle: Vehicle) -> int:
+        """The stage that is shut down when enough is burned.
+
+        The inserting one; under one with a solid motor, which burns to its end, the next below.
+        """
+        solid = isinstance(vehicle.stages[self.inserting_stage].engine, SolidMotor)
+        return max(self.inserting_stage - 1, 0) if solid else self.inserting_stage
 
 
 def direct(vehicle: Vehicle, stage: int | None = None) -> FlightPlan:

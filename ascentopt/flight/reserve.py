@@ -7,7 +7,7 @@ from math import exp, sqrt
 from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import DeorbitReserve, Mission, PropellantReserve
-from ascentopt.rocket import Vehicle
+from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY
 
 
@@ -24,6 +24,11 @@ def reserve_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> float:
     reserve, stage = mission.reserve, vehicle.stages[plan.inserting_stage]
     if reserve is None:
         return 0.0
+    if isinstance(stage.engine, SolidMotor):
+        raise InputError(
+            f"Mission: reserve ({reserve}) cannot be kept by stage {stage.name!r}, whose solid "
+            "motor burns to its end. Keep none, or insert with another stage."
+        )
     needed = _deorbit(vehicle, mission, plan, reserve)
     if needed >= stage.propellant_mass:
         raise InputError(

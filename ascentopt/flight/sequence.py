@@ -90,6 +90,8 @@ class Sequence:
         mass: at lift-off, kg.
         reserve: kg of propellant that the last arc's least mass keeps.
         untouched: kg of propellant in stages that are carried along and never lit.
+        cut_off: index of the last arc whose end is free: the last burn, or the one before it under
+            a solid motor. The mass there tells what is left.
     """
 
     arcs: tuple[FlightArc, ...]
@@ -99,6 +101,7 @@ class Sequence:
     mass: float
     reserve: float = 0.0
     untouched: float = 0.0
+    cut_off: int = -1
 
     def __str__(self) -> str:
         lines = [f"{'arc':30}{'guidance':>10}{'shortest':>11}{'longest':>11}  ends with"]
@@ -128,13 +131,13 @@ class Sequence:
             at = at + 1 if self.arcs[at].fixed else whole[at]
         return at == index
 
-    def in_tank(self, final_mass: float) -> float:
-        """Propellant of the last burn's stage beyond the reserve, kg; negative: some is missing."""
-        return final_mass - self.arcs[-1].least_mass
+    def in_tank(self, cut_off_mass: float) -> float:
+        """Propellant in kg, beyond the reserve, of the stage that is cut off; negative: missing."""
+        return cut_off_mass - self.arcs[self.cut_off].least_mass
 
-    def left(self, final_mass: float) -> float:
-        """Propellant aboard beyond the reserve at the end, kg, that of unlit stages included."""
-        return self.in_tank(final_mass) + self.untouched
+    def left(self, cut_off_mass: float) -> float:
+        """Propellant beyond the reserve at the end, kg, that of unlit stages included."""
+        return self.in_tank(cut_off_mass) + self.untouched
 
     def initial_state(self) -> np.ndarray:
         """(7,) position, velocity and mass at lift-off."""

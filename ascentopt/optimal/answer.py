@@ -35,7 +35,7 @@ def ascent_of(solving: Solving, arrival: Arrival, others: list[Attempt]) -> Asce
 
 def _margin(attempt: Attempt) -> float:
     """Propellant left aboard beyond the reserve, kg."""
-    return attempt.sequence.left(attempt.final_mass)
+    return attempt.sequence.left(attempt.cut_off_mass)
 
 
 def _used(vehicle: Vehicle, attempt: Attempt) -> float:

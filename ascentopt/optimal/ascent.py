@@ -81,7 +81,8 @@ class Ascent:
         final_mass: kg in the orbit, before anything more is dropped.
         propellant_used: kg burned, and dropped with spent stages.
         propellant_margin: kg left in the stage that reached the orbit, beyond the reserve, and in
-            stages above it that were never lit.
+            stages above it that were never lit. Under a solid motor, which burns to its end:
+            left in the stage below when that is cut off, and dropped with it.
         flight_time: s from lift-off to insertion.
     """
 

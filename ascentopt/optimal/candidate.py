@@ -10,6 +10,7 @@ import numpy as np
 from ascentopt.collocation import Solution
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import Guidance
+from ascentopt.flight.model import MASS
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
@@ -171,9 +172,17 @@ class Attempt:
         return self.unspent, -np.inf if self.shortfall is None else -self.shortfall
 
     @property
+    def cut_off_mass(self) -> float:
+        """Mass when the last burn is cut off that can be, kg; -inf where no orbit is reached.
+
+        All but under a solid motor it is the mass in the orbit.
+        """
+        return self.found.objective if self.reached else -np.inf
+
+    @property
     def final_mass(self) -> float:
         """Mass in the orbit, kg; -inf when it is not reached."""
-        return self.found.objective if self.reached else -np.inf
+        return float(self.found.arcs[-1].states[-1, MASS]) if self.reached else -np.inf
 
     @property
     def unspent(self) -> float:
@@ -181,4 +190,4 @@ class Attempt:
 
         Less of it is more that was burned or dropped, whichever stage inserts.
         """
-        return self.sequence.left(self.final_mass) + self.sequence.reserve
+        return self.sequence.left(self.cut_off_mass) + self.sequence.reserve

@@ -245,8 +245,8 @@ class _Question:
         """A payload with the structure and the limits of an attempt; None when unsolved."""
         tried = self._with(payload).like(attempt, start)
         if tried.reached:
-            last = tried.sequence.arcs[-1]
-            spare = last.numbers[0] / last.numbers[1] * log(tried.final_mass / last.least_mass)
+            last = tried.sequence.arcs[tried.sequence.cut_off]
+            spare = last.numbers[0] / last.numbers[1] * log(tried.cut_off_mass / last.least_mass)
             return _Trial(payload, tried, spare)
         if tried.nearest is None:
             return None

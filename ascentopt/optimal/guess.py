@@ -266,6 +266,7 @@ def _to_the_top(arcs: tuple[FlightArc, ...], before: FlownArc, loft: Loft) -> tu
     state, time = _after(before), float(before.times[-1])
     last = loft.plan(state)
     seconds = max(min(last.burned / burn.numbers[1], 0.95 * burn.duration[1]), 0.5)
+    seconds = burn.duration[1] if burn.fixed else seconds
     away = max(last.time - 0.5 * seconds, coast.duration[0], 1.0)
     away = min(away, 0.95 * coast.duration[1])
     normal = np.cross(state[:3], state[3:6])

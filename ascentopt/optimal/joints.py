@@ -145,21 +145,25 @@ class OneExcess:
 
 
 @dataclass(frozen=True)
-class FinalMass:
-    """Mass at the end of the flight."""
+class MassAtEnd:
+    """Mass at the end of an arc."""
+
+    arc: int
 
     def __call__(self, ends: Ends) -> Expr:
         """In kg."""
-        return ends.end[-1][MASS]
+        return ends.end[self.arc][MASS]
 
 
 @dataclass(frozen=True)
 class MassLessExcess:
-    """Mass at the end less the excess of the loads at its price, the last of the parameters."""
+    """Mass at the end of an arc less the excess of the loads at its price, the last parameter."""
+
+    arc: int
 
     def __call__(self, ends: Ends) -> Expr:
         """In kg."""
-        return ends.end[-1][MASS] - ends.parameter[-1] * ends.free[-1]
+        return ends.end[self.arc][MASS] - ends.parameter[-1] * ends.free[-1]
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ where it has reached the height of the orbit, be that a minute or half a revolut
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import acos, atan2, exp, pi, sin, sqrt
+from math import acos, atan2, exp, log, pi, sin, sqrt
 
 import numpy as np
 
@@ -36,6 +36,7 @@ class Loft:
         empty: its mass with all above it and no propellant, kg.
         at_end: whether the burn before the coast ends by itself, and the flight can only be judged
             there.
+        full: the mass with which the last burn begins, kg, where that burns all that it has.
     """
 
     aim: Aim
@@ -44,24 +45,33 @@ class Loft:
     flow: float
     empty: float
     at_end: bool
+    full: float | None = None
 
     @classmethod
     def of(cls, sequence: Sequence, coast: int, aim: Aim, mission: Mission) -> Loft:
         """For the arc ``coast`` of a sequence and the burn after it."""
         burn = sequence.arcs[coast + 1]
         before = next(arc for arc in reversed(sequence.arcs[:coast]) if arc.burning)
+        solid = burn.kind.core_curve
+        thrust = burn.numbers[0] if solid is None else solid.mean_thrust
+        flow = burn.numbers[1] if solid is None else solid.mass_flow
         return cls(
             aim=aim,
             mu=mission.body.gravitational_parameter,
-            exhaust=burn.numbers[0] / burn.numbers[1],
-            flow=burn.numbers[1],
+            exhaust=thrust / flow,
+            flow=flow,
             empty=burn.least_mass,
-            at_end=before.stage != burn.stage,
+            at_end=before.stage != burn.stage and solid is None,
+            full=None if solid is None else burn.least_mass + solid.propellant_mass,
         )
 
     def miss(self, states: Array) -> Array:
         """(k, members) speed in m/s used and to be used, of (k, 7, members) states at cut-off."""
         found = self._burns(states)
+        if self.full is not None:
+            has = self.exhaust * log(self.full / self.empty)
+            total = np.abs(found.speed - has) + HEIGHT * found.short
+            return np.asarray(total + np.where(found.falling, FALLING, 0.0))
         total = found.speed + HEIGHT * found.short
         total = total - self.exhaust * np.log(np.maximum(states[:, MASS] / self.empty, 1e-6))
         total = total - total.min() + np.where(found.falling, FALLING, 0.0) + 1.0
@@ -78,7 +88,8 @@ class Loft:
 
     def _burns(self, states: Array) -> _Burns:
         """The last burns of (k, 7, members) states at cut-off."""
-        position, velocity, mass = states[:, :3], states[:, 3:6], states[:, MASS]
+        position, velocity = states[:, :3], states[:, 3:6]
+        mass = states[:, MASS] if self.full is None else self.full
         radius = np.linalg.norm(position, axis=1)
         climb = (position * velocity).sum(axis=1) / radius
         level = np.sqrt(np.maximum((velocity**2).sum(axis=1) - climb**2, 1.0))

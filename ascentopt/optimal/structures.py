@@ -39,7 +39,8 @@ def inserting_stages(vehicle: Vehicle, mission: Mission) -> Iterator[int]:
 
     An earlier one than the last is offered where its ideal delta-v, with those above it carried
     along, is no less than what any ascent needs. Reaching the orbit with propellant left it uses
-    less than every later stage does: those burn, or drop, all that it has.
+    less than every later stage does: those burn, or drop, all that it has. (Only a solid motor
+    right above it may save more.)
     """
     last, needed = len(vehicle.stages) - 1, impulsive_bound(mission).speed
     for index in range(last):
@@ -69,6 +70,9 @@ def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
 def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightPlan]:
     """Structures in which a stage inserts; a restart that the reserve needs is not spent."""
     plain = direct(vehicle, stage)
+    if isinstance(vehicle.stages[stage].engine, SolidMotor):
+        yield replace(plain, coast_before=(stage,))
+        return
     yield plain
     if vehicle.stages[stage].restarts > restarts_kept(mission):
         yield replace(plain, restarts=1)
@@ -84,7 +88,9 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
     for plan in plans_of(solving.vehicle, solving.mission, stage):
         short = _without_a_coast(plan, found)
         reason = (
-            _beaten_below(plan, found) or _needless(solving, plan, found) or _hopeless(plan, short)
+            _beaten_below(solving.vehicle, plan, found)
+            or _needless(solving, plan, found)
+            or _hopeless(plan, short)
         )
         if reason:
             found.append(solving.skip(plan, reason))
@@ -128,10 +134,10 @@ def _pays_before(attempt: Attempt, found: list[Attempt]) -> int | None:
     return stage if stage is not None and -costs[stage] * pace > WORTH * whole else None
 
 
-def _beaten_below(plan: FlightPlan, found: list[Attempt]) -> str | None:
+def _beaten_below(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) -> str | None:
     """Why a later stage need not insert; None where no earlier one does within the limits."""
     for attempt in found:
-        if attempt.limited and attempt.plan.inserting_stage < plan.inserting_stage:
+        if attempt.limited and attempt.plan.inserting_stage < plan.cut_off_stage(vehicle):
             return (
                 f"not solved for: stage {attempt.plan.inserting_stage + 1} reaches the orbit with "
                 "propellant left, all of which would be burned, or dropped, before a later one"

@@ -79,10 +79,11 @@ class Transcription:
     eased: bool = False
 
     def most_mass(self) -> Problem:
-        """Greatest mass delivered, no virtual impulse."""
+        """Greatest mass at the last free cut-off, no virtual impulse."""
+        cut_off = range(len(self.sequence.arcs))[self.sequence.cut_off]
         objective = Objective(
-            quantity=Quantity("final mass", "kg", self._mass_scales[-1]),
-            expression=joints.MassLessExcess() if self.eased else joints.FinalMass(),
+            quantity=Quantity("final mass", "kg", self._mass_scales[cut_off]),
+            expression=(joints.MassLessExcess if self.eased else joints.MassAtEnd)(cut_off),
             maximise=True,
         )
         return self._problem(objective, (0.0,) * 6)

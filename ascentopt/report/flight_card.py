@@ -211,7 +211,7 @@ def _facts(flown: Flown) -> list[tuple[str, str]]:
     final = Readings.of(flown.trajectory.arcs[-1].readings[-1])
     last = len(flown.trajectory.arcs) - 1
     orbit = flown.orbit_at(flown.trajectory.final_state)
-    stage = flown.vehicle.stages[flown.law.plan.inserting_stage].name
+    stage = flown.vehicle.stages[flown.law.plan.cut_off_stage(flown.vehicle)].name
     kept, unlit = flown.sequence.reserve, flown.sequence.untouched
     return [
         ("insertion at", f"{flown.end:.1f} s ({clock_text(flown.end)} min)"),

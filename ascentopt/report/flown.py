@@ -139,8 +139,9 @@ class Flown:
 
     @property
     def propellant_left(self) -> float:
-        """Kilograms left in the stage that ends the flight, beyond the reserve."""
-        return self.sequence.in_tank(float(self.trajectory.final_state[6]))
+        """Kilograms left in the stage that is cut off last, beyond the reserve."""
+        arc = self.trajectory.arcs[self.sequence.cut_off]
+        return self.sequence.in_tank(float(arc.states[-1][6]))
 
     @property
     def propellant_used(self) -> float:
