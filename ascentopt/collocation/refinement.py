@@ -16,6 +16,8 @@ from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, S
 from ascentopt.collocation.solver import SolverSettings, solve
 from ascentopt.errors import InputError
 
+ENOUGH = (Outcome.TIME, Outcome.INTERRUPTED)  # after which nothing is tried again
+
 SAMPLES = 4  # Gauss points more than the degree: enough to see the residual between the nodes
 
 
@@ -177,7 +179,7 @@ def refine(
             return solution
         problem = remeshed(problem, meshes)
         try:
-            solution = solve(problem, solution, settings)
+            solution = _solved_on(problem, solution, settings)
         except NotConverged as failure:
             failure.solved = solution
             raise
@@ -190,6 +192,22 @@ def refine(
         coarse.solved = solution
         raise coarse
     return solution
+
+
+def _solved_on(problem: Problem, coarser: Solution, settings: SolverSettings) -> Solution:
+    """Solve on finer meshes, with the multipliers of the coarser ones, else without.
+
+    Around a jump that has just been made straight the multipliers are wrong by their own size.
+
+    Raises:
+        NotConverged: from the second try, or from the first when its time is up.
+    """
+    try:
+        return solve(problem, coarser, settings)
+    except NotConverged as failure:
+        if failure.solution.outcome in ENOUGH:
+            raise
+    return solve(problem, coarser.as_guess(), settings)
 
 
 def remeshed(problem: Problem, meshes: tuple[RadauMesh, ...]) -> Problem:
