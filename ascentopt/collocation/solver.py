@@ -92,10 +92,9 @@ NEAR_UNPOLISHED = 200.0
 of the iterations polish problems that nobody asked for."""
 
 NEAR_FIRST_CURVE = 10.0
-"""Factor by which the Hessian's regularisation grows when it is first needed. IPOPT's 100 overshoots
-to 1e6, and it comes down by three an iteration. Found with the two above on a dozen hard cases
-(the example, seeds 5, 6, 7, 14, 16, 22, 28, 52 of the survey), all of which are solved with these
-three, in two thirds of the time."""
+"""Factor by which the Hessian's regularisation grows when it is first needed. IPOPT's 100 goes to
+1e6, and it comes down by three an iteration. Found, with the two above, on a dozen hard cases:
+the example and seeds 5, 6, 7, 14, 16, 22, 28 and 52 of the survey."""
 
 OUTCOMES = {
     "Solve_Succeeded": Outcome.SOLVED,

@@ -81,7 +81,7 @@ def test_the_best_flight_so_far_comes_along() -> None:
 
 def test_more_time_brings_a_better_flight() -> None:
     """With the second structure solved, too, just before the mesh is refined."""
-    early, late = stopped(solves=2).best, stopped(solves=5).best
+    early, late = stopped(solves=2).best, stopped(solves=4).best
     assert isinstance(early, ao.Ascent)
     assert isinstance(late, ao.Ascent)
     assert late.final_mass > early.final_mass + 100.0
