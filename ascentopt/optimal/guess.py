@@ -21,6 +21,12 @@ from ascentopt.optimal.pitch_program import Family, Track, fly_arc
 from ascentopt.rocket import Fairing
 
 EXPONENTS = np.geomspace(0.25, 1.5, 14)
+STEEP = np.geomspace(1.5, 6.0, 14)
+"""Exponents for what dives with the others: the thrust is drawn to the air flow as soon as there is
+any, and a weak vehicle that has tipped over by then never comes up again."""
+UPWARD = np.radians([-8.0, 16.0, 40.0, 64.0])
+"""Final pitches for it: upper stages may be too weak to lie down while they burn."""
+
 FINAL_PITCHES = np.radians([-20.0, -8.0, 4.0, 16.0])
 ZOOMS = 3
 """Rounds of a finer grid about the best member; each is three times finer than the last."""
@@ -29,6 +35,10 @@ STEPS_AN_ARC = 16
 
 BURIED = 1e7
 """m/s that a member is set back for a dive by one radius: ten for a millionth, some metres."""
+
+
+DIVE = 1000.0
+"""m/s of setback from which on a member dives: on the Earth 600 m below the pad."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,6 +121,9 @@ def _best_member(
     search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
     exponents, finals = np.log(EXPONENTS), FINAL_PITCHES
     best = search.fly(exponents, finals)
+    if best.buried:
+        exponents, finals = np.log(STEEP), UPWARD
+        best = min(best, search.fly(exponents, finals), key=lambda flight: flight.miss)
     reach = np.array([exponents[1] - exponents[0], finals[1] - finals[0]])
     for _ in range(ZOOMS):
         offsets = np.linspace(-0.8, 0.8, 5)
@@ -122,9 +135,10 @@ def _best_member(
 
 @dataclass(frozen=True, eq=False)
 class _Flight:
-    """The best of a grid: missing speed in m/s, its parameters and its arcs."""
+    """The best of a grid: missing speed in m/s, whether it dives, its parameters and its arcs."""
 
     miss: float
+    buried: bool
     log_exponent: float
     final: float
     arcs: tuple[FlownArc, ...]
@@ -145,11 +159,13 @@ class _Search:
         first = float(np.dot(upright, durations))
         family = Family(np.exp(exponent), final, self.normal, first, float(sum(durations)))
         tracks = _fly(self.arcs, durations, family, self.sequence.initial_state())
-        misses = self.aim.miss(tracks[-1].states) + BURIED * self._buried(tracks)
+        dives = BURIED * self._buried(tracks)
+        misses = self.aim.miss(tracks[-1].states) + dives
         step, member, miss = _nearest(misses)
         flown = [_member(arc, track, member) for arc, track in zip(self.arcs, tracks, strict=True)]
         flown[-1] = _ended(flown[-1], step)
-        return _Flight(miss, float(exponent[member]), float(final[member]), tuple(flown))
+        numbers = float(exponent[member]), float(final[member])
+        return _Flight(miss, bool(dives[member] > DIVE), *numbers, tuple(flown))
 
     def _buried(self, tracks: list[Track]) -> Array:
         """(members,) how far each dives below the pad, as a fraction of the radius."""
@@ -189,10 +205,19 @@ def nominal_durations(arcs: tuple[FlightArc, ...], sequence: Sequence) -> list[f
     found: list[float] = []
     mass = sequence.mass
     for k, arc in enumerate(arcs):
-        flow = arc.numbers[1] + arc.numbers[4] if arc.burning else 0.0
+        flow = _flow(arc)
         found.append(_nominal(arc, k, found, sequence, (mass - arc.least_mass, flow)))
         mass = arc.joint.mass(mass - flow * found[-1])
     return found
+
+
+def _flow(arc: FlightArc) -> float:
+    """Propellant flow in kg/s at full throttle, that of solid motors averaged over their burns."""
+    if not arc.burning:
+        return 0.0
+    core = 1.0 if arc.kind.core_curve is None else arc.kind.core_curve.mass_flow
+    sides = sum(count * motor.mass_flow for motor, count in arc.kind.side_curves)
+    return arc.numbers[1] * core + arc.numbers[4] + sides
 
 
 def _nominal(

@@ -1,0 +1,56 @@
+"""A guess is a flight: above the ground, and with no more propellant than there is."""
+
+from __future__ import annotations
+
+import numpy as np
+
+import ascentopt as ao
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import direct
+from ascentopt.optimal.flown import FlownArc
+from ascentopt.optimal.guess import Start, fly_guess
+from ascentopt.units import kN
+from benchmarks.survey.generator import case
+from tests.optimal.launchers import earth_mission
+
+LIGHT = ao.Engine(vacuum_thrust=150 * kN, vacuum_isp=345.0)
+
+
+def guess(vehicle: ao.Vehicle, mission: ao.Mission) -> tuple[FlownArc, ...]:
+    sequence = sequence_of(vehicle, mission, direct(vehicle))
+    return fly_guess(sequence, mission, vehicle.fairing, Start())
+
+
+def boosted() -> ao.Vehicle:
+    """Two solid boosters beside a core that can throttle: its burn-out time is free."""
+    motor = ao.SolidMotor(time=(0.0, 50.0, 90.0), vacuum_thrust=(5e5, 4e5, 2e5), vacuum_isp=270.0)
+    core = ao.Engine(vacuum_thrust=400 * kN, vacuum_isp=320.0, min_throttle=0.5)
+    return ao.Vehicle(
+        name="Dunlin",
+        payload_mass=1000.0,
+        stages=(
+            ao.Stage(name="first", propellant_mass=25e3, dry_mass=2500.0, engine=core),
+            ao.Stage(name="second", propellant_mass=9e3, dry_mass=900.0, engine=LIGHT),
+        ),
+        boosters=(
+            ao.BoosterGroup(name="side", count=2, propellant_mass=motor.propellant_mass,
+                            dry_mass=1500.0, engine=motor),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=4.0, drag_coefficient=0.4),
+    )  # fmt: skip
+
+
+def test_no_stage_burns_more_than_it_has_beside_solid_boosters() -> None:
+    for flown in guess(boosted(), earth_mission()):
+        assert flown.states[-1, 6] > 0.99 * flown.arc.least_mass
+
+
+def test_a_weak_vehicle_does_not_dive_below_its_pad() -> None:
+    drawn = case(
+        256
+    )  # tips over as soon as there is air flow; its second stage is below its weight
+    vehicle, mission = drawn.vehicle, drawn.mission
+    place = sequence_of(vehicle, mission, direct(vehicle)).position
+    for flown in guess(vehicle, mission):
+        radii = np.linalg.norm(flown.states[:, :3], axis=1)
+        assert radii.min() > np.linalg.norm(place) - 100.0
