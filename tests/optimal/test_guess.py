@@ -46,9 +46,7 @@ def test_no_stage_burns_more_than_it_has_beside_solid_boosters() -> None:
 
 
 def test_a_weak_vehicle_does_not_dive_below_its_pad() -> None:
-    drawn = case(
-        256
-    )  # tips over as soon as there is air flow; its second stage is below its weight
+    drawn = case(256)  # tips over with the first air flow; weak upper stages
     vehicle, mission = drawn.vehicle, drawn.mission
     place = sequence_of(vehicle, mission, direct(vehicle)).position
     for flown in guess(vehicle, mission):
