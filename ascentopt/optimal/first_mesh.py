@@ -18,18 +18,25 @@ LEAST_OUTSIDE, MOST_OUTSIDE = 2, 8
 
 def first_meshes(sequence: Sequence, flown: tuple[FlownArc, ...]) -> tuple[RadauMesh, ...]:
     """One mesh for each arc, by the length of the arc in the flown guess."""
-    body = sequence.arcs[0].kind.body
-    pace = sqrt(body.radius**3 / body.gravitational_parameter)
     return tuple(
-        _mesh(arc, float(one.times[-1] - one.times[0]) / pace, in_air=body.atmosphere is not None)
+        first_mesh(arc, float(one.times[-1] - one.times[0]))
         for arc, one in zip(sequence.arcs, flown, strict=True)
     )
 
 
+def first_mesh(arc: FlightArc, length: float) -> RadauMesh:
+    """The mesh of an arc that takes ``length`` s."""
+    return _mesh(arc, length / _pace(arc), in_air=arc.kind.body.atmosphere is not None)
+
+
 def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
-    """The mesh of an arc outside the air that takes ``length`` s."""
+    """As `first_mesh`, for an arc outside the air."""
+    return _mesh(arc, length / _pace(arc), in_air=False)
+
+
+def _pace(arc: FlightArc) -> float:
     body = arc.kind.body
-    return _mesh(arc, length / sqrt(body.radius**3 / body.gravitational_parameter), in_air=False)
+    return sqrt(body.radius**3 / body.gravitational_parameter)
 
 
 def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:

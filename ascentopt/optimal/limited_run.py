@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import log
 
@@ -24,19 +25,35 @@ EASING = (1e-3, 1e-2)
 """Barriers from which eased limits are brought down, in turn. Of 18 flights that steps towards the
 limits did not bring within them the first solves 15, the second 2 of the others."""
 
+Step = Callable[[Solution, frozenset[str]], Solution | Eased | float]
+"""From a flight and the arcs to watch to one within the limits, the mildest, or what is missing."""
+
 
 class LimitedRun(Run):
     """The last steps of an attempt: the limits on loads."""
 
+    def straight(self, attempt: Attempt) -> Attempt | None:
+        """Watch the arcs that break a limit, until none does; None where the solver cannot follow.
+
+        Each time the greatest mass within the limits, from the solution that breaks them.
+        """
+        try:
+            return self._watching(attempt, self._within)
+        except NotConverged:
+            return None
+
     def with_loads(self, attempt: Attempt) -> Attempt:
-        """Watch the arcs that break a limit, until none does."""
+        """As `straight`, from limits that are eased as far as the solution needs."""
+        return self._watching(attempt, self._tighten)
+
+    def _watching(self, attempt: Attempt, step: Step) -> Attempt:
         solution, watched = attempt.found, attempt.watched
         for _ in range(len(self.sequence.arcs)):
             grown = watched | self._overloaded(solution)
             if grown == watched:
                 break
             watched = grown
-            tightened = self._tighten(solution, watched)
+            tightened = step(solution, watched)
             if isinstance(tightened, Eased):
                 return self._beyond(tightened, watched)
             if isinstance(tightened, float):
@@ -63,21 +80,21 @@ class LimitedRun(Run):
         found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
         return frozenset(load.arc for load in found)
 
-    def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | Eased | float:
-        """The greatest mass within the limits, from a solution that breaks them.
+    def _within(self, solution: Solution, watched: frozenset[str]) -> Solution:
+        problem = self._transcription(self.task.mission.limits, watched).most_mass()
+        return self._logged("within the limits", problem, solution.as_guess(), self._brief())
 
-        At once where the solver can follow, else from limits that are eased as far as the solution
-        needs. Where they stay so there is no flight to the orbit within the limits. Where that is
-        not solved, the speed in m/s that is missing within them (NaN when that is not known).
+    def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | Eased | float:
+        """The greatest mass within the limits, from limits eased as far as the solution needs.
+
+        Where they stay so there is no flight to the orbit within the limits. Where that is not
+        solved, the speed in m/s that is missing within them (NaN when that is not known).
         """
         flight = self._transcription(self.task.mission.limits, watched)
-        problem = flight.most_mass()
-        try:
-            return self._logged("within the limits", problem, solution.as_guess(), self._brief())
-        except NotConverged:
-            mildest = self._mildest(solution, flight)
+        mildest = self._mildest(solution, flight)
         if not isinstance(mildest, Eased) or mildest.excess > WITHIN:
             return mildest
+        problem = flight.most_mass()
         start = mildest.start(problem)
         try:
             return self._logged("within the limits", problem, start, self.task.settings)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-import numpy as np
-
 from ascentopt.collocation import Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.mission import Mission
@@ -17,7 +15,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
 from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import free, inserting_stages
+from ascentopt.optimal.structures import free, inserting_stages, limited, looked_into
 from ascentopt.rocket import Vehicle
 
 
@@ -111,35 +109,24 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
     """The optimum; ``found`` grows by every structure, and keeps how far each has come."""
     if near is not None:
         found.append(solving.near(near))
-        found[:] = _limited(solving, found)
+        found[:] = limited(solving, found)
     else:
         for stage in inserting_stages(solving.vehicle, solving.mission):
             free(solving, found, stage)
-            found[:] = _limited(solving, found)
+            found[:] = limited(solving, found)
     attempts = list(found)
-    if not (attempts[0].reached and attempts[0].limited):
+    if not _flies(attempts[0]):
+        attempts = found[:] = looked_into(solving, attempts)
+    if not _flies(attempts[0]):
         raise infeasible(solving, attempts)
     best, others = _refined(solving, attempts)
     arrival = closed(solving, best)
     return Optimum(ascent_of(solving, arrival, others), arrival.attempt)
 
 
-def _limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
-    """Impose the limits on loads, the most promising attempt first; the best comes first.
-
-    ``attempts`` are replaced by how far they come.
-
-    Limits only cost propellant. An attempt that has less left without them than another has within
-    them is beaten as it stands.
-    """
-    waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
-    done: list[Attempt] = []
-    for attempt in waiting:
-        best = max((one.unspent for one in done if one.limited), default=-np.inf)
-        promising = attempt.reached and not attempt.limited and attempt.unspent > best
-        done.append(solving.within_limits(attempt) if promising else attempt)
-        attempts[attempts.index(attempt)] = done[-1]
-    return sorted(done, key=lambda attempt: (not attempt.limited, -attempt.unspent))
+def _flies(attempt: Attempt) -> bool:
+    """Whether it ends in the orbit and keeps to the limits."""
+    return attempt.reached and attempt.limited
 
 
 def _refined(solving: Solving, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:

@@ -18,6 +18,8 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.guess import Start
 from ascentopt.optimal.limited_run import LimitedRun
+from ascentopt.optimal.moved_drop import dropped_beside
+from ascentopt.optimal.overdraft import on_credit, spare
 from ascentopt.optimal.pause import before_stage, paused
 from ascentopt.optimal.run import Run, Task, pass_on_interrupt
 from ascentopt.optimal.transfer import carrying, fairing_may_stay, onward, transfer
@@ -77,6 +79,11 @@ def _same(speed: float, other: float | None) -> bool:
 class Solving(Task):
     """The task, and what can be done about it: attempts at plans, limits, finer meshes, leads."""
 
+    @property
+    def double(self) -> Solving:
+        """The same task with a tank that may be overdrawn."""
+        return replace(self, vehicle=on_credit(self.vehicle))
+
     def attempt(self, plan: FlightPlan, short: Attempt | None = None) -> Attempt:
         """Guess, then solve without the limits on loads on a coarse mesh.
 
@@ -112,14 +119,18 @@ class Solving(Task):
             return attempt
         best, lines = attempt, attempt.history
         for arc in attempt.arcs_beside_the_drop():
-            told = (*lines, f"fairing drop tried in {arc!r}")
-            plan = replace(attempt.plan, fairing_arc=arc)
-            run, guess = Run.begun(self, plan, starts(plan)[0], told)
-            other = run.without_loads(guess)
+            other = self.dropped_in(attempt, arc, lines)
             best, lines = max(best, other, key=lambda one: one.rank), other.history
             if best.reached:
                 break
         return replace(best, history=lines)
+
+    def dropped_in(self, attempt: Attempt, arc: str, lines: tuple[str, ...]) -> Attempt:
+        """The same burns and coasts from the first guess, with the fairing's drop in an arc."""
+        told = (*lines, f"fairing drop tried in {arc!r}")
+        plan = replace(attempt.plan, fairing_arc=arc)
+        run, guess = Run.begun(self, plan, starts(plan)[0], told)
+        return run.without_loads(guess)
 
     def _patiently(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
         """From the first guess again, with all the iterations that the settings allow."""
@@ -265,19 +276,40 @@ class Solving(Task):
         return self._with_the_fairing(run.without_loads(guess), start)
 
     def _with_the_fairing(self, attempt: Attempt, start: Start) -> Attempt:
-        """Move the fairing's drop to a neighbouring arc, from a guess, as long as that pays."""
+        """Move the fairing's drop to a neighbouring arc as long as that pays.
+
+        From the flight itself, told anew, and where that leads nowhere from a guess.
+        """
         for _ in attempt.sequence.arcs:
             arc = attempt.arc_for_the_fairing()
             if arc is None:
                 break
-            plan = replace(attempt.plan, fairing_arc=arc)
-            moved = (*attempt.history, f"fairing drop moved to {arc!r}")
-            run, guess = Run.begun(self, plan, start, moved)
-            other = run.without_loads(guess)
+            moved = self._moved(attempt, arc)
+            other = moved if moved is not None and moved.rank > attempt.rank else None
+            if other is None:
+                lines = attempt.history if moved is None else moved.history
+                plan = replace(attempt.plan, fairing_arc=arc)
+                told = (*lines, f"fairing drop moved to {arc!r}, from a guess")
+                run, guess = Run.begun(self, plan, start, told)
+                other = run.without_loads(guess)
             if other.rank <= attempt.rank:
                 return replace(attempt, history=(*other.history, "moved back"))
             attempt = other
         return attempt
+
+    def _moved(self, attempt: Attempt, arc: str) -> Attempt | None:
+        """From the flight of an attempt, the fairing dropped in another arc; None if it cannot."""
+        flight, fairing = attempt.solution or attempt.nearest, self.vehicle.fairing
+        if flight is None or fairing is None:
+            return None
+        plan = replace(attempt.plan, fairing_arc=arc)
+        sequence = sequence_of(self.vehicle, self.mission, plan)
+        told = dropped_beside(flight, attempt.sequence, sequence, fairing.mass)
+        if told is None:
+            return None
+        lines = (*attempt.history, f"fairing drop moved to {arc!r}")
+        run = Run(self, sequence, plan, told.meshes, lines, low=attempt.low)
+        return run.without_loads(told.guess, barrier=None)
 
     def started(
         self, plan: FlightPlan, start: Start, change: Callable[[Sequence, Guess], Guess]
@@ -304,8 +336,49 @@ class Solving(Task):
         )
 
     def within_limits(self, attempt: Attempt) -> Attempt:
-        """Impose the limits on loads on an attempt that was solved without them."""
-        return LimitedRun.resumed(self, attempt).with_loads(attempt)
+        """Impose the limits on loads on an attempt that was solved without them.
+
+        At once where the solver can follow; else with a tank that may be overdrawn, since near an
+        empty one no step is small enough; else the limits are eased, as little as can be.
+        """
+        run = LimitedRun.resumed(self, attempt)
+        found = run.straight(attempt)
+        if found is not None:
+            return found
+        told = replace(attempt, history=tuple(run.lines))
+        settled = self.settled(told, told)
+        if settled is not told:
+            return settled
+        return LimitedRun.resumed(self, told).with_loads(told)
+
+    def settled(self, attempt: Attempt, flight: Attempt | None) -> Attempt:
+        """What a flight says to an attempt, its tank overdrawn until the limits hold.
+
+        Args:
+            attempt: falls short, or breaks limits; it stands where the limits do not come to hold.
+            flight: the same burns and coasts of this vehicle or of its double; None for no news.
+        """
+        if flight is None:
+            return attempt
+        deep, told = self.double, "with a tank that may be overdrawn"
+        sequence = sequence_of(deep.vehicle, self.mission, flight.plan)
+        lines = (*attempt.history, told, *(() if flight is attempt else flight.history))
+        begun = replace(flight, sequence=sequence, history=lines)
+        found = LimitedRun.resumed(deep, begun).straight(begun)
+        return attempt if found is None else self._paid(found)
+
+    def _paid(self, deep: Attempt) -> Attempt:
+        """This vehicle's own attempt, from a flight of its double within the limits."""
+        sequence = sequence_of(self.vehicle, self.mission, deep.plan)
+        own = replace(deep, sequence=sequence, limited=False)
+        left = spare(self.vehicle, sequence, deep.final_mass)
+        run = LimitedRun.resumed(self, own)
+        if left < 0.0:
+            run.lines.append(f"reaches the orbit with its tank overdrawn, {-left:.1f} m/s short")
+        found = run.again(own) if left >= 0.0 else run.short_of(own)
+        if found.reached:
+            return LimitedRun.resumed(self, found).straight(found) or found
+        return replace(found, shortfall=min(max(-left, 0.0), found.shortfall or np.inf))
 
     def at_once(self, attempt: Attempt) -> Attempt:
         """As `within_limits`, in one step: quicker, and refused sooner."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
+
 from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.reserve import reserve_of, restarts_kept
@@ -13,6 +15,7 @@ from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.bounds import impulsive_bound
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.lower import gain_by_ending_lower
+from ascentopt.optimal.overdraft import may_be_close
 from ascentopt.optimal.pause import cannot_rest, cost_of_coasting
 from ascentopt.optimal.solving import Solving
 from ascentopt.rocket import SolidMotor, Vehicle
@@ -203,3 +206,45 @@ def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str |
 def _before(stage: int, vehicle: Vehicle) -> float:
     """Ideal delta-v of all stages below one, m/s."""
     return sum(burn.delta_v for burn in burns(vehicle.with_payload_above(stage))[:-1])
+
+
+def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
+    """Impose the limits on loads, the most promising attempt first; the best comes first.
+
+    ``attempts`` are replaced by how far they come.
+
+    Limits only cost propellant. An attempt that has less left without them than another has within
+    them is beaten as it stands.
+    """
+    waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
+    done: list[Attempt] = []
+    for attempt in waiting:
+        best = max((one.unspent for one in done if one.limited), default=-np.inf)
+        promising = attempt.reached and not attempt.limited and attempt.unspent > best
+        done.append(solving.within_limits(attempt) if promising else attempt)
+        attempts[attempts.index(attempt)] = done[-1]
+    return ordered(done)
+
+
+def ordered(attempts: list[Attempt]) -> list[Attempt]:
+    """Those within the limits first, the one with most left at the top."""
+    return sorted(attempts, key=lambda attempt: (not attempt.limited, -attempt.unspent))
+
+
+def looked_into(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
+    """Attempts of which none flies, each with what a tank that may be overdrawn says to it."""
+    known = [one.shortfall for one in attempts if one.shortfall]
+    if not may_be_close(solving.vehicle, known):
+        return attempts
+    seen: list[Attempt] = []
+    free(solving.double, seen, len(solving.vehicle.stages) - 1)
+    settled = [solving.settled(attempt, _twin(attempt, seen)) for attempt in attempts]
+    return ordered(settled)
+
+
+def _twin(attempt: Attempt, seen: list[Attempt]) -> Attempt | None:
+    """The double's attempt at the same burns and coasts, where it flies; None where none does."""
+    for one in seen:
+        if one.reached and replace(one.plan, fairing_arc=attempt.plan.fairing_arc) == attempt.plan:
+            return one
+    return None

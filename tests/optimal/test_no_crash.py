@@ -18,10 +18,10 @@ from ascentopt.optimal.answer import ascent_of
 from ascentopt.optimal.arrival import closed
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.optimize import _limited, _refined, _solved
+from ascentopt.optimal.optimize import _refined, _solved
 from ascentopt.optimal.refusal import interrupted
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import plans
+from ascentopt.optimal.structures import limited, plans
 from tests.flight.rockets import Leaning, mission, plain
 from tests.optimal.launchers import lander, moon_mission
 
@@ -45,7 +45,7 @@ def _answer(*restarts: int) -> ao.Ascent:
         refinement=effort.refinement, restarts=restarts,
     )  # fmt: skip
     planned = plans(lander(), moon_mission())
-    attempts = _limited(solving, [solving.attempt(plan) for plan in planned])
+    attempts = limited(solving, [solving.attempt(plan) for plan in planned])
     best, others = _refined(solving, attempts)
     return ascent_of(solving, closed(solving, best), others)
 

@@ -1,0 +1,52 @@
+"""A tank that may be overdrawn: part of the last stage's dry mass and of the payload as propellant.
+
+The greatest mass does not need to be told how much propellant there is. Without that bound every
+structure can be flown to its end, and limits can be brought down, whatever they cost; what it burns
+too much is asked last. With it, a step towards the limits fails where the tank is empty, and no
+step is small enough. And the speed that is missing as an impulse at the insertion says nothing
+about a long coast before the last burn: what it lacks it lacks before the coast, falls back, and
+the program ends in a flight that does not coast.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import log
+
+from ascentopt.flight.sequence import Sequence
+from ascentopt.rocket import Vehicle
+from ascentopt.units import STANDARD_GRAVITY
+
+CREDIT = 0.5
+"""Of dry mass and payload: enough for 0.7 times the exhaust speed, some 2 km/s."""
+
+WORTH = 0.3
+"""Of the exhaust speed: a vehicle that lacks more is not looked into a second time."""
+
+
+def on_credit(vehicle: Vehicle) -> Vehicle:
+    """The vehicle with as much mass in the same places, more of it propellant of the last stage."""
+    *below, last = vehicle.stages
+    credit = CREDIT * (last.dry_mass + vehicle.payload_mass)
+    deep = replace(
+        last,
+        dry_mass=(1.0 - CREDIT) * last.dry_mass,
+        propellant_mass=last.propellant_mass + credit,
+    )
+    payload = (1.0 - CREDIT) * vehicle.payload_mass
+    return replace(vehicle, payload_mass=payload, stages=(*below, deep))
+
+
+def spare(vehicle: Vehicle, sequence: Sequence, final_mass: float) -> float:
+    """Speed in m/s that is left in the tank at insertion; negative where it is overdrawn."""
+    return exhaust_speed(vehicle, sequence.arcs[-1].stage) * log(final_mass / sequence.arcs[-1].least_mass)
+
+
+def exhaust_speed(vehicle: Vehicle, stage: int = -1) -> float:
+    """Of a stage in vacuum, m/s."""
+    return vehicle.stages[stage].engine.vacuum_isp * STANDARD_GRAVITY
+
+
+def may_be_close(vehicle: Vehicle, shortfalls: list[float]) -> bool:
+    """Whether what is missing, m/s, is unknown or little enough for a second look."""
+    return min(shortfalls, default=0.0) < WORTH * exhaust_speed(vehicle)
