@@ -378,7 +378,9 @@ class Solving(Task):
         found = run.again(own) if left >= 0.0 else run.short_of(own)
         if found.reached:
             return LimitedRun.resumed(self, found).straight(found) or found
-        return replace(found, shortfall=min(max(-left, 0.0), found.shortfall or np.inf))
+        if left >= 0.0:
+            return found
+        return replace(found, shortfall=min(-left, found.shortfall or np.inf))
 
     def at_once(self, attempt: Attempt) -> Attempt:
         """As `within_limits`, in one step: quicker, and refused sooner."""
