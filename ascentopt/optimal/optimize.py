@@ -115,7 +115,7 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
             free(solving, found, stage)
             found[:] = limited(solving, found)
     attempts = list(found)
-    if not _flies(attempts[0]):
+    if near is None and not _flies(attempts[0]):
         attempts = found[:] = looked_into(solving, attempts)
     if not _flies(attempts[0]):
         raise infeasible(solving, attempts)

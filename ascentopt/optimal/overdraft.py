@@ -39,7 +39,8 @@ def on_credit(vehicle: Vehicle) -> Vehicle:
 
 def spare(vehicle: Vehicle, sequence: Sequence, final_mass: float) -> float:
     """Speed in m/s that is left in the tank at insertion; negative where it is overdrawn."""
-    return exhaust_speed(vehicle, sequence.arcs[-1].stage) * log(final_mass / sequence.arcs[-1].least_mass)
+    last = sequence.arcs[-1]
+    return exhaust_speed(vehicle, last.stage) * log(final_mass / last.least_mass)
 
 
 def exhaust_speed(vehicle: Vehicle, stage: int = -1) -> float:
