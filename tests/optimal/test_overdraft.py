@@ -57,7 +57,9 @@ def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
     short = solving.attempt(plan)
     deep = solving.double.attempt(plan)
     settled = solving.settled(short, deep)
-    assert deep.reached and short.shortfall is not None and settled.shortfall is not None
+    assert deep.reached
+    assert short.shortfall is not None
+    assert settled.shortfall is not None
     assert settled.shortfall >= short.shortfall  # limits cost speed
     sequence = sequence_of(HEAVY, PELICAN_POINT, deep.plan)
     debt = -spare(HEAVY, sequence, deep.final_mass)
