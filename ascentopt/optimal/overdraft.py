@@ -14,7 +14,7 @@ from dataclasses import replace
 from math import log
 
 from ascentopt.flight.sequence import Sequence
-from ascentopt.rocket import Vehicle
+from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY
 
 CREDIT = 0.5
@@ -48,6 +48,11 @@ def exhaust_speed(vehicle: Vehicle, stage: int = -1) -> float:
     return vehicle.stages[stage].engine.vacuum_isp * STANDARD_GRAVITY
 
 
+def lends(vehicle: Vehicle) -> bool:
+    """Whether the last stage burns longer with more propellant: a solid motor does not."""
+    return not isinstance(vehicle.stages[-1].engine, SolidMotor)
+
+
 def may_be_close(vehicle: Vehicle, shortfalls: list[float]) -> bool:
     """Whether what is missing, m/s, is unknown or little enough for a second look."""
-    return min(shortfalls, default=0.0) < WORTH * exhaust_speed(vehicle)
+    return lends(vehicle) and min(shortfalls, default=0.0) < WORTH * exhaust_speed(vehicle)

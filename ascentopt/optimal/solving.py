@@ -19,7 +19,7 @@ from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.guess import Start
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.moved_drop import dropped_beside
-from ascentopt.optimal.overdraft import on_credit, spare
+from ascentopt.optimal.overdraft import lends, on_credit, spare
 from ascentopt.optimal.pause import before_stage, paused
 from ascentopt.optimal.run import Run, Task, pass_on_interrupt
 from ascentopt.optimal.transfer import carrying, fairing_may_stay, onward, transfer
@@ -358,7 +358,7 @@ class Solving(Task):
             attempt: falls short, or breaks limits; it stands where the limits do not come to hold.
             flight: the same burns and coasts of this vehicle or of its double; None for no news.
         """
-        if flight is None:
+        if flight is None or not lends(self.vehicle):
             return attempt
         deep, told = self.double, "with a tank that may be overdrawn"
         sequence = sequence_of(deep.vehicle, self.mission, flight.plan)
