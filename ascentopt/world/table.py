@@ -19,6 +19,7 @@ import numpy.typing as npt
 from ascentopt.errors import InputError
 from ascentopt.typing import Value
 from ascentopt.validation import increasing, numbers, same_length
+from ascentopt.world.monotone import monotone_slopes
 
 Floats = npt.NDArray[np.float64]
 
@@ -68,13 +69,13 @@ class SmoothTable:
         Slopes: F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304.
         """
         knots, values = _points(x, y)
-        return cls._shaped(knots, values, _monotone_slopes(knots, values))
+        return cls._shaped(knots, values, monotone_slopes(knots, values))
 
     @classmethod
     def held(cls, *, x: Iterable[float], y: Iterable[float]) -> SmoothTable:
         """Return a curve as `through` does, but constant beyond the ends (and level at them)."""
         knots, values = _points(x, y)
-        slopes = _monotone_slopes(knots, values)
+        slopes = monotone_slopes(knots, values)
         slopes[0] = slopes[-1] = 0.0
         return cls._shaped(knots, values, slopes)
 
@@ -209,13 +210,6 @@ def _points(x: Iterable[float], y: Iterable[float]) -> tuple[Floats, Floats]:
         )
     increasing("SmoothTable", "x", columns["x"], "", "Sort the points by x and drop doubles.")
     return np.array(columns["x"]), np.array(columns["y"])
-
-
-def _monotone_slopes(x: Floats, y: Floats) -> Floats:
-    # Imported here: it costs several tenths of a second that most users of the package never need.
-    from scipy.interpolate import PchipInterpolator
-
-    return np.asarray(PchipInterpolator(x, y).derivative()(x), dtype=np.float64)
 
 
 def _limited(x: Floats, y: Floats, slopes: Floats) -> tuple[Floats, Floats]:
