@@ -147,7 +147,10 @@ def _draw_penalties(axes: Axes, comparison: Comparison, reached: list[RuleOutcom
     axes.barh(range(len(reached)), penalties, height=0.6, color=colors, hatch=hatches,
               edgecolor=GROUND, lw=0.5)  # fmt: skip
     reach = max(float(penalties.max()), 1.0)
-    axes.set_xlim(min(0.0, float(penalties.min())), 1.5 * reach)
+    axes.set_xlim(
+        min(0.0, float(penalties.min())),
+        (1.7 if any(one.broken for one in reached) else 1.5) * reach,
+    )
     name_bars(axes, [one.name for one in reached])
     for row, one in enumerate(reached):
         text, color = _penalty_text(one)
@@ -173,8 +176,8 @@ def _penalty_text(one: RuleOutcome) -> tuple[str, str]:
         text += f", {100.0 * one.penalty_of_margin:.1f} % of the margin"
     if not one.broken:
         return text, GROUND
-    broken = "; ".join(str(excess) for excess in one.broken)
-    return f"{text}\nbreaks a limit: {broken}", LIMIT
+    broken = "\n".join(f"beyond: {excess}" for excess in one.broken)
+    return f"{text}\n{broken}", LIMIT
 
 
 def _failures(comparison: Comparison) -> Iterator[str]:

@@ -76,7 +76,7 @@ def test_penalties_are_the_bars_and_their_words() -> None:
     share = 100.0 * 216.0 / optimum().propellant_margin
     words = texts(figure)
     assert f"216.0 kg, {share:.1f} % of the margin" in words
-    assert "breaks a limit: dynamic pressure 52 kPa, limit 40 kPa" in words
+    assert "beyond: dynamic pressure 52 kPa, limit 40 kPa" in words
 
 
 def test_the_upper_axis_is_the_share_of_the_margin() -> None:
