@@ -76,6 +76,18 @@ class Formula(ABC):
         """(3,) unit vector; `numbers` are symbols in the place of the formula's own."""
 
     @property
+    def throttles(self) -> bool:
+        """Whether `throttle` says anything but full thrust."""
+        return False
+
+    def throttle(self, view: View, push: tuple[Expr, Expr], numbers: Expr) -> Expr:
+        """Fraction of the core's full thrust.
+
+        `push` is the axial acceleration (m/s^2) without the core, and at its full thrust.
+        """
+        return 1.0
+
+    @property
     def key(self) -> FormulaKey:
         """What stands for the form where compiled functions are kept."""
         return FormulaKey(type(self), self.form, self)

@@ -7,7 +7,7 @@ S. P. Norsett and G. Wanner, Solving Ordinary Differential Equations I, 2nd ed.,
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -20,6 +20,7 @@ from ascentopt.flight.forces import Forces, Instant, forces
 from ascentopt.flight.formula import FormulaKey, View, view_of
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.model import MASS, motion
+from ascentopt.flight.throttle import throttle_of
 from ascentopt.typing import Expr
 
 LOADS = ("dynamic pressure", "q alpha", "axial acceleration")
@@ -171,4 +172,7 @@ def _forces(kind: ArcKind, key: FormulaKey | None) -> tuple[list[Expr], Forces, 
         throttle=1.0,
         numbers=numbers,
     )
+    if key is not None:
+        throttle = throttle_of(kind, key.formula, view, (instant, own))
+        instant = replace(instant, throttle=throttle)
     return [x, numbers, own], forces(kind, instant), view

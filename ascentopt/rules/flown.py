@@ -21,6 +21,7 @@ from ascentopt.rules.insertion import Insertion, TooHigh, Unknowns
 from ascentopt.rules.newton import solve_near
 from ascentopt.rules.rule import Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
+from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.units import km
 from ascentopt.world.table import Floats
 
@@ -72,6 +73,9 @@ class Closed:
 class RuleFlight:
     """A rule with a way to insert, for one vehicle on one mission to a circular orbit.
 
+    Args:
+        throttling: of engines that can be throttled; None for full thrust.
+
     Raises:
         InputError: for an orbit that is not a circle, or whose node is fixed.
     """
@@ -80,6 +84,7 @@ class RuleFlight:
     mission: Mission
     rule: Rule
     insertion: Insertion
+    throttling: ThrottleProgramme | None = None
 
     def __post_init__(self) -> None:
         orbit = self.mission.orbit
@@ -319,7 +324,9 @@ class _Ending:
 
     def law(self, unknowns: Unknowns) -> Programme:
         """Steering with these."""
-        return self.rule.insertion.law(self.plan, self.sequence, self.steps, unknowns)
+        law = self.rule.insertion.law(self.plan, self.sequence, self.steps, unknowns)
+        throttling = self.rule.throttling
+        return law if throttling is None else replace(law, throttling=throttling)
 
     def _flight(self, unknowns: Unknowns) -> QuickFlight:
         return QuickFlight(

@@ -143,7 +143,7 @@ class PitchProgramme(BentFormula):
     def direction(self, view: View, numbers: Expr) -> Expr:
         """Out of the horizontal by the pitch."""
         count = len(self.pitches)
-        pitch = _broken_line(self.abscissa(view), [numbers[k] for k in range(2 * count)], count)
+        pitch = broken_line(self.abscissa(view), [numbers[k] for k in range(2 * count)], count)
         ahead = _ahead(view, None if self.heading is None else numbers[2 * count])
         return ca.sin(pitch) * view.up + ca.cos(pitch) * ahead
 
@@ -202,7 +202,7 @@ class _Straight(Formula):
         return ca.sin(pitch) * view.up + ca.cos(pitch) * ahead
 
 
-def _broken_line(at: Expr, numbers: Sequence[Expr], count: int) -> Expr:
+def broken_line(at: Expr, numbers: Sequence[Expr], count: int) -> Expr:
     """Linear between knots: each adds its slope's change to what its forerunner began."""
     x, y = numbers[:count], numbers[count:]
     value = y[0]

@@ -9,9 +9,12 @@ from ascentopt.errors import InputError
 from ascentopt.flight.ending import Ending
 from ascentopt.flight.formula import Formula
 from ascentopt.flight.guidance import Command, SteeringLaw
+from ascentopt.flight.kind import Guidance
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.throttle import throttle_at
+from ascentopt.steering.throttling import ThrottleProgramme, throttled
 from ascentopt.validation import within
 
 
@@ -33,6 +36,8 @@ class Programme(SteeringLaw):
         by_arc: pairs of an arc's name and the formula that holds there whatever the phase.
         endings: pairs of an arc's name and when it ends, for arcs that do not know it themselves.
         throttle: of the core.
+        throttling: the same as it changes in flight, on steered arcs whose engine can be throttled;
+            it goes with full `throttle` only.
     """
 
     plan: FlightPlan
@@ -40,10 +45,16 @@ class Programme(SteeringLaw):
     by_arc: tuple[tuple[str, Formula], ...] = ()
     endings: tuple[tuple[str, Ending], ...] = ()
     throttle: float = 1.0
+    throttling: ThrottleProgramme | None = None
 
     def __post_init__(self) -> None:
         fix = "Give a fraction of full thrust."
         within("Programme", "throttle", self.throttle, "", (0.0, 1.0), fix)
+        if self.throttling is not None and self.throttle != 1.0:
+            raise InputError(
+                f"Programme: throttle is {self.throttle} and throttling is given, too; there must "
+                "be one of them. Leave throttle at 1."
+            )
         ends = [step.until is not None for step in self.steps]
         if not self.steps or not all(ends[:-1]) or ends[-1]:
             raise InputError(
@@ -58,10 +69,15 @@ class Programme(SteeringLaw):
 
     def command(self, now: Moment) -> Command:
         """As the arc, or else the phase, says."""
-        return Command(now.direction(self._at(now.arc, now.phase)), self.throttle)
+        formula = self._at(now.arc, now.phase)
+        if not formula.throttles:
+            return Command(now.direction(formula), self.throttle)
+        if now.arc.kind.guidance is not Guidance.STEERED:
+            return Command(now.up, 1.0)
+        return Command(now.direction(formula), throttle_at(now, formula))
 
     def formula(self, arc: FlightArc, phase: int) -> Formula | None:
-        """The same; only full throttle is flown compiled."""
+        """The same; a throttle that is always the same, but not full, is not flown compiled."""
         return self._at(arc, phase) if self.throttle == 1.0 else None
 
     def ending(self, arc: FlightArc) -> Ending | None:
@@ -77,4 +93,7 @@ class Programme(SteeringLaw):
         return dict(self.by_arc)
 
     def _at(self, arc: FlightArc, phase: int) -> Formula:
-        return self._by_arc.get(arc.name) or self.steps[phase].formula
+        formula = self._by_arc.get(arc.name) or self.steps[phase].formula
+        if self.throttling is None or not arc.kind.throttled:
+            return formula
+        return throttled(formula, self.throttling, arc.min_throttle)

@@ -15,10 +15,12 @@ from ascentopt.rules.insertion import Insertion
 from ascentopt.rules.knotted import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
+from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.studies.compare import broken_limits
 from ascentopt.studies.knot_fit import PitchCurve, pitch_curve
 from ascentopt.studies.knot_search import KnotSearch, knots_flown
 from ascentopt.studies.simpler import SimplerProgramme
+from ascentopt.studies.throttle_fit import throttle_programme
 from ascentopt.units import deg
 
 _FEWEST, _MOST = 2, 30
@@ -90,6 +92,7 @@ class _Task:
     curve: PitchCurve
     insertion: Insertion
     fixed: int
+    throttling: ThrottleProgramme | None
 
     def searched(self, count: int, before: Knots | None) -> KnotSearch:
         """With so many knots, from those fitted to the optimum and from the best with one less."""
@@ -99,6 +102,7 @@ class _Task:
             mission=self.ascent.mission,
             rule=KnotRule(start=fitted),
             insertion=self.insertion,
+            throttling=self.throttling,
         )
         search = KnotSearch(flight=flight, curve=self.curve, fixed=self.fixed)
         search.improve(_raised(fitted, by) for by in _RAISED)
@@ -143,7 +147,13 @@ def _task(ascent: Ascent, against: Against) -> _Task:
     else:
         insertion = ShiftedKnots(burn=_length(ascent, burns[-1].name))
     curve = pitch_curve(ascent, against, tuple(arc.name for arc in burns))
-    return _Task(ascent=ascent, curve=curve, insertion=insertion, fixed=0 if plan.restarts else 2)
+    return _Task(
+        ascent=ascent,
+        curve=curve,
+        insertion=insertion,
+        fixed=0 if plan.restarts else 2,
+        throttling=throttle_programme(ascent, against),
+    )
 
 
 def _length(ascent: Ascent, name: str) -> float:

@@ -1,0 +1,58 @@
+"""The throttle of an optimal ascent as a few knots and an acceleration that is kept."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.trajectory import Trajectory
+from ascentopt.optimal.ascent import Ascent
+from ascentopt.steering.pitch_table import Against
+from ascentopt.steering.throttling import ThrottleProgramme
+from ascentopt.studies.knot_fit import PitchCurve, pitch_curve
+from ascentopt.world.table import Floats
+
+_KNOTS = 6  # down, along a limit that moves, and up again
+_FULL = 0.995  # throttle that counts as full
+_HELD = 0.997  # part of the greatest acceleration from which on it is what throttles
+
+
+def throttle_programme(ascent: Ascent, against: Against) -> ThrottleProgramme | None:
+    """What the optimum does with the throttle; None where nothing can be throttled for a limit.
+
+    Where it holds the greatest acceleration the programme does the same, whatever the clock says;
+    elsewhere knots follow it.
+    """
+    arcs = sequence_of(ascent.vehicle, ascent.mission, ascent.plan).arcs
+    steered = [arc for arc in arcs if arc.kind.throttled and arc.rise is None]
+    if not steered:
+        return None
+    limit = ascent.mission.limits.axial_acceleration
+    names = tuple(arc.name for arc in steered)
+    track = Trajectory(arcs=tuple(a for a in ascent.trajectory.arcs if a.name in names))
+    shares = _shares(track, limit)
+    if shares.min() > _FULL:
+        return None if limit is None else ThrottleProgramme(acceleration=limit)
+    whole = pitch_curve(ascent, against, names)
+    counted = track.time if against is Against.TIME else track.altitude
+    curve = PitchCurve(
+        against=against,
+        at=whole.at,
+        pitch=np.interp(whole.at, counted, shares),
+        weight=whole.weight,
+    )
+    knots = curve.fitted(_KNOTS)
+    least = min(arc.min_throttle for arc in steered)
+    return ThrottleProgramme(
+        against=against,
+        abscissae=knots.abscissae,
+        throttles=tuple(float(np.clip(share, least, 1.0)) for share in knots.pitches),
+        acceleration=limit,
+    )
+
+
+def _shares(track: Trajectory, limit: float | None) -> Floats:
+    """(k,) throttle, full where it is the acceleration that asks for less."""
+    if limit is None:
+        return track.throttle
+    return np.where(track.axial_acceleration > _HELD * limit, 1.0, track.throttle)
