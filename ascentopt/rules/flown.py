@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import atan2, cos, pi, sqrt
+from math import atan2, cos, inf, pi, sqrt
 
 import numpy as np
 
@@ -55,6 +55,7 @@ class Closed:
         debt: kg that are missing; zero for a real flight.
         heading: rad from north, towards which it tips over.
         slope: of the miss with the unknowns; a flight near by begins with it.
+        log: (n, 4) as of `RuleFlight.loads`, from the pad to where the unknowns begin to act.
         turning: rad of heading that take a rad off the inclination; zero where it is not known.
     """
 
@@ -66,6 +67,7 @@ class Closed:
     debt: float
     heading: float
     slope: Floats
+    log: Floats
     turning: float = 0.0
 
 
@@ -126,8 +128,13 @@ class RuleFlight:
             return closed
         return self._inclined(values, (heading, closed), inclination)
 
-    def loads(self, closed: Closed) -> Floats:
-        """(n, 4) time (s) and loads, in the order of `leap.LOADS`, at every step of a flight."""
+    def loads(self, closed: Closed, until: float = inf) -> Floats:
+        """(n, 4) time (s) and loads, in the order of `leap.LOADS`, at every step of a flight.
+
+        They reach at least until some time, or to the end.
+        """
+        if len(closed.log) and closed.log[-1, 0] >= until:
+            return closed.log
         log: list[tuple[float, ...]] = []
         flight = QuickFlight(
             self._sequence(closed.law.plan),
@@ -204,7 +211,7 @@ class RuleFlight:
         pad = Pad(mission=self.mission, sequence=sequence, heading=heading)
         ending = _Ending(self, plan, sequence, self.rule.steps(values, pad))
         alike = near if near is not None and near.law.plan == plan else None
-        unknowns, end, slope = ending.closed(alike)
+        unknowns, end, slope, log = ending.closed(alike)
         margin = sequence.left(end.mass)
         return Closed(
             values=values,
@@ -215,6 +222,7 @@ class RuleFlight:
             debt=max(-margin, 0.0),
             heading=heading,
             slope=slope,
+            log=log,
             turning=0.0 if near is None else near.turning,
         )
 
@@ -264,18 +272,21 @@ class _Ending:
     sequence: Sequence
     steps: tuple[Phase, ...]
 
-    def closed(self, near: Closed | None) -> tuple[Unknowns, Mark, Floats]:
-        """Unknowns with which the flight ends in the orbit, sought from `near`; end and slope.
+    def closed(self, near: Closed | None) -> tuple[Unknowns, Mark, Floats, Floats]:
+        """Unknowns with which the flight ends in the orbit, sought from `near`; end, slope and log.
 
         Raises:
             OffCourse: where there are none.
         """
         insertion, rule = self.rule.insertion, self.rule
         rough = self._flight((rule.radius, 0.0, 0.0))
+        log: list[tuple[float, ...]] = []
+        rough.log = log
         mark = rough.fly(rough.start(), insertion.begins(self.sequence) - 1)
-        if near is not None:
-            return self._solved(rough, mark, near.unknowns, near.slope)
-        return self._solved(rough, mark, insertion.guess(rough, mark, rule.radius), None)
+        rough.log = None
+        start = near.unknowns if near is not None else insertion.guess(rough, mark, rule.radius)
+        slope = None if near is None else near.slope
+        return (*self._solved(rough, mark, start, slope), np.array(log))
 
     def _solved(
         self, rough: QuickFlight, mark: Mark, start: Unknowns, slope: Floats | None

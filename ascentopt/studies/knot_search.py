@@ -150,7 +150,7 @@ class _Local:
         """What is left to each limit at each instant, in hundredths of it."""
         if not self.limits:
             return np.zeros(0)
-        log = self.search.flight.loads(closed)
+        log = self.search.flight.loads(closed, float(self.times[-1]) if len(self.times) else 0.0)
         loads = [np.interp(self.times, log[:, 0], log[:, 1 + k]) for k, _ in self.limits]
         limits = np.array([limit for _, limit in self.limits])[:, None]
         return np.asarray(100.0 * (1.0 - _WITHIN - np.array(loads) / limits)).ravel()

@@ -48,7 +48,11 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
     Raises:
         InputError: for another ascent, or when so few knots do not lead to the orbit.
     """
-    found = simplify_curve(ascent, (knots,), against=against)
+    _checked((knots,))
+    task = _task(ascent, against)
+    search = task.searched(knots, None)
+    alone = () if search.best is None else task.flown(search.flight, search.best)
+    found = tuple(alone) or simplify_curve(ascent, (knots,), against=against)
     if not found:
         raise InputError(
             f"simplify: knots is {knots}; no programme with so few was found that reaches the "
@@ -67,12 +71,7 @@ def simplify_curve(
     Raises:
         InputError: as `simplify`, for the ascent and the numbers.
     """
-    counts = sorted(set(knots))
-    if not counts or not _FEWEST <= counts[0] <= counts[-1] <= _MOST:
-        raise InputError(
-            f"simplify: the numbers of knots are {counts}; they must be {_FEWEST} to {_MOST}. "
-            "Give some of these."
-        )
+    counts = _checked(knots)
     task, found, before = _task(ascent, against), [], None
     for count in range(_FEWEST, counts[-1] + 1):
         search = task.searched(count, before)
@@ -80,8 +79,18 @@ def simplify_curve(
             continue
         before = knots_flown(search.flight, search.best, task.fixed)
         if count in counts:
-            found += task.flown(search.flight, search.best, before)
+            found += task.flown(search.flight, search.best)
     return tuple(found)
+
+
+def _checked(knots: Iterable[int]) -> list[int]:
+    counts = sorted(set(knots))
+    if not counts or not _FEWEST <= counts[0] <= counts[-1] <= _MOST:
+        raise InputError(
+            f"simplify: the numbers of knots are {counts}; they must be {_FEWEST} to {_MOST}. "
+            "Give some of these."
+        )
+    return counts
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -110,8 +119,9 @@ class _Task:
             search.improve([self.curve.inserted(before)])
         return search
 
-    def flown(self, flight: RuleFlight, closed: Closed, knots: Knots) -> list[SimplerProgramme]:
+    def flown(self, flight: RuleFlight, closed: Closed) -> list[SimplerProgramme]:
         """What the independent simulator makes of it; nothing where it does not arrive."""
+        knots = knots_flown(flight, closed, self.fixed)
         if closed.debt > 0.0:
             return []
         try:

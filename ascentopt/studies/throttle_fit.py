@@ -12,7 +12,7 @@ from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.studies.knot_fit import PitchCurve, pitch_curve
 from ascentopt.world.table import Floats
 
-_KNOTS = 6  # down, along a limit that moves, and up again
+_KNOTS = 5  # down, along a limit that moves, and up again
 _FULL = 0.995  # throttle that counts as full
 _HELD = 0.997  # part of the greatest acceleration from which on it is what throttles
 
