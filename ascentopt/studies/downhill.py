@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import casadi as ca
@@ -69,6 +70,12 @@ def descend(hill: Hill, x: Floats, patience: Patience) -> Floats:
                 return x
             there = hill.measures(x + step)
             gain = hill.merit(here) - hill.merit(there)
+            if gain <= _ACCEPTED * promise and np.isfinite(there[0]) and len(there) > 1:
+                # The rooms bend: the step is made again with what they turned out to be there.
+                bent = np.concatenate([here[:1], there[1:] - slopes[1:] @ step])
+                step, prices, _ = _model_step(hill, (x, bent, slopes, curvature), radius)
+                there = hill.measures(x + step)
+                gain = hill.merit(here) - hill.merit(there)
             if gain > _ACCEPTED * promise:
                 break
             radius = 0.4 * min(radius, float(np.abs(step).max()))
@@ -103,10 +110,7 @@ def _model_step(
     h[:n, :n], h[n, n] = curvature, 1e-6
     a[:m, :n], a[:m, n], a[m:, :n] = slopes[1:], 1.0, hill.matrix
     least = np.concatenate([-here[1:], -(hill.matrix @ x + hill.offsets)])
-    solver = ca.conic(
-        "step", "nlpsol", {"h": ca.DM(h).sparsity(), "a": ca.DM(a).sparsity()}, _QUIET
-    )
-    found = solver(
+    found = _solver(*a.shape)(
         h=h,
         g=np.append(slopes[0], hill.price),
         a=a,
@@ -120,6 +124,13 @@ def _model_step(
     ahead = here + slopes @ step
     ahead[0] += 0.5 * float(step @ curvature @ step)
     return step, prices, hill.merit(here) - hill.merit(ahead)
+
+
+@lru_cache(maxsize=8)
+def _solver(rows: int, columns: int) -> ca.Function:
+    """Of quadratic programs with dense matrices; to make one takes longer than to solve with it."""
+    shapes = {"h": ca.Sparsity.dense(columns, columns), "a": ca.Sparsity.dense(rows, columns)}
+    return ca.conic("step", "nlpsol", shapes, _QUIET)
 
 
 _QUIET: dict[str, Any] = {

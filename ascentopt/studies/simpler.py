@@ -10,6 +10,8 @@ from ascentopt.flight.guidance import SteeringLaw
 from ascentopt.flight.simulate import Flight
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
+from ascentopt.steering.programme import Programme
+from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.studies.outcome import Excess
 
 _VERSION = 1
@@ -42,14 +44,22 @@ class SimplerProgramme:
 
     __hash__ = None  # type: ignore[assignment]
 
+    @property
+    def throttling(self) -> ThrottleProgramme | None:
+        """The throttle that goes with it; None for full thrust."""
+        return self.law.throttling if isinstance(self.law, Programme) else None
+
     def __str__(self) -> str:
         """The knots as a table, how the arcs end, and what it costs."""
         places, pitches = zip(*self.knots, strict=True)
         table = Knots(against=self.against, abscissae=places, pitches=pitches)
         ends = [f"  {end.arc:30}{end.time:10.2f} s  {end.ending}" for end in self.flight.ends]
+        beyond = f", but it breaks {len(self.broken)} of its limits" if self.broken else ""
+        cost = f"{self.penalty:+.2f} kg on the optimum{beyond}"
         lines = [
-            f"pitch programme with {len(self.knots)} knots: {self.penalty:+.2f} kg on the optimum",
+            f"pitch programme with {len(self.knots)} knots: {cost}",
             str(table),
+            *([] if self.throttling is None else [str(self.throttling)]),
             "arcs end at",
             *ends,
             *(f"breaks the limit: {excess}" for excess in self.broken),

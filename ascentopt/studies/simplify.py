@@ -10,6 +10,7 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.failure import FlightError
 from ascentopt.flight.simulate import fly
 from ascentopt.optimal.ascent import Ascent
+from ascentopt.rules.coasting import Coasting
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.insertion import Insertion
 from ascentopt.rules.knotted import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots
@@ -34,14 +35,17 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
     """The pitch programme with at most so many knots that loses least propellant.
 
     Pitch is linear between knots, constant beyond them, and held from the end of the vertical rise;
-    the heading is that of due east or of the orbit's inclination, then of the motion. Engines are
-    at full throttle. After a direct ascent the last two pitches and the cut-off are such that the
-    flight ends in the orbit (to 0.1 m and 1e-4 m/s); after a coast the radius of the apoapsis at
+    the heading is that of due east or of the orbit's inclination, then of the motion. Where the
+    optimum throttles, the programme does by a few knots and to keep the greatest acceleration;
+    engines are at full throttle otherwise. After a direct ascent the last two pitches and the
+    cut-off are such that the flight ends in the orbit (to 0.1 m and 1e-4 m/s); after a coast the
+    radius of the apoapsis at
     cut-off, and when a last, horizontal burn begins and ends. A last stage that does not burn
     before the coast burns at a constant pitch, level or below.
 
     Args:
-        ascent: to a circle whose node is free, directly or with one coast of the last stage.
+        ascent: to a circle whose node is free, directly or with one coast of the last stage. Coasts
+            before stages are lit keep their lengths.
         knots: 2 to 30.
         against: the clock, or the altimeter.
 
@@ -143,9 +147,9 @@ class _Task:
 
 def _task(ascent: Ascent, against: Against) -> _Task:
     plan = ascent.plan
-    if plan.coast_before or plan.restarts > 1:
+    if plan.restarts > 1:
         raise InputError(
-            f"simplify: the plan is {plan}; there may be one coast at most, between burns of the "
+            f"simplify: the plan is {plan}; there may be one coast at most between burns of the "
             "stage that inserts. Simplify another ascent."
         )
     arcs = sequence_of(ascent.vehicle, ascent.mission, plan).arcs
@@ -156,6 +160,13 @@ def _task(ascent: Ascent, against: Against) -> _Task:
         insertion: Insertion = CoastAndPitch() if coasts_first else CoastAndLevel()
     else:
         insertion = ShiftedKnots(burn=_length(ascent, burns[-1].name))
+    if plan.coast_before:
+        waits = [arc for arc in arcs if arc.name in _waits(ascent)]
+        insertion = Coasting(
+            after=insertion,
+            stages=plan.coast_before,
+            coasts=tuple((arc.name, _length(ascent, arc.name)) for arc in waits),
+        )
     curve = pitch_curve(ascent, against, tuple(arc.name for arc in burns))
     return _Task(
         ascent=ascent,
@@ -164,6 +175,12 @@ def _task(ascent: Ascent, against: Against) -> _Task:
         fixed=0 if plan.restarts else 2,
         throttling=throttle_programme(ascent, against),
     )
+
+
+def _waits(ascent: Ascent) -> list[str]:
+    """Names of the coasts before stages are lit."""
+    stages = ascent.vehicle.stages
+    return [f"coast to {stages[index].name}" for index in ascent.plan.coast_before]
 
 
 def _length(ascent: Ascent, name: str) -> float:

@@ -12,6 +12,9 @@ from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.studies.knot_fit import PitchCurve, pitch_curve
 from ascentopt.world.table import Floats
 
+Pairs = tuple[tuple[float, float], ...]
+"""Abscissa and throttle of each knot."""
+
 _KNOTS = 5  # down, along a limit that moves, and up again
 _FULL = 0.995  # throttle that counts as full
 _HELD = 0.997  # part of the greatest acceleration from which on it is what throttles
@@ -41,14 +44,23 @@ def throttle_programme(ascent: Ascent, against: Against) -> ThrottleProgramme | 
         pitch=np.interp(whole.at, counted, shares),
         weight=whole.weight,
     )
-    knots = curve.fitted(_KNOTS)
-    least = min(arc.min_throttle for arc in steered)
+    pairs = _told(curve.fitted(_KNOTS).pairs, min(arc.min_throttle for arc in steered))
+    places, throttles = zip(*pairs, strict=True)
     return ThrottleProgramme(
-        against=against,
-        abscissae=knots.abscissae,
-        throttles=tuple(float(np.clip(share, least, 1.0)) for share in knots.pitches),
-        acceleration=limit,
+        against=against, abscissae=places, throttles=throttles, acceleration=limit
     )
+
+
+def _told(pairs: Pairs, least: float) -> Pairs:
+    """Knots within what the engine can do, without those that change nothing."""
+    shares = [1.0 if share > _FULL else max(share, least) for _, share in pairs]
+    places = [at for at, _ in pairs]
+    kept = [0]
+    for k in range(1, len(places)):
+        ahead = shares[k + 1] if k + 1 < len(places) else shares[k]
+        if max(abs(shares[k] - shares[kept[-1]]), abs(ahead - shares[k])) > 1.0 - _FULL:
+            kept.append(k)
+    return tuple((places[k], shares[k]) for k in kept)
 
 
 def _shares(track: Trajectory, limit: float | None) -> Floats:

@@ -1,0 +1,67 @@
+"""An insertion with coasts of given lengths before stages are lit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.quick import Mark, QuickFlight
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.rules.insertion import Insertion, Unknowns
+from ascentopt.steering.programme import Phase, Programme
+from ascentopt.world.table import Floats
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coasting(Insertion):
+    """Another insertion, before whose stages the vehicle coasts.
+
+    Args:
+        after: how it enters the orbit.
+        stages: indices of the stages that coast before they are lit.
+        coasts: pairs of a coast's name and its length in s.
+    """
+
+    after: Insertion
+    stages: tuple[int, ...]
+    coasts: tuple[tuple[str, float], ...]
+
+    @property
+    def name(self) -> str:
+        """That of the other."""
+        return self.after.name
+
+    def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
+        """What the other lacks."""
+        return self.after.lacks(vehicle, mission)
+
+    def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
+        """The other's, with coasts."""
+        return replace(self.after.plan(vehicle, fairing_arc), coast_before=self.stages)
+
+    def begins(self, sequence: Sequence) -> int:
+        """As the other."""
+        return self.after.begins(sequence)
+
+    def law(
+        self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
+    ) -> Programme:
+        """The other's; coasts end by the clock."""
+        law = self.after.law(plan, sequence, steps, unknowns)
+        ends = tuple((name, AfterDuration(seconds)) for name, seconds in self.coasts)
+        return replace(law, endings=(*law.endings, *ends))
+
+    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+        """The other's."""
+        return self.after.guess(flight, mark, radius)
+
+    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
+        """The other's."""
+        return self.after.overrun(flight, marks, unknowns)
+
+    def sizes(self, radius: float, speed: float) -> Unknowns:
+        """The other's."""
+        return self.after.sizes(radius, speed)
