@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite, pi
 
 import numpy as np
@@ -70,7 +70,8 @@ class KnotRule(Rule):
 
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
         """By the compass, then in the plane of motion."""
-        return knots_from(self.start.against, values).phases(pad.heading)
+        knots = knots_from(self.start.against, values)
+        return replace(knots, stops=self.start.stops).phases(pad.heading)
 
 
 def numbers_of(knots: Knots) -> tuple[float, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import pi
 
@@ -32,11 +32,14 @@ class Knots:
         against: what the abscissae count.
         abscissae: (k,) s since lift-off or m above the ellipsoid, increasing.
         pitches: (k,) rad.
+        stops: (n,) other abscissae at which a flight begins a new phase, for instance since the
+            throttle has a corner there; pitch does not change by them.
     """
 
     against: Against
     abscissae: tuple[float, ...]
     pitches: tuple[float, ...]
+    stops: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         if self.against not in _SHOWN:
@@ -67,7 +70,7 @@ class Knots:
         and say from which one on the heading is that of the motion.
         """
         turned = self._turned
-        stretches = sorted({*self.abscissae, turned})
+        stretches = sorted({*self.abscissae, *self.stops, turned})
         phases = [
             Phase(
                 formula=self._formula(heading if end <= turned else None),
@@ -102,7 +105,7 @@ class Knots:
         pitches = list(self.pitches)
         for place, shift in enumerate(shifts):
             pitches[-1 - place] += shift
-        return Knots(against=self.against, abscissae=self.abscissae, pitches=tuple(pitches))
+        return replace(self, pitches=tuple(pitches))
 
 
 def knots_of(steps: tuple[Phase, ...]) -> tuple[Knots, float]:
@@ -111,5 +114,11 @@ def knots_of(steps: tuple[Phase, ...]) -> tuple[Knots, float]:
     if not isinstance(formula, PitchProgramme) or formula.heading is None:
         raise TypeError(f"these steps were not made from knots: {steps}")
     against = Against.ALTITUDE if formula.by_altitude else Against.TIME
-    knots = Knots(against=against, abscissae=formula.abscissae, pitches=formula.pitches)
+    ends = [step.until.at for step in steps if isinstance(step.until, Reached)]
+    knots = Knots(
+        against=against,
+        abscissae=formula.abscissae,
+        pitches=formula.pitches,
+        stops=tuple(at for at in ends if at not in formula.abscissae),
+    )
     return knots, formula.heading

@@ -152,5 +152,6 @@ class BentThrottled(Throttled, BentFormula):
 
 def throttled(along: Formula, programme: ThrottleProgramme, least: float) -> Throttled:
     """A direction with a throttle; `least` is the engine's."""
-    kind = BentThrottled if isinstance(along, BentFormula) else Throttled
-    return kind(along=along, programme=programme, least=least)
+    if isinstance(along, BentFormula):
+        return BentThrottled(along=along, programme=programme, least=least)
+    return Throttled(along=along, programme=programme, least=least)

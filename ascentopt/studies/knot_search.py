@@ -27,7 +27,7 @@ _WITHIN = 3e-4
 """Part of a limit that is kept clear of: loads between the ends of steps are interpolated."""
 
 _UNIT = 1e-5  # of the propellant: what the search counts cost in
-_SHARP = 0.02  # of these: cost no longer worth a step
+_SHARP = 0.2  # of these: cost no longer worth a step
 _PRICE = 50.0
 """Of a hundredth by which a limit is exceeded, in these: ten times what limits are ever worth."""
 

@@ -107,13 +107,20 @@ class _Task:
     fixed: int
     throttling: ThrottleProgramme | None
 
+    @property
+    def _stops(self) -> tuple[float, ...]:
+        """Corners of the throttle: flights begin a new phase there, and a new step with it."""
+        throttling = self.throttling
+        alike = throttling is not None and throttling.against is self.curve.against
+        return throttling.abscissae if throttling is not None and alike else ()
+
     def searched(self, count: int, before: Knots | None) -> KnotSearch:
         """With so many knots, from those fitted to the optimum and from the best with one less."""
         fitted = self.curve.fitted(count)
         flight = RuleFlight(
             vehicle=self.ascent.flown_vehicle,
             mission=self.ascent.mission,
-            rule=KnotRule(start=fitted),
+            rule=KnotRule(start=replace(fitted, stops=self._stops)),
             insertion=self.insertion,
             throttling=self.throttling,
         )
