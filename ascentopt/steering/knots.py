@@ -114,11 +114,7 @@ def knots_of(steps: tuple[Phase, ...]) -> tuple[Knots, float]:
     if not isinstance(formula, PitchProgramme) or formula.heading is None:
         raise TypeError(f"these steps were not made from knots: {steps}")
     against = Against.ALTITUDE if formula.by_altitude else Against.TIME
+    knots = Knots(against=against, abscissae=formula.abscissae, pitches=formula.pitches)
+    known = {*knots.abscissae, knots._turned}
     ends = [step.until.at for step in steps if isinstance(step.until, Reached)]
-    knots = Knots(
-        against=against,
-        abscissae=formula.abscissae,
-        pitches=formula.pitches,
-        stops=tuple(at for at in ends if at not in formula.abscissae),
-    )
-    return knots, formula.heading
+    return replace(knots, stops=tuple(at for at in ends if at not in known)), formula.heading

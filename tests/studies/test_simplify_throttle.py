@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.steering.programme import Programme
+from ascentopt.studies.outcome import Excess
 from ascentopt.studies.throttle_fit import throttle_programme
 from ascentopt.units import deg, km, kN, kPa
 from tests.optimal.test_structures import high, no_restart
@@ -79,7 +81,8 @@ def test_it_ends_in_the_orbit(programme: ao.SimplerProgramme) -> None:
 
 
 def test_at_full_throttle_the_same_pitch_breaks_them(programme: ao.SimplerProgramme) -> None:
-    full = replace(programme.law, throttling=None)  # type: ignore[call-arg]
+    assert isinstance(programme.law, Programme)
+    full = replace(programme.law, throttling=None)
     core = next(a for a in ao.fly(DUNLIN, MISSION, full).trajectory.arcs if a.name == "core")
     track = replace(programme.flight.trajectory, arcs=(core,))
     assert np.nanmax(track.dynamic_pressure) > 1.05 * 35 * kPa
@@ -114,7 +117,8 @@ def test_the_fitted_throttle_follows_the_optimum(ascent: ao.Ascent) -> None:
 
 
 def test_nothing_to_throttle_is_full_thrust() -> None:
-    fixed = replace(DUNLIN.stages[0].engine, min_throttle=1.0)  # type: ignore[type-var]
+    assert isinstance(DUNLIN.stages[0].engine, ao.Engine)
+    fixed = replace(DUNLIN.stages[0].engine, min_throttle=1.0)
     vehicle = replace(DUNLIN, stages=(replace(DUNLIN.stages[0], engine=fixed), DUNLIN.stages[1]))
     mission = replace(MISSION, limits=ao.FlightLimits())
     assert throttle_programme(ao.optimize(vehicle, mission), ao.Against.TIME) is None
@@ -123,7 +127,7 @@ def test_nothing_to_throttle_is_full_thrust() -> None:
 def test_a_limit_that_is_broken_stands_beside_the_penalty(
     programme: ao.SimplerProgramme,
 ) -> None:
-    excess = ao.Excess(name="dynamic pressure", peak=36e3, limit=35e3, unit="Pa")
+    excess = Excess(name="dynamic pressure", peak=36e3, limit=35e3, unit="Pa")
     first = str(replace(programme, broken=(excess,))).splitlines()[0]
     assert first.endswith("kg on the optimum, but it breaks 1 of its limits")
     assert str(programme).splitlines()[0].endswith("kg on the optimum")
