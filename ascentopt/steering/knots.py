@@ -69,7 +69,7 @@ class Knots:
         The pitch follows from the abscissa alone; the phases make an integrator stop at the corners
         and say from which one on the heading is that of the motion.
         """
-        turned = self._turned
+        turned = self.turned
         stretches = sorted({*self.abscissae, *self.stops, turned})
         phases = [
             Phase(
@@ -81,7 +81,7 @@ class Knots:
         return (*phases, Phase(formula=self._formula(None)))
 
     @property
-    def _turned(self) -> float:
+    def turned(self) -> float:
         """Where the pitch has leaned so far, after the first knot, that the compass is let go."""
         pairs = self.pairs
         least = 0.5 * pi - _BY_COMPASS
@@ -115,6 +115,6 @@ def knots_of(steps: tuple[Phase, ...]) -> tuple[Knots, float]:
         raise TypeError(f"these steps were not made from knots: {steps}")
     against = Against.ALTITUDE if formula.by_altitude else Against.TIME
     knots = Knots(against=against, abscissae=formula.abscissae, pitches=formula.pitches)
-    known = {*knots.abscissae, knots._turned}
+    known = {*knots.abscissae, knots.turned}
     ends = [step.until.at for step in steps if isinstance(step.until, Reached)]
     return replace(knots, stops=tuple(at for at in ends if at not in known)), formula.heading
