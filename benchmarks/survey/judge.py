@@ -5,7 +5,7 @@ from __future__ import annotations
 import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from time import perf_counter
+from time import process_time
 from typing import Any
 
 from ascentopt.errors import InfeasibleAscent, InputError
@@ -47,7 +47,7 @@ class Judge:
             return replace(row, check=Check.NONE, check_detail=f"check failed: {fault!r}")
 
     def _optimised(self, drawn: Case) -> Row:
-        start = perf_counter()
+        start = process_time()
         try:
             answer = self.optimise(drawn.vehicle, drawn.mission)
         except InfeasibleAscent as refusal:
@@ -64,7 +64,7 @@ class Judge:
             found = {"outcome": Outcome.CRASHED, "message": traceback.format_exc(limit=-4)}
         else:
             found = _solved(answer, impulsive_bound(drawn.mission))
-        return _row(drawn, perf_counter() - start, **found)
+        return _row(drawn, process_time() - start, **found)
 
     def _checked(self, drawn: Case, row: Row) -> Row:
         if row.outcome in (Outcome.CERTIFIED, Outcome.UNCERTIFIED):

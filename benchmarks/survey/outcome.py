@@ -72,7 +72,7 @@ class Sighting:
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
-    """One case of the survey. Speeds in m/s, masses in kg, time in s.
+    """One case of the survey. Speeds in m/s, masses in kg, time in s of one processor.
 
     `missing_elsewhere` is what the best flight of the second way lacks.
     """
