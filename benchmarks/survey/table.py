@@ -113,9 +113,9 @@ def _times(rows: Sequence[Row]) -> dict[str, str]:
         times = sorted(row.seconds for row in some)
         if times:
             median, high = statistics.median(times), _percentile(times, 0.95)
-            table[f"time of {whose}, median"] = f"{median:.2f} s of one processor"
-            table[f"time of {whose}, 95th percentile"] = f"{high:.2f} s of one processor"
-            table[f"time of {whose}, longest"] = f"{times[-1]:.2f} s of one processor"
+            table[f"processor time of {whose}, median"] = f"{median:.2f} s"
+            table[f"processor time of {whose}, 95th percentile"] = f"{high:.2f} s"
+            table[f"processor time of {whose}, longest"] = f"{times[-1]:.2f} s"
     return table
 
 

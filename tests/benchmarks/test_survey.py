@@ -487,8 +487,8 @@ class TestTable:
 
     def test_times(self) -> None:
         table = summary(self.ROWS[:10])
-        assert table["time of solved, median"] == "5.50 s"
-        assert table["time of solved, 95th percentile"] == "10.00 s"
+        assert table["processor time of solved, median"] == "5.50 s"
+        assert table["processor time of solved, 95th percentile"] == "10.00 s"
 
     def test_failures_are_listed_with_seed_and_outcome(self) -> None:
         text = markdown(self.ROWS, "Title")
