@@ -21,6 +21,7 @@ from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.overdraft import lends, on_credit, spare
 from ascentopt.optimal.pause import before_stage, paused
+from ascentopt.optimal.polish import good, polished
 from ascentopt.optimal.run import Run, Task, pass_on_interrupt
 from ascentopt.optimal.transfer import carrying, fairing_may_stay, onward, transfer
 from ascentopt.optimal.violations import limits_on
@@ -102,12 +103,17 @@ class Solving(Task):
         if short is None and all(one.shortfall is None for one in tried):
             tried.append(self._patiently(plan, tried[-1].history))
         shortest = min(tried, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
-        best = self._dropped_elsewhere(replace(shortest, history=tried[-1].history))
-        if not fairing_may_stay(best, self.vehicle.fairing):
-            return best
-        lower = self._by_a_transfer(plan, carried=True)
-        other = best if lower is None else lower(best.history)
-        return replace(max(best, other, key=lambda one: one.rank), history=other.history)
+        return self._dropped_elsewhere(replace(shortest, history=tried[-1].history))
+
+    def lower(self, attempt: Attempt) -> Attempt | None:
+        """The same burns with a lower coast, the fairing on; None where that cannot pay.
+
+        It stands beside the other: which of the two is better may change within limits on loads.
+        """
+        if not fairing_may_stay(attempt, self.vehicle.fairing):
+            return None
+        begin = self._by_a_transfer(attempt.plan, carried=True)
+        return None if begin is None else begin(())
 
     def _dropped_elsewhere(self, attempt: Attempt) -> Attempt:
         """A near miss, with the fairing dropped in the burn before or after if that is better.
@@ -391,23 +397,17 @@ class Solving(Task):
 
         Where it does not go to the tolerance, the last mesh that was solved stands, unrefined.
         """
-        found = attempt.found
-        lines = list(attempt.history)
-        try:
-            settings = self.deadline.settings(self.settings)
-            solution = refine(found.problem, found, self.refinement, settings)
-        except NotConverged as failure:
-            pass_on_interrupt(failure)
-            lines.append(f"refinement: {failure}")
-            solution = failure.solved if failure.solved is not None else found
-        accuracy, rule = Accuracy.of(solution), self.refinement
-        done = accuracy.error <= rule.tolerance and accuracy.excess <= rule.path_tolerance
-        lines.append(
+        rule = self.refinement
+        settings = partial(self.deadline.settings, self.settings)
+        solution, failed = polished(attempt.found, rule, settings)
+        done = good(solution, rule)
+        line = (
             f"{'refined' if done else 'refined only'} to "
             f"{sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous error "
-            f"{accuracy.error:.1e}"
+            f"{Accuracy.of(solution).error:.1e}"
         )
-        return replace(attempt, solution=solution, refined=done, history=tuple(lines))
+        lines = (*attempt.history, *failed, line)
+        return replace(attempt, solution=solution, refined=done, history=lines)
 
     def lead(self, attempt: Attempt, miss: Array) -> Attempt:
         """Solve again so that a flight that misses the plan by ``miss`` (6,) ends in the orbit.

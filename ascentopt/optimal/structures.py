@@ -99,6 +99,8 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
             found.append(solving.skip(plan, reason))
         else:
             found.append(solving.attempt(plan, short))
+            lower = solving.lower(found[-1])
+            found.extend([] if lower is None else [lower])
     further_coasts(solving, found, stage)
 
 

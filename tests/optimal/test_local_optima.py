@@ -53,6 +53,16 @@ def test_in_thin_air_the_fairing_stays_on_for_a_lower_coast() -> None:
     assert any("with the fairing on" in line for line in ascent.candidates[0].history)
 
 
+@pytest.mark.slow
+def test_the_lower_coast_stands_beside_the_higher_one_until_both_keep_their_limits() -> None:
+    """Without limits on loads the lower one is 330 kg better, within them 250 kg worse."""
+    ascent = best_of(133)
+    assert ascent.propellant_used < 133_400.0
+    coasts = [one for one in ascent.candidates if one.plan.restarts]
+    assert len(coasts) == 2
+    assert ["with the fairing on" in one.history[0] for one in coasts] == [False, True]
+
+
 def test_an_orbit_hardly_above_the_air_is_reached_from_within_it() -> None:
     """The costates of the direct insertion tell: 0.15 % less by a coast from 99 km to 137 km."""
     ascent = best_of(159)

@@ -1,0 +1,54 @@
+"""A mesh that the solver does not follow with its multipliers is taken up from the trajectory."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from ascentopt.collocation import SolverSettings
+from ascentopt.flight.plan import direct
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.polish import good, polished
+from ascentopt.optimal.solving import Solving
+from tests.optimal.launchers import lander, moon_mission
+
+EFFORT = Effort()
+
+
+def coarse() -> Attempt:
+    task = Solving(
+        vehicle=lander(),
+        mission=moon_mission(),
+        settings=EFFORT.settings,
+        refinement=EFFORT.refinement,
+    )
+    return task.attempt(direct(task.vehicle))
+
+
+def in_turn(*given: SolverSettings) -> Callable[[], SolverSettings]:
+    """These settings, one for each call, the last for all further ones."""
+    left: Iterator[SolverSettings] = iter(given)
+    return lambda: next(left, given[-1])
+
+
+def test_a_mesh_that_fails_with_multipliers_is_solved_without() -> None:
+    found, rule = coarse().found, EFFORT.refinement
+    assert not good(found, rule)
+    hasty = replace(EFFORT.settings, iterations=1)
+    solution, lines = polished(found, rule, in_turn(hasty, EFFORT.settings))
+    assert good(solution, rule)
+    assert lines[0].startswith("refinement: ")
+    assert lines[1] == "refinement once more, without multipliers"
+    straight, nothing = polished(found, rule, lambda: EFFORT.settings)
+    assert nothing == ()
+    assert abs(solution.objective - straight.objective) < 0.01
+
+
+def test_where_that_fails_too_the_last_mesh_solved_stands_and_both_failures_are_told() -> None:
+    found, rule = coarse().found, EFFORT.refinement
+    hasty = replace(EFFORT.settings, iterations=1)
+    solution, lines = polished(found, rule, lambda: hasty)
+    assert solution is found
+    assert len(lines) == 2
+    assert "without multipliers: " in lines[1]
