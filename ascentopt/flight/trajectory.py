@@ -77,6 +77,13 @@ class TrajectoryArc:
             readings=read(arc.kind, arc.numbers, site, began, samples),
         )
 
+    @property
+    def turn_rates(self) -> Floats:
+        """(k - 1,) rad/s at which the thrust turns between samples, inertial; inf in a jump."""
+        turned = np.linalg.norm(np.diff(self.directions, axis=0), axis=1)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.where(turned > _NO_TURN, turned / np.diff(self.times), 0.0)
+
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, TrajectoryArc):
             return NotImplemented
@@ -87,6 +94,9 @@ class TrajectoryArc:
 
     __hash__ = None  # type: ignore[assignment]
 
+
+_NO_TURN = 1e-6
+"""rad between two samples that are no turn: rounding, where two samples share an instant."""
 
 _HEADING = COLUMNS.index(Readings.heading)
 _ARRAYS = ("times", "states", "directions", "throttle", "readings")

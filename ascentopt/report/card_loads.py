@@ -18,9 +18,6 @@ _KEPT = 1.006
 """Share of a limit up to which it counts as kept: an optimum keeps its limits to half a per cent
 between the nodes of its mesh."""
 
-_NO_TURN = 1e-6
-"""rad between two samples that are no turn: rounding, where two samples share an instant."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Load:
@@ -139,10 +136,7 @@ def _turn_rate(flown: Flown) -> Iterator[Load]:
         return
     best, place = 0.0, flown.trajectory.arcs[0].readings[0]
     for arc in flown.trajectory.arcs:
-        spans = np.diff(arc.times)
-        steps = np.linalg.norm(np.diff(arc.directions, axis=0), axis=1)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            rates = np.where(steps > _NO_TURN, steps / spans, 0.0)
+        rates = arc.turn_rates
         if len(rates) and rates.max() > best:
             best, place = float(rates.max()), arc.readings[int(np.argmax(rates))]
     yield _load("turn rate of the thrust", best, (deg, "deg/s"), Readings.of(place), limit)

@@ -19,6 +19,7 @@ from ascentopt.rules.insertion import TooFlat, TooHigh
 from ascentopt.rules.kick import HABITUAL_SPEED, kicked
 from ascentopt.rules.rule import Open, Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
+from ascentopt.steering.throttling import within
 from ascentopt.units import deg, km
 from ascentopt.world import Body, earth
 
@@ -125,6 +126,7 @@ class Leaning:
             plan=self.plan,
             steps=(*before, follow, last),
             endings=tuple(_endings(self.pad.sequence.arcs)),
+            throttling=within(self.pad.mission.limits),
         )
 
 

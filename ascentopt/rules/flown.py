@@ -21,7 +21,7 @@ from ascentopt.rules.insertion import Insertion, TooHigh, Unknowns
 from ascentopt.rules.newton import solve_near
 from ascentopt.rules.rule import Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
-from ascentopt.steering.throttling import ThrottleProgramme
+from ascentopt.steering.throttling import ThrottleProgramme, within
 from ascentopt.units import km
 from ascentopt.world.table import Floats
 
@@ -76,7 +76,8 @@ class RuleFlight:
     """A rule with a way to insert, for one vehicle on one mission to a circular orbit.
 
     Args:
-        throttling: of engines that can be throttled; None for full thrust.
+        throttling: of engines that can be throttled; None for full thrust, or what keeps the axial
+            acceleration within the mission's limit where it has one.
 
     Raises:
         InputError: for an orbit that is not a circle, or whose node is fixed.
@@ -336,7 +337,7 @@ class _Ending:
     def law(self, unknowns: Unknowns) -> Programme:
         """Steering with these."""
         law = self.rule.insertion.law(self.plan, self.sequence, self.steps, unknowns)
-        throttling = self.rule.throttling
+        throttling = self.rule.throttling or within(self.rule.mission.limits)
         return law if throttling is None else replace(law, throttling=throttling)
 
     def _flight(self, unknowns: Unknowns) -> QuickFlight:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import exp, inf, log
 
@@ -16,6 +16,9 @@ from ascentopt.world.table import Floats
 
 _SCAN = 13
 """Values of the tipping number that are tried first, evenly in its logarithm."""
+
+_LINES = 3
+"""Values of each other number with which the scan is repeated."""
 
 _HALVINGS = 16
 """Halvings between a flight that is too steep and one that is too flat, until one fits between."""
@@ -57,7 +60,6 @@ class _Search:
     tries: int = 0
     flown: list[Closed] = field(default_factory=list)
     failures: list[OffCourse] = field(default_factory=list)
-    why: str = ""
 
     def __call__(self, logs: tuple[float, ...]) -> Closed | None:
         """The flight at the logarithms of the numbers, or None."""
@@ -69,7 +71,7 @@ class _Search:
         ):
             return None
         try:
-            closed = self.flight.at(values, foreseen(self.flown, values))
+            closed = self._closed(values)
         except OffCourse as failure:
             self.failures.append(failure)
             return None
@@ -78,6 +80,17 @@ class _Search:
         if cost < self.cost:
             self.best, self.cost = closed, cost
         return closed
+
+    def _closed(self, values: tuple[float, ...]) -> Closed:
+        near = foreseen(self.flown, values)
+        try:
+            return self.flight.at(values, near)
+        except OffCourse:
+            if near is None:
+                raise
+            # What other flights let expect may mislead, and then even the side on which the orbit
+            # is missed: the insertion can be guessed as well.
+            return self.flight.at(values)
 
 
 def foreseen(flown: Sequence[Closed], values: tuple[float, ...]) -> Closed | None:
@@ -130,16 +143,27 @@ def tune(flight: RuleFlight) -> Tuned:
 
     The tipping number is scanned with the others at the habit's values. Between a flight that is
     too steep for the orbit and a flatter one that falls, halving finds one that fits, if there is
-    any. From the best of these all numbers are improved together (`rules.valley`).
+    any. From the best of these all numbers are improved together (`rules.valley`). Where no flight
+    is found so the scan is repeated with other values of the others.
     """
     search, habit = _Search(flight), flight.habit()
     others = tuple(log(v) for v in habit[:-1])
-    _scan(search, others, flight.rule.open[-1].low, flight.rule.open[-1].high)
+    why = _scan(search, others)
     search((*others, log(habit[-1])))
+    for line in _lines(flight, others):
+        if search.best is None:
+            _scan(search, line)
     if search.best is None:
-        return Tuned(best=None, tries=search.tries, why=search.why)
+        return Tuned(best=None, tries=search.tries, why=why)
     _improve(search)
     return Tuned(best=search.best, tries=search.tries)
+
+
+def _lines(flight: RuleFlight, others: tuple[float, ...]) -> Iterator[tuple[float, ...]]:
+    """Logarithms of all numbers but the tipping one: each over its range, the rest by habit."""
+    for place, one in enumerate(flight.rule.open[:-1]):
+        for value in np.linspace(log(one.low), log(one.high), _LINES).tolist():
+            yield (*others[:place], value, *others[place + 1 :])
 
 
 def led(flight: RuleFlight, values: tuple[float, ...], start: Closed) -> Closed:
@@ -168,9 +192,13 @@ def led(flight: RuleFlight, values: tuple[float, ...], start: Closed) -> Closed:
         share = min(1.0, 2.0 * share)
 
 
-def _scan(search: _Search, others: tuple[float, ...], low: float, high: float) -> None:
-    """Try the tipping number over its range, and within the gap between too steep and too flat."""
-    step = log(high / low) / (_SCAN - 1)
+def _scan(search: _Search, others: tuple[float, ...]) -> str:
+    """Try the tipping number over its range, and within the gap between too steep and too flat.
+
+    Returns what lies on either side where none fits.
+    """
+    low, high = search.flight.rule.open[-1].low, search.flight.rule.open[-1].high
+    step, known = log(high / low) / (_SCAN - 1), len(search.flown)
     top = _Side(at=log(high), why="")
     steep, flat = _Side(at=log(low), why="nothing is tried"), top
     for k in range(_SCAN):
@@ -184,12 +212,12 @@ def _scan(search: _Search, others: tuple[float, ...], low: float, high: float) -
         if side.fell:
             break
     for _ in range(_HALVINGS):
-        if search.best is not None:
-            return
+        if len(search.flown) > known:
+            return ""
         side = _side(search, (*others, 0.5 * (steep.at + flat.at)))
         if side is not None:
             steep, flat = (steep, side) if side.flat else (side, flat)
-    search.why = f"too steep: {steep.why}; a little more: {flat.why}" if flat.why else steep.why
+    return f"too steep: {steep.why}; a little more: {flat.why}" if flat.why else steep.why
 
 
 @dataclass(frozen=True, kw_only=True)

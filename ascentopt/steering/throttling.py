@@ -8,6 +8,7 @@ import casadi as ca
 
 from ascentopt.errors import InputError
 from ascentopt.flight.formula import BentFormula, Formula, FormulaKey, View
+from ascentopt.mission import FlightLimits
 from ascentopt.steering.formulas import broken_line
 from ascentopt.steering.pitch_table import Against
 from ascentopt.typing import Expr
@@ -81,6 +82,12 @@ class ThrottleProgramme:
             return share
         none, full = push
         return ca.fmin(share, (numbers[2 * count] - none) / (full - none))
+
+
+def within(limits: FlightLimits) -> ThrottleProgramme | None:
+    """Full thrust, but within the limit on axial acceleration; None where there is none."""
+    most = limits.axial_acceleration
+    return None if most is None else ThrottleProgramme(acceleration=most)
 
 
 @dataclass(frozen=True, kw_only=True)

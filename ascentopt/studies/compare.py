@@ -181,7 +181,9 @@ def broken_limits(flight: Flight, limits: FlightLimits) -> Iterator[Excess]:
          "m/s^2"),
         ("staging dynamic pressure", max([0.0, *(e.dynamic_pressure for e in stagings)]),
          limits.staging_dynamic_pressure, "Pa"),
+        ("pitch rate", max(arc.turn_rates.max(initial=0.0) for arc in track.arcs),
+         limits.pitch_rate, "rad/s"),
     )  # fmt: skip
     for name, peak, limit, unit in peaks:
         if limit is not None and peak > limit * (1.0 + _SLACK):
-            yield Excess(name=name, peak=peak, limit=limit, unit=unit)
+            yield Excess(name=name, peak=float(peak), limit=limit, unit=unit)

@@ -34,6 +34,7 @@ _SHOWN = {
     "Pa": (kPa, "kPa"),
     "Pa rad": (kPa * deg, "kPa deg"),
     "rad": (deg, "deg"),
+    "rad/s": (deg, "deg/s"),
     "m/s^2": (STANDARD_GRAVITY, "g"),
 }
 
