@@ -18,14 +18,16 @@ import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.quick import QuickFlight
 from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.insertion import Circularise, Insertion, LinearTangentInsertion
+from ascentopt.rules.insertion import Circularise, LinearTangentInsertion
 from ascentopt.rules.kick import KickRule
+from ascentopt.rules.pitch_rate import PitchRateRule
 from ascentopt.rules.tuning import tune
-from ascentopt.units import deg
+from ascentopt.units import deg, km
+from benchmarks.heuristics.vehicles import AVOCET, CURLEW, RUFF
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.studies.wren import MISSION, VEHICLE
 
-REPEATS = 20
+FLIGHTS, TUNINGS = 20, 5
 
 
 def main() -> None:
@@ -33,29 +35,47 @@ def main() -> None:
     packages = ", ".join(f"{name} {version(name)}" for name in ("casadi", "numpy", "scipy"))
     print(f"Python {platform.python_version()}, {packages}, {platform.machine()}\n")
     print(
-        f"{'':44}{'flight':>9}{'closed':>9}{'tuned':>9}{'tries':>7}{'miss of the simulator':>25}\n"
-        f"{'':44}{'ms':>9}{'ms':>9}{'s':>9}{'':7}{'m':>14}{'m/s':>11}"
+        f"{'':50}{'flight':>9}{'closed':>9}{'tuned':>9}{'tries':>7}{'miss of the simulator':>25}\n"
+        f"{'':50}{'ms':>9}{'ms':>9}{'s':>9}{'':7}{'m':>14}{'m/s':>11}"
     )
-    report(TURNSTONE, PELICAN_POINT, LinearTangentInsertion(), (60.0, 3.8 * deg))
-    report(VEHICLE, MISSION, Circularise(), (63.0, 9.5 * deg))
+    kick, rate = KickRule(), PitchRateRule()
+    circle, tangent = Circularise(), LinearTangentInsertion()
+    for vehicle, mission, rule, insertion, values in (
+        (TURNSTONE, PELICAN_POINT, kick, tangent, (60.0, 3.8 * deg)),
+        (VEHICLE, MISSION, kick, circle, (63.0, 9.5 * deg)),
+        (AVOCET, _low(None), kick, tangent, (44.0, 5 * deg)),
+        (CURLEW, _low(65 * deg), kick, circle, (25.0, 17 * deg)),
+        (RUFF, _low(None), rate, circle, (52.2, 0.877 * deg)),
+    ):
+        report(
+            RuleFlight(vehicle=vehicle, mission=mission, rule=rule, insertion=insertion), values
+        )
 
 
-def report(
-    vehicle: ao.Vehicle, mission: ao.Mission, insertion: Insertion, values: tuple[float, float]
-) -> None:
+def _low(inclination: float | None) -> ao.Mission:
+    """To 250 km; with an inclination from 45 degrees of latitude."""
+    latitude = -12 * deg if inclination is None else 45 * deg
+    return ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(latitude=latitude, altitude=40.0),
+        orbit=ao.CircularOrbit(altitude=250 * km, inclination=inclination),
+    )
+
+
+def report(rule: RuleFlight, values: tuple[float, float]) -> None:
     """One line of the report."""
-    rule = RuleFlight(vehicle=vehicle, mission=mission, rule=KickRule(), insertion=insertion)
+    vehicle, mission = rule.vehicle, rule.mission
     closed = rule.at(values)
     sequence = sequence_of(vehicle, mission, closed.law.plan)
     quick = QuickFlight(sequence, closed.law, fairing_heating=vehicle.max_heating)
-    flight = timed(lambda: quick.fly(quick.start()), REPEATS)
-    closing = timed(lambda: rule.at(values), REPEATS)
-    began = process_time()
+    flight = timed(lambda: quick.fly(quick.start()), FLIGHTS)
+    closing = timed(lambda: rule.at(values), FLIGHTS)
     found = tune(rule)
-    tuning = process_time() - began
+    tuning = timed(lambda: tune(rule), TUNINGS)
     metres, speed = miss(vehicle, mission, closed)
+    name = f"{vehicle.name}, {rule.rule.name.split()[-1]}, {rule.insertion.name}"
     print(
-        f"{vehicle.name + ', ' + insertion.name:44}{1e3 * flight:9.1f}{1e3 * closing:9.1f}"
+        f"{name:50}{1e3 * flight:9.1f}{1e3 * closing:9.1f}"
         f"{tuning:9.2f}{found.tries:7}{metres:14.1e}{speed:11.1e}"
     )
 
