@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import casadi as ca
 
 from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.rocket import SolidMotor
 from ascentopt.typing import Expr
 from ascentopt.world.air import air_velocity
 from ascentopt.world.atmosphere import AirState
@@ -139,15 +140,23 @@ def _propulsion(kind: ArcKind, instant: Instant) -> tuple[Expr, Expr, Expr]:
     p = instant.numbers
     share, flow_share = instant.throttle, instant.throttle
     if kind.core_curve is not None:
-        clock = (instant.elapsed if kind.core_clock_starts else instant.time) - p[9]
-        share = kind.core_curve.vacuum_thrust_at(clock)
-        flow_share = kind.core_curve.mass_flow_at(clock)
+        share = _solid_thrust(kind, kind.core_curve, instant)
+        flow_share = share / kind.core_curve.exhaust_speed
     thrust, flow = p[0] * share + p[3], p[1] * flow_share + p[4]
     for k, (motor, count) in enumerate(kind.side_curves):
         clock = instant.time - p[10 + k]
         thrust += count * motor.vacuum_thrust_at(clock)
         flow += count * motor.mass_flow_at(clock)
     return thrust, flow, p[2] + p[5]
+
+
+def _solid_thrust(kind: ArcKind, motor: SolidMotor, instant: Instant) -> Expr:
+    """Vacuum thrust of a solid core by its clock, or by what it has burned."""
+    lit = instant.numbers[9]
+    if kind.core_by_mass:
+        return motor.by_burned(lit - instant.mass)
+    clock = instant.elapsed if kind.core_clock_starts else instant.time
+    return motor.vacuum_thrust_at(clock - lit)
 
 
 def _aerodynamic(

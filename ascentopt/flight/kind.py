@@ -27,7 +27,8 @@ NUMBERS = (
     "reference_area",  # m^2
     "drag_factor",  # the constant coefficient, or a factor on the curve
     "normal_force_slope",  # 1/rad
-    "core_ignition",  # s, subtracted from the clock of a solid core
+    # s, subtracted from the clock of a solid core; or kg, from which its mass is subtracted
+    "core_ignition",
 )
 
 
@@ -42,6 +43,8 @@ class ArcKind:
         throttled: whether the throttle is a control.
         core_curve: solid motor of the core, None for a constant thrust.
         core_clock_starts: whether a solid core is lit as the arc begins, rather than at a set time.
+        core_by_mass: whether a solid core's curve is read by what it has burned, since no clock
+            tells when it was lit: a burn from a free instant, after something was dropped.
         side_curves: motors of solid boosters that burn, with the number of each.
         turning: whether the direction is a state that turns at a limited rate.
     """
@@ -52,6 +55,7 @@ class ArcKind:
     throttled: bool = False
     core_curve: SolidMotor | None = None
     core_clock_starts: bool = False
+    core_by_mass: bool = False
     side_curves: tuple[tuple[SolidMotor, int], ...] = ()
     turning: bool = False
 

@@ -67,7 +67,9 @@ def with_fairing_drop(legs: list[Leg], vehicle: Vehicle, plan: FlightPlan) -> li
         for arc in leg.arcs:
             cut = arc.name == plan.fairing_arc
             whole = _by_flight_clock(arc, legs[:place]) if cut else arc
-            arcs += _cut_by_fairing(whole, mass) if cut else [_lighter(arc, mass) if gone else arc]
+            arcs += (
+                _cut_by_fairing(whole, vehicle) if cut else [_lighter(arc, mass) if gone else arc]
+            )
             gone = gone or cut
         result.append(Leg(tuple(arcs), leg.duration))
     return result
@@ -76,8 +78,7 @@ def with_fairing_drop(legs: list[Leg], vehicle: Vehicle, plan: FlightPlan) -> li
 def _by_flight_clock(arc: FlightArc, before: list[Leg]) -> FlightArc:
     """A solid motor's curve against the clock since lift-off, so that it runs on through a cut.
 
-    The time of ignition must be known for that: where a burn or coast before it is free, each piece
-    would begin the curve anew, and the flight of the answer shows that it was wrong.
+    The time of ignition must be known for that; see `_by_mass` for where it is not.
     """
     known = all(leg.duration[0] == leg.duration[1] for leg in before)
     if not (arc.kind.core_clock_starts and known):
@@ -88,13 +89,30 @@ def _by_flight_clock(arc: FlightArc, before: list[Leg]) -> FlightArc:
     return replace(arc, kind=replace(arc.kind, core_clock_starts=False), numbers=tuple(numbers))
 
 
-def _cut_by_fairing(arc: FlightArc, mass: float) -> list[FlightArc]:
+def _by_mass(arc: FlightArc, vehicle: Vehicle) -> FlightArc:
+    """The later piece of a solid motor's burn that began at a free instant.
+
+    Its elapsed time is not the motor's, but what has been burned tells that as well: what the stage
+    is lit with is known, whenever that is.
+    """
+    if not arc.kind.core_clock_starts:
+        return arc
+    kind = replace(arc.kind, core_clock_starts=False, core_by_mass=True)
+    numbers = list(arc.numbers)
+    lit = vehicle.mass_above(arc.stage - 1) - vehicle.fairing_mass
+    numbers[NUMBERS.index("core_ignition")] = lit
+    return replace(arc, kind=kind, numbers=tuple(numbers))
+
+
+def _cut_by_fairing(arc: FlightArc, vehicle: Vehicle) -> list[FlightArc]:
     """Two pieces of a burn; a coast drops it at its end, since when within it is worth nothing."""
+    mass = vehicle.fairing_mass
     joint = Joint(event="fairing drop", mass_drop=mass, fairing=True)
     if not arc.burning:
         return [replace(arc, joint=replace(joint, also=arc.joint.event))]
     either = (0.0, arc.duration[1])
-    bare = replace(_lighter(arc, mass), name=f"{arc.name}, bare", duration=either)
+    lighter = _lighter(_by_mass(arc, vehicle), mass)
+    bare = replace(lighter, name=f"{arc.name}, bare", duration=either)
     return [replace(arc, duration=either, joint=joint), bare]
 
 

@@ -117,20 +117,6 @@ class Sequence:
         """Names of the arcs."""
         return tuple(arc.name for arc in self.arcs)
 
-    def may_be_cut(self, index: int) -> bool:
-        """Whether the fairing may go during an arc.
-
-        Not while a solid motor burns that is lit at a free instant: its thrust curve would begin
-        anew with the second piece.
-        """
-        if not self.arcs[index].kind.core_clock_starts:
-            return True
-        whole = {s.first: s.last for s in self.spans if s.shortest == s.longest}
-        at = 0
-        while at < index and (self.arcs[at].fixed or at in whole):
-            at = at + 1 if self.arcs[at].fixed else whole[at]
-        return at == index
-
     def in_tank(self, cut_off_mass: float) -> float:
         """Propellant in kg, beyond the reserve, of the stage that is cut off; negative: missing."""
         return cut_off_mass - self.arcs[self.cut_off].least_mass

@@ -90,15 +90,10 @@ class Attempt:
         before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
         # At the end of a coast: the burn before it may be worth something.
         early = before < AT_AN_END or not arcs[cut].burning
-        may = [self.sequence.may_be_cut(k) for k in range(len(arcs))]
-        earlier = [
-            arc.name
-            for k, arc in enumerate(arcs[:cut])
-            if arc.burning and arc.rise is None and may[k]
-        ]
+        earlier = [arc.name for k, arc in enumerate(arcs[:cut]) if arc.burning and arc.rise is None]
         if early and earlier:
             return earlier[-1]
-        later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may[k]]
+        later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2]
         return later[0] if after < AT_AN_END and later else None
 
     def arcs_beside_the_drop(self) -> tuple[str, ...]:
@@ -107,9 +102,8 @@ class Attempt:
         if not drops:
             return ()
         cut, arcs = drops[0], self.sequence.arcs
-        may = [arc.burning and self.sequence.may_be_cut(k) for k, arc in enumerate(arcs)]
-        before = [arc.name for k, arc in enumerate(arcs[:cut]) if may[k] and arc.rise is None]
-        after = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may[k]]
+        before = [arc.name for arc in arcs[:cut] if arc.burning and arc.rise is None]
+        after = [arc.name for arc in arcs[cut + 2 :] if arc.burning]
         return (*before[-1:], *after[:1])
 
     def would_rather_coast(self) -> bool:

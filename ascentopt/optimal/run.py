@@ -310,12 +310,8 @@ def _drop(
         return plan.fairing_arc, middle_of(flown, plan.fairing_arc)
     arc, at = drop_time(flown, limit)
     index, arcs = sequence.names.index(arc), sequence.arcs
-    if not sequence.may_be_cut(index):
-        after = [one.name for one in arcs[index + 1 :] if one.burning]
-        arc = after[0] if after else arcs[index - 1].name
-        return arc, middle_of(flown, arc)
     free_coast = not (arcs[index].burning or arcs[index].fixed)
-    if climbs and free_coast and arcs[index - 1].burning and sequence.may_be_cut(index - 1):
+    if climbs and free_coast and arcs[index - 1].burning:
         arc = arcs[index - 1].name
         return arc, middle_of(flown, arc)
     return arc, at

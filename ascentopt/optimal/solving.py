@@ -248,8 +248,7 @@ class Solving(Task):
         before = tuple(sorted({*attempt.plan.coast_before, stage}))
         plan = replace(attempt.plan, coast_before=before)
         sequence, flight = sequence_of(self.vehicle, self.mission, plan), attempt.flight
-        drops = [k for k, arc in enumerate(sequence.arcs) if arc.joint.fairing]
-        if flight is None or not all(sequence.may_be_cut(k) for k in drops):
+        if flight is None:
             return None
         pause = before_stage(flight, attempt.sequence, sequence, stage, BRIEFLY)
         if pause is None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from ascentopt.errors import InputError
+from ascentopt.rocket.burned import by_burned
 from ascentopt.typing import Value
 from ascentopt.units import SEA_LEVEL_PRESSURE, STANDARD_GRAVITY
 from ascentopt.validation import (
@@ -171,7 +172,12 @@ class SolidMotor:
     @property
     def propellant_mass(self) -> float:
         """Propellant in kg that the curve and the specific impulse imply."""
-        return self.total_impulse / (STANDARD_GRAVITY * self.vacuum_isp)
+        return self.total_impulse / self.exhaust_speed
+
+    @property
+    def exhaust_speed(self) -> float:
+        """Vacuum thrust over propellant flow in m/s."""
+        return STANDARD_GRAVITY * self.vacuum_isp
 
     @property
     def mean_thrust(self) -> float:
@@ -204,7 +210,12 @@ class SolidMotor:
 
     def mass_flow_at(self, time: Value) -> Value:
         """Return the propellant flow in kg/s at `time` (s) since ignition."""
-        return self.curve(time) / (STANDARD_GRAVITY * self.vacuum_isp)
+        return self.curve(time) / self.exhaust_speed
+
+    @cached_property
+    def by_burned(self) -> SmoothTable:
+        """Vacuum thrust in N against the propellant burned in kg."""
+        return by_burned(self.curve, self.exhaust_speed)
 
     def scaled_to(self, propellant_mass: float) -> SolidMotor:
         """Return this motor with all thrusts scaled so that it burns exactly `propellant_mass`."""

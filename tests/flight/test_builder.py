@@ -12,7 +12,7 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.kind import NUMBERS, Guidance
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.rise import seconds_to_rise
-from ascentopt.units import kN, kPa
+from ascentopt.units import kN
 from tests.flight.rockets import mission, plain, solid_first
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission
 
@@ -145,21 +145,3 @@ def test_a_solid_motor_burns_on_through_the_drop_of_the_fairing() -> None:
     for piece in pieces:
         assert not piece.kind.core_clock_starts
         assert piece.numbers[NUMBERS.index("core_ignition")] == pytest.approx(lit, abs=1e-9)
-
-
-def test_a_solid_motor_lit_at_a_free_instant_is_not_cut_by_the_drop() -> None:
-    """Behind a stage that may throttle nobody knows when it is lit: its curve has no one clock."""
-    stages, upper = plain().stages, solid_first().stages[0]
-    engine = stages[0].engine
-    assert isinstance(engine, ao.Engine)
-    throttled = replace(stages[0], engine=replace(engine, min_throttle=0.6))
-    for first, known in ((stages[0], True), (throttled, False)):
-        solid, last = replace(upper, name="solid"), replace(stages[1], name="last")
-        vehicle = replace(plain(), stages=(first, solid, last))
-        limits = ao.FlightLimits(dynamic_pressure=40 * kPa)  # what makes it throttle
-        sequence = sequence_of(
-            vehicle, replace(mission(), limits=limits), FlightPlan(inserting_stage=2)
-        )
-        may = {arc.name: sequence.may_be_cut(k) for k, arc in enumerate(sequence.arcs)}
-        assert may.pop("solid") is known
-        assert all(may.values())
