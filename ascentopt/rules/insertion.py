@@ -141,7 +141,8 @@ class Circularise(Insertion):
         if 0.5 * burn > left:
             raise TooHigh(
                 f"the burn that circularises takes {burn:.0f} s, but the apoapsis is only "
-                f"{left:.0f} s away when it reaches the orbit"
+                f"{left:.0f} s away when it reaches the orbit; "
+                "a linear tangent needs no coast"
             )
         return radius, 0.5 * burn, burn
 
