@@ -27,6 +27,8 @@ _SHARP = 1e-6  # of all propellant
 _NARROW = 1e-3  # of the logarithm of a number
 _MOST_TRIES = 32
 
+_BESIDE = 0.2  # of the logarithm of a number: nearer flights tell how to begin reliably
+
 _SAME_WAY = 0.05  # flights that lie so nearly in one direction tell nothing of another
 
 _LEAST_SHARE = 0.05  # of the way that is left, in logarithms
@@ -86,11 +88,16 @@ class _Search:
         try:
             return self.flight.at(values, near)
         except OffCourse:
-            if near is None:
+            if near is None or _distance(near, values) < _BESIDE:
                 raise
-            # What other flights let expect may mislead, and then even the side on which the orbit
-            # is missed: the insertion can be guessed as well.
+            # What flights far away let expect may mislead, and then even the side on which the
+            # orbit is missed: the insertion can be guessed as well.
             return self.flight.at(values)
+
+
+def _distance(closed: Closed, values: tuple[float, ...]) -> float:
+    """Between the logarithms of numbers."""
+    return float(np.linalg.norm(np.log(closed.values) - np.log(values)))
 
 
 def foreseen(flown: Sequence[Closed], values: tuple[float, ...]) -> Closed | None:
@@ -150,8 +157,8 @@ def tune(flight: RuleFlight) -> Tuned:
     others = tuple(log(v) for v in habit[:-1])
     why = _scan(search, others)
     search((*others, log(habit[-1])))
-    for line in _lines(flight, others):
-        if search.best is None:
+    if search.best is None:
+        for line in _lines(flight, others):
             _scan(search, line)
     if search.best is None:
         return Tuned(best=None, tries=search.tries, why=why)

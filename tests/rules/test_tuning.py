@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
@@ -11,6 +11,8 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.quick import OffCourse
 from ascentopt.rules.flown import NotClosed, RuleFlight
+from ascentopt.rules.kick import KickRule
+from ascentopt.rules.rule import Pad
 from ascentopt.rules.tuning import cost_of, led, tune
 from ascentopt.units import deg, kN
 from tests.rules.cases import SMALL_PLANET, Case
@@ -64,3 +66,24 @@ def test_where_nothing_fits_it_says_what_lies_on_either_side() -> None:
     assert found.best is None
     assert "too steep: " in found.why
     assert "; a little more: " in found.why
+
+
+@dataclass(frozen=True, kw_only=True)
+class Late(KickRule):
+    """By habit so late that no angle leads into the orbit."""
+
+    def habit(self, pad: Pad) -> tuple[float, ...]:
+        """At 300 m/s."""
+        return 300.0, 3 * deg
+
+
+def test_where_the_habit_leads_nowhere_other_numbers_are_tried() -> None:
+    case = SMALL_PLANET[0]
+    late = replace(case.flight, rule=Late())
+    for angle in (1 * deg, 5 * deg, 20 * deg, 60 * deg):
+        with pytest.raises(OffCourse):
+            late.at((300.0, angle))
+    best, usual = tune(late).best, tune(case.flight).best
+    assert best is not None
+    assert usual is not None
+    assert best.propellant_used == pytest.approx(usual.propellant_used, rel=1e-3)
