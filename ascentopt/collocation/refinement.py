@@ -16,6 +16,12 @@ from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, S
 from ascentopt.collocation.solver import SolverSettings, solve
 from ascentopt.errors import InputError
 
+MOST_PIECES = 4  # of an interval in one round
+
+FAR, WIDE = 4.0, 0.07
+"""Times the tolerance by which a limit is exceeded, and fraction of the arc that an interval is
+wide, above which it is cut in three for the kink: of ten cases four take a round less."""
+
 ENOUGH = (Outcome.TIME, Outcome.INTERRUPTED)  # after which nothing is tried again
 
 SAMPLES = 4  # Gauss points more than the degree: enough to see the residual between the nodes
@@ -129,12 +135,10 @@ def finer(arc: ArcSolution, rule: Refinement) -> RadauMesh:
     """
     mesh = arc.arc.mesh
     errors = continuous_errors(arc) / rule.tolerance
-    exceeded = path_excess(arc) > rule.path_tolerance
-    jumping = jumps(arc)
-    exceeded |= jumping | (ramp_lengths(arc) > rule.longest_ramp)
+    jumping, kinks = jumps(arc), _cuts(arc, rule)
     breaks, degrees, straight = [0.0], [], []
     for k, (degree, right) in enumerate(zip(mesh.degrees, mesh.breaks[1:], strict=True)):
-        pieces, new_degree = _better(degree, float(errors[k]), rule, overshoots=bool(exceeded[k]))
+        pieces, new_degree = _better(degree, float(errors[k]), rule, int(kinks[k]))
         cuts = np.linspace(mesh.breaks[k], right, pieces + 1)[1:]
         breaks += [*cuts[:-1], right]
         degrees += [new_degree] * pieces
@@ -142,19 +146,32 @@ def finer(arc: ArcSolution, rule: Refinement) -> RadauMesh:
     return RadauMesh(breaks=tuple(breaks), degrees=tuple(degrees), straight=tuple(straight))
 
 
-def _better(degree: int, ratio: float, rule: Refinement, *, overshoots: bool) -> tuple[int, int]:
+def _cuts(arc: ArcSolution, rule: Refinement) -> Array:
+    """(intervals,) pieces that kinks and jumps ask for, 1 where there is none.
+
+    The switching point of a limit is a kink: far from it at first, nearer with every cut. What is
+    left of a jump is a ramp as long as its interval, so that the cuts it takes are known.
+    """
+    excess = path_excess(arc) / rule.path_tolerance
+    far = (excess > FAR) & (arc.arc.mesh.widths > WIDE)
+    ramps = np.minimum(np.ceil(ramp_lengths(arc) / rule.longest_ramp), MOST_PIECES)
+    pieces = 1.0 + ((excess > 1.0) | jumps(arc)) + far
+    return np.asarray(np.maximum(pieces, ramps))
+
+
+def _better(degree: int, ratio: float, rule: Refinement, cuts: int) -> tuple[int, int]:
     """(pieces, degree) that should bring an error ``ratio`` times too large inside.
 
-    Two more points, and the error falls by about a hundred where the solution is smooth; where
-    that is not enough, or a limit is exceeded (its switching point is a kink), cut instead.
+    Two more points, and the error falls by about a hundred where the solution is smooth, and one
+    to be sure: a round costs more. Where that is not enough, or kinks ask for ``cuts``, it is cut.
     """
-    if ratio <= 1.0 and not overshoots:
+    if ratio <= 1.0 and cuts == 1:
         return 1, degree
     extra = int(np.ceil(np.log10(max(ratio, 1.1))))
-    if not overshoots and degree + extra <= rule.highest_degree:
-        return 1, degree + extra
+    if cuts == 1 and degree + extra <= rule.highest_degree:
+        return 1, min(degree + extra + 1, rule.highest_degree)
     pieces = int(np.ceil(max(ratio, 1.0) ** (1.0 / (degree + 1))))
-    return min(max(pieces, 2), 3), degree
+    return max(min(max(pieces, 2), 3), cuts), degree
 
 
 def refine(
