@@ -258,19 +258,22 @@ class _ArcFlyer:
     def _checked(self, command: Command, now: Moment) -> Command:
         """Refuse what no engine can do: the forces would follow it all the same."""
         length = hypot(*command.direction)
-        law = f"{type(self.setting.law).__name__} on arc {self.arc.name!r} at {now.time:.3f} s"
         if self.steered and not abs(length - 1.0) < _SLACK:
             raise InputError(
-                f"{law}: the direction {tuple(command.direction)} has the length {length:.9g}; it "
+                f"{self._told(now)}: the direction {tuple(command.direction)} has the length {length:.9g}; it "
                 "must be 1. Divide it by its length."
             )
         least = self.arc.min_throttle
         if not least - _SLACK <= command.throttle <= 1.0 + _SLACK:
             raise InputError(
-                f"{law}: throttle is {command.throttle!r}; it must be between {least:g} and 1, "
+                f"{self._told(now)}: throttle is {command.throttle!r}; it must be between {least:g} and 1, "
                 "what the engine can do. Keep it within."
             )
         return command
+
+    def _told(self, now: Moment) -> str:
+        law = type(self.setting.law).__name__
+        return f"{law} on arc {self.arc.name!r} at {now.time:.3f} s"
 
     def _record(self) -> None:
         samples = np.concatenate(self.samples)
