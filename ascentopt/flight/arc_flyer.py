@@ -260,14 +260,14 @@ class _ArcFlyer:
         length = hypot(*command.direction)
         if self.steered and not abs(length - 1.0) < _SLACK:
             raise InputError(
-                f"{self._told(now)}: the direction {tuple(command.direction)} has the length {length:.9g}; it "
-                "must be 1. Divide it by its length."
+                f"{self._told(now)}: the direction {tuple(command.direction)} has the length "
+                f"{length:.9g}; it must be 1. Divide it by its length."
             )
         least = self.arc.min_throttle
         if not least - _SLACK <= command.throttle <= 1.0 + _SLACK:
             raise InputError(
-                f"{self._told(now)}: throttle is {command.throttle!r}; it must be between {least:g} and 1, "
-                "what the engine can do. Keep it within."
+                f"{self._told(now)}: throttle is {command.throttle!r}; it must be between "
+                f"{least:g} and 1, what the engine can do. Keep it within."
             )
         return command
 
