@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import casadi as ca
@@ -12,6 +13,7 @@ from ascentopt.collocation import (
     Accuracy,
     Arc,
     Bounds,
+    Guess,
     Model,
     NotConverged,
     Objective,
@@ -22,7 +24,9 @@ from ascentopt.collocation import (
     RadauMesh,
     Refinement,
     Solution,
+    SolverSettings,
     refine,
+    refinement,
     remeshed,
     solve,
 )
@@ -100,6 +104,35 @@ def test_a_smooth_interval_gets_more_points() -> None:
     assert mesh.breaks == (0.0, 0.5, 1.0)
     assert Accuracy.of(solution).error < 1e-8
     assert solution.objective == pytest.approx(regulator.COST, abs=1e-9)
+
+
+def misled(outcome: Outcome) -> Callable[..., Solution]:
+    """A solver that ends every start with multipliers in the outcome, and solves all others."""
+
+    def attempt(problem: Problem, start: Guess | Solution, *settings: SolverSettings) -> Solution:
+        solution = solve(problem, start, *settings)
+        if isinstance(start, Solution):
+            raise NotConverged(replace(solution, outcome=outcome))
+        return solution
+
+    return attempt
+
+
+def test_a_finer_mesh_that_multipliers_mislead_is_solved_without(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    problem = regulator.problem(RadauMesh.uniform(intervals=2, degree=2))
+    monkeypatch.setattr(refinement, "solve", misled(Outcome.STOPPED))
+    solution = refine(problem, regulator.guess(problem), Refinement(tolerance=1e-8))
+    assert solution.objective == pytest.approx(regulator.COST, abs=1e-9)
+
+
+def test_a_solve_whose_time_is_up_is_not_tried_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = regulator.problem(RadauMesh.uniform(intervals=2, degree=2))
+    monkeypatch.setattr(refinement, "solve", misled(Outcome.TIME))
+    with pytest.raises(NotConverged) as caught:
+        refine(problem, regulator.guess(problem), Refinement(tolerance=1e-8))
+    assert caught.value.solved is not None
 
 
 def test_an_excess_over_a_limit_between_the_nodes_is_seen_and_refined_away() -> None:
