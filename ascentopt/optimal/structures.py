@@ -33,6 +33,10 @@ WORTH = 1e-3
 on the Earth) would have to gain at the rate of its first second. It gains less than a tenth of it,
 for what pays at first soon does not."""
 
+HIGH = 0.1
+"""Altitude over the body's radius from which a burn without a coast may fall far short of an orbit
+that half a revolution reaches with ease (one at 1056 km of the Earth: 1017 m/s)."""
+
 BALLISTIC = 0.9
 """Share of the orbit's speed below which a coast before the last burn is sure to fall back."""
 
@@ -93,7 +97,7 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
         reason = (
             _beaten_below(solving.vehicle, plan, found)
             or _needless(solving, plan, found)
-            or _hopeless(plan, short)
+            or _hopeless(solving, plan, short)
         )
         if reason:
             found.append(solving.skip(plan, reason))
@@ -150,9 +154,17 @@ def _beaten_below(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) -> s
     return None
 
 
-def _hopeless(plan: FlightPlan, short: Attempt | None) -> str | None:
-    """Why a coast in the last burn brings a flight that falls short no nearer; None if it may."""
-    if short is None or short.nearest is None or not plan.restarts:
+def _is_high(solving: Solving) -> bool:
+    body = solving.mission.body
+    return orbit_aim(solving.mission).radius > (1.0 + HIGH) * body.radius
+
+
+def _hopeless(solving: Solving, plan: FlightPlan, short: Attempt | None) -> str | None:
+    """Why a coast in the last burn brings a flight that falls short no nearer; None if it may.
+
+    To a high orbit a flight that falls far short of it says nothing about half a revolution.
+    """
+    if short is None or short.nearest is None or not plan.restarts or _is_high(solving):
         return None
     share = cannot_rest(short.nearest, short.sequence)
     if share is None:

@@ -53,6 +53,13 @@ def test_in_thin_air_the_fairing_stays_on_for_a_lower_coast() -> None:
     assert any("with the fairing on" in line for line in ascent.candidates[0].history)
 
 
+def test_half_a_revolution_is_tried_though_the_burn_alone_hangs_on_its_thrust() -> None:
+    """1017 m/s short of 1056 km without a coast, and refused for that; with one it is easy."""
+    ascent = best_of(274)
+    assert ascent.plan.restarts == 1
+    assert ascent.propellant_used < 12_330.0
+
+
 @pytest.mark.slow
 def test_the_lower_coast_stands_beside_the_higher_one_until_both_keep_their_limits() -> None:
     """Without limits on loads the lower one is 330 kg better, within them 250 kg worse."""
