@@ -31,7 +31,7 @@ from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess
 from ascentopt.optimal.guess import fly_guess
-from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.transcription import Transcription
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -119,11 +119,7 @@ def timed(work: Callable[[], object]) -> float:
 
 def parts_of_the_example() -> None:
     """The structure of the example that wins: every step of `optimize` by itself."""
-    effort = Effort()
-    solving = Solving(
-        vehicle=TURNSTONE, mission=PELICAN_POINT,
-        settings=effort.settings, refinement=effort.refinement,
-    )  # fmt: skip
+    solving = solving_of(TURNSTONE, PELICAN_POINT)
     plan = replace(direct(TURNSTONE), restarts=1)
     sequence = sequence_of(TURNSTONE, PELICAN_POINT, plan)
     free = solving.attempt(plan)

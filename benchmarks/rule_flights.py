@@ -47,9 +47,7 @@ def main() -> None:
         (CURLEW, _low(65 * deg), kick, circle, (25.0, 17 * deg)),
         (RUFF, _low(None), rate, circle, (52.2, 0.877 * deg)),
     ):
-        report(
-            RuleFlight(vehicle=vehicle, mission=mission, rule=rule, insertion=insertion), values
-        )
+        report(RuleFlight(vehicle=vehicle, mission=mission, rule=rule, insertion=insertion), values)
 
 
 def _low(inclination: float | None) -> ao.Mission:

@@ -86,13 +86,7 @@ def optimum(
         InputError, InfeasibleAscent, OutOfTime: as `optimize`.
     """
     check_lift_off(vehicle, mission)
-    solving = Solving(
-        vehicle=vehicle,
-        mission=mission,
-        settings=effort.settings,
-        refinement=effort.refinement,
-        deadline=Deadline.after(effort.time_limit),
-    )
+    solving = solving_of(vehicle, mission, effort)
     try:
         check_bound(vehicle, mission)
     except InfeasibleAscent as refusal:
@@ -105,6 +99,17 @@ def optimum(
         raise interrupted(solving, found) from stop
     except TimeIsUp:
         raise out_of_time(solving, found, effort.time_limit or 0.0) from None
+
+
+def solving_of(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> Solving:
+    """The task with so much effort; its time begins to run."""
+    return Solving(
+        vehicle=vehicle,
+        mission=mission,
+        settings=effort.settings,
+        refinement=effort.refinement,
+        deadline=Deadline.after(effort.time_limit),
+    )
 
 
 def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Optimum:

@@ -16,7 +16,7 @@ from ascentopt.flight.sequence import FlightArc
 from ascentopt.flight.sequence import Sequence as Arcs
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.guess import Start
-from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structures import plans
 from ascentopt.units import deg
@@ -166,13 +166,7 @@ def audit(
     used, plan = _default(vehicle, mission)
     if vehicle.ideal_delta_v < impulsive_bound(mission):
         starts = 0
-    effort = Effort()
-    solving = Solving(
-        vehicle=vehicle,
-        mission=mission,
-        settings=effort.settings,
-        refinement=effort.refinement,
-    )
+    solving = solving_of(vehicle, mission)
     known = used if used is not None else float("inf")
     found = list(_answers(solving, Draw(seed), starts, known))
     best = min(found, default=None)

@@ -13,7 +13,7 @@ from ascentopt.collocation import NotConverged, Solution, SolverSettings, solve
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased, eased
-from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.transcription import Transcription
 from ascentopt.optimal.violations import loads
@@ -29,13 +29,7 @@ BEARABLE = ao.FlightLimits(dynamic_pressure=35 * kPa)
 
 
 def solving(limits: ao.FlightLimits) -> Solving:
-    effort = Effort()
-    return Solving(
-        vehicle=vehicle(),
-        mission=replace(earth_mission(), limits=limits),
-        settings=effort.settings,
-        refinement=effort.refinement,
-    )
+    return solving_of(vehicle(), replace(earth_mission(), limits=limits))
 
 
 @pytest.fixture(scope="module")

@@ -17,17 +17,11 @@ from ascentopt.flight.simulate import Flight, fly
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.certificate import Verdict, certify
 from ascentopt.optimal.export import steering_of
-from ascentopt.optimal.optimize import Effort
-from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.optimize import Effort, solving_of
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 EFFORT = Effort()
-SOLVING = Solving(
-    vehicle=four_phase_launcher(),
-    mission=four_phase_mission(),
-    settings=EFFORT.settings,
-    refinement=EFFORT.refinement,
-)
+SOLVING = solving_of(four_phase_launcher(), four_phase_mission())
 
 
 @pytest.fixture(scope="module")

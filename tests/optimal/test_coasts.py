@@ -9,6 +9,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.pause import cost_of_coasting
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structures import free
@@ -42,11 +43,7 @@ def mission(altitude: float) -> ao.Mission:
 
 
 def solving(altitude: float) -> Solving:
-    effort = ao.Effort()
-    return Solving(
-        vehicle=in_a_hurry(), mission=mission(altitude), settings=effort.settings,
-        refinement=effort.refinement,
-    )  # fmt: skip
+    return solving_of(in_a_hurry(), mission(altitude))
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.units import deg, km
 from tests.optimal.launchers import earth_mission
 from tests.optimal.test_limits import vehicle
@@ -44,10 +44,7 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
         earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
         orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
     )  # fmt: skip
-    effort = ao.Effort()
-    solving = Solving(
-        vehicle=carrying, mission=mission, settings=effort.settings, refinement=effort.refinement
-    )
+    solving = solving_of(carrying, mission)
     attempt = solving.attempt(direct(carrying))
     assert attempt.plan.fairing_arc == "first"
     assert any("fairing drop moved" in line for line in attempt.history)
@@ -59,13 +56,7 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
 def test_the_burns_beside_the_drop_are_where_else_it_may_go() -> None:
     fairing = ao.Fairing(mass=320.0, max_heating=1135.0)
     carrying = replace(vehicle(), fairing=fairing)
-    effort = ao.Effort()
-    solving = Solving(
-        vehicle=carrying,
-        mission=earth_mission(),
-        settings=effort.settings,
-        refinement=effort.refinement,
-    )
+    solving = solving_of(carrying, earth_mission())
     for arc, beside in (("first", ("second",)), ("second", ("first",))):
         plan = FlightPlan(inserting_stage=1, fairing_arc=arc)
         assert solving.skip(plan, "not flown").arcs_beside_the_drop() == beside
@@ -80,10 +71,7 @@ def test_a_near_miss_tries_the_drop_elsewhere() -> None:
         earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
         orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
     )  # fmt: skip
-    effort = ao.Effort()
-    solving = Solving(
-        vehicle=carrying, mission=mission, settings=effort.settings, refinement=effort.refinement
-    )
+    solving = solving_of(carrying, mission)
     wrong = solving.skip(FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
     found = solving._dropped_elsewhere(replace(wrong, shortfall=20.0))
     assert found.reached

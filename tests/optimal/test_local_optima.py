@@ -9,8 +9,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.lower import gain_by_ending_lower
-from ascentopt.optimal.optimize import Effort
-from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.units import km
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -87,13 +86,8 @@ def test_an_ellipse_is_entered_at_its_far_end() -> None:
 @pytest.mark.parametrize("seed", [159, 140])
 def test_the_slope_of_ending_lower_is_a_bound_of_its_gain(seed: int) -> None:
     """What the costates of the direct insertion promise is more than the transfer brings."""
-    drawn, effort = case(seed), Effort()
-    task = Solving(
-        vehicle=drawn.vehicle,
-        mission=drawn.mission,
-        settings=effort.settings,
-        refinement=effort.refinement,
-    )
+    drawn = case(seed)
+    task = solving_of(drawn.vehicle, drawn.mission)
     plain = direct(drawn.vehicle)
     straight, lower = task.attempt(plain), task.attempt(replace(plain, restarts=1))
     gained = lower.final_mass - straight.final_mass

@@ -12,8 +12,7 @@ from ascentopt.flight.model import MASS
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.moved_drop import dropped_beside
-from ascentopt.optimal.optimize import Effort
-from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.optimize import solving_of
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
 FAIRING = TURNSTONE.fairing_mass
@@ -21,13 +20,7 @@ FAIRING = TURNSTONE.fairing_mass
 
 @pytest.fixture(scope="module")
 def attempt() -> Attempt:
-    effort = Effort()
-    solving = Solving(
-        vehicle=TURNSTONE,
-        mission=PELICAN_POINT,
-        settings=effort.settings,
-        refinement=effort.refinement,
-    )
+    solving = solving_of(TURNSTONE, PELICAN_POINT)
     return solving.attempt(direct(TURNSTONE))
 
 

@@ -18,7 +18,7 @@ from ascentopt.optimal.answer import ascent_of
 from ascentopt.optimal.arrival import closed
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.optimize import _refined, _solved
+from ascentopt.optimal.optimize import _refined, _solved, solving_of
 from ascentopt.optimal.refusal import interrupted
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structures import limited, plans
@@ -69,8 +69,7 @@ def test_where_none_can_be_refined_the_best_stands_as_far_as_it_goes() -> None:
 
 def test_a_refinement_that_runs_out_of_iterations_keeps_the_last_mesh_solved() -> None:
     effort = ao.Effort()
-    solving = Solving(vehicle=lander(), mission=moon_mission(), settings=effort.settings,
-                      refinement=effort.refinement)  # fmt: skip
+    solving = solving_of(lander(), moon_mission())
     found = solving.attempt(direct(lander())).found
     with pytest.raises(NotConverged) as failure:
         refine(found.problem, found, Refinement(), replace(effort.settings, iterations=1))

@@ -9,8 +9,8 @@ import pytest
 import ascentopt as ao
 from ascentopt.optimal.bounds import impulsive_bound, pushed_beyond
 from ascentopt.optimal.candidate import Standing
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.refusal import infeasible
-from ascentopt.optimal.solving import Solving
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, lander, moon_mission
@@ -108,12 +108,6 @@ def test_a_limit_on_acceleration_that_a_fixed_engine_must_break_is_named() -> No
     assert "stage 'first' pushes with 6.28 g" in told[0]
     assert "is 5.00 g" in told[0]
     assert not list(pushed_beyond(TURNSTONE, PELICAN_POINT))
-    effort = ao.Effort()
-    solving = Solving(
-        vehicle=TURNSTONE,
-        mission=limited,
-        settings=effort.settings,
-        refinement=effort.refinement,
-    )
+    solving = solving_of(TURNSTONE, limited)
     refusal = infeasible(solving, [])
     assert "Look here first: stage 'first'" in str(refusal)

@@ -11,9 +11,8 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.overdraft import exhaust_speed, may_be_close, on_credit, spare
-from ascentopt.optimal.solving import Solving
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
@@ -46,13 +45,7 @@ def test_who_lacks_far_too_much_is_not_looked_into() -> None:
 
 def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
     """Without the bound on propellant the limits are a single step, however short the flight."""
-    effort = Effort()
-    solving = Solving(
-        vehicle=HEAVY,
-        mission=PELICAN_POINT,
-        settings=effort.settings,
-        refinement=effort.refinement,
-    )
+    solving = solving_of(HEAVY, PELICAN_POINT)
     plan = direct(HEAVY)
     short = solving.attempt(plan)
     deep = solving.double.attempt(plan)

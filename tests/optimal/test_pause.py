@@ -12,6 +12,7 @@ import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.candidate import Attempt, Standing
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.pause import EDGE, cannot_rest, paused
 from ascentopt.optimal.solving import Solving
 from ascentopt.units import km, kN, tonne
@@ -22,10 +23,7 @@ BREAK = FlightPlan(inserting_stage=0, restarts=1)
 
 def solving(vehicle: ao.Vehicle, altitude: float) -> Solving:
     mission = replace(moon_mission(), orbit=ao.CircularOrbit(altitude=altitude))
-    effort = ao.Effort()
-    return Solving(
-        vehicle=vehicle, mission=mission, settings=effort.settings, refinement=effort.refinement
-    )
+    return solving_of(vehicle, mission)
 
 
 def heavy() -> Solving:

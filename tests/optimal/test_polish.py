@@ -8,21 +8,15 @@ from dataclasses import replace
 from ascentopt.collocation import SolverSettings
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.optimize import Effort, solving_of
 from ascentopt.optimal.polish import good, polished
-from ascentopt.optimal.solving import Solving
 from tests.optimal.launchers import lander, moon_mission
 
 EFFORT = Effort()
 
 
 def coarse() -> Attempt:
-    task = Solving(
-        vehicle=lander(),
-        mission=moon_mission(),
-        settings=EFFORT.settings,
-        refinement=EFFORT.refinement,
-    )
+    task = solving_of(lander(), moon_mission())
     return task.attempt(direct(task.vehicle))
 
 

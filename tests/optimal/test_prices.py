@@ -14,9 +14,8 @@ from ascentopt import persistence
 from ascentopt.collocation import SolverSettings, solve
 from ascentopt.flight.builder import sequence_of
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.prices import prices_of
-from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structures import plans
 from ascentopt.optimal.transcription import Transcription
 from ascentopt.optimal.variations import Case, variations
@@ -67,13 +66,8 @@ def with_solids() -> Case:
 
 @cache
 def solved(make: Callable[[], Case]) -> tuple[Case, Attempt]:
-    case, effort = make(), Effort()
-    solving = Solving(
-        vehicle=case.vehicle,
-        mission=case.mission,
-        settings=effort.settings,
-        refinement=effort.refinement,
-    )
+    case = make()
+    solving = solving_of(case.vehicle, case.mission)
     attempt = solving.attempt(next(iter(plans(case.vehicle, case.mission))))
     return case, solving.sharpen(solving.within_limits(attempt))
 

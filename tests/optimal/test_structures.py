@@ -14,7 +14,7 @@ from ascentopt.optimal.aim import Aim
 from ascentopt.optimal.candidate import Standing
 from ascentopt.optimal.certificate import Verdict
 from ascentopt.optimal.loft import Loft
-from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.structures import plans
 from ascentopt.units import km, kN, kPa, tonne
 from tests.optimal.launchers import earth_mission, lander, moon_mission
@@ -79,9 +79,7 @@ def test_a_coast_that_cannot_pay_is_skipped_and_says_why() -> None:
 
 def test_thrust_in_excess_would_rather_coast() -> None:
     """By Pontryagin's principle: on the Moon a burn with a strong engine should be interrupted."""
-    effort = ao.Effort()
-    solving = Solving(vehicle=lander(), mission=moon_mission(), settings=effort.settings,
-                      refinement=effort.refinement)  # fmt: skip
+    solving = solving_of(lander(), moon_mission())
     assert solving.attempt(FlightPlan(inserting_stage=0)).would_rather_coast()
 
 

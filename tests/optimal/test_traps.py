@@ -30,7 +30,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.certificate import certify
 from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.guess import Start
-from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.optimize import Effort, solving_of
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structures import plans
 from ascentopt.optimal.transcription import Transcription, clearance
@@ -52,10 +52,7 @@ BETWEEN_NODES = 5.0
 
 
 def solving(of: ao.Vehicle, mission: ao.Mission) -> Solving:
-    effort = Effort()
-    return Solving(
-        vehicle=of, mission=mission, settings=effort.settings, refinement=effort.refinement
-    )
+    return solving_of(of, mission)
 
 
 @cache

@@ -11,7 +11,7 @@ import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.candidate import Standing
 from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.structures import inserting_stages, plans
 from ascentopt.report.flown import Flown
 from ascentopt.units import km, kN, tonne
@@ -72,9 +72,7 @@ def test_it_is_the_ascent_with_the_upper_stage_as_payload(saved: ao.Ascent) -> N
 
 def test_the_last_stage_would_use_more() -> None:
     """Insertion by the last stage burns all of the first, wherever that takes it."""
-    effort = ao.Effort()
-    solving = Solving(vehicle=ferry(4.1 * tonne), mission=moon_mission(),
-                      settings=effort.settings, refinement=effort.refinement)  # fmt: skip
+    solving = solving_of(ferry(4.1 * tonne), moon_mission())
     last, first = (solving.attempt(direct(solving.vehicle, stage)) for stage in (1, 0))
     assert last.reached
     assert first.reached
