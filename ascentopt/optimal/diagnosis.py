@@ -123,7 +123,7 @@ def beyond_bound(solving: Solving, missing: float) -> Attempt | None:
     light = replace(vehicle, payload_mass=lighter or 0.0)
     try:
         attempt = replace(solving, vehicle=light).once(direct(light))
-        start = attempt.solution or attempt.nearest
+        start = attempt.flight
         if start is None:
             return None
         heavy = solving.like(attempt, start)

@@ -63,17 +63,10 @@ class LimitedRun(Run):
 
     def at_once(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads without steps: the mass within them, or the missing speed."""
-        limits, solution, watched = self.task.mission.limits, attempt.found, attempt.watched
-        for _ in range(len(self.sequence.arcs)):
-            grown = watched | self._overloaded(solution)
-            if grown == watched:
-                break
-            watched, start = grown, solution.as_guess()
-            found = self._solve(limits, watched, start)
-            if isinstance(found, float):
-                return self._outcome(found, watched)
-            solution = found
-        return replace(self._outcome(solution, watched), limited=True)
+        limits = self.task.mission.limits
+        return self._watching(
+            attempt, lambda flight, watched: self._solve(limits, watched, flight.as_guess())
+        )
 
     def _overloaded(self, solution: Solution) -> frozenset[str]:
         limits = self.task.mission.limits

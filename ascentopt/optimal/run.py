@@ -162,11 +162,6 @@ class Run:
         """The greatest mass, or the least missing speed, under these limits."""
         return self._outcome(self._solve(limits, watched, start), watched)
 
-    def short_of(self, attempt: Attempt) -> Attempt:
-        """The least missing speed within the limits, from a flight that burns too much."""
-        limits, watched = self.task.mission.limits, attempt.watched
-        return self._outcome(self._solve(limits, watched, attempt.found.as_guess()), watched)
-
     def _grazes(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
         pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
