@@ -15,7 +15,7 @@ from ascentopt.world.table import Floats
 Pairs = tuple[tuple[float, float], ...]
 """Abscissa and throttle of each knot."""
 
-_KNOTS = 5  # down, along a limit that moves, and up again
+_KNOTS = 6  # down and a little back, along a limit that moves, and up again
 _FULL = 0.995  # throttle that counts as full
 _HELD = 0.997  # part of the greatest acceleration from which on it is what throttles
 
