@@ -258,6 +258,8 @@ class _Arc:
 
     def _taken(self, now: Mark, ahead: Mark) -> Mark:
         """Where a step has led, with the greatest loads so far; written down if that is asked."""
+        if ahead.time <= now.time:  # an event stands where the step begins
+            return now
         leap, log = self.pace.leap, self.flight.log
         a, b, c = leap.peaks()
         p, q, r = now.peaks

@@ -12,7 +12,7 @@ import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.ending import AfterDuration, AtAirSpeed, AtApoapsisRadius, Ending
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.quick import Endless, Fell, Mark, QuickFlight
+from ascentopt.flight.quick import Endless, Fell, Mark, QuickFlight, _Arc
 from ascentopt.steering.formulas import Lean, Level
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.units import deg, km
@@ -163,3 +163,16 @@ def test_the_log_has_the_loads_between_steps(vehicle: ao.Vehicle) -> None:
     # The track is drawn in straight lines between its samples, half a second apart.
     assert rows[:, 1] == pytest.approx(expected, abs=1e-3 * expected.max())
     assert max(rows[:, 1]) == pytest.approx(mark.peaks[0], rel=1e-3)
+
+
+def test_an_event_where_a_step_begins_takes_no_time() -> None:
+    """As when a value passes zero within rounding: there is nothing to fly, nor to write down."""
+    log: list[tuple[float, ...]] = []
+    sequence = sequence_of(plain(), mission(), PLAN)
+    flight = QuickFlight(sequence, turn(), fairing_heating=plain().max_heating, log=log)
+    start = flight.start()
+    arc = _Arc(flight, start)
+    end = arc.fly()
+    written = len(log)
+    assert arc._taken(end, end) is end
+    assert len(log) == written
