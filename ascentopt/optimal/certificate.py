@@ -31,6 +31,8 @@ class Threshold:
     limit: float
     unit: str
     reason: str
+    unknown: str = ""
+    """Why there may be no such number, for those of which nan says just that."""
 
 
 THRESHOLDS = (
@@ -47,13 +49,17 @@ THRESHOLDS = (
     Threshold(name="velocity_miss", limit=0.01, unit="m/s",
               reason="and with its velocity"),
     Threshold(name="primer_angle", limit=0.5 * deg, unit="rad",
-              reason="thrust along the primer vector where no limit acts (Pontryagin)"),
+              reason="thrust along the primer vector where no limit acts (Pontryagin)",
+              unknown="a limit or the throttle acts on every arc that is steered"),
     Threshold(name="hamiltonian_drift", limit=2e-2, unit="relative to the mass flow",
-              reason="the Hamiltonian of an arc that does not depend on time is constant"),
+              reason="the Hamiltonian of an arc that does not depend on time is constant",
+              unknown="a limit, the throttle or a clock acts on every arc that is steered"),
     Threshold(name="hamiltonian_at_end", limit=2e-2, unit="relative to the mass flow",
-              reason="and zero where the time of the insertion is free"),
+              reason="and zero where the time of the insertion is free",
+              unknown="the last burn is limited, empties its tank, or should rather not be"),
     Threshold(name="rule_gain", limit=1e-4, unit="of the propellant used",
-              reason="no rule of thumb within the limits may cost less"),
+              reason="no rule of thumb within the limits may cost less",
+              unknown="no rule that keeps the limits was flown; `compare` flies them"),
 )  # fmt: skip
 
 
@@ -62,9 +68,6 @@ SPARE = 1e-4
 
 PINNED = 1.5
 """Times the shortest duration below which the end of a burn that should not be counts as held."""
-
-MAY_BE_UNKNOWN = ("primer_angle", "hamiltonian_drift", "hamiltonian_at_end", "rule_gain")
-"""Numbers that do not exist for every flight; nan stands for that."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,17 +114,19 @@ class Certificate:
     def _fails(self, threshold: Threshold) -> bool:
         value = getattr(self, threshold.name)
         if np.isnan(value):
-            return threshold.name not in MAY_BE_UNKNOWN
+            return not threshold.unknown
         return bool(value > threshold.limit)
 
     def __str__(self) -> str:
         rows = [f"certificate: {self.verdict.name.lower()}"]
-        rows += [
-            f"  {t.name.replace('_', ' '):20}{getattr(self, t.name):12.2e}"
-            f"  (at most {t.limit:.1e} {t.unit})"
-            for t in THRESHOLDS
-        ]
-        return "\n".join(rows)
+        return "\n".join([*rows, *(self._row(threshold) for threshold in THRESHOLDS)])
+
+    def _row(self, threshold: Threshold) -> str:
+        value = getattr(self, threshold.name)
+        name = f"  {threshold.name.replace('_', ' '):20}"
+        if np.isnan(value) and threshold.unknown:
+            return f"{name}{'-':>12}  ({threshold.unknown})"
+        return f"{name}{value:12.2e}  (at most {threshold.limit:.1e} {threshold.unit})"
 
 
 def certify(attempt: Attempt, flight: Flight) -> Certificate:

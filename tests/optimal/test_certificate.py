@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import nan
 
 import numpy as np
 import pytest
@@ -97,6 +98,18 @@ def test_a_rule_of_thumb_that_costs_less_takes_it_away(good: tuple[Attempt, Flig
     found = certify(*good)
     assert replace(found, rule_gain=-0.01).verdict is Verdict.CERTIFIED
     assert replace(found, rule_gain=2e-4).beyond() == ("rule_gain",)
+
+
+def test_a_number_that_does_not_exist_says_why_and_one_that_must_exist_is_beyond(
+    good: tuple[Attempt, Flight],
+) -> None:
+    found = replace(certify(*good), rule_gain=nan)
+    assert found.verdict is Verdict.CERTIFIED
+    assert "no rule that keeps the limits was flown" in str(found)
+    assert "nan" not in str(found)
+    lost = replace(found, position_miss=nan)
+    assert lost.beyond() == ("position_miss",)
+    assert "nan" in str(lost)
 
 
 def test_a_last_burn_that_should_not_be_has_no_free_end(good: tuple[Attempt, Flight]) -> None:
