@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import partial
 from itertools import pairwise
 from math import hypot, inf
 
@@ -23,9 +24,12 @@ from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.motion import MotionRates, stops
+from ascentopt.flight.samples import Block, Samples
 from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.stages import Called, Stages
 from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.trajectory import Trajectory, TrajectoryArc
+from ascentopt.flight.written import Written, commands, idle
 from ascentopt.units import km
 from ascentopt.world.table import Floats
 
@@ -103,11 +107,12 @@ class _ArcFlyer:
         self.arc, self.ending = arc, ending
         self.began, (self.time, self.flown) = start[0], start
         self.steered = arc.kind.guidance is Guidance.STEERED
-        self.idle = _idle_command(arc)
-        self.motion = MotionRates(arc.kind, arc.numbers)
+        self.idle = idle(arc)
+        self.curve = setting.law.curve(arc) if self.idle is None else self.idle
+        self.stages = self._stages()
         self.least_mass = arc.least_mass - _OVERDRAW * float(start[1][MASS])
         self.tolerances = self._tolerances()
-        self.samples: list[Floats] = []
+        self.samples = Samples()
         self.step: float | None = None
         self.corner = False
         self.between = (0.0, inf)
@@ -121,6 +126,8 @@ class _ArcFlyer:
         instants = [] if self._over() else stops(self.arc, breaks, self.began, limit)
         for before, stop in pairwise([0.0, *instants]):
             self.between = (before, float(np.nextafter(stop, 0.0)))
+            if isinstance(self.stages, Written):
+                self.stages.follow(0.5 * (before + stop))
             if self._reach(self.began + stop):
                 break
         else:
@@ -128,6 +135,11 @@ class _ArcFlyer:
                 self._fail(EndingNotReached, f"it is longer than {limit:.6g} s, its longest")
         self._record()
         return self.time, self.flown
+
+    def _stages(self) -> Stages:
+        if self.curve is not None:
+            return Written(self.arc, self.began, self.curve)
+        return Called(partial(self._rates, MotionRates(self.arc.kind, self.arc.numbers)))
 
     def _tolerances(self) -> Tolerances:
         air, usual = self.arc.kind.body.atmosphere, self.setting.tolerances
@@ -156,7 +168,7 @@ class _ArcFlyer:
         while self.time < stop:
             try:
                 stretch = integrate(
-                    self._rates,
+                    self.stages,
                     (self.time, self.flown),
                     stop,
                     self._watch,
@@ -187,10 +199,9 @@ class _ArcFlyer:
 
     # The two functions that the integrator calls.
 
-    def _rates(self, time: float, flown: Floats) -> Floats:
-        elapsed = time - self.began
-        command = self.idle or self.setting.law.command(self._listening(time, flown))
-        return self.motion((time, elapsed), flown, command[0], command[1])
+    def _rates(self, motion: MotionRates, time: float, flown: Floats) -> Floats:
+        command = self.setting.law.command(self._listening(time, flown))
+        return motion((time, time - self.began), flown, command[0], command[1])
 
     def _listening(self, time: float, flown: Floats) -> Moment:
         """The moment as the law is told it: at a break that is stepped on, on this side of it.
@@ -237,51 +248,59 @@ class _ArcFlyer:
     # What is written down.
 
     def _sample(self, times: Floats, states: Floats) -> None:
-        """Keep samples; the first repeats the last of before, and stays only where it must.
-
-        Where the command jumps, or a phase of the law has ended and left a corner in it, the
-        instant stands twice: whoever draws a smooth curve through the samples begins anew there.
-        """
-        rows = np.array([self._row(t, s) for t, s in zip(times, states, strict=True)])
-        if self.samples:
-            jump = np.abs(rows[0] - self.samples[-1][-1]).max()
-            rows = rows if jump > 1e-9 or self.corner else rows[1:]
+        elapsed = np.clip(times - self.began, *self.between)
+        told = None
+        if self.curve is None:
+            told = [self._told(t, s) for t, s in zip(times, states, strict=True)]
+        self.samples.add(Block(times, elapsed, states[:, :7], self.corner), told)
         self.corner = False
-        self.samples.append(rows)
 
-    def _row(self, time: float, flown: Floats) -> Floats:
+    def _told(self, time: float, flown: Floats) -> Command:
         now = self._listening(time, flown)
-        command = self.idle or self._checked(self.setting.law.command(now), now)
-        direction = now.up if self.arc.kind.guidance is Guidance.VERTICAL else command[0]
-        return np.array([time, *flown[:7], *direction, command[1]])
+        command = self._checked(self.setting.law.command(now), now)
+        vertical = self.arc.kind.guidance is Guidance.VERTICAL
+        return Command(now.up, command.throttle) if vertical else command
+
+    def _commands(self) -> Floats:
+        """(n, 4) directions and throttle at all samples."""
+        samples = self.samples
+        if self.curve is None:
+            return samples.commands
+        found = commands(self.arc.kind, self.curve, samples.elapsed, samples.states)
+        throttle = found[:, 3]
+        if self.idle is None:
+            for place in (int(throttle.argmin()), int(throttle.argmax())):
+                now = self._moment(self.began + samples.elapsed[place], samples.states[place])
+                self._checked(Command(found[place, :3], float(throttle[place])), now)
+        return found
 
     def _checked(self, command: Command, now: Moment) -> Command:
         """Refuse what no engine can do: the forces would follow it all the same."""
         length = hypot(*command.direction)
         if self.steered and not abs(length - 1.0) < _SLACK:
             raise InputError(
-                f"{self._told(now)}: the direction {tuple(command.direction)} has the length "
+                f"{self._place(now)}: the direction {tuple(command.direction)} has the length "
                 f"{length:.9g}; it must be 1. Divide it by its length."
             )
         least = self.arc.min_throttle
         if not least - _SLACK <= command.throttle <= 1.0 + _SLACK:
             raise InputError(
-                f"{self._told(now)}: throttle is {command.throttle!r}; it must be between "
+                f"{self._place(now)}: throttle is {command.throttle!r}; it must be between "
                 f"{least:g} and 1, what the engine can do. Keep it within."
             )
         return command
 
-    def _told(self, now: Moment) -> str:
+    def _place(self, now: Moment) -> str:
         law = type(self.setting.law).__name__
         return f"{law} on arc {self.arc.name!r} at {now.time:.3f} s"
 
     def _record(self) -> None:
-        samples = np.concatenate(self.samples)
-        taken = TrajectoryArc.sampled(self.arc, self.setting.site, samples, start=self.began)
+        rows = self.samples.rows(self._commands())
+        taken = TrajectoryArc.sampled(self.arc, self.setting.site, rows, start=self.began)
         self.so_far.arcs.append(taken)
 
     def _fail(self, kind: type[FlightError], what: str, cause: Exception | None = None) -> None:
-        if not self.samples:
+        if not self.samples.blocks:
             self._sample(np.array([self.time]), self.flown[np.newaxis])
         self._record()
         altitude = self._moment(self.time, self.flown).altitude
@@ -292,13 +311,3 @@ class _ArcFlyer:
             time=self.time,
             trajectory=Trajectory(arcs=tuple(self.so_far.arcs)),
         ) from cause
-
-
-def _idle_command(arc: FlightArc) -> Command | None:
-    """What is commanded where the law has nothing to say, else None."""
-    kind = arc.kind
-    if kind.guidance is Guidance.COAST:
-        return Command((0.0, 0.0, 0.0), 0.0)
-    if kind.guidance is Guidance.VERTICAL and not kind.throttled:
-        return Command((0.0, 0.0, 0.0), 1.0)
-    return None

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ascentopt.flight.curve import Curve
 from ascentopt.flight.ending import Ending
 from ascentopt.flight.formula import Formula
 from ascentopt.flight.moment import Moment
@@ -46,6 +47,15 @@ class SteeringLaw(ABC):
         """The same direction as an expression, at full throttle; None when there is none.
 
         A law that has formulas for all of its phases can be flown compiled.
+        """
+        return None
+
+    def curve(self, arc: FlightArc) -> Curve | None:
+        """The command as a curve against the seconds since the arc's start, where it is no more.
+
+        Components along up, east and north, of any length, and the throttle; its pieces begin at
+        `breaks`. An arc that has one is flown compiled, and the law is not listened to on it. None
+        where the command depends on anything else.
         """
         return None
 

@@ -1,24 +1,22 @@
 """Integration of a smooth stretch, stopped where one of several functions rises through zero.
 
-The steps are those of SciPy's DOP853: E. Hairer, S. P. Norsett and G. Wanner, Solving Ordinary
-Differential Equations I, 2nd ed., 1993, sec. II.5 and II.10.
+The method is DOP853 and its steps are as long as SciPy's: E. Hairer, S. P. Norsett and G. Wanner,
+Solving Ordinary Differential Equations I, 2nd ed., 1993, sec. II.4, II.5 and II.10.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import inf
-from typing import TYPE_CHECKING
+from math import inf, sqrt
 
 import numpy as np
 
+from ascentopt.flight.crossing import Point, passes_zero
+from ascentopt.flight.dop853 import E3, E5, D
+from ascentopt.flight.stages import Stages
 from ascentopt.world.table import Floats
 
-if TYPE_CHECKING:
-    from scipy.integrate import DOP853
-
-Rates = Callable[[float, Floats], Floats]
 Watch = Callable[[float, Floats], tuple[float, ...]]
 
 # Points are kept inside a step, besides its ends, one for each half second but no more than these:
@@ -26,6 +24,12 @@ Watch = Callable[[float, Floats], tuple[float, ...]]
 _SPACING = 0.5
 _MOST_INSIDE = 8
 _POLISHES = 4  # Newton steps after the interpolant has found an event to eight digits or so
+_FOUND = 1e-12  # s, how closely it is found there
+
+_CAUTION = 0.9  # of the step that would make the tolerated error
+_SHRINK, _GROW = 0.2, 10.0
+_EXPONENT = -1.0 / 8.0
+_LEAST = 10.0  # spacings of floating-point numbers that a step must have
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,21 +49,33 @@ class Tolerances:
 class Stretch:
     """A piece of the solution: times (k,), states (k, n), and which function stopped it.
 
-    `step` is what the integrator would have tried next, in s; None when it never got to choose.
+    `step` is what the integrator would have tried next, in s.
     """
 
     times: Floats
     states: Floats
     stopped_by: int | None
-    step: float | None
+    step: float
 
 
 class StepFailure(RuntimeError):
     """The integrator could not go on: the step it would need is below rounding."""
 
 
+@dataclass(frozen=True, eq=False)
+class Step:
+    """A step that was taken: from `begin` to `close` in s, `length` apart, and (12, n) rates."""
+
+    begin: float
+    close: float
+    length: float
+    start: Floats
+    end: Floats
+    rates: Floats
+
+
 def integrate(
-    rates: Rates,
+    stages: Stages,
     start: tuple[float, Floats],
     end: float,
     watch: Watch,
@@ -73,71 +89,111 @@ def integrate(
     Raises:
         StepFailure: when the step size vanishes.
     """
-    time, state = start
-    solver = _solver(rates, start, end, tolerances, first_step)
-    times, states, values = [np.array([time])], [state[np.newaxis]], watch(time, state)
-    while solver.status == "running":
-        _step(solver)
-        before, values = values, watch(solver.t, solver.y)
+    walk = Walk(stages, start, end, tolerances, first_step)
+    times, states, values = [np.array([start[0]])], [start[1][np.newaxis]], watch(*start)
+    which = None
+    while walk.time < end and which is None:
+        step = walk.step()
+        before, values = values, watch(step.close, step.end)
         risen = [k for k, (a, b) in enumerate(zip(before, values, strict=True)) if a < 0.0 <= b]
         if risen:
-            which, stretch = _first_event(rates, solver, watch, risen, tolerances)
-            times.append(stretch[0])
-            states.append(stretch[1])
-            return Stretch(
-                times=np.concatenate(times),
-                states=np.concatenate(states),
-                stopped_by=which,
-                step=solver.h_abs,
-            )
-        kept = _kept(solver)
+            which, kept = _first_event(walk, step, watch, risen)
+        else:
+            kept = _kept(stages, step)
         times.append(kept[0])
         states.append(kept[1])
     return Stretch(
         times=np.concatenate(times),
         states=np.concatenate(states),
-        stopped_by=None,
-        step=solver.h_abs,
+        stopped_by=which,
+        step=walk.longest,
     )
 
 
-def _solver(
-    rates: Rates,
-    start: tuple[float, Floats],
-    end: float,
-    tolerances: Tolerances,
-    first_step: float | None,
-) -> DOP853:
-    # Imported here: SciPy's integrators take longer to import than everything else together.
-    from scipy.integrate import DOP853
+class Walk:
+    """Steps from `start` (time, state) to `end` in s, each as long as the error allows.
 
-    time, state = start
-    longest = tolerances.longest_step
-    step = None if first_step is None else min(first_step, end - time, longest)
-    return DOP853(
-        rates,
-        time,
-        state,
-        end,
-        first_step=step,
-        max_step=longest,
-        rtol=tolerances.relative,
-        atol=np.array(tolerances.absolute),
-    )
+    Attributes:
+        time, state: where the last step ended.
+        longest: s, what the next step is tried with.
+    """
+
+    def __init__(
+        self,
+        stages: Stages,
+        start: tuple[float, Floats],
+        end: float,
+        tolerances: Tolerances,
+        first_step: float | None,
+    ) -> None:
+        self.stages, self.end, self.tolerances = stages, end, tolerances
+        self.time, self.state = start
+        self._absolute = np.array(tolerances.absolute)
+        most = min(end - self.time, tolerances.longest_step)
+        self.longest = min(self._first() if first_step is None else first_step, most)
+
+    def step(self) -> Step:
+        """The next one.
+
+        Raises:
+            StepFailure: when it would have to be shorter than rounding lets it be.
+        """
+        least = _LEAST * (np.nextafter(self.time, inf) - self.time)
+        tried = max(min(self.longest, self.tolerances.longest_step), least)
+        rejected = False
+        while tried >= least:
+            close = min(self.time + tried, self.end)
+            tried = close - self.time
+            rates, end = self.stages.step(self.time, self.state, tried)
+            error = self._error(rates, end, tried)
+            if error < 1.0:
+                grown = _GROW if error == 0.0 else min(_GROW, _CAUTION * error**_EXPONENT)
+                self.longest = tried * (min(1.0, grown) if rejected else grown)
+                taken = Step(self.time, close, tried, self.state, end, rates)
+                self.time, self.state = close, end
+                return taken
+            # An error that is not a number asks for the shortest, too.
+            tried *= max(_SHRINK, _CAUTION * error**_EXPONENT) if error < inf else _SHRINK
+            rejected = True
+        raise StepFailure(
+            f"at {self.time:.6f} s: the step it needs is shorter than numbers are apart"
+        )
+
+    def _error(self, rates: Floats, end: Floats, length: float) -> float:
+        """In units of what is tolerated."""
+        sizes = np.maximum(np.abs(self.state), np.abs(end))
+        scale = self._absolute + self.tolerances.relative * sizes
+        fifth, third = (E5 @ rates) / scale, (E3 @ rates) / scale
+        five, three = float(fifth @ fifth), float(third @ third)
+        if five == 0.0 and three == 0.0:
+            return 0.0
+        return length * five / sqrt((five + 0.01 * three) * len(scale))
+
+    def _first(self) -> float:
+        """A first step, from how fast the rates and their change are (sec. II.4)."""
+        scale = self._absolute + np.abs(self.state) * self.tolerances.relative
+        rates = self.stages.rates(self.time, self.state)
+        size, speed = _mean(self.state / scale), _mean(rates / scale)
+        tried = 1e-6 if size < 1e-5 or speed < 1e-5 else 0.01 * size / speed
+        tried = min(tried, self.end - self.time)
+        there = self.stages.rates(self.time + tried, self.state + tried * rates)
+        change = _mean((there - rates) / scale) / tried
+        if speed <= 1e-15 and change <= 1e-15:
+            return min(100.0 * tried, max(1e-6, tried * 1e-3))
+        return min(100.0 * tried, float((0.01 / max(speed, change)) ** -_EXPONENT))
 
 
-def _step(solver: DOP853) -> None:
-    message = solver.step()
-    if solver.status == "failed":
-        raise StepFailure(f"at {solver.t:.6f} s: {message}")
+def _mean(values: Floats) -> float:
+    return sqrt(float(values @ values) / len(values))
 
 
-def _kept(solver: DOP853) -> tuple[Floats, Floats]:
-    """Points inside the last step, and its end."""
-    inside = _inside(solver.t_old, solver.t)
+def _kept(stages: Stages, step: Step) -> tuple[Floats, Floats]:
+    """Points inside the step, and its end."""
+    inside = _inside(step.begin, step.close)
     if not len(inside):
-        return np.array([solver.t]), solver.y[np.newaxis]
-    return np.append(inside, solver.t), np.vstack([solver.dense_output()(inside).T, solver.y])
+        return np.array([step.close]), step.end[np.newaxis]
+    within = Extension(stages, step)(inside)
+    return np.append(inside, step.close), np.vstack([within, step.end])
 
 
 def _inside(begin: float, end: float) -> Floats:
@@ -145,36 +201,51 @@ def _inside(begin: float, end: float) -> Floats:
     return np.linspace(begin, end, count + 2)[1:-1]
 
 
+class Extension:
+    """States within a step, to order 7."""
+
+    def __init__(self, stages: Stages, step: Step) -> None:
+        every = stages.extended(step.begin, step.start, step.length, step.rates)
+        moved = step.end - step.start
+        self._step = step
+        self._terms = [
+            moved,
+            step.length * every[0] - moved,
+            2.0 * moved - step.length * (every[len(step.rates)] + every[0]),
+            *(step.length * (D @ every)),
+        ]
+
+    def __call__(self, times: Floats | float) -> Floats:
+        """(k, n) states at times (k,), or (n,) at one."""
+        x = np.asarray((times - self._step.begin) / self._step.length)[..., np.newaxis]
+        found = np.zeros(())
+        for place, term in enumerate(reversed(self._terms)):
+            found = (found + term) * (x if place % 2 == 0 else 1.0 - x)
+        return self._step.start + found
+
+
 def _first_event(
-    rates: Rates, solver: DOP853, watch: Watch, risen: list[int], tolerances: Tolerances
+    walk: Walk, step: Step, watch: Watch, risen: list[int]
 ) -> tuple[int, tuple[Floats, Floats]]:
     """Which value is first through zero, and the points from the step's start up to there.
 
     The interpolant finds the instant; since it is less exact than the step itself, the step is
     made again up to that instant and corrected by Newton's rule.
     """
-    from scipy.optimize import brentq
-
-    dense, begin, close = solver.dense_output(), solver.t_old, solver.t
+    begin, close = step.begin, step.close
+    dense = Extension(walk.stages, step)
 
     def value(time: float, which: int) -> float:
         return watch(time, dense(time))[which]
 
-    found = {}
-    for which in risen:
-        exact = value(close, which) < 0.0 or value(begin, which) >= 0.0
-        found[which] = close if exact else brentq(value, begin, close, args=(which,), xtol=1e-12)
+    found = {which: _instant(lambda t, k=which: value(t, k), step) for which in risen}  # type: ignore[misc]
     which = min(found, key=lambda k: found[k])
-    instant, start = found[which], dense(begin)
-    state = start
+    instant, state = found[which], step.start
     for _ in range(_POLISHES):
         if instant <= begin:  # within rounding of where the step began
-            state = start
+            state = step.start
             break
-        again = _solver(rates, (begin, start), instant, tolerances, instant - begin)
-        while again.status == "running":
-            _step(again)
-        state = again.y
+        state = _again(walk, step, instant)
         inside = max(instant - 1e-3 * (close - begin), begin)
         slope = (value(instant, which) - value(inside, which)) / (instant - inside)
         change = watch(instant, state)[which] / slope
@@ -182,4 +253,21 @@ def _first_event(
             break
         instant = min(max(instant - change, begin), close)
     inner = _inside(begin, instant)
-    return which, (np.append(inner, instant), np.vstack([dense(inner).T, state]))
+    return which, (np.append(inner, instant), np.vstack([dense(inner), state]))
+
+
+def _instant(value: Callable[[float], float], step: Step) -> float:
+    """Where the value passes zero, or the step's end if the interpolant does not see it do so."""
+    first, last = value(step.begin), value(step.close)
+    if last < 0.0 or first >= 0.0:
+        return step.close
+    return passes_zero(value, Point(step.begin, first), Point(step.close, last), _FOUND)
+
+
+def _again(walk: Walk, step: Step, instant: float) -> Floats:
+    """The state at an instant within a step, from the step's start."""
+    start, first = (step.begin, step.start), instant - step.begin
+    again = Walk(walk.stages, start, instant, walk.tolerances, first)
+    while again.time < instant:
+        again.step()
+    return again.state

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from ascentopt.errors import InputError
+from ascentopt.flight.curve import Curve
 from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty, Ending
 from ascentopt.flight.guidance import Command, SteeringLaw
 from ascentopt.flight.moment import Moment
@@ -21,7 +22,6 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.telemetry import PLUMB
-from ascentopt.steering.curve import Curve
 from ascentopt.units import deg
 from ascentopt.validation import named, not_negative, numbers, same_length
 from ascentopt.world.body import Body
@@ -148,6 +148,10 @@ class TabulatedSteering(SteeringLaw):
         """
         seconds = self._segment(arc.name).duration
         return AfterDurationOrEmpty(seconds) if arc.kind.throttled else AfterDuration(seconds)
+
+    def curve(self, arc: FlightArc) -> Curve:
+        """The segment's."""
+        return self._segment(arc.name).curve
 
     def breaks(self, arc: FlightArc) -> tuple[float, ...]:
         """The samples: the third derivative of the spline jumps there."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import astuple
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.ending import AfterDuration
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import FlightArc
 from ascentopt.flight.simulate import Flight, fly, simulate
 from ascentopt.flight.trajectory import TrajectoryArc
 from ascentopt.rocket import Vehicle
@@ -31,8 +33,11 @@ def table(flight: Flight, body: Body) -> TabulatedSteering:
     return TabulatedSteering.from_samples(PLAN, body, arcs)
 
 
-def flown(vehicle: Vehicle, body: Body) -> Flight:
-    law = Leaning(PLAN, {"upper": AfterDuration(60.0)}, rate=0.3 * deg, heading=60 * deg)
+def flown(vehicle: Vehicle, body: Body, throttle: float = 1.0) -> Flight:
+    law = Leaning(
+        PLAN, {"upper": AfterDuration(60.0)},
+        rate=0.3 * deg, heading=60 * deg, throttle=throttle,
+    )  # fmt: skip
     return fly(vehicle, mission(body), law)
 
 
@@ -47,6 +52,30 @@ def test_the_table_leads_to_the_same_place(vehicle: Vehicle, body: Body, tmp_pat
     assert np.linalg.norm(miss[:3]) < 0.01
     assert np.linalg.norm(miss[3:6]) < 1e-4
     assert again.final_time == pytest.approx(first.final_time, abs=1e-9)
+
+
+class Heard(TabulatedSteering):
+    """A table that is asked at every instant instead of being compiled."""
+
+    def curve(self, arc: FlightArc) -> None:  # type: ignore[override]
+        return None
+
+
+@pytest.mark.parametrize("throttle", [1.0, 0.9])
+@pytest.mark.parametrize("vehicle", [plain(), boosted()], ids=lambda v: v.name)
+def test_a_compiled_table_is_flown_as_one_that_is_asked(vehicle: Vehicle, throttle: float) -> None:
+    law = table(flown(vehicle, earth(), throttle), earth())
+    heard = Heard(plan=law.plan, segments=law.segments)
+    one, other = (fly(vehicle, mission(earth()), way) for way in (law, heard))
+    assert one.trajectory.table.shape == other.trajectory.table.shape
+    assert np.abs(one.final_state[:3] - other.final_state[:3]).max() < 1e-5
+    assert np.abs(one.final_state[3:6] - other.final_state[3:6]).max() < 1e-8
+    assert np.allclose(one.trajectory.directions, other.trajectory.directions, atol=1e-9)
+    assert np.allclose(
+        one.trajectory.table, other.trajectory.table, rtol=1e-6, atol=1e-6, equal_nan=True
+    )
+    for own, asked in zip(astuple(one.budget), astuple(other.budget), strict=True):
+        assert own == pytest.approx(asked, abs=1e-6)
 
 
 def test_columns_for_the_reader_are_those_of_the_flight() -> None:

@@ -5,11 +5,14 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ascentopt.errors import InputError
+from ascentopt.world.monotone import monotone_slopes
+from ascentopt.world.spline import Spline, hermite
 from ascentopt.world.table import Floats
 
 
@@ -35,8 +38,8 @@ class Curve:
         """Join samples: `smooth` columns by cubic splines, `shaped` ones without overshoot.
 
         Splines are not-a-knot, four orders exact; the shaped curve is monotone wherever its samples
-        are (SciPy's PCHIP). A time given twice is a jump, and the curves on its two sides know
-        nothing of each other. Beyond the ends the end cubics go on.
+        are. A time given twice is a jump, and the curves on its two sides know nothing of each
+        other. Beyond the ends the end cubics go on.
 
         Raises:
             InputError: when there are no samples.
@@ -56,19 +59,37 @@ class Curve:
 
     def __call__(self, time: float) -> list[float]:
         """All quantities at a time; at a jump, those after it."""
-        place = max(bisect_right(self.starts, time) - 1, 0)
+        place = self.place(time)
         t = time - self.starts[place]
         return [((a * t + b) * t + c) * t + d for a, b, c, d in self.pieces[place]]
+
+    def place(self, time: float) -> int:
+        """Index of the piece that holds at a time; at a jump, of the one after it."""
+        return max(bisect_right(self.starts, time) - 1, 0)
+
+    def at(self, times: Floats) -> Floats:
+        """(k, quantities) at times (k,)."""
+        starts, pieces = self._arrays
+        places = np.maximum(np.searchsorted(starts, times, side="right") - 1, 0)
+        t = (times - starts[places])[:, np.newaxis]
+        a, b, c, d = np.moveaxis(pieces[places], -1, 0)
+        found: Floats = ((a * t + b) * t + c) * t + d
+        return found
+
+    @cached_property
+    def _arrays(self) -> tuple[Floats, Floats]:
+        return np.array(self.starts), np.array(self.pieces)
 
 
 def _cubics(x: Floats, columns: Floats, smooth: int) -> Floats:
     """(intervals, quantities, 4) coefficients, highest power first."""
-    from scipy.interpolate import CubicSpline, PchipInterpolator
-
     if len(x) == 1:
         constant = np.zeros((1, len(columns), 4))
         constant[0, :, 3] = columns[:, 0]
         return constant
-    made = [CubicSpline(x, column).c for column in columns[:smooth]]
-    made += [PchipInterpolator(x, column).c for column in columns[smooth:]]
-    return np.stack(made).transpose(2, 0, 1)
+    made = [Spline.through(x, columns[:smooth].T).pieces]
+    shaped = columns[smooth:]
+    if len(shaped):
+        slopes = np.array([monotone_slopes(x, column) for column in shaped])
+        made.append(hermite(x, shaped.T, slopes.T))
+    return np.concatenate(made, axis=1)

@@ -1,0 +1,136 @@
+"""Stages of arcs on which the command is known beforehand: a step of them is one compiled call."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import casadi as ca
+import numpy as np
+
+from ascentopt.flight.budget import LOSSES, loss_rates
+from ascentopt.flight.buffered import BufferedFunction
+from ascentopt.flight.curve import Curve
+from ascentopt.flight.dop853 import STAGES, A, B, C
+from ascentopt.flight.forces import forces
+from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.flight.local import local_axes
+from ascentopt.flight.model import motion, unpacked
+from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.stages import Stages
+from ascentopt.typing import Expr
+from ascentopt.world.body import Body
+from ascentopt.world.table import Floats
+
+_CLOCKS, _FLOWN = 2, 7 + len(LOSSES)  # time and elapsed; state and losses
+_COURSE = 17
+"""Numbers of a piece of a command: s into the arc at which it begins, and four cubics."""
+
+
+class Written(Stages):
+    """A command as a curve against the seconds since an arc began; not to be shared by threads.
+
+    Args:
+        arc: that is flown, since the instant `began` in s.
+        curve: components along up, east and north, of any length, and the throttle; on arcs that
+            need no direction only the throttle counts.
+    """
+
+    def __init__(self, arc: FlightArc, began: float, curve: Curve) -> None:
+        self._began, self._curve = began, curve
+        functions = _functions(arc.kind)
+        self._rates, self._step = (BufferedFunction(function) for function in functions)
+        self._rates.given[1][:] = arc.numbers
+        self._step.given[1][:] = arc.numbers
+
+    def follow(self, elapsed: float) -> None:
+        """From now on take the piece of the curve that holds so many seconds into the arc."""
+        place = self._curve.place(elapsed)
+        piece = [number for quantity in self._curve.pieces[place] for number in quantity]
+        for function in (self._rates, self._step):
+            course = function.given[2]
+            course[0] = self._curve.starts[place]
+            course[1:] = piece
+
+    def rates(self, time: float, state: Floats) -> Floats:
+        """(12,) rates of state and losses."""
+        given = self._rates.given[0]
+        given[:_CLOCKS] = time, time - self._began
+        given[_CLOCKS:] = state
+        self._rates.evaluate()
+        return self._rates.found.copy()
+
+    def step(self, time: float, state: Floats, length: float) -> tuple[Floats, Floats]:
+        """As `Stages.step`, in one call."""
+        given = self._step.given[0]
+        given[: _CLOCKS + 1] = time, time - self._began, length
+        given[_CLOCKS + 1 :] = state
+        self._step.evaluate()
+        found = self._step.found.copy()
+        return found[:-_FLOWN].reshape(STAGES, _FLOWN), found[-_FLOWN:]
+
+
+def idle(arc: FlightArc) -> Curve | None:
+    """What is commanded where a law has nothing to say, else None."""
+    kind = arc.kind
+    coasts = kind.guidance is Guidance.COAST
+    if coasts or (kind.guidance is Guidance.VERTICAL and not kind.throttled):
+        return Curve.through([0.0], [[0.0]] * 3, [[0.0 if coasts else 1.0]])
+    return None
+
+
+def commands(kind: ArcKind, curve: Curve, elapsed: Floats, states: Floats) -> Floats:
+    """(k, 4) inertial directions, and throttle, at instants (k,) of an arc and states (k, 7+)."""
+    told = curve.at(elapsed)
+    if kind.guidance is Guidance.COAST:
+        return told
+    frames = np.array(_axes(kind.body)(states[:, :3].T), dtype=float).T.reshape(-1, 3, 3)
+    if kind.guidance is Guidance.VERTICAL:
+        return np.column_stack((frames[:, 0], told[:, 3]))
+    directions = np.einsum("kij,ki->kj", frames, told[:, :3])
+    directions /= np.linalg.norm(directions, axis=1, keepdims=True)
+    return np.column_stack((directions, told[:, 3]))
+
+
+@lru_cache(maxsize=32)
+def _axes(body: Body) -> ca.Function:
+    x = ca.SX.sym("x", 3)
+    return ca.Function("axes", [x], [ca.cse(ca.vertcat(*local_axes(body, x)))])
+
+
+@lru_cache(maxsize=128)
+def _functions(kind: ArcKind) -> tuple[ca.Function, ca.Function]:
+    """Rates of clocks and what is flown (14), and a whole step; both of numbers and course, too."""
+    x, numbers, course = (
+        ca.SX.sym("x", _CLOCKS + _FLOWN),
+        ca.SX.sym("p", len(kind.numbers)),
+        ca.SX.sym("c", _COURSE),
+    )
+    command = _command(kind, course, x[1], x[_CLOCKS : _CLOCKS + 3])
+    now = forces(kind, unpacked(ca.vertcat(x[: _CLOCKS + 7], *command), numbers))
+    rates = ca.vertcat(motion(now), loss_rates(kind.body, now))
+    one = ca.Function("rates", [x, numbers, course], [ca.densify(ca.cse(rates))])
+    return one, _whole(one)
+
+
+def _command(kind: ArcKind, course: Expr, elapsed: Expr, position: Expr) -> tuple[Expr, Expr]:
+    """Inertial direction (3) and throttle."""
+    t = elapsed - course[0]
+    told = [((c[0] * t + c[1]) * t + c[2]) * t + c[3] for c in ca.vertsplit(course[1:], 4)]
+    if kind.guidance is not Guidance.STEERED:
+        return ca.SX.zeros(3), told[3]
+    axes = local_axes(kind.body, position)
+    along = sum(part * axis for part, axis in zip(told[:3], axes, strict=True))
+    return along / ca.norm_2(along), told[3]
+
+
+def _whole(rates: ca.Function) -> ca.Function:
+    """A step from clocks, length and what is flown (15): rates at the stages (12 x 12), the end."""
+    x = ca.MX.sym("x", _CLOCKS + 1 + _FLOWN)
+    others = [ca.MX.sym("p", rates.size1_in(k)) for k in (1, 2)]
+    clocks, length, start = x[:_CLOCKS], x[_CLOCKS], x[_CLOCKS + 1 :]
+    found: list[Expr] = [rates(ca.vertcat(clocks, start), *others)]
+    for k in range(1, STAGES):
+        there = start + length * (ca.horzcat(*found) @ ca.DM(A[k, :k]))
+        found.append(rates(ca.vertcat(clocks + C[k] * length, there), *others))
+    end = start + length * (ca.horzcat(*found) @ ca.DM(B))
+    return ca.Function("step", [x, *others], [ca.vertcat(*found, end)])
