@@ -8,7 +8,6 @@ less work than to carry the derivatives of an altitude through everything that d
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import casadi as ca
@@ -27,9 +26,8 @@ class Lookup:
     symbol: Expr
     picked: list[tuple[ca.Function, Expr]] = field(default_factory=list)
 
-    def result(self, call: Expr) -> Expr:
-        """The symbols that stand for the results of a call at this argument."""
-        function = call.which_function()
+    def result(self, function: ca.Function) -> Expr:
+        """The symbols that stand for the results of a function called with this argument."""
         for known, symbols in self.picked:
             if known.name() == function.name():
                 return symbols
@@ -47,20 +45,9 @@ class Lifted:
     @classmethod
     def of(cls, value: Expr) -> Lifted:
         """Lift the lookups out of a column."""
-        entries = [value[k] for k in range(value.numel())]
-        nodes = list(_nodes(entries))
-        arguments = {_key(node.dep(0)) for node in nodes if node.is_call()}
-        new: dict[int, Expr] = {}
-        lookups: dict[int, Lookup] = {}
-        for node in nodes:
-            key = _key(node)
-            if not node.is_call():
-                new[key] = _rebuilt(node, new, lookups)
-            if key in arguments:
-                lookups[key] = Lookup(new[key], ca.SX.sym("argument"))
-                new[key] = lookups[key].symbol
-        column = _column([new[_key(entry)] for entry in entries])
-        return cls(column, tuple(lookups.values()))
+        symbols, column = ca.vertcat(ca.SX(0, 1), *ca.symvar(value)), ca.densify(value)
+        code = _Code.of(ca.Function("column", [symbols], [column]))
+        return code.lifted(symbols) if code.arguments else cls(column, ())
 
     def jacobian(self, variable: Expr) -> Expr:
         """Derivative of the value."""
@@ -113,30 +100,59 @@ def _column(parts: list[Expr]) -> Expr:
     return ca.vertcat(ca.SX(0, 1), *parts)
 
 
-def _key(node: Expr) -> int:
-    return int(node.element_hash())
+@dataclass(frozen=True, eq=False)
+class _Code:
+    """A function of one column, operation by operation; to walk its expressions takes far longer.
 
+    Attributes:
+        steps: operation, places that it reads, places that it writes (-1: nowhere).
+        arguments: of the calls, in order: which step makes each.
+        size: number of places.
+    """
 
-def _nodes(roots: list[Expr]) -> Iterator[Expr]:
-    """Every scalar that the roots are made of, once, and after those that it is made of itself."""
-    seen: set[int] = set()
-    stack = [(root, False) for root in reversed(roots)]
-    while stack:
-        node, parts_done = stack.pop()
-        if parts_done:
-            yield node
-        elif _key(node) not in seen:
-            seen.add(_key(node))
-            stack.append((node, True))
-            stack += [(node.dep(k), False) for k in range(node.n_dep())]
+    function: ca.Function
+    steps: list[tuple[int, list[int], list[int]]]
+    arguments: dict[int, int]
+    size: int
 
+    @classmethod
+    def of(cls, function: ca.Function) -> _Code:
+        """Read a function's operations."""
+        steps = [
+            (function.instruction_id(k), list(function.instruction_input(k)),
+             list(function.instruction_output(k)))
+            for k in range(function.n_instructions())
+        ]  # fmt: skip
+        makers: dict[int, int] = {}
+        arguments: dict[int, int] = {}
+        for k, (operation, given, taken) in enumerate(steps):
+            if operation == ca.OP_CALL:
+                arguments[k] = makers[given[0]]
+            if operation != ca.OP_OUTPUT:
+                makers |= dict.fromkeys(taken, k)
+        return cls(function, steps, arguments, function.sz_w())
 
-def _rebuilt(node: Expr, new: dict[int, Expr], lookups: dict[int, Lookup]) -> Expr:
-    """The same scalar of new parts."""
-    if node.is_output():
-        call = node.dep(0)
-        return lookups[_key(call.dep(0))].result(call)[node.which_output()]
-    if node.n_dep() == 0:
-        return node
-    parts = [new[_key(node.dep(k))] for k in range(node.n_dep())]
-    return ca.SX.unary(node.op(), *parts) if len(parts) == 1 else ca.SX.binary(node.op(), *parts)
+    def lifted(self, symbols: Expr) -> Lifted:
+        """Do the operations again, with symbols for what calls take and give."""
+        nodes = self.function.instructions_sx()
+        entries: list[Expr] = [ca.SX(0)] * self.function.numel_out(0)
+        work: list[Expr] = [ca.SX(0)] * (self.size + 1)
+        wanted, lookups = set(self.arguments.values()), dict[int, Lookup]()
+        for k, (operation, given, taken) in enumerate(self.steps):
+            if operation == ca.OP_OUTPUT:
+                entries[taken[1]] = work[given[0]]
+            elif operation == ca.OP_CALL:
+                results = lookups[self.arguments[k]].result(nodes[k].which_function())
+                for place, result in zip(taken, ca.vertsplit(results), strict=True):
+                    work[place] = result  # what nobody reads has the last place
+            elif operation == ca.OP_INPUT:
+                work[taken[0]] = symbols[given[1]]
+            elif operation == ca.OP_CONST:
+                work[taken[0]] = nodes[k]
+            else:
+                build = ca.SX.unary if len(given) == 1 else ca.SX.binary
+                work[taken[0]] = build(operation, *(work[place] for place in given))
+            if k in wanted:
+                lookups[k] = Lookup(work[taken[0]], ca.SX.sym("argument"))
+                work[taken[0]] = lookups[k].symbol
+        return Lifted(_column(entries), tuple(lookups.values()))

@@ -6,7 +6,8 @@ so nothing is singular at lift-off, and every root is kept off zero.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import lru_cache
 
 import casadi as ca
 
@@ -107,6 +108,40 @@ class Forces:
 
 def forces(kind: ArcKind, instant: Instant) -> Forces:
     """Evaluate all forces of an arc of this kind."""
+    taken = (getattr(instant, name) for name, _ in _TAKEN)
+    found = _function(kind)(*taken, instant.numbers)
+    values = dict(zip(_GIVEN, found, strict=False))
+    air = AirState(*found[len(_GIVEN) :]) if kind.body.atmosphere is not None else None
+    return Forces(instant=instant, air=air, **values)
+
+
+_TAKEN = (
+    ("time", 1),
+    ("elapsed", 1),
+    ("position", 3),
+    ("velocity", 3),
+    ("mass", 1),
+    ("direction", 3),
+    ("throttle", 1),
+)
+_GIVEN = tuple(field.name for field in fields(Forces) if field.name not in ("instant", "air"))
+
+
+@lru_cache(maxsize=128)
+def _function(kind: ArcKind) -> ca.Function:
+    """From what is taken of an instant to what forces are.
+
+    Written out but once for a kind: to call it with symbols takes a twentieth of the time.
+    """
+    symbols = {name: ca.SX.sym(name, size) for name, size in _TAKEN}
+    numbers = ca.SX.sym("numbers", len(kind.numbers))
+    now = _written_out(kind, Instant(**symbols, numbers=numbers))
+    found = [ca.densify(ca.SX(getattr(now, name))) for name in _GIVEN]
+    air = [ca.SX(value) for value in now.air or ()]
+    return ca.Function("forces", [*symbols.values(), numbers], ca.cse([*found, *air]))
+
+
+def _written_out(kind: ArcKind, instant: Instant) -> Forces:
     body = kind.body
     vertical = up(body, instant.position)
     height = altitude(body, instant.position)

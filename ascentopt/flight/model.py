@@ -48,6 +48,8 @@ def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, eased: bool = Fal
 
 
 def _path(kind: ArcKind, limits: tuple[PathLimit, ...], point: Point, *, eased: bool) -> list[Expr]:
+    if not limits:
+        return []
     now = forces_at(kind, point)
     if not eased:
         return [limit.value(now) for limit in limits]
