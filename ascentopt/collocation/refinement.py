@@ -182,7 +182,9 @@ def refine(
 ) -> Solution:
     """Solve on better and better meshes, each from the last, until the rule is met.
 
-    A start that is a solution of the problem is not solved for again.
+    A start that is a solution of the problem is not solved for again. The first finer mesh moves
+    the places where limits take hold: its barrier is the settings'. After it they stay where they
+    are but for the width of an interval, and the barrier does not rise again.
 
     Raises:
         NotConverged: from a solve, or when the rounds are spent; carries the last iterate and the
@@ -190,13 +192,14 @@ def refine(
     """
     known = isinstance(start, Solution) and start.solved and start.problem is problem
     solution = start if known and isinstance(start, Solution) else solve(problem, start, settings)
+    warm = settings
     for _ in range(rule.rounds):
         meshes = tuple(finer(arc, rule) for arc in solution.arcs)
         if meshes == tuple(arc.mesh for arc in problem.arcs):
             return solution
         problem = remeshed(problem, meshes)
         try:
-            solution = _solved_on(problem, solution, settings)
+            solution, warm = _solved_on(problem, solution, warm), settings.settled
         except NotConverged as failure:
             failure.solved = solution
             raise

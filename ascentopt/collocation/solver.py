@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import lru_cache
 from typing import Any
@@ -54,6 +54,11 @@ class SolverSettings:
                 raise InputError(
                     f"SolverSettings: {name} is {value}; it must be positive. Raise it."
                 )
+
+    @property
+    def settled(self) -> SolverSettings:
+        """The same, to go on with the barrier that a solution is left with."""
+        return replace(self, barrier=self.tolerance * AGAIN_BARRIER)
 
 
 class Begin(Enum):

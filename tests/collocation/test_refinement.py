@@ -135,6 +135,24 @@ def test_a_solve_whose_time_is_up_is_not_tried_again(monkeypatch: pytest.MonkeyP
     assert caught.value.solved is not None
 
 
+def test_the_barrier_rises_for_the_first_finer_mesh_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = regulator.problem(RadauMesh.uniform(intervals=1, degree=1))
+    barriers: list[float] = []
+
+    def noted(problem: Problem, start: Guess | Solution, settings: SolverSettings) -> Solution:
+        barriers.append(settings.barrier)
+        return solve(problem, start, settings)
+
+    monkeypatch.setattr(refinement, "solve", noted)
+    rule = Refinement(tolerance=1e-9, rounds=12)
+    solution = refine(problem, regulator.guess(problem), rule)
+    assert solution.objective == pytest.approx(regulator.COST, abs=1e-9)
+    assert len(barriers) > 3
+    _, first, *later = barriers
+    assert first == SolverSettings().barrier
+    assert max(later) < 0.1 * SolverSettings().tolerance
+
+
 def test_an_excess_over_a_limit_between_the_nodes_is_seen_and_refined_away() -> None:
     # The limit begins at 1/4 and ends at 3/4, inside intervals of this mesh.
     problem = remeshed(
