@@ -92,13 +92,9 @@ NEAR_VIOLATION = 5.0
 own 10000 lets one wild step throw a feasible start away, and most of those never come back. With 1
 the line search crawls: the example's greatest mass takes 100 iterations or fails."""
 
-NEAR_UNPOLISHED = 200.0
-"""Times the barrier parameter that the error may be when that is lowered. With IPOPT's 10 a third
-of the iterations polish problems that nobody asked for."""
-
 NEAR_FIRST_CURVE = 10.0
 """Factor by which the Hessian's regularisation grows when it is first needed. IPOPT's 100 goes to
-1e6, and it comes down by three an iteration. Found, with the two above, on a dozen hard cases:
+1e6, and it comes down by three an iteration. Found, with the one above, on a dozen hard cases:
 the example and seeds 5, 6, 7, 14, 16, 22, 28 and 52 of the survey."""
 
 OUTCOMES = {
@@ -210,7 +206,6 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
             "mu_strategy": "monotone",
             "mu_init": settings.near_barrier,
             "theta_max_fact": NEAR_VIOLATION,
-            "barrier_tol_factor": NEAR_UNPOLISHED,
             "perturb_inc_fact_first": NEAR_FIRST_CURVE,
         }
     if begin in WARMED:

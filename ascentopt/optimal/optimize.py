@@ -139,13 +139,18 @@ def _refined(solving: Solving, attempts: list[Attempt]) -> tuple[Attempt, list[A
 
     One that cannot be refined keeps its place in the list and says so: it may be better than the
     answer, but nobody knows.
+
+    Raises:
+        InfeasibleAscent: when on finer meshes none has enough propellant.
     """
     done: list[Attempt] = []
     for k, attempt in enumerate(attempts):
         open_still = attempt.reached and not attempt.limited
         bound = solving.within_limits(attempt) if open_still else attempt
-        done.append(solving.sharpen(bound) if bound.reached and bound.limited else bound)
+        done.append(solving.sharpen(bound) if _flies(bound) else bound)
         if done[-1].refined:
             return done[-1], [*done[:-1], *attempts[k + 1 :]]
-    best = next(attempt for attempt in done if attempt.reached and attempt.limited)
+    best = next((attempt for attempt in done if _flies(attempt)), None)
+    if best is None:
+        raise infeasible(solving, done)
     return best, [attempt for attempt in done if attempt is not best]

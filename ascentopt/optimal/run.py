@@ -141,17 +141,23 @@ class Run:
         return self._outcome(found, frozenset())
 
     def again(self, attempt: Attempt) -> Attempt:
+        """As `followed`; where that is too far off, or out of reach, how much speed is missing."""
+        limits, start = self.task.mission.limits, attempt.found.as_guess()
+        return self.followed(attempt) or self.solved(limits, attempt.watched, start)
+
+    def followed(self, attempt: Attempt, *, patiently: bool = False) -> Attempt | None:
         """Solve with the limits on the arcs that an attempt watches, from its solution.
 
         With its multipliers: the example's payload changed by half takes 30 iterations so, and 70
-        to 150, if it is solved at all, from the flight alone.
+        to 150, if it is solved at all, from the flight alone. None where that is not solved.
         """
-        limits, watched, start = self.task.mission.limits, attempt.watched, attempt.found
+        limits, watched = self.task.mission.limits, attempt.watched
         problem = self._transcription(limits, watched).most_mass()
+        settings = self.task.settings if patiently else self._brief()
         try:
-            found: Solution | float = self._logged("mass", problem, start, self._brief())
-        except NotConverged:  # too far off, or out of reach: how much speed is missing?
-            found = self._solve(limits, watched, start.as_guess())
+            found = self._logged("mass", problem, attempt.found, settings)
+        except NotConverged:
+            return None
         return self._outcome(found, watched)
 
     def _brief(self) -> SolverSettings:

@@ -19,6 +19,12 @@ from ascentopt.optimal.run import Run, pass_on_interrupt
 from ascentopt.optimal.starting import Starting
 from ascentopt.optimal.violations import limits_on
 
+ON_CREDIT = "with a tank that may be overdrawn"
+
+NEARLY_EMPTY = 10.0
+"""m/s left in a tank that a finer mesh may find empty: first meshes are wrong by up to 0.1 % of the
+final mass."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Solving(Starting):
@@ -32,10 +38,23 @@ class Solving(Starting):
     def near(self, attempt: Attempt) -> Attempt:
         """Solve from the solution for another vehicle or mission, with its plan and meshes.
 
-        The limits hold on the arcs where they did; `within_limits` looks for further ones.
+        The limits hold on the arcs where they did; `within_limits` looks for further ones. Where
+        that leads nowhere a tank that may be overdrawn is tried: it may be too small on the way.
         """
+        run = self.beside(attempt, ())
+        found = run.followed(attempt)
+        if found is None and lends(self.vehicle) and not attempt.plan.unlit:
+            deep = self.double.beside(attempt, (*run.lines, ON_CREDIT))
+            owing = deep.followed(attempt, patiently=True)
+            found, run.lines = None if owing is None else self._paid(owing), deep.lines
+        if found is not None:
+            return found
+        return run.solved(self.mission.limits, attempt.watched, attempt.found.as_guess())
+
+    def beside(self, attempt: Attempt, history: tuple[str, ...]) -> Run:
+        """The steps of this vehicle and mission where another's attempt stands."""
         sequence = sequence_of(self.vehicle, self.mission, attempt.plan)
-        return Run.resumed(self, replace(attempt, sequence=sequence, history=())).again(attempt)
+        return Run.resumed(self, replace(attempt, sequence=sequence, history=history))
 
     def like(self, attempt: Attempt, start: Solution) -> Attempt:
         """The structure of an attempt that fell short, from a flight of another vehicle's."""
@@ -71,12 +90,15 @@ class Solving(Starting):
         """
         if flight is None or not lends(self.vehicle):
             return attempt
-        deep, told = self.double, "with a tank that may be overdrawn"
+        deep = self.double
         sequence = sequence_of(deep.vehicle, self.mission, flight.plan)
-        lines = (*attempt.history, told, *(() if flight is attempt else flight.history))
+        lines = (*attempt.history, ON_CREDIT, *(() if flight is attempt else flight.history))
         begun = replace(flight, sequence=sequence, history=lines)
         found = LimitedRun.resumed(deep, begun).straight(begun)
-        return attempt if found is None else self._paid(found)
+        if found is None:
+            return attempt
+        paid = self._paid(found)
+        return replace(attempt, history=paid.history) if _is_nearer(attempt, paid) else paid
 
     def _paid(self, deep: Attempt) -> Attempt:
         """This vehicle's own attempt, from a flight of its double within the limits."""
@@ -104,7 +126,23 @@ class Solving(Starting):
         """Refine the mesh of an attempt that reached the orbit, as far as that goes.
 
         Where it does not go to the tolerance, the last mesh that was solved stands, unrefined.
+        A finer mesh may find a tank empty that seemed to hold enough: where little is left it is
+        refined with a tank that may be overdrawn, and falls short if it comes to that.
         """
+        done = self.meshed(attempt)
+        left = spare(self.vehicle, attempt.sequence, attempt.final_mass)
+        if done.refined or left > NEARLY_EMPTY or attempt.plan.unlit or not lends(self.vehicle):
+            return done
+        run = self.double.beside(attempt, (*done.history, ON_CREDIT))
+        deep = run.followed(attempt)
+        fine = None if deep is None else self.double.meshed(deep)
+        if fine is None or not fine.refined:
+            return replace(done, history=tuple(run.lines) if fine is None else fine.history)
+        paid = self._paid(fine)
+        return replace(paid, refined=good(paid.found, self.refinement)) if paid.reached else paid
+
+    def meshed(self, attempt: Attempt) -> Attempt:
+        """As `sharpen`, with the tank as it is."""
         rule = self.refinement
         settings = partial(self.deadline.settings, self.settings)
         solution, failed = polished(attempt.found, rule, settings)
@@ -138,3 +176,11 @@ class Solving(Starting):
             return replace(attempt, history=(*attempt.history, line))
         line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
         return replace(attempt, solution=solution, history=(*attempt.history, line))
+
+
+def _is_nearer(attempt: Attempt, paid: Attempt) -> bool:
+    """Whether an attempt's own shortfall stands beside one within limits, and is the smaller."""
+    if attempt.shortfall is None or paid.shortfall is None or paid.reached:
+        return False
+    within = bool(attempt.watched) or not paid.watched
+    return within and attempt.shortfall < paid.shortfall

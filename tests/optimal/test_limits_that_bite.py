@@ -15,15 +15,7 @@ BETWEEN_NODES = 1.015
 """As in the tests of single limits: half a per cent of a logarithm's or a square's scale."""
 
 
-@pytest.mark.parametrize(
-    "seed",
-    [
-        114,
-        pytest.param(
-            92, marks=pytest.mark.xfail(reason="known regression: no flight is found any more")
-        ),
-    ],
-)
+@pytest.mark.parametrize("seed", [114, 92])
 def test_limits_that_steps_do_not_reach_are_kept(seed: int) -> None:
     drawn = case(seed)
     ascent = ao.optimize(drawn.vehicle, drawn.mission)

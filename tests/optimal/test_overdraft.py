@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import Effort, optimum, solving_of
 from ascentopt.optimal.overdraft import exhaust_speed, may_be_close, on_credit, spare
+from ascentopt.optimal.solving import ON_CREDIT
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
@@ -60,9 +61,38 @@ def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
     assert debt > short.shortfall
 
 
-@pytest.mark.xfail(reason="known regression: refused again, short by 107 m/s", strict=True)
 @pytest.mark.slow
 def test_a_refusal_that_was_wrong_is_found_out() -> None:
     """Seed 19 of the survey, a coast of half a revolution: once refused, short by 75 m/s."""
     one = case(19)
     assert ao.optimize(one.vehicle, one.mission).propellant_margin > 100.0
+
+
+def test_a_much_heavier_neighbour_is_reached_with_a_tank_overdrawn_on_the_way() -> None:
+    """Two and a half times the payload: from the flight alone neither a flight nor a number."""
+    base = optimum(TURNSTONE, PELICAN_POINT, Effort()).attempt
+    heavy = solving_of(replace(TURNSTONE, payload_mass=2739.0), PELICAN_POINT).near(base)
+    assert heavy.reached
+    assert ON_CREDIT in heavy.history
+    heavier = solving_of(replace(TURNSTONE, payload_mass=2777.0), PELICAN_POINT).near(base)
+    assert heavier.shortfall == pytest.approx(31.5, rel=0.05)  # 37 kg too much, 2.7 km/s of exhaust
+
+
+def test_what_a_flight_within_limits_lacks_is_not_forgotten_for_what_a_worse_one_lacks() -> None:
+    """The double's own guess ends without a coast, in 146 m/s within the limits."""
+    solving = solving_of(replace(TURNSTONE, payload_mass=2742.6), PELICAN_POINT)
+    short = solving.attempt(direct(solving.vehicle))
+    worse = solving.double.attempt(short.plan)
+    assert short.nearest is not None
+    near = replace(short, shortfall=1.0, watched=frozenset({"first"}))
+    assert solving.settled(near, worse).shortfall == 1.0
+    free = replace(near, watched=frozenset())  # without limits: no match for what keeps them
+    assert (solving.settled(free, worse).shortfall or 0.0) > 100.0
+
+
+@pytest.mark.slow
+def test_a_tank_that_a_finer_mesh_finds_empty_is_a_refusal() -> None:
+    """Of the example with 2740.7 kg the first mesh promises 0.5 kg, the last one owes as much."""
+    with pytest.raises(ao.InfeasibleAscent) as caught:
+        ao.optimize(replace(TURNSTONE, payload_mass=2740.7), PELICAN_POINT)
+    assert 0.0 < (caught.value.shortfall or 0.0) < 1.5

@@ -78,7 +78,6 @@ def test_a_negative_reserve_is_an_input_error() -> None:
         ao.max_payload(lander(), moon_mission(), reserve=-1.0)
 
 
-@pytest.mark.xfail(reason="known regression: the search ends with 3.4 kg left, 1 kg is asked for")
 @pytest.mark.slow
 def test_the_example_carries_one_payload_and_not_one_per_cent_more() -> None:
     found = ao.max_payload(TURNSTONE, PELICAN_POINT)
