@@ -7,9 +7,8 @@ large Jacobian and Hessian are then a matter of putting numbers in their places.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import casadi as ca
 import numpy as np
@@ -25,34 +24,59 @@ from ascentopt.typing import Expr
 class Block:
     """A vector function with its first derivative and the second of its weighted sum.
 
+    Derivatives are made when they are asked for: what is only evaluated needs none.
+
     Attributes:
-        value: (z, ...) -> v.
-        jacobian: (z, ...) -> (v, nonzeros of dv/dz); rows and columns in ``jacobian_places``.
-        hessian: (z, ..., weight) -> nonzeros of the upper triangle of d2(weight . v)/dz2, rows
-            and columns in ``hessian_places``.
+        name: of its functions.
+        column: v, differentiated by the first of ``arguments``, a column as well.
+        arguments: (z, ...).
     """
 
-    value: ca.Function
-    jacobian: ca.Function
-    hessian: ca.Function
-    jacobian_places: tuple[np.ndarray, np.ndarray]
-    hessian_places: tuple[np.ndarray, np.ndarray]
+    name: str
+    column: Expr
+    arguments: tuple[Expr, ...]
 
+    @cached_property
+    def value(self) -> ca.Function:
+        """(z, ...) -> v."""
+        return ca.Function(self.name, [*self.arguments], [self.column])
 
-def differentiate(name: str, value: Expr, variable: Expr, others: Sequence[Expr]) -> Block:
-    """Make the block of ``value``, a column, with respect to the column ``variable``."""
-    weight = ca.SX.sym("weight", value.numel())
-    lifted = Lifted.of(value)
-    jacobian = lifted.jacobian(variable)
-    hessian = ca.triu(lifted.hessian(weight, variable))
-    arguments = [variable, *others]
-    return Block(
-        value=ca.Function(name, arguments, [value]),
-        jacobian=ca.Function(name + "_jacobian", arguments, ca.cse([value, _nonzeros(jacobian)])),
-        hessian=ca.Function(name + "_hessian", [*arguments, weight], [_nonzeros(hessian)]),
-        jacobian_places=_places(jacobian),
-        hessian_places=_places(hessian),
-    )
+    @cached_property
+    def jacobian(self) -> ca.Function:
+        """(z, ...) -> (v, nonzeros of dv/dz)."""
+        found = ca.cse([self.column, _nonzeros(self._first)])
+        return ca.Function(self.name + "_jacobian", [*self.arguments], found)
+
+    @cached_property
+    def jacobian_places(self) -> tuple[np.ndarray, np.ndarray]:
+        """Rows and columns of the Jacobian's nonzeros."""
+        return _places(self._first)
+
+    @cached_property
+    def hessian(self) -> ca.Function:
+        """(z, ..., weight) -> nonzeros of the upper triangle of d2(weight . v)/dz2."""
+        weight, second = self._second
+        inputs = [*self.arguments, weight]
+        return ca.Function(self.name + "_hessian", inputs, [_nonzeros(second)])
+
+    @cached_property
+    def hessian_places(self) -> tuple[np.ndarray, np.ndarray]:
+        """Rows and columns of the Hessian's nonzeros."""
+        return _places(self._second[1])
+
+    @cached_property
+    def _lifted(self) -> Lifted:
+        return Lifted.of(self.column)
+
+    @cached_property
+    def _first(self) -> Expr:
+        return self._lifted.jacobian(self.arguments[0])
+
+    @cached_property
+    def _second(self) -> tuple[Expr, Expr]:
+        """The weights, and the upper triangle."""
+        weight = ca.SX.sym("weight", self.column.numel())
+        return weight, ca.triu(self._lifted.hessian(weight, self.arguments[0]))
 
 
 def _nonzeros(matrix: Expr) -> Expr:
@@ -115,7 +139,7 @@ def node_block(model: Model) -> Block:
     )
     increments = place[1] * (finish - begin) * rates / scales
     limits = path / ca.DM([q.scale for q in model.path])
-    return differentiate("node", ca.vertcat(increments, limits), z, [place, numbers])
+    return Block("node", ca.vertcat(increments, limits), (z, place, numbers))
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,7 +231,7 @@ class _Tail:
             self.free_scales,
         )
         column = ca.vertcat(*self.states, self.time, self.free)
-        return differentiate(name, value, column, [self.scales, rest])
+        return Block(name, value, (column, self.scales, rest))
 
     def ends(self) -> Ends:
         """The tail in physical units."""

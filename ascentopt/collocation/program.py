@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from itertools import pairwise
@@ -23,21 +23,43 @@ from ascentopt.typing import Expr
 class Program:
     """Minimise f(x; p) subject to bounds on x and on g(x; p).
 
+    Derivatives are put together when they are asked for: a price wants values alone.
+
     Attributes:
         layout: what stands where in x, g and p.
-        values: (x, p) -> (f, g).
-        gradient: (x, p) -> (f, df/dx).
-        jacobian: (x, p) -> (g, dg/dx), sparse.
-        hessian: (x, p, weight of f, weights of g) -> upper triangle of the Lagrangian's Hessian.
         ramps: the rows that keep controls straight.
     """
 
     layout: Layout
-    values: ca.Function
-    gradient: ca.Function
-    jacobian: ca.Function
-    hessian: ca.Function
     ramps: Ramps
+    _x: Expr
+    _p: Expr
+    _pieces: tuple[_Piece, ...]
+    _linear: Entries
+
+    @cached_property
+    def values(self) -> ca.Function:
+        """(x, p) -> (f, g)."""
+        return ca.Function("nlp", self._at, [self._cost, self._rows], ["x", "p"], ["f", "g"])
+
+    @cached_property
+    def gradient(self) -> ca.Function:
+        """(x, p) -> (f, df/dx)."""
+        slope = _jacobian([self._pieces[-1].first_row()], (1, self._shape[1]), Entries.none())
+        return ca.Function("nlp_grad_f", self._at, [self._cost, ca.densify(slope).T])
+
+    @cached_property
+    def jacobian(self) -> ca.Function:
+        """(x, p) -> (g, dg/dx), sparse."""
+        slopes = _jacobian(self._pieces[:-1], self._shape, self._linear)
+        return ca.Function("nlp_jac_g", self._at, [self._rows, slopes])
+
+    @cached_property
+    def hessian(self) -> ca.Function:
+        """(x, p, weight of f, weights of g) -> upper triangle of the Lagrangian's Hessian."""
+        weight, weights = ca.MX.sym("weight"), ca.MX.sym("weights", self.layout.rows)
+        second = _second_derivative(self._pieces, self.layout, weight, weights)
+        return ca.Function("nlp_hess_l", [*self._at, weight, weights], [second])
 
     @cached_property
     def sensitivity(self) -> ca.Function:
@@ -48,28 +70,38 @@ class Program:
         slope = ca.gradient(cost + ca.dot(weights, rows), p)
         return ca.Function("sensitivity", [x, p, weights], [slope])
 
+    @property
+    def _at(self) -> list[Expr]:
+        return [self._x, self._p]
+
+    @property
+    def _shape(self) -> tuple[int, int]:
+        return self.layout.rows, self.layout.variables
+
+    @cached_property
+    def _cost(self) -> Expr:
+        objective = self._pieces[-1]
+        return objective.mapped(objective.block.value)
+
+    @cached_property
+    def _rows(self) -> Expr:
+        rows = _nonlinear_rows(self._pieces[:-1], self.layout)
+        return rows + ca.mtimes(sparse(self._shape, self._linear), self._x)
+
 
 @lru_cache(maxsize=32)
 def build(structure: Structure) -> Program:
     """Assemble the program; kept for the next problem of the same structure."""
     layout = lay_out(structure)
     x, p = _symbols(layout)
-    pieces = list(_pieces(structure, layout, x, p))
     ramps = Ramps.of(structure, layout)
-    linear = _linear_entries(structure, layout, ramps)
-    cost, rows = _values(pieces, layout)
-    rows = rows + ca.mtimes(sparse((layout.rows, layout.variables), linear), x)
-    jacobian = _jacobian(pieces[:-1], (layout.rows, layout.variables), linear)
-    gradient = _jacobian([pieces[-1].first_row()], (1, layout.variables), Entries.none())
-    weight, weights = ca.MX.sym("weight"), ca.MX.sym("weights", layout.rows)
-    hessian = _second_derivative(pieces, layout, weight, weights)
     return Program(
         layout=layout,
-        values=ca.Function("nlp", [x, p], [cost, rows], ["x", "p"], ["f", "g"]),
-        gradient=ca.Function("nlp_grad_f", [x, p], [cost, ca.densify(gradient).T]),
-        jacobian=ca.Function("nlp_jac_g", [x, p], [rows, jacobian]),
-        hessian=ca.Function("nlp_hess_l", [x, p, weight, weights], [hessian]),
         ramps=ramps,
+        _x=x,
+        _p=p,
+        _pieces=tuple(_pieces(structure, layout, x, p)),
+        _linear=_linear_entries(structure, layout, ramps),
     )
 
 
@@ -170,24 +202,26 @@ def _slope_entries(arc: ArcLayout, degrees: tuple[int, ...]) -> Entries:
     return Entries(rows.ravel(), arc.support[support].ravel(), factors.ravel())
 
 
-def _values(pieces: list[_Piece], layout: Layout) -> tuple[Expr, Expr]:
-    """Objective and constraints, these without their linear part."""
-    *nodes, conditions, objective = pieces
+def _nonlinear_rows(pieces: Sequence[_Piece], layout: Layout) -> Expr:
+    """Constraints without their linear part."""
+    *nodes, conditions = pieces
     rows = [ca.vec(ca.diag(piece.signs) @ piece.mapped(piece.block.value)) for piece in nodes]
     timed = ca.MX.zeros(len(layout.timed))
     tail = conditions.mapped(conditions.block.value)
     ramps = ca.MX.zeros(layout.ramps)
-    return objective.mapped(objective.block.value), ca.vertcat(*rows, timed, tail, ramps)
+    return ca.vertcat(*rows, timed, tail, ramps)
 
 
-def _jacobian(pieces: list[_Piece], shape: tuple[int, int], constant: Entries) -> Expr:
+def _jacobian(pieces: Sequence[_Piece], shape: tuple[int, int], constant: Entries) -> Expr:
     """Sparse matrix of the pieces' first derivatives and of constant entries."""
     entries = Entries.joined([piece.jacobian_entries() for piece in pieces])
     numbers = [ca.vec(piece.mapped(piece.block.jacobian)) for piece in pieces]
     return scatter(shape, entries, ca.vertcat(*numbers), constant)
 
 
-def _second_derivative(pieces: list[_Piece], layout: Layout, weight: Expr, weights: Expr) -> Expr:
+def _second_derivative(
+    pieces: Sequence[_Piece], layout: Layout, weight: Expr, weights: Expr
+) -> Expr:
     """Upper triangle of the Hessian of weight f + weights . g."""
     size = layout.variables
     entries = Entries.joined([piece.hessian_entries() for piece in pieces])

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from math import cos, inf
 
 import casadi as ca
+import numpy as np
 
+from ascentopt.collocation.radau import Array
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.mission import Mission
 from ascentopt.world.ellipsoid import site_position
@@ -14,6 +16,9 @@ from ascentopt.world.gravity import gravity
 
 STEP = 0.1
 """s. A rise takes seconds, and thrust changes little in a tenth of one."""
+
+AT_ONCE = 64
+"""Steps: a rise seldom takes more."""
 
 
 def seconds_to_rise(
@@ -32,9 +37,8 @@ def seconds_to_rise(
     gained = speed = 0.0
     for start, arc in arcs:
         time, end = start, start + arc.duration[1]
-        while time < end:
+        for thrust, flow in _engines(arc, start, pressure):
             step = min(STEP, end - time)
-            thrust, flow = _engines(arc, time + 0.5 * step, pressure)
             # A thrust that is still below the weight leaves the vehicle standing on the pad.
             push = thrust / mass - weight if thrust > mass * weight or gained > 0.0 else 0.0
             rise = speed * step + 0.5 * push * step**2
@@ -63,15 +67,29 @@ def _pressure(mission: Mission) -> float:
     return float(air.pressure(mission.site.altitude)) if air is not None else 0.0
 
 
-def _engines(arc: FlightArc, time: float, pressure: float) -> tuple[float, float]:
-    """Thrust in N and flow in kg/s at full throttle, of core and boosters together."""
+def _engines(arc: FlightArc, start: float, pressure: float) -> Iterator[tuple[float, float]]:
+    """Thrust in N and flow in kg/s in every step of an arc, of core and boosters together.
+
+    At full throttle and in the step's middle. A motor's curve is looked up for many steps at once.
+    """
+    firsts = np.arange(0.0, arc.duration[1], STEP)
+    lengths = np.minimum(STEP, arc.duration[1] - firsts)
+    for chunk in range(0, len(firsts), AT_ONCE):
+        own = slice(chunk, chunk + AT_ONCE)
+        middles = start + firsts[own] + 0.5 * lengths[own]
+        thrusts, flows = _in_the_middle(arc, middles, pressure)
+        yield from zip(thrusts.tolist(), flows.tolist(), strict=True)
+
+
+def _in_the_middle(arc: FlightArc, times: Array, pressure: float) -> tuple[Array, Array]:
     kind, numbers = arc.kind, arc.numbers
-    thrust, flow = numbers[0] + numbers[3], numbers[1] + numbers[4]
+    thrust = np.full(len(times), numbers[0] + numbers[3])
+    flow = np.full(len(times), numbers[1] + numbers[4])
     if kind.core_curve is not None:
-        since = time - numbers[9]
-        thrust += float(kind.core_curve.vacuum_thrust_at(since)) - numbers[0]
-        flow += float(kind.core_curve.mass_flow_at(since)) - numbers[1]
+        since = times - numbers[9]
+        thrust += kind.core_curve.vacuum_thrust_at(since) - numbers[0]
+        flow += kind.core_curve.mass_flow_at(since) - numbers[1]
     for (motor, count), ignition in zip(kind.side_curves, numbers[10:], strict=True):
-        thrust += count * float(motor.vacuum_thrust_at(time - ignition))
-        flow += count * float(motor.mass_flow_at(time - ignition))
+        thrust += count * motor.vacuum_thrust_at(times - ignition)
+        flow += count * motor.mass_flow_at(times - ignition)
     return thrust - pressure * (numbers[2] + numbers[5]), flow

@@ -15,7 +15,8 @@ from ascentopt.collocation import (
     RadauMesh,
     remeshed,
 )
-from tests.collocation.problems import starts_at
+from ascentopt.collocation.program import build
+from tests.collocation.problems import FinalEntry, starts_at
 from tests.collocation.test_sensitivity import STATES, Numbers, optimum, problem
 
 
@@ -60,3 +61,13 @@ def test_another_structure_is_no_small_change() -> None:
     assert envelope.change(remeshed(of, (RadauMesh.uniform(intervals=2, degree=3),))) is None
     assert envelope.change(replace(of, conditions=(*of.conditions, extra))) is None
     assert envelope.change(replace(of, arcs=(replace(of.arcs[0], name="other"),))) is None
+
+
+def test_a_price_wants_values_and_no_derivatives() -> None:
+    """A changed expression makes another program, of which the values are all that is needed."""
+    objective = replace(problem(Numbers()).objective, expression=FinalEntry(1))
+    changed = replace(problem(Numbers()), objective=objective)
+    assert Envelope.of(optimum(Numbers())).change(changed) is not None
+    made = vars(build(changed.structure()))
+    assert "values" in made
+    assert not {"gradient", "jacobian", "hessian"} & set(made)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf
 
+import numpy as np
 import pytest
 
 import ascentopt as ao
@@ -120,6 +121,22 @@ def test_a_solid_first_stage_rises_by_its_thrust_curve() -> None:
     sequence = sequence_of(solid_first(), mission(), FlightPlan(inserting_stage=1))
     assert [arc.kind.guidance for arc in sequence.arcs[:2]] == [Guidance.VERTICAL, Guidance.STEERED]
     assert sequence.arcs[0].rise == mission().vertical_rise
+
+
+@pytest.mark.parametrize("height", [3.0, 100.0, 3000.0])
+def test_a_rise_on_a_thrust_curve_is_the_integral_of_it(height: float) -> None:
+    vehicle, where = solid_first(), mission()
+    arc = sequence_of(vehicle, replace(where, vertical_rise=None), DIRECT).arcs[0]
+    motor, step = vehicle.stages[0].engine, 1e-3
+    assert isinstance(motor, ao.SolidMotor)
+    times = step * (np.arange(40_000) + 0.5)
+    flow, exit_area = motor.mass_flow_at(times), motor.effective_exit_area
+    masses = vehicle.lift_off_mass - step * np.cumsum(flow)
+    thrust = motor.vacuum_thrust_at(times) - 100_800.0 * exit_area  # Pa, 40 m above the sea
+    heights = step * np.cumsum(step * np.cumsum(thrust / masses - 9.75))
+    expected = float(np.interp(height, heights, times))
+    seconds = seconds_to_rise([(0.0, arc)], where, height, vehicle.lift_off_mass)
+    assert seconds == pytest.approx(expected, rel=5e-3)
 
 
 def test_a_rise_is_timed_with_what_burns_and_what_the_air_takes() -> None:
