@@ -74,6 +74,8 @@ def numbers(
     if isinstance(values, (str, bytes)) or not isinstance(values, Iterable):
         raise InputError(f"{owner}: {name} is {values!r}; it must be a list of numbers. {fix}")
     kept = tuple(values)
+    if all(type(value) is float and isfinite(value) for value in kept):
+        return kept
     for index, value in enumerate(kept):
         finite(owner, f"{name}[{index}]", value, unit, fix)
     return tuple(float(value) for value in kept)

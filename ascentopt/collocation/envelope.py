@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import casadi as ca
 import numpy as np
 
+from ascentopt.collocation.layout import Layout
 from ascentopt.collocation.problem import Problem
-from ascentopt.collocation.program import build
+from ascentopt.collocation.program import Program, build
 from ascentopt.collocation.radau import Array
 from ascentopt.collocation.solution import Solution
 from ascentopt.collocation.vectors import Limits, limits, parameter_vector
@@ -28,11 +29,13 @@ class Envelope:
 
     Attributes:
         solution: of the problem as it is.
+        layout: of its program.
         lam_x: (variables,) multipliers of the variables' bounds, those of constants included.
         bounds, cost, rows: scaled, of the problem as it is.
     """
 
     solution: Solution
+    layout: Layout
     lam_x: Array
     bounds: Limits
     cost: float
@@ -47,7 +50,8 @@ class Envelope:
         pull = _flat(ca.mtimes(program.jacobian(raw.x, raw.p)[1].T, ca.DM(raw.lam_g)))
         constant = bounds.lbx == bounds.ubx
         lam_x = np.where(constant, -(gradient + pull), raw.lam_x)
-        return cls(solution, lam_x, bounds, *_values(solution.problem, raw.x))
+        values = _values(program, solution.problem, raw.x)
+        return cls(solution, program.layout, lam_x, bounds, *values)
 
     def change(self, changed: Problem) -> float | None:
         """First-order change of the objective, in its own unit and sense.
@@ -64,20 +68,20 @@ class Envelope:
         same = _on_the_scales_of(base, changed)
         if same is None:
             return None
-        layout = build(same.structure()).layout
-        if layout != build(base.structure()).layout:
+        program = build(same.structure())
+        if program.layout != self.layout:
             return None
-        old, new = self.bounds, limits(same, layout)
-        cost, rows = _values(same, raw.x)
+        old, new = self.bounds, limits(same, program.layout)
+        cost, rows = _values(program, same, raw.x)
         rows_gained = rows - self.rows - _moved(raw.lam_g, old.lbg, old.ubg, new.lbg, new.ubg)
         bounds_moved = _moved(self.lam_x, old.lbx, old.ubx, new.lbx, new.ubx)
         gained = cost - self.cost + raw.lam_g @ rows_gained - self.lam_x @ bounds_moved
         return float(gained) * base.objective.quantity.scale * base.objective.sign
 
 
-def _values(problem: Problem, x: Array) -> tuple[float, Array]:
+def _values(program: Program, problem: Problem, x: Array) -> tuple[float, Array]:
     """Scaled cost and rows of a problem at a point."""
-    cost, rows = build(problem.structure()).values(x, parameter_vector(problem))
+    cost, rows = program.values(x, parameter_vector(problem))
     return float(cost), _flat(rows)
 
 

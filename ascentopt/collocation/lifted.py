@@ -51,6 +51,8 @@ class Lifted:
 
     def jacobian(self, variable: Expr) -> Expr:
         """Derivative of the value."""
+        if not self.lookups:
+            return ca.jacobian(self.value, variable)
         own = ca.jacobian(self.value, self._with_symbols(variable))
         return self._restored(own @ self._tangents(variable))
 
@@ -60,6 +62,8 @@ class Lifted:
         With the symbols as variables that are tied to their arguments, it is the second derivative
         of the Lagrangian along the tangents of the ties; a multiplier is the slope at its symbol.
         """
+        if not self.lookups:
+            return ca.hessian(ca.dot(weight, self.value), variable)[0]
         ties = ca.SX.sym("tie", len(self.lookups))
         arguments = _column([lookup.argument for lookup in self.lookups])
         lagrangian = ca.dot(weight, self.value) + ca.dot(ties, arguments)

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from ascentopt.collocation.radau import (
-    Array,
-    RadauScheme,
-    interpolation_matrix,
-    radau,
-)
+from ascentopt.collocation.radau import Array, RadauScheme, radau
 from ascentopt.errors import InputError
 
 LARGEST_DEGREE = 30  # the scheme is tested up to here; beyond it, more intervals cost less
@@ -61,10 +57,25 @@ class RadauMesh:
         """Number of collocation points in the arc."""
         return sum(self.degrees)
 
-    @property
+    @cached_property
     def widths(self) -> Array:
         """(intervals,) widths as fractions of the arc."""
-        return np.diff(self.breaks)
+        return _fixed(np.diff(self.breaks))
+
+    @cached_property
+    def _lefts(self) -> Array:
+        """(intervals,) where each begins."""
+        return _fixed(np.array(self.breaks[:-1]))
+
+    @cached_property
+    def _firsts(self) -> NDArrayInt:
+        """(intervals,) first collocation point of each."""
+        return np.array(self.starts()[:-1])
+
+    @cached_property
+    def _counts(self) -> NDArrayInt:
+        """(intervals,) degree of each."""
+        return np.array(self.degrees)
 
     def schemes(self) -> tuple[RadauScheme, ...]:
         """The scheme of each interval."""
@@ -90,8 +101,8 @@ class RadauMesh:
 
     def locate(self, fraction: Array) -> NDArrayInt:
         """Interval that each fraction lies in; a break belongs to the interval on its right."""
-        index = np.searchsorted(np.asarray(self.breaks), fraction, side="right") - 1
-        return np.clip(index, 0, len(self.degrees) - 1)
+        index: NDArrayInt = np.searchsorted(self._lefts[1:], fraction, side="right")
+        return index
 
     def between(self) -> Array:
         """Fractions inside every interval, clear of its ends, twice as many as there are nodes."""
@@ -102,28 +113,28 @@ class RadauMesh:
 
     def states_at(self, fraction: Array, values: Array) -> Array:
         """(m, n) states from their (nodes + 1, n) ``values`` at start and nodes."""
-        return self._evaluated(fraction, values, _state_matrix)
+        return self._evaluated(fraction, values, RadauScheme.states_at)
 
     def controls_at(self, fraction: Array, values: Array) -> Array:
         """(m, n) controls from their (nodes, n) ``values`` at the nodes."""
-        return self._evaluated(fraction, values, _control_matrix)
+        return self._evaluated(fraction, values, RadauScheme.controls_at)
 
     def slopes_at(self, fraction: Array, values: Array) -> Array:
         """(m, n) slopes of the states against the arc's fraction."""
         widths = self.widths[self.locate(np.atleast_1d(fraction))]
-        return self._evaluated(fraction, values, _slope_matrix) / widths[:, None]
+        return self._evaluated(fraction, values, RadauScheme.slopes_at) / widths[:, None]
 
     def _evaluated(self, fraction: Array, values: Array, matrix_of: LocalMatrix) -> Array:
         """All intervals of one degree at once, each point with a row of its own."""
         fraction = np.atleast_1d(np.asarray(fraction, dtype=float))
         result = np.empty((len(fraction), values.shape[1]))
-        interval, starts = self.locate(fraction), np.array(self.starts())
-        local = (fraction - np.asarray(self.breaks)[interval]) / self.widths[interval]
-        degree = np.array(self.degrees)[interval]
+        interval = self.locate(fraction)
+        local = (fraction - self._lefts[interval]) / self.widths[interval]
+        degree = self._counts[interval]
         for d in set(degree.tolist()):
             rows = np.flatnonzero(degree == d)
             matrix = matrix_of(radau(d), local[rows])
-            nodes = starts[interval[rows], None] + np.arange(matrix.shape[1])
+            nodes = self._firsts[interval[rows], None] + np.arange(matrix.shape[1])
             result[rows] = (matrix[:, None, :] @ values[nodes])[:, 0]
         return result
 
@@ -131,17 +142,9 @@ class RadauMesh:
 LocalMatrix = Callable[[RadauScheme, Array], Array]
 
 
-def _state_matrix(scheme: RadauScheme, local: Array) -> Array:
-    return interpolation_matrix(scheme.support, local)
-
-
-def _control_matrix(scheme: RadauScheme, local: Array) -> Array:
-    return interpolation_matrix(scheme.points, local)
-
-
-def _slope_matrix(scheme: RadauScheme, local: Array) -> Array:
-    slopes = interpolation_matrix(scheme.points, local) @ scheme.derivative
-    return np.asarray(slopes)
+def _fixed(array: Array) -> Array:
+    array.flags.writeable = False
+    return array
 
 
 NDArrayInt = np.ndarray[tuple[int], np.dtype[np.intp]]

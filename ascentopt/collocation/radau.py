@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,10 +32,30 @@ class RadauScheme:
     derivative: Array
     weights: Array
 
-    @property
+    @cached_property
     def support(self) -> Array:
         """(d + 1,) points that carry a state: the interval's start and the collocation points."""
         return np.concatenate(([0.0], self.points))
+
+    def states_at(self, local: Array) -> Array:
+        """(m, d + 1) matrix that turns a state's values into those at places of the interval."""
+        return _interpolation(self.support, self._support_weights, local)
+
+    def controls_at(self, local: Array) -> Array:
+        """(m, d) matrix that turns a control's values into those at places of the interval."""
+        return _interpolation(self.points, self._point_weights, local)
+
+    def slopes_at(self, local: Array) -> Array:
+        """(m, d + 1) matrix that turns a state's values into slopes at places of the interval."""
+        return np.asarray(self.controls_at(local) @ self.derivative)
+
+    @cached_property
+    def _support_weights(self) -> Array:
+        return barycentric_weights(self.support)
+
+    @cached_property
+    def _point_weights(self) -> Array:
+        return barycentric_weights(self.points)
 
 
 @lru_cache(maxsize=32)
@@ -97,7 +117,10 @@ def derivative_matrix(points: Array) -> Array:
 
 def interpolation_matrix(points: Array, at: Array) -> Array:
     """(m, n) matrix that turns values at ``points`` into values of the interpolant at ``at``."""
-    weights = barycentric_weights(points)
+    return _interpolation(points, barycentric_weights(points), at)
+
+
+def _interpolation(points: Array, weights: Array, at: Array) -> Array:
     gaps = at[:, None] - points[None, :]
     matrix = (np.abs(gaps) < TOUCHING).astype(float)
     between = ~matrix.any(axis=1)

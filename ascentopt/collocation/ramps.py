@@ -85,6 +85,8 @@ def jumps(arc: ArcSolution) -> np.ndarray:
     It leaves its bounds between the nodes, or its highest term is no small correction.
     """
     mesh, (jumping, lower, upper) = arc.arc.mesh, _jumping(arc.arc)
+    if not len(jumping):
+        return np.zeros(len(mesh.degrees), dtype=bool)
     width = upper - lower
     fractions = np.concatenate((mesh.breaks[:-1], mesh.between()))
     values = arc.control_at(fractions)[:, jumping]
@@ -122,6 +124,8 @@ def ramp_lengths(arc: ArcSolution) -> Array:
     As fractions of the arc and of the width of the control's bounds.
     """
     mesh, (jumping, lower, upper) = arc.arc.mesh, _jumping(arc.arc)
+    if not (len(jumping) and any(mesh.straight)):
+        return np.zeros(len(mesh.degrees))
     begin = arc.control_at(np.array(mesh.breaks[:-1]))[:, jumping]
     end = arc.control_at(np.nextafter(mesh.breaks[1:], 0.0))[:, jumping]
     change = (np.abs(end - begin) / (upper - lower)).max(axis=1, initial=0.0)

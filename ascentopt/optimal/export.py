@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation import ArcSolution
+from ascentopt.collocation import ArcSolution, RadauMesh
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.sequence import FlightArc
@@ -32,18 +32,19 @@ def steering_of(attempt: Attempt, mission: Mission) -> TabulatedSteering:
 
 def _samples(arc: FlightArc, own: ArcSolution) -> Array:
     """(k, 12) rows of time, state (7), direction (3), throttle; breaks of the mesh appear twice."""
-    return np.vstack(list(_interval_samples(arc, own)))
+    parts = list(_interval_fractions(own.arc.mesh))
+    fractions, inner = (np.concatenate(each) for each in zip(*parts, strict=True))
+    states, controls = own.state_at(inner), own.control_at(inner)
+    times = own.times[0] + fractions * max(own.duration, 0.0)
+    return np.column_stack((times, states[:, :7], *_command(arc, states, controls)))
 
 
-def _interval_samples(arc: FlightArc, own: ArcSolution) -> Iterator[Array]:
-    mesh = own.arc.mesh
+def _interval_fractions(mesh: RadauMesh) -> Iterator[tuple[Array, Array]]:
+    """Fractions of the arc in each interval, and where its polynomial is to be read for them."""
     for left, right, degree in zip(mesh.breaks[:-1], mesh.breaks[1:], mesh.degrees, strict=True):
         fractions = np.linspace(left, right, SAMPLES * degree + 1)
         # The right end belongs to this interval's polynomial: a control may jump there.
-        inner = np.minimum(fractions, np.nextafter(right, left))
-        states, controls = own.state_at(inner), own.control_at(inner)
-        times = own.times[0] + fractions * max(own.duration, 0.0)
-        yield np.column_stack((times, states[:, :7], *_command(arc, states, controls)))
+        yield fractions, np.minimum(fractions, np.nextafter(right, left))
 
 
 def _command(arc: FlightArc, states: Array, controls: Array) -> tuple[Array, Array]:
