@@ -87,8 +87,13 @@ class RadauMesh:
 
     def fractions(self) -> Array:
         """(nodes,) collocation points as fractions of the arc."""
+        return self._fractions
+
+    @cached_property
+    def _fractions(self) -> Array:
         cuts = zip(self.breaks[:-1], self.widths, self.schemes(), strict=True)
-        return np.concatenate([left + width * scheme.points for left, width, scheme in cuts])
+        points = [left + width * scheme.points for left, width, scheme in cuts]
+        return _fixed(np.concatenate(points))
 
     def node_widths(self) -> Array:
         """(nodes,) width of the interval that each collocation point lies in."""
@@ -96,8 +101,12 @@ class RadauMesh:
 
     def weights(self) -> Array:
         """(nodes,) quadrature weights over the whole arc, summing to 1."""
+        return self._weights
+
+    @cached_property
+    def _weights(self) -> Array:
         pairs = zip(self.widths, self.schemes(), strict=True)
-        return np.concatenate([width * scheme.weights for width, scheme in pairs])
+        return _fixed(np.concatenate([width * scheme.weights for width, scheme in pairs]))
 
     def locate(self, fraction: Array) -> NDArrayInt:
         """Interval that each fraction lies in; a break belongs to the interval on its right."""

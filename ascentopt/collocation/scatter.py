@@ -47,14 +47,14 @@ def scatter(shape: tuple[int, int], entries: Entries, numbers: Expr, constant: E
     count = len(entries.rows)
     fixed = np.bincount(slot[count:], weights=constant.factors, minlength=len(places))
     moved = sparse((len(places), count), Entries(slot[:count], np.arange(count), entries.factors))
-    return ca.MX(sparsity, ca.mtimes(moved, numbers) + ca.DM(fixed))
+    return ca.MX(sparsity, ca.mtimes(moved, numbers) + ca.DM(fixed.tolist()))
 
 
 def sparse(shape: tuple[int, int], entries: Entries) -> ca.DM:
     """Numeric sparse matrix of entries that fall on distinct places."""
     keys = entries.columns * shape[0] + entries.rows
     order = np.argsort(keys, kind="stable")
-    return ca.DM(_sparsity(shape, keys[order]), ca.DM(entries.factors[order]))
+    return ca.DM(_sparsity(shape, keys[order]), entries.factors[order].tolist())
 
 
 def _sparsity(shape: tuple[int, int], places: np.ndarray) -> ca.Sparsity:

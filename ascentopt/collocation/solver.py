@@ -232,5 +232,6 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
         "grad_f": program.gradient,
         "hess_lag": program.hessian,
         "calc_lam_p": False,
+        "no_nlp_grad": True,  # nobody asks for it, and it took three quarters of the making
         "error_on_fail": False,
     }

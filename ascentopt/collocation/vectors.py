@@ -72,8 +72,9 @@ def limits(problem: Problem, layout: Layout) -> Limits:
     if conditions:
         g[:, layout.condition_rows] = np.hstack(conditions) / condition_scales(problem)
     x /= variable_scales(problem, layout)
-    starts = Ramps.of(problem.structure(), layout).starts
-    g[:, starts[:, 0]] = x[:, starts[:, 1]]
+    if layout.ramps:
+        starts = Ramps.of(problem.structure(), layout).starts
+        g[:, starts[:, 0]] = x[:, starts[:, 1]]
     return Limits(x[0], x[1], g[0], g[1])
 
 

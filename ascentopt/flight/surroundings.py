@@ -13,6 +13,7 @@ from ascentopt.flight.local import heating, local_axes
 from ascentopt.world.air import air_velocity
 from ascentopt.world.body import Body
 from ascentopt.world.ellipsoid import altitude
+from ascentopt.world.table import Floats
 
 
 @lru_cache(maxsize=32)
@@ -48,6 +49,10 @@ class Surroundings:
         self._frame.evaluate()
         found: list[float] = self._frame.found.tolist()
         return found
+
+    def at_all(self, states: Floats) -> Floats:
+        """(k, 13) the same at (k, 7) states, in one call."""
+        return np.array(_function(self.body)(states[:, :6].T), dtype=float).T
 
     def altitude(self, state: np.ndarray) -> float:
         """Height in m above the ellipsoid."""

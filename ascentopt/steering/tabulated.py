@@ -240,17 +240,17 @@ def _heading(east: float, north: float) -> float:
 def _segment(around: Surroundings, name: str, samples: Floats, duration: float) -> SteeringSegment:
     if not np.any(samples[:, 8:11]):
         return SteeringSegment(arc=name, duration=duration)
-    found = np.array([around.at(row[1:8]) for row in samples])
+    found = around.at_all(samples[:, 1:8])
     frame = found[:, :9].reshape(-1, 3, 3)  # rows up, east, north
     up, east, north = np.einsum("kij,kj->ik", frame, samples[:, 8:11])
     return SteeringSegment(
         arc=name,
         duration=duration,
-        times=tuple(samples[:, 0] - samples[0, 0]),
-        altitude=tuple(found[:, 12]),
-        speed=tuple(np.linalg.norm(found[:, 9:12], axis=1)),
-        up=tuple(up),
-        east=tuple(east),
-        north=tuple(north),
-        throttle=tuple(samples[:, 11]),
+        times=(samples[:, 0] - samples[0, 0]).tolist(),
+        altitude=found[:, 12].tolist(),
+        speed=np.linalg.norm(found[:, 9:12], axis=1).tolist(),
+        up=up.tolist(),
+        east=east.tolist(),
+        north=north.tolist(),
+        throttle=samples[:, 11].tolist(),
     )
