@@ -42,12 +42,21 @@ def scatter(shape: tuple[int, int], entries: Entries, numbers: Expr, constant: E
     """Matrix with ``numbers`` and the ``constant`` factors added up at their places."""
     every = Entries.joined([entries, constant])
     keys = every.columns * shape[0] + every.rows
-    places, slot = np.unique(keys, return_inverse=True)
+    places, slot = _distinct(keys)
     sparsity = _sparsity(shape, places)
     count = len(entries.rows)
     fixed = np.bincount(slot[count:], weights=constant.factors, minlength=len(places))
     moved = sparse((len(places), count), Entries(slot[:count], np.arange(count), entries.factors))
     return ca.MX(sparsity, ca.mtimes(moved, numbers) + ca.DM(fixed.tolist()))
+
+
+def _distinct(keys: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Sorted distinct keys, and which of them each key is; NumPy's own loads its masked arrays."""
+    order = np.argsort(keys, kind="stable")
+    new = np.diff(keys[order], prepend=-1) != 0
+    slot = np.empty(len(keys), dtype=int)
+    slot[order] = np.cumsum(new) - 1
+    return keys[order][new], slot
 
 
 def sparse(shape: tuple[int, int], entries: Entries) -> ca.DM:

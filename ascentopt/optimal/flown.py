@@ -65,7 +65,7 @@ def _on(flown: tuple[FlownArc, ...], sequence: Sequence) -> tuple[FlownArc, ...]
 
 def between(flown: FlownArc, start: float, end: float) -> FlownArc:
     """The part of an arc between two times."""
-    times = np.unique(np.concatenate(([start, end], np.clip(flown.times, start, end))))
+    times = np.array(sorted({start, end, *np.clip(flown.times, start, end).tolist()}))
     columns = np.hstack((flown.states, flown.directions)).T
     values = np.stack([np.interp(times, flown.times, column) for column in columns], axis=1)
     return FlownArc(flown.arc, times, values[:, :7], values[:, 7:])

@@ -17,7 +17,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.aim import Aim, AtTheEnd, launch_plane, orbit_aim, transfer_aim
 from ascentopt.optimal.flown import FlownArc, between
 from ascentopt.optimal.loft import Loft
-from ascentopt.optimal.pitch_program import Family, Track, fly_arc
+from ascentopt.optimal.pitch_program import Family, Track, as_one, fly_arc
 from ascentopt.rocket import Fairing
 
 EXPONENTS = np.geomspace(0.25, 1.5, 14)
@@ -130,18 +130,28 @@ def _best_member(
         nearer = search.fly(best.log_exponent + reach[0] * offsets, best.final + reach[1] * offsets)
         best = min(best, nearer, key=lambda flight: flight.miss)
         reach = reach / 3.0
-    return best.arcs
+    return best.arcs()
 
 
 @dataclass(frozen=True, eq=False)
 class _Flight:
-    """The best of a grid: missing speed in m/s, whether it dives, its parameters and its arcs."""
+    """The best of a grid: missing speed in m/s, whether it dives, its parameters, and its tracks.
+
+    It is the ``member`` of them, and ends at a fractional ``step`` of the last.
+    """
 
     miss: float
     buried: bool
     log_exponent: float
     final: float
-    arcs: tuple[FlownArc, ...]
+    flown: tuple[tuple[FlightArc, Track], ...]
+    member: int
+    step: float
+
+    def arcs(self) -> tuple[FlownArc, ...]:
+        """What it flew."""
+        *before, last = (_member(arc, track, self.member) for arc, track in self.flown)
+        return (*before, _ended(last, self.step))
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,10 +172,9 @@ class _Search:
         dives = BURIED * self._buried(tracks)
         misses = self.aim.miss(tracks[-1].states) + dives
         step, member, miss = _nearest(misses)
-        flown = [_member(arc, track, member) for arc, track in zip(self.arcs, tracks, strict=True)]
-        flown[-1] = _ended(flown[-1], step)
         numbers = float(exponent[member]), float(final[member])
-        return _Flight(miss, bool(dives[member] > DIVE), *numbers, tuple(flown))
+        flown = tuple(zip(self.arcs, tracks, strict=True))
+        return _Flight(miss, bool(dives[member] > DIVE), *numbers, flown, member, step)
 
     def _buried(self, tracks: list[Track]) -> Array:
         """(members,) how far each dives below the pad, as a fraction of the radius."""
@@ -250,8 +259,11 @@ def _fly(
     arcs: tuple[FlightArc, ...], durations: list[float], family: Family, start: Array
 ) -> list[Track]:
     state, time, tracks = np.repeat(start[:, None], family.size, axis=1), 0.0, []
+    together = True  # upright from the pad: what one member does, all do
     for arc, duration in zip(arcs, durations, strict=True):
-        tracks.append(fly_arc(arc, family, time, duration, state, STEPS_AN_ARC))
+        together = together and arc.kind.guidance is Guidance.VERTICAL
+        fly = as_one if together else fly_arc
+        tracks.append(fly(arc, family, time, duration, state, STEPS_AN_ARC))
         time, state = time + duration, tracks[-1].states[-1].copy()
         after = arc.joint.mass_after
         state[MASS] = after if after is not None else state[MASS] - (arc.joint.mass_drop or 0.0)

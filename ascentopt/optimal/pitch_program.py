@@ -98,6 +98,15 @@ def fly_arc(
     return Track(kind, family, times, np.concatenate((state[None], flown)))
 
 
+def as_one(
+    arc: FlightArc, family: Family, start: float, duration: float, state: Array, steps: int
+) -> Track:
+    """As `fly_arc` where all members fly alike, from the same state: flown once."""
+    first = replace(family, exponent=family.exponent[:1], final_pitch=family.final_pitch[:1])
+    track = fly_arc(arc, first, start, duration, state[:, :1], steps)
+    return replace(track, family=family, states=np.repeat(track.states, family.size, axis=2))
+
+
 @lru_cache(maxsize=64)
 def with_plain_air(kind: ArcKind) -> ArcKind:
     """The same kind in isothermal air of equal density at the ground and at a fiftieth of it.

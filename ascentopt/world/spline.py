@@ -47,7 +47,8 @@ class Spline:
         with np.errstate(divide="ignore", invalid="ignore"):
             after = np.stack([root / (3.0 * a), c / root])
         inside = (after >= 0.0) & (after <= np.diff(self.x)[turns])
-        return np.unique((self.x[turns] + after)[inside])
+        found = np.sort((self.x[turns] + after)[inside])
+        return found[np.diff(found, prepend=-np.inf) > 0.0]
 
 
 def hermite(x: Floats, y: Floats, slopes: Floats) -> Floats:
