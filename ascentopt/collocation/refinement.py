@@ -96,11 +96,14 @@ def _integrals_to(count: int) -> tuple[Array, Array]:
 
 
 def path_excess(arc: ArcSolution) -> Array:
-    """(intervals,) largest excess over a path limit between the nodes, in the limit's scale."""
+    """(intervals,) largest excess over a path limit between the nodes, in the limit's scale.
+
+    The start of an interval counts: no node lies there, and nothing holds the controls.
+    """
     mesh, bounds = arc.arc.mesh, arc.arc.path_bounds
     if bounds is None:
         return np.zeros(len(mesh.degrees))
-    fractions = mesh.between()
+    fractions = np.concatenate((mesh.breaks[:-1], mesh.between()))
     values = arc.model_at(fractions)[1]
     scales = np.array([quantity.scale for quantity in arc.arc.model.path])
     lower, upper = np.array(bounds.lower), np.array(bounds.upper)
@@ -108,6 +111,24 @@ def path_excess(arc: ArcSolution) -> Array:
     excess = np.maximum(lower - values, values - upper)[:, inside] / scales[inside]
     worst = np.maximum(0.0, excess.max(axis=1, initial=0.0))
     owner = mesh.locate(fractions)
+    return np.array([worst[owner == k].max() for k in range(len(mesh.degrees))])
+
+
+def path_drift(arc: ArcSolution) -> Array:
+    """(intervals,) largest departure from a path equality between the nodes, in its scale.
+
+    What controls alone keep falls with the interval's width where they are smooth, and does not
+    where they jump.
+    """
+    mesh, bounds = arc.arc.mesh, arc.arc.path_bounds
+    if bounds is None:
+        return np.zeros(len(mesh.degrees))
+    fractions = mesh.between()
+    scales = np.array([quantity.scale for quantity in arc.arc.model.path])
+    wanted = np.array(bounds.lower)
+    equal = wanted == np.array(bounds.upper)
+    drift = np.abs(arc.model_at(fractions)[1] - wanted)[:, equal] / scales[equal]
+    worst, owner = drift.max(axis=1, initial=0.0), mesh.locate(fractions)
     return np.array([worst[owner == k].max() for k in range(len(mesh.degrees))])
 
 

@@ -11,7 +11,7 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.flight.kind import ArcKind, Guidance
-from ascentopt.flight.legs import Leg, named_apart, spans_of, upright, with_fairing_drop
+from ascentopt.flight.legs import Leg, named_apart, spans_of, turned, upright, with_fairing_drop
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.reserve import reserve_of
 from ascentopt.flight.rise import seconds_to_rise
@@ -39,7 +39,7 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
         legs += builder.upper_stage(index)
     legs = with_fairing_drop(legs, vehicle, plan)
     position, velocity = lift_off(mission)
-    arcs = named_apart([arc for leg in legs for arc in leg.arcs])
+    arcs = turned(named_apart([arc for leg in legs for arc in leg.arcs]), plan)
     free = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == builder.cut_off]
     return Sequence(
         arcs=arcs,

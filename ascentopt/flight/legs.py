@@ -47,6 +47,20 @@ def named_apart(arcs: list[FlightArc]) -> tuple[FlightArc, ...]:
     return tuple(arcs)
 
 
+def turned(arcs: tuple[FlightArc, ...], plan: FlightPlan) -> tuple[FlightArc, ...]:
+    """The arcs, those of the plan with a direction that turns at a limited rate."""
+    steered = [arc.name for arc in arcs if arc.kind.guidance is Guidance.STEERED]
+    strange = [name for name in plan.turning_arcs if name not in steered]
+    if strange:
+        raise InputError(
+            f"FlightPlan: turning_arcs has {strange}; the steered arcs are {steered}. Name these."
+        )
+    return tuple(
+        replace(arc, kind=replace(arc.kind, turning=True)) if arc.name in plan.turning_arcs else arc
+        for arc in arcs
+    )
+
+
 def upright(kind: ArcKind) -> ArcKind:
     """The same kind with the thrust along the local vertical."""
     return replace(kind, guidance=Guidance.VERTICAL, turning=False)

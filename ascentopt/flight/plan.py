@@ -6,6 +6,11 @@ from dataclasses import dataclass
 
 from ascentopt.errors import InputError
 from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.units import deg
+
+TURN_RATE = 3 * deg
+"""rad/s. How fast the thrust turns at most on a plan's ``turning_arcs``: as fast as launchers do
+(common practice, no source), and slow enough for the mesh to follow."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -20,6 +25,8 @@ class FlightPlan:
         longest_coast: s, for every free coast.
         unlit: how many stages above the inserting one are known to stay unlit; the text of the plan
             says then which stage inserts.
+        turning_arcs: names of arcs on which the direction of thrust turns by no more than
+            `TURN_RATE`, though the mission sets no limit: the best one would jump there.
     """
 
     inserting_stage: int
@@ -28,6 +35,7 @@ class FlightPlan:
     fairing_arc: str | None = None
     longest_coast: float = 6000.0
     unlit: int = 0
+    turning_arcs: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         names = {0: "direct insertion", 1: "burn, coast, burn"}
@@ -38,6 +46,8 @@ class FlightPlan:
             *others, last = (str(index + 1) for index in self.coast_before)
             which = f"stages {', '.join(others)} and {last}" if others else f"stage {last}"
             text += f", coast before {which}"
+        if self.turning_arcs:
+            text += f", at most {TURN_RATE / deg:g} deg/s"
         return text
 
     def check(self, vehicle: Vehicle) -> None:

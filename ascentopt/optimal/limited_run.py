@@ -11,7 +11,7 @@ import numpy as np
 from ascentopt.collocation import Guess, NotConverged, Problem, Solution
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased, eased, factor
-from ascentopt.optimal.run import LOOSE, REACHED, Run
+from ascentopt.optimal.run import HEAVIER, LOOSE, REACHED, Run
 from ascentopt.optimal.transcription import Transcription, missing_speed
 from ascentopt.optimal.violations import NEAR, loads
 
@@ -41,6 +41,18 @@ class LimitedRun(Run):
             return self._watching(attempt, self._within)
         except NotConverged:
             return None
+
+    def from_guess(self, attempt: Attempt, start: Guess) -> Attempt:
+        """The greatest mass within the limits that an attempt keeps, from a guess of it."""
+        limits, watched = self.task.mission.limits, attempt.watched
+        problem = self._transcription(limits, watched).most_mass()
+        settings = replace(self.task.settings, near_barrier=HEAVIER)
+        try:
+            found = self._logged("within the limits", problem, start, settings)
+        except NotConverged:
+            return self._outcome(float("nan"), watched)
+        onward = replace(self._outcome(found, watched), limited=False)
+        return self._watching(onward, self._within)
 
     def with_loads(self, attempt: Attempt) -> Attempt:
         """As `straight`, from limits that are eased as far as the solution needs."""

@@ -8,6 +8,7 @@ from dataclasses import replace
 from ascentopt.collocation import (
     Accuracy,
     NotConverged,
+    Outcome,
     Refinement,
     Solution,
     SolverSettings,
@@ -18,9 +19,15 @@ from ascentopt.collocation import (
 from ascentopt.collocation.refinement import finer
 from ascentopt.optimal.run import HEAVIER, pass_on_interrupt
 
+LOOK = 4
+"""Rounds of refinement, more than most cases take, before it is asked whether others will do."""
+
 
 def polished(
-    found: Solution, rule: Refinement, settings: Callable[[], SolverSettings]
+    found: Solution,
+    rule: Refinement,
+    settings: Callable[[], SolverSettings],
+    hopeless: Callable[[Solution], bool] = lambda _: False,
 ) -> tuple[Solution, tuple[str, ...]]:
     """The solution on the finest mesh that is reached, and a line for what failed.
 
@@ -31,17 +38,36 @@ def polished(
         found: on a coarse mesh.
         rule: when to stop.
         settings: of the next solve, with what is left of the time.
+        hopeless: whether no mesh will do for a solution.
     """
-    try:
-        return refine(found.problem, found, rule, settings()), ()
-    except NotConverged as failure:
-        pass_on_interrupt(failure)
-        solved = failure.solved if failure.solved is not None else found
-        told = f"refinement: {failure}"
-    if good(solved, rule):
+    solved, told = _with_multipliers(found, rule, settings, hopeless)
+    if told is None:
+        return solved, ()
+    if good(solved, rule) or hopeless(solved):
         return solved, (told,)
     best, more = _afresh(found, rule, settings)
     return (best, (told, *more)) if good(best, rule) else (solved, (told, *more))
+
+
+def _with_multipliers(
+    found: Solution,
+    rule: Refinement,
+    settings: Callable[[], SolverSettings],
+    hopeless: Callable[[Solution], bool],
+) -> tuple[Solution, str | None]:
+    """The solution on the finest mesh, and what failed, if anything did."""
+    told = None
+    for rounds in (min(LOOK, rule.rounds), max(rule.rounds - LOOK, 0)):
+        some = replace(rule, rounds=rounds)
+        try:
+            return refine(found.problem, found, some, settings()), None
+        except NotConverged as failure:
+            pass_on_interrupt(failure)
+            found = failure.solved if failure.solved is not None else found
+            told = f"refinement: {failure}"
+            if failure.solution.outcome is not Outcome.COARSE or hopeless(found):
+                break
+    return found, told
 
 
 def good(solution: Solution, rule: Refinement) -> bool:

@@ -10,6 +10,7 @@ import numpy as np
 from ascentopt.collocation import Accuracy, NotConverged, Solution, refine
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import TURN_RATE
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.limited_run import LimitedRun
@@ -17,7 +18,9 @@ from ascentopt.optimal.overdraft import lends, on_credit, spare
 from ascentopt.optimal.polish import good, polished
 from ascentopt.optimal.run import Run, pass_on_interrupt
 from ascentopt.optimal.starting import Starting
+from ascentopt.optimal.steadied import jumping_arcs, start_of, steadied
 from ascentopt.optimal.violations import limits_on
+from ascentopt.units import deg
 
 ON_CREDIT = "with a tank that may be overdrawn"
 
@@ -142,10 +145,33 @@ class Solving(Starting):
         return replace(paid, refined=good(paid.found, self.refinement)) if paid.reached else paid
 
     def meshed(self, attempt: Attempt) -> Attempt:
-        """As `sharpen`, with the tank as it is."""
+        """As `sharpen`, with the tank as it is.
+
+        Where a mesh is not refined since the direction of thrust jumps, that is given a turn rate.
+        """
+        done = self._on_finer_meshes(attempt)
+        names = () if done.refined else jumping_arcs(done)
+        if not names:
+            return done
+        steady = self._steadied(replace(attempt, history=done.history), names)
+        return steady if steady.refined else replace(done, history=steady.history)
+
+    def _steadied(self, attempt: Attempt, names: tuple[str, ...]) -> Attempt:
+        """The attempt with a limited turn rate on these arcs, refined where that works."""
+        line = f"the direction jumps: it turns by {TURN_RATE / deg:g} deg/s at most"
+        told = replace(attempt, history=(*attempt.history, line))
+        begun = steadied(told, names, self.vehicle, self.mission)
+        found = LimitedRun.resumed(self, begun).from_guess(begun, start_of(begun, attempt.found))
+        return self._on_finer_meshes(found) if found.reached and found.limited else found
+
+    def _on_finer_meshes(self, attempt: Attempt) -> Attempt:
         rule = self.refinement
         settings = partial(self.deadline.settings, self.settings)
-        solution, failed = polished(attempt.found, rule, settings)
+
+        def hopeless(solution: Solution) -> bool:
+            return bool(jumping_arcs(replace(attempt, solution=solution)))
+
+        solution, failed = polished(attempt.found, rule, settings, hopeless)
         done = good(solution, rule)
         line = (
             f"{'refined' if done else 'refined only'} to "

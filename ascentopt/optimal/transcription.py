@@ -21,8 +21,9 @@ from ascentopt.collocation import (
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.limits import Clearance, path_limits
 from ascentopt.flight.model import MASS, arc_model
+from ascentopt.flight.plan import TURN_RATE
 from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.mission import Mission
+from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal import joints
 from ascentopt.optimal.aim import cool, orbit_aim
 from ascentopt.optimal.insertion import insertion_condition
@@ -135,12 +136,11 @@ class Transcription:
 
     def _arc(self, k: int) -> Arc:
         arc, mesh = self.sequence.arcs[k], self.meshes[k]
-        limits = path_limits(
-            self.mission.limits, arc.kind.guidance, in_air=arc.name in self.watched
-        )
+        allowed = _turn_limited(self.mission.limits, arc.kind)
+        limits = path_limits(allowed, arc.kind.guidance, in_air=arc.name in self.watched)
         if self.low and arc.rise is None:
             limits = (*limits, Clearance(clearance(self.mission)))
-        pairs, eased = [limit.bounds(self.mission.limits) for limit in limits], self.eases(arc)
+        pairs, eased = [limit.bounds(allowed) for limit in limits], self.eases(arc)
         length, speed = self._scales()
         mass = self._mass_scales[k]
         more = (1.0,) * (3 * arc.kind.turning + eased)
@@ -267,6 +267,12 @@ class Transcription:
             altitude = Quantity("altitude at fairing drop", "m", 1e4)
             floor = cool(self.mission, self.vehicle.fairing, SLOW)
             yield _single(altitude, joints.AltitudeAtEnd(k, self.mission.body), floor, inf)
+
+
+def _turn_limited(limits: FlightLimits, kind: ArcKind) -> FlightLimits:
+    """The limits, with one on the turn rate where the direction must turn for other reasons."""
+    assumed = kind.turning and limits.pitch_rate is None
+    return replace(limits, pitch_rate=TURN_RATE) if assumed else limits
 
 
 def _coasts(arc: FlightArc) -> bool:

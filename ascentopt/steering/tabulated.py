@@ -207,7 +207,7 @@ class TabulatedSteering(SteeringLaw):
                 "the table again."
             )
         plan = dict(data["plan"])
-        plan["coast_before"] = tuple(plan["coast_before"])
+        plan |= {name: tuple(plan.get(name, ())) for name in ("coast_before", "turning_arcs")}
         segments = tuple(SteeringSegment(**segment) for segment in data["segments"])
         return cls(plan=FlightPlan(**plan), segments=segments)
 

@@ -12,6 +12,7 @@ import pytest
 from ascentopt.collocation import (
     Accuracy,
     Arc,
+    ArcSolution,
     Bounds,
     Guess,
     Model,
@@ -30,7 +31,7 @@ from ascentopt.collocation import (
     remeshed,
     solve,
 )
-from ascentopt.collocation.refinement import continuous_errors, finer, path_excess
+from ascentopt.collocation.refinement import continuous_errors, finer, path_drift, path_excess
 from ascentopt.typing import Expr
 from tests.collocation import regulator, speed_limited
 from tests.collocation.problems import (
@@ -238,3 +239,56 @@ def test_no_limit_means_no_excess(bounds: Bounds | None) -> None:
     arc = solve(problem, speed_limited.guess(problem)).arcs[0]
     assert path_excess(arc).max() == 0.0
     assert arc.states[:, 1].max() == pytest.approx(1.5, abs=1e-7)
+
+
+def still(point: Point) -> list[Expr]:
+    return [0.0 * point.state[0]]
+
+
+def first_control(point: Point) -> list[Expr]:
+    return [point.control[0], ca.sumsqr(point.control)]
+
+
+POINTED = Model(
+    name="pointed",
+    states=quantities("x"),
+    controls=quantities("u", "v"),
+    rates=still,
+    path=quantities("u", "squared length"),
+    path_values=first_control,
+)
+
+
+def pointed(controls: Callable[[np.ndarray], np.ndarray]) -> ArcSolution:
+    """An arc of two intervals of degree 4 with these controls at its nodes; u at most 1."""
+    mesh = RadauMesh.uniform(intervals=2, degree=4)
+    bounds = Bounds(lower=(-np.inf, 1.0), upper=(1.0, 1.0))
+    arc = Arc(name="pointed", model=POINTED, mesh=mesh, duration=(1.0, 1.0), path_bounds=bounds)
+    nodes = mesh.fractions()
+    return ArcSolution(
+        arc=arc,
+        times=np.concatenate(([0.0], nodes)),
+        states=np.zeros((9, 1)),
+        controls=controls(nodes),
+        costates=np.zeros((9, 1)),
+        path=np.zeros((8, 2)),
+        path_multipliers=np.zeros((8, 2)),
+    )
+
+
+def test_an_excess_at_the_very_start_of_an_interval_is_seen() -> None:
+    """Beyond the bound until 0.01, where there is neither a node nor a point between two."""
+    arc = pointed(lambda at: np.column_stack((1.0 + 10.0 * (0.01 - at), at)))
+    assert path_excess(arc) == pytest.approx([0.1, 0.0])
+
+
+def turned(angle: np.ndarray) -> np.ndarray:
+    return np.column_stack((np.cos(angle), np.sin(angle)))
+
+
+def test_a_unit_vector_drifts_off_its_length_where_it_jumps_and_hardly_where_it_turns() -> None:
+    smooth = path_drift(pointed(lambda at: turned(0.3 * at)))
+    assert smooth.max() < 1e-4
+    jumping = path_drift(pointed(lambda at: turned(0.3 * (at > 0.2))))
+    assert jumping[0] > 1e-2
+    assert jumping[1] < 1e-12
