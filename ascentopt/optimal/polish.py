@@ -58,9 +58,9 @@ def _with_multipliers(
     """The solution on the finest mesh, and what failed, if anything did."""
     told = None
     for rounds in (min(LOOK, rule.rounds), max(rule.rounds - LOOK, 0)):
-        some = replace(rule, rounds=rounds)
+        some, onward = replace(rule, rounds=rounds), settings()
         try:
-            return refine(found.problem, found, some, settings()), None
+            return refine(found.problem, found, some, onward.settled if told else onward), None
         except NotConverged as failure:
             pass_on_interrupt(failure)
             found = failure.solved if failure.solved is not None else found
