@@ -29,6 +29,22 @@ class TooHigh(OffCourse):
     """The flight climbs so steeply that it cannot be brought into the orbit where it peaks."""
 
 
+class NoTimeToCoast(TooHigh):
+    """The burn that circularises would have to begin before the cut-off.
+
+    Attributes:
+        share: of half the burn, the time to the apoapsis at cut-off.
+    """
+
+    def __init__(self, burn: float, left: float) -> None:
+        super().__init__(
+            f"the burn that circularises takes {burn:.0f} s, but the apoapsis is only "
+            f"{left:.0f} s away when it reaches the orbit; "
+            "a linear tangent needs no coast"
+        )
+        self.share = left / (0.5 * burn)
+
+
 class TooFlat(OffCourse):
     """The flight sinks again before it can be cut off."""
 
@@ -139,11 +155,7 @@ class Circularise(Insertion):
             raise TooFlat("the flight sinks again before its apoapsis reaches the orbit")
         burn = circular_burn(flight, cut, radius)
         if 0.5 * burn > left:
-            raise TooHigh(
-                f"the burn that circularises takes {burn:.0f} s, but the apoapsis is only "
-                f"{left:.0f} s away when it reaches the orbit; "
-                "a linear tangent needs no coast"
-            )
+            raise NoTimeToCoast(burn, left)
         return radius, 0.5 * burn, burn
 
     def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:

@@ -9,7 +9,7 @@ from math import exp, log
 
 import numpy as np
 
-from ascentopt.rules.angle_at_altitude import FALLEN, LEAST_KICK, MOST_KICK, Leaning
+from ascentopt.rules.leaning import FALLEN, LEAST_KICK, MOST_KICK, Leaning
 from ascentopt.rules.rule import Pad
 from ascentopt.world.table import Floats
 

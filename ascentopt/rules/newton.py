@@ -15,7 +15,9 @@ import numpy as np
 
 from ascentopt.world.table import Floats
 
-_NUDGE = 1e-3  # of the sizes: large beside what the length of integration steps leaves to chance
+NUDGE = 1e-3
+"""Of the sizes: large beside what the length of integration steps leaves to chance."""
+
 _LONGEST = 10.0  # the longest step, in sizes of the unknowns
 _MOST = 30
 _SHORTENINGS = 5
@@ -78,7 +80,7 @@ def _size(found: Floats, close: Floats) -> float:
 
 
 def _jacobian(miss: Miss, x: Floats, found: Floats) -> Floats:
-    columns = [(miss(x + nudge) - found) / _NUDGE for nudge in _NUDGE * np.eye(len(x))]
+    columns = [(miss(x + nudge) - found) / NUDGE for nudge in NUDGE * np.eye(len(x))]
     return np.array(columns).T
 
 

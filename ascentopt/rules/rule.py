@@ -75,3 +75,7 @@ class Rule(ABC):
         `last` are the increasing values that the last number will take.
         """
         return self
+
+    def learning(self) -> Rule:
+        """The same rule, quicker for many flights with numbers of any kind; for one thread."""
+        return self

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from math import exp, inf, log
 
 import numpy as np
 
 from ascentopt.flight.quick import Fell, OffCourse
+from ascentopt.rules.closing import NotClosed
 from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.insertion import TooFlat
+from ascentopt.rules.insertion import NoTimeToCoast, TooFlat
 from ascentopt.rules.valley import Known, Task, descend
 from ascentopt.world.table import Floats
 
@@ -19,6 +21,12 @@ _SCAN = 13
 
 _LINES = 3
 """Values of each other number with which the scan is repeated."""
+
+_RISES = 3
+"""Flights in a row, ever steeper and each worse than the one before, after which a scan ends."""
+
+_SLACK = 20.0
+"""How much less exactly flights are closed than the last one: 2 mm/s are grams."""
 
 _HALVINGS = 16
 """Halvings between a flight that is too steep and one that is too flat, until one fits between."""
@@ -59,6 +67,7 @@ class _Search:
     flight: RuleFlight
     best: Closed | None = None
     cost: float = inf
+    last: float = inf  # cost of the last flight into the orbit
     tries: int = 0
     flown: list[Closed] = field(default_factory=list)
     failures: list[OffCourse] = field(default_factory=list)
@@ -78,21 +87,23 @@ class _Search:
             self.failures.append(failure)
             return None
         self.flown.append(closed)
-        cost = cost_of(self.flight, closed)
-        if cost < self.cost:
-            self.best, self.cost = closed, cost
+        self.last = cost_of(self.flight, closed)
+        if self.last < self.cost:
+            self.best, self.cost = closed, self.last
         return closed
 
     def _closed(self, values: tuple[float, ...]) -> Closed:
         near = foreseen(self.flown, values)
-        try:
+        if near is not None and _distance(near, values) < _BESIDE:
             return self.flight.at(values, near)
-        except OffCourse:
-            if near is None or _distance(near, values) < _BESIDE:
+        # What flights far away let expect may mislead, and where the insertion's own guess refuses
+        # it knows why; only if nothing comes of the guess they may still help.
+        try:
+            return self.flight.at(values, heading=None if near is None else near.heading)
+        except NotClosed:
+            if near is None:
                 raise
-            # What flights far away let expect may mislead, and then even the side on which the
-            # orbit is missed: the insertion can be guessed as well.
-            return self.flight.at(values)
+            return self.flight.at(values, near)
 
 
 def _distance(closed: Closed, values: tuple[float, ...]) -> float:
@@ -110,11 +121,21 @@ def foreseen(flown: Sequence[Closed], values: tuple[float, ...]) -> Closed | Non
     beside = [k for k in order[1 : len(values) + 2] if flown[k].law.plan == nearest.law.plan]
     if not beside:
         return nearest
-    here = np.array([*nearest.unknowns, nearest.heading])
-    ends = np.array([[*flown[k].unknowns, flown[k].heading] for k in beside])
-    slopes = np.linalg.lstsq(ways[beside] - ways[order[0]], ends - here, rcond=_SAME_WAY)[0]
-    *unknowns, heading = (here - ways[order[0]] @ slopes).tolist()
-    return replace(nearest, unknowns=tuple(unknowns), heading=heading)
+    away, wanted = ways[beside] - ways[order[0]], -ways[order[0]]
+    known = [nearest, *(flown[k] for k in beside)]
+    rows = [(*one.unknowns, *(one.correction or ()), one.heading) for one in known]
+    if any(one.correction is None for one in known):
+        rows = [(*one.unknowns, one.heading) for one in known]
+    ends = np.array(rows)
+    slopes = np.linalg.lstsq(away, ends[1:] - ends[0], rcond=_SAME_WAY)[0]
+    *numbers, heading = (ends[0] + wanted @ slopes).tolist()
+    count = len(nearest.unknowns)
+    return replace(
+        nearest,
+        unknowns=tuple(numbers[:count]),
+        correction=tuple(numbers[count:]) or None,
+        heading=heading,
+    )
 
 
 def cost_of(flight: RuleFlight, closed: Closed) -> float:
@@ -151,9 +172,11 @@ def tune(flight: RuleFlight) -> Tuned:
     The tipping number is scanned with the others at the habit's values. Between a flight that is
     too steep for the orbit and a flatter one that falls, halving finds one that fits, if there is
     any. From the best of these all numbers are improved together (`rules.valley`). Where no flight
-    is found so the scan is repeated with other values of the others.
+    is found so the scan is repeated with other values of the others. Only the last flight, with the
+    numbers that are chosen, is closed in the orbit as exactly as any.
     """
-    search, habit = _Search(flight), flight.habit()
+    search = _Search(replace(flight, rule=flight.rule.learning(), slack=_SLACK))
+    habit = flight.habit()
     others = tuple(log(v) for v in habit[:-1])
     why = _scan(search, others)
     search((*others, log(habit[-1])))
@@ -163,7 +186,11 @@ def tune(flight: RuleFlight) -> Tuned:
     if search.best is None:
         return Tuned(best=None, tries=search.tries, why=why)
     _improve(search)
-    return Tuned(best=search.best, tries=search.tries)
+    try:
+        best = flight.at(search.best.values, search.best)
+    except OffCourse as failure:
+        return Tuned(best=None, tries=search.tries, why=f"the last step failed: {failure}")
+    return Tuned(best=best, tries=search.tries)
 
 
 def _lines(flight: RuleFlight, others: tuple[float, ...]) -> Iterator[tuple[float, ...]]:
@@ -202,29 +229,50 @@ def led(flight: RuleFlight, values: tuple[float, ...], start: Closed) -> Closed:
 def _scan(search: _Search, others: tuple[float, ...]) -> str:
     """Try the tipping number over its range, and within the gap between too steep and too flat.
 
-    Returns what lies on either side where none fits.
+    From flat to steep until the cost has risen some times in a row: flights that are ever steeper
+    are dear to close. Returns what lies on either side where none fits.
     """
     low, high = search.flight.rule.open[-1].low, search.flight.rule.open[-1].high
-    step, known = log(high / low) / (_SCAN - 1), len(search.flown)
-    top = _Side(at=log(high), why="")
-    steep, flat = _Side(at=log(low), why="nothing is tried"), top
-    for k in range(_SCAN):
-        side = _side(search, (*others, log(low) + k * step))
+    known, costs = len(search.flown), [inf]
+    flat = _Side(at=log(high), why="")
+    steep = bottom = _Side(at=log(low), why="nothing is tried")
+    for at in np.linspace(log(high), log(low), _SCAN).tolist():
+        side = _side(search, (*others, at))
+        if side is None:
+            costs.append(search.last)
+        elif not side.flat:
+            steep = side if steep is bottom else steep
+        elif steep is bottom:
+            flat = side
+        if len(costs) > _RISES and all(a < b for a, b in pairwise(costs[-_RISES - 1 :])):
+            break
+    if len(search.flown) == known:
+        steep, flat = _halved(search, others, (steep, flat))
+    return f"too steep: {steep.why}; a little more: {flat.why}" if flat.why else steep.why
+
+
+def _halved(
+    search: _Search, others: tuple[float, ...], sides: tuple[_Side, _Side]
+) -> tuple[_Side, _Side]:
+    """Halve the gap between too steep and too flat until a flight fits, or plainly none will.
+
+    Where a flatter flight has even less of the time to coast that it needs none fits: none has
+    any left where it begins to sink before it can be cut off.
+    """
+    (steep, flat), known = sides, len(search.flown)
+    for _ in range(_HALVINGS):
+        side = _side(search, (*others, 0.5 * (steep.at + flat.at)))
+        if len(search.flown) > known:
+            break
         if side is None:
             continue
-        if not side.flat:
-            steep, flat = side, top
-        elif flat is top:
+        if side.flat:
             flat = side
-        if side.fell:
+            continue
+        ever_less, steep = 0.0 < side.share < steep.share, side
+        if ever_less:
             break
-    for _ in range(_HALVINGS):
-        if len(search.flown) > known:
-            return ""
-        side = _side(search, (*others, 0.5 * (steep.at + flat.at)))
-        if side is not None:
-            steep, flat = (steep, side) if side.flat else (side, flat)
-    return f"too steep: {steep.why}; a little more: {flat.why}" if flat.why else steep.why
+    return steep, flat
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -234,7 +282,7 @@ class _Side:
     at: float
     why: str
     flat: bool = False
-    fell: bool = False
+    share: float = 0.0  # of the time to coast that it would take, where that is what lacks
 
 
 def _side(search: _Search, logs: tuple[float, ...]) -> _Side | None:
@@ -247,7 +295,7 @@ def _side(search: _Search, logs: tuple[float, ...]) -> _Side | None:
         at=logs[-1],
         why=str(failure),
         flat=isinstance(failure, Fell | TooFlat),
-        fell=isinstance(failure, Fell),
+        share=failure.share if isinstance(failure, NoTimeToCoast) else 0.0,
     )
 
 

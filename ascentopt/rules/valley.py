@@ -22,7 +22,9 @@ _BENT = 0.5  # how readily a model that the points leave open is bent rather tha
 _NEAR = 3.0  # boxes within which places are looked at
 _CLOSE = 0.1  # boxes within which places count alike
 _BESIDE = 1.5  # boxes within which they are worth most
-_FINE = 0.06  # half the width of the box in which the last model must hold
+_FINE = (0.015, 0.06)
+"""Half the width of the box in which the last model must hold, for one number and for more: one is
+cheap to be sure of, and a kink, as where the fairing goes in another arc, easily overlooked."""
 _POOR, _GOOD = 0.25, 0.7  # part of the foretold gain that a step brings
 
 
@@ -105,6 +107,7 @@ def descend(task: Task, known: Known, box: Sequence[float]) -> None:
     It ends where models of enough places nearby foretell no gain.
     """
     half = np.array(box, dtype=float)
+    fine = _FINE[len(half) > 1]
     _spread(task, known, half)
     while known.asked < task.most and half.max() > task.narrow:
         centre, found = known.best(task)
@@ -116,8 +119,8 @@ def descend(task: Task, known: Known, box: Sequence[float]) -> None:
                 half *= 0.5 if known.enough(centre, half) else 0.8
             elif gain > _GOOD * (here - foretold) and np.any(np.abs(ahead) > 0.9 * half):
                 half *= 2.0
-        elif half.max() > _FINE:
-            half = np.minimum(half, _FINE)
+        elif half.max() > fine:
+            half = np.minimum(half, fine)
         elif known.enough(centre, half):
             return
         else:

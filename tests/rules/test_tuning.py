@@ -10,12 +10,13 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.quick import OffCourse
-from ascentopt.rules.flown import NotClosed, RuleFlight
+from ascentopt.rules.closing import NotClosed
+from ascentopt.rules.flown import RuleFlight
 from ascentopt.rules.kick import KickRule
 from ascentopt.rules.rule import Pad
 from ascentopt.rules.tuning import cost_of, led, tune
 from ascentopt.units import deg, kN
-from tests.rules.cases import SMALL_PLANET, Case
+from tests.rules.cases import SMALL_PLANET, TURNED, Case
 
 # On the model's valleys a change of this size matters; ten times less does not.
 STEP = 0.05
@@ -87,3 +88,17 @@ def test_where_the_habit_leads_nowhere_other_numbers_are_tried() -> None:
     assert best is not None
     assert usual is not None
     assert best.propellant_used == pytest.approx(usual.propellant_used, rel=1e-3)
+
+
+@pytest.mark.parametrize("case", [SMALL_PLANET[1], TURNED[0]], ids=str)
+def test_what_is_chosen_is_closed_as_exactly_as_any_flight(case: Case) -> None:
+    flight = case.flight
+    best = tune(flight).best
+    assert best is not None
+    state, inclination = best.end.state, case.mission.orbit.inclination
+    momentum = np.cross(state[:3], state[3:6])
+    assert np.linalg.norm(state[:3]) == pytest.approx(flight.radius, abs=0.1)
+    assert np.linalg.norm(state[3:6]) == pytest.approx(flight.speed, abs=2e-4)
+    if inclination is not None:
+        tilt = np.arccos(momentum[2] / np.linalg.norm(momentum))
+        assert tilt == pytest.approx(inclination, abs=1e-7)
