@@ -35,7 +35,7 @@ better, since no heading leads below it."""
 
 _TURN = 0.005  # rad: a change of heading that matters about as the insertion's sizes do
 _SAME = 0.3  # of the inclination's tolerance: a turn too small to be flown again for
-_ROUGHLY = 1e3  # times as much: what the insertion may miss where the heading is to change anyway
+_ROUGHLY = 1e3  # times `_CLOSE`: what the insertion may miss where the heading is to change anyway
 _DEBT = 0.6
 """Part of the dry mass at insertion that a flight may owe: it says by how much it falls short."""
 
@@ -241,7 +241,7 @@ class _Search:
         x, slope = np.zeros(4), self._slope
         if slope is None:
             # Far from the orbit the plane tells nothing: the insertion first, at this heading.
-            level = self._solved(x, None, free=3, rough=_ROUGHLY)
+            level = self._solved(x, None, free=3, close=_ROUGHLY * _CLOSE)
             x = level.x
             slope = self._with_heading(x, level.slope)
         root = self._solved(x, slope)
@@ -253,7 +253,7 @@ class _Search:
         return Root(x=level.x, slope=root.slope)
 
     def _solved(
-        self, x: Floats, slope: Floats | None, free: int | None = None, rough: float = 1.0
+        self, x: Floats, slope: Floats | None, free: int | None = None, close: Floats | None = None
     ) -> Root:
         """From `x` on, all unknowns free or the first few."""
         count = len(x) if free is None else free
@@ -261,7 +261,8 @@ class _Search:
         def miss(step: Floats) -> Floats:
             return self._miss(np.append(x[:count] + step, x[count:]))[:count]
 
-        root = solve_near(miss, count, rough * self._closing.close[:count], slope)
+        close = self._closing.close if close is None else close
+        root = solve_near(miss, count, close[:count], slope)
         return Root(x=np.append(x[:count] + root.x, x[count:]), slope=root.slope)
 
     def _with_heading(self, x: Floats, slope: Floats) -> Floats:
@@ -296,7 +297,7 @@ class _Search:
 
     def _nearly(self, heading: float) -> float:
         """The heading, or one towards which as good as the same was flown."""
-        same = _SAME * float(self._closing.close[3])
+        same = min(_SAME * float(self._closing.close[3]), 0.2 * NUDGE * _TURN)
         return next((h for h in self._begun if abs(h - heading) < same), heading)
 
     def begun(self, heading: float) -> _Begun:

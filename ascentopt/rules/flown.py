@@ -105,27 +105,33 @@ class RuleFlight:
         pad = self._pad(self._first_heading())
         return replace(self, rule=self.rule.along(pad, first, last))
 
-    def at(
-        self,
-        values: tuple[float, ...],
-        near: Closed | None = None,
-        heading: float | None = None,
-    ) -> Closed:
-        """Fly with these numbers.
-
-        A flight with similar ones, if given, saves some searching; so does a heading (rad).
+    def at(self, values: tuple[float, ...], near: Closed | None = None) -> Closed:
+        """Fly with these numbers; a flight with similar ones, if given, saves some searching.
 
         Raises:
             OffCourse: when they do not lead to the orbit; its kind says why.
         """
+        heading = self._first_heading() if near is None else near.heading
+        return self._flown(values, heading, near)
+
+    def towards(self, values: tuple[float, ...], heading: float) -> Closed:
+        """Fly with these numbers, the heading sought from one in rad and the insertion guessed.
+
+        Raises:
+            OffCourse: as `at`.
+        """
+        return self._flown(values, heading, None)
+
+    def _flown(self, values: tuple[float, ...], heading: float, near: Closed | None) -> Closed:
+        """With the plan whose fairing arc is the one in which the fairing can go."""
         plans = list(self._plans())
         for plan in plans[:-1]:
             try:
-                return self._planned(plan, values, self._start(plan, near, heading))
+                return self._planned(plan, values, self._start(plan, heading, near))
             except Endless as endless:
                 if endless.arc != plan.fairing_arc:
                     raise
-        return self._planned(plans[-1], values, self._start(plans[-1], near, heading))
+        return self._planned(plans[-1], values, self._start(plans[-1], heading, near))
 
     def loads(self, closed: Closed, until: float = inf) -> Floats:
         """(n, 4) time (s) and loads, in the order of `leap.LOADS`, at every step of a flight.
@@ -166,7 +172,6 @@ class RuleFlight:
             yield self.insertion.plan(self.vehicle, arc.name)
 
     def _planned(self, plan: FlightPlan, values: tuple[float, ...], start: Start) -> Closed:
-        """With the plan whose fairing arc is the one in which the fairing can go, if this is it."""
         sequence = self._sequence(plan)
         closing = Closing(
             vehicle=self.vehicle,
@@ -194,12 +199,10 @@ class RuleFlight:
             log=found.log,
         )
 
-    def _start(self, plan: FlightPlan, near: Closed | None, heading: float | None) -> Start:
+    def _start(self, plan: FlightPlan, heading: float, near: Closed | None) -> Start:
         """A flight with another plan tells no more than the heading."""
-        if near is None:
-            return Start(heading=self._first_heading() if heading is None else heading)
-        if near.law.plan != plan:
-            return Start(heading=near.heading)
+        if near is None or near.law.plan != plan:
+            return Start(heading=heading)
         return Start(
             heading=near.heading,
             unknowns=near.unknowns,

@@ -94,15 +94,13 @@ class _Search:
 
     def _closed(self, values: tuple[float, ...]) -> Closed:
         near = foreseen(self.flown, values)
-        if near is not None and _distance(near, values) < _BESIDE:
+        if near is None or _distance(near, values) < _BESIDE:
             return self.flight.at(values, near)
         # What flights far away let expect may mislead, and where the insertion's own guess refuses
         # it knows why; only if nothing comes of the guess they may still help.
         try:
-            return self.flight.at(values, heading=None if near is None else near.heading)
+            return self.flight.towards(values, near.heading)
         except NotClosed:
-            if near is None:
-                raise
             return self.flight.at(values, near)
 
 
