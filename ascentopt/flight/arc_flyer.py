@@ -110,6 +110,8 @@ class _ArcFlyer:
         self.idle = idle(arc)
         self.curve = setting.law.curve(arc) if self.idle is None else self.idle
         self.stages = self._stages()
+        phased = self.steered and len(setting.law.phases) > 0
+        self.by_clock = ending.duration is not None and not phased
         self.least_mass = arc.least_mass - _OVERDRAW * float(start[1][MASS])
         self.tolerances = self._tolerances()
         self.samples = Samples()
@@ -214,6 +216,10 @@ class _ArcFlyer:
         return now
 
     def _watch(self, time: float, flown: Floats) -> tuple[float, float, float, float]:
+        if self.by_clock:  # nothing but the ground and the tank may stop it
+            height, mass = self.setting.surroundings.altitude(flown), float(flown[MASS])
+            empty = self.least_mass - mass if self.arc.burning else _NEVER
+            return _NEVER, _NEVER, self.setting.ground - height, empty
         now = self._moment(time, flown)
         phases = self.setting.law.phases if self.steered else ()
         by_clock = self.ending.duration is not None

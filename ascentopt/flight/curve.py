@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 
 from ascentopt.errors import InputError
 from ascentopt.world.monotone import monotone_slopes
-from ascentopt.world.spline import Spline, hermite
+from ascentopt.world.spline import hermite, not_a_knot_slopes
 from ascentopt.world.table import Floats
 
 
@@ -48,14 +48,16 @@ class Curve:
         if not len(x):
             raise InputError("Curve: times is empty; there must be a sample. Give at least one.")
         columns = np.array([*smooth, *shaped], dtype=float)
-        cuts = np.flatnonzero(np.diff(x) <= 0.0) + 1
-        starts: list[float] = []
-        pieces: list[list[list[float]]] = []
-        for rows in np.split(np.arange(len(x)), cuts):
-            coefficients = _cubics(x[rows], columns[:, rows], len(smooth))
-            starts += x[rows][: len(coefficients)].tolist()
-            pieces += coefficients.tolist()
-        return cls(starts, pieces)
+        stretches = np.split(np.arange(len(x)), np.flatnonzero(np.diff(x) <= 0.0) + 1)
+        made: list[Floats] = [np.empty(0)] * len(stretches)
+        for size in {len(rows) for rows in stretches}:
+            alike = [k for k, rows in enumerate(stretches) if len(rows) == size]
+            rows = np.stack([stretches[k] for k in alike], axis=1)
+            cubics = _cubics(x[rows], np.moveaxis(columns[:, rows], 0, -1), len(smooth))
+            for place, k in enumerate(alike):
+                made[k] = cubics[:, place]
+        starts = [x[rows[: len(one)]] for rows, one in zip(stretches, made, strict=True)]
+        return cls(np.concatenate(starts).tolist(), np.concatenate(made).tolist())
 
     def __call__(self, time: float) -> list[float]:
         """All quantities at a time; at a jump, those after it."""
@@ -82,14 +84,15 @@ class Curve:
 
 
 def _cubics(x: Floats, columns: Floats, smooth: int) -> Floats:
-    """(intervals, quantities, 4) coefficients, highest power first."""
+    """(k - 1, n, quantities, 4) coefficients of n stretches of k samples, highest power first."""
     if len(x) == 1:
-        constant = np.zeros((1, len(columns), 4))
-        constant[0, :, 3] = columns[:, 0]
+        constant = np.zeros((*columns.shape, 4))
+        constant[..., 3] = columns
         return constant
-    made = [Spline.through(x, columns[:smooth].T).pieces]
-    shaped = columns[smooth:]
-    if len(shaped):
-        slopes = np.array([monotone_slopes(x, column) for column in shaped])
-        made.append(hermite(x, shaped.T, slopes.T))
-    return np.concatenate(made, axis=1)
+    slopes = np.empty_like(columns)
+    places = x[..., np.newaxis]
+    slopes[..., :smooth] = not_a_knot_slopes(places, columns[..., :smooth])
+    for place in np.ndindex(columns[0, :, smooth:].shape):
+        stretch, column = place[0], smooth + place[1]
+        slopes[:, stretch, column] = monotone_slopes(x[:, stretch], columns[:, stretch, column])
+    return hermite(places, columns, slopes)

@@ -13,7 +13,7 @@ from math import inf, sqrt
 import numpy as np
 
 from ascentopt.flight.crossing import Point, passes_zero
-from ascentopt.flight.dop853 import E3, E5, D
+from ascentopt.flight.dop853 import ALL_STAGES, E3, E5, STAGES, B, D
 from ascentopt.flight.stages import Stages
 from ascentopt.world.table import Floats
 
@@ -189,39 +189,68 @@ def _mean(values: Floats) -> float:
 
 def _kept(stages: Stages, step: Step) -> tuple[Floats, Floats]:
     """Points inside the step, and its end."""
-    inside = _inside(step.begin, step.close)
-    if not len(inside):
-        return np.array([step.close]), step.end[np.newaxis]
-    within = Extension(stages, step)(inside)
-    return np.append(inside, step.close), np.vstack([within, step.end])
+    count = _count(step.length)
+    shares, weights = _INSIDE[count]
+    times, states = np.empty(count + 1), np.empty((count + 1, len(step.end)))
+    times[:-1], times[-1], states[-1] = step.begin + step.length * shares, step.close, step.end
+    if count:
+        rates = stages.extended(step.begin, step.start, step.length, step.rates)
+        states[:-1] = step.start + step.length * (weights @ rates)
+    return times, states
+
+
+def _count(length: float) -> int:
+    """How many points are kept inside a step."""
+    return min(int(length / _SPACING), _MOST_INSIDE)
 
 
 def _inside(begin: float, end: float) -> Floats:
-    count = min(int((end - begin) / _SPACING), _MOST_INSIDE)
-    return np.linspace(begin, end, count + 2)[1:-1]
+    return begin + (end - begin) * _INSIDE[_count(end - begin)][0]
 
 
 class Extension:
     """States within a step, to order 7."""
 
     def __init__(self, stages: Stages, step: Step) -> None:
-        every = stages.extended(step.begin, step.start, step.length, step.rates)
-        moved = step.end - step.start
         self._step = step
-        self._terms = [
-            moved,
-            step.length * every[0] - moved,
-            2.0 * moved - step.length * (every[len(step.rates)] + every[0]),
-            *(step.length * (D @ every)),
-        ]
+        self._rates = stages.extended(step.begin, step.start, step.length, step.rates)
 
     def __call__(self, times: Floats | float) -> Floats:
         """(k, n) states at times (k,), or (n,) at one."""
-        x = np.asarray((times - self._step.begin) / self._step.length)[..., np.newaxis]
-        found = np.zeros(())
-        for place, term in enumerate(reversed(self._terms)):
-            found = (found + term) * (x if place % 2 == 0 else 1.0 - x)
-        return self._step.start + found
+        step = self._step
+        weights = extension_weights(np.asarray((times - step.begin) / step.length))
+        return step.start + step.length * (weights @ self._rates)
+
+
+def extension_weights(share: Floats) -> Floats:
+    """(..., 16) weights of a step's rates for the way made after a share (...) of it.
+
+    Powers of share and of what is left in turn, from a straight line on (sec. II.6, and the code).
+    """
+    x = share[..., np.newaxis]
+    found = np.zeros(1)
+    for place, term in enumerate(reversed(_TERMS)):
+        found = (found + term) * (x if place % 2 == 0 else 1.0 - x)
+    return found
+
+
+def _terms() -> Floats:
+    """(7, 16) what the powers are multiplied by, per unit of length."""
+    moved, first, last = np.zeros((3, ALL_STAGES))
+    moved[:STAGES], first[0], last[STAGES] = B, 1.0, 1.0
+    return np.vstack([moved, first - moved, 2.0 * moved - first - last, D])
+
+
+_TERMS = _terms()
+
+
+def _shares(count: int) -> tuple[Floats, Floats]:
+    shares = np.arange(1, count + 1) / (count + 1)
+    return shares, extension_weights(shares)
+
+
+_INSIDE = tuple(_shares(count) for count in range(_MOST_INSIDE + 1))
+"""For each number of points inside a step, where they are and their weights."""
 
 
 def _first_event(

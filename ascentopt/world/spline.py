@@ -26,7 +26,8 @@ class Spline:
     @classmethod
     def through(cls, x: Floats, y: Floats) -> Spline:
         """Through (k, m) values; two points make a straight line, three a parabola."""
-        return cls(x, hermite(x, y, _slopes(x, y)))
+        column = x[:, np.newaxis]
+        return cls(x, hermite(column, y, not_a_knot_slopes(column, y)))
 
     def __call__(self, at: Floats) -> Floats:
         """(n, m) values at (n,) places; beyond the ends the end pieces go on."""
@@ -52,8 +53,11 @@ class Spline:
 
 
 def hermite(x: Floats, y: Floats, slopes: Floats) -> Floats:
-    """(k - 1, m, 4) coefficients of the cubics with (k, m) values and slopes at their ends."""
-    h = np.diff(x)[:, np.newaxis]
+    """(k - 1, ..., 4) coefficients of the cubics with (k, ...) values and slopes at their ends.
+
+    `x` has as many dimensions, of the same size or one.
+    """
+    h = np.diff(x, axis=0)
     mean = np.diff(y, axis=0) / h
     bend = (slopes[:-1] + slopes[1:] - 2.0 * mean) / h
     found: Floats = np.stack(
@@ -62,14 +66,14 @@ def hermite(x: Floats, y: Floats, slopes: Floats) -> Floats:
     return found
 
 
-def _slopes(x: Floats, y: Floats) -> Floats:
-    """(k, m) slopes at the points.
+def not_a_knot_slopes(x: Floats, y: Floats) -> Floats:
+    """(k, ...) slopes at the points of not-a-knot splines; the dimensions are those of `hermite`.
 
     Continuous second derivatives within; C. de Boor, A Practical Guide to Splines, 1978, ch. IV.
     The first and last equation are put into their neighbours, which leaves a system with a
     dominant diagonal.
     """
-    h = np.diff(x)[:, np.newaxis]
+    h = np.diff(x, axis=0)
     mean = np.diff(y, axis=0) / h
     if len(x) == 2:
         return np.repeat(mean, 2, axis=0)
@@ -90,7 +94,7 @@ def _slopes(x: Floats, y: Floats) -> Floats:
 
 
 def _tridiagonal(lower: Floats, middle: Floats, upper: Floats, right: Floats) -> Floats:
-    """(n, m) solution of rows ``lower x[i-1] + middle x[i] + upper x[i+1] = right``.
+    """(n, ...) solution of rows ``lower x[i-1] + middle x[i] + upper x[i+1] = right``.
 
     By cyclic reduction of all rows at once: W. Gander and G. H. Golub, Cyclic reduction: history
     and applications, 1997. Each pass doubles the distance between unknowns that still touch.
