@@ -15,7 +15,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
 from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import free, inserting_stages, limited, looked_into
+from ascentopt.optimal.structures import free, in_turn, limited, looked_into
 from ascentopt.rocket import Vehicle
 
 
@@ -116,7 +116,7 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
         found.append(solving.near(near))
         found[:] = limited(solving, found)
     else:
-        for stage in inserting_stages(solving.vehicle, solving.mission):
+        for stage in in_turn(solving.vehicle, solving.mission):
             free(solving, found, stage)
             found[:] = limited(solving, found)
     attempts = list(found)

@@ -9,12 +9,13 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.candidate import Standing
+from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.certificate import Verdict
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.structures import inserting_stages, plans
+from ascentopt.optimal.structures import free, in_turn, inserting_stages, plans
 from ascentopt.report.flown import Flown
 from ascentopt.units import km, kN, tonne
+from benchmarks.survey.generator import case
 from tests.optimal.launchers import earth_mission, moon_mission
 from tests.optimal.test_structures import no_restart
 
@@ -118,6 +119,35 @@ def test_a_stage_that_falls_short_leaves_the_orbit_to_the_next() -> None:
     assert Standing.SHORT in {c.standing for c in short}
     assert all(c.propellant_used is None for c in short)
     assert ascent.propellant_used > vehicle.stages[0].propellant_mass
+
+
+def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> None:
+    """It has the impulses' delta-v, and nothing for what an ascent through air loses."""
+    told = case(299)
+    assert list(inserting_stages(told.vehicle, told.mission)) == [1, 2]
+    assert in_turn(told.vehicle, told.mission) == [2, 1]
+    ascent = ao.optimize(told.vehicle, told.mission)
+    earlier = [c for c in ascent.candidates if c.plan.inserting_stage == 1]
+    assert earlier
+    assert all(one.standing is Standing.SKIPPED for one in earlier)
+    assert "an ascent by the last stage uses" in earlier[0].history[0]
+    short = solving_of(told.vehicle, told.mission).attempt(direct(told.vehicle, 1))
+    assert short.shortfall is not None
+    assert short.shortfall > 500.0
+
+
+def test_an_ascent_without_the_coast_that_it_wants_tells_nothing_of_earlier_stages() -> None:
+    """The last stage finds no flight with a coast, and without one uses 500 m/s too much."""
+    vehicle = ferry(2.4 * tonne)
+    assert in_turn(vehicle, moon_mission()) == [0, 1]
+    ascent = ao.optimize(vehicle, moon_mission())
+    assert ascent.plan.inserting_stage == 0
+    found: list[Attempt] = []
+    solving = solving_of(vehicle, moon_mission())
+    free(solving, found, 1)
+    free(solving, found, 0)
+    earlier = [one for one in found if one.plan.inserting_stage == 0]
+    assert not any(one.skipped for one in earlier)
 
 
 def test_an_earlier_stage_is_not_offered_where_it_cannot_reach_the_orbit() -> None:
