@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
+from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.optimize import Effort, optimum, solving_of
 from ascentopt.optimal.overdraft import exhaust_speed, may_be_close, on_credit, spare
-from ascentopt.optimal.solving import ON_CREDIT
+from ascentopt.optimal.solving import ON_CREDIT, Solving
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
@@ -36,6 +37,20 @@ def test_an_empty_tank_has_nothing_to_spare() -> None:
     empty = sequence.arcs[-1].least_mass
     assert spare(TURNSTONE, sequence, empty) == 0.0
     assert spare(TURNSTONE, sequence, 0.9 * empty) < 0.0 < spare(TURNSTONE, sequence, 1.1 * empty)
+
+
+def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The limits cost little of 1500 m/s: no step towards them dies of the propellant's end."""
+    drawn = case(114)
+    solving = solving_of(drawn.vehicle, drawn.mission)
+    monkeypatch.setattr(Solving, "settled", None)  # not to be called
+    free = solving.attempt(direct(drawn.vehicle))
+    assert LimitedRun.resumed(solving, free).straight(free) is None
+    found = solving.within_limits(free)
+    assert found.reached
+    assert found.limited
 
 
 def test_who_lacks_far_too_much_is_not_looked_into() -> None:
