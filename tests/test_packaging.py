@@ -41,12 +41,6 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
     assert heavy_modules_after("import ascentopt") == []
 
 
-def test_an_ascent_is_found_and_flown_without_anything_heavy() -> None:
-    names = "four_phase_launcher as vehicle, four_phase_mission as mission"
-    work = f"import ascentopt; from tests.optimal.launchers import {names}"
-    assert heavy_modules_after(f"{work}; ascentopt.optimize(vehicle(), mission())") == []
-
-
 def test_a_heavy_import_would_be_seen() -> None:
     assert "scipy.integrate" in heavy_modules_after("import scipy.integrate")
     assert "matplotlib" in heavy_modules_after("import matplotlib.figure")

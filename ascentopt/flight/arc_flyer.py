@@ -19,14 +19,13 @@ from ascentopt.flight.failure import (
     OutOfPropellant,
 )
 from ascentopt.flight.guidance import Command, SteeringLaw
-from ascentopt.flight.integrate import StepFailure, Stretch, Tolerances, integrate
+from ascentopt.flight.integrate import Rates, StepFailure, Stretch, Tolerances, integrate
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.motion import MotionRates, stops
 from ascentopt.flight.samples import Block, Samples
 from ascentopt.flight.sequence import FlightArc
-from ascentopt.flight.stages import Called, Stages
 from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.trajectory import Trajectory, TrajectoryArc
 from ascentopt.flight.written import Written, commands, idle
@@ -109,7 +108,7 @@ class _ArcFlyer:
         self.steered = arc.kind.guidance is Guidance.STEERED
         self.idle = idle(arc)
         self.curve = setting.law.curve(arc) if self.idle is None else self.idle
-        self.stages = self._stages()
+        self.rates = self._rates()
         phased = self.steered and len(setting.law.phases) > 0
         self.by_clock = ending.duration is not None and not phased
         self.least_mass = arc.least_mass - _OVERDRAW * float(start[1][MASS])
@@ -128,8 +127,8 @@ class _ArcFlyer:
         instants = [] if self._over() else stops(self.arc, breaks, self.began, limit)
         for before, stop in pairwise([0.0, *instants]):
             self.between = (before, float(np.nextafter(stop, 0.0)))
-            if isinstance(self.stages, Written):
-                self.stages.follow(0.5 * (before + stop))
+            if isinstance(self.rates, Written):
+                self.rates.follow(0.5 * (before + stop))
             if self._reach(self.began + stop):
                 break
         else:
@@ -138,10 +137,10 @@ class _ArcFlyer:
         self._record()
         return self.time, self.flown
 
-    def _stages(self) -> Stages:
+    def _rates(self) -> Rates:
         if self.curve is not None:
             return Written(self.arc, self.began, self.curve)
-        return Called(partial(self._rates, MotionRates(self.arc.kind, self.arc.numbers)))
+        return partial(self._listened, MotionRates(self.arc.kind, self.arc.numbers))
 
     def _tolerances(self) -> Tolerances:
         air, usual = self.arc.kind.body.atmosphere, self.setting.tolerances
@@ -170,7 +169,7 @@ class _ArcFlyer:
         while self.time < stop:
             try:
                 stretch = integrate(
-                    self.stages,
+                    self.rates,
                     (self.time, self.flown),
                     stop,
                     self._watch,
@@ -201,7 +200,7 @@ class _ArcFlyer:
 
     # The two functions that the integrator calls.
 
-    def _rates(self, motion: MotionRates, time: float, flown: Floats) -> Floats:
+    def _listened(self, motion: MotionRates, time: float, flown: Floats) -> Floats:
         command = self.setting.law.command(self._listening(time, flown))
         return motion((time, time - self.began), flown, command[0], command[1])
 

@@ -11,8 +11,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ascentopt.errors import InputError
-from ascentopt.world.monotone import monotone_slopes
-from ascentopt.world.spline import hermite, not_a_knot_slopes
 from ascentopt.world.table import Floats
 
 
@@ -38,8 +36,8 @@ class Curve:
         """Join samples: `smooth` columns by cubic splines, `shaped` ones without overshoot.
 
         Splines are not-a-knot, four orders exact; the shaped curve is monotone wherever its samples
-        are. A time given twice is a jump, and the curves on its two sides know nothing of each
-        other. Beyond the ends the end cubics go on.
+        are (SciPy's PCHIP). A time given twice is a jump, and the curves on its two sides know
+        nothing of each other. Beyond the ends the end cubics go on.
 
         Raises:
             InputError: when there are no samples.
@@ -48,16 +46,14 @@ class Curve:
         if not len(x):
             raise InputError("Curve: times is empty; there must be a sample. Give at least one.")
         columns = np.array([*smooth, *shaped], dtype=float)
-        stretches = np.split(np.arange(len(x)), np.flatnonzero(np.diff(x) <= 0.0) + 1)
-        made: list[Floats] = [np.empty(0)] * len(stretches)
-        for size in {len(rows) for rows in stretches}:
-            alike = [k for k, rows in enumerate(stretches) if len(rows) == size]
-            rows = np.stack([stretches[k] for k in alike], axis=1)
-            cubics = _cubics(x[rows], np.moveaxis(columns[:, rows], 0, -1), len(smooth))
-            for place, k in enumerate(alike):
-                made[k] = cubics[:, place]
-        starts = [x[rows[: len(one)]] for rows, one in zip(stretches, made, strict=True)]
-        return cls(np.concatenate(starts).tolist(), np.concatenate(made).tolist())
+        cuts = np.flatnonzero(np.diff(x) <= 0.0) + 1
+        starts: list[float] = []
+        pieces: list[list[list[float]]] = []
+        for rows in np.split(np.arange(len(x)), cuts):
+            coefficients = _cubics(x[rows], columns[:, rows], len(smooth))
+            starts += x[rows][: len(coefficients)].tolist()
+            pieces += coefficients.tolist()
+        return cls(starts, pieces)
 
     def __call__(self, time: float) -> list[float]:
         """All quantities at a time; at a jump, those after it."""
@@ -84,15 +80,15 @@ class Curve:
 
 
 def _cubics(x: Floats, columns: Floats, smooth: int) -> Floats:
-    """(k - 1, n, quantities, 4) coefficients of n stretches of k samples, highest power first."""
+    """(intervals, quantities, 4) coefficients, highest power first."""
     if len(x) == 1:
-        constant = np.zeros((*columns.shape, 4))
-        constant[..., 3] = columns
+        constant = np.zeros((1, len(columns), 4))
+        constant[0, :, 3] = columns[:, 0]
         return constant
-    slopes = np.empty_like(columns)
-    places = x[..., np.newaxis]
-    slopes[..., :smooth] = not_a_knot_slopes(places, columns[..., :smooth])
-    for place in np.ndindex(columns[0, :, smooth:].shape):
-        stretch, column = place[0], smooth + place[1]
-        slopes[:, stretch, column] = monotone_slopes(x[:, stretch], columns[:, stretch, column])
-    return hermite(places, columns, slopes)
+    # Imported here: importing the package should not take as long as SciPy does.
+    from scipy.interpolate import CubicSpline, PchipInterpolator
+
+    made = [CubicSpline(x, columns[:smooth].T).c]
+    if len(columns) > smooth:
+        made.append(PchipInterpolator(x, columns[smooth:].T).c)
+    return np.concatenate(made, axis=2).transpose(1, 2, 0)

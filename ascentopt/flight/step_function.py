@@ -1,6 +1,6 @@
 """One step of integration as a single compiled function, and where its tables are to be looked up.
 
-The method is DOP853, of order eight with its own estimate of the error: E. Hairer,
+The method is that of SciPy's DOP853, of order eight with its own estimate of the error: E. Hairer,
 S. P. Norsett and G. Wanner, Solving Ordinary Differential Equations I, 2nd ed., 1993, sec. II.5.
 """
 
@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 import casadi as ca
 import numpy as np
 
 from ascentopt.collocation.lifted import Lifted
 from ascentopt.flight.course import Course
-from ascentopt.flight.dop853 import E3, E5, STAGES, A, B, C
 from ascentopt.flight.forces import Forces, Instant, forces
 from ascentopt.flight.formula import FormulaKey, View, view_of
 from ascentopt.flight.kind import ArcKind, Guidance
@@ -116,9 +116,10 @@ def _step(rates: ca.Function, read: ca.Function) -> ca.Function:
 
     begin = reading(0.0, start)
     stages = [begin[:STATE]]
-    for part, row in zip(C[1:STAGES], A[1:STAGES], strict=True):
+    dop = _method()
+    for part, row in zip(dop.C[1:], dop.A[1:], strict=False):
         stages.append(rate(part, start + length * _sum(row, stages)))
-    end = start + length * _sum(B, stages)
+    end = start + length * _sum(dop.B, stages)
     there = reading(1.0, end)
     error = _error(start, end, length, stages)
     found = ca.vertcat(end, error, there[STATE], begin[STATE + 1 :], there[STATE + 1 :])
@@ -127,11 +128,19 @@ def _step(rates: ca.Function, read: ca.Function) -> ca.Function:
 
 def _error(start: Expr, end: Expr, length: Expr, stages: Sequence[Expr]) -> Expr:
     """In units of the tolerance."""
+    dop = _method()
     scale = ca.DM(_ABSOLUTE) + _RELATIVE * ca.fmax(ca.fabs(start), ca.fabs(end))
-    fifth = ca.sumsqr(_sum(E5, stages) / scale)
-    third = ca.sumsqr(_sum(E3, stages) / scale)
+    fifth = ca.sumsqr(_sum(dop.E5, stages) / scale)
+    third = ca.sumsqr(_sum(dop.E3, stages) / scale)
     divisor = ca.sqrt(ca.fmax((fifth + 0.01 * third) * STATE, 1e-300))
     return ca.fabs(length) * fifth / divisor
+
+
+def _method() -> Any:
+    # Imported here: SciPy's integrators take longer to import than everything else together.
+    from scipy.integrate import DOP853
+
+    return DOP853
 
 
 def _sum(weights: np.ndarray, stages: Sequence[Expr]) -> Expr:

@@ -13,7 +13,6 @@ from numpy.typing import ArrayLike
 from ascentopt.errors import InputError
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.flight.telemetry import COLUMNS, Column, Readings, read
-from ascentopt.world.spline import Spline
 from ascentopt.world.table import Floats
 
 _FORM = 1
@@ -264,22 +263,27 @@ def _array(values: Any) -> Floats:
 
 def _between(times: Floats, table: Floats, asked: Floats) -> Floats:
     """(m, n) readings at the times asked for, within one piece."""
+    from scipy.interpolate import CubicSpline
+
     if len(times) == 1:
         return np.repeat(table, len(asked), axis=0)
     sound = ~np.isnan(table).any(axis=0)
     table = table.copy()
     table[:, _HEADING] = np.unwrap(table[:, _HEADING])  # so that north is no jump
     result = np.full((len(asked), table.shape[1]), np.nan)
-    result[:, sound] = Spline.through(times, table[:, sound])(asked)
+    result[:, sound] = CubicSpline(times, table[:, sound])(asked)
     result[:, _HEADING] %= 2.0 * np.pi
     return result
 
 
 def _higher(times: Floats, values: Floats, than: float) -> Floats:
     """Times at which the spline through the values is level, and higher than a value."""
+    from scipy.interpolate import CubicSpline
+
     if len(times) < 3 or np.isnan(values).any():
         return np.empty(0)
-    spline = Spline.through(times, values[:, np.newaxis])
-    level = spline.level()
-    found: Floats = level[spline(level)[:, 0] > than]
+    spline = CubicSpline(times, values)
+    level = spline.derivative().roots(extrapolate=False)
+    level = level[np.isfinite(level)]
+    found: Floats = level[spline(level) > than]
     return found

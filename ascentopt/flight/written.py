@@ -1,4 +1,4 @@
-"""Stages of arcs on which the command is known beforehand: a step of them is one compiled call."""
+"""Rates on arcs on which the command is known beforehand: one compiled call."""
 
 from __future__ import annotations
 
@@ -10,13 +10,11 @@ import numpy as np
 from ascentopt.flight.budget import LOSSES, loss_rates
 from ascentopt.flight.buffered import BufferedFunction
 from ascentopt.flight.curve import Curve
-from ascentopt.flight.dop853 import STAGES, A, B, C
 from ascentopt.flight.forces import forces
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.local import local_axes
 from ascentopt.flight.model import motion, unpacked
 from ascentopt.flight.sequence import FlightArc
-from ascentopt.flight.stages import Stages
 from ascentopt.typing import Expr
 from ascentopt.world.body import Body
 from ascentopt.world.table import Floats
@@ -26,8 +24,10 @@ _COURSE = 17
 """Numbers of a piece of a command: s into the arc at which it begins, and four cubics."""
 
 
-class Written(Stages):
-    """A command as a curve against the seconds since an arc began; not to be shared by threads.
+class Written:
+    """Rates under a command that is a curve against the seconds since an arc began.
+
+    Not to be shared by threads.
 
     Args:
         arc: that is flown, since the instant `began` in s.
@@ -37,36 +37,24 @@ class Written(Stages):
 
     def __init__(self, arc: FlightArc, began: float, curve: Curve) -> None:
         self._began, self._curve = began, curve
-        functions = _functions(arc.kind)
-        self._rates, self._step = (BufferedFunction(function) for function in functions)
+        self._rates = BufferedFunction(_function(arc.kind))
         self._rates.given[1][:] = arc.numbers
-        self._step.given[1][:] = arc.numbers
 
     def follow(self, elapsed: float) -> None:
         """From now on take the piece of the curve that holds so many seconds into the arc."""
         place = self._curve.place(elapsed)
         piece = [number for quantity in self._curve.pieces[place] for number in quantity]
-        for function in (self._rates, self._step):
-            course = function.given[2]
-            course[0] = self._curve.starts[place]
-            course[1:] = piece
+        course = self._rates.given[2]
+        course[0] = self._curve.starts[place]
+        course[1:] = piece
 
-    def rates(self, time: float, state: Floats) -> Floats:
+    def __call__(self, time: float, state: Floats) -> Floats:
         """(12,) rates of state and losses."""
         given = self._rates.given[0]
         given[:_CLOCKS] = time, time - self._began
         given[_CLOCKS:] = state
         self._rates.evaluate()
         return self._rates.found.copy()
-
-    def step(self, time: float, state: Floats, length: float) -> tuple[Floats, Floats]:
-        """As `Stages.step`, in one call."""
-        given = self._step.given[0]
-        given[: _CLOCKS + 1] = time, time - self._began, length
-        given[_CLOCKS + 1 :] = state
-        self._step.evaluate()
-        found = self._step.found.copy()
-        return found[:-_FLOWN].reshape(STAGES, _FLOWN), found[-_FLOWN:]
 
 
 def idle(arc: FlightArc) -> Curve | None:
@@ -98,8 +86,8 @@ def _axes(body: Body) -> ca.Function:
 
 
 @lru_cache(maxsize=128)
-def _functions(kind: ArcKind) -> tuple[ca.Function, ca.Function]:
-    """Rates of clocks and what is flown (14), and a whole step; both of numbers and course, too."""
+def _function(kind: ArcKind) -> ca.Function:
+    """Rates of what is flown (12), of clocks and what is flown (14), numbers and course."""
     x, numbers, course = (
         ca.SX.sym("x", _CLOCKS + _FLOWN),
         ca.SX.sym("p", len(kind.numbers)),
@@ -108,8 +96,7 @@ def _functions(kind: ArcKind) -> tuple[ca.Function, ca.Function]:
     command = _command(kind, course, x[1], x[_CLOCKS : _CLOCKS + 3])
     now = forces(kind, unpacked(ca.vertcat(x[: _CLOCKS + 7], *command), numbers))
     rates = ca.vertcat(motion(now), loss_rates(kind.body, now))
-    one = ca.Function("rates", [x, numbers, course], [ca.densify(ca.cse(rates))])
-    return one, _whole(one)
+    return ca.Function("rates", [x, numbers, course], [ca.densify(ca.cse(rates))])
 
 
 def _command(kind: ArcKind, course: Expr, elapsed: Expr, position: Expr) -> tuple[Expr, Expr]:
@@ -121,16 +108,3 @@ def _command(kind: ArcKind, course: Expr, elapsed: Expr, position: Expr) -> tupl
     axes = local_axes(kind.body, position)
     along = sum(part * axis for part, axis in zip(told[:3], axes, strict=True))
     return along / ca.norm_2(along), told[3]
-
-
-def _whole(rates: ca.Function) -> ca.Function:
-    """A step from clocks, length and what is flown (15): rates at the stages (12 x 12), the end."""
-    x = ca.MX.sym("x", _CLOCKS + 1 + _FLOWN)
-    others = [ca.MX.sym("p", rates.size1_in(k)) for k in (1, 2)]
-    clocks, length, start = x[:_CLOCKS], x[_CLOCKS], x[_CLOCKS + 1 :]
-    found: list[Expr] = [rates(ca.vertcat(clocks, start), *others)]
-    for k in range(1, STAGES):
-        there = start + length * (ca.horzcat(*found) @ ca.DM(A[k, :k]))
-        found.append(rates(ca.vertcat(clocks + C[k] * length, there), *others))
-    end = start + length * (ca.horzcat(*found) @ ca.DM(B))
-    return ca.Function("step", [x, *others], [ca.vertcat(*found, end)])

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from ascentopt.collocation import Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.flight.ahead import integrators_ahead
 from ascentopt.mission import Mission
 from ascentopt.optimal.answer import ascent_of
 from ascentopt.optimal.arrival import closed
@@ -92,7 +93,8 @@ def optimum(
         raise out_of_bounds(solving, refusal) from None
     found: list[Attempt] = []
     try:
-        return _solved(solving, near, found)
+        with integrators_ahead():  # the flight at the end needs them
+            return _solved(solving, near, found)
     except KeyboardInterrupt as stop:
         raise interrupted(solving, found) from stop
     except TimeIsUp:

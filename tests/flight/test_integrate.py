@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from ascentopt.flight.integrate import StepFailure, Tolerances, integrate
-from ascentopt.flight.stages import Called
 
 
 def spring(time: float, state: np.ndarray) -> np.ndarray:
@@ -28,7 +27,7 @@ def tolerances(relative: float) -> Tolerances:
 
 @pytest.mark.parametrize("relative", [1e-6, 1e-9, 1e-12])
 def test_error_follows_the_tolerance_at_all_samples(relative: float) -> None:
-    found = integrate(Called(spring), START, 20.0, nothing, tolerances(relative), None)
+    found = integrate(spring, START, 20.0, nothing, tolerances(relative), None)
     exact = np.array([np.sin(found.times), np.cos(found.times)]).T
     assert found.stopped_by is None
     assert found.times[-1] == 20.0
@@ -41,7 +40,7 @@ def test_an_event_is_found_to_rounding() -> None:
     def watch(time: float, state: np.ndarray) -> tuple[float, ...]:
         return (state[0] - 0.7,)
 
-    found = integrate(Called(spring), START, 20.0, watch, tolerances(1e-12), None)
+    found = integrate(spring, START, 20.0, watch, tolerances(1e-12), None)
     assert found.stopped_by == 0
     assert found.times[-1] == pytest.approx(asin(0.7), abs=1e-11)
     assert found.states[-1] == pytest.approx([0.7, cos(asin(0.7))], abs=1e-11)
@@ -51,7 +50,7 @@ def test_the_earlier_of_two_events_in_a_step_counts() -> None:
     def watch(time: float, state: np.ndarray) -> tuple[float, ...]:
         return state[0] - 0.71, state[0] - 0.70
 
-    found = integrate(Called(spring), START, 20.0, watch, tolerances(1e-4), 3.0)
+    found = integrate(spring, START, 20.0, watch, tolerances(1e-4), 3.0)
     assert found.stopped_by == 1
     assert found.states[-1, 0] == pytest.approx(0.70, abs=1e-4)
 
@@ -60,7 +59,7 @@ def test_only_a_rise_from_below_stops() -> None:
     def falling(time: float, state: np.ndarray) -> tuple[float, ...]:
         return (state[1],)  # cos t: positive at first, falls at pi/2, rises at 3 pi/2
 
-    found = integrate(Called(spring), START, 20.0, falling, tolerances(1e-12), None)
+    found = integrate(spring, START, 20.0, falling, tolerances(1e-12), None)
     assert found.times[-1] == pytest.approx(1.5 * pi, abs=1e-10)
     assert found.states[-1, 0] == pytest.approx(sin(1.5 * pi), abs=1e-10)
 
@@ -69,7 +68,7 @@ def test_an_event_on_a_curve_without_slope_at_the_start_of_its_step() -> None:
     def watch(time: float, state: np.ndarray) -> tuple[float, ...]:
         return (time**3 - 1e-9,)
 
-    found = integrate(Called(spring), START, 2.0, watch, tolerances(1e-10), 1.0)
+    found = integrate(spring, START, 2.0, watch, tolerances(1e-10), 1.0)
     assert found.times[-1] == pytest.approx(1e-3, rel=1e-9)
 
 
@@ -77,16 +76,15 @@ def test_what_cannot_be_stepped_over_fails() -> None:
     def explodes(time: float, state: np.ndarray) -> np.ndarray:
         return state**2  # 1 / (1 - t)
 
-    start = (0.0, np.array([1.0, 1.0]))
     with pytest.raises(StepFailure, match="at "):
-        integrate(Called(explodes), start, 2.0, nothing, tolerances(1e-9), None)
+        integrate(explodes, (0.0, np.array([1.0, 1.0])), 2.0, nothing, tolerances(1e-9), None)
 
 
 def test_an_event_is_met_more_exactly_than_the_interpolant_knows() -> None:
     def watch(time: float, state: np.ndarray) -> tuple[float, ...]:
         return (state[0] - 0.7,)
 
-    found = integrate(Called(spring), START, 20.0, watch, tolerances(1e-5), 1.5)
+    found = integrate(spring, START, 20.0, watch, tolerances(1e-5), 1.5)
     assert found.stopped_by == 0
     assert abs(found.states[-1, 0] - 0.7) < 1e-14
 
@@ -95,6 +93,6 @@ def test_an_event_within_rounding_of_the_start_of_its_step() -> None:
     def watch(time: float, state: np.ndarray) -> tuple[float, ...]:
         return ((time - 1.0) - 1e-17,)
 
-    found = integrate(Called(spring), (1.0, START[1]), 2.0, watch, tolerances(1e-10), 0.1)
+    found = integrate(spring, (1.0, START[1]), 2.0, watch, tolerances(1e-10), 0.1)
     assert (found.stopped_by, found.times[-1]) == (0, 1.0)
     assert np.array_equal(found.states[-1], START[1])

@@ -1,0 +1,31 @@
+"""The import that runs while a solver does."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import threading
+
+import pytest
+
+from ascentopt.flight.ahead import integrators_ahead
+
+FRESH = """
+import sys
+from ascentopt.flight.ahead import integrators_ahead
+assert "scipy.integrate" not in sys.modules
+with integrators_ahead():
+    pass
+assert {"scipy.integrate", "scipy.interpolate"} <= set(sys.modules)
+"""
+
+
+def test_the_integrators_are_there_when_the_block_is_left() -> None:
+    subprocess.run([sys.executable, "-c", FRESH], check=True)
+
+
+def test_no_thread_is_left_behind_whatever_happens() -> None:
+    before = threading.active_count()
+    with pytest.raises(ValueError, match="inside"), integrators_ahead():
+        raise ValueError("inside")
+    assert threading.active_count() == before
