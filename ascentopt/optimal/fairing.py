@@ -39,10 +39,14 @@ def middle_of(flown: tuple[FlownArc, ...], name: str) -> float:
 
 def heating(flown: FlownArc) -> Array:
     """(k,) free-molecular heating along an arc in W/m^2."""
-    kind = flown.arc.kind
+    return heating_at(flown.arc.kind, flown.states)
+
+
+def heating_at(kind: ArcKind, states: Array) -> Array:
+    """(k,) the same at states (k, 7)."""
     if kind.body.atmosphere is None:
-        return np.zeros(len(flown.times))
-    return np.array(_heating(replace(kind, turning=False))(flown.states.T), dtype=float).ravel()
+        return np.zeros(len(states))
+    return np.array(_heating(replace(kind, turning=False))(states.T), dtype=float).ravel()
 
 
 @lru_cache(maxsize=16)

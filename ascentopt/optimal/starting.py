@@ -14,6 +14,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.earlier_drop import burn_to_drop_in
 from ascentopt.optimal.guess import Start
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.pause import before_stage, paused
@@ -105,20 +106,26 @@ class Starting(Task):
         return None if begin is None else begin(())
 
     def _dropped_elsewhere(self, attempt: Attempt) -> Attempt:
-        """A near miss, with the fairing dropped in the burn before or after if that is better.
+        """The fairing dropped in the burn before or after if that is better: tried for a near miss.
 
         A steeper flight that drops it early and a flatter one that drops it late are both the best
-        of their kind, and neither presses against the end of its arc.
+        of their kind, and neither presses against the end of its arc. A flight that arrives tries
+        the burn before if its costates promise something.
         """
-        if attempt.shortfall is None or not 0.0 < attempt.shortfall < NARROW:
-            return attempt
         best, lines = attempt, attempt.history
-        for arc in attempt.arcs_beside_the_drop():
+        for arc in self._other_places(attempt):
             other = self.dropped_in(attempt, arc, lines)
             best, lines = max(best, other, key=lambda one: one.rank), other.history
             if best.reached:
                 break
         return replace(best, history=lines)
+
+    def _other_places(self, attempt: Attempt) -> tuple[str, ...]:
+        if attempt.reached:
+            earlier = burn_to_drop_in(attempt, self.vehicle.fairing)
+            return () if earlier is None else (earlier,)
+        near = attempt.shortfall is not None and attempt.shortfall < NARROW
+        return attempt.arcs_beside_the_drop() if near else ()
 
     def dropped_in(self, attempt: Attempt, arc: str, lines: tuple[str, ...]) -> Attempt:
         """The same burns and coasts from the first guess, with the fairing's drop in an arc."""

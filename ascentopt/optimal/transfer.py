@@ -143,10 +143,10 @@ def fairing_may_stay(attempt: Attempt, fairing: Fairing | None) -> bool:
     left = 1.0
     for own in attempt.found.arcs[drops[0] + 1 : coast]:
         left *= float(own.states[-1, MASS] / own.states[0, MASS])
-    return E_FOLDS * _price_of_heating(attempt.found) > fairing.mass * (1.0 - left)
+    return E_FOLDS * price_of_heating(attempt.found) > fairing.mass * (1.0 - left)
 
 
-def _price_of_heating(flight: Solution) -> float:
+def price_of_heating(flight: Solution) -> float:
     """Kg that one more in the logarithm of the heating at the drop is worth."""
     names = [q.name for condition in flight.problem.conditions for q in condition.quantities]
     prices = np.ravel(flight.condition_multipliers)

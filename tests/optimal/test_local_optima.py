@@ -8,6 +8,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import direct
+from ascentopt.optimal.earlier_drop import burn_to_drop_in
 from ascentopt.optimal.lower import gain_by_ending_lower
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.units import km
@@ -50,6 +51,28 @@ def test_in_thin_air_the_fairing_stays_on_for_a_lower_coast() -> None:
     assert events["stage 2 cut-off"].altitude < 80 * km
     assert events["fairing drop"].time > events["stage 2 cut-off"].time + 1000.0
     assert any("with the fairing on" in line for line in ascent.candidates[0].history)
+
+
+def test_a_fairing_may_better_go_in_the_stage_before() -> None:
+    """The costates of the flight that drops it 92 s later say so: 0.14 % less propellant."""
+    ascent = best_of(42)
+    assert ascent.propellant_used < 22_160.0
+    assert ascent.events["fairing drop"].time < ascent.events["stage 2 separation"].time
+
+
+def test_where_an_earlier_drop_promises_nothing_none_is_tried() -> None:
+    """The stage before burns out where it is 850 times too hot."""
+    drawn = case(0)
+    attempt = solving_of(drawn.vehicle, drawn.mission).attempt(direct(drawn.vehicle))
+    assert attempt.reached
+    assert burn_to_drop_in(attempt, drawn.vehicle.fairing) is None
+    assert burn_to_drop_in(attempt, None) is None
+
+
+@pytest.mark.slow
+def test_the_last_burn_of_half_a_revolution_does_not_shrink_to_nothing() -> None:
+    """From a barrier that fell at once it did: 0.14 % more propellant."""
+    assert best_of(236).propellant_used < 791_450.0
 
 
 def test_half_a_revolution_is_tried_though_the_burn_alone_hangs_on_its_thrust() -> None:
