@@ -26,8 +26,8 @@ EASING = (1e-3, 1e-2)
 limits did not bring within them the first solves 15, the second 2 of the others."""
 
 LAST_RESORT = 2
-"""Times the iterations that the settings allow: seed 92 takes 144 to 173 of 150 from here, and there
-is nothing else to try."""
+"""Times the iterations that the settings allow: seed 92 takes 144 to 173 of 150 from here, and
+there is nothing else to try."""
 
 Step = Callable[[Solution, frozenset[str]], Solution | Eased | float]
 """From a flight and the arcs to watch to one within the limits, the mildest, or what is missing."""
