@@ -71,6 +71,7 @@ class _Search:
     tries: int = 0
     flown: list[Closed] = field(default_factory=list)
     failures: list[OffCourse] = field(default_factory=list)
+    barren: list[tuple[float, ...]] = field(default_factory=list)  # logarithms that failed
 
     def __call__(self, logs: tuple[float, ...]) -> Closed | None:
         """The flight at the logarithms of the numbers, or None."""
@@ -85,6 +86,7 @@ class _Search:
             closed = self._closed(values)
         except OffCourse as failure:
             self.failures.append(failure)
+            self.barren.append(logs)
             return None
         self.flown.append(closed)
         self.last = cost_of(self.flight, closed)
@@ -308,6 +310,8 @@ def _improve(search: _Search) -> None:
     known = Known()
     for closed in search.flown:
         known.add(np.log(closed.values), measured(closed))
+    for logs in search.barren:
+        known.add(np.array(logs), measured(None))
     task = Task(
         measures=lambda logs: measured(search(tuple(logs.tolist()))),
         price=BROKEN * propellant,

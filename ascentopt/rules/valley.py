@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations_with_replacement, product
+from math import inf
 
 import numpy as np
 
@@ -112,9 +113,11 @@ def descend(task: Task, known: Known, box: Sequence[float]) -> None:
     while known.asked < task.most and half.max() > task.narrow:
         centre, found = known.best(task)
         here = float(task.cost(found))
-        ahead, foretold = _lowest(task, _models(known, centre, found, half), half)
+        ahead, foretold = _lowest(task, _models(known, centre, found, half), known, half)
         if here - foretold > task.sharp:
             gain = here - float(task.cost(known.ask(task, centre + ahead)))
+            if gain == -inf:
+                continue  # what is known of the edge keeps from it the next time
             if gain < _POOR * (here - foretold):
                 half *= 0.5 if known.enough(centre, half) else 0.8
             elif gain > _GOOD * (here - foretold) and np.any(np.abs(ahead) > 0.9 * half):
@@ -158,15 +161,36 @@ def _pairs(count: int) -> list[tuple[int, int]]:
     return list(combinations_with_replacement(range(count), 2))
 
 
-def _lowest(task: Task, models: Callable[[Floats], Floats], half: Floats) -> tuple[Floats, float]:
-    """The way from the centre to the lowest place in the box, and the cost foretold there."""
-    count = len(half)
+def _lowest(
+    task: Task, models: Callable[[Floats], Floats], known: Known, half: Floats
+) -> tuple[Floats, float]:
+    """The way from the centre to the lowest place in the box, and the cost foretold there.
+
+    A place that is nearer to one where there was nothing than to any other is none: so the best of
+    what lies along an edge is found.
+    """
+    count, (centre, _) = len(half), known.best(task)
     line = np.linspace(-1.0, 1.0, 2 * (int(_GRID ** (1.0 / count)) // 2) + 1)
     grid = np.array(list(product(line, repeat=count)))
-    best, reach = np.zeros(count), 1.0
+    some, none = (_around(one, centre, half) for one in (known.places, known.barren))
+    best, reach, least = np.zeros(count), 1.0, inf
     for _ in range(_ZOOMS):
         places = np.clip(best + reach * grid, -1.0, 1.0)
         costs = task.cost(models(places))
-        best = places[int(np.argmin(costs))]
+        if len(none):
+            costs[_away(places, none) < _away(places, some)] = inf
+        if costs.min() < least:
+            best, least = places[int(np.argmin(costs))], float(costs.min())
         reach *= 4.0 * (line[1] - line[0])
-    return best * half, float(costs.min())
+    return best * half, least
+
+
+def _around(places: list[Floats], centre: Floats, half: Floats) -> Floats:
+    """(n, count) places, in boxes from the centre, that are not far away."""
+    away = (np.array(places).reshape(-1, len(half)) - centre) / half
+    return np.asarray(away[np.abs(away).max(axis=1, initial=0.0) < _NEAR])
+
+
+def _away(places: Floats, others: Floats) -> Floats:
+    """(n,) squared distance of each place to the nearest of some others, less its own square."""
+    return np.asarray((np.sum(others**2, axis=1) - 2.0 * places @ others.T).min(axis=1))

@@ -89,3 +89,23 @@ def test_of_one_number_what_lies_between_distant_places_is_seen() -> None:
         known.add(np.array([place]), dipping(np.array([place])))
     descend(task, known, (0.1,))
     assert float(known.best(task)[1][0]) < -0.04
+
+
+def test_along_an_edge_beyond_which_there_is_nothing_it_goes_down() -> None:
+    def edged(x: Floats) -> Floats:
+        if x[1] > 0.3 * x[0]:
+            return np.array([np.inf])
+        return np.array([1.0 - 2.0 * x[1] + (x[0] - 0.5) ** 2])
+
+    # Least at (0.8, 0.24).
+    cost, asked = edged_least(edged)
+    assert cost < 0.61 + 0.01
+    assert asked <= 40
+
+
+def edged_least(measures: Callable[[Floats], Floats]) -> tuple[float, int]:
+    task = Task(measures=measures, price=1.0, sharp=1e-4, narrow=1e-3, most=40)
+    known = Known()
+    known.ask(task, np.array([-0.4, -0.15]))
+    descend(task, known, (0.3, 0.1))
+    return float(known.best(task)[1][0]), known.asked
