@@ -46,17 +46,10 @@ class NotClosed(OffCourse):
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Start:
-    """Where to begin: heading in rad, and what is known.
-
-    Attributes:
-        unknowns: of the insertion, for where it cannot be guessed or no `correction` is known.
-        correction: what to add to the insertion's guess.
-        slope: of the miss.
-    """
+    """Where to begin: heading in rad, the insertion's unknowns and the slope if they are known."""
 
     heading: float
     unknowns: Unknowns | None = None
-    correction: Unknowns | None = None
     slope: Floats | None = None
 
 
@@ -66,7 +59,6 @@ class Found:
 
     law: Programme
     unknowns: Unknowns
-    correction: Unknowns | None
     end: Mark
     heading: float
     slope: Floats
@@ -125,7 +117,6 @@ class Closing:
         return Found(
             law=self.law(begun.steps, found.unknowns),
             unknowns=found.unknowns,
-            correction=search.correction(found.unknowns),
             end=found.end,
             heading=found.heading,
             slope=root.slope,
@@ -210,29 +201,11 @@ class _Search:
         self._tries: dict[bytes, _Try] = {}
         self._first: QuickFlight | None = None
         self._sizes = (*closing.insertion.sizes(closing.radius, closing.speed), _TURN)
-        self._guess = self._guessed(start)
-        self._origin = (*self._unknowns(start), start.heading)
-
-    def _guessed(self, start: Start) -> Unknowns | None:
-        """None where the insertion refuses to guess, but something is known without it."""
-        begun, closing = self.begun(start.heading), self._closing
-        try:
-            return closing.insertion.guess(begun.flight, begun.mark, closing.radius)
-        except OffCourse:
-            if start.unknowns is None:
-                raise
-            return None
-
-    def _unknowns(self, start: Start) -> Unknowns:
-        if self._guess is not None and start.correction is not None:
-            return tuple(a + b for a, b in zip(self._guess, start.correction, strict=True))
-        return start.unknowns or self._guess or ()
-
-    def correction(self, unknowns: Unknowns) -> Unknowns | None:
-        """What the guess lacked; None where there was none."""
-        if self._guess is None:
-            return None
-        return tuple(a - b for a, b in zip(unknowns, self._guess, strict=True))
+        unknowns = start.unknowns
+        if unknowns is None:
+            begun = self.begun(start.heading)
+            unknowns = closing.insertion.guess(begun.flight, begun.mark, closing.radius)
+        self._origin = (*unknowns, start.heading)
 
     def root(self) -> Root:
         """Unknowns, scaled, and then the heading where it matters, that lead into the orbit."""

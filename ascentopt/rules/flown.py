@@ -34,8 +34,6 @@ class Closed:
         values: of the rule's open numbers.
         law: that was flown.
         unknowns: of the insertion, in its order.
-        correction: how far they are from the insertion's guess, which changes less from flight to
-            flight; None where it has none.
         end: where it ends.
         propellant_used: kg; more than there is for a flight on credit.
         debt: kg that are missing; zero for a real flight.
@@ -48,7 +46,6 @@ class Closed:
     values: tuple[float, ...]
     law: Programme
     unknowns: Unknowns
-    correction: Unknowns | None
     end: Mark
     propellant_used: float
     debt: float
@@ -190,7 +187,6 @@ class RuleFlight:
             values=values,
             law=found.law,
             unknowns=found.unknowns,
-            correction=found.correction,
             end=found.end,
             propellant_used=self.vehicle.propellant_mass - margin - sequence.reserve,
             debt=max(-margin, 0.0),
@@ -203,12 +199,7 @@ class RuleFlight:
         """A flight with another plan tells no more than the heading."""
         if near is None or near.law.plan != plan:
             return Start(heading=heading)
-        return Start(
-            heading=near.heading,
-            unknowns=near.unknowns,
-            correction=near.correction,
-            slope=near.slope,
-        )
+        return Start(heading=near.heading, unknowns=near.unknowns, slope=near.slope)
 
     def _sequence(self, plan: FlightPlan) -> Sequence:
         return _sequence(self.vehicle, self.mission, plan)

@@ -71,7 +71,6 @@ class _Search:
     tries: int = 0
     flown: list[Closed] = field(default_factory=list)
     failures: list[OffCourse] = field(default_factory=list)
-    barren: list[tuple[float, ...]] = field(default_factory=list)  # logarithms that failed
 
     def __call__(self, logs: tuple[float, ...]) -> Closed | None:
         """The flight at the logarithms of the numbers, or None."""
@@ -86,7 +85,6 @@ class _Search:
             closed = self._closed(values)
         except OffCourse as failure:
             self.failures.append(failure)
-            self.barren.append(logs)
             return None
         self.flown.append(closed)
         self.last = cost_of(self.flight, closed)
@@ -121,21 +119,11 @@ def foreseen(flown: Sequence[Closed], values: tuple[float, ...]) -> Closed | Non
     beside = [k for k in order[1 : len(values) + 2] if flown[k].law.plan == nearest.law.plan]
     if not beside:
         return nearest
-    away, wanted = ways[beside] - ways[order[0]], -ways[order[0]]
-    known = [nearest, *(flown[k] for k in beside)]
-    rows = [(*one.unknowns, *(one.correction or ()), one.heading) for one in known]
-    if any(one.correction is None for one in known):
-        rows = [(*one.unknowns, one.heading) for one in known]
-    ends = np.array(rows)
-    slopes = np.linalg.lstsq(away, ends[1:] - ends[0], rcond=_SAME_WAY)[0]
-    *numbers, heading = (ends[0] + wanted @ slopes).tolist()
-    count = len(nearest.unknowns)
-    return replace(
-        nearest,
-        unknowns=tuple(numbers[:count]),
-        correction=tuple(numbers[count:]) or None,
-        heading=heading,
-    )
+    here = np.array([*nearest.unknowns, nearest.heading])
+    ends = np.array([[*flown[k].unknowns, flown[k].heading] for k in beside])
+    slopes = np.linalg.lstsq(ways[beside] - ways[order[0]], ends - here, rcond=_SAME_WAY)[0]
+    *unknowns, heading = (here - ways[order[0]] @ slopes).tolist()
+    return replace(nearest, unknowns=tuple(unknowns), heading=heading)
 
 
 def cost_of(flight: RuleFlight, closed: Closed) -> float:
@@ -310,8 +298,6 @@ def _improve(search: _Search) -> None:
     known = Known()
     for closed in search.flown:
         known.add(np.log(closed.values), measured(closed))
-    for logs in search.barren:
-        known.add(np.array(logs), measured(None))
     task = Task(
         measures=lambda logs: measured(search(tuple(logs.tolist()))),
         price=BROKEN * propellant,
