@@ -58,6 +58,10 @@ ROOM = 0.5
 """Fraction of the least mass below which an iterate may not wander: it keeps the mass positive
 without being a second, redundant limit on a burn whose length already says how much is burned."""
 
+BETWEEN_NODES = 10.0
+"""m that a coast keeps beyond the clearance: around its lowest point it sinks between the nodes by
+what a refined mesh tolerates, half a per cent of a kilometre, and the flight ends on the ground."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Transcription:
@@ -139,7 +143,8 @@ class Transcription:
         allowed = _turn_limited(self.mission.limits, arc.kind)
         limits = path_limits(allowed, arc.kind.guidance, in_air=arc.name in self.watched)
         if self.low and arc.rise is None:
-            limits = (*limits, Clearance(clearance(self.mission)))
+            spare = 0.0 if arc.burning else BETWEEN_NODES
+            limits = (*limits, Clearance(clearance(self.mission) + spare))
         pairs, eased = [limit.bounds(allowed) for limit in limits], self.eases(arc)
         length, speed = self._scales()
         mass = self._mass_scales[k]

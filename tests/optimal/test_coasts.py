@@ -14,6 +14,7 @@ from ascentopt.optimal.pause import cost_of_coasting
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structures import free
 from ascentopt.units import STANDARD_GRAVITY, km, tonne
+from benchmarks.survey.generator import case
 from tests.optimal.launchers import earth_mission
 
 
@@ -102,3 +103,14 @@ def test_other_structures_are_beaten_by_both_coasts(twice: ao.Ascent) -> None:
     assert one.propellant_used is not None
     assert none.propellant_used is not None
     assert twice.propellant_used < one.propellant_used < none.propellant_used
+
+
+def test_a_coast_past_its_lowest_point_keeps_off_the_ground_between_the_nodes() -> None:
+    """The plan kept to the ground at its nodes, 5 m below it between two, and the flight crashed."""
+    lander = case(247)
+    ascent = ao.optimize(lander.vehicle, lander.mission)
+    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    assert ascent.plan.restarts == 1
+    coast = next(arc for arc in ascent.trajectory.arcs if arc.name == "coast 1")
+    ground = lander.mission.site.altitude
+    assert ground < coast.readings[:, 0].min() < ground + 100.0  # its lowest point is down there
