@@ -22,7 +22,7 @@ from statistics import median
 from time import process_time
 
 import ascentopt as ao
-from ascentopt.collocation import NotConverged, RadauMesh, SolverSettings, remeshed, solve
+from ascentopt.collocation import NotConverged, Problem, RadauMesh, SolverSettings, remeshed, solve
 from ascentopt.collocation.program import build
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
@@ -156,7 +156,7 @@ def parts() -> None:
         meshes=first_meshes(sequence, flown), watched=frozenset(),
     ).most_mass()  # fmt: skip
     guessing = timed(lambda: fly_guess(sequence, mission, None))
-    building = timed(lambda: build.__wrapped__(problem.structure()))
+    building = timed(lambda: build_all(problem))
     solution = solve(problem, as_guess(flown))
     solving = timed(lambda: solve(problem, as_guess(flown)))
     warm = timed(lambda: solve(problem, solution))
@@ -164,6 +164,13 @@ def parts() -> None:
           f"solve {solving:.3f} s, warm {warm:.3f} s; {len(solution.raw.x)} variables, "
           f"{solution.iterations} iterations, "
           f"{solution.objective - PUBLISHED:+.2e} kg")  # fmt: skip
+
+
+def build_all(problem: Problem) -> None:
+    """The program with its derivatives, which are made when they are asked for."""
+    program = build.__wrapped__(problem.structure())
+    for function in (program.values, program.gradient, program.jacobian, program.hessian):
+        assert function.n_in() >= 2
 
 
 def growth() -> None:

@@ -139,8 +139,8 @@ def _steps(kind: ArcKind, size: int, steps: int) -> ca.Function:
 def _step(kind: ArcKind) -> ca.Function:
     """One classical Runge-Kutta step: (state, (time, elapsed, step), member, numbers) -> state."""
     slope = _slope(kind)
-    state, clock = ca.MX.sym("state", 7), ca.MX.sym("clock", 3)
-    member, numbers = ca.MX.sym("member", 7), ca.MX.sym("numbers", len(kind.numbers))
+    state, clock = ca.SX.sym("state", 7), ca.SX.sym("clock", 3)
+    member, numbers = ca.SX.sym("member", 7), ca.SX.sym("numbers", len(kind.numbers))
     step = clock[2]
     half, whole = ca.vertcat(step / 2, step / 2, 0), ca.vertcat(step, step, 0)
     k1 = slope(state, clock, member, numbers)
