@@ -12,10 +12,13 @@ class InputError(ValueError):
 class InfeasibleAscent(RuntimeError):
     """No ascent exists within the limits.
 
-    `shortfall` is the missing speed in m/s (None when it is not known), `best` is whatever came
-    closest (None when nothing was flown), `diagnosis` says what would fly and which limits
-    stand in the way (None when no flight came near), and `strain` by how much the limits on loads
-    would have to be raised (None when they are not what stands in the way, or that is not known).
+    `shortfall` is the speed in m/s by which the nearest flight fails (None when it is not known):
+    what is missing at the insertion within the limits or, where the limits on loads keep every
+    flight from the orbit, how much too fast the mildest one goes through the air (`strain` is then
+    there, and `diagnosis` is not). `best` is whatever came closest (None when nothing was flown),
+    `diagnosis` says what would fly and which limits stand in the way (None when no flight came
+    near), and `strain` by how much the limits on loads would have to be raised (None when they are
+    not what stands in the way, or that is not known).
     """
 
     def __init__(
@@ -33,6 +36,11 @@ class InfeasibleAscent(RuntimeError):
         self.best = best
         self.diagnosis = diagnosis
         self.strain = strain
+
+    @property
+    def trajectory(self) -> Any:
+        """Of the best flight found, flown independently as far as it goes; None where none is."""
+        return getattr(self.diagnosis or self.strain, "trajectory", None)
 
     def __reduce__(self) -> tuple[object, ...]:
         """Keep the attributes when the exception crosses a process border."""

@@ -49,13 +49,15 @@ class Attempt:
         low: whether it had to be kept from the ground.
         limited: whether the mission's limits on loads hold; before that the mass is a bound.
         skipped: whether nothing was solved for it.
-        nearest: where the orbit is not reached, the flight with the least missing speed; where it
-            is known to be near enough and only the greatest mass was not found, ``shortfall`` is
-            None all the same.
+        nearest: where the orbit is not reached, the flight with the least missing speed; where that
+            is nothing and only the greatest mass was not found, ``shortfall`` is None all the same.
         refined: whether the mesh was refined to its tolerance; None before it was tried.
         mildest: the flight to the orbit that strains the limits on loads least; only where they
             have to be raised for it.
         barred: likewise, wherever the flight ends; only where none keeps the limits.
+        held: whether ``shortfall`` is what is missing within the limits on loads.
+        overdrawn: where it was told by the vehicle's double alone, the flight of that one to the
+            orbit within the limits.
     """
 
     plan: FlightPlan
@@ -71,6 +73,8 @@ class Attempt:
     refined: bool | None = None
     mildest: Eased | None = None
     barred: Eased | None = None
+    held: bool = False
+    overdrawn: Solution | None = None
 
     @property
     def reached(self) -> bool:

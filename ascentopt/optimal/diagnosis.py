@@ -11,14 +11,12 @@ import numpy as np
 from ascentopt.collocation import Envelope, Problem, Solution
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.failure import FlightError
 from ascentopt.flight.plan import direct
-from ascentopt.flight.simulate import fly
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.export import steering_of
-from ascentopt.optimal.run import REACHED
+from ascentopt.optimal.replay import replayed
+from ascentopt.optimal.run import CLOSED, REACHED
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.transcription import missing_speed
 from ascentopt.optimal.variations import Case, variations
@@ -36,9 +34,6 @@ TRIES = 5
 
 BRIEF = 60
 """Iterations of a program on the way to a payload that flies; good ones take 8 to 45."""
-
-CLOSED = 0.01
-"""m/s. A flight that misses the orbit by less counts as one that flies."""
 
 BEYOND = 2.0
 """m/s to spare that a payload is looked for with."""
@@ -72,7 +67,8 @@ class Diagnosis:
             empty vehicle was seen to.
         limited: whether it keeps to the limits on loads, too; otherwise they may cost more.
         relief: limits that act on the flight, the most helpful first.
-        trajectory: of the flight that comes nearest, flown independently as far as it goes.
+        trajectory: of the flight that comes nearest, flown independently as far as it goes; where
+            only a tank that is overdrawn was seen to reach the orbit, with that one.
     """
 
     shortfall: float
@@ -98,19 +94,28 @@ class Diagnosis:
 
 
 def diagnose(solving: Solving, attempt: Attempt) -> Diagnosis:
-    """Look into an attempt that has a flight nearest to the orbit."""
-    nearest = attempt.nearest
+    """Look into an attempt that has a flight nearest to the orbit, or an overdrawn one to it."""
+    nearest = attempt.nearest or attempt.overdrawn
     if nearest is None or attempt.shortfall is None:
         raise LookupError(f"{attempt.plan}: no flight comes near; look at the history.")
-    question = _Question(solving, attempt)
-    payload, limited = question.payload(nearest, attempt.shortfall)
+    payload, limited = _Question(solving, attempt).payload(nearest, attempt.shortfall)
+    flown = solving if attempt.nearest else solving.double
     return Diagnosis(
         shortfall=attempt.shortfall,
         payload=payload,
         limited=limited,
-        relief=tuple(sorted(question.relief(nearest), key=lambda one: -one.gain)),
-        trajectory=_flown(solving, replace(attempt, solution=nearest)),
+        relief=relief_of(solving, attempt),
+        trajectory=replayed(
+            Case(flown.vehicle, flown.mission), replace(attempt, solution=nearest)
+        ),
     )
+
+
+def relief_of(solving: Solving, attempt: Attempt) -> tuple[Relief, ...]:
+    """What relaxing each limit by a unit gives an attempt that falls short, most helpful first."""
+    nearest = attempt.nearest
+    found = () if nearest is None else _Question(solving, attempt).relief(nearest)
+    return tuple(sorted(found, key=lambda one: -one.gain))
 
 
 def beyond_bound(solving: Solving, missing: float) -> Attempt | None:
@@ -130,14 +135,6 @@ def beyond_bound(solving: Solving, missing: float) -> Attempt | None:
     except TimeIsUp:
         return None
     return heavy if heavy.nearest is not None else None
-
-
-def _flown(solving: Solving, attempt: Attempt) -> Trajectory:
-    law = steering_of(attempt, solving.mission)
-    try:
-        return fly(solving.vehicle, solving.mission, law).trajectory
-    except FlightError as failure:
-        return failure.trajectory
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,9 @@ LAST_RESORT = 2
 """Times the iterations that the settings allow: seed 92 takes 144 to 173 of 150 from here, and
 there is nothing else to try."""
 
+WHEREVER = "limits, wherever the flight ends,"
+"""What is eased, in the history."""
+
 Step = Callable[[Solution, frozenset[str]], Solution | Eased | float]
 """From a flight and the arcs to watch to one within the limits, the mildest, or what is missing."""
 
@@ -65,7 +68,7 @@ class LimitedRun(Run):
     def _watching(self, attempt: Attempt, step: Step) -> Attempt:
         solution, watched = attempt.found, attempt.watched
         for _ in range(len(self.sequence.arcs)):
-            grown = watched | self._overloaded(solution)
+            grown = watched | self.overloaded(solution)
             if grown == watched:
                 break
             watched = grown
@@ -84,7 +87,8 @@ class LimitedRun(Run):
             attempt, lambda flight, watched: self._solve(limits, watched, flight.as_guess())
         )
 
-    def _overloaded(self, solution: Solution) -> frozenset[str]:
+    def overloaded(self, solution: Solution) -> frozenset[str]:
+        """Names of the arcs on which a flight breaks a limit on loads, or all but does."""
         limits = self.task.mission.limits
         found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
         return frozenset(load.arc for load in found)
@@ -136,14 +140,14 @@ class LimitedRun(Run):
         try:
             told = "least missing speed within the limits"
             found = self._logged(told, problem, near, brief, missing_speed)
+            self.nearest = found
             if missing_speed(found) > REACHED:
-                self.nearest = found
                 return missing_speed(found)
             last = LAST_RESORT * settings.iterations
             further = replace(settings, near_barrier=EASING[-1], iterations=last)
             return self._logged("greatest mass", flight.most_mass(), found.as_guess(), further)
         except NotConverged:
-            return float("nan")
+            return self._missed()
 
     def _as_little(
         self, what: str, flight: Transcription, problem: Problem, start: Guess, barrier: float
@@ -167,6 +171,26 @@ class LimitedRun(Run):
         barred = nearest if nearest is not None and nearest.excess > WITHIN else None
         return replace(self._outcome(missing, watched), mildest=mildest, barred=barred)
 
+    def eased_short(self, short: Solution, watched: frozenset[str]) -> Attempt:
+        """What is missing within the limits, from a flight that falls short and breaks them.
+
+        By limits that are eased as little as can be: barred where they stay so, wherever the
+        flight ends; the missing speed is then unknown, as it is where that is not solved.
+        """
+        flight = replace(self._transcription(self.task.mission.limits, watched), eased=True)
+        ratio = max(load.ratio(self.task.mission.limits) for load in loads(short, self.sequence))
+        start = eased(short.as_guess(), flight, max(log(ratio), 0.0) + AMPLE)
+        missing, barred, self.nearest = float("nan"), None, None
+        try:
+            mild = self._as_little(WHEREVER, flight, flight.least_impulse(), start, EASING[0])
+            if mild.excess <= WITHIN:
+                missing = self._missing(mild)
+            else:
+                barred = mild
+        except NotConverged:
+            pass  # what is missing without the limits is all that will be said
+        return replace(self._outcome(missing, watched), barred=barred)
+
     def _anywhere(self, mildest: Eased) -> Eased:
         """The flight that strains the limits least, or else comes nearest to the orbit.
 
@@ -174,8 +198,7 @@ class LimitedRun(Run):
             NotConverged: as the solver.
         """
         flight, start = mildest.flight, replace(mildest.solution.as_guess(), near=True)
-        what = "limits, wherever the flight ends,"
-        return self._as_little(what, flight, flight.least_impulse(), start, EASING[0])
+        return self._as_little(WHEREVER, flight, flight.least_impulse(), start, EASING[0])
 
     def _missing(self, nearest: Eased) -> float:
         """The least missing speed within the limits, where eased limits are not eased.

@@ -16,7 +16,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
 from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import free, in_turn, limited, looked_into
+from ascentopt.optimal.structures import free, held, in_turn, limited, looked_into
 from ascentopt.rocket import Vehicle
 
 
@@ -124,6 +124,8 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
     attempts = list(found)
     if near is None and not _flies(attempts[0]):
         attempts = found[:] = looked_into(solving, attempts)
+        if not _flies(attempts[0]):
+            attempts = found[:] = held(solving, attempts)
     if not _flies(attempts[0]):
         raise infeasible(solving, attempts)
     best, others = _refined(solving, attempts)

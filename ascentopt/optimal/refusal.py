@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from ascentopt.errors import InfeasibleAscent, Interrupted, OutOfTime
 from ascentopt.optimal.answer import ascent_of, candidate_of
 from ascentopt.optimal.arrival import Arrival
-from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.ascent import Ascent, Candidate
 from ascentopt.optimal.bounds import pushed_beyond
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.diagnosis import beyond_bound, diagnose
+from ascentopt.optimal.grounded import Grounded, grounded
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.strain import Strain, strain_of
+from ascentopt.optimal.transfer import carrying
 from ascentopt.optimal.variations import Case
 
 
@@ -40,12 +44,16 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
     strain = _least_strain(solving, attempts)
     if strain is not None and not known:
         return InfeasibleAscent(
-            f"{vehicle.name}: no flight to the orbit keeps the limits. {strain} Raise a limit, let "
-            "the engine throttle further, or take payload off.",
+            f"{vehicle.name}: no flight to the orbit keeps the limits. {strain} Raise a limit, "
+            "let the engine throttle further, or push less.",
+            shortfall=strain.too_fast,
             best=candidates,
             strain=strain,
         )
     if not known:
+        lame = grounded(solving)
+        if lame is not None:
+            return _never_high(solving, lame, candidates)
         pushed = "; ".join(pushed_beyond(vehicle, solving.mission))
         advice = "Relax a limit, or try with a lighter payload to see what flies."
         if pushed:
@@ -56,10 +64,11 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
             best=candidates,
         )
     closest = min(known, key=lambda attempt: attempt.shortfall or 0.0)
-    found = diagnose(solving, closest) if closest.nearest is not None else None
+    found = diagnose(solving, closest) if closest.nearest or closest.overdrawn else None
     advice = "".join(f" {text}" for text in (found and found.advice, strain) if text)
+    aside = "" if closest.held else ", limits on loads aside,"
     return InfeasibleAscent(
-        f"{vehicle.name}: the orbit cannot be reached; short by {closest.shortfall:.1f} m/s "
+        f"{vehicle.name}: the orbit cannot be reached; short by {closest.shortfall:.1f} m/s{aside} "
         f"({listed}). Add propellant, take payload off, lower the orbit or relax a limit.{advice}",
         shortfall=closest.shortfall,
         best=candidates,
@@ -68,11 +77,35 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
     )
 
 
+def _never_high(
+    solving: Solving, lame: Grounded, candidates: tuple[Candidate, ...]
+) -> InfeasibleAscent:
+    """A refusal of a vehicle that does not even come to where its fairing may go."""
+    found = lame.diagnosis
+    nearest = candidate_of(carrying(solving.vehicle), lame.attempt, best=False)
+    return InfeasibleAscent(
+        f"{solving.vehicle.name}: the orbit cannot be reached; no flight was found that comes to "
+        f"where the fairing may go, and with the fairing on the nearest is short by "
+        f"{found.shortfall:.1f} m/s. Add propellant or thrust, take payload off, or lower the "
+        f"orbit. {found.advice}",
+        shortfall=found.shortfall,
+        best=(nearest, *candidates),
+        diagnosis=found,
+    )
+
+
 def _least_strain(solving: Solving, attempts: list[Attempt]) -> Strain | None:
     """By how much the limits must be raised for the orbit, or else for any flight."""
     case = Case(solving.vehicle, solving.mission)
-    strains = [strain_of(case, attempt) for attempt in attempts]
-    return min((one for one in strains if one), key=lambda one: one.factor, default=None)
+    mild = [one for one in attempts if one.mildest or one.barred]
+    least = min(mild, key=_factor, default=None)
+    return None if least is None else strain_of(case, least)
+
+
+def _factor(attempt: Attempt) -> float:
+    """On the limits of an attempt that strains them."""
+    eased = attempt.barred or attempt.mildest
+    return np.inf if eased is None else eased.factor
 
 
 def interrupted(solving: Solving, found: list[Attempt]) -> Interrupted:

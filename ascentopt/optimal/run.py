@@ -36,6 +36,9 @@ from ascentopt.rocket import Vehicle
 REACHED = 0.5
 """m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
 
+CLOSED = 0.01
+"""m/s of virtual impulse below which a flight reaches the orbit, as far as the solver can tell."""
+
 LOOSE = 1e-6
 """Tolerance on the least missing speed: 0.1 mm/s, and a millionth of a radius at the joints."""
 
@@ -190,11 +193,37 @@ class Run:
         try:
             self.nearest = self._nearest(flight.least_impulse(), start, barrier)
             missing = missing_speed(self.nearest)
-            if missing > REACHED:
-                return missing
+            if missing > REACHED or self._just_misses(flight.least_impulse()):
+                return missing_speed(self.nearest)
             return self._heaviest(flight.most_mass(), self.nearest.as_guess())
         except NotConverged:
-            return float("nan")
+            return self._missed()
+
+    def _just_misses(self, problem: Problem) -> bool:
+        """Whether what little the nearest flight misses stays when it is solved to the last digit.
+
+        Then no greatest mass is to be found, in hundreds of iterations. A miss below a decimetre
+        per second or so may be the barrier's, which a tank that is all but empty still feels.
+        """
+        near = self.nearest
+        if near is None or not CLOSED < missing_speed(near) <= REACHED:
+            return False
+        try:
+            closer = self._logged(
+                "to the last digit", problem, near, self.task.settings, missing_speed
+            )
+        except NotConverged:
+            return False
+        self.nearest = closer
+        return missing_speed(closer) > CLOSED
+
+    def _missed(self) -> float:
+        """Speed in m/s by which the nearest flight misses; NaN when there is none, or it does not.
+
+        Where it misses by little the greatest mass may be unsolved since there is none.
+        """
+        missing = float("nan") if self.nearest is None else missing_speed(self.nearest)
+        return missing if missing > CLOSED else float("nan")
 
     def _transcription(self, limits: FlightLimits, watched: frozenset[str]) -> Transcription:
         return Transcription(

@@ -127,7 +127,30 @@ class Solving(Starting):
         found = run.solved(self.mission.limits, own.watched, own.found.as_guess())
         if found.reached:
             return self._still_limited(found)
-        return replace(found, shortfall=min(-left, found.shortfall or np.inf))
+        alone = own.found if found.nearest is None else None
+        short = min(-left, found.shortfall or np.inf)
+        return replace(found, shortfall=short, held=True, overdrawn=alone)
+
+    def held(self, attempt: Attempt) -> Attempt:
+        """What falls short without limits on loads, within them; it stands where that is unsolved.
+
+        A flight that keeps them anyhow needs no solve.
+        """
+        nearest = attempt.nearest
+        if nearest is None or attempt.held:
+            return attempt
+        run = LimitedRun.resumed(self, replace(attempt, solution=nearest))
+        broken = run.overloaded(nearest)
+        if not broken - attempt.watched:
+            return replace(attempt, held=True)
+        run.lines.append("the nearest flight, within the limits")
+        watched = broken | attempt.watched
+        found = run.solved(self.mission.limits, watched, nearest.as_guess())
+        if found.shortfall is None:
+            found = run.eased_short(nearest, watched)
+        if found.shortfall is None:
+            return replace(attempt, history=found.history, barred=found.barred)
+        return self._still_limited(found) if found.reached else replace(found, held=True)
 
     def _still_limited(self, attempt: Attempt) -> Attempt:
         return LimitedRun.resumed(self, attempt).straight(attempt) or attempt

@@ -4,20 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import sin
+
+import numpy as np
 
 from ascentopt.collocation import Envelope, Problem
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.trajectory import Trajectory
+from ascentopt.mission import FlightLimits
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased
-from ascentopt.optimal.variations import Case, variations
+from ascentopt.optimal.replay import replayed
+from ascentopt.optimal.variations import Case, Variation, variations
+from ascentopt.optimal.violations import DENSE
+from ascentopt.units import km
 
 STEP = 1e-3
-"""Units by which a limit is changed, as for prices: the Lagrangian is smooth."""
+"""Units by which a number is changed, as for prices: the Lagrangian is smooth."""
 
 NOTHING = 0.01
 """A limit whose doubling would lower the common factor by less than this does not act."""
 
+SLIGHT = 1e-3
+"""Share of the strain that a per cent of thrust takes off if it is worth a word."""
 
 LOADS = tuple(f"limit on {name}" for name in ("dynamic pressure", "q alpha", "angle of attack"))
 """Limits that are raised, as `variations` calls them."""
@@ -46,6 +56,23 @@ class Hold:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Lever:
+    """A number of the vehicle that strains the limits.
+
+    ``gain`` is the share by which the loads exceed their limits less for one unit more of it;
+    negative where less of it helps.
+    """
+
+    quantity: str
+    unit: str
+    gain: float
+
+    def __str__(self) -> str:
+        way = "more" if self.gain > 0.0 else "less"
+        return f"1 {self.unit} {way} of {self.quantity}: {100.0 * abs(self.gain):.2g} %"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Strain:
     """Of the flight that strains the limits on loads least, all multiplied by one factor.
 
@@ -54,46 +81,129 @@ class Strain:
         holds: the limits that act on it, the most helpful first.
         anywhere: whether every flight strains them so, wherever it ends; otherwise those that
             reach the orbit.
+        trajectory: of the flight that strains them least, to the orbit where one goes there, flown
+            independently from a solution on the first mesh: q alpha may peak higher between nodes.
+        too_fast: m/s by which it would have to be slower through the air, where it is worst, to
+            keep them at the same height and attitude.
+        altitude: m, where that is.
+        payload: what a kilogram of it does.
+        thrusts: what the thrust of each motor does, those that help most first.
     """
 
     factor: float
     holds: tuple[Hold, ...]
     anywhere: bool
+    trajectory: Trajectory
+    too_fast: float
+    altitude: float
+    payload: Lever
+    thrusts: tuple[Lever, ...]
 
     def __str__(self) -> str:
         what = "Every flight, wherever it ends," if self.anywhere else "A flight to the orbit"
         loads = ", ".join(hold.raised(self.factor) for hold in self.holds if hold.limit in LOADS)
-        gains = "; ".join(map(str, self.holds))
+        gains = "; ".join(map(str, (*self.holds, *self.thrusts)))
+        beyond = 100.0 * (self.factor - 1.0)
         return (
-            f"{what} goes beyond the limits by about {100.0 * (self.factor - 1.0):.3g} % at least: "
-            f"{loads}. Relaxing one takes off {gains}."
+            f"{what} goes beyond the limits by about {beyond:.3g} % at least: {loads}; at "
+            f"{self.altitude / km:.1f} km it is {self.too_fast:.1f} m/s too fast through the air. "
+            f"Relaxing one takes off {gains}. {self._on_payload}"
         )
+
+    @property
+    def _on_payload(self) -> str:
+        gain = self.payload.gain
+        by_weight = f"{100.0 * abs(gain):.2g} % per kg"
+        if gain >= 0.0:
+            return f"No lighter payload keeps them: it strains them more, by {by_weight}."
+        lighter = (self.factor - 1.0) / -gain
+        return f"Each kg of payload less takes off {by_weight}, {lighter:.3g} kg all by this slope."
 
 
 def strain_of(case: Case, attempt: Attempt) -> Strain | None:
     """What the mildest flight of an attempt says; None where there is none."""
-    eased = attempt.barred or attempt.mildest
-    if eased is None:
+    eased, mildest = attempt.barred or attempt.mildest, attempt.mildest or attempt.barred
+    if eased is None or mildest is None:
         return None
-    holds = sorted(_holds(case, attempt, eased), key=lambda one: -one.gain)
-    return Strain(factor=eased.factor, holds=tuple(holds), anywhere=attempt.barred is not None)
+    gains = list(_gains(case, attempt, eased))
+    plain = replace(mildest.flight, eased=False).most_mass()
+    flown = replayed(case, replace(attempt, solution=mildest.start(plain)))
+    holds = sorted(_holds(gains), key=lambda one: -one.gain)
+    acting = _alone(case.mission.limits, [one.limit for one in holds])
+    too_fast, altitude = _excess_speed(flown, acting, eased.factor)
+    return Strain(
+        factor=eased.factor,
+        holds=tuple(holds),
+        anywhere=attempt.barred is not None,
+        trajectory=flown,
+        too_fast=too_fast,
+        altitude=altitude,
+        payload=next(_lever(*one) for one in gains if one[0].quantity == "payload"),
+        thrusts=tuple(sorted(_thrusts(gains, eased.factor), key=lambda one: one.gain)),
+    )
 
 
-def _holds(case: Case, attempt: Attempt, eased: Eased) -> Iterator[Hold]:
+Gain = tuple[Variation, float]
+"""A number, and by what share the loads exceed their limits less for one unit more of it."""
+
+
+def _gains(case: Case, attempt: Attempt, eased: Eased) -> Iterator[Gain]:
     envelope, problem = Envelope.of(eased.solution), eased.solution.problem
     price = problem.parameter_values[-1] * problem.objective.sign
     for variation in variations(case):
-        if variation.limit is None:
+        if variation.limit is None and not _said(variation.quantity):
             continue
         try:
             changed = _changed(attempt, eased, variation.changed(STEP))
         except InputError:
             continue
-        gain = -eased.factor * (envelope.change(changed) or 0.0) / (price * STEP)
-        if gain * variation.limit > NOTHING:
-            yield Hold(
-                limit=variation.quantity, unit=variation.unit, allowed=variation.limit, gain=gain
-            )
+        yield variation, -eased.factor * (envelope.change(changed) or 0.0) / (price * STEP)
+
+
+def _said(quantity: str) -> bool:
+    """Whether a word is said about a number that is no limit."""
+    return quantity == "payload" or ": thrust" in quantity
+
+
+def _holds(gains: list[Gain]) -> Iterator[Hold]:
+    for one, gain in gains:
+        if one.limit is not None and gain * one.limit > NOTHING:
+            yield Hold(limit=one.quantity, unit=one.unit, allowed=one.limit, gain=gain)
+
+
+def _alone(limits: FlightLimits, holds: list[str]) -> FlightLimits:
+    """The limits on loads that act; all of them where none is seen to."""
+    names = {load: load.removeprefix("limit on ").replace(" ", "_") for load in LOADS}
+    idle = {name: None for load, name in names.items() if load not in holds}
+    return replace(limits, **idle) if len(idle) < len(names) else limits
+
+
+def _thrusts(gains: list[Gain], factor: float) -> Iterator[Lever]:
+    for one, gain in gains:
+        if ": thrust" in one.quantity and -gain > SLIGHT * (factor - 1.0):
+            yield _lever(one, gain)
+
+
+def _lever(variation: Variation, gain: float) -> Lever:
+    return Lever(quantity=variation.quantity, unit=variation.unit, gain=gain)
+
+
+def _excess_speed(flown: Trajectory, allowed: FlightLimits, factor: float) -> tuple[float, float]:
+    """How much too fast through the air the flight is where it is worst, m/s, and the altitude, m.
+
+    Dynamic pressure, and what it does at an angle of attack, grow with the square of the speed; an
+    angle itself is too wide by a speed across the axis. It is worst where what is limited peaks.
+    """
+    slower = 1.0 - factor**-0.5
+    if allowed.dynamic_pressure is not None:
+        load, share = flown.dynamic_pressure, slower
+    elif allowed.q_alpha is not None:
+        load, share = flown.q_alpha, slower
+    else:
+        attack = np.where(flown.dynamic_pressure > DENSE, flown.angle_of_attack, 0.0)
+        load, share = attack, sin((factor - 1.0) * (allowed.angle_of_attack or 0.0))
+    worst = int(np.nanargmax(load))
+    return share * float(flown.air_speed[worst]), float(flown.altitude[worst])
 
 
 def _changed(attempt: Attempt, eased: Eased, case: Case) -> Problem:
