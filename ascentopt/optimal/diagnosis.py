@@ -121,7 +121,8 @@ def relief_of(solving: Solving, attempt: Attempt) -> tuple[Relief, ...]:
 def beyond_bound(solving: Solving, missing: float) -> Attempt | None:
     """The nearest flight of a vehicle that lacks ``missing`` m/s and what an ascent loses besides.
 
-    It starts from direct insertion with so much less payload; None when that is not solved.
+    It starts from direct insertion with so much less payload, and keeps the limits on loads where
+    such a flight is found; None when nothing is solved.
     """
     vehicle = solving.vehicle
     lighter = _lighter(vehicle, missing + LOSSES * (vehicle.ideal_delta_v + missing))
@@ -131,7 +132,7 @@ def beyond_bound(solving: Solving, missing: float) -> Attempt | None:
         start = attempt.flight
         if start is None:
             return None
-        heavy = solving.like(attempt, start)
+        heavy = solving.held(solving.like(attempt, start))
     except TimeIsUp:
         return None
     return heavy if heavy.nearest is not None else None

@@ -19,16 +19,18 @@ from ascentopt.optimal.strain import Strain, strain_of
 from ascentopt.optimal.transfer import carrying
 from ascentopt.optimal.variations import Case
 
+ANYTHING = "Add propellant or thrust, take payload off, or lower the orbit."
+
 
 def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAscent:
     """A refusal by the bound, with what a flight adds to it."""
     nearest = beyond_bound(solving, refusal.shortfall or 0.0)
     if nearest is None:
         return refusal
-    found = diagnose(solving, nearest)
+    found, aside = diagnose(solving, nearest), "" if nearest.held else ", limits on loads aside"
     return InfeasibleAscent(
-        f"{refusal.message} The flight that comes nearest is short by {found.shortfall:.1f} m/s. "
-        f"{found.advice}",
+        f"{refusal.message} The flight that comes nearest is short by {found.shortfall:.1f} m/s"
+        f"{aside}. {found.advice}",
         shortfall=max(refusal.shortfall or 0.0, found.shortfall),
         best=(candidate_of(solving.vehicle, nearest, best=False),),
         diagnosis=found,
@@ -51,13 +53,13 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
             strain=strain,
         )
     if not known:
-        lame = grounded(solving)
-        if lame is not None:
-            return _never_high(solving, lame, candidates)
         pushed = "; ".join(pushed_beyond(vehicle, solving.mission))
         advice = "Relax a limit, or try with a lighter payload to see what flies."
         if pushed:
             advice = f"Look here first: {pushed}. Let it throttle further, or raise the limit."
+        lame = grounded(solving)
+        if lame is not None:
+            return _never_high(solving, lame, candidates, advice if pushed else "")
         return InfeasibleAscent(
             f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "
             f"({listed}). {advice}",
@@ -78,16 +80,18 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
 
 
 def _never_high(
-    solving: Solving, lame: Grounded, candidates: tuple[Candidate, ...]
+    solving: Solving, lame: Grounded, candidates: tuple[Candidate, ...], first: str
 ) -> InfeasibleAscent:
-    """A refusal of a vehicle that does not even come to where its fairing may go."""
+    """A refusal of a vehicle that does not even come to where its fairing may go.
+
+    ``first`` is what to look at first, if there is anything.
+    """
     found = lame.diagnosis
     nearest = candidate_of(carrying(solving.vehicle), lame.attempt, best=False)
     return InfeasibleAscent(
         f"{solving.vehicle.name}: the orbit cannot be reached; no flight was found that comes to "
         f"where the fairing may go, and with the fairing on the nearest is short by "
-        f"{found.shortfall:.1f} m/s. Add propellant or thrust, take payload off, or lower the "
-        f"orbit. {found.advice}",
+        f"{found.shortfall:.1f} m/s. {first or ANYTHING} {found.advice}",
         shortfall=found.shortfall,
         best=(nearest, *candidates),
         diagnosis=found,

@@ -116,8 +116,7 @@ class Strain:
         by_weight = f"{100.0 * abs(gain):.2g} % per kg"
         if gain >= 0.0:
             return f"No lighter payload keeps them: it strains them more, by {by_weight}."
-        lighter = (self.factor - 1.0) / -gain
-        return f"Each kg of payload less takes off {by_weight}, {lighter:.3g} kg all by this slope."
+        return f"A lighter payload strains them less, by {by_weight} at first."
 
 
 def strain_of(case: Case, attempt: Attempt) -> Strain | None:

@@ -32,13 +32,17 @@ class Instant:
     empty: Floats
 
     def between(self, later: Instant, share: Floats, duration: float) -> Instant:
-        """At a share (n) of the way to a later instant, `duration` s on: cubic in position."""
+        """At a share (n) of the way to a later instant, `duration` s on: cubic in position.
+
+        A fairing that went on the way is gone from the start: it is no propellant.
+        """
         s = share[:, None]
         h00, h10 = (1.0 + 2.0 * s) * (1.0 - s) ** 2, s * (1.0 - s) ** 2
         h01, h11 = s**2 * (3.0 - 2.0 * s), s**2 * (s - 1.0)
         r = h00 * self.r + h01 * later.r + duration * (h10 * self.v + h11 * later.v)
         v = self.v + s * (later.v - self.v)
-        mass = self.mass + share * (later.mass - self.mass)
+        bare = self.mass - (self.empty - later.empty)
+        mass = bare + share * (later.mass - bare)
         return Instant(r, v, mass, later.empty)
 
 
@@ -166,12 +170,25 @@ class Arrival:
         # A burn over an arc instead of at a point: H. M. Robbins, AIAA J. 4, 1966 (from memory).
         # Beyond half a radian it says too little, so such burns are made dear.
         impulse *= 1.0 + arc**2 / 24.0 + 2.0 * np.maximum(arc - 0.5, 0.0)
+        impulse /= self._level(now, top, h / top)
         height = Surroundings(self.vehicle, self.mission).altitude(now.r)
         falling = np.einsum("ij,ij->i", now.r, now.v) < 0.0
         floor = self.mission.body.radius + self.mission.floor
         dips = falling & (axis * (1.0 - eccentricity) < floor)  # the periapsis comes first
         cost: Floats = np.where((height < 0.9 * self.mission.floor) | dips, np.inf, impulse)
         return cost
+
+    def _level(self, now: Instant, radius: Floats, speed: Floats) -> Floats:
+        """Share (n) of the thrust that may lie level in a burn at an apsis.
+
+        Below circular speed the rest holds the vehicle up; as it does at the start of the burn,
+        which is too much. Next to nothing where the thrust is less than that.
+        """
+        mu = self.mission.body.gravitational_parameter
+        sinking = np.maximum(mu / radius**2 - speed**2 / radius, 0.0)
+        steep = sinking * now.mass / self.vehicle.stages[-1].engine.mean_thrust
+        level: Floats = np.sqrt(np.maximum(1.0 - steep**2, 1e-6))
+        return level
 
     def _tilt(self, momentum: Floats, h: Floats) -> Floats:
         """Angle (n) in rad between the inclination flown and the one wanted."""

@@ -96,3 +96,7 @@ def test_a_payload_of_20_t_is_refused_with_the_shortfall() -> None:
     assert f"reached with {found.payload:.5g} kg of payload" in str(refusal.value)
     assert found.shortfall >= 2479.0  # the impulsive bound's
     assert found.trajectory.altitude[-1] > 0.0
+    light = ao.optimize(four_phase_launcher(payload=found.payload), four_phase_mission())
+    assert light.propellant_margin >= 0.0
+    with pytest.raises(ao.InfeasibleAscent, match="short by"):
+        ao.optimize(four_phase_launcher(payload=1.03 * found.payload), four_phase_mission())

@@ -1,0 +1,115 @@
+"""Every refusal carries a number of m/s, the flight that comes nearest, and what would fly."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import ascentopt as ao
+from ascentopt.units import kN, kPa
+from benchmarks.survey.generator import case
+from examples.first_ascent import PELICAN_POINT, TURNSTONE
+
+
+def histories(refusal: ao.InfeasibleAscent) -> list[str]:
+    """Of each structure that was tried."""
+    assert isinstance(refusal.best, tuple)
+    return ["\n".join(one.history) for one in refusal.best]
+
+
+def refused(vehicle: ao.Vehicle, mission: ao.Mission) -> ao.InfeasibleAscent:
+    with pytest.raises(ao.InfeasibleAscent) as caught:
+        ao.optimize(vehicle, mission)
+    return caught.value
+
+
+def test_a_miss_of_decimetres_is_a_number_and_no_riddle() -> None:
+    """The coast misses by 0.12 m/s, too little for the greatest mass to say anything."""
+    mission = replace(PELICAN_POINT, limits=ao.FlightLimits.none())
+    refusal = refused(replace(TURNSTONE, payload_mass=2768.0), mission)
+    assert 0.01 < (refusal.shortfall or np.nan) < 0.5
+    assert f"short by {refusal.shortfall:.1f} m/s" in str(refusal)
+    assert any("to the last digit" in history for history in histories(refusal))
+
+
+@pytest.mark.parametrize("payload", [4500.0, 6500.0])
+def test_what_is_missing_is_missing_within_the_limits(payload: float) -> None:
+    """However far away the orbit is."""
+    heavy = replace(TURNSTONE, payload_mass=payload)
+    free = refused(heavy, replace(PELICAN_POINT, limits=ao.FlightLimits.none()))
+    assert free.trajectory.dynamic_pressure.max() > 1.1 * 35 * kPa
+    tight = replace(PELICAN_POINT, limits=ao.FlightLimits(dynamic_pressure=35 * kPa))
+    bound = refused(heavy, tight)
+    assert bound.trajectory.dynamic_pressure.max() < 1.015 * 35 * kPa
+    assert (free.shortfall or 0.0) + 1.0 < (bound.shortfall or np.nan)
+    assert "m/s, limits on loads aside" not in str(bound)
+
+
+@pytest.fixture(scope="module")
+def strained() -> ao.InfeasibleAscent:
+    limits = replace(PELICAN_POINT.limits, dynamic_pressure=25 * kPa)
+    return refused(TURNSTONE, replace(PELICAN_POINT, limits=limits))
+
+
+def test_where_every_flight_strains_the_limits_that_is_searched_for_once(
+    strained: ao.InfeasibleAscent,
+) -> None:
+    told = histories(strained)
+    assert sum("wherever the flight ends" in one for one in told) == 1
+    assert sum("limits not imposed: it begins as" in one for one in told) == 1
+
+
+def test_a_strained_refusal_says_how_much_too_fast_the_mildest_flight_is(
+    strained: ao.InfeasibleAscent,
+) -> None:
+    flown, strain = strained.trajectory, strained.strain
+    worst = int(np.argmax(flown.dynamic_pressure))
+    slow_enough = flown.air_speed[worst] - strained.shortfall
+    kept = flown.dynamic_pressure[worst] * (slow_enough / flown.air_speed[worst]) ** 2
+    assert kept == pytest.approx(25 * kPa, rel=0.01)
+    assert f"{strained.shortfall:.1f} m/s too fast through the air" in str(strained)
+    assert flown.altitude[-1] == pytest.approx(300e3, rel=0.05)
+    assert strain.payload.gain > 0.0
+    assert "No lighter payload keeps them" in str(strained)
+
+
+def test_less_thrust_takes_off_what_a_strained_refusal_says(
+    strained: ao.InfeasibleAscent,
+) -> None:
+    """Solved again with two per cent less thrust of the first stage."""
+    (lever,) = strained.strain.thrusts
+    first, second = TURNSTONE.stages
+    engine = ao.Engine(vacuum_thrust=0.98 * 1150 * kN, vacuum_isp=311.0, sea_level_isp=282.0)
+    weaker = replace(TURNSTONE, stages=(replace(first, engine=engine), second))
+    limits = replace(PELICAN_POINT.limits, dynamic_pressure=25 * kPa)
+    again = refused(weaker, replace(PELICAN_POINT, limits=limits))
+    assert again.strain.factor < strained.strain.factor
+    taken_off = strained.strain.factor - again.strain.factor
+    assert taken_off == pytest.approx(-2.0 * lever.gain, rel=0.1)
+
+
+@pytest.mark.slow
+def test_a_vehicle_that_never_comes_to_where_its_fairing_goes_has_a_number() -> None:
+    drawn = case(279)
+    refusal = refused(drawn.vehicle, drawn.mission)
+    bound = drawn.vehicle.ideal_delta_v
+    assert 500.0 < (refusal.shortfall or np.nan) < bound
+    assert f"short by {refusal.shortfall:.1f} m/s" in str(refusal)
+    payload = refusal.diagnosis.payload
+    lighter = ao.optimize(replace(drawn.vehicle, payload_mass=payload), drawn.mission)
+    assert lighter.propellant_margin >= 0.0
+
+
+@pytest.mark.slow
+def test_a_shortfall_that_only_an_overdrawn_tank_tells_comes_with_a_flight_and_a_payload() -> None:
+    drawn = case(24)
+    refusal = refused(drawn.vehicle, drawn.mission)
+    radius = drawn.mission.body.radius
+    apoapsis = drawn.mission.orbit.apoapsis_radius_around(drawn.mission.body) or np.nan
+    assert refusal.trajectory.altitude.max() < 1.05 * (apoapsis - radius)
+    payload = refusal.diagnosis.payload
+    assert 0.5 * drawn.vehicle.payload_mass < payload < drawn.vehicle.payload_mass
+    lighter = ao.optimize(replace(drawn.vehicle, payload_mass=payload), drawn.mission)
+    assert lighter.propellant_margin >= 0.0
