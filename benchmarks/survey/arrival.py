@@ -18,6 +18,9 @@ _HALVINGS = 12
 # A height missed by less counts as reached.
 _CLOSE = 100.0  # m
 
+# Times the orbit's angular rate: m/s that a metre is worth which stays missing, as in the library.
+_WORTH = 4.0
+
 # A burn this short moves the vehicle little: it may stand as an impulse. Longer ones are made dear.
 _SHORT_BURN = 10.0  # s
 
@@ -47,6 +50,18 @@ class Instant:
 
 
 @dataclass(frozen=True)
+class Way:
+    """Into the orbit: arrays (n) of the impulse and what its burn costs, m/s, and a height missed.
+
+    The impulse is what would do if it came from outside, at a point.
+    """
+
+    impulse: Floats
+    cost: Floats
+    miss: Floats
+
+
+@dataclass(frozen=True)
 class Arrival:
     """The target orbit and the last stage that goes into it."""
 
@@ -54,14 +69,30 @@ class Arrival:
     mission: Mission
 
     def spare(self, now: Instant) -> Floats:
-        """Speed to spare (n) in m/s if the flight went into its orbit from here."""
+        """Speed to spare (n) in m/s if the flight went into its orbit from here.
+
+        Negative, it is what the flight misses: the impulse that is missing and, as a vector with
+        it, what a missing height is worth. Then a lack of height is no lack of an orbit's worth.
+        """
         exhaust = STANDARD_GRAVITY * self.vehicle.stages[-1].engine.vacuum_isp
         left = exhaust * np.log(np.maximum(now.mass, now.empty) / now.empty)
-        cost = self._impulse_here(now)
+        spare = self._spare_by(left, self._impulse_here(now))
         if self.vehicle.stages[-1].restarts:
-            cost = np.minimum(cost, self._impulse_at_apoapsis(now))
-        spare: Floats = left - cost
+            spare = np.maximum(spare, self._spare_by(left, self._impulse_at_apoapsis(now)))
         return spare
+
+    def _spare_by(self, left: Floats, way: Way) -> Floats:
+        strict = left - way.cost - self._height_penalty(way.miss)
+        without = np.minimum(way.impulse, np.maximum(way.cost - left, 0.0))
+        short = -np.hypot(without, _WORTH * self._rate * way.miss)
+        spare: Floats = np.where(strict < 0.0, np.maximum(strict, short), strict)
+        return spare
+
+    @property
+    def _rate(self) -> float:
+        """Of the target's lowest circle, rad/s."""
+        low, _ = self._apsides()
+        return sqrt(self.mission.body.gravitational_parameter / low**3)
 
     def spare_between(self, before: Instant, after: Instant, duration: float) -> Floats:
         """Speed to spare (n) where the apoapsis passes the target's lowest height, else -inf."""
@@ -114,33 +145,54 @@ class Arrival:
             raise ValueError("the search needs an orbit of known size and shape")
         return low, high
 
-    def _impulse_here(self, now: Instant) -> Floats:
+    def _impulse_here(self, now: Instant) -> Way:
         radius = np.linalg.norm(now.r, axis=1)
         up = now.r / radius[:, None]
         vertical = np.einsum("ij,ij->i", now.v, up)
         level = now.v - vertical[:, None] * up
-        wanted, rising = self.wanted(radius)
-        sideways = np.linalg.norm(wanted[:, None] * self.course(up, level) - level, axis=1)
-        impulse = np.hypot(sideways, np.abs(vertical) - rising)
+        course = self.course(up, level)
+        wanted, across, miss = self._target(now.r, np.cross(now.r, course), vertical)
+        sideways = np.linalg.norm(wanted[:, None] * course - level, axis=1)
+        impulse = np.hypot(sideways, across)
         long = np.maximum(self._burn_time(impulse, now) - _SHORT_BURN, 0.0)
-        missed: Floats = impulse * (1.0 + long / _SHORT_BURN) + self._height_penalty(radius)
-        return missed
+        return Way(impulse, impulse * (1.0 + long / _SHORT_BURN), miss)
+
+    def _target(
+        self, r: Floats, momentum: Floats, vertical: Floats
+    ) -> tuple[Floats, Floats, Floats]:
+        """Level speed wanted at positions (n, 3), the vertical speed missing, and height, m.
+
+        The motion is about ``momentum`` (n, 3). Where the target says where its periapsis lies, a
+        place has one radius and one vertical speed; otherwise the orbit may be turned to suit it.
+        """
+        radius = np.linalg.norm(r, axis=1)
+        low, high = self._apsides()
+        turned = getattr(self.mission.orbit, "argument_of_periapsis", None)
+        if turned is None:
+            wanted, rising = self.wanted(radius)
+            miss = np.maximum(np.maximum(low - radius, radius - high) - _CLOSE, 0.0)
+            return wanted, np.abs(vertical) - rising, miss
+        mu, eccentricity = self.mission.body.gravitational_parameter, (high - low) / (high + low)
+        angle = _from_the_node(r, momentum) - turned
+        there = 2.0 * low * high / (low + high) / (1.0 + eccentricity * np.cos(angle))
+        h = sqrt(2.0 * mu * low * high / (low + high))
+        across = vertical - mu / h * eccentricity * np.sin(angle)
+        return h / there, across, np.maximum(np.abs(there - radius) - _CLOSE, 0.0)
 
     def _burn_time(self, impulse: Floats, now: Instant) -> Floats:
         """How long (n) in s the last stage needs for an impulse: at the mass it has now."""
-        time: Floats = impulse * now.mass / self.vehicle.stages[-1].engine.mean_thrust
+        push = self.vehicle.stages[-1].engine.mean_thrust / now.mass
+        most = self.mission.limits.axial_acceleration
+        time: Floats = impulse / (push if most is None else np.minimum(push, most))
         return time
 
-    def _height_penalty(self, radius: Floats) -> Floats:
-        """For heights that are not the target's, m/s (n): always far more than to fly there.
+    def _height_penalty(self, miss: Floats) -> Floats:
+        """For heights missed by m (n), m/s: always far more than to fly there.
 
         Three times the transfer's cost for a miss of metres, and quadratic beyond some hundred
         metres, so that speed in plenty cannot buy a height that the flight does not reach.
         """
-        low, high = self._apsides()
-        rate = sqrt(self.mission.body.gravitational_parameter / low**3)
-        miss = np.maximum(np.maximum(low - radius, radius - high) - _CLOSE, 0.0)
-        penalty: Floats = 3.0 * rate * miss * (1.0 + miss / (2.0 * _CLOSE))
+        penalty: Floats = 3.0 * self._rate * miss * (1.0 + miss / (2.0 * _CLOSE))
         return penalty
 
     def _apoapsis(self, now: Instant) -> Floats:
@@ -158,14 +210,15 @@ class Arrival:
         squared = np.sum(momentum**2, axis=1)
         return axis, np.sqrt(np.maximum(1.0 - squared / (mu * axis), 0.0)), momentum
 
-    def _impulse_at_apoapsis(self, now: Instant) -> Floats:
+    def _impulse_at_apoapsis(self, now: Instant) -> Way:
         """Coast along the ellipse flown now, then one burn at its highest point."""
         mu = self.mission.body.gravitational_parameter
         axis, eccentricity, momentum = self._ellipse(now)
         top, h = axis * (1.0 + eccentricity), np.linalg.norm(momentum, axis=1)
-        wanted, rising = self.wanted(top)
-        impulse = np.hypot(wanted - h / top, rising) + h / top * self._tilt(momentum, h)
-        impulse += self._height_penalty(top)
+        outward = now.r / np.linalg.norm(now.r, axis=1)[:, None] - np.cross(now.v, momentum) / mu
+        place = outward * (top / np.maximum(np.linalg.norm(outward, axis=1), 1e-12))[:, None]
+        wanted, across, miss = self._target(place, momentum, np.zeros(len(top)))
+        impulse = np.hypot(wanted - h / top, across) + h / top * self._tilt(momentum, h)
         arc = self._burn_time(impulse, now) * np.sqrt(mu / top**3)
         # A burn over an arc instead of at a point: H. M. Robbins, AIAA J. 4, 1966 (from memory).
         # Beyond half a radian it says too little, so such burns are made dear.
@@ -175,8 +228,8 @@ class Arrival:
         falling = np.einsum("ij,ij->i", now.r, now.v) < 0.0
         floor = self.mission.body.radius + self.mission.floor
         dips = falling & (axis * (1.0 - eccentricity) < floor)  # the periapsis comes first
-        cost: Floats = np.where((height < 0.9 * self.mission.floor) | dips, np.inf, impulse)
-        return cost
+        cost = np.where((height < 0.9 * self.mission.floor) | dips, np.inf, impulse)
+        return Way(cost, cost, miss)
 
     def _level(self, now: Instant, radius: Floats, speed: Floats) -> Floats:
         """Share (n) of the thrust that may lie level in a burn at an apsis.
@@ -198,3 +251,12 @@ class Arrival:
         cosine = np.clip(momentum[:, 2] / np.maximum(h, 1.0), -1.0, 1.0)
         tilt: Floats = np.abs(np.arccos(cosine) - inclination)
         return tilt
+
+
+def _from_the_node(r: Floats, momentum: Floats) -> Floats:
+    """Angle (n) in rad from the ascending node to positions (n, 3), in the plane of the motion."""
+    node = np.cross([0.0, 0.0, 1.0], momentum)
+    ahead = np.cross(momentum, node)
+    long = np.einsum("ij,ij->i", r, node) * np.linalg.norm(momentum, axis=1)
+    angle: Floats = np.arctan2(np.einsum("ij,ij->i", r, ahead), long)
+    return angle

@@ -100,7 +100,7 @@ class Flights:
         state = self._on_the_pad(len(steering.kick))
         best = np.full(len(steering.kick), -np.inf)
         mass, clock = self.vehicle.lift_off_mass - self.vehicle.fairing_mass, 0.0
-        timeline = pieces(self.vehicle)
+        timeline = pieces(self.vehicle, self.mission.limits.axial_acceleration)
         total = sum(piece.duration for piece in timeline)
         last = len(self.vehicle.stages) - 1
         for index, piece in enumerate(timeline):

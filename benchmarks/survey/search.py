@@ -7,12 +7,13 @@ from math import log, pi, sqrt
 
 import numpy as np
 
-from ascentopt.mission import EllipticalOrbit, Mission
+from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.units import deg, km
 from benchmarks.survey.flights import Flights, Steering
 from benchmarks.survey.outcome import NotSearchedError, Sighting
 from benchmarks.survey.surroundings import Floats
+from benchmarks.survey.timeline import may_hold
 
 MARGIN = 15.0
 """m/s to spare before a flight counts as found: steps and impulses are not exact."""
@@ -60,7 +61,7 @@ def search(vehicle: Vehicle, mission: Mission) -> Sighting:
 
 def best_flight(vehicle: Vehicle, mission: Mission, effort: Effort) -> Found:
     """The best flight of a differential evolution."""
-    _check(mission)
+    covered(vehicle, mission)
     flights = Flights(vehicle, mission)
     random = np.random.default_rng(effort.seed)
     points = random.random((effort.population, _PARAMETERS))
@@ -76,14 +77,19 @@ def best_flight(vehicle: Vehicle, mission: Mission, effort: Effort) -> Found:
     return Found(spare=float(sure[0]), steering=steering)
 
 
-def _check(mission: Mission) -> None:
-    if mission.limits.axial_acceleration is not None or mission.limits.pitch_rate is not None:
-        raise NotSearchedError("the search flies at full throttle and cannot hold this limit")
-    orbit = mission.orbit
-    if orbit.ascending_node is not None:
+def covered(vehicle: Vehicle, mission: Mission) -> None:
+    """Whether the flights can hold and meet what the mission asks.
+
+    Raises:
+        NotSearchedError: with what they cannot.
+    """
+    limits = mission.limits
+    if limits.pitch_rate is not None:
+        raise NotSearchedError("the search turns at once and cannot hold a limit on the pitch rate")
+    if limits.axial_acceleration is not None and not may_hold(vehicle, limits.axial_acceleration):
+        raise NotSearchedError("the engines cannot throttle as this limit on acceleration asks")
+    if mission.orbit.ascending_node is not None:
         raise NotSearchedError("the search cannot aim at a node")
-    if isinstance(orbit, EllipticalOrbit) and orbit.argument_of_periapsis is not None:
-        raise NotSearchedError("the search cannot aim at an argument of periapsis")
 
 
 def _trials(random: np.random.Generator, points: Floats, best: Floats) -> Floats:

@@ -1,15 +1,43 @@
-"""The burns of a vehicle at full throttle, as pieces of time in which the same engines burn."""
+"""The burns of a vehicle, as pieces of time in which the same engines burn."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import exp, log
 
-from ascentopt.rocket import Vehicle
+from ascentopt.rocket import Engine, Vehicle
 from ascentopt.rocket.engine import Propulsion
+from ascentopt.units import STANDARD_GRAVITY
 
 # Burn-outs of two clocks that differ by less are one.
 _SLIVER = 1e-6  # s
+
+
+@dataclass(frozen=True, kw_only=True)
+class Held:
+    """An engine throttled so that it pushes a vehicle of `mass` kg, to begin with, by `push` m/s^2.
+
+    Times are since then.
+    """
+
+    engine: Propulsion
+    push: float
+    mass: float
+
+    def vacuum_thrust_at(self, time: float) -> float:
+        """In N; as much less as the vehicle is lighter."""
+        return self.push * self.mass * exp(-self.push * time / _exhaust(self.engine))
+
+    def mass_flow_at(self, time: float) -> float:
+        """In kg/s."""
+        return self.vacuum_thrust_at(time) / _exhaust(self.engine)
+
+    @property
+    def effective_exit_area(self) -> float:
+        """Of the nozzle, which is as wide as ever, m^2."""
+        return self.engine.effective_exit_area
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -17,7 +45,7 @@ class Lit:
     """Engines that burn: how many, and how long before the piece they were lit."""
 
     count: int
-    engine: Propulsion
+    engine: Propulsion | Held
     lit_before: float
 
 
@@ -49,8 +77,52 @@ class Piece:
         return float(sum(x.count * x.engine.effective_exit_area for x in self.lit))
 
 
-def pieces(vehicle: Vehicle) -> tuple[Piece, ...]:
-    """All burns and ignition delays to the last kilogram of propellant, in order."""
+def may_hold(vehicle: Vehicle, most: float) -> bool:
+    """Whether every stage can throttle so far that it pushes by no more than `most` m/s^2."""
+    lightest = (
+        vehicle.mass_above(k) - vehicle.fairing_mass + stage.dry_mass
+        for k, stage in enumerate(vehicle.stages)
+    )
+    return not vehicle.boosters and all(
+        isinstance(stage.engine, Engine)
+        and stage.engine.min_throttle * stage.engine.vacuum_thrust <= most * mass
+        for stage, mass in zip(vehicle.stages, lightest, strict=True)
+    )
+
+
+def pieces(vehicle: Vehicle, most: float | None = None) -> tuple[Piece, ...]:
+    """All burns and ignition delays to the last kilogram of propellant, in order.
+
+    At full throttle, or as much as pushes the vehicle, its fairing left aside, by `most` m/s^2.
+    """
+    plain = _at_full_throttle(vehicle)
+    return plain if most is None else tuple(_held(plain, vehicle, most))
+
+
+def _held(plain: tuple[Piece, ...], vehicle: Vehicle, most: float) -> Iterator[Piece]:
+    """Pieces with a single engine of constant thrust, cut where it is to be throttled."""
+    mass = vehicle.lift_off_mass - vehicle.fairing_mass
+    for piece in plain:
+        flow, end = piece.flow(0.0), mass - piece.flow(0.0) * piece.duration
+        heavy = piece.thrust(0.0) / most  # so light, and the limit is reached
+        if end >= heavy:
+            yield piece
+        else:
+            if mass > heavy:
+                yield replace(piece, duration=(mass - heavy) / flow, dropped=0.0)
+            engine, begin = vehicle.stages[piece.stage].engine, min(mass, heavy)
+            held = Held(engine=engine, push=most, mass=begin)
+            lit = Lit(count=1, engine=held, lit_before=0.0)
+            duration = _exhaust(engine) / most * log(begin / end)
+            yield replace(piece, duration=duration, lit=(lit,))
+        mass = end - piece.dropped
+
+
+def _exhaust(engine: Propulsion) -> float:
+    return engine.vacuum_isp * STANDARD_GRAVITY
+
+
+def _at_full_throttle(vehicle: Vehicle) -> tuple[Piece, ...]:
     found = _beside_the_core(vehicle)
     for index, stage in enumerate(vehicle.stages[1:], start=1):
         if stage.ignition_delay:

@@ -21,8 +21,9 @@ import pytest
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.mission import CircularOrbit, EllipticalOrbit, FlightLimits, LaunchSite, Mission
 from ascentopt.rocket import Engine, SolidMotor, Stage, Vehicle
-from ascentopt.units import deg, km
+from ascentopt.units import STANDARD_GRAVITY, deg, km
 from ascentopt.world import Body, earth
+from benchmarks.survey.arrival import Arrival, Instant
 from benchmarks.survey.bound import impulsive_bound
 from benchmarks.survey.flights import Flights, Steering
 from benchmarks.survey.generator import LEAST_PUSH, MOST_PUSH, case, lift_off_push
@@ -30,7 +31,7 @@ from benchmarks.survey.journal import Journal
 from benchmarks.survey.judge import Judge, crash_row
 from benchmarks.survey.outcome import Answer, Check, NotSearchedError, Outcome, Row, Sighting
 from benchmarks.survey.run import Work, survey
-from benchmarks.survey.search import MARGIN, Effort, Found, best_flight, search
+from benchmarks.survey.search import MARGIN, Effort, Found, best_flight, covered, search
 from benchmarks.survey.table import as_csv, markdown, story, summary
 from benchmarks.survey.timeline import pieces
 
@@ -382,10 +383,80 @@ class TestSearch:
         assert best_flight(HOPELESS.vehicle, HOPELESS.mission, SMALL).spare < 0.0
 
     def test_a_limit_it_cannot_hold_is_said(self) -> None:
-        limits = FlightLimits(axial_acceleration=30.0)
-        mission = replace(POSSIBLE.mission, limits=limits)
-        with pytest.raises(NotSearchedError, match="full throttle"):
-            search(POSSIBLE.vehicle, mission)
+        solid = next(c for c in CASES if isinstance(c.vehicle.stages[0].engine, SolidMotor))
+        mission = replace(solid.mission, limits=FlightLimits(axial_acceleration=30.0))
+        with pytest.raises(NotSearchedError, match="cannot throttle"):
+            search(solid.vehicle, mission)
+
+    def test_the_second_way_covers_every_case_that_is_drawn(self) -> None:
+        for c in CASES:
+            covered(c.vehicle, c.mission)  # raises where it does not
+
+    def test_a_throttled_timeline_burns_as_much_and_never_pushes_harder(self) -> None:
+        limited = [c for c in CASES if c.mission.limits.axial_acceleration is not None]
+        assert limited
+        for c in limited:
+            most = c.mission.limits.axial_acceleration
+            mass = c.vehicle.lift_off_mass - c.vehicle.fairing_mass
+            for piece in pieces(c.vehicle, most):
+                steps = 400
+                h = piece.duration / steps
+                for k in range(steps):  # midpoint rule
+                    flow = piece.flow((k + 0.5) * h)
+                    assert piece.thrust((k + 0.5) * h) <= 1.001 * (most or 0.0) * mass
+                    mass -= h * flow
+                mass -= piece.dropped
+            dry = c.vehicle.payload_mass + c.vehicle.stages[-1].dry_mass
+            assert mass == pytest.approx(dry, rel=1e-4)
+
+    def test_a_fairing_that_goes_on_the_way_is_no_propellant(self) -> None:
+        def at(mass: float, empty: float) -> Instant:
+            place = np.array([[7e6, 0.0, 0.0]])
+            return Instant(place, np.zeros((1, 3)), np.array([mass]), np.array([empty]))
+
+        before, after = at(1100.0, 1000.0), at(970.0, 880.0)  # 120 kg of fairing, 10 kg burned
+        halfway = before.between(after, np.array([0.5]), 1.0)
+        assert halfway.mass - halfway.empty == pytest.approx([95.0])
+
+    @pytest.mark.parametrize("turned", [0.0, 0.7])
+    def test_a_flight_in_the_orbit_needs_no_impulse_where_the_periapsis_lies(
+        self, turned: float
+    ) -> None:
+        """At the ascending node of an orbit whose periapsis is 0.7 rad behind it, or at 0."""
+        body = replace(ball(), rotation_rate=0.0)
+        low, high, inclination = body.radius + 3e5, body.radius + 9e5, 50 * deg
+        orbit = EllipticalOrbit(
+            periapsis_altitude=3e5,
+            apoapsis_altitude=9e5,
+            inclination=inclination,
+            argument_of_periapsis=-0.7,
+        )
+        eccentricity = (high - low) / (high + low)
+        parameter = 2.0 * low * high / (low + high)
+        mu = body.gravitational_parameter
+        radius = parameter / (1.0 + eccentricity * np.cos(0.7))
+        level = (mu * parameter) ** 0.5 / radius
+        rising = (mu / parameter) ** 0.5 * eccentricity * np.sin(0.7)
+        velocity = [rising, level * np.cos(inclination), level * np.sin(inclination)]
+        here = Instant(
+            np.array([[radius, 0.0, 0.0]]), np.array([velocity]), np.array([2.0]), np.array([1.0])
+        )
+        aimed = replace(orbit, argument_of_periapsis=turned - 0.7)
+        engine = Engine(vacuum_thrust=1e3, vacuum_isp=300.0)
+        stage = Stage(name="only", propellant_mass=1.0, dry_mass=0.5, engine=engine)
+        vehicle = Vehicle(name="Mote", payload_mass=0.5, stages=(stage,))
+        spare = Arrival(vehicle, to(body, aimed)).spare(here)
+        full = 300.0 * STANDARD_GRAVITY * np.log(2.0)
+        if turned == 0.0:
+            assert spare == pytest.approx([full], abs=1e-3)
+        else:
+            assert spare[0] < -100.0
+
+    def test_what_is_missing_is_a_speed_and_no_fine_for_a_height(self) -> None:
+        """Seed 4 lacks the speed to climb to 1182 km: not the 137 km/s once said."""
+        lacking = CASES[4]
+        found = best_flight(lacking.vehicle, lacking.mission, SMALL)
+        assert -3000.0 < found.spare < -500.0
 
     def test_the_flight_that_counts_is_converged(self) -> None:
         # The same held commands, integrated in ever finer steps.

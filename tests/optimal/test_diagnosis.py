@@ -43,8 +43,8 @@ def test_relaxing_a_limit_by_what_it_says_gives_the_speed_it_says(
     refusal: ao.InfeasibleAscent,
 ) -> None:
     """Solved again with the limit relaxed: the slope is that of the multiplier."""
-    (relief,) = refusal.diagnosis.relief
-    assert relief.limit == "limit on staging dynamic pressure"
+    acting = {relief.limit: relief for relief in refusal.diagnosis.relief}
+    relief = acting["limit on staging dynamic pressure"]
     assert relief.unit == "kPa"
     with pytest.raises(ao.InfeasibleAscent) as caught:
         launch(9 * tonne, staging_dynamic_pressure=0.051 * kPa)

@@ -78,16 +78,16 @@ def test_a_strained_refusal_says_how_much_too_fast_the_mildest_flight_is(
 def test_less_thrust_takes_off_what_a_strained_refusal_says(
     strained: ao.InfeasibleAscent,
 ) -> None:
-    """Solved again with two per cent less thrust of the first stage."""
+    """Solved again with half a per cent less thrust of the first stage."""
     (lever,) = strained.strain.thrusts
     first, second = TURNSTONE.stages
-    engine = ao.Engine(vacuum_thrust=0.98 * 1150 * kN, vacuum_isp=311.0, sea_level_isp=282.0)
+    engine = ao.Engine(vacuum_thrust=0.995 * 1150 * kN, vacuum_isp=311.0, sea_level_isp=282.0)
     weaker = replace(TURNSTONE, stages=(replace(first, engine=engine), second))
     limits = replace(PELICAN_POINT.limits, dynamic_pressure=25 * kPa)
     again = refused(weaker, replace(PELICAN_POINT, limits=limits))
     assert again.strain.factor < strained.strain.factor
     taken_off = strained.strain.factor - again.strain.factor
-    assert taken_off == pytest.approx(-2.0 * lever.gain, rel=0.1)
+    assert taken_off == pytest.approx(-0.5 * lever.gain, rel=0.05)
 
 
 @pytest.mark.slow
