@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import pytest
 
 from ascentopt.collocation import (
     Bounds,
+    Condition,
+    Ends,
     Problem,
+    Quantity,
     RadauMesh,
     Solution,
     remeshed,
@@ -17,6 +20,7 @@ from ascentopt.collocation import (
 from ascentopt.collocation.program import build
 from ascentopt.collocation.vectors import dual_vectors
 from ascentopt.errors import InputError
+from ascentopt.typing import Expr
 from tests.collocation import speed_limited
 from tests.collocation.goddard import NORMALISED, climb, coast, full_thrust, singular
 from tests.collocation.mixed import PROBLEM as MIXED
@@ -81,13 +85,30 @@ def test_an_active_limit_stays_active_and_a_moved_one_is_found() -> None:
         assert warm.objective == pytest.approx(expected.objective, rel=1e-6)
 
 
-def test_three_arcs_with_free_switches_on_finer_meshes() -> None:
+@dataclass(frozen=True)
+class OnTheSurface:
+    """The first arc ends where the second may begin to hold its speed against drag and weight."""
+
+    def __call__(self, ends: Ends) -> Expr:
+        return NORMALISED.surface(ends.end[0])
+
+
+@pytest.mark.parametrize(("intervals", "degree"), [(5, 9), (6, 9), (5, 8), (4, 9)])
+def test_three_arcs_with_free_switches_on_finer_meshes(intervals: int, degree: int) -> None:
+    """The surface is asked for: the height alone hardly tells where the second arc should begin.
+
+    Its second variation with that switch all but vanishes: rounding would decide the first step.
+    """
     models = (full_thrust(NORMALISED), singular(NORMALISED), coast(NORMALISED))
     problem = climb(NORMALISED, models, ({}, {}, {2: 0.6}), (1.0, 0.0, 1.0), 0.3)
+    surface = Condition(
+        quantities=(Quantity("surface"),), expression=OnTheSurface(), bounds=Bounds.fixed((0.0,))
+    )
+    problem = replace(problem, conditions=(*problem.conditions, surface))
     states = [[1.0, 0.0, 1.0], [1.0005, 0.07, 0.8], [1.005, 0.1, 0.6], [1.0128, 0.0, 0.6]]
     first = solve(problem, straight_line(problem, [0.0, 0.03, 0.08, 0.2], states, [[], [], []]))
-    finer = remeshed(problem, tuple(RadauMesh.uniform(intervals=5, degree=9) for _ in models))
-    warm = solve(finer, first)
+    mesh = RadauMesh.uniform(intervals=intervals, degree=degree)
+    warm = solve(remeshed(problem, (mesh,) * len(models)), first)
     assert warm.objective == pytest.approx(1.01283691832, abs=1e-9)
     assert warm.iterations <= first.iterations
 
