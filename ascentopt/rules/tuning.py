@@ -174,11 +174,19 @@ def tune(flight: RuleFlight) -> Tuned:
     if search.best is None:
         return Tuned(best=None, tries=search.tries, why=why)
     _improve(search)
-    try:
-        best = flight.at(search.best.values, search.best)
-    except OffCourse as failure:
-        return Tuned(best=None, tries=search.tries, why=f"the last step failed: {failure}")
-    return Tuned(best=best, tries=search.tries)
+    best = _exactly(flight, search)
+    lost = "" if best else "none of the flights that it found can be closed exactly"
+    return Tuned(best=best, tries=search.tries, why=lost)
+
+
+def _exactly(flight: RuleFlight, search: _Search) -> Closed | None:
+    """The best flight that can be closed exactly: at a fold of the insertion some cannot."""
+    for rough in sorted(search.flown, key=lambda one: cost_of(flight, one)):
+        try:
+            return flight.at(rough.values, rough)
+        except OffCourse:
+            continue
+    return None
 
 
 def _lines(flight: RuleFlight, others: tuple[float, ...]) -> Iterator[tuple[float, ...]]:

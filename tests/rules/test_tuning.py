@@ -17,7 +17,7 @@ from ascentopt.rules.kick import KickRule
 from ascentopt.rules.rule import Pad
 from ascentopt.rules.tuning import cost_of, led, tune
 from ascentopt.units import deg, kN
-from tests.rules.cases import SMALL_PLANET, TURNED, Case
+from tests.rules.cases import SMALL_PLANET, SOLID, TURNED, Case
 
 # On the model's valleys a change of this size matters; ten times less does not.
 STEP = 0.05
@@ -106,3 +106,10 @@ def test_what_is_chosen_is_closed_as_exactly_as_any_flight(
     if inclination is not None:
         tilt = np.arccos(momentum[2] / np.linalg.norm(momentum))
         assert tilt == pytest.approx(inclination, abs=1e-7)
+
+
+def test_at_a_fold_of_the_insertion_the_best_flight_that_closes_exactly_is_chosen() -> None:
+    case = SOLID[2]
+    best = tune(case.flight).best
+    assert best is not None
+    assert np.linalg.norm(best.end.state[:3]) == pytest.approx(case.flight.radius, abs=0.1)
