@@ -8,10 +8,13 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.collocation.blocks import physical
 from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.model import arc_model
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.units import deg, km
+from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission
 from tests.optimal.test_limits import vehicle
 
@@ -91,3 +94,25 @@ def test_a_coast_drops_it_at_its_end() -> None:
     assert (coast.joint.mass_drop, coast.joint.also) == (320.0, "second ignition")
     assert burn.name == "second"
     assert burn.least_mass == carrying.payload_mass + carrying.stages[1].dry_mass
+
+
+def test_carried_through_the_rest_of_a_coast_it_costs_nothing() -> None:
+    """So its drop within a coast, a free instant that is worth nothing, need not be solved for.
+
+    Where no engine burns mass decides nothing but how much the air slows the vehicle down, and a
+    heavier one less: 1 part in 10000 of gravity where free-molecular heating ends.
+    """
+    plan = FlightPlan(inserting_stage=1, restarts=1, fairing_arc="coast 1")
+    arc = next(a for a in sequence_of(TURNSTONE, PELICAN_POINT, plan).arcs if a.name == "coast 1")
+    rates = physical(arc_model(arc.kind, ()))
+
+    def acceleration(altitude: float, mass: float) -> np.ndarray:
+        state = [PELICAN_POINT.body.radius + altitude, 0.0, 0.0, 100.0, 7500.0, 0.0, mass]
+        found = rates(0.0, 0.0, state, [], arc.numbers)[0]
+        return np.array(found, dtype=float).ravel()[3:6]
+
+    light, heavy = (acceleration(115 * km, mass) for mass in (4000.0, 4320.0))
+    assert np.linalg.norm(light - heavy) < 1e-4 * np.linalg.norm(light)
+    assert heavy[1] > light[1]
+    high, same = (acceleration(250 * km, mass) for mass in (4000.0, 4320.0))
+    assert np.linalg.norm(high - same) < 1e-6 * np.linalg.norm(high)

@@ -11,9 +11,10 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.earlier_drop import burn_to_drop_in
 from ascentopt.optimal.lower import gain_by_ending_lower
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.units import km
+from ascentopt.units import km, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.studies.wren import MISSION, VEHICLE
 
 
 def test_a_heavy_payload_sheds_its_fairing_before_the_long_coast() -> None:
@@ -104,6 +105,26 @@ def test_an_ellipse_is_entered_at_its_far_end() -> None:
     ascent = best_of(217)
     assert ascent.propellant_used < 52850.0
     assert ascent.events["insertion"].altitude > 2400 * km
+
+
+def test_a_limit_on_dynamic_pressure_does_not_cost_the_coast() -> None:
+    """Eased limits let the coasting flight follow; the direct one uses 390 kg more."""
+    lower, upper = VEHICLE.stages
+    throttling = replace(lower, engine=replace(lower.engine, min_throttle=0.5))
+    vehicle = replace(VEHICLE, stages=(throttling, upper))
+    free, held = (
+        ao.optimize(
+            vehicle,
+            replace(
+                MISSION,
+                limits=ao.FlightLimits(dynamic_pressure=pressure, axial_acceleration=25.0),
+            ),
+        )
+        for pressure in (None, 25 * kPa)
+    )
+    assert free.trajectory.dynamic_pressure.max() > 26 * kPa
+    assert held.plan.restarts == 1
+    assert 0.0 < held.propellant_used - free.propellant_used < 5.0
 
 
 @pytest.mark.parametrize("seed", [159, 140])

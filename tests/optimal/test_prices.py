@@ -64,12 +64,22 @@ def with_solids() -> Case:
     return Case(replace(vehicle(), boosters=(pair,)), earth_mission(q_alpha=None))
 
 
+def pressed() -> Case:
+    """A first stage that throttles for two limits: the throttle jumps, ramps and bends."""
+    limits = {"dynamic_pressure": 35 * kPa, "axial_acceleration": 4 * STANDARD_GRAVITY}
+    return Case(vehicle(min_throttle=0.5), earth_mission(**limits))
+
+
 @cache
 def solved(make: Callable[[], Case]) -> tuple[Case, Attempt]:
     case = make()
+    return case, solved_anew(case)
+
+
+def solved_anew(case: Case) -> Attempt:
     solving = solving_of(case.vehicle, case.mission)
     attempt = solving.attempt(next(iter(plans(case.vehicle, case.mission))))
-    return case, solving.sharpen(solving.within_limits(attempt))
+    return solving.sharpen(solving.within_limits(attempt))
 
 
 def margin_of(case: Case, near: Attempt) -> float:
@@ -94,7 +104,7 @@ STEPS = {"km": 2.0, "0.001": 0.5, "deg": 0.1, "kg": 5.0, "s": 0.5, "%": 0.2, "kP
 WORTH = 1e-3
 """kg per unit: what the finite differences resolve."""
 
-CASES = (four_phases, inclined, throttled, turning, with_solids)
+CASES = (four_phases, inclined, throttled, turning, with_solids, pressed)
 PRICED = [
     pytest.param(make, variation.quantity, id=f"{make.__name__}-{variation.quantity}")
     for make in CASES
@@ -113,6 +123,31 @@ def test_a_price_is_the_difference_of_two_optima(make: Callable[[], Case], quant
     step = STEPS[variation.unit] * (0.1 if "angle" in quantity else 1.0)
     difference = slope(lambda by: margin_of(variation.changed(by), attempt), step)
     assert prices[quantity].margin == pytest.approx(difference, rel=1e-2, abs=WORTH)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("quantity", "step", "within"),
+    [
+        ("payload", 20.0, 0.01),
+        ("first: vacuum Isp", 1.0, 0.01),
+        ("first: thrust", 1.0, 0.01),
+        ("limit on dynamic pressure", 1.0, 0.02),
+        ("limit on axial acceleration", 0.1, 0.15),
+    ],
+)
+def test_where_the_throttle_bends_other_meshes_say_so_too(
+    quantity: str, step: float, within: float
+) -> None:
+    """Each side refined for itself: where a limit takes hold within an interval moves its price."""
+    prices = prices_of(*solved(pressed))
+    variation = next(one for one in variations(pressed()) if one.quantity == quantity)
+
+    def margin(by: float) -> float:
+        attempt = solved_anew(variation.changed(by))
+        return attempt.final_mass - attempt.sequence.arcs[-1].least_mass
+
+    assert prices[quantity].margin == pytest.approx(slope(margin, step), rel=within)
 
 
 def slope(value: Callable[[float], float], step: float) -> float:
