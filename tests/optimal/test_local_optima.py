@@ -110,6 +110,7 @@ def test_an_ellipse_is_entered_at_its_far_end() -> None:
 def test_a_limit_on_dynamic_pressure_does_not_cost_the_coast() -> None:
     """Eased limits let the coasting flight follow; the direct one uses 390 kg more."""
     lower, upper = VEHICLE.stages
+    assert isinstance(lower.engine, ao.Engine)
     throttling = replace(lower, engine=replace(lower.engine, min_throttle=0.5))
     vehicle = replace(VEHICLE, stages=(throttling, upper))
     free, held = (
