@@ -198,7 +198,11 @@ class _Question:
         payload = _lighter(self.solving.vehicle, missing)
         for _ in range(TRIES):
             trial = None if payload is None else self._tried(payload, self.attempt, start)
-            if trial is None:
+            if trial is None and heavy.attempt is self.attempt and flies is None:
+                # With so little to spare it may not be solved: a lighter one has more.
+                payload = _lighter(self.solving.vehicle, 2.0 * missing + BEYOND)
+                trial = None if payload is None else self._tried(payload, self.attempt, start)
+            if trial is None or payload is None:
                 break
             start, last = trial.solution, heavy
             flies, heavy = (trial, heavy) if trial.spare >= 0.0 else (flies, trial)

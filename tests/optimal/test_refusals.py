@@ -25,6 +25,11 @@ def refused(vehicle: ao.Vehicle, mission: ao.Mission) -> ao.InfeasibleAscent:
     return caught.value
 
 
+def test_a_payload_that_flies_is_named_where_the_first_one_tried_is_not_solved() -> None:
+    refusal = refused(replace(TURNSTONE, payload_mass=2768.0), PELICAN_POINT)
+    assert 2700.0 < refusal.diagnosis.payload < 2745.0
+
+
 def test_a_miss_of_decimetres_is_a_number_and_no_riddle() -> None:
     """The coast misses by 0.12 m/s, too little for the greatest mass to say anything."""
     mission = replace(PELICAN_POINT, limits=ao.FlightLimits.none())
