@@ -17,6 +17,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.lower import gain_by_ending_lower
 from ascentopt.optimal.overdraft import lends, may_be_close, spare
 from ascentopt.optimal.pause import cannot_rest, cost_of_coasting
+from ascentopt.optimal.run import REACHED
 from ascentopt.optimal.solving import Solving
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns
@@ -191,7 +192,7 @@ def _exceeded_above(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) ->
     solved with a coast may have none.
     """
     last = [one for one in found if not one.plan.unlit]
-    known = all(one.skipped or one.shortfall is not None for one in last)
+    known = all(one.skipped or one.reached or (one.shortfall or 0.0) > REACHED for one in last)
     if not (plan.unlit and known and lends(vehicle)):
         return None
     reached = [one for one in last if one.reached]

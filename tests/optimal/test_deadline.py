@@ -41,7 +41,7 @@ def solving(payload: float, solves: float) -> Solving:
 
 
 def stopped(solves: int) -> ao.OutOfTime:
-    task, found = solving(1.0 * tonne, solves), list[Attempt]()
+    task, found = solving(1.2 * tonne, solves), list[Attempt]()
     with pytest.raises(TimeIsUp):
         _solved(task, None, found)
     return out_of_time(task, found, 7.0)
@@ -81,7 +81,7 @@ def test_the_best_flight_so_far_comes_along() -> None:
 
 def test_more_time_brings_a_better_flight() -> None:
     """With the second structure solved, too, just before the mesh is refined."""
-    early, late = stopped(solves=2).best, stopped(solves=4).best
+    early, late = stopped(solves=2).best, stopped(solves=6).best
     assert isinstance(early, ao.Ascent)
     assert isinstance(late, ao.Ascent)
     assert late.final_mass > early.final_mass + 100.0

@@ -33,7 +33,7 @@ from ascentopt.optimal.guess import Start
 from ascentopt.optimal.optimize import Effort, solving_of
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structures import plans
-from ascentopt.optimal.transcription import Transcription, clearance
+from ascentopt.optimal.transcription import BETWEEN_NODES, Transcription, clearance
 from ascentopt.units import kPa
 from tests.optimal.launchers import (
     earth_mission,
@@ -47,7 +47,7 @@ from tests.optimal.test_limits import vehicle
 NODE = 5
 """Of the last burn: in the middle, where the end of the burn can still make up for it."""
 
-BETWEEN_NODES = 5.0
+MISSED = 5.0
 """m. Half a per cent of the scale of the clearance, a kilometre: what refinement lets it miss."""
 
 
@@ -127,11 +127,11 @@ def test_without_air_the_best_ascent_hugs_the_ground_and_keeps_its_clearance() -
     restarted = replace(direct(lander()), restarts=1)
     coast = solving(lander(), mission).attempt(restarted).found.arcs[2]
     heights = np.linalg.norm(coast.states[:, :3], axis=1) - mission.body.radius
-    assert heights.min() == pytest.approx(clearance(mission), abs=1.0)
+    assert heights.min() == pytest.approx(clearance(mission) + BETWEEN_NODES, abs=1.0)
     assert coast.path_multipliers[:, -1].min() < -1e-6  # it would rather be lower
     ascent = ao.optimize(lander(), mission)
     risen = ascent.trajectory.time > ascent.events["pitch-over"].time
-    assert ascent.trajectory.altitude[risen].min() > clearance(mission) - BETWEEN_NODES
+    assert ascent.trajectory.altitude[risen].min() > clearance(mission) - MISSED
 
 
 def test_a_start_on_the_ground_leaves_the_height_an_interior() -> None:
@@ -139,7 +139,7 @@ def test_a_start_on_the_ground_leaves_the_height_an_interior() -> None:
     flat = replace(moon_mission(), vertical_rise=None)
     ascent = ao.optimize(lander(), flat)
     assert not ascent.certificate.beyond(), ascent.certificate
-    assert ascent.trajectory.altitude.min() > -BETWEEN_NODES
+    assert ascent.trajectory.altitude.min() > -MISSED
     risen = ao.optimize(lander(), replace(flat, vertical_rise=20.0))
     assert ascent.propellant_used <= risen.propellant_used + 0.01
 
