@@ -93,8 +93,7 @@ def optimum(
         raise out_of_bounds(solving, refusal) from None
     found: list[Attempt] = []
     try:
-        with integrators_ahead():  # the flight at the end needs them
-            return _solved(solving, near, found)
+        return _solved(solving, near, found)
     except KeyboardInterrupt as stop:
         raise interrupted(solving, found) from stop
     except TimeIsUp:
@@ -114,23 +113,30 @@ def solving_of(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) ->
 
 def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Optimum:
     """The optimum; ``found`` grows by every structure, and keeps how far each has come."""
-    if near is not None:
-        found.append(solving.near(near))
-        found[:] = limited(solving, found)
+    first, *others = in_turn(solving.vehicle, solving.mission)
+    if near is None:  # builds programs, and an import would only share Python's lock with it
+        free(solving, found, first)
     else:
-        for stage in in_turn(solving.vehicle, solving.mission):
-            free(solving, found, stage)
-            found[:] = limited(solving, found)
-    attempts = list(found)
-    if near is None and not _flies(attempts[0]):
-        attempts = found[:] = looked_into(solving, attempts)
-        if not _flies(attempts[0]):
-            attempts = found[:] = held(solving, attempts)
-    if not _flies(attempts[0]):
-        raise infeasible(solving, attempts)
-    best, others = _refined(solving, attempts)
+        found.append(solving.near(near))
+    with integrators_ahead():  # the flight at the end needs them
+        found[:] = limited(solving, found)
+        if near is None:
+            _further(solving, others, found)
+        if not _flies(found[0]):
+            raise infeasible(solving, list(found))
+        best, beaten = _refined(solving, list(found))
     arrival = closed(solving, best)
-    return Optimum(ascent_of(solving, arrival, others), arrival.attempt)
+    return Optimum(ascent_of(solving, arrival, beaten), arrival.attempt)
+
+
+def _further(solving: Solving, stages: list[int], found: list[Attempt]) -> None:
+    """Add structures in which other stages insert; where none flies, what a second look says."""
+    for stage in stages:
+        free(solving, found, stage)
+        found[:] = limited(solving, found)
+    for look in (looked_into, held):
+        if not _flies(found[0]):
+            found[:] = look(solving, list(found))
 
 
 def _flies(attempt: Attempt) -> bool:
