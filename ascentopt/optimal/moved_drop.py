@@ -41,7 +41,8 @@ class _Stretch:
 
     def part(self, start: float, end: float) -> ArcGuess:
         """Between two times."""
-        inner = self.times[(self.times > start) & (self.times < end)]
+        inner = self.times[(self.times > start) & (self.times < end - SHORTEST)]
+        inner = inner[np.diff(inner, prepend=start) > SHORTEST]
         times = np.concatenate(([start], inner, [end]))
         values = [np.interp(times, self.times, column) for column in self.values.T]
         rows, n = np.stack(values, axis=1), self.count

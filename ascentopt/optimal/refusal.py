@@ -68,7 +68,7 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
     closest = min(known, key=lambda attempt: attempt.shortfall or 0.0)
     found = diagnose(solving, closest) if closest.nearest or closest.overdrawn else None
     advice = "".join(f" {text}" for text in (found and found.advice, strain) if text)
-    aside = "" if closest.held else ", limits on loads aside,"
+    aside = "" if closest.held else ", limits on loads aside"
     return InfeasibleAscent(
         f"{vehicle.name}: the orbit cannot be reached; short by {closest.shortfall:.1f} m/s{aside} "
         f"({listed}). Add propellant, take payload off, lower the orbit or relax a limit.{advice}",

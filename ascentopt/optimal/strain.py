@@ -156,7 +156,8 @@ def _gains(case: Case, attempt: Attempt, eased: Eased) -> Iterator[Gain]:
             changed = _changed(attempt, eased, variation.changed(STEP))
         except InputError:
             continue
-        yield variation, -eased.factor * (envelope.change(changed) or 0.0) / (price * STEP)
+        if changed is not None:
+            yield variation, -eased.factor * (envelope.change(changed) or 0.0) / (price * STEP)
 
 
 def _said(quantity: str) -> bool:
@@ -205,12 +206,14 @@ def _excess_speed(flown: Trajectory, allowed: FlightLimits, factor: float) -> tu
     return share * float(flown.air_speed[worst]), float(flown.altitude[worst])
 
 
-def _changed(attempt: Attempt, eased: Eased, case: Case) -> Problem:
-    """The eased program of a changed case."""
+def _changed(attempt: Attempt, eased: Eased, case: Case) -> Problem | None:
+    """The eased program of a changed case; None where it makes another sequence of arcs."""
     sequence, problem = (
         sequence_of(case.vehicle, case.mission, attempt.plan),
         eased.solution.problem,
     )
+    if sequence.names != attempt.sequence.names:
+        return None
     flight = replace(eased.flight, vehicle=case.vehicle, mission=case.mission, sequence=sequence)
     written = flight.most_mass() if problem.objective.maximise else flight.least_impulse()
     return replace(written, parameter_values=problem.parameter_values)

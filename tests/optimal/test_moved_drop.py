@@ -7,12 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.model import MASS
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.certificate import Verdict
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.optimize import solving_of
+from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
 FAIRING = TURNSTONE.fairing_mass
@@ -43,3 +46,12 @@ def test_it_is_the_same_flight_but_for_the_fairing(attempt: Attempt, arc: str) -
             assert begins[MASS] == pytest.approx(expected, rel=1e-6)
     assert guess.arcs[0].states[0, MASS] == pytest.approx(new.mass)
     assert guess.arcs[-1].states[-1, MASS] == pytest.approx(old.arcs[-1].states[-1, MASS])
+
+
+def test_a_piece_of_microseconds_tells_nothing() -> None:
+    """The fairing goes as the burn ends: points of the piece after it fall together in a share."""
+    drawn = case(46)
+    ascent = ao.optimize(drawn.vehicle, drawn.mission)
+    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    told = [line for one in ascent.candidates for line in one.history]
+    assert any("fairing drop moved to" in line for line in told)

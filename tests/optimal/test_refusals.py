@@ -117,3 +117,13 @@ def test_a_shortfall_that_only_an_overdrawn_tank_tells_comes_with_a_flight_and_a
     assert 0.5 * drawn.vehicle.payload_mass < payload < drawn.vehicle.payload_mass
     lighter = ao.optimize(replace(drawn.vehicle, payload_mass=payload), drawn.mission)
     assert lighter.propellant_margin >= 0.0
+
+
+def test_a_thrust_of_which_a_little_more_makes_another_sequence_is_left_out() -> None:
+    """Boosters that would burn out in another order have no slope, as they have no price."""
+    drawn = case(67)
+    refusal = refused(drawn.vehicle, drawn.mission)
+    assert (refusal.shortfall or 0.0) > 1000.0
+    assert refusal.strain.factor > 1.0
+    told = [lever.quantity for lever in refusal.strain.thrusts]
+    assert len(told) < 1 + len(drawn.vehicle.boosters)
