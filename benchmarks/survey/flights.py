@@ -24,6 +24,7 @@ from benchmarks.survey.timeline import Piece, pieces
 _STEP_IN_AIR, _STEP_ABOVE = 1.5, 4.0  # s
 
 _PENALTY = 1000.0  # m/s for each time a limit's own size that it is exceeded by
+_SLIGHT = 5.0  # m/s of fines, half a per cent of a limit: what an optimum may exceed it by as well
 _STILL_AIR = 1000.0  # Pa; below it an angle of attack is not held against a flight
 
 
@@ -61,6 +62,11 @@ class _State:
     def fines(self) -> Floats:
         """For all limits exceeded so far (n), m/s."""
         return _PENALTY * sum(self.penalty.values(), np.zeros(len(self.r)))
+
+
+def fined(spare: Floats, fines: Floats) -> Floats:
+    """What flights have to spare, m/s: nothing where one breaks a limit, whatever is in its tanks."""
+    return np.where(fines > _SLIGHT, np.minimum(spare, 0.0), spare) - fines
 
 
 @dataclass(frozen=True)
@@ -111,7 +117,7 @@ class Flights:
                 after = self._instant(state, mass_now)
                 if piece.stage == last and piece.lit:
                     spare = self._spare_within(before, after, clock_now - clock)
-                    best = np.fmax(best, spare - state.fines())
+                    best = np.fmax(best, fined(spare, state.fines()))
                 before, mass, clock = after, mass_now, clock_now
             mass -= piece.dropped
             if piece.dropped:

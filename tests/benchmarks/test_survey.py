@@ -25,7 +25,7 @@ from ascentopt.units import STANDARD_GRAVITY, deg, km
 from ascentopt.world import Body, earth
 from benchmarks.survey.arrival import Arrival, Instant
 from benchmarks.survey.bound import impulsive_bound
-from benchmarks.survey.flights import Flights, Steering
+from benchmarks.survey.flights import Flights, Steering, fined
 from benchmarks.survey.generator import LEAST_PUSH, MOST_PUSH, case, lift_off_push
 from benchmarks.survey.journal import Journal
 from benchmarks.survey.judge import Judge, crash_row
@@ -583,3 +583,9 @@ class TestTable:
         text = story(row)
         for part in ("first", "second", "direct: 1 kg", "short by 3.0 m/s"):
             assert part in text
+
+
+def test_a_flight_that_breaks_a_limit_has_nothing_to_spare() -> None:
+    """Full tanks do not pay for 15 per cent too much dynamic pressure; half a per cent passes."""
+    spare, fines = np.array([1300.0, 1300.0, -50.0]), np.array([150.0, 4.0, 150.0])
+    assert fined(spare, fines) == pytest.approx([-150.0, 1296.0, -200.0])
