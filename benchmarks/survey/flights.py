@@ -24,7 +24,9 @@ from benchmarks.survey.timeline import Piece, pieces
 _STEP_IN_AIR, _STEP_ABOVE = 1.5, 4.0  # s
 
 _PENALTY = 1000.0  # m/s for each time a limit's own size that it is exceeded by
-_SLIGHT = 5.0  # m/s of fines, half a per cent of a limit: what an optimum may exceed it by as well
+_SLIGHT = 0.005  # of a limit: what an optimum may exceed it by as well
+_SEEN = 0.98  # of a peak that a quick look may see
+_GROUND = "ground"  # a flight below it is fined by the km
 _STILL_AIR = 1000.0  # Pa; below it an angle of attack is not held against a flight
 
 
@@ -63,10 +65,16 @@ class _State:
         """For all limits exceeded so far (n), m/s."""
         return _PENALTY * sum(self.penalty.values(), np.zeros(len(self.r)))
 
+    def excess(self) -> Floats:
+        """By what share of itself the limit on loads is exceeded that is most (n)."""
+        found = (v for name, v in self.penalty.items() if name != _GROUND)
+        worst: Floats = np.maximum.reduce([np.zeros(len(self.r)), *found])
+        return worst
 
-def fined(spare: Floats, fines: Floats) -> Floats:
-    """What flights have to spare, m/s: nothing where one breaks a limit, whatever is in its tanks."""
-    return np.where(fines > _SLIGHT, np.minimum(spare, 0.0), spare) - fines
+
+def fined(spare: Floats, fines: Floats, excess: Floats) -> Floats:
+    """What flights have to spare, m/s: nothing where a limit is broken, whatever the tanks hold."""
+    return np.where(excess > _SLIGHT, np.minimum(spare, 0.0), spare) - fines
 
 
 @dataclass(frozen=True)
@@ -84,6 +92,11 @@ class Flights:
     @property
     def _around(self) -> Surroundings:
         return Surroundings(self.vehicle, self.mission)
+
+    @property
+    def _sharpness(self) -> float:
+        """Share of a limit that is held: a quick look sees a peak to a per cent or two."""
+        return 1.0 if self.substeps > 1 else _SEEN
 
     @property
     def _arrival(self) -> Arrival:
@@ -117,7 +130,7 @@ class Flights:
                 after = self._instant(state, mass_now)
                 if piece.stage == last and piece.lit:
                     spare = self._spare_within(before, after, clock_now - clock)
-                    best = np.fmax(best, fined(spare, state.fines()))
+                    best = np.fmax(best, fined(spare, state.fines(), state.excess()))
                 before, mass, clock = after, mass_now, clock_now
             mass -= piece.dropped
             if piece.dropped:
@@ -258,7 +271,7 @@ class Flights:
     def _watch(self, state: _State, direction: Floats) -> None:
         """Note the limits exceeded, crashes, and drop the fairing where it may be."""
         height = self._around.altitude(state.r)
-        state.worst("ground", np.maximum(self.mission.site.altitude - 1.0 - height, 0.0) / 1e3)
+        state.worst(_GROUND, np.maximum(self.mission.site.altitude - 1.0 - height, 0.0) / 1e3)
         air, limits = self.mission.body.atmosphere, self.mission.limits
         if air is None:
             return
@@ -275,7 +288,7 @@ class Flights:
         }
         for name, (load, limit) in loads.items():
             if limit is not None:
-                state.worst(name, np.maximum(load / limit - 1.0, 0.0))
+                state.worst(name, np.maximum(load / (self._sharpness * limit) - 1.0, 0.0))
         fairing = self.vehicle.fairing
         if fairing is not None:
             cool = (0.5 * density * speed**3 < fairing.max_heating) & (height > 0.3 * air.ceiling)

@@ -587,5 +587,5 @@ class TestTable:
 
 def test_a_flight_that_breaks_a_limit_has_nothing_to_spare() -> None:
     """Full tanks do not pay for 15 per cent too much dynamic pressure; half a per cent passes."""
-    spare, fines = np.array([1300.0, 1300.0, -50.0]), np.array([150.0, 4.0, 150.0])
-    assert fined(spare, fines) == pytest.approx([-150.0, 1296.0, -200.0])
+    spare, excess = np.array([1300.0, 1300.0, -50.0]), np.array([0.15, 0.004, 0.15])
+    assert fined(spare, 1000.0 * excess, excess) == pytest.approx([-150.0, 1296.0, -200.0])
