@@ -97,6 +97,11 @@ NEAR_POLISHED = 20.0
 meets it at once, the barrier falls in three steps and pins coasts and short burns to bounds that
 they have to leave (seeds 19, 92 and 236 of the survey); with IPOPT's 10 seed 140 stagnates."""
 
+LOST = 1e8
+"""Regularisation of the Hessian beyond which a step is not worth its search. Solves that come to an
+end need up to 1e6; the others went on to 1e12 with multipliers as large, 75 ms an iteration (seeds
+128 and 216 of the survey took 6.8 and 11.2 s, now 2.3 and 3.5, and are refused for the same)."""
+
 NEAR_FIRST_CURVE = 10.0
 """Factor by which the Hessian's regularisation grows when it is first needed. IPOPT's 100 goes to
 1e6, and it comes down by three an iteration. Found, with the one above, on a dozen hard cases:
@@ -205,6 +210,7 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
         # Multipliers by least squares, however large: with all of them at zero the Hessian is
         # nothing but regularisation, and the first step leaves a good guess for nowhere.
         "constr_mult_init_max": 1e10,
+        "max_hessian_perturbation": LOST,
     }
     if begin is Begin.NEAR:
         ipopt |= {
