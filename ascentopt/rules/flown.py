@@ -130,6 +130,10 @@ class RuleFlight:
                     raise
         return self._planned(plans[-1], values, self._start(plans[-1], heading, near))
 
+    def margin(self, closed: Closed) -> float:
+        """Propellant in kg that a flight leaves beyond the reserve; negative where it owes some."""
+        return self._sequence(closed.law.plan).left(closed.end.mass)
+
     def loads(self, closed: Closed, until: float = inf) -> Floats:
         """(n, 4) time (s) and loads, in the order of `leap.LOADS`, at every step of a flight.
 

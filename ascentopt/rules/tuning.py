@@ -44,6 +44,10 @@ _LEAST_SHARE = 0.05  # of the way that is left, in logarithms
 BROKEN = 1.0
 """Part of all propellant that a limit exceeded by 100 per cent counts as in tuning."""
 
+OWED = 1000.0
+"""How many times dearer than a limit exceeded by its like is a share of the propellant that is
+missing: a flight that owes a kilogram reaches no orbit, one that breaks a limit does."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Tuned:
@@ -127,15 +131,15 @@ def foreseen(flown: Sequence[Closed], values: tuple[float, ...]) -> Closed | Non
 
 
 def cost_of(flight: RuleFlight, closed: Closed) -> float:
-    """Propellant in kg, and what exceeding the mission's limits counts as."""
-    return closed.propellant_used + BROKEN * flight.vehicle.propellant_mass * excess_of(
-        flight, closed
-    )
+    """Propellant in kg, and what owing some, or exceeding the mission's limits, counts as."""
+    excess = max(0.0, max(ratios(flight, closed)) - 1.0)
+    return closed.propellant_used + BROKEN * flight.vehicle.propellant_mass * excess
 
 
-def excess_of(flight: RuleFlight, closed: Closed) -> float:
-    """Greatest ratio of a load to its limit, less one; zero where all hold."""
-    return max(0.0, load_ratio(flight, closed) - 1.0)
+def ratios(flight: RuleFlight, closed: Closed) -> list[float]:
+    """What must not exceed one: of each load to its limit; and of what is owed, as `OWED` says."""
+    left = flight.margin(closed) / flight.vehicle.propellant_mass
+    return [*load_ratios(flight, closed), 1.0 - OWED * left]
 
 
 def load_ratio(flight: RuleFlight, closed: Closed) -> float:
@@ -180,13 +184,22 @@ def tune(flight: RuleFlight) -> Tuned:
 
 
 def _exactly(flight: RuleFlight, search: _Search) -> Closed | None:
-    """The best flight that can be closed exactly: at a fold of the insertion some cannot."""
-    for rough in sorted(search.flown, key=lambda one: cost_of(flight, one)):
+    """The best flight that can be closed exactly: at a fold of the insertion some cannot.
+
+    One that owes nothing where there is one, whatever limits it breaks.
+    """
+    owing = None
+    for rough in sorted(search.flown, key=lambda one: (one.debt > 0.0, cost_of(flight, one))):
+        if owing is not None and rough.debt > 0.0:
+            break
         try:
-            return flight.at(rough.values, rough)
+            closed = flight.at(rough.values, rough)
         except OffCourse:
             continue
-    return None
+        if closed.debt == 0.0:
+            return closed
+        owing = owing or closed
+    return owing
 
 
 def _lines(flight: RuleFlight, others: tuple[float, ...]) -> Iterator[tuple[float, ...]]:
@@ -301,7 +314,7 @@ def _improve(search: _Search) -> None:
     def measured(closed: Closed | None) -> Floats:
         if closed is None:
             return np.array([inf])
-        return np.array([closed.propellant_used, *load_ratios(flight, closed)])
+        return np.array([closed.propellant_used, *ratios(flight, closed)])
 
     known = Known()
     for closed in search.flown:
