@@ -10,8 +10,10 @@ from math import nan
 import numpy as np
 
 from ascentopt.collocation import Accuracy, ArcSolution, Solution
+from ascentopt.flight.exceeded import peaks
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.simulate import Flight
+from ascentopt.mission import FlightLimits
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.units import deg
 
@@ -48,6 +50,9 @@ THRESHOLDS = (
               reason="the independent flight must arrive where the optimum says"),
     Threshold(name="velocity_miss", limit=0.01, unit="m/s",
               reason="and with its velocity"),
+    Threshold(name="limit_excess", limit=1e-2, unit="of the limit",
+              reason="the independent flight must keep the limits, between the nodes as well",
+              unknown="the mission has no limit on loads"),
     Threshold(name="primer_angle", limit=0.5 * deg, unit="rad",
               reason="thrust along the primer vector where no limit acts (Pontryagin)",
               unknown="a limit or the throttle acts on every arc that is steered"),
@@ -80,6 +85,8 @@ class Certificate:
         continuous_error: of the collocation polynomials, relative to the states' scales.
         position_miss, velocity_miss: how far an independent flight of the exported steering, with
             another integrator, ends from the planned insertion, m and m/s.
+        limit_excess: the greatest share of itself by which that flight exceeds a limit of the
+            mission on loads or turn rate, negative where it keeps all; nan where there is none.
         primer_angle: largest angle in rad between thrust and primer vector (minus the costate of
             the velocity) at points where no limit acts; nan where there is no such point.
         hamiltonian_drift: largest variation of the Hamiltonian over such an arc, relative to the
@@ -100,6 +107,7 @@ class Certificate:
     primer_angle: float
     hamiltonian_drift: float
     hamiltonian_at_end: float = nan
+    limit_excess: float = nan
     rule_gain: float = nan
 
     @property
@@ -129,8 +137,8 @@ class Certificate:
         return f"{name}{value:12.2e}  (at most {threshold.limit:.1e} {threshold.unit})"
 
 
-def certify(attempt: Attempt, flight: Flight) -> Certificate:
-    """Measure a solution and the independent flight of its steering."""
+def certify(attempt: Attempt, flight: Flight, limits: FlightLimits) -> Certificate:
+    """Measure a solution and the independent flight of its steering, beside a mission's limits."""
     solution = attempt.found
     miss = flight.final_state[:6] - attempt.intended()
     free = list(_free_arcs(attempt, solution))
@@ -142,6 +150,7 @@ def certify(attempt: Attempt, flight: Flight) -> Certificate:
         continuous_error=Accuracy.of(solution).error,
         position_miss=float(np.linalg.norm(miss[:3])),
         velocity_miss=float(np.linalg.norm(miss[3:])),
+        limit_excess=max((one.share for one in peaks(flight, limits)), default=nan),
         primer_angle=max((primer_angle(arc) for arc in free), default=nan),
         hamiltonian_drift=max((_drift(arc) for arc in free), default=nan),
         hamiltonian_at_end=_at_end(attempt, free),

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ascentopt.flight.exceeded import broken_limits
 from ascentopt.flight.failure import FlightError
 from ascentopt.flight.quick import OffCourse
 from ascentopt.flight.simulate import Flight, fly
-from ascentopt.mission import FlightLimits, Mission
+from ascentopt.mission import Mission
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.optimize import optimize
 from ascentopt.rocket import Vehicle
@@ -20,14 +21,7 @@ from ascentopt.rules.insertion import Insertion
 from ascentopt.rules.rule import Rule
 from ascentopt.rules.tuning import led, tune
 from ascentopt.studies.comparison import Comparison
-from ascentopt.studies.outcome import Excess, RuleOutcome
-
-_SLACK = 1e-3
-"""Part of a limit by which a peak between samples may pass it and still count as kept."""
-
-
-ATTACK_MATTERS = 1000.0
-"""Pa of dynamic pressure above which a limit on the angle of attack is checked."""
+from ascentopt.studies.outcome import RuleOutcome
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -165,25 +159,3 @@ def _judged(flight: RuleFlight, closed: Closed, ascent: Ascent, *, tuned: bool) 
 def _peak(flight: Flight, name: str) -> float:
     column = np.asarray(getattr(flight.trajectory, name))
     return float(np.nanmax(column)) if np.any(np.isfinite(column)) else 0.0
-
-
-def broken_limits(flight: Flight, limits: FlightLimits) -> Iterator[Excess]:
-    """Limits along the flight that it exceeds."""
-    track = flight.trajectory
-    thick = track.dynamic_pressure > ATTACK_MATTERS
-    attack = np.nan_to_num(track.angle_of_attack[thick])
-    stagings = [e for e in flight.events if "separation" in e.name]
-    peaks = (
-        ("dynamic pressure", _peak(flight, "dynamic_pressure"), limits.dynamic_pressure, "Pa"),
-        ("q alpha", _peak(flight, "q_alpha"), limits.q_alpha, "Pa rad"),
-        ("angle of attack", float(attack.max(initial=0.0)), limits.angle_of_attack, "rad"),
-        ("axial acceleration", _peak(flight, "axial_acceleration"), limits.axial_acceleration,
-         "m/s^2"),
-        ("staging dynamic pressure", max([0.0, *(e.dynamic_pressure for e in stagings)]),
-         limits.staging_dynamic_pressure, "Pa"),
-        ("pitch rate", max(arc.turn_rates.max(initial=0.0) for arc in track.arcs),
-         limits.pitch_rate, "rad/s"),
-    )  # fmt: skip
-    for name, peak, limit, unit in peaks:
-        if limit is not None and peak > limit * (1.0 + _SLACK):
-            yield Excess(name=name, peak=float(peak), limit=limit, unit=unit)

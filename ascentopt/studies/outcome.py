@@ -4,39 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.flight.exceeded import Excess
 from ascentopt.flight.simulate import Flight
 from ascentopt.rules.parameter import Parameter
 from ascentopt.steering.programme import Programme
-from ascentopt.units import STANDARD_GRAVITY, deg, kPa
-
-
-@dataclass(frozen=True, kw_only=True)
-class Excess:
-    """A limit that was broken.
-
-    Args:
-        name: of the limit, as in `FlightLimits`, with spaces.
-        peak, limit: in `unit`.
-        unit: SI.
-    """
-
-    name: str
-    peak: float
-    limit: float
-    unit: str
-
-    def __str__(self) -> str:
-        size, unit = _SHOWN[self.unit]
-        return f"{self.name} {self.peak / size:.4g} {unit}, limit {self.limit / size:.4g} {unit}"
-
-
-_SHOWN = {
-    "Pa": (kPa, "kPa"),
-    "Pa rad": (kPa * deg, "kPa deg"),
-    "rad": (deg, "deg"),
-    "rad/s": (deg, "deg/s"),
-    "m/s^2": (STANDARD_GRAVITY, "g"),
-}
 
 
 @dataclass(frozen=True, kw_only=True)

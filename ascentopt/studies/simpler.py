@@ -6,13 +6,13 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 from ascentopt import persistence
+from ascentopt.flight.exceeded import Excess
 from ascentopt.flight.guidance import SteeringLaw
 from ascentopt.flight.simulate import Flight
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme
-from ascentopt.studies.outcome import Excess
 
 _VERSION = 1
 _FORM = "simpler programme"

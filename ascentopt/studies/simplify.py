@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.exceeded import broken_limits
 from ascentopt.flight.failure import FlightError
 from ascentopt.flight.simulate import fly
 from ascentopt.optimal.ascent import Ascent
@@ -17,7 +18,6 @@ from ascentopt.rules.knotted import CoastAndLevel, CoastAndPitch, KnotRule, Shif
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.throttling import ThrottleProgramme
-from ascentopt.studies.compare import broken_limits
 from ascentopt.studies.knot_fit import PitchCurve, pitch_curve
 from ascentopt.studies.knot_search import KnotSearch, knots_flown
 from ascentopt.studies.simpler import SimplerProgramme

@@ -15,6 +15,8 @@ from ascentopt.collocation.solution import Raw
 from ascentopt.collocation.vectors import limits
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulate import Flight, fly
+from ascentopt.flight.trajectory import Trajectory
+from ascentopt.mission import FlightLimits
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.certificate import Verdict, certify
 from ascentopt.optimal.export import steering_of
@@ -23,6 +25,7 @@ from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 EFFORT = Effort()
 SOLVING = solving_of(four_phase_launcher(), four_phase_mission())
+LIMITS = SOLVING.mission.limits
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +48,7 @@ def _with(solution: Solution, raw: Raw) -> Solution:
 
 
 def test_the_right_answer_has_it(good: tuple[Attempt, Flight]) -> None:
-    assert certify(*good).verdict is Verdict.CERTIFIED
+    assert certify(*good, LIMITS).verdict is Verdict.CERTIFIED
 
 
 def test_one_node_that_thrusts_backwards_loses_it(good: tuple[Attempt, Flight]) -> None:
@@ -55,7 +58,7 @@ def test_one_node_that_thrusts_backwards_loses_it(good: tuple[Attempt, Flight]) 
     controls = layout.arcs[-1].node_variables[3, 7:]
     x[controls] = -x[controls]
     wrong = replace(attempt, solution=_with(attempt.found, replace(attempt.found.raw, x=x)))
-    lost = certify(wrong, flight).beyond()
+    lost = certify(wrong, flight, LIMITS).beyond()
     assert {"primer_angle", "primal_residual"} <= set(lost)
 
 
@@ -64,7 +67,7 @@ def test_stale_multipliers_lose_it(good: tuple[Attempt, Flight]) -> None:
     raw = attempt.found.raw
     stale = replace(raw, lam_g=np.roll(raw.lam_g, 7))
     wrong = replace(attempt, solution=_with(attempt.found, stale))
-    assert "dual_residual" in certify(wrong, flight).beyond()
+    assert "dual_residual" in certify(wrong, flight, LIMITS).beyond()
 
 
 def test_a_coarse_mesh_loses_it(good: tuple[Attempt, Flight]) -> None:
@@ -72,18 +75,18 @@ def test_a_coarse_mesh_loses_it(good: tuple[Attempt, Flight]) -> None:
     mesh = RadauMesh.uniform(intervals=1, degree=3)
     problem = remeshed(attempt.found.problem, (mesh,) * len(attempt.sequence.arcs))
     coarse = replace(attempt, solution=solve(problem, attempt.found.as_guess()))
-    lost = certify(coarse, _flown(coarse)).beyond()
+    lost = certify(coarse, _flown(coarse), LIMITS).beyond()
     assert {"continuous_error", "position_miss", "velocity_miss"} <= set(lost)
 
 
 def test_a_flight_of_another_steering_loses_it(good: tuple[Attempt, Flight]) -> None:
     attempt, flight = good
     lead = SOLVING.lead(attempt, np.array([200.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
-    assert "position_miss" in certify(lead, flight).beyond()
+    assert "position_miss" in certify(lead, flight, LIMITS).beyond()
 
 
 def test_the_hamiltonian_is_zero_where_the_end_is_free(good: tuple[Attempt, Flight]) -> None:
-    found = certify(*good)
+    found = certify(*good, LIMITS)
     assert found.hamiltonian_at_end < 1e-3
     attempt, flight = good
     raw = attempt.found.raw
@@ -91,11 +94,11 @@ def test_the_hamiltonian_is_zero_where_the_end_is_free(good: tuple[Attempt, Flig
     x = raw.x.copy()
     x[layout.arcs[-1].node_variables[:, 6]] *= 1.1  # heavier: thrust does less than it costs
     wrong = replace(attempt, solution=_with(attempt.found, replace(raw, x=x)))
-    assert certify(wrong, flight).hamiltonian_at_end > 1e-2
+    assert certify(wrong, flight, LIMITS).hamiltonian_at_end > 1e-2
 
 
 def test_a_rule_of_thumb_that_costs_less_takes_it_away(good: tuple[Attempt, Flight]) -> None:
-    found = certify(*good)
+    found = certify(*good, LIMITS)
     assert replace(found, rule_gain=-0.01).verdict is Verdict.CERTIFIED
     assert replace(found, rule_gain=2e-4).beyond() == ("rule_gain",)
 
@@ -103,7 +106,7 @@ def test_a_rule_of_thumb_that_costs_less_takes_it_away(good: tuple[Attempt, Flig
 def test_a_number_that_does_not_exist_says_why_and_one_that_must_exist_is_beyond(
     good: tuple[Attempt, Flight],
 ) -> None:
-    found = replace(certify(*good), rule_gain=nan)
+    found = replace(certify(*good, LIMITS), rule_gain=nan)
     assert found.verdict is Verdict.CERTIFIED
     assert "no rule that keeps the limits was flown" in str(found)
     assert "nan" not in str(found)
@@ -118,4 +121,16 @@ def test_a_last_burn_that_should_not_be_has_no_free_end(good: tuple[Attempt, Fli
     *before, last = attempt.sequence.arcs
     held = replace(last, duration=(attempt.found.arcs[-1].duration, last.duration[1]))
     sequence = replace(attempt.sequence, arcs=(*before, held))
-    assert np.isnan(certify(replace(attempt, sequence=sequence), flight).hamiltonian_at_end)
+    assert np.isnan(certify(replace(attempt, sequence=sequence), flight, LIMITS).hamiltonian_at_end)
+
+
+def test_a_flight_beyond_a_limit_takes_it_away(good: tuple[Attempt, Flight]) -> None:
+    attempt, flight = good
+    peak = flight.trajectory.peak(Trajectory.dynamic_pressure).value
+    none = FlightLimits.none()
+    kept, broken = (replace(none, dynamic_pressure=share * peak) for share in (1.1, 0.9))
+    found = certify(attempt, flight, kept)
+    assert found.limit_excess == pytest.approx(1.0 / 1.1 - 1.0, abs=1e-3)
+    assert found.verdict is Verdict.CERTIFIED
+    assert certify(attempt, flight, broken).beyond() == ("limit_excess",)
+    assert np.isnan(certify(attempt, flight, none).limit_excess)

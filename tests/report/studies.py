@@ -9,11 +9,12 @@ import numpy as np
 
 import ascentopt as ao
 from ascentopt.flight.budget import DeltaVBudget
+from ascentopt.flight.exceeded import Excess
 from ascentopt.flight.simulate import Flight
 from ascentopt.rules.parameter import Parameter
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.cost_map import Axis, CostMap
-from ascentopt.studies.outcome import Excess, RuleOutcome
+from ascentopt.studies.outcome import RuleOutcome
 from ascentopt.studies.simpler import SimplerProgramme
 from ascentopt.units import deg, km, kPa
 from tests.report.flights import ByHand, launcher, mission, optimum

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.flight.exceeded import broken_limits
 from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.studies.compare import broken_limits
 from ascentopt.units import deg
 from tests.rules.cases import CIRCLE, KICK, SMALL_PLANET, TANGENT
 

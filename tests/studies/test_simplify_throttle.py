@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.flight.exceeded import Excess
 from ascentopt.steering.programme import Programme
-from ascentopt.studies.outcome import Excess
 from ascentopt.studies.throttle_fit import throttle_programme
 from ascentopt.units import deg, km, kN, kPa
 from tests.optimal.test_structures import high, no_restart
