@@ -39,11 +39,11 @@ class RadauScheme:
 
     def states_at(self, local: Array) -> Array:
         """(m, d + 1) matrix that turns a state's values into those at places of the interval."""
-        return _interpolation(self.support, self._support_weights, local)
+        return interpolation_matrix(self.support, self._support_weights, local)
 
     def controls_at(self, local: Array) -> Array:
         """(m, d) matrix that turns a control's values into those at places of the interval."""
-        return _interpolation(self.points, self._point_weights, local)
+        return interpolation_matrix(self.points, self._point_weights, local)
 
     def slopes_at(self, local: Array) -> Array:
         """(m, d + 1) matrix that turns a state's values into slopes at places of the interval."""
@@ -115,12 +115,11 @@ def derivative_matrix(points: Array) -> Array:
     return np.asarray(matrix)
 
 
-def interpolation_matrix(points: Array, at: Array) -> Array:
-    """(m, n) matrix that turns values at ``points`` into values of the interpolant at ``at``."""
-    return _interpolation(points, barycentric_weights(points), at)
+def interpolation_matrix(points: Array, weights: Array, at: Array) -> Array:
+    """(m, n) matrix that turns values at ``points`` into values of the interpolant at ``at``.
 
-
-def _interpolation(points: Array, weights: Array, at: Array) -> Array:
+    With the barycentric ``weights`` (n,) of the points.
+    """
     gaps = at[:, None] - points[None, :]
     matrix = (np.abs(gaps) < TOUCHING).astype(float)
     between = ~matrix.any(axis=1)

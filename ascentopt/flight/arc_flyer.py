@@ -271,7 +271,9 @@ class _ArcFlyer:
         samples = self.samples
         if self.curve is None:
             return samples.commands
-        found = commands(self.arc.kind, self.curve, samples.elapsed, samples.states)
+        found = commands(
+            self.arc.kind.guidance, self.curve, samples, self.setting.surroundings
+        )
         throttle = found[:, 3]
         if self.idle is None:
             for place in (int(throttle.argmin()), int(throttle.argmax())):

@@ -14,9 +14,10 @@ from ascentopt.flight.forces import forces
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.local import local_axes
 from ascentopt.flight.model import motion, unpacked
+from ascentopt.flight.samples import Samples
 from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.surroundings import Surroundings
 from ascentopt.typing import Expr
-from ascentopt.world.body import Body
 from ascentopt.world.table import Floats
 
 _CLOCKS, _FLOWN = 2, 7 + len(LOSSES)  # time and elapsed; state and losses
@@ -66,23 +67,17 @@ def idle(arc: FlightArc) -> Curve | None:
     return None
 
 
-def commands(kind: ArcKind, curve: Curve, elapsed: Floats, states: Floats) -> Floats:
-    """(k, 4) inertial directions, and throttle, at instants (k,) of an arc and states (k, 7+)."""
-    told = curve.at(elapsed)
-    if kind.guidance is Guidance.COAST:
+def commands(guidance: Guidance, curve: Curve, samples: Samples, around: Surroundings) -> Floats:
+    """(n, 4) inertial directions, and throttle, at the samples of an arc."""
+    told = curve.at(samples.elapsed)
+    if guidance is Guidance.COAST:
         return told
-    frames = np.array(_axes(kind.body)(states[:, :3].T), dtype=float).T.reshape(-1, 3, 3)
-    if kind.guidance is Guidance.VERTICAL:
+    frames = around.at_all(samples.states)[:, :9].reshape(-1, 3, 3)
+    if guidance is Guidance.VERTICAL:
         return np.column_stack((frames[:, 0], told[:, 3]))
     directions = np.einsum("kij,ki->kj", frames, told[:, :3])
     directions /= np.linalg.norm(directions, axis=1, keepdims=True)
     return np.column_stack((directions, told[:, 3]))
-
-
-@lru_cache(maxsize=32)
-def _axes(body: Body) -> ca.Function:
-    x = ca.SX.sym("x", 3)
-    return ca.Function("axes", [x], [ca.cse(ca.vertcat(*local_axes(body, x)))])
 
 
 @lru_cache(maxsize=128)
