@@ -11,6 +11,8 @@ import numpy as np
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import ArcKind
 from ascentopt.flight.model import unpowered
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.flown import FlownArc
 
 
@@ -35,6 +37,31 @@ def middle_of(flown: tuple[FlownArc, ...], name: str) -> float:
     """Time halfway through the arc of this name."""
     arc = next(one for one in flown if one.arc.name == name)
     return float(0.5 * (arc.times[0] + arc.times[-1]))
+
+
+def place_of_the_drop(
+    sequence: Sequence,
+    flown: tuple[FlownArc, ...],
+    plan: FlightPlan,
+    limit: float,
+    *,
+    climbs: bool,
+) -> tuple[str, float]:
+    """Name of the arc in which the fairing goes, and when: by the plan, or else by the guess.
+
+    One that ``climbs`` out of the heat before it coasts may fall short of that height: it then
+    still heats where the coast begins, and the burn before is the place all the same, not the far
+    end of the coast.
+    """
+    if plan.fairing_arc is not None:
+        return plan.fairing_arc, middle_of(flown, plan.fairing_arc)
+    arc, at = drop_time(flown, limit)
+    index, arcs = sequence.names.index(arc), sequence.arcs
+    free_coast = not (arcs[index].burning or arcs[index].fixed)
+    if climbs and free_coast and arcs[index - 1].burning:
+        arc = arcs[index - 1].name
+        return arc, middle_of(flown, arc)
+    return arc, at
 
 
 def heating(flown: FlownArc) -> Array:

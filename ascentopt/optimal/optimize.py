@@ -14,9 +14,11 @@ from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.bounds import check_bound, check_lift_off
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
+from ascentopt.optimal.imposing import held, limited, looked_into
+from ascentopt.optimal.inserting import in_turn
 from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import free, held, in_turn, limited, looked_into
+from ascentopt.optimal.structures import free
 from ascentopt.rocket import Vehicle
 
 

@@ -25,9 +25,9 @@ from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline
-from ascentopt.optimal.fairing import drop_time, middle_of
+from ascentopt.optimal.fairing import place_of_the_drop
 from ascentopt.optimal.first_mesh import first_meshes
-from ascentopt.optimal.flown import FlownArc, as_guess, cut
+from ascentopt.optimal.flown import as_guess, cut
 from ascentopt.optimal.guess import Start, arriving, fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.violations import loads, without_loads
@@ -103,7 +103,7 @@ class Run:
         flown = fly_guess(sequence, mission, vehicle.fairing, start)
         if vehicle.fairing is not None:
             limit = vehicle.fairing.max_heating
-            arc, at = _drop(sequence, flown, plan, limit, climbs=not start.to_the_top)
+            arc, at = place_of_the_drop(sequence, flown, plan, limit, climbs=not start.to_the_top)
             plan = replace(plan, fairing_arc=arc)
             sequence = sequence_of(vehicle, mission, plan)
             flown = cut(flown, sequence, at)
@@ -325,31 +325,6 @@ class Run:
         )
 
 
-def _drop(
-    sequence: Sequence,
-    flown: tuple[FlownArc, ...],
-    plan: FlightPlan,
-    limit: float,
-    *,
-    climbs: bool,
-) -> tuple[str, float]:
-    """Name of the arc in which the fairing goes, and when: by the plan, or else by the guess.
-
-    One that ``climbs`` out of the heat before it coasts may fall short of that height: it then
-    still heats where the coast begins, and the burn before is the place all the same, not the far
-    end of the coast.
-    """
-    if plan.fairing_arc is not None:
-        return plan.fairing_arc, middle_of(flown, plan.fairing_arc)
-    arc, at = drop_time(flown, limit)
-    index, arcs = sequence.names.index(arc), sequence.arcs
-    free_coast = not (arcs[index].burning or arcs[index].fixed)
-    if climbs and free_coast and arcs[index - 1].burning:
-        arc = arcs[index - 1].name
-        return arc, middle_of(flown, arc)
-    return arc, at
-
-
 def _all_but_solved(iterate: Solution, tolerance: float) -> bool:
     """Whether an iterate is a flight, and best to what its multipliers may be wrong by.
 
@@ -358,6 +333,11 @@ def _all_but_solved(iterate: Solution, tolerance: float) -> bool:
     """
     left = iterate.residuals
     return left.primal <= tolerance and max(left.dual, left.complementarity) <= LOOSE
+
+
+def says_how_it_fares(attempt: Attempt) -> bool:
+    """Whether an attempt arrives, or misses by more than what may be the barrier's."""
+    return attempt.reached or (attempt.shortfall or 0.0) > REACHED
 
 
 def pass_on_interrupt(failure: NotConverged) -> None:

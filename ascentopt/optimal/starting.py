@@ -18,7 +18,7 @@ from ascentopt.optimal.earlier_drop import burn_to_drop_in
 from ascentopt.optimal.guess import Start
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.pause import before_stage, paused
-from ascentopt.optimal.run import REACHED, Run, Task
+from ascentopt.optimal.run import REACHED, Run, Task, says_how_it_fares
 from ascentopt.optimal.transfer import carrying, fairing_may_stay, onward, transfer
 
 Beginning = Callable[[tuple[str, ...]], Attempt]
@@ -90,8 +90,7 @@ class Starting(Task):
             tried.append(begin(tried[-1].history if tried else ()))
             if tried[-1].reached or _agree(tried, short):
                 break
-        near = [one for one in tried if one.reached or (one.shortfall or 0.0) > REACHED]
-        if short is None and not near:
+        if short is None and not any(says_how_it_fares(one) for one in tried):
             tried.append(self._patiently(plan, tried[-1].history))
         shortest = min(tried, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
         return self._dropped_elsewhere(replace(shortest, history=tried[-1].history))

@@ -5,19 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-import numpy as np
-
-from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.flight.reserve import reserve_of, restarts_kept
+from ascentopt.flight.reserve import restarts_kept
 from ascentopt.mission import Mission
 from ascentopt.optimal.aim import orbit_aim, transfer_aim
-from ascentopt.optimal.bounds import impulsive_bound
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.inserting import carrying_the_rest, inserting_stages
 from ascentopt.optimal.lower import gain_by_ending_lower
-from ascentopt.optimal.overdraft import lends, may_be_close, spare
+from ascentopt.optimal.overdraft import lends, spare
 from ascentopt.optimal.pause import cannot_rest, cost_of_coasting
-from ascentopt.optimal.run import REACHED
+from ascentopt.optimal.run import says_how_it_fares
 from ascentopt.optimal.solving import Solving
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns
@@ -41,60 +38,9 @@ that half a revolution reaches with ease (one at 1056 km of the Earth: 1017 m/s)
 BALLISTIC = 0.9
 """Share of the orbit's speed below which a coast before the last burn is sure to fall back."""
 
-
-LOSSES = 1.15
-"""Times the impulses of an ascent through air: with less a stage seldom reaches the orbit (in 300
-cases never; with 1.21 times it did, and without air with 1.07)."""
-
 ENOUGH = 0.95
 """Share of what an ascent by the last stage uses from which an earlier one is worth a try. Where it
 does reach the orbit the last stage burns for next to nothing, so it has as much as is used."""
-
-
-def inserting_stages(vehicle: Vehicle, mission: Mission) -> Iterator[int]:
-    """Stages that may reach the orbit, the lowest first.
-
-    An earlier one than the last is offered where its ideal delta-v, with those above it carried
-    along, is no less than what any ascent needs. Reaching the orbit with propellant left it uses
-    less than every later stage does: those burn, or drop, all that it has. (Only a solid motor
-    right above it may save more.)
-    """
-    last, needed = len(vehicle.stages) - 1, impulsive_bound(mission).speed
-    for index in range(last):
-        if _carrying_the_rest(vehicle, index) >= needed and _can_insert(vehicle, mission, index):
-            yield index
-    yield last
-
-
-def in_turn(vehicle: Vehicle, mission: Mission) -> list[int]:
-    """Stages that may reach the orbit in the order in which they are best solved for.
-
-    One that has hardly more than the impulses take comes last where there is air: what an ascent by
-    the last stage uses mostly tells that it has not enough.
-    """
-    stages = list(inserting_stages(vehicle, mission))
-    if mission.body.atmosphere is None:
-        return stages
-    losing = LOSSES * impulsive_bound(mission).speed
-    return sorted(
-        stages, key=lambda one: one != stages[-1] and _carrying_the_rest(vehicle, one) < losing
-    )
-
-
-def _carrying_the_rest(vehicle: Vehicle, stage: int) -> float:
-    """Ideal delta-v, m/s, up to a stage that carries those above it, without a fairing."""
-    return replace(vehicle.with_payload_above(stage), fairing=None).ideal_delta_v
-
-
-def _can_insert(vehicle: Vehicle, mission: Mission, index: int) -> bool:
-    """Whether a stage can be cut off at the orbit and keep the reserve."""
-    if isinstance(vehicle.stages[index].engine, SolidMotor):
-        return False
-    try:
-        reserve_of(vehicle, mission, direct(vehicle, index))
-    except InputError:  # where it stands for the last stage as well, it is raised there
-        return False
-    return True
 
 
 def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
@@ -192,12 +138,12 @@ def _exceeded_above(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) ->
     solved with a coast may have none.
     """
     last = [one for one in found if not one.plan.unlit]
-    known = all(one.skipped or one.reached or (one.shortfall or 0.0) > REACHED for one in last)
+    known = all(one.skipped or says_how_it_fares(one) for one in last)
     if not (plan.unlit and known and lends(vehicle)):
         return None
     reached = [one for one in last if one.reached]
     used = [vehicle.ideal_delta_v - spare(vehicle, one.sequence, one.final_mass) for one in reached]
-    has, needs = _carrying_the_rest(vehicle, plan.inserting_stage), min(used, default=0.0)
+    has, needs = carrying_the_rest(vehicle, plan.inserting_stage), min(used, default=0.0)
     if has >= ENOUGH * needs:
         return None
     return (
@@ -272,93 +218,3 @@ def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str |
 def _before(stage: int, vehicle: Vehicle) -> float:
     """Ideal delta-v of all stages below one, m/s."""
     return sum(burn.delta_v for burn in burns(vehicle.with_payload_above(stage))[:-1])
-
-
-def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
-    """Impose the limits on loads, the most promising attempt first; the best comes first.
-
-    ``attempts`` are replaced by how far they come.
-
-    Limits only cost propellant. An attempt that has less left without them than another has within
-    them is beaten as it stands.
-    """
-    waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
-    done: list[Attempt] = []
-    for attempt in waiting:
-        best = max((one.unspent for one in done if one.limited), default=-np.inf)
-        promising = attempt.reached and not attempt.limited and attempt.unspent > best
-        barrier = _barred_by(attempt, done)
-        if promising and barrier is not None:
-            done.append(_shut_out(attempt, barrier))
-        else:
-            done.append(solving.within_limits(attempt) if promising else attempt)
-        attempts[attempts.index(attempt)] = done[-1]
-    return ordered(done)
-
-
-def _barred_by(attempt: Attempt, done: list[Attempt]) -> Attempt | None:
-    """One that no flight brings through arcs with which this attempt begins as well."""
-    for one in done:
-        if one.barred is None:
-            continue
-        names = one.sequence.names
-        through = 1 + max(k for k, name in enumerate(names) if name in one.watched)
-        if one.sequence.arcs[:through] == attempt.sequence.arcs[:through]:
-            return one
-    return None
-
-
-def _shut_out(attempt: Attempt, barrier: Attempt) -> Attempt:
-    """The attempt that another one says all about."""
-    line = (
-        f"limits not imposed: it begins as {barrier.plan}, which no flight brings through the same "
-        "arcs within them, wherever it ends"
-    )
-    return replace(attempt, solution=None, shortfall=None, history=(*attempt.history, line))
-
-
-def ordered(attempts: list[Attempt]) -> list[Attempt]:
-    """Those within the limits first, the one with most left at the top."""
-    return sorted(attempts, key=lambda attempt: (not attempt.limited, -attempt.unspent))
-
-
-def looked_into(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
-    """Attempts of which none flies, each with what a tank that may be overdrawn says to it."""
-    known = [one.shortfall for one in attempts if one.shortfall]
-    done = [one for one in attempts if one.barred is not None]
-    if done and all(one.skipped or _barred_by(one, done) for one in attempts):
-        return attempts  # the double is as heavy: it strains the limits in the same arcs as much
-    if not may_be_close(solving.vehicle, known):
-        return attempts
-    seen: list[Attempt] = []
-    free(solving.double, seen, len(solving.vehicle.stages) - 1)
-    settled = [
-        one if one.held else solving.settled(one, _twin(one, seen)) for one in attempts
-    ]
-    return ordered(settled)
-
-
-def held(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
-    """Attempts of which none flies, the one that comes nearest within the limits on loads.
-
-    Limits only cost speed: those that lack more without them need not be looked into.
-    """
-    done = list(attempts)
-    for _ in attempts:
-        short = [one for one in done if one.nearest is not None and one.shortfall is not None]
-        nearest = min(short, key=lambda one: one.shortfall or 0.0, default=None)
-        if nearest is None or nearest.held or nearest.shortfall == 0.0:
-            break
-        within = solving.held(nearest)
-        done[done.index(nearest)] = within
-        if not within.held:
-            break
-    return ordered(done)
-
-
-def _twin(attempt: Attempt, seen: list[Attempt]) -> Attempt | None:
-    """The double's attempt at the same burns and coasts, where it flies; None where none does."""
-    for one in seen:
-        if one.reached and replace(one.plan, fairing_arc=attempt.plan.fairing_arc) == attempt.plan:
-            return one
-    return None

@@ -18,10 +18,11 @@ from ascentopt.optimal.answer import ascent_of
 from ascentopt.optimal.arrival import closed
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.imposing import limited
 from ascentopt.optimal.optimize import _refined, _solved, solving_of
 from ascentopt.optimal.refusal import interrupted
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import limited, plans
+from ascentopt.optimal.structures import plans
 from tests.flight.rockets import Leaning, mission, plain
 from tests.optimal.launchers import lander, moon_mission
 
