@@ -37,9 +37,9 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
     legs = list(builder.first_stage())
     for index in range(1, plan.inserting_stage + 1):
         legs += builder.upper_stage(index)
-    legs = with_fairing_drop(legs, vehicle, plan)
+    legs = with_fairing_drop(named_apart(legs), vehicle, plan)
     position, velocity = lift_off(mission)
-    arcs = turned(named_apart([arc for leg in legs for arc in leg.arcs]), plan)
+    arcs = turned([arc for leg in legs for arc in leg.arcs], plan)
     free = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == builder.cut_off]
     return Sequence(
         arcs=arcs,

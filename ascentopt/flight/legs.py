@@ -37,17 +37,22 @@ def spans_of(legs: list[Leg]) -> Iterator[Span]:
         first = last
 
 
-def named_apart(arcs: list[FlightArc]) -> tuple[FlightArc, ...]:
-    """Number arcs that would share a name."""
+def named_apart(legs: list[Leg]) -> list[Leg]:
+    """Number arcs that would share a name, such as a core alone between groups of boosters.
+
+    Before anything names an arc: a plan must say which of them the fairing leaves in.
+    """
     names: list[str] = []
-    for arc in arcs:
-        again = names.count(arc.name)
-        names.append(arc.name)
-        arcs[len(names) - 1] = replace(arc, name=f"{arc.name} ({again + 1})") if again else arc
-    return tuple(arcs)
+    return [replace(leg, arcs=tuple(_numbered(arc, names) for arc in leg.arcs)) for leg in legs]
 
 
-def turned(arcs: tuple[FlightArc, ...], plan: FlightPlan) -> tuple[FlightArc, ...]:
+def _numbered(arc: FlightArc, names: list[str]) -> FlightArc:
+    names.append(arc.name)
+    again = names.count(arc.name)
+    return replace(arc, name=f"{arc.name} ({again})") if again > 1 else arc
+
+
+def turned(arcs: list[FlightArc], plan: FlightPlan) -> tuple[FlightArc, ...]:
     """The arcs, those of the plan with a direction that turns at a limited rate."""
     steered = [arc.name for arc in arcs if arc.kind.guidance is Guidance.STEERED]
     strange = [name for name in plan.turning_arcs if name not in steered]

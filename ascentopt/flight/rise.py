@@ -33,11 +33,11 @@ def seconds_to_rise(
         height: to gain, m.
         mass: at lift-off, kg.
     """
-    weight, pressure = _weight(mission), _pressure(mission)
+    weight, pressure = pad_weight(mission), _pressure(mission)
     gained = speed = 0.0
     for start, arc in arcs:
         time, end = start, start + arc.duration[1]
-        for thrust, flow in _engines(arc, start, pressure):
+        for thrust, flow in engines_in_steps(arc, start, pressure):
             step = min(STEP, end - time)
             # A thrust that is still below the weight leaves the vehicle standing on the pad.
             push = thrust / mass - weight if thrust > mass * weight or gained > 0.0 else 0.0
@@ -54,12 +54,18 @@ def seconds_to_rise(
     return inf
 
 
-def _weight(mission: Mission) -> float:
+def pad_weight(mission: Mission) -> float:
     """Weight of a kilogram on the pad in N, its share that turns with the body taken off."""
     site, body = mission.site, mission.body
-    place = site_position(body, site.latitude, 0.0, site.altitude)
     swing = body.rotation_rate**2 * body.radius * cos(site.latitude) ** 2
-    return float(ca.norm_2(gravity(body, place))) - swing
+    return pad_gravity(mission) - swing
+
+
+def pad_gravity(mission: Mission) -> float:
+    """Gravity at the site in m/s^2, without what its turning takes off."""
+    site, body = mission.site, mission.body
+    place = site_position(body, site.latitude, 0.0, site.altitude)
+    return float(ca.norm_2(gravity(body, place)))
 
 
 def _pressure(mission: Mission) -> float:
@@ -67,8 +73,10 @@ def _pressure(mission: Mission) -> float:
     return float(air.pressure(mission.site.altitude)) if air is not None else 0.0
 
 
-def _engines(arc: FlightArc, start: float, pressure: float) -> Iterator[tuple[float, float]]:
-    """Thrust in N and flow in kg/s in every step of an arc, of core and boosters together.
+def engines_in_steps(
+    arc: FlightArc, start: float, pressure: float
+) -> Iterator[tuple[float, float]]:
+    """Thrust in N and flow in kg/s in every `STEP` of an arc, of core and boosters together.
 
     At full throttle and in the step's middle. A motor's curve is looked up for many steps at once.
     """

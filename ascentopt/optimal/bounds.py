@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import cos, pi, sqrt
+from math import cos, inf, pi, sqrt
 
 import casadi as ca
 
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
+from ascentopt.flight.sinking import sinking
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY
 from ascentopt.world.ellipsoid import geocentric_latitude
 from ascentopt.world.gravity import gravity
+
+_STAY_UP = "Add thrust, light boosters earlier or let them burn longer, or take mass off."
 
 
 @dataclass(frozen=True)
@@ -77,7 +80,7 @@ def _gift(mission: Mission) -> float:
 
 
 def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
-    """Refuse a vehicle that its engines cannot lift off the pad, and limits that forbid it to.
+    """Refuse a vehicle that its engines cannot lift and keep up, and limits that forbid it.
 
     Raises:
         InputError: naming thrust, weight and limit.
@@ -91,6 +94,13 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
             f"Vehicle {vehicle.name!r}: thrust at lift-off is {thrust / 1e3:.1f} kN from "
             f"{mission.site} on {mission.body.name}; it must exceed the weight, "
             f"{weight / 1e3:.1f} kN. Add thrust, light boosters at lift-off, or take mass off."
+        )
+    sunk = sinking(vehicle, mission, relieved=True).time
+    if sunk < inf:
+        raise InputError(
+            f"Vehicle {vehicle.name!r}: it lifts off, but later its thrust falls below its weight: "
+            f"even straight up and without drag it is back on the ground {sunk:.0f} s after "
+            f"lift-off, its first stage still burning. {_STAY_UP}"
         )
     most = mission.limits.axial_acceleration
     least = thrust * first.min_throttle / sequence.mass
@@ -132,6 +142,21 @@ def _pad_thrust(vehicle: Vehicle, mission: Mission) -> float:
     return sum(
         n * (float(engine.vacuum_thrust_at(0.0)) - pressure * engine.effective_exit_area)
         for n, engine in lit
+    )
+
+
+def falling_back(vehicle: Vehicle, mission: Mission) -> tuple[float, str] | None:
+    """Why nothing is found: m/s that would keep it aloft, and in words; None where it climbs.
+
+    A flight that gains speed sideways might do a little better; so this is no proof.
+    """
+    flown = sinking(vehicle, mission, relieved=False)
+    if flown.time == inf:
+        return None
+    return flown.missing, (
+        f"even straight up and without drag it is back on the ground {flown.time:.0f} s after "
+        f"lift-off, its first stage still burning: {flown.missing:.1f} m/s of upward speed are "
+        f"missing to keep it aloft. {_STAY_UP}"
     )
 
 

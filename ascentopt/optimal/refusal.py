@@ -10,7 +10,7 @@ from ascentopt.errors import InfeasibleAscent, Interrupted, OutOfTime
 from ascentopt.optimal.answer import ascent_of, candidate_of
 from ascentopt.optimal.arrival import Arrival
 from ascentopt.optimal.ascent import Ascent, Candidate
-from ascentopt.optimal.bounds import pushed_beyond
+from ascentopt.optimal.bounds import falling_back, pushed_beyond
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.diagnosis import beyond_bound, diagnose
 from ascentopt.optimal.grounded import Grounded, grounded
@@ -53,6 +53,13 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
             strain=strain,
         )
     if not known:
+        sinks = falling_back(vehicle, solving.mission)
+        if sinks is not None:
+            return InfeasibleAscent(
+                f"{vehicle.name}: no flight to the orbit was found; {sinks[1]}",
+                shortfall=sinks[0],
+                best=candidates,
+            )
         pushed = "; ".join(pushed_beyond(vehicle, solving.mission))
         advice = "Relax a limit, or try with a lighter payload to see what flies."
         if pushed:

@@ -35,12 +35,34 @@ def two_stages(min_throttle: float = 1.0) -> ao.Vehicle:
     )  # fmt: skip
 
 
+def two_groups() -> ao.Vehicle:
+    engine = ao.Engine(vacuum_thrust=300 * kN, vacuum_isp=280.0)
+    near = ao.BoosterGroup(name="near", count=2, propellant_mass=6e3, dry_mass=700.0, engine=engine)
+    core, upper = two_stages().stages
+    return replace(
+        two_stages(),
+        stages=(replace(core, name="core"), upper),
+        boosters=(near, replace(near, name="late")),
+    )
+
+
 def test_boosters_burn_and_leave_on_their_own_clocks() -> None:
     """The published launcher: six to 75.2 s, three to 150.4 s, the core to 261 s."""
     sequence = sequence_of(four_phase_launcher(), four_phase_mission(), DIRECT)
     assert [arc.duration[1] for arc in sequence.arcs] == pytest.approx([75.2, 75.2, 110.6, 700.0])
     assert [arc.joint.mass_drop for arc in sequence.arcs[:2]] == [6 * 2280.0, 3 * 2280.0]
     assert sequence.mass == 301454.0
+
+
+def test_the_fairing_may_go_in_an_arc_that_shares_its_name_with_another() -> None:
+    """The core burns alone twice: between the groups, and after them."""
+    late = replace(two_groups().boosters[1], ignition_time=80.0)
+    vehicle = replace(two_groups(), boosters=(two_groups().boosters[0], late))
+    plain_names = sequence_of(vehicle, earth_mission(), DIRECT).names
+    assert plain_names[1:5] == ("core+near", "core", "core+late", "core (2)")
+    plan = replace(DIRECT, fairing_arc="core (2)")
+    names = sequence_of(vehicle, earth_mission(), plan).names
+    assert names[4:6] == ("core (2)", "core (2), bare")
 
 
 def test_unburned_propellant_is_dropped_with_its_stage() -> None:
