@@ -107,7 +107,7 @@ class _ArcFlyer:
         self.began, (self.time, self.flown) = start[0], start
         self.steered = arc.kind.guidance is Guidance.STEERED
         self.idle = idle(arc)
-        self.curve = setting.law.curve(arc) if self.idle is None else self.idle
+        self.written = setting.law.written(arc) if self.idle is None else self.idle
         self.rates = self._rates()
         phased = self.steered and len(setting.law.phases) > 0
         self.by_clock = ending.duration is not None and not phased
@@ -138,8 +138,8 @@ class _ArcFlyer:
         return self.time, self.flown
 
     def _rates(self) -> Rates:
-        if self.curve is not None:
-            return Written(self.arc, self.began, self.curve)
+        if self.written is not None:
+            return Written(self.arc, self.began, self.written)
         return partial(self._listened, MotionRates(self.arc.kind, self.arc.numbers))
 
     def _tolerances(self) -> Tolerances:
@@ -255,7 +255,7 @@ class _ArcFlyer:
     def _sample(self, times: Floats, states: Floats) -> None:
         elapsed = np.clip(times - self.began, *self.between)
         told = None
-        if self.curve is None:
+        if self.written is None:
             told = [self._told(t, s) for t, s in zip(times, states, strict=True)]
         self.samples.add(Block(times, elapsed, states[:, :7], self.corner), told)
         self.corner = False
@@ -269,10 +269,10 @@ class _ArcFlyer:
     def _commands(self) -> Floats:
         """(n, 4) directions and throttle at all samples."""
         samples = self.samples
-        if self.curve is None:
+        if self.written is None:
             return samples.commands
         found = commands(
-            self.arc.kind.guidance, self.curve, samples, self.setting.surroundings
+            self.arc.kind.guidance, self.written, samples, self.setting.surroundings
         )
         throttle = found[:, 3]
         if self.idle is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from ascentopt.flight.curve import Curve
 from ascentopt.flight.ending import Ending
 from ascentopt.flight.formula import Formula
+from ascentopt.flight.local import SPIN, Axis
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc
@@ -20,6 +22,19 @@ class Command(NamedTuple):
 
     direction: tuple[float, float, float] | np.ndarray
     throttle: float = 1.0
+
+
+@dataclass(frozen=True)
+class WrittenCommand:
+    """A command that depends on the seconds since an arc began and on nothing else.
+
+    Attributes:
+        curve: components along up, east and north, of any length, and the throttle.
+        axis: that east is about.
+    """
+
+    curve: Curve
+    axis: Axis = SPIN
 
 
 class SteeringLaw(ABC):
@@ -50,12 +65,11 @@ class SteeringLaw(ABC):
         """
         return None
 
-    def curve(self, arc: FlightArc) -> Curve | None:
+    def written(self, arc: FlightArc) -> WrittenCommand | None:
         """The command as a curve against the seconds since the arc's start, where it is no more.
 
-        Components along up, east and north, of any length, and the throttle; its pieces begin at
-        `breaks`. An arc that has one is flown compiled, and the law is not listened to on it. None
-        where the command depends on anything else.
+        Its pieces begin at `breaks`. An arc that has one is flown compiled, and the law is not
+        listened to on it. None where the command depends on anything else.
         """
         return None
 

@@ -9,25 +9,28 @@ from ascentopt.world.air import air_velocity
 from ascentopt.world.body import Body
 from ascentopt.world.ellipsoid import altitude, up
 
-# Closer to the spin axis than this (m) east is taken along the y axis: the limit when the pole is
-# approached along the x axis. Any choice would do as long as everyone makes the same.
-_AT_THE_POLE = 1e-3
+Axis = tuple[float, float, float]
+"""Unit vector (3), inertial, that east turns about."""
+
+SPIN: Axis = (0.0, 0.0, 1.0)
+"""The body's own axis: with it east and north are what they are on a map."""
+
+# Where the vertical is nearer to the axis than this (rad), a millimetre on Earth, east is taken
+# along y: for the spin axis the limit when the pole is approached along x. Any choice would do as
+# long as everyone makes the same.
+_ALONG = 1.6e-10
 
 
-def local_axes(body: Body, position: Expr) -> tuple[Expr, Expr, Expr]:
+def local_axes(body: Body, position: Expr, axis: Expr | Axis = SPIN) -> tuple[Expr, Expr, Expr]:
     """Unit vectors (3) up, east and north, inertial.
 
-    Up is normal to the ellipsoid; east is z x up, normalised; north is up x east.
+    Up is normal to the ellipsoid; east is axis x up, normalised; north is up x east.
     """
     vertical = up(body, position)
-    distance = ca.sqrt(position[0] ** 2 + position[1] ** 2)
-    polar = distance < _AT_THE_POLE
-    divisor = ca.fmax(distance, _AT_THE_POLE)
-    east = ca.vertcat(
-        ca.if_else(polar, 0.0, -position[1] / divisor),
-        ca.if_else(polar, 1.0, position[0] / divisor),
-        0.0,
-    )
+    across = ca.cross(ca.SX(ca.vertcat(*axis) if isinstance(axis, tuple) else axis), vertical)
+    length = ca.norm_2(across)
+    y_axis = ca.DM([0.0, 1.0, 0.0])
+    east = ca.if_else(length < _ALONG, y_axis, across / ca.fmax(length, _ALONG))
     return vertical, east, ca.cross(vertical, east)
 
 

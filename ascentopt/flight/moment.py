@@ -7,6 +7,7 @@ from math import sqrt
 import numpy as np
 
 from ascentopt.flight.formula import Formula
+from ascentopt.flight.local import SPIN, Axis
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.flight.surroundings import Surroundings
@@ -108,9 +109,14 @@ class Moment:
         """Free-molecular heating in W/m^2; slower than the rest."""
         return self._surroundings.heating(self.state)
 
-    def inertial(self, up: float, east: float, north: float) -> tuple[float, float, float]:
-        """Unit inertial vector (3) along components in the local frame, which must not all be 0."""
-        a = self._local
+    def inertial(
+        self, up: float, east: float, north: float, axis: Axis = SPIN
+    ) -> tuple[float, float, float]:
+        """Unit inertial vector (3) along components in the local frame, which must not all be 0.
+
+        East is about `axis`, a unit inertial vector (3): the spin axis, but for paths over a pole.
+        """
+        a = self._local if axis == SPIN else self._surroundings.at(self.state, axis)
         scale = 1.0 / sqrt(up * up + east * east + north * north)
         up, east, north = up * scale, east * scale, north * scale
         return (

@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.flight.buffered import BufferedFunction
 from ascentopt.flight.formula import Formula, FormulaKey, direction_function
-from ascentopt.flight.local import heating, local_axes
+from ascentopt.flight.local import SPIN, Axis, heating, local_axes
 from ascentopt.world.air import air_velocity
 from ascentopt.world.body import Body
 from ascentopt.world.ellipsoid import altitude
@@ -24,14 +24,14 @@ def _heating_function(body: Body) -> ca.Function:
 
 @lru_cache(maxsize=32)
 def _function(body: Body) -> ca.Function:
-    x = ca.SX.sym("x", 6)
+    x, axis = ca.SX.sym("x", 6), ca.SX.sym("axis", 3)
     position, velocity = x[:3], x[3:]
     row = ca.vertcat(
-        *local_axes(body, position),
+        *local_axes(body, position, axis),
         air_velocity(body, position, velocity),
         altitude(body, position),
     )
-    return ca.Function("local", [x], [ca.cse(row)])
+    return ca.Function("local", [x, axis], [ca.cse(row)])
 
 
 class Surroundings:
@@ -43,16 +43,20 @@ class Surroundings:
         self._heating: BufferedFunction | None = None
         self._directions: dict[FormulaKey, BufferedFunction] = {}
 
-    def at(self, state: np.ndarray) -> list[float]:
-        """Up (3), east (3), north (3), air-relative velocity (3) and altitude at a state."""
+    def at(self, state: np.ndarray, axis: Axis = SPIN) -> list[float]:
+        """Up (3), east (3), north (3), air-relative velocity (3) and altitude at a state.
+
+        East is about `axis`.
+        """
         self._frame.given[0][:] = state[:6]
+        self._frame.given[1][:] = axis
         self._frame.evaluate()
         found: list[float] = self._frame.found.tolist()
         return found
 
-    def at_all(self, states: Floats) -> Floats:
+    def at_all(self, states: Floats, axis: Axis = SPIN) -> Floats:
         """(k, 13) the same at (k, 7) states, in one call."""
-        return np.array(_function(self.body)(states[:, :6].T), dtype=float).T
+        return np.array(_function(self.body)(states[:, :6].T, axis), dtype=float).T
 
     def altitude(self, state: np.ndarray) -> float:
         """Height in m above the ellipsoid."""

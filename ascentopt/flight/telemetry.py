@@ -22,6 +22,9 @@ from ascentopt.world.table import Floats
 PLUMB = 1e-9
 """rad. A thrust that leans less than this from the vertical has no heading."""
 
+_ROUNDING = 1e-12
+"""rad."""
+
 
 class Column:
     """A quantity that `Readings` hold at every point: its unit and what it means."""
@@ -175,7 +178,8 @@ def _heading(body: Body, now: Forces) -> Expr:
     _, east, north = local_axes(body, now.instant.position)
     x, y = ca.dot(now.direction, north), ca.dot(now.direction, east)
     angle = ca.atan2(y, x)
-    angle = ca.if_else(angle < 0.0, angle + 2.0 * pi, angle)
+    # North is 0, not 2 pi, also where rounding makes it a little less.
+    angle = ca.if_else(angle < -_ROUNDING, angle + 2.0 * pi, ca.fmax(angle, 0.0))
     return ca.if_else(x**2 + y**2 < PLUMB**2, 0.0, angle)
 
 

@@ -11,6 +11,7 @@ from ascentopt.flight.budget import LOSSES, loss_rates
 from ascentopt.flight.buffered import BufferedFunction
 from ascentopt.flight.curve import Curve
 from ascentopt.flight.forces import forces
+from ascentopt.flight.guidance import WrittenCommand
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.local import local_axes
 from ascentopt.flight.model import motion, unpacked
@@ -21,8 +22,9 @@ from ascentopt.typing import Expr
 from ascentopt.world.table import Floats
 
 _CLOCKS, _FLOWN = 2, 7 + len(LOSSES)  # time and elapsed; state and losses
-_COURSE = 17
-"""Numbers of a piece of a command: s into the arc at which it begins, and four cubics."""
+_AXIS = 3
+_COURSE = _AXIS + 17
+"""Numbers of a piece of a command: axis of east, s into the arc where it begins, four cubics."""
 
 
 class Written:
@@ -32,20 +34,20 @@ class Written:
 
     Args:
         arc: that is flown, since the instant `began` in s.
-        curve: components along up, east and north, of any length, and the throttle; on arcs that
-            need no direction only the throttle counts.
+        command: on arcs that need no direction only its throttle counts.
     """
 
-    def __init__(self, arc: FlightArc, began: float, curve: Curve) -> None:
-        self._began, self._curve = began, curve
+    def __init__(self, arc: FlightArc, began: float, command: WrittenCommand) -> None:
+        self._began, self._curve = began, command.curve
         self._rates = BufferedFunction(_function(arc.kind))
         self._rates.given[1][:] = arc.numbers
+        self._rates.given[2][:_AXIS] = command.axis
 
     def follow(self, elapsed: float) -> None:
         """From now on take the piece of the curve that holds so many seconds into the arc."""
         place = self._curve.place(elapsed)
         piece = [number for quantity in self._curve.pieces[place] for number in quantity]
-        course = self._rates.given[2]
+        course = self._rates.given[2][_AXIS:]
         course[0] = self._curve.starts[place]
         course[1:] = piece
 
@@ -58,21 +60,23 @@ class Written:
         return self._rates.found.copy()
 
 
-def idle(arc: FlightArc) -> Curve | None:
+def idle(arc: FlightArc) -> WrittenCommand | None:
     """What is commanded where a law has nothing to say, else None."""
     kind = arc.kind
     coasts = kind.guidance is Guidance.COAST
     if coasts or (kind.guidance is Guidance.VERTICAL and not kind.throttled):
-        return Curve.through([0.0], [[0.0]] * 3, [[0.0 if coasts else 1.0]])
+        return WrittenCommand(Curve.through([0.0], [[0.0]] * 3, [[0.0 if coasts else 1.0]]))
     return None
 
 
-def commands(guidance: Guidance, curve: Curve, samples: Samples, around: Surroundings) -> Floats:
+def commands(
+    guidance: Guidance, command: WrittenCommand, samples: Samples, around: Surroundings
+) -> Floats:
     """(n, 4) inertial directions, and throttle, at the samples of an arc."""
-    told = curve.at(samples.elapsed)
+    told = command.curve.at(samples.elapsed)
     if guidance is Guidance.COAST:
         return told
-    frames = around.at_all(samples.states)[:, :9].reshape(-1, 3, 3)
+    frames = around.at_all(samples.states, command.axis)[:, :9].reshape(-1, 3, 3)
     if guidance is Guidance.VERTICAL:
         return np.column_stack((frames[:, 0], told[:, 3]))
     directions = np.einsum("kij,ki->kj", frames, told[:, :3])
@@ -96,10 +100,11 @@ def _function(kind: ArcKind) -> ca.Function:
 
 def _command(kind: ArcKind, course: Expr, elapsed: Expr, position: Expr) -> tuple[Expr, Expr]:
     """Inertial direction (3) and throttle."""
-    t = elapsed - course[0]
-    told = [((c[0] * t + c[1]) * t + c[2]) * t + c[3] for c in ca.vertsplit(course[1:], 4)]
+    axis, piece = course[:_AXIS], course[_AXIS:]
+    t = elapsed - piece[0]
+    told = [((c[0] * t + c[1]) * t + c[2]) * t + c[3] for c in ca.vertsplit(piece[1:], 4)]
     if kind.guidance is not Guidance.STEERED:
         return ca.SX.zeros(3), told[3]
-    axes = local_axes(kind.body, position)
+    axes = local_axes(kind.body, position, axis)
     along = sum(part * axis for part, axis in zip(told[:3], axes, strict=True))
     return along / ca.norm_2(along), told[3]

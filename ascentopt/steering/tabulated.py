@@ -7,7 +7,7 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
-from math import atan2, hypot, pi
+from math import atan2, hypot, pi, sin
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,8 @@ import numpy as np
 from ascentopt.errors import InputError
 from ascentopt.flight.curve import Curve
 from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty, Ending
-from ascentopt.flight.guidance import Command, SteeringLaw
+from ascentopt.flight.guidance import Command, SteeringLaw, WrittenCommand
+from ascentopt.flight.local import SPIN, Axis
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc
@@ -29,6 +30,11 @@ from ascentopt.world.table import Floats
 
 _VERSION = 1
 """Of the JSON file."""
+
+_AXIS_FIX = "Give a unit vector, or leave it out."
+
+_NEAR_A_POLE = sin(5.0 * deg)
+"""Sine of the angle from the spin axis below which a path takes another axis."""
 
 _LIST_FIX = "Give one number for each sample."
 
@@ -108,13 +114,22 @@ class TabulatedSteering(SteeringLaw):
     Args:
         plan: the burns and coasts that the table is for.
         segments: one for each arc of the sequence, in order.
+        axis: unit vector (3), inertial, that stands for z in the segments: east is axis x up. A
+            path that comes near a pole needs another than z, since east turns about there.
     """
 
     plan: FlightPlan
     segments: Sequence[SteeringSegment]
+    axis: Axis = SPIN
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "segments", tuple(self.segments))
+        axis = numbers("TabulatedSteering", "axis", self.axis, "", _AXIS_FIX)
+        if len(axis) != 3 or abs(hypot(*axis) - 1.0) > 1e-9:
+            raise InputError(
+                f"TabulatedSteering: axis is {axis}; it must be 3 numbers of length 1. {_AXIS_FIX}"
+            )
+        object.__setattr__(self, "axis", axis)
         names = [segment.arc for segment in self.segments]
         if len(set(names)) < len(names) or not names:
             raise InputError(
@@ -133,13 +148,15 @@ class TabulatedSteering(SteeringLaw):
         whose direction is zero throughout are coasts.
         """
         around = Surroundings(body)
-        segments = tuple(_segment(around, *arc) for arc in arcs)
-        return cls(plan=plan, segments=segments)
+        flown = list(arcs)
+        axis = _axis([samples for _, samples, _ in flown])
+        segments = tuple(_segment(around, axis, *arc) for arc in flown)
+        return cls(plan=plan, segments=segments, axis=axis)
 
     def command(self, now: Moment) -> Command:
         """What the table says for the seconds since the arc began."""
         up, east, north, throttle = self._segment(now.arc.name).curve(now.elapsed)
-        return Command(now.inertial(up, east, north), throttle)
+        return Command(now.inertial(up, east, north, self.axis), throttle)
 
     def ending(self, arc: FlightArc) -> Ending:
         """By the clock; a throttled burn also where its tank runs dry before.
@@ -149,9 +166,9 @@ class TabulatedSteering(SteeringLaw):
         seconds = self._segment(arc.name).duration
         return AfterDurationOrEmpty(seconds) if arc.kind.throttled else AfterDuration(seconds)
 
-    def curve(self, arc: FlightArc) -> Curve:
+    def written(self, arc: FlightArc) -> WrittenCommand:
         """The segment's."""
-        return self._segment(arc.name).curve
+        return WrittenCommand(self._segment(arc.name).curve, self.axis)
 
     def breaks(self, arc: FlightArc) -> tuple[float, ...]:
         """The samples: the third derivative of the spline jumps there."""
@@ -175,6 +192,9 @@ class TabulatedSteering(SteeringLaw):
         """Write the table for people and spreadsheets; `save` is what can be flown again."""
         with Path(path).open("w", encoding="utf-8", newline="") as file:
             file.write(_CSV_HEAD)
+            if self.axis != SPIN:
+                x, y, z = self.axis
+                file.write(_CSV_AXIS.format(x=x, y=y, z=z))
             writer = csv.writer(file)
             writer.writerow(_CSV_COLUMNS)
             writer.writerows(row for row in self._csv_rows())
@@ -194,6 +214,7 @@ class TabulatedSteering(SteeringLaw):
             "form": "steering table",
             "version": _VERSION,
             "plan": asdict(self.plan),
+            "axis": list(self.axis),
             "segments": [asdict(segment) for segment in self.segments],
         }
 
@@ -209,7 +230,7 @@ class TabulatedSteering(SteeringLaw):
         plan = dict(data["plan"])
         plan |= {name: tuple(plan.get(name, ())) for name in ("coast_before", "turning_arcs")}
         segments = tuple(SteeringSegment(**segment) for segment in data["segments"])
-        return cls(plan=FlightPlan(**plan), segments=segments)
+        return cls(plan=FlightPlan(**plan), segments=segments, axis=tuple(data.get("axis", SPIN)))
 
     def save(self, path: str | Path) -> None:
         """Write JSON from which `load` makes an equal table, to the last bit."""
@@ -228,6 +249,10 @@ _CSV_HEAD = """\
 # local horizontal; heading_deg: degrees of the thrust from north, clockwise;
 # throttle: fraction of full thrust. Between rows: smooth. Engines are off where there are no rows.
 """
+_CSV_AXIS = """\
+# The path comes near a pole: "north" is here the way to the point of the sky that the inertial
+# vector ({x!r}, {y!r}, {z!r}) points to. The flight's `heading` in its trajectory is from north.
+"""
 _CSV_COLUMNS = (
     "arc", "time_s", "altitude_m", "speed_m_s", "pitch_deg", "heading_deg", "throttle",
 )  # fmt: skip
@@ -237,10 +262,24 @@ def _heading(east: float, north: float) -> float:
     return atan2(east, north) % (2.0 * pi) if hypot(east, north) > PLUMB else 0.0
 
 
-def _segment(around: Surroundings, name: str, samples: Floats, duration: float) -> SteeringSegment:
+def _axis(arcs: list[Floats]) -> Axis:
+    """The spin axis; for paths near a pole the normal of the plane in which they end."""
+    burns = [samples for samples in arcs if np.any(samples[:, 8:11])]
+    places = np.concatenate([samples[:, 1:4] for samples in burns])
+    aside = np.hypot(places[:, 0], places[:, 1]) / np.linalg.norm(places, axis=1)
+    if not burns or aside.min() > _NEAR_A_POLE:
+        return SPIN
+    normal = np.cross(burns[-1][-1, 1:4], burns[-1][-1, 4:7])
+    x, y, z = (normal / np.linalg.norm(normal)).tolist()
+    return x, y, z
+
+
+def _segment(
+    around: Surroundings, axis: Axis, name: str, samples: Floats, duration: float
+) -> SteeringSegment:
     if not np.any(samples[:, 8:11]):
         return SteeringSegment(arc=name, duration=duration)
-    found = around.at_all(samples[:, 1:8])
+    found = around.at_all(samples[:, 1:8], axis)
     frame = found[:, :9].reshape(-1, 3, 3)  # rows up, east, north
     up, east, north = np.einsum("kij,kj->ik", frame, samples[:, 8:11])
     return SteeringSegment(

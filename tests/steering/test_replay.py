@@ -57,7 +57,7 @@ def test_the_table_leads_to_the_same_place(vehicle: Vehicle, body: Body, tmp_pat
 class Heard(TabulatedSteering):
     """A table that is asked at every instant instead of being compiled."""
 
-    def curve(self, arc: FlightArc) -> None:  # type: ignore[override]
+    def written(self, arc: FlightArc) -> None:  # type: ignore[override]
         return None
 
 
@@ -65,7 +65,7 @@ class Heard(TabulatedSteering):
 @pytest.mark.parametrize("vehicle", [plain(), boosted()], ids=lambda v: v.name)
 def test_a_compiled_table_is_flown_as_one_that_is_asked(vehicle: Vehicle, throttle: float) -> None:
     law = table(flown(vehicle, earth(), throttle), earth())
-    heard = Heard(plan=law.plan, segments=law.segments)
+    heard = Heard(plan=law.plan, segments=law.segments, axis=law.axis)
     one, other = (fly(vehicle, mission(earth()), way) for way in (law, heard))
     assert np.abs(one.final_state[:3] - other.final_state[:3]).max() < 1e-5
     assert np.abs(one.final_state[3:6] - other.final_state[3:6]).max() < 1e-8

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from math import pi
 from pathlib import Path
 
@@ -38,6 +39,16 @@ def test_pitch_and_heading_follow_from_the_components() -> None:
 def test_saving_keeps_every_bit(tmp_path: Path) -> None:
     table().save(tmp_path / "table.json")
     assert ao.TabulatedSteering.load(tmp_path / "table.json") == table()
+
+
+def test_another_axis_is_kept_told_and_checked(tmp_path: Path) -> None:
+    sideways = replace(table(), axis=(0.6, -0.8, 0.0))
+    sideways.save(tmp_path / "table.json")
+    assert ao.TabulatedSteering.load(tmp_path / "table.json") == sideways != table()
+    sideways.to_csv(tmp_path / "table.csv")
+    assert "(0.6, -0.8, 0.0)" in (tmp_path / "table.csv").read_text()
+    with pytest.raises(ao.InputError, match="axis is"):
+        replace(table(), axis=(1.0, 1.0, 0.0))
 
 
 def test_the_csv_has_units_in_its_columns_and_a_caution(tmp_path: Path) -> None:

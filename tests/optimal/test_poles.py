@@ -1,0 +1,60 @@
+"""Ascents over a pole, where east and north turn about and are no frame to steer by."""
+
+from __future__ import annotations
+
+from functools import cache
+from math import pi
+
+import numpy as np
+import pytest
+
+import ascentopt as ao
+from ascentopt.flight.local import SPIN
+from ascentopt.units import deg, km, kN
+
+
+@cache
+def over(latitude: float, inclination: float | None) -> ao.Ascent:
+    """Of a small launcher, from so many degrees of latitude to a circle of so many."""
+    first = ao.Engine(vacuum_thrust=190 * kN, vacuum_isp=303.0, sea_level_isp=265.0)
+    second = ao.Engine(vacuum_thrust=22 * kN, vacuum_isp=330.0)
+    vehicle = ao.Vehicle(
+        name="Smew",
+        payload_mass=80.0,
+        stages=(
+            ao.Stage(name="a", propellant_mass=9000.0, dry_mass=900.0, engine=first),
+            ao.Stage(name="b", propellant_mass=1900.0, dry_mass=200.0, engine=second, restarts=1,
+                     ignition_delay=3.0),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=1.3, drag_coefficient=0.4),
+    )  # fmt: skip
+    site = ao.LaunchSite(latitude=latitude * deg)
+    angle = None if inclination is None else inclination * deg
+    orbit = ao.CircularOrbit(altitude=400 * km, inclination=angle)
+    return ao.optimize(vehicle, ao.Mission(body=ao.earth(), site=site, orbit=orbit))
+
+
+@pytest.mark.parametrize(("latitude", "inclination"), [(85.0, 90.0), (-90.0, None)])
+def test_a_burn_over_a_pole_is_flown_as_it_was_planned(
+    latitude: float, inclination: float | None
+) -> None:
+    ascent = over(latitude, inclination)
+    assert not ascent.certificate.beyond(), ascent.certificate
+    assert ascent.steering.axis != SPIN
+    # Every thrust lies in the plane of the path or nearly: across it there is nothing to gain.
+    for segment in ascent.steering.segments:
+        components = np.array([segment.up, segment.east, segment.north])
+        assert np.abs(components[2]).max(initial=0.0) < 0.2
+
+
+def test_either_pole_is_as_good() -> None:
+    """What is left depends on the site's speed alone, and that is nothing at both."""
+    north, south = over(90.0, None), over(-90.0, None)
+    assert north.final_mass == pytest.approx(south.final_mass, rel=1e-6)
+
+
+def test_elsewhere_east_is_about_the_spin_axis() -> None:
+    ascent = over(60.0, None)
+    assert ascent.steering.axis == SPIN
+    heading = ascent.steering.segments[1].heading
+    assert 0.25 * pi < heading[-1] < 0.75 * pi
