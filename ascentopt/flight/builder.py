@@ -27,12 +27,13 @@ SHORTEST_FREE = 1e-3  # s; a free arc of no length at all has no direction in ti
 
 
 def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequence:
-    """Lay the flight out, arc by arc.
+    """Lay the flight out, arc by arc, the plan's ballast aboard.
 
     Raises:
         InputError: when the plan asks for what the vehicle cannot do.
     """
     plan.check(vehicle)
+    vehicle = vehicle.with_ballast(plan.ballast or 0.0)
     builder = _Builder(vehicle, mission, plan)
     legs = list(builder.first_stage())
     for index in range(1, plan.inserting_stage + 1):
@@ -40,7 +41,8 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
     legs = with_fairing_drop(named_apart(legs), vehicle, plan)
     position, velocity = lift_off(mission)
     arcs = turned([arc for leg in legs for arc in leg.arcs], plan)
-    free = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == builder.cut_off]
+    last = plan.inserting_stage if builder.cut_off is None else builder.cut_off
+    free = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == last]
     return Sequence(
         arcs=arcs,
         spans=tuple(spans_of(legs)),
@@ -49,6 +51,7 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
         mass=vehicle.lift_off_mass,
         reserve=builder.reserve,
         cut_off=free[-1],
+        ballasted=plan.ballast is None,
         untouched=sum(one.propellant_mass for one in vehicle.stages[plan.inserting_stage + 1 :]),
     )
 
@@ -73,8 +76,8 @@ class _Builder:
     plan: FlightPlan
 
     @cached_property
-    def cut_off(self) -> int:
-        """Index of the stage whose burn has a free end."""
+    def cut_off(self) -> int | None:
+        """Index of the stage whose burn has a free end; None where all burn to their ends."""
         return self.plan.cut_off_stage(self.vehicle)
 
     @cached_property

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ascentopt.errors import InputError
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import deg
+from ascentopt.validation import not_negative
 
 TURN_RATE = 3 * deg
 """rad/s. How fast the thrust turns at most on a plan's ``turning_arcs``: as fast as launchers do
@@ -27,6 +28,8 @@ class FlightPlan:
             says then which stage inserts.
         turning_arcs: names of arcs on which the direction of thrust turns by no more than
             `TURN_RATE`, though the mission sets no limit: the best one would jump there.
+        ballast: kg beside the payload, with which motors that all burn to their ends end in the
+            orbit; None where that is still to be found. Only where no engine can be cut off.
     """
 
     inserting_stage: int
@@ -36,6 +39,7 @@ class FlightPlan:
     longest_coast: float = 6000.0
     unlit: int = 0
     turning_arcs: tuple[str, ...] = ()
+    ballast: float | None = 0.0
 
     def __str__(self) -> str:
         names = {0: "direct insertion", 1: "burn, coast, burn"}
@@ -48,6 +52,10 @@ class FlightPlan:
             text += f", coast before {which}"
         if self.turning_arcs:
             text += f", at most {TURN_RATE / deg:g} deg/s"
+        if self.ballast is None:
+            text += ", with ballast"
+        elif self.ballast:
+            text += f", with {self.ballast:.2f} kg of ballast"
         return text
 
     def check(self, vehicle: Vehicle) -> None:
@@ -69,24 +77,28 @@ class FlightPlan:
                 f"FlightPlan: restarts is {self.restarts}; stage {stage.name!r} can be lit again "
                 f"{stage.restarts} times. Plan fewer burns, or give the stage more restarts."
             )
-        if isinstance(vehicle.stages[self.cut_off_stage(vehicle)].engine, SolidMotor):
+        cut_off = self.cut_off_stage(vehicle)
+        if self.ballast != 0.0 and cut_off is not None:
             raise InputError(
-                f"FlightPlan: the inserting stage {stage.name!r} has a solid motor; it cannot be "
-                "shut down at the orbit, and no engine of the stage below can in its stead. Give "
-                "one of them an engine, or insert with another stage."
+                f"FlightPlan: ballast is {self.ballast}; stage {vehicle.stages[cut_off].name!r} "
+                "can be cut off when enough is burned, so none is needed. Leave it at 0."
             )
+        if self.ballast is not None:
+            not_negative("FlightPlan", "ballast", self.ballast, "kg", "Give it in kg, or None.")
 
-    def cut_off_stage(self, vehicle: Vehicle) -> int:
-        """The stage that is shut down when enough is burned.
+    def cut_off_stage(self, vehicle: Vehicle) -> int | None:
+        """The stage that is shut down when enough is burned; None where none can be.
 
-        The inserting one; under one with a solid motor, which burns to its end, the next below.
+        The inserting one; under solid motors, which burn to their ends, the next below that can.
         """
-        solid = isinstance(vehicle.stages[self.inserting_stage].engine, SolidMotor)
-        return max(self.inserting_stage - 1, 0) if solid else self.inserting_stage
+        engines = [stage.engine for stage in vehicle.stages[: self.inserting_stage + 1]]
+        stages = [k for k, engine in enumerate(engines) if not isinstance(engine, SolidMotor)]
+        return stages[-1] if stages else None
 
 
 def direct(vehicle: Vehicle, stage: int | None = None) -> FlightPlan:
     """One burn of each stage, the last one into the orbit, or an earlier ``stage``."""
     last = len(vehicle.stages) - 1
     inserting = last if stage is None else stage
-    return FlightPlan(inserting_stage=inserting, unlit=last - inserting)
+    plan = FlightPlan(inserting_stage=inserting, unlit=last - inserting)
+    return plan if plan.cut_off_stage(vehicle) is not None else replace(plan, ballast=None)

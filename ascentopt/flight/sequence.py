@@ -90,8 +90,10 @@ class Sequence:
         mass: at lift-off, kg.
         reserve: kg of propellant that the last arc's least mass keeps.
         untouched: kg of propellant in stages that are carried along and never lit.
-        cut_off: index of the last arc whose end is free: the last burn, or the one before it under
-            a solid motor. The mass there tells what is left.
+        cut_off: index of the last arc whose end is free: the last burn, or one further down under
+            solid motors. The mass there tells what is left.
+        ballasted: whether no burn has a free end, and ballast may be put aboard at lift-off instead
+            so that they end in the orbit. The mass in the orbit tells how much.
     """
 
     arcs: tuple[FlightArc, ...]
@@ -102,6 +104,7 @@ class Sequence:
     reserve: float = 0.0
     untouched: float = 0.0
     cut_off: int = -1
+    ballasted: bool = False
 
     def __str__(self) -> str:
         lines = [f"{'arc':30}{'guidance':>10}{'shortest':>11}{'longest':>11}  ends with"]
@@ -124,6 +127,20 @@ class Sequence:
     def left(self, cut_off_mass: float) -> float:
         """Propellant beyond the reserve at the end, kg, that of unlit stages included."""
         return self.in_tank(cut_off_mass) + self.untouched
+
+    def ballast(self, lift_off_mass: float) -> float:
+        """What a flight with this mass at lift-off carries beside the payload, kg."""
+        return max(lift_off_mass - self.mass, 0.0) if self.ballasted else 0.0
+
+    def may_drop_in(self, index: int) -> bool:
+        """Whether the fairing may go during an arc.
+
+        A solid motor that was lit at a free instant is cut in two only by the mass with which it
+        was lit, which is not known while ballast is looked for.
+        """
+        lit = self.arcs[index].kind.core_curve is not None and self.arcs[index].stage > 0
+        waited = any(not (arc.burning or arc.fixed) for arc in self.arcs[:index])
+        return not (self.ballasted and lit and waited)
 
     def initial_state(self) -> np.ndarray:
         """(7,) position, velocity and mass at lift-off."""

@@ -18,7 +18,7 @@ def ascent_of(solving: Solving, arrival: Arrival, others: list[Attempt]) -> Asce
     return Ascent(
         vehicle=vehicle,
         mission=solving.mission,
-        plan=best.plan,
+        plan=best.flown_plan,
         steering=arrival.steering,
         trajectory=flight.trajectory,
         events=flight.events,
@@ -35,6 +35,8 @@ def ascent_of(solving: Solving, arrival: Arrival, others: list[Attempt]) -> Asce
 
 def _margin(attempt: Attempt) -> float:
     """Propellant left aboard beyond the reserve, kg."""
+    if attempt.sequence.ballasted:
+        return attempt.sequence.untouched
     return attempt.sequence.left(attempt.cut_off_mass)
 
 

@@ -108,6 +108,7 @@ class Ascent:
             f"  propellant used {self.propellant_used:.2f} kg",
             f"  propellant left {self.propellant_margin:.2f} kg",
             *self._reserve_lines(),
+            *self._ballast_lines(),
             "",
             str(self.events),
             "",
@@ -124,8 +125,20 @@ class Ascent:
 
     @property
     def flown_vehicle(self) -> Vehicle:
-        """The vehicle, stages that stay unlit taken for payload: what any flight so has to use."""
-        return self.vehicle.with_payload_above(self.plan.inserting_stage)
+        """The vehicle, stages that stay unlit taken for payload, and ballast for as much of it.
+
+        It is what any flight so has to use.
+        """
+        bare = self.vehicle.with_payload_above(self.plan.inserting_stage)
+        return bare.with_ballast(self.ballast)
+
+    @property
+    def ballast(self) -> float:
+        """Mass in kg carried beside the payload where no engine can be cut off in the orbit.
+
+        With less the motors have more than the orbit takes; so much more could be payload.
+        """
+        return self.plan.ballast or 0.0
 
     @property
     def reserve(self) -> float:
@@ -135,6 +148,12 @@ class Ascent:
     def _reserve_lines(self) -> list[str]:
         kept = self.mission.reserve
         return [] if kept is None else [f"  beyond a reserve of {self.reserve:.2f} kg: {kept}"]
+
+    def _ballast_lines(self) -> list[str]:
+        if not self.ballast:
+            return []
+        why = "no engine can be cut off, and with less the motors have more than the orbit takes"
+        return [f"  ballast {self.ballast:.2f} kg beside the payload: {why}"]
 
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without solving or flying anything."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 import numpy as np
@@ -94,10 +94,15 @@ class Attempt:
         before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
         # At the end of a coast: the burn before it may be worth something.
         early = before < AT_AN_END or not arcs[cut].burning
-        earlier = [arc.name for k, arc in enumerate(arcs[:cut]) if arc.burning and arc.rise is None]
+        may = self.sequence.may_drop_in
+        earlier = [
+            arc.name
+            for k, arc in enumerate(arcs[:cut])
+            if arc.burning and arc.rise is None and may(k)
+        ]
         if early and earlier:
             return earlier[-1]
-        later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2]
+        later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may(k)]
         return later[0] if after < AT_AN_END and later else None
 
     def arcs_beside_the_drop(self) -> tuple[str, ...]:
@@ -106,9 +111,13 @@ class Attempt:
         if not drops:
             return ()
         cut, arcs = drops[0], self.sequence.arcs
-        before = [arc.name for arc in arcs[:cut] if arc.burning and arc.rise is None]
-        after = [arc.name for arc in arcs[cut + 2 :] if arc.burning]
-        return (*before[-1:], *after[:1])
+        burns = [
+            k
+            for k, arc in enumerate(arcs)
+            if arc.burning and arc.rise is None and self.sequence.may_drop_in(k)
+        ]
+        before, after = [k for k in burns if k < cut], [k for k in burns if k >= cut + 2]
+        return tuple(arcs[k].name for k in (*before[-1:], *after[:1]))
 
     def would_rather_coast(self) -> bool:
         """Whether the last stage burns while its thrust is worth less than its propellant.
@@ -141,6 +150,14 @@ class Attempt:
             watched=self.watched,
             low=self.low,
         )
+
+    @property
+    def flown_plan(self) -> FlightPlan:
+        """The plan with the ballast that was found."""
+        if not self.sequence.ballasted:
+            return self.plan
+        aboard = self.sequence.ballast(float(self.found.arcs[0].states[0, MASS]))
+        return replace(self.plan, ballast=aboard)
 
     def intended(self) -> Array:
         """(6,) position and velocity at insertion that the flight, not the plan, should reach."""

@@ -141,7 +141,8 @@ def certify(attempt: Attempt, flight: Flight, limits: FlightLimits) -> Certifica
     """Measure a solution and the independent flight of its steering, beside a mission's limits."""
     solution = attempt.found
     miss = flight.final_state[:6] - attempt.intended()
-    free = list(_free_arcs(attempt, solution))
+    steered = list(_steered_arcs(attempt, solution))
+    free = [own for own, timed in steered if not timed]
     residuals = solution.residuals
     return Certificate(
         primal_residual=residuals.primal,
@@ -151,7 +152,7 @@ def certify(attempt: Attempt, flight: Flight, limits: FlightLimits) -> Certifica
         position_miss=float(np.linalg.norm(miss[:3])),
         velocity_miss=float(np.linalg.norm(miss[3:])),
         limit_excess=max((one.share for one in peaks(flight, limits)), default=nan),
-        primer_angle=max((primer_angle(arc) for arc in free), default=nan),
+        primer_angle=max((primer_angle(own) for own, _ in steered), default=nan),
         hamiltonian_drift=max((_drift(arc) for arc in free), default=nan),
         hamiltonian_at_end=_at_end(attempt, free),
     )
@@ -167,23 +168,23 @@ def _at_end(attempt: Attempt, free: list[ArcSolution]) -> float:
     return float(np.abs(last.hamiltonian()).max() / flow)
 
 
-def _free_arcs(attempt: Attempt, solution: Solution) -> Iterator[ArcSolution]:
-    """Steered arcs on which thrust must lie along the primer vector.
+def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSolution, bool]]:
+    """Steered arcs on which thrust must lie along the primer vector, and whether they are timed.
 
-    No limit acts there, throttle and turn rate are not controls, nothing depends on the clock, and
-    the air does not push across the axis.
+    No limit acts there, throttle and turn rate are not controls, and the air does not push across
+    the axis. Where a solid motor's thrust depends on the clock the Hamiltonian is not constant.
     """
     for arc, own in zip(attempt.sequence.arcs, solution.arcs, strict=True):
         kind = arc.kind
-        timed = kind.core_curve is not None or kind.side_curves
-        plain = not (kind.throttled or kind.turning or timed) and arc.numbers[8] == 0.0
+        timed = kind.core_curve is not None or bool(kind.side_curves)
+        plain = not (kind.throttled or kind.turning) and arc.numbers[8] == 0.0
         limited = (
             arc.name in attempt.watched
             or np.abs(own.path_multipliers[:, 1:]).max(initial=0.0)
             > 1e-6 * np.abs(own.costates).max()
         )
         if kind.guidance is Guidance.STEERED and plain and not limited:
-            yield own
+            yield own, timed
 
 
 def primer_angle(arc: ArcSolution) -> float:

@@ -33,7 +33,8 @@ def burn_to_drop_in(attempt: Attempt, fairing: Fairing | None) -> str | None:
     if not attempt.sequence.arcs[drops[0]].burning:  # at a coast's end it moves freely
         return None
     cut, arcs, flown = drops[0], attempt.sequence.arcs, attempt.found.arcs
-    before = [k for k, arc in enumerate(arcs[:cut]) if arc.burning and arc.rise is None]
+    may = attempt.sequence.may_drop_in
+    before = [k for k, arc in enumerate(arcs[:cut]) if arc.burning and arc.rise is None and may(k)]
     if not before:
         return None
     place = before[-1]

@@ -27,7 +27,7 @@ def steering_of(attempt: Attempt, mission: Mission) -> TabulatedSteering:
         (arc.name, _samples(arc, own), max(own.duration, 0.0))
         for arc, own in zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
     ]
-    return TabulatedSteering.from_samples(attempt.plan, mission.body, arcs)
+    return TabulatedSteering.from_samples(attempt.flown_plan, mission.body, arcs)
 
 
 def _samples(arc: FlightArc, own: ArcSolution) -> Array:

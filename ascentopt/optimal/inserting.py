@@ -10,7 +10,7 @@ from ascentopt.flight.plan import direct
 from ascentopt.flight.reserve import reserve_of
 from ascentopt.mission import Mission
 from ascentopt.optimal.bounds import impulsive_bound
-from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rocket import Vehicle
 
 LOSSES = 1.15
 """Times the impulses of an ascent through air: with less a stage seldom reaches the orbit (in 300
@@ -53,11 +53,15 @@ def carrying_the_rest(vehicle: Vehicle, stage: int) -> float:
 
 
 def _can_insert(vehicle: Vehicle, mission: Mission, index: int) -> bool:
-    """Whether a stage can be cut off at the orbit and keep the reserve."""
-    if isinstance(vehicle.stages[index].engine, SolidMotor):
+    """Whether a stage can be cut off at the orbit, or needs no cut-off, and keep the reserve.
+
+    Ballast does instead of a cut-off where there are none but solid motors up to there.
+    """
+    plan = direct(vehicle, index)
+    if plan.cut_off_stage(vehicle) not in (index, None):
         return False
     try:
-        reserve_of(vehicle, mission, direct(vehicle, index))
+        reserve_of(vehicle, mission, plan)
     except InputError:  # where it stands for the last stage as well, it is raised there
         return False
     return True

@@ -60,6 +60,17 @@ class MassAfter:
 
 
 @dataclass(frozen=True)
+class MassLostBy:
+    """Mass after a joint less that at lift-off: what was left behind, whatever ballast there is."""
+
+    arc: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In kg."""
+        return ends.start[self.arc + 1][MASS] - ends.start[0][MASS]
+
+
+@dataclass(frozen=True)
 class AltitudeAtEnd:
     """Altitude at the end of an arc."""
 

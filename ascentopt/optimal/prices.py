@@ -32,7 +32,8 @@ class Price:
         unit: the unit of it that the price is for.
         propellant: kg more that are used, negative where it saves some.
         margin: kg more that are left in the stage that reaches the orbit. It is minus
-            ``propellant`` but for a number that is itself propellant aboard.
+            ``propellant`` but for a number that is itself propellant aboard. Where no engine can be
+            cut off, all is burned and it is the kg more that the flight carries as ballast.
     """
 
     quantity: str
@@ -135,13 +136,14 @@ class _Pricing:
         lighter = sequence.left(0.0) - self.attempt.sequence.left(0.0)
         loaded = changed.vehicle.propellant_mass - self.case.vehicle.propellant_mass
         kept = sequence.reserve - self.attempt.sequence.reserve
-        left = (gained + lighter) / step
+        left = (gained + lighter) / step  # ballast where no engine can be cut off
+        ballasted = self.attempt.sequence.ballasted
         if variation.limit is not None and abs(left * variation.limit) < NOTHING:
             left = 0.0
         return Price(
             quantity=variation.quantity,
             unit=variation.unit,
-            propellant=(loaded - kept) / step - left,
+            propellant=(loaded - kept) / step - (0.0 if ballasted else left),
             margin=left,
         )
 

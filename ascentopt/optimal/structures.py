@@ -53,7 +53,7 @@ def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightP
     """Structures in which a stage inserts; a restart that the reserve needs is not spent."""
     plain = direct(vehicle, stage)
     if isinstance(vehicle.stages[stage].engine, SolidMotor):
-        yield replace(plain, coast_before=(stage,))
+        yield replace(plain, coast_before=(stage,) * (stage > 0))
         return
     yield plain
     if vehicle.stages[stage].restarts > restarts_kept(mission):
@@ -121,8 +121,11 @@ def _pays_before(attempt: Attempt, found: list[Attempt]) -> int | None:
 
 def _beaten_below(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) -> str | None:
     """Why a later stage need not insert; None where no earlier one does within the limits."""
+    cut_off = plan.cut_off_stage(vehicle)
+    if cut_off is None:  # what it would leave is ballast
+        return None
     for attempt in found:
-        if attempt.limited and attempt.plan.inserting_stage < plan.cut_off_stage(vehicle):
+        if attempt.limited and attempt.plan.inserting_stage < cut_off:
             return (
                 f"not solved for: stage {attempt.plan.inserting_stage + 1} reaches the orbit with "
                 "propellant left, all of which would be burned, or dropped, before a later one"

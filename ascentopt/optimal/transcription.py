@@ -219,11 +219,12 @@ class Transcription:
         return tuple(Quantity(*name) for name in names)
 
     def _lift_off(self) -> Condition:
-        mass = Quantity("mass", "kg", self.sequence.mass)
+        mass, state = Quantity("mass", "kg", self.sequence.mass), self.sequence.initial_state()
+        most = inf if self.sequence.ballasted else state[MASS]
         return Condition(
             quantities=(*self._motion(), mass),
             expression=joints.LiftOff(),
-            bounds=Bounds.fixed(self.sequence.initial_state()),
+            bounds=Bounds(lower=tuple(state), upper=(*state[:MASS], most)),
         )
 
     def _joint(self, k: int, arc: FlightArc) -> Iterator[Condition]:
@@ -235,12 +236,19 @@ class Transcription:
         )
         scale = self._mass_scales[k + 1]
         quantity = Quantity(f"mass at {arc.joint.event}", "kg", scale)
-        after = arc.joint.mass_after
+        expression, value = self._mass_after(k, arc)
         yield Condition(
-            quantities=(quantity,),
-            expression=joints.MassStep(k) if after is None else joints.MassAfter(k),
-            bounds=Bounds.fixed((-(arc.joint.mass_drop or 0.0) if after is None else after,)),
+            quantities=(quantity,), expression=expression, bounds=Bounds.fixed((value,))
         )
+
+    def _mass_after(self, k: int, arc: FlightArc) -> tuple[joints.EndExpression, float]:
+        """What the mass after a joint is known by, and its value in kg."""
+        after = arc.joint.mass_after
+        if after is None:
+            return joints.MassStep(k), -(arc.joint.mass_drop or 0.0)
+        if self.sequence.ballasted:
+            return joints.MassLostBy(k), after - self.sequence.mass
+        return joints.MassAfter(k), after
 
     def _direction(self, k: int, before: ArcKind, after: ArcKind) -> Iterator[Condition]:
         """A direction that is a state starts upright, or goes on, or is free after a coast."""

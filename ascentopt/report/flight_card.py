@@ -211,7 +211,9 @@ def _facts(flown: Flown) -> list[tuple[str, str]]:
     final = Readings.of(flown.trajectory.arcs[-1].readings[-1])
     last = len(flown.trajectory.arcs) - 1
     orbit = flown.orbit_at(flown.trajectory.final_state)
-    stage = flown.vehicle.stages[flown.law.plan.cut_off_stage(flown.vehicle)].name
+    cut_off = flown.law.plan.cut_off_stage(flown.vehicle)
+    ballast = flown.law.plan.ballast
+    stage = flown.vehicle.stages[-1 if cut_off is None else cut_off].name
     kept, unlit = flown.sequence.reserve, flown.sequence.untouched
     return [
         ("insertion at", f"{flown.end:.1f} s ({clock_text(flown.end)} min)"),
@@ -221,6 +223,7 @@ def _facts(flown: Flown) -> list[tuple[str, str]]:
         ("orbit", orbit_text(flown, last)),
         ("inclination", f"{orbit.inclination / deg:.3f} deg"),
         ("mass", f"{float(final.mass):.1f} kg"),
+        *([("of that ballast", f"{ballast:.1f} kg")] if ballast else []),
         ("propellant left", f"{flown.propellant_left:.1f} kg in {stage}"),
         *([("in stages never lit", f"{unlit:.1f} kg")] if unlit else []),
         *([("beyond a reserve", f"of {kept:.1f} kg")] if flown.mission.reserve is not None else []),

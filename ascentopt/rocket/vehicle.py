@@ -120,6 +120,10 @@ class Vehicle:
         kept = self.stages[: stage_index + 1]
         return self if kept == self.stages else replace(self, stages=kept, payload_mass=carried)
 
+    def with_ballast(self, mass: float) -> Vehicle:
+        """Return the same rocket with so many kg more of payload."""
+        return replace(self, payload_mass=self.payload_mass + mass) if mass else self
+
     def __str__(self) -> str:
         lines = [
             f"Vehicle {self.name!r}: {self.lift_off_mass:.0f} kg at lift-off",

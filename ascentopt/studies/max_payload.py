@@ -33,7 +33,8 @@ class MaxPayload:
     Args:
         payload: kg.
         reserve: kg of propellant that had to be left.
-        surplus: kg that are left above it: next to nothing where the propellant decides.
+        surplus: kg that are left above it: next to nothing where the propellant decides. Ballast
+            counts, where no engine can be cut off.
         held_by: what decides: the propellant, or why the next heavier payload was refused.
         ascent: with this payload, solved and certified like any other.
         solves: how many ascents were solved for, refusals included.
@@ -48,9 +49,10 @@ class MaxPayload:
 
     def __str__(self) -> str:
         vehicle, mission = self.ascent.vehicle, self.ascent.mission
+        what = "ballast" if self.ascent.ballast else "propellant"
         return (
             f"{vehicle.name}: {self.payload:.2f} kg of payload to the {mission.orbit} of "
-            f"{mission.body.name}, with {self.reserve + self.surplus:.2f} kg of propellant left "
+            f"{mission.body.name}, with {self.reserve + self.surplus:.2f} kg of {what} left "
             f"({self.reserve:.2f} kg asked for)\n"
             f"  held by {self.held_by}; {self.solves} ascents solved for"
         )
@@ -164,7 +166,7 @@ class _Question:
             surplus = -self._missing(payload, refusal)
             slope = near.slope if near is not None else -1.0
             return self._trial(payload, surplus, slope, str(refusal), None, near)
-        left = found.ascent.propellant_margin
+        left = found.ascent.propellant_margin + found.ascent.ballast
         slope, verdict = found.ascent.prices["payload"].margin, ""
         if left < self.reserve:
             verdict = (
@@ -262,7 +264,7 @@ def _result(trials: list[_Trial], solves: int, reserve: float) -> MaxPayload:
     low, (_, high) = _best(trials), _bracket(trials)
     if low.optimum is None:
         raise LookupError("a payload that flies has an ascent")
-    held_by = "the propellant"
+    held_by = "the motors" if low.optimum.ascent.ballast else "the propellant"
     if low.surplus > low.close and high is not None:
         held_by = f"a refusal: {high.verdict}"
     return MaxPayload(

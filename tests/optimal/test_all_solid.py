@@ -1,0 +1,163 @@
+"""No engine can be cut off: ballast makes motors that burn to their ends end in the orbit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import casadi as ca
+import numpy as np
+import pytest
+
+import ascentopt as ao
+from ascentopt.flight.kind import ArcKind
+from ascentopt.flight.model import unpowered
+from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.optimal.certificate import THRESHOLDS, Verdict
+from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.violations import loads
+from ascentopt.report import flight_card
+from ascentopt.units import deg, km, kN
+
+MISSION = ao.Mission(
+    body=ao.earth(),
+    site=ao.LaunchSite(name="Heron", latitude=5 * deg),
+    orbit=ao.CircularOrbit(altitude=400 * km),
+)
+TRIM = ao.Stage(
+    name="trim", propellant_mass=550.0, dry_mass=300.0, restarts=3, ignition_delay=2.0,
+    engine=ao.Engine(vacuum_thrust=2.5 * kN, vacuum_isp=310.0),
+)  # fmt: skip
+
+
+def _solid(name: str, masses: tuple[float, float], burn: float, isp: float) -> ao.Stage:
+    motor = ao.SolidMotor(
+        time=(0.0, 0.3 * burn, 0.8 * burn, burn),
+        vacuum_thrust=(1.1 * kN, 1.15 * kN, 0.9 * kN, 0.4 * kN),
+        vacuum_isp=isp,
+        sea_level_isp=255.0 if name == "one" else None,
+    ).scaled_to(masses[0])
+    return ao.Stage(
+        name=name, propellant_mass=masses[0], dry_mass=masses[1], engine=motor,
+        ignition_delay=0.0 if name == "one" else 2.0,
+    )  # fmt: skip
+
+
+SOLIDS = (
+    _solid("one", (36000.0, 3000.0), 75.0, 282.0),
+    _solid("two", (11000.0, 900.0), 65.0, 290.0),
+    _solid("three", (3600.0, 330.0), 60.0, 292.0),
+)
+
+
+def launcher(payload: float, *above: ao.Stage) -> ao.Vehicle:
+    """Three solid stages, and what stands on them."""
+    return ao.Vehicle(
+        name="Heron", payload_mass=payload, stages=(*SOLIDS, *above),
+        fairing=ao.Fairing(mass=100.0),
+        aerodynamics=ao.Aerodynamics(reference_area=3.1, drag_coefficient=0.4),
+    )  # fmt: skip
+
+
+@cache
+def flown(payload: float) -> ao.Ascent:
+    return ao.optimize(launcher(payload), MISSION)
+
+
+def surrounding_pressure(kind: ArcKind, state: np.ndarray) -> float:
+    """Dynamic pressure in Pa at a state."""
+    symbol = ca.SX.sym("state", 7)
+    pressure = ca.Function("q", [symbol], [unpowered(kind, symbol).dynamic_pressure])
+    return float(pressure(state[:7]))
+
+
+def carried(payload: float) -> float:
+    """Payload and ballast together, kg."""
+    return payload + flown(payload).ballast
+
+
+def test_a_stack_of_solids_reaches_the_orbit_with_ballast() -> None:
+    ascent = flown(300.0)
+    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    assert ascent.ballast > 1000.0
+    assert ascent.final_mass == pytest.approx(300.0 + ascent.ballast + 330.0, abs=0.01)
+    assert ascent.propellant_used == pytest.approx(50600.0)
+    assert ascent.propellant_margin == 0.0
+    assert f"ballast {ascent.ballast:.2f} kg beside the payload" in str(ascent)
+    assert f"with {ascent.ballast:.2f} kg of ballast" in str(ascent.plan)
+
+
+def test_thrust_lies_along_the_primer_vector_of_solids_as_well() -> None:
+    limit = next(one.limit for one in THRESHOLDS if one.name == "primer_angle")
+    assert flown(300.0).certificate.primer_angle < limit
+
+
+def test_an_independent_flight_of_the_steering_carries_the_ballast() -> None:
+    ascent = flown(300.0)
+    flight = ao.fly(launcher(300.0), MISSION, ascent.steering)
+    radius = ao.earth().radius + 400 * km
+    assert flight.final_state[6] == pytest.approx(ascent.final_mass, abs=0.01)
+    assert float(np.linalg.norm(flight.final_state[:3])) == pytest.approx(radius, abs=10.0)
+    assert ascent.flown_vehicle.payload_mass == 300.0 + ascent.ballast
+
+
+def test_payload_and_ballast_are_what_the_motors_carry() -> None:
+    assert carried(900.0) == pytest.approx(carried(300.0), abs=0.05)
+
+
+def test_so_much_is_the_greatest_payload_and_more_is_refused() -> None:
+    most = ao.max_payload(launcher(900.0), MISSION)
+    assert most.payload == pytest.approx(carried(300.0), abs=0.2)
+    assert "of ballast left" in str(most)
+    with pytest.raises(ao.InfeasibleAscent) as refusal:
+        ao.optimize(launcher(1.05 * most.payload), MISSION)
+    diagnosis = refusal.value.diagnosis
+    assert refusal.value.shortfall is not None
+    assert refusal.value.shortfall > 10.0
+    assert diagnosis is not None
+    assert diagnosis.payload == pytest.approx(most.payload, rel=0.01)
+
+
+def test_prices_are_kilograms_of_ballast_as_solving_again_says() -> None:
+    prices = flown(300.0).prices
+    higher = replace(MISSION, orbit=ao.CircularOrbit(altitude=402 * km))
+    slope = (ao.optimize(launcher(300.0), higher).ballast - flown(300.0).ballast) / 2.0
+    assert prices["orbit altitude"].margin == pytest.approx(slope, rel=0.01)
+    assert prices["orbit altitude"].propellant == 0.0
+    assert prices["payload"].margin == pytest.approx(-1.0, abs=1e-6)
+
+
+def test_an_engine_above_that_need_not_be_lit_stays_unlit() -> None:
+    """Lit for next to nothing it left the costates next to nothing to say: doubtful."""
+    ascent = ao.optimize(launcher(600.0, TRIM), MISSION)
+    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    assert ascent.plan.inserting_stage == 2
+    assert ascent.propellant_margin == 550.0
+    assert 0.0 < ascent.ballast < 100.0
+
+
+def test_it_is_kept_and_printed_like_any_other(tmp_path: Path) -> None:
+    ascent = flown(300.0)
+    ascent.save(tmp_path / "ascent.json")
+    assert str(ao.Ascent.load(tmp_path / "ascent.json")) == str(ascent)
+    texts = [text.get_text() for text in flight_card(ascent).texts]
+    assert f"{ascent.ballast:.1f} kg" in texts
+
+
+def test_ballast_is_only_for_what_cannot_be_cut_off() -> None:
+    plan = FlightPlan(inserting_stage=3, ballast=10.0)
+    with pytest.raises(ao.InputError, match="'trim' can be cut off"):
+        plan.check(launcher(300.0, TRIM))
+    with pytest.raises(ao.InputError, match="ballast"):
+        FlightPlan(inserting_stage=2, ballast=-1.0).check(launcher(300.0))
+
+
+def test_loads_are_those_with_which_an_arc_begins_too() -> None:
+    """A stage lit in thin air is loaded most at first: q alpha 13 % too much was not seen there."""
+    task = solving_of(launcher(900.0, TRIM), MISSION)
+    attempt = task.once(direct(task.vehicle))
+    found = {load.arc: load for load in loads(attempt.found, attempt.sequence)}
+    k = attempt.sequence.names.index("two")
+    first = surrounding_pressure(attempt.sequence.arcs[k].kind, attempt.found.arcs[k].states[0])
+    assert found["two"].dynamic_pressure == pytest.approx(first, rel=1e-9)
