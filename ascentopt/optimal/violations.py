@@ -53,7 +53,7 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
     """Loads on every arc, between the nodes as well."""
     for arc, own in zip(sequence.arcs, solution.arcs, strict=True):
         count = SAMPLES * len(own.arc.mesh.degrees)
-        fractions = (np.arange(count) + 0.5) / count
+        fractions = np.linspace(0.0, 1.0, count)  # a stage lit in thin air is loaded most at first
         times = own.times[0] + fractions * own.duration
         numbers = np.repeat(np.array([arc.numbers]).T, count, axis=1)
         control = own.control_at(fractions).T
