@@ -86,6 +86,12 @@ def with_fairing_drop(legs: list[Leg], vehicle: Vehicle, plan: FlightPlan) -> li
         for arc in leg.arcs:
             cut = arc.name == plan.fairing_arc
             whole = _by_flight_clock(arc, legs[:place]) if cut else arc
+            if cut and whole.kind.core_clock_starts and plan.ballast is None:
+                raise InputError(
+                    f"FlightPlan: fairing_arc is {plan.fairing_arc!r}, a solid motor lit at a free "
+                    "instant; with ballast to be found nothing tells how far it has burned when "
+                    "the fairing goes. Name another arc."
+                )
             arcs += (
                 _cut_by_fairing(whole, vehicle) if cut else [_lighter(arc, mass) if gone else arc]
             )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 
@@ -58,19 +57,12 @@ def place_of_the_drop(
         return plan.fairing_arc, middle_of(flown, plan.fairing_arc)
     arc, at = drop_time(flown, limit)
     index, arcs = sequence.names.index(arc), sequence.arcs
-    if not sequence.may_drop_in(index):
-        arc = next(name for k, name in _before(sequence, index) if sequence.may_drop_in(k))
-        return arc, middle_of(flown, arc)
     free_coast = not (arcs[index].burning or arcs[index].fixed)
-    if climbs and free_coast and arcs[index - 1].burning:
-        arc = arcs[index - 1].name
-        return arc, middle_of(flown, arc)
-    return arc, at
-
-
-def _before(sequence: Sequence, index: int) -> Iterator[tuple[int, str]]:
-    """Places and names of the arcs before one, the nearest first."""
-    return ((k, sequence.names[k]) for k in reversed(range(index)))
+    earlier = index - (climbs and free_coast and arcs[index - 1].burning)
+    place = next(k for k in range(earlier, -1, -1) if sequence.may_drop_in(k))
+    if place == index:
+        return arc, at
+    return arcs[place].name, middle_of(flown, arcs[place].name)
 
 
 def heating(flown: FlownArc) -> Array:

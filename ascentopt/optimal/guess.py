@@ -96,6 +96,18 @@ def fly_guess(
     return flown + _circularise(sequence.arcs[coast:], flown[-1], mission, aim)
 
 
+def lacking(sequence: Sequence, mission: Mission, start: Start) -> float:
+    """Speed in m/s that the best member of the family misses before its coast to the last burn.
+
+    Zero where there is no coast, for then nothing is known before the burn.
+    """
+    coast = _free_coast(sequence)
+    if coast is None:
+        return 0.0
+    loft = Loft.of(sequence, coast, orbit_aim(mission).lifted(start.lift, mission.body), mission)
+    return _best_flight(sequence.arcs[:coast], sequence, mission, loft).miss
+
+
 def arriving(guess: Guess, mission: Mission, *, near: bool) -> Guess:
     """The guess with the virtual impulse and shift that bring its end into the orbit, or near it.
 
@@ -117,6 +129,13 @@ def _free_coast(sequence: Sequence) -> int | None:
 def _best_member(
     arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim | AtTheEnd | Loft
 ) -> tuple[FlownArc, ...]:
+    """What the best of the family flies."""
+    return _best_flight(arcs, sequence, mission, aim).arcs()
+
+
+def _best_flight(
+    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim | AtTheEnd | Loft
+) -> _Flight:
     """Fly grids of members, each about the best of the last, and keep the best of all."""
     search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
     exponents, finals = np.log(EXPONENTS), FINAL_PITCHES
@@ -130,7 +149,7 @@ def _best_member(
         nearer = search.fly(best.log_exponent + reach[0] * offsets, best.final + reach[1] * offsets)
         best = min(best, nearer, key=lambda flight: flight.miss)
         reach = reach / 3.0
-    return best.arcs()
+    return best
 
 
 @dataclass(frozen=True, eq=False)

@@ -23,6 +23,7 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import FlightLimits, Mission
+from ascentopt.optimal.ballast import fitting_ballast
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline
 from ascentopt.optimal.fairing import place_of_the_drop
@@ -99,8 +100,13 @@ class Run:
     ) -> tuple[Run, Guess]:
         """Fly a guess, place the fairing's drop by it and choose meshes."""
         vehicle, mission = task.vehicle, task.mission
-        sequence = sequence_of(vehicle, mission, replace(plan, fairing_arc=None))
-        flown = fly_guess(sequence, mission, vehicle.fairing, start)
+        bare = replace(plan, fairing_arc=None)
+        sequence = sequence_of(vehicle, mission, bare)
+        loaded = sequence
+        if sequence.ballasted:
+            aboard = fitting_ballast(vehicle, mission, bare, start)
+            loaded = sequence_of(vehicle, mission, replace(bare, ballast=aboard))
+        flown = fly_guess(loaded, mission, vehicle.fairing, start)
         if vehicle.fairing is not None:
             limit = vehicle.fairing.max_heating
             arc, at = place_of_the_drop(sequence, flown, plan, limit, climbs=not start.to_the_top)

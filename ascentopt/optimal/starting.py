@@ -242,6 +242,10 @@ class Starting(Task):
         """An attempt's flight with a free coast put in before a stage; None if it cannot be."""
         before = tuple(sorted({*attempt.plan.coast_before, stage}))
         plan = replace(attempt.plan, coast_before=before)
+        bare = sequence_of(self.vehicle, self.mission, replace(plan, fairing_arc=None))
+        dropping = [k for k, name in enumerate(bare.names) if name == plan.fairing_arc]
+        if not all(bare.may_drop_in(k) for k in dropping):
+            return None
         sequence, flight = sequence_of(self.vehicle, self.mission, plan), attempt.flight
         if flight is None:
             return None

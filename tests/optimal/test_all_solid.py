@@ -11,10 +11,12 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.kind import ArcKind
 from ascentopt.flight.model import unpowered
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.certificate import THRESHOLDS, Verdict
+from ascentopt.optimal.guess import Start
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.violations import loads
 from ascentopt.report import flight_card
@@ -106,6 +108,24 @@ def test_payload_and_ballast_are_what_the_motors_carry() -> None:
     assert carried(900.0) == pytest.approx(carried(300.0), abs=0.05)
 
 
+def strapped(payload: float) -> ao.Vehicle:
+    """Solid boosters beside three solid stages, the first of which burns longer."""
+    core = _solid("one", (25000.0, 2200.0), 110.0, 285.0)
+    motor = _solid("side", (9000.0, 900.0), 60.0, 275.0)
+    side = ao.BoosterGroup(
+        name="side", count=2, propellant_mass=9000.0, dry_mass=900.0, engine=motor.engine
+    )
+    vehicle = launcher(payload)
+    return replace(vehicle, stages=(core, *SOLIDS[1:]), boosters=(side,))
+
+
+def test_a_light_payload_does_not_lead_to_a_flight_that_wastes_what_is_too_much() -> None:
+    """By a steep climb: 290 kg less of ballast, as good as any flight near it."""
+    light, heavy = (ao.optimize(strapped(payload), MISSION) for payload in (300.0, 1300.0))
+    assert light.certificate.verdict is heavy.certificate.verdict is Verdict.CERTIFIED
+    assert light.ballast - heavy.ballast == pytest.approx(1000.0, abs=0.1)
+
+
 def test_so_much_is_the_greatest_payload_and_more_is_refused() -> None:
     most = ao.max_payload(launcher(900.0), MISSION)
     assert most.payload == pytest.approx(carried(300.0), abs=0.2)
@@ -151,6 +171,22 @@ def test_ballast_is_only_for_what_cannot_be_cut_off() -> None:
         plan.check(launcher(300.0, TRIM))
     with pytest.raises(ao.InputError, match="ballast"):
         FlightPlan(inserting_stage=2, ballast=-1.0).check(launcher(300.0))
+
+
+def test_the_fairing_does_not_go_where_nothing_tells_how_far_a_motor_has_burned() -> None:
+    """The mass with which it was lit would tell, were the ballast known: 290 kg too good."""
+    waiting = replace(direct(launcher(300.0)), coast_before=(1, 2))
+    told = sequence_of(launcher(300.0), MISSION, waiting)
+    assert [told.names[k] for k in range(len(told.names)) if not told.may_drop_in(k)] == [
+        "two",
+        "three",
+    ]
+    with pytest.raises(ao.InputError, match="Name another arc"):
+        sequence_of(launcher(300.0), MISSION, replace(waiting, fairing_arc="two"))
+    task = solving_of(strapped(300.0), MISSION)
+    low = Start(lift=1.3, bold=True)
+    attempt = task.started(waiting, low, lambda _, guess: guess)
+    assert attempt.plan.fairing_arc not in ("two", "three")
 
 
 def test_loads_are_those_with_which_an_arc_begins_too() -> None:
