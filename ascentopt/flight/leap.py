@@ -10,6 +10,7 @@ from ascentopt.flight.buffered import BufferedFunction
 from ascentopt.flight.course import Course, Cubic, reached
 from ascentopt.flight.formula import BentFormula, Formula
 from ascentopt.flight.kind import ArcKind
+from ascentopt.flight.load_log import Readings
 from ascentopt.flight.step_function import CLOCKS, LOADS, STATE, StepFunction, step_function
 from ascentopt.world.table import Floats
 
@@ -114,9 +115,10 @@ class Leap:
             for k in range(_LOADS)
         ]
 
-    def loads_at(self, time: float) -> list[float]:
-        """(3,) so many seconds into it."""
-        return [self._cubic(k)(time) for k in range(_LOADS)]
+    @property
+    def readings(self) -> Readings:
+        """What it tells of its two ends; the next step leaves that alone."""
+        return Readings(self._read, self._length, _LOADS)
 
     def to_knot(self) -> float:
         """Seconds from its end to the next knot of a table, as it lets expect; inf if unknown."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass, replace
-from math import ceil
 from typing import NamedTuple
 
 from ascentopt.errors import InputError
@@ -19,6 +18,7 @@ from ascentopt.flight.formula import Formula, FormulaKey
 from ascentopt.flight.guidance import SteeringLaw
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.leap import Clock, Leap
+from ascentopt.flight.load_log import LoadLog
 from ascentopt.flight.model import MASS
 from ascentopt.flight.moment import Moment
 from ascentopt.flight.motion import SLIVER, stops
@@ -32,8 +32,6 @@ _CLOSE = 1e-8
 """s within which an event is found: a millimetre in orbit."""
 
 _GIVE = 1.0  # m below the pad that count as having fallen
-_LOGGED = 1.0  # s, the longest between two entries of the log
-
 
 Watched = Callable[["Mark"], float]
 
@@ -90,7 +88,7 @@ class QuickFlight:
         sequence: what is lit and dropped when.
         law: gives a formula for every phase.
         fairing_heating: W/m^2 below which the fairing goes where the law does not say when.
-        log: list to which time (s) and loads (3) are added at the end of every step.
+        log: to which every step is added.
         last_phase: phase of the law with whose beginning the flight stops, in the midst of an arc.
         overdraw: kg that arcs which end by a state may burn beyond what is aboard: the flight is
             then no flight, but its debt says smoothly by how much the vehicle is too small.
@@ -104,7 +102,7 @@ class QuickFlight:
         fairing_heating: float | None = None,
         overdraw: float = 0.0,
         last_phase: int | None = None,
-        log: list[tuple[float, ...]] | None = None,
+        log: LoadLog | None = None,
     ) -> None:
         self.log = log
         self.sequence, self.law, self.overdraw = sequence, law, overdraw
@@ -265,10 +263,7 @@ class _Arc:
         p, q, r = now.peaks
         peaks = max(p, a), max(q, b), max(r, c)
         if log is not None:
-            length = ahead.time - now.time
-            count = ceil(length / _LOGGED)
-            times = [k * length / count for k in range(count + 1)]
-            log += [(now.time + t, *leap.loads_at(t)) for t in times]
+            log.steps.append((now.time, ahead.time - now.time, leap.readings))
         return _moved(now, ahead.time, ahead.state, peaks)
 
     # Events.

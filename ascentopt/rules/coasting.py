@@ -11,8 +11,8 @@ from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion import Insertion, Unknowns
+from ascentopt.rules.room import Room
 from ascentopt.steering.programme import Phase, Programme
-from ascentopt.world.table import Floats
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,9 +58,11 @@ class Coasting(Insertion):
         """The other's."""
         return self.after.guess(flight, mark, radius)
 
-    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
+    def rooms(
+        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
+    ) -> tuple[Room, ...]:
         """The other's."""
-        return self.after.overrun(flight, marks, unknowns)
+        return self.after.rooms(flight, marks, unknowns)
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """The other's."""

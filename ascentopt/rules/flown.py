@@ -11,13 +11,16 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.load_log import LoadLog
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.quick import Endless, Mark, QuickFlight
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.rules.closing import Closing, Start
-from ascentopt.rules.insertion import Insertion, Unknowns
+from ascentopt.rules.aim import Aim
+from ascentopt.rules.closing import Start, close_in
+from ascentopt.rules.insertion import Insertion, TooHigh, Unknowns
+from ascentopt.rules.room import Room
 from ascentopt.rules.rule import Pad, Rule
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme, within
@@ -40,7 +43,8 @@ class Closed:
         heading: rad from north, towards which it tips over.
         slope: of the miss with the unknowns, the heading one of them where the inclination is
             given; a flight near by begins with it.
-        log: (n, 4) as of `RuleFlight.loads`, from the pad to where the unknowns begin to act.
+        log: of the loads, from the pad to where the unknowns begin to act.
+        rooms: what is left until its unknowns cannot be flown.
     """
 
     values: tuple[float, ...]
@@ -51,7 +55,13 @@ class Closed:
     debt: float
     heading: float
     slope: Floats
-    log: Floats
+    log: LoadLog
+    rooms: tuple[Room, ...]
+
+    @property
+    def lacks(self) -> str:
+        """What it would have to do that cannot be flown; empty for a real flight."""
+        return next((room.why for room in self.rooms if room.left < 0.0), "")
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -108,11 +118,22 @@ class RuleFlight:
         Raises:
             OffCourse: when they do not lead to the orbit; its kind says why.
         """
+        closed = self.imagined(values, near)
+        if closed.lacks:
+            raise TooHigh(closed.lacks)
+        return closed
+
+    def imagined(self, values: tuple[float, ...], near: Closed | None = None) -> Closed:
+        """As `at`, but what cannot be flown for a little is returned; its rooms tell the little.
+
+        Raises:
+            OffCourse: as `at`.
+        """
         heading = self._first_heading() if near is None else near.heading
         return self._flown(values, heading, near)
 
     def towards(self, values: tuple[float, ...], heading: float) -> Closed:
-        """Fly with these numbers, the heading sought from one in rad and the insertion guessed.
+        """As `imagined`, the heading sought from one in rad and the insertion guessed.
 
         Raises:
             OffCourse: as `at`.
@@ -139,9 +160,9 @@ class RuleFlight:
 
         They reach at least until some time, or to the end.
         """
-        if len(closed.log) and closed.log[-1, 0] >= until:
-            return closed.log
-        log: list[tuple[float, ...]] = []
+        if closed.log.until >= until:
+            return closed.log.rows()
+        log = LoadLog()
         flight = QuickFlight(
             self._sequence(closed.law.plan),
             closed.law,
@@ -150,7 +171,7 @@ class RuleFlight:
             log=log,
         )
         flight.fly(flight.start())
-        return np.array(log)
+        return log.rows()
 
     def _plans(self) -> Iterator[FlightPlan]:
         """Plans that differ in the arc in which the fairing goes, the earliest first.
@@ -174,7 +195,7 @@ class RuleFlight:
 
     def _planned(self, plan: FlightPlan, values: tuple[float, ...], start: Start) -> Closed:
         sequence = self._sequence(plan)
-        closing = Closing(
+        aim = Aim(
             vehicle=self.vehicle,
             mission=self.mission,
             rule=self.rule,
@@ -185,7 +206,7 @@ class RuleFlight:
             values=values,
             slack=self.slack,
         )
-        found = closing.found(start)
+        found = close_in(aim, start)
         margin = sequence.left(found.end.mass)
         return Closed(
             values=values,
@@ -197,6 +218,7 @@ class RuleFlight:
             heading=found.heading,
             slope=found.slope,
             log=found.log,
+            rooms=found.rooms,
         )
 
     def _start(self, plan: FlightPlan, heading: float, near: Closed | None) -> Start:

@@ -8,8 +8,8 @@ from math import exp, sqrt
 
 import numpy as np
 
-from ascentopt.flight.elements import apoapsis_radius, climb_and_level, time_to_apoapsis
-from ascentopt.flight.ending import AfterDuration, AtApoapsis, AtApoapsisRadius, Ending
+from ascentopt.flight.elements import apoapsis_radius, climb_and_level, time_to_next_apoapsis
+from ascentopt.flight.ending import AfterDuration, AtApoapsisRadius, AtNextApoapsis, Ending
 from ascentopt.flight.formula import Formula
 from ascentopt.flight.model import MASS
 from ascentopt.flight.plan import FlightPlan
@@ -18,11 +18,15 @@ from ascentopt.flight.reserve import restarts_kept
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rules.room import Room
 from ascentopt.steering.formulas import Level, LinearTangent
 from ascentopt.steering.programme import Phase, Programme
-from ascentopt.world.table import Floats
+from ascentopt.units import km
 
 Unknowns = tuple[float, ...]
+
+_BEYOND = "the apoapsis is beyond the orbit before the last stage can be cut off"
+_NO_COAST = "there is no time to coast: the burn would have to begin before cut-off"
 
 
 class TooHigh(OffCourse):
@@ -84,11 +88,12 @@ class Insertion(ABC):
         """
 
     @abstractmethod
-    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
-        """(3,) what to add to the miss for unknowns that cannot be flown; zeros for those that can.
+    def rooms(
+        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
+    ) -> tuple[Room, ...]:
+        """What is left until the unknowns cannot be flown.
 
-        A search then sees a smooth slope where the flight itself stops to change. `marks` are the
-        ends of the arcs from `begins` on.
+        `marks` are where the unknowns begin to act and the ends of the arcs from `begins` on.
         """
 
     @abstractmethod
@@ -134,14 +139,10 @@ class Circularise(Insertion):
         cut = sequence.arcs[self.begins(sequence)]
         endings: tuple[tuple[str, Ending], ...] = (
             (cut.name, AtApoapsisRadius(radius)),
-            (coast.name, self.lit(before)),
+            (coast.name, AtNextApoapsis(before)),
             (last.name, AfterDuration(max(burn, 0.0))),
         )
         return Programme(plan=plan, steps=steps, by_arc=((last.name, Level()),), endings=endings)
-
-    def lit(self, before: float) -> Ending:
-        """When the coast ends: so many seconds before the apoapsis."""
-        return AtApoapsis(max(before, 0.0))
 
     def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
         """The impulse at the apoapsis, spread over the burn that it takes."""
@@ -150,7 +151,7 @@ class Circularise(Insertion):
         cut = flight.arc(mark)
         _refuse_beyond(mu, cut, radius)
         position, velocity = cut.state[:3], cut.state[3:6]
-        left = time_to_apoapsis(mu, position, velocity)
+        left = time_to_next_apoapsis(mu, position, velocity)
         if left < 0.0:
             raise TooFlat("the flight sinks again before its apoapsis reaches the orbit")
         burn = circular_burn(flight, cut, radius)
@@ -158,14 +159,20 @@ class Circularise(Insertion):
             raise NoTimeToCoast(burn, left)
         return radius, 0.5 * burn, burn
 
-    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
-        """Climb for a burn that would begin before the cut-off or end before it begins."""
-        _, before, burn = unknowns
-        mu, cut = flight.surroundings.body.gravitational_parameter, marks[0]
-        radius = float(np.linalg.norm(cut.state[:3]))
-        left = time_to_apoapsis(mu, cut.state[:3], cut.state[3:6])
-        early = max(before - left, 0.0) + min(before, 0.0)
-        return np.array([0.0, 0.5 * mu / radius**2 * early, negative_burn(flight, cut, burn)])
+    def rooms(
+        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
+    ) -> tuple[Room, ...]:
+        """For an apoapsis as low, and a burn as early and as short as that."""
+        radius, before, burn = unknowns
+        mu, (first, cut) = flight.surroundings.body.gravitational_parameter, marks[:2]
+        fall = 0.5 * mu / float(cut.state[:3] @ cut.state[:3])
+        already = apoapsis_radius(mu, first.state[:3], first.state[3:6])
+        left = time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])
+        return (
+            Room(left=(radius - already) / km, miss=(-km, 0.0, 0.0), why=_BEYOND),
+            Room(left=left - before, miss=(0.0, fall, 0.0), why=_NO_COAST),
+            burn_room(flight, cut, burn),
+        )
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """A thousandth of the radius, and a second."""
@@ -174,7 +181,7 @@ class Circularise(Insertion):
 
 def _refuse_beyond(mu: float, mark: Mark, radius: float) -> None:
     if apoapsis_radius(mu, mark.state[:3], mark.state[3:6]) > radius * (1.0 + 1e-5):
-        raise TooHigh("the apoapsis is beyond the orbit before the last stage can be cut off")
+        raise TooHigh(_BEYOND)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -238,9 +245,11 @@ class LinearTangentInsertion(Insertion):
         spent = mark.time - _nominal_ignition(flight.sequence)
         return start + rate * spent, rate, burn
 
-    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
-        """Speed for a burn that would end before it begins."""
-        return np.array([0.0, 0.0, negative_burn(flight, marks[-1], unknowns[2])])
+    def rooms(
+        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
+    ) -> tuple[Room, ...]:
+        """For a burn as short as that."""
+        return (burn_room(flight, marks[-1], unknowns[2]),)
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """A tenth, a tenth over a thousand seconds, and ten seconds."""
@@ -269,6 +278,8 @@ def circular_burn(flight: QuickFlight, cut: Mark, radius: float) -> float:
     return float(cut.state[MASS] / flow * (1.0 - exp(-missing * flow / thrust)))
 
 
-def negative_burn(flight: QuickFlight, mark: Mark, seconds: float) -> float:
-    """Speed in m/s, negative, for a last burn that would end before it begins; else zero."""
-    return flight.sequence.arcs[-1].numbers[0] / mark.mass * min(seconds, 0.0)
+def burn_room(flight: QuickFlight, mark: Mark, seconds: float) -> Room:
+    """For a last burn that may not end before it begins."""
+    push = flight.sequence.arcs[-1].numbers[0] / mark.mass
+    why = "its last burn would end before it begins"
+    return Room(left=seconds, miss=(0.0, 0.0, -push), why=why)

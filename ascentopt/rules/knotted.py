@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import isfinite, pi
 
-import numpy as np
-
 from ascentopt.flight.elements import time_to_next_apoapsis
 from ascentopt.flight.ending import AfterDuration, AtNextApoapsis, Ending
 from ascentopt.flight.plan import FlightPlan
@@ -19,17 +17,17 @@ from ascentopt.rules.insertion import (
     Insertion,
     TooHigh,
     Unknowns,
+    burn_room,
     burns_out,
     circular_burn,
-    negative_burn,
 )
+from ascentopt.rules.room import Room
 from ascentopt.rules.rule import Open, Pad, Rule
 from ascentopt.steering.formulas import PitchProgramme
 from ascentopt.steering.knots import Knots, knots_of
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.units import deg
-from ascentopt.world.table import Floats
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,7 +73,7 @@ class KnotRule(Rule):
 
 
 def numbers_of(knots: Knots) -> tuple[float, ...]:
-    """Againste, then pitches."""
+    """Abscissae, then pitches."""
     return (*knots.abscissae, *knots.pitches)
 
 
@@ -130,9 +128,11 @@ class ShiftedKnots(Insertion):
         """As it is."""
         return 0.0, 0.0, self.burn
 
-    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
-        """Speed for a burn that would end before it begins."""
-        return np.array([0.0, 0.0, negative_burn(flight, marks[-1], unknowns[2])])
+    def rooms(
+        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
+    ) -> tuple[Room, ...]:
+        """For a burn as short as that."""
+        return (burn_room(flight, marks[-1], unknowns[2]),)
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """A degree, a degree, and a second."""
@@ -144,8 +144,7 @@ class CoastAndLevel(Circularise):
     """Cut off by apoapsis, coast to the next one, and burn horizontally around it.
 
     The unknowns are the radius of the apoapsis at cut-off (m), how long before the apoapsis the
-    engine is lit again, and how long it burns (s). Unlike `Circularise` it may cut off shortly
-    before the periapsis, where the best coasts of half a revolution begin.
+    engine is lit again, and how long it burns (s). It begins wherever it is led.
     """
 
     @property
@@ -153,23 +152,10 @@ class CoastAndLevel(Circularise):
         """Its name."""
         return "coast to the next apoapsis and circularise"
 
-    def lit(self, before: float) -> Ending:
-        """When the coast ends: so many seconds before the next apoapsis."""
-        return AtNextApoapsis(before)
-
     def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
         """The impulse at the apoapsis, spread over the burn that it takes."""
         burn = _burn(flight, flight.arc(mark), radius)
         return radius, 0.5 * burn, burn
-
-    def overrun(self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns) -> Floats:
-        """Climb for a coast, and speed for a burn, that would end before it begins."""
-        _, before, burn = unknowns
-        mu, cut = flight.surroundings.body.gravitational_parameter, marks[0]
-        left = time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])
-        pull = mu / float(np.linalg.norm(cut.state[:3])) ** 2
-        over = 0.5 * pull * max(before - left, 0.0)
-        return np.array([0.0, over, negative_burn(flight, cut, burn)])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,7 +181,7 @@ class CoastAndPitch(CoastAndLevel):
         cut = sequence.arcs[self.begins(sequence)]
         endings: tuple[tuple[str, Ending], ...] = (
             (cut.name, AfterDuration(max(first, 0.0))),
-            (coast.name, self.lit(before)),
+            (coast.name, AtNextApoapsis(before)),
             (last.name, AfterDuration(max(burn, 0.0))),
         )
         pitch = min(first, 0.0) * deg
@@ -206,6 +192,20 @@ class CoastAndPitch(CoastAndLevel):
         """Horizontally, by the impulse at the apoapsis."""
         burn = _burn(flight, mark, radius)
         return 0.0, 0.5 * burn, burn
+
+    def rooms(
+        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
+    ) -> tuple[Room, ...]:
+        """For a coast and a burn as short as that."""
+        _, before, burn = unknowns
+        mu, cut = flight.surroundings.body.gravitational_parameter, marks[1]
+        left = time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])
+        fall = 0.5 * mu / float(cut.state[:3] @ cut.state[:3])
+        why = "its coast would end before it begins"
+        return (
+            Room(left=left - before, miss=(0.0, fall, 0.0), why=why),
+            burn_room(flight, cut, burn),
+        )
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """Seconds; the first also a degree."""

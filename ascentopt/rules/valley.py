@@ -40,6 +40,7 @@ class Task:
         sharp: gain that is not worth another evaluation.
         narrow: half a box's width below which there is nothing more to gain.
         most: evaluations.
+        low, high: (count,) between which places lie.
     """
 
     measures: Callable[[Floats], Floats]
@@ -47,6 +48,12 @@ class Task:
     sharp: float
     narrow: float
     most: int
+    low: Floats | float = -inf
+    high: Floats | float = inf
+
+    def within(self, places: Floats) -> Floats:
+        """(..., count) places moved to the bounds where they lie beyond."""
+        return np.clip(places, self.low, self.high)
 
     def cost(self, measures: Floats) -> Floats:
         """(...,) of measures (..., 1 + k)."""
@@ -94,9 +101,10 @@ class Known:
         away = np.abs((np.array([*self.places, *self.barren]) - centre) / half).max(axis=1)
         return int(np.sum(away < _BESIDE)) - 1 >= len(_pairs(len(half))) + len(half)
 
-    def unknown(self, centre: Floats, half: Floats) -> Floats:
+    def unknown(self, task: Task, centre: Floats, half: Floats) -> Floats:
         """The corner, or middle of a side, of the box that is farthest from all known places."""
         sides = np.array(list(product((-1.0, 0.0, 1.0), repeat=len(half))))
+        sides = (task.within(centre + half * sides) - centre) / half
         known = (np.array([*self.places, *self.barren]) - centre) / half
         lonely = np.linalg.norm(sides[:, None] - known, axis=2).min(axis=1)
         return np.asarray(centre + half * sides[int(np.argmax(lonely))])
@@ -127,15 +135,17 @@ def descend(task: Task, known: Known, box: Sequence[float]) -> None:
         elif known.enough(centre, half):
             return
         else:
-            known.ask(task, known.unknown(centre, half))
+            known.ask(task, known.unknown(task, centre, half))
 
 
 def _spread(task: Task, known: Known, half: Floats) -> None:
     """Ask beside the best along each axis, on the other side if there is nothing on the one."""
     centre, _ = known.best(task)
     for step in np.diag(half):
-        if not np.all(np.isfinite(known.ask(task, centre + step))):
-            known.ask(task, centre - step)
+        sides = [one for one in (centre + step, centre - step) if np.all(one == task.within(one))]
+        for side in sides:
+            if np.all(np.isfinite(known.ask(task, side))):
+                break
 
 
 def _models(
@@ -170,12 +180,13 @@ def _lowest(
     what lies along an edge is found.
     """
     count, (centre, _) = len(half), known.best(task)
+    low, high = ((task.within(centre + side * half) - centre) / half for side in (-1.0, 1.0))
     line = np.linspace(-1.0, 1.0, 2 * (int(_GRID ** (1.0 / count)) // 2) + 1)
     grid = np.array(list(product(line, repeat=count)))
     some, none = (_around(one, centre, half) for one in (known.places, known.barren))
     best, reach, least = np.zeros(count), 1.0, inf
     for _ in range(_ZOOMS):
-        places = np.clip(best + reach * grid, -1.0, 1.0)
+        places = np.clip(best + reach * grid, low, high)
         costs = task.cost(models(places))
         if len(none):
             costs[_away(places, none) < _away(places, some)] = inf

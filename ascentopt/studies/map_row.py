@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ascentopt.flight.quick import OffCourse
+from ascentopt.rules.costing import load_ratio
 from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.tuning import load_ratio
 from ascentopt.world.table import Floats
 
 

@@ -11,6 +11,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.ending import AfterDuration, AtAirSpeed, AtApoapsisRadius, Ending
+from ascentopt.flight.load_log import LoadLog
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.quick import Endless, Fell, Mark, QuickFlight, _Arc
 from ascentopt.steering.formulas import Lean, Level
@@ -151,11 +152,11 @@ def test_tables_with_two_points_have_corners_too() -> None:
 
 @BOTH
 def test_the_log_has_the_loads_between_steps(vehicle: ao.Vehicle) -> None:
-    log: list[tuple[float, ...]] = []
+    log = LoadLog()
     sequence = sequence_of(vehicle, mission(), PLAN)
     flight = QuickFlight(sequence, turn(), fairing_heating=vehicle.max_heating, log=log)
     mark = flight.fly(flight.start())
-    rows = np.array(log)
+    rows = log.rows()
     assert np.all(np.diff(rows[:, 0]) > -1e-9)
     assert np.diff(rows[:, 0]).max() <= 1.0 + 1e-9
     track = flown(vehicle)[1].trajectory
@@ -167,12 +168,12 @@ def test_the_log_has_the_loads_between_steps(vehicle: ao.Vehicle) -> None:
 
 def test_an_event_where_a_step_begins_takes_no_time() -> None:
     """As when a value passes zero within rounding: there is nothing to fly, nor to write down."""
-    log: list[tuple[float, ...]] = []
+    log = LoadLog()
     sequence = sequence_of(plain(), mission(), PLAN)
     flight = QuickFlight(sequence, turn(), fairing_heating=plain().max_heating, log=log)
     start = flight.start()
     arc = _Arc(flight, start)
     end = arc.fly()
-    written = len(log)
+    written = len(log.steps)
     assert arc._taken(end, end) is end
-    assert len(log) == written
+    assert len(log.steps) == written

@@ -12,10 +12,11 @@ import ascentopt as ao
 from ascentopt.flight.quick import OffCourse
 from ascentopt.rules import tuning
 from ascentopt.rules.closing import NotClosed
+from ascentopt.rules.costing import cost_of, load_ratio
 from ascentopt.rules.flown import RuleFlight
 from ascentopt.rules.kick import KickRule
 from ascentopt.rules.rule import Pad
-from ascentopt.rules.tuning import cost_of, led, load_ratio, tune
+from ascentopt.rules.tuning import led, tune
 from ascentopt.units import deg, kN, kPa
 from benchmarks.heuristics.scenarios import scenarios
 from tests.rules.cases import SMALL_PLANET, SOLID, TURNED, Case

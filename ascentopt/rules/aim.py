@@ -1,0 +1,100 @@
+"""What a rule's flight is to end in: its numbers given, by how much each end misses the orbit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import sqrt
+
+import numpy as np
+
+from ascentopt.flight.elements import climb_and_level, elements
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.quick import Mark, QuickFlight
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.rules.insertion import Insertion, Unknowns
+from ascentopt.rules.rule import Pad, Rule
+from ascentopt.steering.programme import Phase, Programme
+from ascentopt.steering.throttling import ThrottleProgramme
+from ascentopt.world.table import Floats
+
+CLOSE = np.array([0.1, 1e-4, 1e-4, 1e-7])
+"""m, m/s, m/s and rad: miss of the orbit that is not worth another step, where all is exact."""
+
+_DEBT = 0.6
+"""Part of the dry mass at insertion that a flight may owe: it says by how much it falls short."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Aim:
+    """A rule with its numbers, an insertion whose unknowns are open, and the orbit to be met.
+
+    `slack` is how many times 0.1 m, 0.1 mm/s and 1e-7 rad of inclination the orbit may be missed.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    rule: Rule
+    insertion: Insertion
+    throttling: ThrottleProgramme | None
+    plan: FlightPlan
+    sequence: Sequence
+    values: tuple[float, ...]
+    slack: float = 1.0
+
+    @cached_property
+    def close(self) -> Floats:
+        """(4,) m, m/s, m/s and rad by which the orbit may be missed."""
+        return self.slack * CLOSE
+
+    @cached_property
+    def radius(self) -> float:
+        """Of the orbit, m."""
+        return float(self.mission.orbit.semi_major_axis_around(self.mission.body))  # type: ignore[arg-type]
+
+    @cached_property
+    def speed(self) -> float:
+        """In the orbit, m/s."""
+        return sqrt(self._mu / self.radius)
+
+    @property
+    def _mu(self) -> float:
+        return self.mission.body.gravitational_parameter
+
+    @property
+    def inclination(self) -> float | None:
+        """Of the orbit, rad, if it is given."""
+        inclination: float | None = self.mission.orbit.inclination
+        return inclination
+
+    def steps(self, heading: float) -> tuple[Phase, ...]:
+        """The rule's, towards a heading."""
+        pad = Pad(mission=self.mission, sequence=self.sequence, heading=heading)
+        return self.rule.steps(self.values, pad)
+
+    def law(self, steps: tuple[Phase, ...], unknowns: Unknowns) -> Programme:
+        """Steering with these."""
+        law = self.insertion.law(self.plan, self.sequence, steps, unknowns)
+        return law if self.throttling is None else replace(law, throttling=self.throttling)
+
+    def flight(self, law: Programme) -> QuickFlight:
+        """Under a law."""
+        return QuickFlight(
+            self.sequence,
+            law,
+            fairing_heating=self.vehicle.max_heating,
+            overdraw=_DEBT * self.sequence.arcs[-1].least_mass,
+        )
+
+    def miss(self, mark: Mark) -> Floats:
+        """(4,) m of radius, m/s of climb and of level speed, rad of inclination, too much."""
+        position, velocity = mark.state[:3], mark.state[3:6]
+        radius = float(np.linalg.norm(position))
+        climb, level = climb_and_level(position, velocity)
+        tilt = 0.0
+        if self.inclination is not None:
+            tilt = elements(self._mu, position, velocity).inclination - self.inclination
+        found: Floats = np.array([radius - self.radius, climb, level - self.speed, tilt])
+        return found

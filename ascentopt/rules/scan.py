@@ -1,0 +1,96 @@
+"""The first look at a rule: its tipping number from flat to steep, and what lies on either side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import inf, log
+
+import numpy as np
+
+from ascentopt.flight.quick import Endless, Fell
+from ascentopt.rules.insertion import NoTimeToCoast, TooFlat
+from ascentopt.rules.search import Search
+
+_SCAN = 13
+"""Values of the tipping number that are tried first, evenly in its logarithm."""
+
+_RISES = 3
+"""Flights in a row, ever steeper and each worse than the one before, after which a scan ends."""
+
+_HALVINGS = 16
+"""Halvings between a flight that is too steep and one that is too flat, until one fits between."""
+
+
+def scan(search: Search, others: tuple[float, ...]) -> str:
+    """Try the tipping number over its range, and within the gap between too steep and too flat.
+
+    From flat to steep until the cost has risen some times in a row: flights that are ever steeper
+    are dear to close. Returns what lies on either side where none fits.
+    """
+    low, high = search.flight.rule.open[-1].low, search.flight.rule.open[-1].high
+    known, costs = len(search.flown), [inf]
+    flat = _Side(at=log(high), why="")
+    steep = bottom = _Side(at=log(low), why="nothing is tried")
+    for at in np.linspace(log(high), log(low), _SCAN).tolist():
+        side = _side(search, (*others, at))
+        if side is None:
+            costs.append(search.last)
+        elif not side.flat:
+            steep = side if steep is bottom else steep
+        elif steep is bottom:
+            flat = side
+        if len(costs) > _RISES and all(a < b for a, b in pairwise(costs[-_RISES - 1 :])):
+            break
+    if len(search.flown) == known:
+        steep, flat = _halved(search, others, (steep, flat))
+    return f"too steep: {steep.why}; a little more: {flat.why}" if flat.why else steep.why
+
+
+def _halved(
+    search: Search, others: tuple[float, ...], sides: tuple[_Side, _Side]
+) -> tuple[_Side, _Side]:
+    """Halve the gap between too steep and too flat until a flight fits, or plainly none will.
+
+    Where a flatter flight has even less of the time to coast that it needs none fits: none has
+    any left where it begins to sink before it can be cut off.
+    """
+    (steep, flat), known = sides, len(search.flown)
+    for _ in range(_HALVINGS):
+        side = _side(search, (*others, 0.5 * (steep.at + flat.at)))
+        if len(search.flown) > known:
+            break
+        if side is None:
+            continue
+        if side.flat:
+            flat = side
+            continue
+        ever_less, steep = 0.0 < side.share < steep.share, side
+        if ever_less:
+            break
+    return steep, flat
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Side:
+    """On which side of an orbit a flight without one went: logarithm of its number, and why."""
+
+    at: float
+    why: str
+    flat: bool = False
+    share: float = 0.0  # of the time to coast that it would take, where that is what lacks
+
+
+def _side(search: Search, logs: tuple[float, ...]) -> _Side | None:
+    """None for a flight into the orbit, or one out of bounds."""
+    count = len(search.failures)
+    search(logs)
+    if len(search.failures) == count:
+        return None
+    failure = search.failures[-1]
+    return _Side(
+        at=logs[-1],
+        why=str(failure),
+        flat=isinstance(failure, Fell | TooFlat | Endless),
+        share=failure.share if isinstance(failure, NoTimeToCoast) else 0.0,
+    )

@@ -1,0 +1,99 @@
+"""Flights of one tuning: each begun from those before, the best of them remembered."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from math import exp, inf
+
+import numpy as np
+
+from ascentopt.flight.quick import OffCourse
+from ascentopt.rules.closing import NotClosed
+from ascentopt.rules.costing import cost_of
+from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.insertion import TooHigh
+
+_BESIDE = 0.2  # of the logarithm of a number: nearer flights tell how to begin reliably
+_SAME_WAY = 0.05  # flights that lie so nearly in one direction tell nothing of another
+
+
+@dataclass(eq=False)
+class Search:
+    """Flies, remembers the best and why others failed.
+
+    Attributes:
+        flight: whose numbers are sought.
+        best, cost: the flight of least cost so far, and that.
+        last: cost of the last flight into the orbit.
+        tries: flights asked for.
+        flown: those into the orbit.
+        imagined: those that would end there if they could be flown.
+        failures: why others did not.
+    """
+
+    flight: RuleFlight
+    best: Closed | None = None
+    cost: float = inf
+    last: float = inf
+    tries: int = 0
+    flown: list[Closed] = field(default_factory=list)
+    imagined: list[Closed] = field(default_factory=list)
+    failures: list[OffCourse] = field(default_factory=list)
+
+    def __call__(self, logs: tuple[float, ...]) -> Closed | None:
+        """The flight at the logarithms of the numbers, be it imagined, or None."""
+        values = tuple(exp(v) for v in logs)
+        self.tries += 1
+        if any(
+            not one.low * (1.0 - 1e-9) <= v <= one.high * (1.0 + 1e-9)
+            for one, v in zip(self.flight.rule.open, values, strict=True)
+        ):
+            return None
+        try:
+            closed = self._closed(values)
+        except OffCourse as failure:
+            self.failures.append(failure)
+            return None
+        if closed.lacks:
+            self.failures.append(TooHigh(closed.lacks))
+            self.imagined.append(closed)
+            return closed
+        self.flown.append(closed)
+        self.last = cost_of(self.flight, closed)
+        if self.last < self.cost:
+            self.best, self.cost = closed, self.last
+        return closed
+
+    def _closed(self, values: tuple[float, ...]) -> Closed:
+        near = foreseen([*self.flown, *self.imagined] if self.flown else [], values)
+        if near is None or _distance(near, values) < _BESIDE:
+            return self.flight.imagined(values, near)
+        # What flights far away let expect may mislead, and where the insertion's own guess refuses
+        # it knows why; only if nothing comes of the guess they may still help.
+        try:
+            return self.flight.towards(values, near.heading)
+        except NotClosed:
+            return self.flight.imagined(values, near)
+
+
+def _distance(closed: Closed, values: tuple[float, ...]) -> float:
+    """Between the logarithms of numbers."""
+    return float(np.linalg.norm(np.log(closed.values) - np.log(values)))
+
+
+def foreseen(flown: Sequence[Closed], values: tuple[float, ...]) -> Closed | None:
+    """The nearest of some flights, its insertion moved on as the ones beside it let expect."""
+    if not flown:
+        return None
+    ways = np.log([closed.values for closed in flown]) - np.log(values)
+    order: list[int] = np.argsort(np.linalg.norm(ways, axis=1)).tolist()
+    nearest = flown[order[0]]
+    beside = [k for k in order[1 : len(values) + 2] if flown[k].law.plan == nearest.law.plan]
+    if not beside:
+        return nearest
+    here = np.array([*nearest.unknowns, nearest.heading])
+    ends = np.array([[*flown[k].unknowns, flown[k].heading] for k in beside])
+    slopes = np.linalg.lstsq(ways[beside] - ways[order[0]], ends - here, rcond=_SAME_WAY)[0]
+    *unknowns, heading = (here - ways[order[0]] @ slopes).tolist()
+    return replace(nearest, unknowns=tuple(unknowns), heading=heading)
