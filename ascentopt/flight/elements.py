@@ -157,29 +157,29 @@ def time_to_apoapsis(
 
     From Kepler's equation in e cos E = 1 - r/a and e sin E = r.v / sqrt(mu a), which need no plane.
     """
-    mu = gravitational_parameter
-    distance, speed_squared, along = _sizes(position, velocity)
-    inverse = 2.0 / distance - speed_squared / mu
-    if inverse <= 0.0:
-        return inf
-    sine = along * sqrt(inverse / mu)
-    mean = atan2(sine, 1.0 - distance * inverse) - sine
-    rate = inverse * sqrt(mu * inverse)
-    return ((pi if mean >= 0.0 else -pi) - mean) / rate
+    return _apoapsis_and_period(gravitational_parameter, position, velocity)[0]
 
 
 def time_to_next_apoapsis(
     gravitational_parameter: float, position: ArrayLike, velocity: ArrayLike
 ) -> float:
     """Seconds; negative for a quarter of a revolution after it."""
-    mu = gravitational_parameter
-    left = time_to_apoapsis(mu, position, velocity)
-    distance, speed_squared, _ = _sizes(position, velocity)
+    left, period = _apoapsis_and_period(gravitational_parameter, position, velocity)
+    return left + period if left < -0.25 * period else left
+
+
+def _apoapsis_and_period(
+    mu: float, position: ArrayLike, velocity: ArrayLike
+) -> tuple[float, float]:
+    """Seconds to the nearest passage of the apoapsis, and for a revolution."""
+    distance, speed_squared, along = _sizes(position, velocity)
     inverse = 2.0 / distance - speed_squared / mu
     if inverse <= 0.0:
-        return left
-    period = 2.0 * pi / sqrt(mu * inverse**3)
-    return left + period if left < -0.25 * period else left
+        return inf, inf
+    sine = along * sqrt(inverse / mu)
+    mean = atan2(sine, 1.0 - distance * inverse) - sine
+    rate = inverse * sqrt(mu * inverse)
+    return ((pi if mean >= 0.0 else -pi) - mean) / rate, 2.0 * pi / rate
 
 
 def climb_and_level(position: ArrayLike, velocity: ArrayLike) -> tuple[float, float]:
@@ -191,8 +191,8 @@ def climb_and_level(position: ArrayLike, velocity: ArrayLike) -> tuple[float, fl
 
 def _sizes(position: ArrayLike, velocity: ArrayLike) -> tuple[float, float, float]:
     """Distance, speed squared and r.v; in plain floats, which for three numbers are fastest."""
-    x, y, z = map(float, np.asarray(position))
-    u, v, w = map(float, np.asarray(velocity))
+    x, y, z = np.asarray(position, dtype=float).tolist()
+    u, v, w = np.asarray(velocity, dtype=float).tolist()
     return sqrt(x * x + y * y + z * z), u * u + v * v + w * w, x * u + y * v + z * w
 
 

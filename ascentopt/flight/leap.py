@@ -16,6 +16,7 @@ from ascentopt.world.table import Floats
 
 _GIVEN = CLOCKS + STATE
 _LOADS = len(LOADS)
+_PLAINLY = 4.0  # times as far as an argument comes at its present rate: it will not come there
 
 Clock = tuple[float, float, float]
 
@@ -120,13 +121,20 @@ class Leap:
         """What it tells of its two ends; the next step leaves that alone."""
         return Readings(self._read, self._length, _LOADS)
 
-    def to_knot(self) -> float:
-        """Seconds from its end to the next knot of a table, as it lets expect; inf if unknown."""
+    def to_knot(self, most: float) -> float:
+        """Seconds from its end to the next knot of a table, as it lets expect.
+
+        Infinite where that is unknown, or plainly more than `most`.
+        """
         found = inf
         if self._length:
-            for k, table in enumerate(self._tables, _LOADS):
-                curve = self._cubic(k).from_end()
-                found = min(found, reached(curve, table.ahead(curve[1])))
+            values, slopes = 2 * self._count + _LOADS, 3 * self._count + _LOADS
+            for k, table in enumerate(self._tables):
+                slope = self._read[slopes + k]
+                knot = table.ahead(slope)
+                if abs(knot - self._read[values + k]) > _PLAINLY * most * abs(slope):
+                    continue
+                found = min(found, reached(self._cubic(_LOADS + k).from_end(), knot))
         return found
 
     def passed_knot(self) -> float | None:

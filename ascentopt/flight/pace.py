@@ -28,10 +28,13 @@ class Pace:
         leap: makes the steps.
         clock, state: where they begin.
         first: s, the longest that the first one may be.
+        slack: how many times the usual error is tolerated.
     """
 
-    def __init__(self, leap: Leap, clock: Clock, state: Floats, first: float = _FIRST) -> None:
-        self.leap, self.step = leap, min(first, _FIRST)
+    def __init__(
+        self, leap: Leap, clock: Clock, state: Floats, first: float = _FIRST, slack: float = 1.0
+    ) -> None:
+        self.leap, self.step, self._slack = leap, min(first, _FIRST), slack
         self._knot = inf
         leap.begin(clock, state)
 
@@ -53,7 +56,7 @@ class Pace:
     def go_on(self) -> None:
         """The last step is taken: the next one begins at its end."""
         self.leap.go_on()
-        self._knot = self.leap.to_knot()
+        self._knot = self.leap.to_knot(self.step)
 
     def _proposed(self, end: float) -> float:
         """What is left to the end in one step or, where one is not enough, in two equal ones."""
@@ -62,7 +65,7 @@ class Pace:
 
     def _small_enough(self, clock: Clock, state: Floats, length: float) -> tuple[float, Floats]:
         while True:
-            end, error = self.leap(clock, state, length), self.leap.error
+            end, error = self.leap(clock, state, length), self.leap.error / self._slack
             if error <= 1.0:
                 grown = length * min(5.0, 0.9 * max(error, 1e-8) ** -0.125)
                 self.step = max(self.step, grown) if length < self.step else grown

@@ -89,6 +89,7 @@ class QuickFlight:
         law: gives a formula for every phase.
         fairing_heating: W/m^2 below which the fairing goes where the law does not say when.
         log: to which every step is added.
+        slack: how many times the usual error of a step is tolerated.
         last_phase: phase of the law with whose beginning the flight stops, in the midst of an arc.
         overdraw: kg that arcs which end by a state may burn beyond what is aboard: the flight is
             then no flight, but its debt says smoothly by how much the vehicle is too small.
@@ -103,8 +104,9 @@ class QuickFlight:
         overdraw: float = 0.0,
         last_phase: int | None = None,
         log: LoadLog | None = None,
+        slack: float = 1.0,
     ) -> None:
-        self.log = log
+        self.log, self.slack = log, slack
         self.sequence, self.law, self.overdraw = sequence, law, overdraw
         self.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
         self.surroundings = Surroundings(sequence.arcs[0].kind.body)
@@ -212,7 +214,8 @@ class _Arc:
                     f"{type(self.flight.law).__name__}: it has no formula for arc "
                     f"{self.arc.name!r}; a compiled flight needs one. Fly it with fly()."
                 )
-        self.pace = Pace(self.flight.leap(self.arc, formula), self._clock(now), now.state)
+        leap, slack = self.flight.leap(self.arc, formula), self.flight.slack
+        self.pace = Pace(leap, self._clock(now), now.state, slack=slack)
 
     def _reach(self, now: Mark, stop: float) -> tuple[Mark, bool]:
         """Fly to the instant; True when the arc's ending came first."""

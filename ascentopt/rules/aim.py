@@ -86,6 +86,7 @@ class Aim:
             law,
             fairing_heating=self.vehicle.max_heating,
             overdraw=_DEBT * self.sequence.arcs[-1].least_mass,
+            slack=self.slack,
         )
 
     def miss(self, mark: Mark) -> Floats:

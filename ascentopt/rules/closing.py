@@ -24,8 +24,9 @@ _IN_PLANE = 1e-4
 """rad: the plane of an orbit due east of its site, as low in inclination as any, can be met no
 better, since no heading leads below it."""
 
-_TURN = 0.005  # rad: a change of heading that matters about as the insertion's sizes do
+_TURN = 0.02  # rad: a change of heading that matters about as the insertion's sizes do
 _SAME = 0.3  # of the inclination's tolerance: a turn too small to be flown again for
+_FAR = 1e3  # times that: an insertion that still misses by so much is none
 _ROUGHLY = 1e3
 """Times `aim.CLOSE`: what the insertion may miss where the heading is to change anyway."""
 
@@ -136,6 +137,8 @@ class _Search:
             # Far from the orbit the plane tells nothing: the insertion first, at this heading.
             level = self._solved(x, None, free=3, close=_ROUGHLY * CLOSE)
             x = level.x
+            if not np.all(np.abs(self._miss(x)[:3]) < _FAR * _ROUGHLY * CLOSE[:3]):
+                return Root(x=x, slope=level.slope)  # no heading mends that
             slope = self._with_heading(x, level.slope)
         root = self._solved(x, slope)
         missed = np.abs(self._miss(root.x))

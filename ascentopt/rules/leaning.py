@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import takewhile
 from math import asin, exp, log, pi
 
@@ -78,23 +78,6 @@ class Leaning:
             throttling=within(self.pad.mission.limits),
         )
 
-    def about(self, lean: float) -> tuple[float, float] | None:
-        """Logarithm of the kick for a lean, and its slope; None where too little was flown.
-
-        The lean grows about as the kick does, so the logarithms lie nearly on a line.
-        """
-        wanted = log(lean)
-        flown = [(log(v), k) for k, v in self.flown.items() if _LEAST_LEAN < v < FALLEN]
-        chosen: list[tuple[float, float]] = []
-        for one in sorted(flown, key=lambda one: abs(one[0] - wanted)):
-            if all(abs(one[0] - other[0]) > _APART for other in chosen):
-                chosen.append(one)
-        if len(chosen) < 2:
-            return None
-        leans, kicks = np.array(chosen[:_NEIGHBOURS]).T
-        curve = np.polynomial.Polynomial.fit(leans, kicks, len(leans) - 1)
-        return float(curve(wanted)), float(curve.deriv()(wanted))
-
 
 class KickFinder:
     """Kicks that lead to leans at an altitude, each found from those before; not to be shared.
@@ -114,8 +97,7 @@ class KickFinder:
             OffCourse: when no kick leads there; its kind says on which side.
         """
         leaning = self._leaning(pad)
-        richest = max(self._known, key=lambda one: len(one.flown))
-        about = richest.about(lean)
+        about = _about(lean, self._known)
         kick = None if about is None else _followed(leaning, lean, about)
         return exp(_between(leaning, lean) if kick is None else kick)
 
@@ -125,6 +107,29 @@ class KickFinder:
                 return known
         self._known.append(Leaning(self.altitude, pad))
         return self._known[-1]
+
+
+def _about(lean: float, known: Iterable[Leaning]) -> tuple[float, float] | None:
+    """Logarithm of the kick for a lean, and its slope; None where too little was flown.
+
+    The lean grows about as the kick does, so the logarithms lie nearly on a line; towards which
+    heading hardly matters.
+    """
+    wanted = log(lean)
+    flown = [
+        (log(v), k) for one in known for k, v in one.flown.items() if _LEAST_LEAN < v < FALLEN
+    ]
+    chosen: list[tuple[float, float]] = []
+    for one in sorted(flown, key=lambda one: abs(one[0] - wanted)):
+        if all(abs(one[0] - other[0]) > _APART for other in chosen):
+            chosen.append(one)
+        if len(chosen) == _NEIGHBOURS:
+            break
+    if len(chosen) < 2:
+        return None
+    leans, kicks = np.array(chosen).T
+    curve = np.polynomial.Polynomial.fit(leans, kicks, len(leans) - 1)
+    return float(curve(wanted)), float(curve.deriv()(wanted))
 
 
 def _followed(leaning: Leaning, lean: float, about: tuple[float, float]) -> float | None:

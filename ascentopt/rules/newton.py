@@ -21,6 +21,7 @@ NUDGE = 1e-3
 _LONGEST = 10.0  # the longest step, in sizes of the unknowns
 _MOST = 30
 _SHORTENINGS = 5
+_SHORTENINGS_BORROWED = 2  # where the slope may be what misleads
 _STALLED = 0.9  # steps in a row that leave more than this of the miss end the search
 _PATIENCE = 3
 _SLOW = 0.3
@@ -57,7 +58,8 @@ def solve_near(miss: Miss, count: int, close: Floats, slope: Floats | None = Non
         if np.all(np.abs(found) < close) or stalled == _PATIENCE:
             break
         step, cut = _step(jacobian, found)
-        ahead, shortened = _shortened(miss, x, found, step, close)
+        halvings = _SHORTENINGS_BORROWED if borrowed else _SHORTENINGS
+        ahead, shortened = _shortened(miss, x, found, step, close, halvings)
         taken = shortened * step
         change = ahead - found
         slow = _size(ahead, close) > (1.0 - (1.0 - _SLOW) * cut) * _size(found, close)
@@ -95,11 +97,11 @@ def _step(jacobian: Floats, found: Floats) -> tuple[Floats, float]:
 
 
 def _shortened(
-    miss: Miss, x: Floats, found: Floats, step: Floats, close: Floats
+    miss: Miss, x: Floats, found: Floats, step: Floats, close: Floats, halvings: int
 ) -> tuple[Floats, float]:
     """Miss after the step, halved until it does not miss by more than before."""
     share = 1.0
-    for _ in range(_SHORTENINGS):
+    for _ in range(halvings):
         ahead = miss(x + share * step)
         if _size(ahead, close) < _size(found, close):
             break

@@ -9,14 +9,17 @@ from math import inf, log
 import numpy as np
 
 from ascentopt.flight.quick import Endless, Fell
-from ascentopt.rules.insertion import NoTimeToCoast, TooFlat
+from ascentopt.rules.insertion import NoTimeToCoast, TooFlat, TooHigh
 from ascentopt.rules.search import Search
 
 _SCAN = 13
 """Values of the tipping number that are tried first, evenly in its logarithm."""
 
-_RISES = 3
+_RISES = 2
 """Flights in a row, ever steeper and each worse than the one before, after which a scan ends."""
+
+_TOO_HIGH = 2
+"""Flights in a row that climb too high, after which it ends: steeper ones climb even higher."""
 
 _HALVINGS = 16
 """Halvings between a flight that is too steep and one that is too flat, until one fits between."""
@@ -25,11 +28,12 @@ _HALVINGS = 16
 def scan(search: Search, others: tuple[float, ...]) -> str:
     """Try the tipping number over its range, and within the gap between too steep and too flat.
 
-    From flat to steep until the cost has risen some times in a row: flights that are ever steeper
-    are dear to close. Returns what lies on either side where none fits.
+    From flat to steep until the cost has risen, or flights have climbed too high, some times in a
+    row: flights that are ever steeper are dear to close. Returns what lies on either side where
+    none fits.
     """
     low, high = search.flight.rule.open[-1].low, search.flight.rule.open[-1].high
-    known, costs = len(search.flown), [inf]
+    known, costs, too_high = len(search.flown), [inf], 0
     flat = _Side(at=log(high), why="")
     steep = bottom = _Side(at=log(low), why="nothing is tried")
     for at in np.linspace(log(high), log(low), _SCAN).tolist():
@@ -40,6 +44,9 @@ def scan(search: Search, others: tuple[float, ...]) -> str:
             steep = side if steep is bottom else steep
         elif steep is bottom:
             flat = side
+        too_high = too_high + 1 if side is not None and side.high else 0
+        if too_high == _TOO_HIGH:
+            break
         if len(costs) > _RISES and all(a < b for a, b in pairwise(costs[-_RISES - 1 :])):
             break
     if len(search.flown) == known:
@@ -78,6 +85,7 @@ class _Side:
     at: float
     why: str
     flat: bool = False
+    high: bool = False
     share: float = 0.0  # of the time to coast that it would take, where that is what lacks
 
 
@@ -92,5 +100,6 @@ def _side(search: Search, logs: tuple[float, ...]) -> _Side | None:
         at=logs[-1],
         why=str(failure),
         flat=isinstance(failure, Fell | TooFlat | Endless),
+        high=isinstance(failure, TooHigh) and not isinstance(failure, NoTimeToCoast),
         share=failure.share if isinstance(failure, NoTimeToCoast) else 0.0,
     )

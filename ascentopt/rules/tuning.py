@@ -19,10 +19,11 @@ from ascentopt.world.table import Floats
 _LINES = 3
 """Values of each other number with which the scan is repeated."""
 
-_SLACK = 20.0
-"""How much less exactly flights are closed than the last one: 2 mm/s are grams."""
+_SLACK = 50.0
+"""How much less exactly flights are closed than the last one: a centimetre a second, or 1e-5 rad
+of inclination, is a millionth of the propellant."""
 
-_SHARP = 1e-6  # of all propellant
+_SHARP = 3e-6  # of all propellant
 _NARROW = 1e-3  # of the logarithm of a number
 _MOST_TRIES = 32
 

@@ -14,8 +14,10 @@ from ascentopt.rules import tuning
 from ascentopt.rules.closing import NotClosed
 from ascentopt.rules.costing import cost_of, load_ratio
 from ascentopt.rules.flown import RuleFlight
+from ascentopt.rules.insertion import TooHigh
 from ascentopt.rules.kick import KickRule
-from ascentopt.rules.rule import Pad
+from ascentopt.rules.pitch_rate import PitchRateRule
+from ascentopt.rules.rule import Pad, Rule
 from ascentopt.rules.tuning import led, tune
 from ascentopt.units import deg, kN, kPa
 from benchmarks.heuristics.scenarios import scenarios
@@ -131,3 +133,38 @@ def test_a_limit_that_cannot_be_kept_is_broken_rather_than_the_orbit_missed() ->
     assert best is not None
     assert best.debt == 0.0
     assert 1.0 < load_ratio(flight, best) < 1.2
+
+
+def scenario(name: str, rule: Rule) -> RuleFlight:
+    one = next(one for one in scenarios() if one.name == name)
+    return RuleFlight(
+        vehicle=one.vehicle, mission=one.mission, rule=rule, insertion=ao.Circularise()
+    )
+
+
+def test_a_flight_whose_apoapsis_never_reaches_the_orbit_is_too_flat() -> None:
+    """Taken for too steep, it had the wrong gap halved: 12169 kg at another start speed."""
+    best = tune(scenario("earth-small", PitchRateRule())).best
+    assert best is not None
+    assert best.propellant_used < 12125.0
+
+
+def test_tuning_goes_on_where_the_cut_off_passes_the_periapsis() -> None:
+    """A coast to the nearest apoapsis ends at once there: 11118 kg."""
+    best = tune(scenario("mars-one-stage", PitchRateRule())).best
+    assert best is not None
+    assert best.propellant_used < 11100.0
+
+
+def test_a_flight_beyond_an_edge_tells_how_far_beyond() -> None:
+    """This motor is so strong that the apoapsis passes the orbit before the stage above is lit."""
+    flight = replace(scenario("earth-solid-first", KickRule()), slack=20.0)
+    inside = flight.imagined((25.5, 0.709))
+    assert not inside.lacks
+    beyond = [flight.imagined((25.5, kick), inside) for kick in (0.706, 0.703)]
+    assert [room.left < 0.0 for room in beyond[0].rooms] == [True, False, False]
+    left = [one.rooms[0].left for one in (inside, *beyond)]
+    # Kilometres of apoapsis: 270 for each radian of the kick, on either side of the edge.
+    assert np.diff(left) == pytest.approx([-0.83, -0.78], abs=0.05)
+    with pytest.raises(TooHigh, match="before the last stage can be cut off"):
+        flight.at((25.5, 0.706), inside)

@@ -109,3 +109,22 @@ def edged_least(measures: Callable[[Floats], Floats]) -> tuple[float, int]:
     known.ask(task, np.array([-0.4, -0.15]))
     descend(task, known, (0.3, 0.1))
     return float(known.best(task)[1][0]), known.asked
+
+
+def test_what_lies_beyond_the_bounds_is_not_asked_for() -> None:
+    asked: list[Floats] = []
+
+    def slope(x: Floats) -> Floats:
+        asked.append(x)
+        return np.array([2.0 - x[0] - 0.5 * x[1] + x[0] * x[1]])
+
+    high = np.array([0.35, 0.1])
+    task = Task(
+        measures=slope, price=1.0, sharp=1e-4, narrow=1e-3, most=40, low=-0.5 * high, high=high
+    )
+    known = Known()
+    known.ask(task, np.array([0.3, 0.09]))
+    descend(task, known, (0.3, 0.1))
+    assert np.all(np.array(asked) <= high)
+    assert np.all(np.array(asked) >= -0.5 * high)
+    assert known.best(task)[0] == pytest.approx(high, abs=1e-3)
