@@ -37,6 +37,9 @@ class Threshold:
     """Why there may be no such number, for those of which nan says just that."""
 
 
+CONTINUOUS_ERROR = 1e-5
+"""Relative to the states' scales: what the polynomials may miss between their nodes."""
+
 THRESHOLDS = (
     Threshold(name="primal_residual", limit=1e-6, unit="scaled",
               reason="a millionth of a radius, a speed or a mass"),
@@ -44,7 +47,7 @@ THRESHOLDS = (
               reason="a hundred-thousandth of the cost per scaled unit of any variable"),
     Threshold(name="complementarity", limit=1e-5, unit="scaled",
               reason="cost that an active limit may still hide"),
-    Threshold(name="continuous_error", limit=1e-5, unit="relative",
+    Threshold(name="continuous_error", limit=CONTINUOUS_ERROR, unit="relative",
               reason="what the polynomials miss between their nodes"),
     Threshold(name="position_miss", limit=10.0, unit="m",
               reason="the independent flight must arrive where the optimum says"),

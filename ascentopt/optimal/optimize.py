@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from ascentopt.collocation import Refinement, SolverSettings
+from ascentopt.collocation import Accuracy, Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.flight.ahead import integrators_ahead
 from ascentopt.mission import Mission
@@ -13,6 +13,7 @@ from ascentopt.optimal.arrival import closed
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.bounds import check_bound, check_lift_off
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
 from ascentopt.optimal.imposing import held, limited, looked_into
 from ascentopt.optimal.inserting import in_turn
@@ -146,11 +147,20 @@ def _flies(attempt: Attempt) -> bool:
     return attempt.reached and attempt.limited
 
 
+def _passes(solving: Solving, attempt: Attempt) -> bool:
+    """Whether a flight is near enough to its equations and limits between the nodes."""
+    if not _flies(attempt):
+        return False
+    accuracy = Accuracy.of(attempt.found)
+    kept = accuracy.excess <= solving.refinement.path_tolerance
+    return kept and accuracy.error <= CONTINUOUS_ERROR
+
+
 def _refined(solving: Solving, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:
     """The best attempt that can be refined, and the others; else the best one as far as it goes.
 
-    One that cannot be refined keeps its place in the list and says so: it may be better than the
-    answer, but nobody knows.
+    One that stops on the way is taken where its error passes for a certificate. Any other keeps its
+    place in the list and says so: it may be better than the answer, but nobody knows.
 
     Raises:
         InfeasibleAscent: when on finer meshes none has enough propellant.
@@ -160,7 +170,7 @@ def _refined(solving: Solving, attempts: list[Attempt]) -> tuple[Attempt, list[A
         open_still = attempt.reached and not attempt.limited
         bound = solving.within_limits(attempt) if open_still else attempt
         done.append(solving.sharpen(bound) if _flies(bound) else bound)
-        if done[-1].refined:
+        if done[-1].refined or _passes(solving, done[-1]):
             return done[-1], [*done[:-1], *attempts[k + 1 :]]
     best = next((attempt for attempt in done if _flies(attempt)), None)
     if best is None:

@@ -163,10 +163,10 @@ class Starting(Task):
         They reach an ellipse where it is nearest, and stay there: its far end is the better place
         to arrive at. Without air the second one, too, seldom leads anywhere but to no coast.
         """
-        if self.mission.body.atmosphere is not None:
-            return last
         high = self.mission.orbit.apoapsis_radius_around(self.mission.body)
-        return 0 if high is not None and high > OBLONG * orbit_aim(self.mission).radius else 1
+        if high is not None and high > OBLONG * orbit_aim(self.mission).radius:
+            return 0
+        return 1 if self.mission.body.atmosphere is None else last
 
     def _flown(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
         guesses: list[Beginning] = [

@@ -8,10 +8,12 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import direct
+from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.earlier_drop import burn_to_drop_in
 from ascentopt.optimal.lower import gain_by_ending_lower
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.units import km, kPa
+from ascentopt.optimal.solving import Solving
+from ascentopt.units import deg, km, kN, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.studies.wren import MISSION, VEHICLE
@@ -105,6 +107,56 @@ def test_an_ellipse_is_entered_at_its_far_end() -> None:
     ascent = best_of(217)
     assert ascent.propellant_used < 52850.0
     assert ascent.events["insertion"].altitude > 2400 * km
+
+
+def ellipse() -> tuple[ao.Vehicle, ao.Mission]:
+    """A small launcher near the equator, to 250 by 2000 km, wherever the line of apsides lies."""
+    first = ao.Engine(vacuum_thrust=190 * kN, vacuum_isp=303.0, sea_level_isp=265.0)
+    second = ao.Engine(vacuum_thrust=22 * kN, vacuum_isp=330.0)
+    vehicle = ao.Vehicle(
+        name="Smew",
+        payload_mass=80.0,
+        stages=(
+            ao.Stage(name="a", propellant_mass=9000.0, dry_mass=900.0, engine=first),
+            ao.Stage(name="b", propellant_mass=1900.0, dry_mass=200.0, engine=second, restarts=1,
+                     ignition_delay=3.0),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=1.3, drag_coefficient=0.4),
+    )  # fmt: skip
+    orbit = ao.EllipticalOrbit(periapsis_altitude=250 * km, apoapsis_altitude=2000 * km)
+    site = ao.LaunchSite(latitude=5 * deg)
+    return vehicle, ao.Mission(body=ao.earth(), site=site, orbit=orbit)
+
+
+def test_an_ellipse_above_the_air_is_entered_at_its_far_end_as_well() -> None:
+    """From a guess that coasts to its near end the last burn ends nowhere in particular.
+
+    That was not solved on finer meshes, and direct insertion, which leaves 25 kg less, was the
+    answer.
+    """
+    ascent = ao.optimize(*ellipse())
+    assert not ascent.certificate.beyond(), ascent.certificate
+    assert ascent.final_mass > 430.0
+    assert ascent.candidates[0].plan.restarts == 1
+
+
+def test_the_better_flight_is_the_answer_if_its_mesh_passes_for_a_certificate(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Not the best mesh that was asked for, but no worse than what is certified."""
+    sharpen = Solving.sharpen
+
+    def stopped(self: Solving, attempt: Attempt) -> Attempt:
+        done = sharpen(self, attempt)
+        return replace(done, refined=done.refined and not attempt.plan.restarts)
+
+    def never_begun(self: Solving, attempt: Attempt) -> Attempt:
+        return attempt if attempt.plan.restarts else sharpen(self, attempt)
+
+    monkeypatch.setattr(Solving, "sharpen", stopped)
+    assert ao.optimize(TURNSTONE, PELICAN_POINT).candidates[0].plan.restarts == 1
+    monkeypatch.setattr(Solving, "sharpen", never_begun)
+    assert ao.optimize(TURNSTONE, PELICAN_POINT).candidates[0].plan.restarts == 0
 
 
 def test_a_limit_on_dynamic_pressure_does_not_cost_the_coast() -> None:
