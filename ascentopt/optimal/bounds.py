@@ -93,7 +93,8 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
         raise InputError(
             f"Vehicle {vehicle.name!r}: thrust at lift-off is {thrust / 1e3:.1f} kN from "
             f"{mission.site} on {mission.body.name}; it must exceed the weight, "
-            f"{weight / 1e3:.1f} kN. Add thrust, light boosters at lift-off, or take mass off."
+            f"{weight / 1e3:.1f} kN. {_lit_late(vehicle)}Add thrust, light boosters at lift-off, "
+            "or take mass off."
         )
     sunk = sinking(vehicle, mission, relieved=True).time
     if sunk < inf:
@@ -110,6 +111,14 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
             f"pushes with {least:.3f} m/s^2 at lift-off at its least throttle; the limit must not "
             "exclude the start. Raise it, or let the engine throttle lower."
         )
+
+
+def _lit_late(vehicle: Vehicle) -> str:
+    """Says that the first stage has no part in the lift-off, where it has none."""
+    delay = vehicle.stages[0].ignition_delay
+    if not delay:
+        return ""
+    return f"Stage {vehicle.stages[0].name!r} is lit {delay:g} s later: see its ignition_delay. "
 
 
 def pushed_beyond(vehicle: Vehicle, mission: Mission) -> Iterator[str]:

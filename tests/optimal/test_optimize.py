@@ -75,6 +75,13 @@ def test_thrust_below_the_weight_is_an_input_error() -> None:
         ao.optimize(_small(thrust=150 * kN), earth_mission())
 
 
+def test_a_first_stage_that_is_lit_late_is_named() -> None:
+    (stage,) = _small().stages
+    late = replace(_small(), stages=(replace(stage, ignition_delay=1.5),))
+    with pytest.raises(ao.InputError, match=r"Stage 'only' is lit 1\.5 s later"):
+        ao.optimize(late, earth_mission())
+
+
 def test_a_limit_that_excludes_the_start_is_an_input_error() -> None:
     mission = earth_mission(axial_acceleration=1.2 * STANDARD_GRAVITY)
     with pytest.raises(ao.InputError, match=r"axial_acceleration.*must not exclude the start"):
