@@ -64,6 +64,7 @@ class Model:
         path_values: from a `Point` to the (len(path),) values of these.
         parameters: names of the numbers that arcs of this kind must supply.
         jumping: places of the controls that may jump from bound to bound.
+        lenient: places of the path quantities whose bounds hold at the nodes and matter no further.
     """
 
     name: str
@@ -74,6 +75,7 @@ class Model:
     path_values: Field = nothing
     parameters: tuple[str, ...] = ()
     jumping: tuple[int, ...] = ()
+    lenient: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -98,7 +98,8 @@ def _integrals_to(count: int) -> tuple[Array, Array]:
 def path_excess(arc: ArcSolution) -> Array:
     """(intervals,) largest excess over a path limit between the nodes, in the limit's scale.
 
-    The start of an interval counts: no node lies there, and nothing holds the controls.
+    The start of an interval counts: no node lies there, and nothing holds the controls. What a
+    model is lenient with is left out.
     """
     mesh, bounds = arc.arc.mesh, arc.arc.path_bounds
     if bounds is None:
@@ -108,6 +109,7 @@ def path_excess(arc: ArcSolution) -> Array:
     scales = np.array([quantity.scale for quantity in arc.arc.model.path])
     lower, upper = np.array(bounds.lower), np.array(bounds.upper)
     inside = lower < upper  # an equality holds at the nodes; between them the error estimate sees
+    inside[list(arc.arc.model.lenient)] = False
     excess = np.maximum(lower - values, values - upper)[:, inside] / scales[inside]
     worst = np.maximum(0.0, excess.max(axis=1, initial=0.0))
     owner = mesh.locate(fractions)

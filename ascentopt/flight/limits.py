@@ -47,6 +47,11 @@ class PathLimit(ABC):
         """The quantity if what the air does to the vehicle were so many times less."""
         return self.value(now)
 
+    @property
+    def lenient(self) -> bool:
+        """Whether it is enough that it holds at the nodes."""
+        return False
+
     @abstractmethod
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """Least and greatest value that the mission allows."""
@@ -168,7 +173,20 @@ class AxialAcceleration(PathLimit):
 
 @dataclass(frozen=True)
 class PitchRate(PathLimit):
-    """How fast the thrust direction turns in inertial space, squared."""
+    """How fast the thrust direction turns in inertial space, squared.
+
+    Args:
+        assumed: no limit of the mission's but one that gives the problem an optimum. The best turn
+            goes from bound to bound, and beside such a jump overshoots on every mesh, for a shorter
+            time on every finer one.
+    """
+
+    assumed: bool = False
+
+    @property
+    def lenient(self) -> bool:
+        """Nobody asked for it."""
+        return self.assumed
 
     @property
     def quantity(self) -> Quantity:

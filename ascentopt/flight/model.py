@@ -44,6 +44,7 @@ def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, eased: bool = Fal
         path_values=lambda point: _path(kind, limits, point, eased=eased),
         parameters=kind.numbers,
         jumping=(len(_controls(kind)) - 1,) if kind.throttled else (),
+        lenient=tuple(k for k, limit in enumerate(limits) if limit.lenient),
     )
 
 

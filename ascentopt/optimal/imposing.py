@@ -22,16 +22,79 @@ def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
     """
     waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
     done: list[Attempt] = []
-    for attempt in waiting:
-        best = max((one.unspent for one in done if one.limited), default=-np.inf)
-        promising = attempt.reached and not attempt.limited and attempt.unspent > best
-        barrier = _barred_by(attempt, done)
-        if promising and barrier is not None:
-            done.append(_shut_out(attempt, barrier))
-        else:
-            done.append(solving.within_limits(attempt) if promising else attempt)
-        attempts[attempts.index(attempt)] = done[-1]
+
+    def finish(attempt: Attempt, found: Attempt) -> None:
+        attempts[attempts.index(attempt)] = found
+        done.append(found)
+
+    while waiting:
+        attempt = waiting.pop(0)
+        found = _at_hand(solving, attempt, done)
+        simpler = _simpler(solving, attempt, waiting) if _open(found) else None
+        if simpler is not None:
+            waiting.remove(simpler)
+            finish(simpler, solving.pressed(simpler))
+            found = _after(solving, found, done)
+        finish(attempt, solving.pressed(found) if _open(found) else found)
     return ordered(done)
+
+
+def _at_hand(solving: Solving, attempt: Attempt, done: list[Attempt]) -> Attempt:
+    """The attempt within the limits where that is easy, or what is known not to be needed."""
+    best = max((one.unspent for one in done if one.limited), default=-np.inf)
+    if not _open(attempt) or attempt.unspent <= best:
+        return attempt
+    barrier = _barred_by(attempt, done)
+    return solving.at_hand(attempt) if barrier is None else _shut_out(attempt, barrier)
+
+
+def _after(solving: Solving, attempt: Attempt, done: list[Attempt]) -> Attempt:
+    """The attempt, after one with fewer arcs has been done: barred as well, or begun as that."""
+    barrier, first = _barred_by(attempt, done), done[-1]
+    if barrier is not None:
+        return _shut_out(attempt, barrier)
+    arcs = _through(first)
+    usable = first.limited and arcs > 0 and _begins_alike(first, attempt, arcs)
+    return solving.begun_as(attempt, first, arcs) if usable else attempt
+
+
+def _through(attempt: Attempt) -> int:
+    """Number of arcs up to the last one on which limits are imposed."""
+    names = attempt.sequence.names
+    return max((1 + k for k, name in enumerate(names) if name in attempt.watched), default=0)
+
+
+def _open(attempt: Attempt) -> bool:
+    """Whether it reaches the orbit, and nobody knows yet what it does within the limits."""
+    return attempt.reached and not attempt.limited
+
+
+def _simpler(solving: Solving, attempt: Attempt, others: list[Attempt]) -> Attempt | None:
+    """One with fewer arcs, and the same ones to where limits press on a thrust that is fixed.
+
+    It is solved within them much sooner: what wanders while they tighten is the rest of the flight.
+    """
+    pressed = solving.pressed_arcs(attempt)
+    if not pressed:
+        return None
+    through = 1 + max(attempt.sequence.names.index(name) for name in pressed)
+    alike = [
+        one
+        for one in others
+        if _open(one)
+        and len(one.sequence.arcs) < len(attempt.sequence.arcs)
+        and _begins_alike(one, attempt, through)
+    ]
+    return min(alike, key=lambda one: len(one.sequence.arcs), default=None)
+
+
+def _begins_alike(one: Attempt, other: Attempt, through: int) -> bool:
+    """Whether so many arcs are the same, but for how fast the direction may turn."""
+    first, second = (
+        [replace(arc, kind=replace(arc.kind, turning=False)) for arc in attempt.sequence.arcs]
+        for attempt in (one, other)
+    )
+    return first[:through] == second[:through]
 
 
 def _barred_by(attempt: Attempt, done: list[Attempt]) -> Attempt | None:
@@ -39,9 +102,7 @@ def _barred_by(attempt: Attempt, done: list[Attempt]) -> Attempt | None:
     for one in done:
         if one.barred is None:
             continue
-        names = one.sequence.names
-        through = 1 + max(k for k, name in enumerate(names) if name in one.watched)
-        if one.sequence.arcs[:through] == attempt.sequence.arcs[:through]:
+        if _begins_alike(one, attempt, _through(one)):
             return one
     return None
 
@@ -97,6 +158,8 @@ def held(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
 def _twin(attempt: Attempt, seen: list[Attempt]) -> Attempt | None:
     """The double's attempt at the same burns and coasts, where it flies; None where none does."""
     for one in seen:
-        if one.reached and replace(one.plan, fairing_arc=attempt.plan.fairing_arc) == attempt.plan:
+        own = attempt.plan
+        alike = replace(one.plan, fairing_arc=own.fairing_arc, turning_arcs=own.turning_arcs)
+        if one.reached and alike == own:
             return one
     return None

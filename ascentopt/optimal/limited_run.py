@@ -12,6 +12,7 @@ from ascentopt.collocation import Guess, NotConverged, Problem, Solution
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased, eased, factor
 from ascentopt.optimal.run import HEAVIER, LOOSE, REACHED, Run
+from ascentopt.optimal.steadied import start_of
 from ascentopt.optimal.transcription import Transcription, missing_speed
 from ascentopt.optimal.violations import NEAR, loads
 
@@ -56,10 +57,9 @@ class LimitedRun(Run):
         settings = replace(self.task.settings, near_barrier=HEAVIER)
         try:
             found = self._logged("within the limits", problem, start, settings)
+            return self._watching(self._outcome(found, watched), self._within)
         except NotConverged:
             return self._outcome(float("nan"), watched)
-        onward = replace(self._outcome(found, watched), limited=False)
-        return self._watching(onward, self._within)
 
     def with_loads(self, attempt: Attempt) -> Attempt:
         """As `straight`, from limits that are eased as far as the solution needs."""
@@ -121,7 +121,7 @@ class LimitedRun(Run):
         """
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(solution, self.sequence))
         flight, missing = replace(plain, eased=True), float("nan")
-        start = eased(solution.as_guess(), flight, max(log(ratio), 0.0) + AMPLE)
+        start = eased(start_of(self.sequence, solution), flight, max(log(ratio), 0.0) + AMPLE)
         for barrier in EASING:
             try:
                 return self._as_little("limits", flight, flight.most_mass(), start, barrier)

@@ -7,7 +7,7 @@ from functools import partial
 
 import numpy as np
 
-from ascentopt.collocation import Accuracy, NotConverged, Solution, refine
+from ascentopt.collocation import Accuracy, NotConverged, Problem, Solution, refine
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE
@@ -18,7 +18,14 @@ from ascentopt.optimal.overdraft import lends, on_credit, spare
 from ascentopt.optimal.polish import good, polished
 from ascentopt.optimal.run import Run, pass_on_interrupt
 from ascentopt.optimal.starting import Starting
-from ascentopt.optimal.steadied import jumping_arcs, start_of, steadied
+from ascentopt.optimal.steadied import (
+    fixed_thrust,
+    jumping_arcs,
+    spliced,
+    start_of,
+    steadied,
+    would_jump,
+)
 from ascentopt.optimal.violations import limits_on
 from ascentopt.units import deg
 
@@ -27,6 +34,11 @@ ON_CREDIT = "with a tank that may be overdrawn"
 LOW = 250.0
 """m/s left in a tank whose end steps towards the limits may die of. Of 17 flights that they did not
 bring there a tank that may be overdrawn did one, with 70 m/s left, and none with 280 or more."""
+
+SHORT = 40
+"""Iterations with the multipliers of a plan that is to lead the flight: good ones take 3 to 15.
+Where the direction turns as fast as it may the smallest barrier cannot move the ends of a turn, and
+creeps for 150 iterations; the trajectory alone takes 25."""
 
 NEARLY_EMPTY = 10.0
 """m/s left in a tank that a finer mesh may find empty: first meshes are wrong by up to 0.1 % of the
@@ -79,21 +91,72 @@ class Solving(Starting):
         nearly empty, since there no step is small enough; else the limits are eased, as little as
         can be. Where that is not solved either, an overdrawn tank is the last resort.
         """
+        found = self.at_hand(attempt)
+        return found if found.limited else self.pressed(found)
+
+    def at_hand(self, attempt: Attempt) -> Attempt:
+        """Impose the limits where the solver can follow at once; else only say that it tried."""
         run = LimitedRun.resumed(self, attempt)
-        found = run.straight(attempt)
-        if found is not None:
-            return found
-        told = replace(attempt, history=tuple(run.lines))
-        low = spare(self.vehicle, attempt.sequence, attempt.final_mass) < LOW
+        return run.straight(attempt) or replace(attempt, history=tuple(run.lines))
+
+    def pressed(self, told: Attempt) -> Attempt:
+        """As `within_limits`, where the solver could not follow at once."""
+        low = spare(self.vehicle, told.sequence, told.final_mass) < LOW
         settled = self.settled(told, told) if low else told
         if settled is not told:
             return settled
+        steady = self._eased_steadily(told)
+        if steady.limited or steady.mildest is not None:
+            return steady
+        told = replace(told, history=steady.history)
         eased = LimitedRun.resumed(self, told).with_loads(told)
         if low or eased.reached or eased.mildest is not None:
             return eased
         told = replace(told, history=eased.history)
         settled = self.settled(told, told)
         return settled if settled.reached and settled.limited else eased
+
+    def _eased_steadily(self, told: Attempt) -> Attempt:
+        """As `pressed`, with a direction that takes its time where the thrust is what it is.
+
+        Limits press a direction there until it jumps, which no mesh follows. One that takes its
+        time is led within them soonest, and let go after it where it would not jump. The attempt
+        stands where every arc can throttle.
+        """
+        names = self.pressed_arcs(told)
+        if not names:
+            return told
+        begun = self._steadied(told, names)
+        steady = LimitedRun.resumed(self, begun).with_loads(begun)
+        if not steady.limited or would_jump(steady, names):
+            return steady
+        loose = replace(steady, plan=told.plan, sequence=told.sequence)
+        run = LimitedRun.resumed(self, loose)
+        run.lines.append("it would not jump, and turns as it likes")
+        free = run.from_guess(loose, start_of(loose.sequence, steady.found))
+        return free if free.limited else replace(steady, history=free.history)
+
+    def pressed_arcs(self, attempt: Attempt) -> tuple[str, ...]:
+        """Arcs that break a limit on loads and cannot throttle."""
+        broken = LimitedRun.resumed(self, attempt).overloaded(attempt.found)
+        return fixed_thrust(attempt.sequence, broken)
+
+    def begun_as(self, attempt: Attempt, other: Attempt, arcs: int) -> Attempt:
+        """The attempt from another one within the limits, with which it shares so many arcs.
+
+        Not limited where that leads nowhere.
+        """
+        begun = replace(self._steadied(attempt, other.plan.turning_arcs), watched=other.watched)
+        start = spliced(other.found.as_guess(), start_of(begun.sequence, attempt.found), arcs)
+        run = LimitedRun.resumed(self, begun)
+        run.lines.append(f"begun as {other.plan} within the limits")
+        found = run.from_guess(begun, start)
+        return found if found.limited else replace(attempt, history=found.history)
+
+    def _steadied(self, attempt: Attempt, names: tuple[str, ...]) -> Attempt:
+        line = f"the direction jumps: it turns by {TURN_RATE / deg:g} deg/s at most"
+        told = replace(attempt, history=(*attempt.history, *((line,) if names else ())))
+        return steadied(told, names, self.vehicle, self.mission)
 
     def settled(self, attempt: Attempt, flight: Attempt | None) -> Attempt:
         """What a flight says to an attempt, its tank overdrawn until the limits hold.
@@ -187,16 +250,12 @@ class Solving(Starting):
         names = () if done.refined else jumping_arcs(done)
         if not names:
             return done
-        steady = self._steadied(replace(attempt, history=done.history), names)
+        begun = self._steadied(replace(attempt, history=done.history), names)
+        start = start_of(begun.sequence, attempt.found)
+        steady = LimitedRun.resumed(self, begun).from_guess(begun, start)
+        if steady.reached and steady.limited:
+            steady = self._on_finer_meshes(steady)
         return steady if steady.refined else replace(done, history=steady.history)
-
-    def _steadied(self, attempt: Attempt, names: tuple[str, ...]) -> Attempt:
-        """The attempt with a limited turn rate on these arcs, refined where that works."""
-        line = f"the direction jumps: it turns by {TURN_RATE / deg:g} deg/s at most"
-        told = replace(attempt, history=(*attempt.history, line))
-        begun = steadied(told, names, self.vehicle, self.mission)
-        found = LimitedRun.resumed(self, begun).from_guess(begun, start_of(begun, attempt.found))
-        return self._on_finer_meshes(found) if found.reached and found.limited else found
 
     def _on_finer_meshes(self, attempt: Attempt) -> Attempt:
         rule = self.refinement
@@ -224,9 +283,7 @@ class Solving(Starting):
         led = (*map(float, miss), *problem.parameter_values[len(miss) :])
         problem = replace(problem, parameter_values=led)
         try:
-            # A switch that moves into another interval wants that one refined as well.
-            settings = self.deadline.settings(self.settings)
-            solution = refine(problem, attempt.found, self.refinement, settings)
+            solution = self._led(problem, attempt.found)
         except TimeIsUp:
             line = "no time was left to let the plan lead the flight"
             return replace(attempt, history=(*attempt.history, line))
@@ -236,6 +293,24 @@ class Solving(Starting):
             return replace(attempt, history=(*attempt.history, line))
         line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
         return replace(attempt, solution=solution, history=(*attempt.history, line))
+
+    def _led(self, problem: Problem, found: Solution) -> Solution:
+        """A problem in which only the lead has changed, from what was found without.
+
+        A switch that moves into another interval wants that one refined as well.
+
+        Raises:
+            NotConverged: as the solver.
+            TimeIsUp: when no time is left.
+        """
+        settings = self.deadline.settings(self.settings)
+        brief = replace(settings, iterations=min(SHORT, settings.iterations))
+        try:
+            return refine(problem, found, self.refinement, brief)
+        except NotConverged as failure:
+            pass_on_interrupt(failure)
+        settings = self.deadline.settings(self.settings)
+        return refine(problem, found.as_guess(), self.refinement, settings)
 
 
 def _is_nearer(attempt: Attempt, paid: Attempt) -> bool:

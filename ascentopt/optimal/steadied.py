@@ -11,22 +11,29 @@ a gram. With a turn rate that is limited there is one, and a vehicle can fly it.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
+import casadi as ca
 import numpy as np
 
-from ascentopt.collocation import ArcGuess, Guess, Solution
+from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, Solution
 from ascentopt.collocation.refinement import path_drift
 from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.model import MASS
+from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.flight.model import MASS, forces_at
 from ascentopt.flight.plan import TURN_RATE
-from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.rocket import Vehicle
+from ascentopt.units import deg
 
 HELD = 0.5
 """Of the turn rate: a start that turns faster is slowed down to this, inside of the limit."""
+
+AGAINST = 160 * deg
+"""Between primer vector and motion, from which on the side towards which the thrust leans is left
+to chance: 165 to 180 degrees in flights that jump, to 150 in those that no mesh finds hard."""
 
 DRIFT = 1e-2
 """Of a squared length of one, between the nodes, that only a jump leaves on a mesh once refined."""
@@ -45,6 +52,55 @@ def jumping_arcs(attempt: Attempt) -> tuple[str, ...]:
     )
 
 
+def fixed_thrust(sequence: Sequence, names: frozenset[str]) -> tuple[str, ...]:
+    """Arcs of these names that are steered, cannot throttle, and may turn at any rate."""
+    return tuple(
+        arc.name
+        for arc in sequence.arcs
+        if arc.name in names
+        and arc.kind.guidance is Guidance.STEERED
+        and not arc.kind.throttled
+        and not arc.kind.turning
+    )
+
+
+def would_jump(attempt: Attempt, names: tuple[str, ...]) -> bool:
+    """Whether, on one of these arcs, thrust does harm and no side of the motion is the better one.
+
+    Told by the primer vector of an attempt that was `steadied`: against the motion.
+    """
+    pairs = zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
+    return any(_most_against(arc.kind, own) > AGAINST for arc, own in pairs if arc.name in names)
+
+
+def _most_against(kind: ArcKind, own: ArcSolution) -> float:
+    """Greatest angle in rad between the primer vector and the motion through the air."""
+    points, primer = own.arc.mesh.fractions(), -own.costates[1:, 3:6]
+    wind = _air_velocity(kind)
+    numbers = np.repeat(np.array([own.arc.parameters]).T, len(points), axis=1)
+    times = (own.times[0] + points * own.duration).reshape(1, -1)
+    motion = np.array(wind(times, own.states[1:, : MASS + 1].T, numbers)).T
+    sizes = np.linalg.norm(primer, axis=1) * np.linalg.norm(motion, axis=1)
+    return float(np.arccos(np.clip((primer * motion).sum(axis=1) / sizes, -1.0, 1.0)).max())
+
+
+@lru_cache(maxsize=64)
+def _air_velocity(kind: ArcKind) -> ca.Function:
+    time, state = ca.SX.sym("time"), ca.SX.sym("state", MASS + 1)
+    numbers = ca.SX.sym("numbers", len(kind.numbers))
+    plain = replace(kind, turning=False)
+    controls = ca.SX.zeros(3 + kind.throttled)
+    now = forces_at(plain, Point(time, time, state, controls, numbers))
+    return ca.Function("air_velocity", [time, state, numbers], [now.air_velocity])
+
+
+def spliced(first: Guess, second: Guess, arcs: int) -> Guess:
+    """So many arcs of one guess, and after them those of another; what they miss stays missing."""
+    later = first.instants[arcs] - second.instants[arcs]
+    instants = np.concatenate((first.instants[:arcs], second.instants[arcs:] + later))
+    return replace(second, instants=instants, arcs=first.arcs[:arcs] + second.arcs[arcs:])
+
+
 def steadied(
     attempt: Attempt, names: tuple[str, ...], vehicle: Vehicle, mission: Mission
 ) -> Attempt:
@@ -58,17 +114,21 @@ def steadied(
     return replace(attempt, plan=plan, sequence=sequence_of(vehicle, mission, plan))
 
 
-def start_of(attempt: Attempt, solution: Solution) -> Guess:
-    """A solution whose directions are controls as a guess for an attempt that was `steadied`."""
+def start_of(sequence: Sequence, solution: Solution) -> Guess:
+    """A solution as a guess for a sequence whose directions may be states on other arcs."""
     guess = solution.as_guess()
     lengths = np.diff(guess.instants)
-    trios = zip(attempt.sequence.arcs, guess.arcs, lengths, strict=True)
+    trios = zip(sequence.arcs, guess.arcs, lengths, strict=True)
     return replace(guess, arcs=tuple(_turning(*trio) for trio in trios))
 
 
 def _turning(arc: FlightArc, own: ArcGuess, length: float) -> ArcGuess:
-    if not arc.kind.turning or own.states.shape[1] > MASS + 1:
+    turns = own.states.shape[1] > MASS + 1
+    if arc.kind.turning == turns:
         return own
+    if turns:
+        controls = np.hstack((own.states[:, MASS + 1 :], own.controls[:, 3:]))
+        return replace(own, states=own.states[:, : MASS + 1], controls=controls)
     direction = own.controls[:, :3] / np.linalg.norm(own.controls[:, :3], axis=1, keepdims=True)
     turn = np.gradient(direction, own.fractions * length, axis=0)
     fast = np.linalg.norm(turn, axis=1, keepdims=True) / (HELD * TURN_RATE)

@@ -19,7 +19,7 @@ from ascentopt.collocation import (
     Solution,
 )
 from ascentopt.flight.kind import ArcKind, Guidance
-from ascentopt.flight.limits import Clearance, path_limits
+from ascentopt.flight.limits import Clearance, PitchRate, path_limits
 from ascentopt.flight.model import MASS, arc_model
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.flight.sequence import FlightArc, Sequence
@@ -142,6 +142,8 @@ class Transcription:
         arc, mesh = self.sequence.arcs[k], self.meshes[k]
         allowed = _turn_limited(self.mission.limits, arc.kind)
         limits = path_limits(allowed, arc.kind.guidance, in_air=arc.name in self.watched)
+        if allowed is not self.mission.limits:
+            limits = tuple(PitchRate(assumed=True) if one == PitchRate() else one for one in limits)
         if self.low and arc.rise is None:
             spare = 0.0 if arc.burning else BETWEEN_NODES
             limits = (*limits, Clearance(clearance(self.mission) + spare))

@@ -10,10 +10,10 @@ from math import sqrt
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation import Point, Solution
+from ascentopt.collocation import ArcSolution, Point, Solution
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.limits import STILL_AIR
-from ascentopt.flight.model import forces_at
+from ascentopt.flight.model import MASS, forces_at
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import FlightLimits
 from ascentopt.typing import Expr
@@ -57,7 +57,7 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
         times = own.times[0] + fractions * own.duration
         numbers = np.repeat(np.array([arc.numbers]).T, count, axis=1)
         control = own.control_at(fractions).T
-        q, angle, height = _loads(arc.kind)(
+        q, angle, height = _loads(_as_solved(arc.kind, own))(
             times.reshape(1, -1), own.state_at(fractions).T, control, numbers
         )
         pressure, attack = np.array(q).ravel(), np.array(angle).ravel()
@@ -69,6 +69,11 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
             float(attack[dense].max(initial=0.0)) if arc.burning else 0.0,
             float(np.array(height).min()),
         )
+
+
+def _as_solved(kind: ArcKind, own: ArcSolution) -> ArcKind:
+    """The kind with a direction among the states only if the solution has one there."""
+    return replace(kind, turning=kind.turning and own.states.shape[1] > MASS + 1)
 
 
 @lru_cache(maxsize=64)

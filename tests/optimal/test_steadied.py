@@ -105,7 +105,7 @@ def test_a_plan_turns_where_it_says_and_nowhere_else() -> None:
 def test_directions_become_states_that_turn_as_they_did() -> None:
     attempt = solving_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
     begun = steadied(attempt, ("first",), TURNSTONE, PELICAN_POINT)
-    start = start_of(begun, attempt.found)
+    start = start_of(begun.sequence, attempt.found)
     index = begun.sequence.names.index("first")
     own, length = start.arcs[index], start.instants[index + 1] - start.instants[index]
     assert own.states.shape[1] == 10
