@@ -11,7 +11,8 @@ from ascentopt.validation import not_negative
 
 TURN_RATE = 3 * deg
 """rad/s. How fast the thrust turns at most on a plan's ``turning_arcs``: as fast as launchers do
-(common practice, no source), and slow enough for the mesh to follow."""
+(common practice, no source), and slow enough for the mesh to follow. Beside a jump from one bound
+to the other it may be a third more for fractions of a second."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -110,7 +110,12 @@ class LimitedRun(Run):
         problem = flight.most_mass()
         start = mildest.start(problem)
         try:
-            return self._logged("within the limits", problem, start, self.task.settings)
+            return self._logged("within the limits", problem, start, self._brief())
+        except NotConverged:
+            pass  # where they hardly can be kept the multipliers of an excess are too large
+        try:
+            own = start.as_guess()
+            return self._logged("within the limits", problem, own, self.task.settings)
         except NotConverged:
             return float("nan")
 

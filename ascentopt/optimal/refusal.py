@@ -17,7 +17,6 @@ from ascentopt.optimal.grounded import Grounded, grounded
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.strain import Strain, strain_of
 from ascentopt.optimal.transfer import carrying
-from ascentopt.optimal.variations import Case
 
 ANYTHING = "Add propellant or thrust, take payload off, or lower the orbit."
 
@@ -107,10 +106,9 @@ def _never_high(
 
 def _least_strain(solving: Solving, attempts: list[Attempt]) -> Strain | None:
     """By how much the limits must be raised for the orbit, or else for any flight."""
-    case = Case(solving.vehicle, solving.mission)
     mild = [one for one in attempts if one.mildest or one.barred]
     least = min(mild, key=_factor, default=None)
-    return None if least is None else strain_of(case, least)
+    return None if least is None else strain_of(solving, least)
 
 
 def _factor(attempt: Attempt) -> float:

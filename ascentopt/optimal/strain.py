@@ -11,14 +11,17 @@ import numpy as np
 from ascentopt.collocation import Envelope, Problem
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import TURN_RATE
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
+from ascentopt.optimal.bearable import bearable_payload
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased
 from ascentopt.optimal.replay import replayed
+from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.variations import Case, Variation, variations
 from ascentopt.optimal.violations import DENSE
-from ascentopt.units import km
+from ascentopt.units import deg, km
 
 STEP = 1e-3
 """Units by which a number is changed, as for prices: the Lagrangian is smooth."""
@@ -87,6 +90,9 @@ class Strain:
             keep them at the same height and attitude.
         altitude: m, where that is.
         payload: what a kilogram of it does.
+        bearable: kg of payload with which it flies to the orbit within them; None where a quick
+            search finds none.
+        turning: whether the direction turns by `TURN_RATE` at most, since it would jump.
         thrusts: what the thrust of each motor does, those that help most first.
     """
 
@@ -98,9 +104,14 @@ class Strain:
     altitude: float
     payload: Lever
     thrusts: tuple[Lever, ...]
+    bearable: float | None = None
+    turning: bool = False
 
     def __str__(self) -> str:
-        what = "Every flight, wherever it ends," if self.anywhere else "A flight to the orbit"
+        turning = f" that turns by {TURN_RATE / deg:g} deg/s at most" if self.turning else ""
+        what = f"Every flight{turning}, wherever it ends,"
+        if not self.anywhere:
+            what = f"A flight to the orbit{turning}"
         loads = ", ".join(hold.raised(self.factor) for hold in self.holds if hold.limit in LOADS)
         gains = "; ".join(map(str, (*self.holds, *self.thrusts)))
         beyond = 100.0 * (self.factor - 1.0)
@@ -113,14 +124,16 @@ class Strain:
     @property
     def _on_payload(self) -> str:
         gain = self.payload.gain
-        by_weight = f"{100.0 * abs(gain):.2g} % per kg"
-        if gain >= 0.0:
-            return f"No lighter payload keeps them: it strains them more, by {by_weight}."
-        return f"A lighter payload strains them less, by {by_weight} at first."
+        way = "more" if gain > 0.0 else "less"
+        says = f"1 kg {way} of payload takes off {100.0 * abs(gain):.2g} %"
+        if self.bearable is None:
+            return f"{says}, but a quick search found none that flies within them."
+        return f"{says}: it flies within them with {self.bearable:.5g} kg."
 
 
-def strain_of(case: Case, attempt: Attempt) -> Strain | None:
+def strain_of(solving: Solving, attempt: Attempt) -> Strain | None:
     """What the mildest flight of an attempt says; None where there is none."""
+    case = Case(solving.vehicle, solving.mission)
     eased, mildest = attempt.barred or attempt.mildest, attempt.mildest or attempt.barred
     if eased is None or mildest is None:
         return None
@@ -130,6 +143,7 @@ def strain_of(case: Case, attempt: Attempt) -> Strain | None:
     holds = sorted(_holds(gains), key=lambda one: -one.gain)
     acting = _alone(case.mission.limits, [one.limit for one in holds])
     too_fast, altitude = _excess_speed(flown, acting, eased.factor)
+    payload = next(_lever(*one) for one in gains if one[0].quantity == "payload")
     return Strain(
         factor=eased.factor,
         holds=tuple(holds),
@@ -137,7 +151,9 @@ def strain_of(case: Case, attempt: Attempt) -> Strain | None:
         trajectory=flown,
         too_fast=too_fast,
         altitude=altitude,
-        payload=next(_lever(*one) for one in gains if one[0].quantity == "payload"),
+        payload=payload,
+        bearable=bearable_payload(solving, attempt, payload.gain),
+        turning=bool(attempt.plan.turning_arcs),
         thrusts=tuple(sorted(_thrusts(gains, eased.factor), key=lambda one: one.gain)),
     )
 

@@ -76,7 +76,9 @@ def test_a_strained_refusal_says_how_much_too_fast_the_mildest_flight_is(
     assert f"{strained.shortfall:.1f} m/s too fast through the air" in str(strained)
     assert flown.altitude[-1] == pytest.approx(300e3, rel=0.05)
     assert strain.payload.gain > 0.0
-    assert "No lighter payload keeps them" in str(strained)
+    assert "1 kg more of payload takes off" in str(strained)
+    assert strain.bearable is None
+    assert "a quick search found none that flies within them" in str(strained)
 
 
 def test_less_thrust_takes_off_what_a_strained_refusal_says(

