@@ -29,6 +29,9 @@ def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
 
     while waiting:
         attempt = waiting.pop(0)
+        if not _promising(attempt, done):
+            finish(attempt, attempt)
+            continue
         found = _at_hand(solving, attempt, done)
         simpler = _simpler(solving, attempt, waiting) if _open(found) else None
         if simpler is not None:
@@ -40,10 +43,7 @@ def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
 
 
 def _at_hand(solving: Solving, attempt: Attempt, done: list[Attempt]) -> Attempt:
-    """The attempt within the limits where that is easy, or what is known not to be needed."""
-    best = max((one.unspent for one in done if one.limited), default=-np.inf)
-    if not _open(attempt) or attempt.unspent <= best:
-        return attempt
+    """The attempt within the limits where that is easy, or barred by one that is done."""
     barrier = _barred_by(attempt, done)
     return solving.at_hand(attempt) if barrier is None else _shut_out(attempt, barrier)
 
@@ -62,6 +62,12 @@ def _through(attempt: Attempt) -> int:
     """Number of arcs up to the last one on which limits are imposed."""
     names = attempt.sequence.names
     return max((1 + k for k, name in enumerate(names) if name in attempt.watched), default=0)
+
+
+def _promising(attempt: Attempt, done: list[Attempt]) -> bool:
+    """Whether it is open, and within the limits may be better than all that are done."""
+    best = max((one.unspent for one in done if one.limited), default=-np.inf)
+    return _open(attempt) and attempt.unspent > best
 
 
 def _open(attempt: Attempt) -> bool:

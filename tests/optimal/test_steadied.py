@@ -65,7 +65,7 @@ def test_it_says_how_fast_it_turns_and_flies_so() -> None:
         if segment.arc in ascent.plan.turning_arcs:
             way = np.column_stack((segment.up, segment.east, segment.north))
             way /= np.linalg.norm(way, axis=1, keepdims=True)
-            assert most_turned(segment.times, way, SECOND) <= 1.05 * TURN_RATE + FRAME
+            assert most_turned(np.array(segment.times), way, SECOND) <= 1.05 * TURN_RATE + FRAME
 
 
 def most_turned(times: np.ndarray, way: np.ndarray, span: float) -> float:
