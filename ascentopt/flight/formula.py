@@ -9,6 +9,7 @@ from functools import lru_cache
 
 import casadi as ca
 
+from ascentopt.flight.forces import Forces
 from ascentopt.flight.local import local_axes
 from ascentopt.typing import Expr
 from ascentopt.world.air import air_velocity
@@ -54,6 +55,26 @@ def view_of(body: Body, clock: tuple[Expr, Expr], position: Expr, velocity: Expr
     )
 
 
+@dataclass(frozen=True)
+class Push:
+    """What the core adds; expressions, SI.
+
+    Attributes:
+        none, full: all that acts without the core, and at its full thrust.
+        later: dynamic pressure in Pa `SOON` s later if the velocity stays what it is; None without
+            air.
+    """
+
+    none: Forces
+    full: Forces
+    later: Expr | None
+
+
+SOON = 0.5
+"""s, over which a dynamic pressure tells how it changes with the altitude alone. Over a hundredth
+what a table's neighbouring pieces differ by, where one stands for both, is a metre in orbit."""
+
+
 class Formula(ABC):
     """A direction of thrust that follows from the view and a few numbers.
 
@@ -80,11 +101,13 @@ class Formula(ABC):
         """Whether `throttle` says anything but full thrust."""
         return False
 
-    def throttle(self, view: View, push: tuple[Expr, Expr], numbers: Expr) -> Expr:
-        """Fraction of the core's full thrust.
+    @property
+    def strictness(self) -> float:
+        """How many times less error than usual a step is allowed: more than one for sharp turns."""
+        return 1.0
 
-        `push` is the axial acceleration (m/s^2) without the core, and at its full thrust.
-        """
+    def throttle(self, view: View, push: Push, numbers: Expr) -> Expr:
+        """Fraction of the core's full thrust."""
         return 1.0
 
     @property

@@ -46,6 +46,7 @@ class Leap:
         self._count = _LOADS + len(self._lookups) + isinstance(formula, BentFormula)
         self._read = [0.0] * (4 * self._count)
         self._length = 0.0
+        self._strictness = 1.0 if formula is None else formula.strictness
         self.follow(formula)
         self.error, self.altitude = 0.0, 0.0
 
@@ -94,7 +95,8 @@ class Leap:
         given[CLOCKS:_GIVEN] = state
         given[_GIVEN] = length
         self._step.evaluate()
-        self.error, self.altitude, *self._read = self._step.found[STATE:].tolist()
+        error, self.altitude, *self._read = self._step.found[STATE:].tolist()
+        self.error = error * self._strictness
         self._length = length
         return self._step.found[:STATE].copy()
 

@@ -8,11 +8,14 @@ from functools import lru_cache
 import casadi as ca
 
 from ascentopt.flight.forces import Instant, forces
-from ascentopt.flight.formula import Formula, FormulaKey, View, view_of
+from ascentopt.flight.formula import SOON, Formula, FormulaKey, Push, View, view_of
 from ascentopt.flight.kind import ArcKind
 from ascentopt.flight.model import MASS
 from ascentopt.flight.moment import Moment
 from ascentopt.typing import Expr
+from ascentopt.world.air import air_velocity
+from ascentopt.world.body import Body
+from ascentopt.world.ellipsoid import altitude
 
 _CLOCKS, _STATE = 3, 7  # time, elapsed and phase_time; position, velocity and mass
 
@@ -29,10 +32,17 @@ def throttle_of(kind: ArcKind, formula: Formula, view: View, ahead: tuple[Instan
     instant, own = ahead
     if not formula.throttles:
         return 1.0
-    none, full = (
-        forces(kind, replace(instant, throttle=share)).axial_acceleration for share in (0.0, 1.0)
-    )
-    return formula.throttle(view, (none, full), own)
+    none, full = (forces(kind, replace(instant, throttle=share)) for share in (0.0, 1.0))
+    return formula.throttle(view, Push(none, full, _later(kind.body, instant)), own)
+
+
+def _later(body: Body, instant: Instant) -> Expr | None:
+    """Dynamic pressure in Pa a moment later, the velocity being the same."""
+    if body.atmosphere is None:
+        return None
+    place = instant.position + SOON * instant.velocity
+    through = air_velocity(body, place, instant.velocity)
+    return 0.5 * body.atmosphere.density(altitude(body, place)) * ca.sumsqr(through)
 
 
 @lru_cache(maxsize=64)

@@ -1,8 +1,8 @@
-"""Rules throttle where the mission limits the axial acceleration and the engine can."""
+"""Rules throttle where the mission limits a load that throttling lowers, and the engine can."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -10,8 +10,12 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.exceeded import broken_limits
+from ascentopt.rules.costing import load_ratio
 from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.units import deg
+from ascentopt.rules.insertion import Insertion
+from ascentopt.rules.tuning import tune
+from ascentopt.units import deg, km, kPa
+from benchmarks.heuristics.scenarios import scenarios
 from tests.rules.cases import CIRCLE, KICK, SMALL_PLANET, TANGENT
 
 LIMIT = 22.0  # m/s^2; without it the first stage comes to 27
@@ -90,3 +94,101 @@ def test_a_pitch_rate_beyond_its_limit_is_told() -> None:
     assert broken.unit == "rad/s"
     assert "pitch rate" in str(broken)
     assert "limit 1.5 deg/s" in str(broken)
+
+
+@dataclass(frozen=True)
+class Pressed:
+    """A vehicle that can ease to some throttle, and a limit (Pa) below what it meets at full."""
+
+    flight: RuleFlight
+    values: tuple[float, ...]
+    limit: float
+
+    @classmethod
+    def of(cls, flight: RuleFlight, values: tuple[float, ...], limit: float) -> Pressed:
+        limits = ao.FlightLimits(dynamic_pressure=limit, q_alpha=None)
+        return cls(limited(flight, 0.5, limits), values, limit)
+
+    @property
+    def closed(self) -> Closed:
+        return self.flight.at(self.values)
+
+    def flown(self, closed: Closed) -> ao.Flight:
+        return ao.fly(self.flight.vehicle, self.flight.mission, closed.law)
+
+
+def scenario(name: str, insertion: Insertion) -> RuleFlight:
+    one = next(one for one in scenarios() if one.name == name)
+    return RuleFlight(vehicle=one.vehicle, mission=one.mission, rule=KICK, insertion=insertion)
+
+
+# At full throttle they meet more than 50 and 31 kPa.
+BRISK = Pressed.of(scenario("earth-large-brisk", CIRCLE), (60.0, 0.2), 30 * kPa)
+LARGE = Pressed.of(scenario("earth-weak-upper", TANGENT), (60.0, 3.11 * deg), 25 * kPa)
+PRESSED = pytest.mark.parametrize("case", [BRISK, LARGE], ids=["coast", "tangent"])
+
+
+@PRESSED
+def test_the_dynamic_pressure_comes_to_its_limit_and_stays(case: Pressed) -> None:
+    closed = case.closed
+    track = case.flown(closed).trajectory
+    pressure = np.asarray(track.dynamic_pressure)
+    assert np.nanmax(pressure) <= case.limit
+    assert closed.end.peaks[0] == pytest.approx(np.nanmax(pressure), rel=1e-4)
+    eased = (track.throttle < 0.95) & (track.throttle > 0.51)
+    assert np.ptp(track.time[eased]) > 5.0
+    assert pressure[eased] == pytest.approx(case.limit, rel=0.12)
+    assert np.ptp(track.time[pressure > 0.99 * case.limit]) > 5.0
+
+
+@PRESSED
+def test_the_two_flights_agree_on_what_the_pressure_leaves(case: Pressed) -> None:
+    closed = case.closed
+    miss = closed.end.state - case.flown(closed).final_state
+    assert np.linalg.norm(miss[:3]) < 1.0
+    assert np.linalg.norm(miss[3:6]) < 1e-3
+
+
+def test_wind_counts_for_the_pressure_that_is_kept() -> None:
+    air = LARGE.flight.mission.body.atmosphere
+    assert air is not None
+    jet = ao.Wind(
+        altitude=(0.0, 4 * km, 9 * km, 14 * km, 30 * km),
+        eastward=(0.0, 10.0, 40.0, 0.0, 0.0),
+        northward=(0.0, 5.0, -5.0, 0.0, 0.0),
+    )
+    body = replace(LARGE.flight.mission.body, atmosphere=replace(air, wind=jet))
+    windy = replace(LARGE.flight, mission=replace(LARGE.flight.mission, body=body))
+    closed = tune(windy).best
+    assert closed is not None
+    flown = ao.fly(windy.vehicle, windy.mission, closed.law)
+    assert np.nanmax(flown.trajectory.dynamic_pressure) == pytest.approx(LARGE.limit, rel=2e-3)
+    assert not list(broken_limits(flown, windy.mission.limits))
+    miss = closed.end.state - flown.final_state
+    assert np.linalg.norm(miss[:3]) < 1.0
+
+
+def test_an_engine_that_cannot_ease_so_far_breaks_the_limit() -> None:
+    flight = limited(LARGE.flight, 0.9, LARGE.flight.mission.limits)
+    flown = ao.fly(flight.vehicle, flight.mission, flight.at(LARGE.values).law)
+    throttle = flown.trajectory.throttle
+    assert throttle[throttle > 0.0].min() == pytest.approx(0.9)
+    assert [one.name for one in broken_limits(flown, flight.mission.limits)] == ["dynamic pressure"]
+
+
+def test_without_air_there_is_nothing_to_ease_for() -> None:
+    moon = scenario("moon-two-stages-slow", TANGENT)
+    assert tune(limited(moon, 0.4, LARGE.flight.mission.limits)).best is not None
+
+
+def test_tuning_keeps_a_pressure_that_steepness_alone_could_not() -> None:
+    """This vehicle lacked 6.7 t within 25 kPa at full thrust, or broke the limit by a tenth."""
+    slow = scenario("earth-large-slow", TANGENT)
+    limits = replace(slow.mission.limits, dynamic_pressure=25 * kPa)
+    flight = replace(slow, mission=replace(slow.mission, limits=limits))
+    best = tune(flight).best
+    assert best is not None
+    assert best.debt == 0.0
+    assert load_ratio(flight, best) <= 1.0
+    # Full thrust and 35 kPa take 478736 kg.
+    assert best.propellant_used < 478736.0 + 400.0

@@ -123,8 +123,11 @@ def test_a_limit_that_cannot_be_kept_is_broken_rather_than_the_orbit_missed() ->
     """Steep enough for 25 kPa, this vehicle lacked 6.7 t; by habit it flies, beyond the limit."""
     slow = next(one for one in scenarios() if one.name == "earth-large-slow")
     limits = replace(slow.mission.limits, dynamic_pressure=25 * kPa)
+    first, second = slow.vehicle.stages
+    assert isinstance(first.engine, ao.Engine)
+    stiff = replace(first, engine=replace(first.engine, min_throttle=1.0))
     flight = RuleFlight(
-        vehicle=slow.vehicle,
+        vehicle=replace(slow.vehicle, stages=(stiff, second)),
         mission=replace(slow.mission, limits=limits),
         rule=KickRule(),
         insertion=ao.LinearTangentInsertion(),

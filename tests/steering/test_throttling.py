@@ -138,6 +138,7 @@ def test_altitude_may_be_the_clock() -> None:
         {"throttles": (0.0,)},
         {"throttles": (1.1,)},
         {"acceleration": 0.0},
+        {"dynamic_pressure": -1.0},
         {"against": ao.Against.AIR_SPEED},
     ],
 )
@@ -156,4 +157,5 @@ def test_people_can_read_it() -> None:
     assert "time since lift-off (s)" in text
     assert "0.750" in text
     assert "within 22 m/s^2" in text
+    assert "dynamic pressure within 25 kPa" in str(ThrottleProgramme(dynamic_pressure=25 * kPa))
     assert str(ThrottleProgramme()) == "full throttle"
