@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import inf
 
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.reserve import restarts_kept
@@ -31,6 +32,12 @@ WORTH = 1e-3
 on the Earth) would have to gain at the rate of its first second. It gains less than a tenth of it,
 for what pays at first soon does not."""
 
+GAIN = 0.1
+"""Of that rate times that time, what a coast gains at most, or hardly more."""
+
+SAME = 0.01
+"""kg by which flights of two structures differ that are one: a first burn may have no length."""
+
 HIGH = 0.1
 """Altitude over the body's radius from which a burn without a coast may fall far short of an orbit
 that half a revolution reaches with ease (one at 1056 km of the Earth: 1017 m/s)."""
@@ -56,10 +63,19 @@ def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightP
         yield replace(plain, coast_before=(stage,) * (stage > 0))
         return
     yield plain
-    if vehicle.stages[stage].restarts > restarts_kept(mission):
+    again = vehicle.stages[stage].restarts > restarts_kept(mission)
+    if again:
         yield replace(plain, restarts=1)
-    elif stage > 0:
+    if stage > 0 and (not again or _above_a_motor(vehicle, stage)):
         yield replace(plain, coast_before=(stage,))
+
+
+def _above_a_motor(vehicle: Vehicle, stage: int) -> bool:
+    """Whether solid motors have thrown a stage up that high that it may rest before it is lit.
+
+    With a restart that is a first burn of no length, to which no half revolution leads the solver.
+    """
+    return stage > 1 and isinstance(vehicle.stages[stage - 1].engine, SolidMotor)
 
 
 def free(solving: Solving, found: list[Attempt], stage: int) -> None:
@@ -87,19 +103,47 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
 def further_coasts(solving: Solving, found: list[Attempt], stage: int) -> None:
     """Put coasts into the best flight with which a stage inserts, as long as its costates say so.
 
-    They are those that no plan from a guess has, between lower stages for the most part.
+    They are those that no plan from a guess has, between lower stages for the most part. Another
+    flight may be worth more with coasts than the best one is: the one that promises most is next.
     """
     own = [a for a in found if a.plan.inserting_stage == stage and a.shortfall is not None]
     best = max(own, key=lambda one: one.rank, default=None)
+    if best is None:
+        return
+    reached = _with_coasts(solving, found, best, stage)
+    others = [one for one in own if one.reached and abs(one.unspent - best.unspent) > SAME]
+    new = [one for one in others if not _has_all_coasts_of(reached.plan, one.plan)]
+    next_one = max(new, key=_promise, default=None)
+    if next_one is not None and _promise(next_one) > reached.unspent:
+        _with_coasts(solving, found, next_one, stage)
+
+
+def _has_all_coasts_of(plan: FlightPlan, other: FlightPlan) -> bool:
+    return plan.restarts == other.restarts and {*plan.coast_before} >= {*other.coast_before}
+
+
+def _with_coasts(solving: Solving, found: list[Attempt], best: Attempt, stage: int) -> Attempt:
+    """The best flight that further coasts make of one; all are added to what was found."""
     for _ in range(stage):
-        before = None if best is None else _pays_before(best, found)
-        other = None if best is None or before is None else solving.coasting(best, before)
-        if best is None or other is None:
-            return
+        before = _pays_before(best, found)
+        other = None if before is None else solving.coasting(best, before)
+        if other is None:
+            return best
         found.append(other)
         if other.rank <= best.rank:
-            return
+            return best
         best = other
+    return best
+
+
+def _promise(attempt: Attempt) -> float:
+    """Propellant in kg that may be left if the attempt's flight is given another coast."""
+    flight = attempt.flight
+    if flight is None:
+        return -inf
+    stages = range(1, attempt.plan.inserting_stage + 1)
+    most = max((-cost_of_coasting(flight, attempt.sequence, k) for k in stages), default=0.0)
+    return attempt.unspent + GAIN * max(most, 0.0) * flight.problem.time.scale
 
 
 def _pays_before(attempt: Attempt, found: list[Attempt]) -> int | None:

@@ -18,6 +18,7 @@ from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.certificate import THRESHOLDS, Verdict
 from ascentopt.optimal.guess import Start
 from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.structures import plans
 from ascentopt.optimal.violations import loads
 from ascentopt.report import flight_card
 from ascentopt.units import deg, km, kN
@@ -197,3 +198,31 @@ def test_loads_are_those_with_which_an_arc_begins_too() -> None:
     k = attempt.sequence.names.index("two")
     first = surrounding_pressure(attempt.sequence.arcs[k].kind, attempt.found.arcs[k].states[0])
     assert found["two"].dynamic_pressure == pytest.approx(first, rel=1e-9)
+
+
+def weakly_trimmed() -> ao.Vehicle:
+    """A weak stage with a restart above motors that burn for a short time."""
+    two, three = (
+        _solid("two", (11000.0, 900.0), 45.0, 290.0),
+        _solid("three", (3600.0, 330.0), 35.0, 292.0),
+    )
+    weak = replace(
+        TRIM, propellant_mass=300.0, dry_mass=200.0, restarts=1,
+        engine=ao.Engine(vacuum_thrust=1.5 * kN, vacuum_isp=310.0),
+    )  # fmt: skip
+    return replace(launcher(900.0, weak), stages=(SOLIDS[0], two, three, weak))
+
+
+def test_a_stage_that_may_be_lit_again_may_also_rest_before_it_is_lit_at_all() -> None:
+    tried = [plan for plan in plans(weakly_trimmed(), MISSION) if plan.inserting_stage == 3]
+    assert [(plan.restarts, plan.coast_before) for plan in tried] == [(0, ()), (1, ()), (0, (3,))]
+
+
+@pytest.mark.slow
+def test_coasts_are_put_into_a_flight_that_promises_more_with_them_than_the_best_without() -> None:
+    """With coasts in the best flight alone 205.8 kg are left, less than without the restart."""
+    high = replace(MISSION, orbit=ao.CircularOrbit(altitude=900 * km))
+    ascent = ao.optimize(weakly_trimmed(), high)
+    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    assert ascent.propellant_margin > 240.0
+    assert len(ascent.plan.coast_before) == 3
