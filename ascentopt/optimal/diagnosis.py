@@ -16,7 +16,7 @@ from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.replay import replayed
-from ascentopt.optimal.run import CLOSED, REACHED
+from ascentopt.optimal.run import CLOSED
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.transcription import missing_speed
 from ascentopt.optimal.variations import Case, variations
@@ -29,7 +29,7 @@ STEP = 1e-3
 NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""
 
-TRIES = 5
+TRIES = 6
 """Payloads tried; each comes from the last by the rocket equation or a secant."""
 
 BRIEF = 60
@@ -41,8 +41,12 @@ BEYOND = 2.0
 LOSSES = 0.15
 """Of the ideal delta-v: gravity, drag and steering, for a start."""
 
-NEARER = 0.02
+NEARER = 5e-4
 """Share of the payload to which the one that flies is looked for."""
+
+LEAST, LEFT, AMPLE = 2.0, 3.0, 5.0
+"""m/s that the payload named has to spare at least, is aimed at, and at most: the first mesh, on
+which it flies, may be wrong by 2 m/s; 1 m/s is a kilogram or so of the example's 2740."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -205,14 +209,15 @@ class _Question:
             if trial is None or payload is None:
                 break
             start, last = trial.solution, heavy
-            flies, heavy = (trial, heavy) if trial.spare >= 0.0 else (flies, trial)
+            enough = 0.0 if flies is None else LEAST
+            flies, heavy = (trial, heavy) if trial.spare >= enough else (flies, trial)
             if flies is None:
                 payload = self._further(last, heavy)
-            elif heavy.payload - flies.payload < NEARER * heavy.payload or flies.spare < REACHED:
+            elif heavy.payload - flies.payload < NEARER * heavy.payload or flies.spare < AMPLE:
                 break
             else:
-                share = flies.spare / (flies.spare - heavy.spare)
-                payload = flies.payload + 0.98 * share * (heavy.payload - flies.payload)
+                share = (flies.spare - LEFT) / (flies.spare - heavy.spare)
+                payload = flies.payload + share * (heavy.payload - flies.payload)
         return flies
 
     def _further(self, last: _Trial, heavy: _Trial) -> float | None:
