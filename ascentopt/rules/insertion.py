@@ -8,7 +8,12 @@ from math import exp, sqrt
 
 import numpy as np
 
-from ascentopt.flight.elements import apoapsis_radius, climb_and_level, time_to_next_apoapsis
+from ascentopt.flight.elements import (
+    apoapsis_radius,
+    climb_and_level,
+    periapsis_radius,
+    time_to_next_apoapsis,
+)
 from ascentopt.flight.ending import AfterDuration, AtApoapsisRadius, AtNextApoapsis, Ending
 from ascentopt.flight.formula import Formula
 from ascentopt.flight.model import MASS
@@ -26,6 +31,8 @@ from ascentopt.units import km
 Unknowns = tuple[float, ...]
 
 _BEYOND = "the apoapsis is beyond the orbit before the last stage can be cut off"
+_CLEAR = 1.0  # km above the ellipsoid; compiled flights see the ground at the ends of steps only
+_GRAZES = f"its coast would pass the ground at less than {_CLEAR:.0f} km"
 _NO_COAST = "there is no time to coast: the burn would have to begin before cut-off"
 
 
@@ -162,7 +169,7 @@ class Circularise(Insertion):
     def rooms(
         self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
     ) -> tuple[Room, ...]:
-        """For an apoapsis as low, and a burn as early and as short as that."""
+        """For an apoapsis as low, a coast as low, and a burn as early and as short as that."""
         radius, before, burn = unknowns
         mu, (first, cut) = flight.surroundings.body.gravitational_parameter, marks[:2]
         fall = 0.5 * mu / float(cut.state[:3] @ cut.state[:3])
@@ -171,12 +178,23 @@ class Circularise(Insertion):
         return (
             Room(left=(radius - already) / km, miss=(-km, 0.0, 0.0), why=_BEYOND),
             Room(left=left - before, miss=(0.0, fall, 0.0), why=_NO_COAST),
+            Room(left=_lowest(flight, cut) / km - _CLEAR, miss=(0.0, 0.0, 0.0), why=_GRAZES),
             burn_room(flight, cut, burn),
         )
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """A thousandth of the radius, and a second."""
         return 1e-3 * radius, 1.0, 1.0
+
+
+def _lowest(flight: QuickFlight, cut: Mark) -> float:
+    """Least altitude of a coast in m: at its begin or, where it sinks, at its periapsis."""
+    position, velocity = cut.state[:3], cut.state[3:6]
+    altitude = flight.surroundings.altitude(cut.state)
+    if float(position @ velocity) >= 0.0:
+        return altitude
+    mu = flight.surroundings.body.gravitational_parameter
+    return altitude - float(np.linalg.norm(position)) + periapsis_radius(mu, position, velocity)
 
 
 def _refuse_beyond(mu: float, mark: Mark, radius: float) -> None:

@@ -17,8 +17,11 @@ from ascentopt.studies.knot_fit import PitchCurve
 from ascentopt.units import deg
 from ascentopt.world.table import Floats
 
-_NUDGE = 0.02
-"""Of a degree, and of `_STRIDE`: large beside what closing the orbit to 0.1 m leaves to chance."""
+_NUDGE = 0.1
+"""Of a degree, and of `_STRIDE`: large beside what closing the orbit roughly leaves to chance."""
+
+SLACK = 10.0
+"""How much less exactly than the programme that is chosen others are closed: to 1 m."""
 
 _STRIDE = 0.01  # of the whole range: a change of an abscissa that matters as a degree does
 _NARROWEST = 0.01  # of the whole range, between two knots

@@ -9,6 +9,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.exceeded import broken_limits
 from ascentopt.flight.failure import FlightError
+from ascentopt.flight.quick import OffCourse
 from ascentopt.flight.simulate import fly
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.rules.coasting import Coasting
@@ -19,7 +20,7 @@ from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.studies.knot_fit import PitchCurve, pitch_curve
-from ascentopt.studies.knot_search import KnotSearch, knots_flown
+from ascentopt.studies.knot_search import SLACK, KnotSearch, knots_flown
 from ascentopt.studies.simpler import SimplerProgramme
 from ascentopt.studies.throttle_fit import throttle_programme
 from ascentopt.units import deg
@@ -123,6 +124,7 @@ class _Task:
             rule=KnotRule(start=replace(fitted, stops=self._stops)),
             insertion=self.insertion,
             throttling=self.throttling,
+            slack=SLACK,
         )
         search = KnotSearch(flight=flight, curve=self.curve, fixed=self.fixed)
         search.improve(_raised(fitted, by) for by in _RAISED)
@@ -132,6 +134,10 @@ class _Task:
 
     def flown(self, flight: RuleFlight, closed: Closed) -> list[SimplerProgramme]:
         """What the independent simulator makes of it; nothing where it does not arrive."""
+        try:
+            closed = replace(flight, slack=1.0).at(closed.values, closed)
+        except OffCourse:
+            return []
         knots = knots_flown(flight, closed, self.fixed)
         if closed.debt > 0.0:
             return []

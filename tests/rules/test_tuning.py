@@ -165,9 +165,20 @@ def test_a_flight_beyond_an_edge_tells_how_far_beyond() -> None:
     inside = flight.imagined((25.5, 0.709))
     assert not inside.lacks
     beyond = [flight.imagined((25.5, kick), inside) for kick in (0.706, 0.703)]
-    assert [room.left < 0.0 for room in beyond[0].rooms] == [True, False, False]
+    assert [room.left < 0.0 for room in beyond[0].rooms] == [True, False, False, False]
     left = [one.rooms[0].left for one in (inside, *beyond)]
     # Kilometres of apoapsis: 270 for each radian of the kick, on either side of the edge.
     assert np.diff(left) == pytest.approx([-0.83, -0.78], abs=0.05)
     with pytest.raises(TooHigh, match="before the last stage can be cut off"):
         flight.at((25.5, 0.706), inside)
+
+
+def test_a_coast_does_not_graze_the_ground() -> None:
+    """Cut off before a periapsis 1 m below the ground of the Moon, it was no flight for `fly`."""
+    flight = scenario("moon-brisk", PitchRateRule())
+    best = tune(flight).best
+    assert best is not None
+    assert best.propellant_used < 3410.0
+    track = ao.fly(flight.vehicle, flight.mission, best.law).trajectory
+    coast = next(arc for arc in track.arcs if arc.name == "coast 1")
+    assert min(track.altitude[track.time >= coast.times[0]]) > 500.0  # of 1 km; J2
