@@ -4,6 +4,7 @@ Data flows from `Problem` through `build` (a nonlinear program with exact sparse
 `solve` (IPOPT) to `Solution`; `refine` repeats that on better meshes.
 """
 
+from ascentopt.collocation.corners import narrowed
 from ascentopt.collocation.envelope import Envelope
 from ascentopt.collocation.guess import ArcDuals, ArcGuess, Duals, Guess
 from ascentopt.collocation.mesh import RadauMesh
@@ -37,6 +38,7 @@ __all__ = [
     "Solution",
     "SolverSettings",
     "Span",
+    "narrowed",
     "refine",
     "remeshed",
     "solve",

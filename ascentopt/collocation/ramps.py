@@ -84,7 +84,7 @@ def jumps(arc: ArcSolution) -> np.ndarray:
 
     It leaves its bounds between the nodes, or its highest term is no small correction.
     """
-    mesh, (jumping, lower, upper) = arc.arc.mesh, _jumping(arc.arc)
+    mesh, (jumping, lower, upper) = arc.arc.mesh, bounded_jumping(arc.arc)
     if not len(jumping):
         return np.zeros(len(mesh.degrees), dtype=bool)
     width = upper - lower
@@ -100,7 +100,7 @@ def jumps(arc: ArcSolution) -> np.ndarray:
     return np.asarray(found)
 
 
-def _jumping(arc: Arc) -> tuple[Index, Array, Array]:
+def bounded_jumping(arc: Arc) -> tuple[Index, Array, Array]:
     """Places of the controls that may jump and have two bounds to jump between; the bounds."""
     places = np.array(arc.model.jumping, dtype=int)
     bounds = arc.control_bounds or Bounds.free(len(arc.model.controls))
@@ -123,7 +123,7 @@ def ramp_lengths(arc: ArcSolution) -> Array:
 
     As fractions of the arc and of the width of the control's bounds.
     """
-    mesh, (jumping, lower, upper) = arc.arc.mesh, _jumping(arc.arc)
+    mesh, (jumping, lower, upper) = arc.arc.mesh, bounded_jumping(arc.arc)
     if not (len(jumping) and any(mesh.straight)):
         return np.zeros(len(mesh.degrees))
     begin = arc.control_at(np.array(mesh.breaks[:-1]))[:, jumping]

@@ -38,6 +38,8 @@ class Refinement:
         highest_degree: an interval that needs more is split instead.
         longest_ramp: fraction of an arc over which a control may go from bound to bound where it
             should jump.
+        widest_corner: fraction of an arc that an interval may be wide in which, or beside which,
+            such a control reaches or leaves a bound; `narrowed` sees to it.
     """
 
     tolerance: float = 1e-6
@@ -45,9 +47,10 @@ class Refinement:
     rounds: int = 6
     highest_degree: int = 8
     longest_ramp: float = 0.01
+    widest_corner: float = 0.001
 
     def __post_init__(self) -> None:
-        for name in ("tolerance", "path_tolerance", "longest_ramp"):
+        for name in ("tolerance", "path_tolerance", "longest_ramp", "widest_corner"):
             value = getattr(self, name)
             if not value > 0.0:
                 raise InputError(f"Refinement: {name} is {value}; it must be positive. Raise it.")
@@ -101,9 +104,17 @@ def path_excess(arc: ArcSolution) -> Array:
     The start of an interval counts: no node lies there, and nothing holds the controls. What a
     model is lenient with is left out.
     """
+    return np.array([max(0.0, float(own.max(initial=0.0))) for own in path_margins(arc)])
+
+
+def path_margins(arc: ArcSolution) -> list[Array]:
+    """For each interval, at points in it, by what the nearest path limit is exceeded.
+
+    In the limit's scale, and negative within it; no points where there are no limits.
+    """
     mesh, bounds = arc.arc.mesh, arc.arc.path_bounds
     if bounds is None:
-        return np.zeros(len(mesh.degrees))
+        return [np.zeros(0)] * len(mesh.degrees)
     fractions = np.concatenate((mesh.breaks[:-1], mesh.between()))
     values = arc.model_at(fractions)[1]
     scales = np.array([quantity.scale for quantity in arc.arc.model.path])
@@ -111,9 +122,9 @@ def path_excess(arc: ArcSolution) -> Array:
     inside = lower < upper  # an equality holds at the nodes; between them the error estimate sees
     inside[list(arc.arc.model.lenient)] = False
     excess = np.maximum(lower - values, values - upper)[:, inside] / scales[inside]
-    worst = np.maximum(0.0, excess.max(axis=1, initial=0.0))
+    worst = excess.max(axis=1, initial=-np.inf)
     owner = mesh.locate(fractions)
-    return np.array([worst[owner == k].max() for k in range(len(mesh.degrees))])
+    return [worst[owner == k] for k in range(len(mesh.degrees))]
 
 
 def path_drift(arc: ArcSolution) -> Array:
@@ -222,7 +233,7 @@ def refine(
             return solution
         problem = remeshed(problem, meshes)
         try:
-            solution, warm = _solved_on(problem, solution, warm), settings.settled
+            solution, warm = solved_on(problem, solution, warm), settings.settled
         except NotConverged as failure:
             failure.solved = solution
             raise
@@ -237,7 +248,7 @@ def refine(
     return solution
 
 
-def _solved_on(problem: Problem, coarser: Solution, settings: SolverSettings) -> Solution:
+def solved_on(problem: Problem, coarser: Solution, settings: SolverSettings) -> Solution:
     """Solve on finer meshes, with the multipliers of the coarser ones, else without.
 
     Around a jump that has just been made straight the multipliers are wrong by their own size.

@@ -12,11 +12,13 @@ from ascentopt.collocation import (
     Refinement,
     Solution,
     SolverSettings,
+    narrowed,
     refine,
     remeshed,
     solve,
 )
 from ascentopt.collocation.refinement import finer
+from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.run import HEAVIER, pass_on_interrupt
 
 LOOK = 4
@@ -68,6 +70,27 @@ def _with_multipliers(
             if failure.solution.outcome is not Outcome.COARSE or hopeless(found):
                 break
     return found, told
+
+
+def cornered(
+    found: Solution, rule: Refinement, settings: Callable[[], SolverSettings], rounds: int
+) -> tuple[Solution, tuple[str, ...]]:
+    """A solution on a mesh fine enough with the throttle's corners in narrow intervals.
+
+    Without them the cost is right, and prices are not: see `collocation.corners`. Where the solver
+    cannot follow the last good mesh stands, and a line says so.
+    """
+    told = "corners of the throttle stay in wide intervals, and prices may be wrong by per cents"
+    try:
+        sharp = narrowed(found, rule, rounds, settings())
+        return refine(sharp.problem, sharp, rule, settings().settled), ()
+    except TimeIsUp:
+        return found, (f"{told}: no time was left",)
+    except NotConverged as failure:
+        pass_on_interrupt(failure)
+        last = failure.solved
+        kept = last if last is not None and good(last, rule) else found
+        return kept, (f"{told}: {failure}",)
 
 
 def good(solution: Solution, rule: Refinement) -> bool:

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 
-from ascentopt.collocation import Accuracy, NotConverged, Problem, Solution, refine
+from ascentopt.collocation import (
+    Accuracy,
+    NotConverged,
+    Problem,
+    Solution,
+    SolverSettings,
+    refine,
+)
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE
@@ -15,7 +21,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.overdraft import lends, on_credit, spare
-from ascentopt.optimal.polish import good, polished
+from ascentopt.optimal.polish import cornered, good, polished
 from ascentopt.optimal.run import Run, pass_on_interrupt
 from ascentopt.optimal.starting import Starting
 from ascentopt.optimal.steadied import (
@@ -43,6 +49,11 @@ creeps for 150 iterations; the trajectory alone takes 25."""
 NEARLY_EMPTY = 10.0
 """m/s left in a tank that a finer mesh may find empty: first meshes are wrong by up to 0.1 % of the
 final mass."""
+
+
+CORNERS, CORNERS_AGAIN = 4, 3
+"""Rounds for the throttle's corners: the first takes 15 to 25 iterations, the others 5 to 10. A
+plan that leads the flight moves them a little, perhaps into the interval next door."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -259,13 +270,15 @@ class Solving(Starting):
 
     def _on_finer_meshes(self, attempt: Attempt) -> Attempt:
         rule = self.refinement
-        settings = partial(self.deadline.settings, self.settings)
 
         def hopeless(solution: Solution) -> bool:
             return bool(jumping_arcs(replace(attempt, solution=solution)))
 
-        solution, failed = polished(attempt.found, rule, settings, hopeless)
+        solution, failed = polished(attempt.found, rule, self._left, hopeless)
         done = good(solution, rule)
+        if done:
+            solution, wide = cornered(solution, rule, self._left, CORNERS)
+            failed = (*failed, *wide)
         line = (
             f"{'refined' if done else 'refined only'} to "
             f"{sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous error "
@@ -273,6 +286,14 @@ class Solving(Starting):
         )
         lines = (*attempt.history, *failed, line)
         return replace(attempt, solution=solution, refined=done, history=lines)
+
+    def _left(self) -> SolverSettings:
+        """Settings of the next solve, with what is left of the time.
+
+        Raises:
+            TimeIsUp: when nothing is.
+        """
+        return self.deadline.settings(self.settings)
 
     def lead(self, attempt: Attempt, miss: Array) -> Attempt:
         """Solve again so that a flight that misses the plan by ``miss`` (6,) ends in the orbit.
@@ -292,7 +313,8 @@ class Solving(Starting):
             line = f"plan could not lead the flight: {failure}"
             return replace(attempt, history=(*attempt.history, line))
         line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
-        return replace(attempt, solution=solution, history=(*attempt.history, line))
+        solution, wide = cornered(solution, self.refinement, self._left, CORNERS_AGAIN)
+        return replace(attempt, solution=solution, history=(*attempt.history, line, *wide))
 
     def _led(self, problem: Problem, found: Solution) -> Solution:
         """A problem in which only the lead has changed, from what was found without.
@@ -303,14 +325,13 @@ class Solving(Starting):
             NotConverged: as the solver.
             TimeIsUp: when no time is left.
         """
-        settings = self.deadline.settings(self.settings)
+        settings = self._left()
         brief = replace(settings, iterations=min(SHORT, settings.iterations))
         try:
             return refine(problem, found, self.refinement, brief)
         except NotConverged as failure:
             pass_on_interrupt(failure)
-        settings = self.deadline.settings(self.settings)
-        return refine(problem, found.as_guess(), self.refinement, settings)
+        return refine(problem, found.as_guess(), self.refinement, self._left())
 
 
 def _is_nearer(attempt: Attempt, paid: Attempt) -> bool:

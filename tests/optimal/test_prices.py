@@ -125,31 +125,6 @@ def test_a_price_is_the_difference_of_two_optima(make: Callable[[], Case], quant
     assert prices[quantity].margin == pytest.approx(difference, rel=1e-2, abs=WORTH)
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize(
-    ("quantity", "step", "within"),
-    [
-        ("payload", 20.0, 0.01),
-        ("first: vacuum Isp", 1.0, 0.01),
-        ("first: thrust", 1.0, 0.01),
-        ("limit on dynamic pressure", 1.0, 0.02),
-        ("limit on axial acceleration", 0.1, 0.15),
-    ],
-)
-def test_where_the_throttle_bends_other_meshes_say_so_too(
-    quantity: str, step: float, within: float
-) -> None:
-    """Each side refined for itself: where a limit takes hold within an interval moves its price."""
-    prices = prices_of(*solved(pressed))
-    variation = next(one for one in variations(pressed()) if one.quantity == quantity)
-
-    def margin(by: float) -> float:
-        attempt = solved_anew(variation.changed(by))
-        return attempt.final_mass - attempt.sequence.arcs[-1].least_mass
-
-    assert prices[quantity].margin == pytest.approx(slope(margin, step), rel=within)
-
-
 def slope(value: Callable[[float], float], step: float) -> float:
     """Central difference; where less is refused, the one-sided one of second order.
 
