@@ -106,6 +106,7 @@ PRICED = [
     for make in (pressed, turnstone, wigeon)
     for variation in variations(make())
     if variation.quantity in OTHERS or variation.quantity.split(": ")[-1] in OWN
+    if variation.quantity not in ("second: dry mass", "upper: dry mass")  # as dear as payload
 ]
 
 
