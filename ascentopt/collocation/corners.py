@@ -70,6 +70,7 @@ def _reached(arc: ArcSolution) -> NDArray[np.bool_]:
     lower, upper = np.array(bounds.lower), np.array(bounds.upper)
     near = np.minimum(arc.path - lower, upper - arc.path) < TOUCHED * scales
     near &= lower < upper
+    near[:, list(arc.arc.model.lenient)] = False
     return np.asarray(np.logical_or.reduceat(near.any(axis=1), starts))
 
 

@@ -83,6 +83,8 @@ def cornered(
     told = "corners of the throttle stay in wide intervals, and prices may be wrong by per cents"
     try:
         sharp = narrowed(found, rule, rounds, settings())
+        if sharp is found:
+            return found, ()
         return refine(sharp.problem, sharp, rule, settings().settled), ()
     except TimeIsUp:
         return found, (f"{told}: no time was left",)
