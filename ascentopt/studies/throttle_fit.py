@@ -17,6 +17,9 @@ Pairs = tuple[tuple[float, float], ...]
 
 _KNOTS = 6  # down and a little back, along a limit that moves, and up again
 _FULL = 0.995  # throttle that counts as full
+_RAMP = 0.5
+"""s that a ramp takes at least: the optimum jumps, and the compiled flight follows a ramp of 0.2 s
+to a centimetre a second only."""
 _HELD = 0.997  # part of the greatest acceleration from which on it is what throttles
 
 
@@ -38,17 +41,23 @@ def throttle_programme(ascent: Ascent, against: Against) -> ThrottleProgramme | 
         return None if limit is None else ThrottleProgramme(acceleration=limit)
     whole = pitch_curve(ascent, against, names)
     counted = track.time if against is Against.TIME else track.altitude
+    places, weight = _spaced(whole, np.interp(whole.at, counted, track.time))
     curve = PitchCurve(
-        against=against,
-        at=whole.at,
-        pitch=np.interp(whole.at, counted, shares),
-        weight=whole.weight,
+        against=against, at=places, pitch=np.interp(places, counted, shares), weight=weight
     )
     pairs = _told(curve.fitted(_KNOTS).pairs, min(arc.min_throttle for arc in steered))
-    places, throttles = zip(*pairs, strict=True)
+    knots, throttles = zip(*pairs, strict=True)
     return ThrottleProgramme(
-        against=against, abscissae=places, throttles=throttles, acceleration=limit
+        against=against, abscissae=knots, throttles=throttles, acceleration=limit
     )
+
+
+def _spaced(curve: PitchCurve, times: Floats) -> tuple[Floats, Floats]:
+    """Abscissae a ramp or more apart, and what the samples about each weigh together."""
+    slots = np.floor((times - times[0]) / _RAMP)
+    firsts = np.flatnonzero(np.diff(slots, prepend=-1.0))
+    middles = times[0] + (slots[firsts] + 0.5) * _RAMP
+    return np.interp(middles, times, curve.at), np.add.reduceat(curve.weight, firsts)
 
 
 def _told(pairs: Pairs, least: float) -> Pairs:

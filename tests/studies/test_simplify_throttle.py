@@ -11,9 +11,11 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.exceeded import Excess
+from ascentopt.flight.trajectory import Trajectory
 from ascentopt.steering.programme import Programme
 from ascentopt.studies.throttle_fit import throttle_programme
 from ascentopt.units import deg, km, kN, kPa
+from ascentopt.world.table import Floats
 from tests.optimal.test_structures import high, no_restart
 
 LIMITS = ao.FlightLimits(dynamic_pressure=35 * kPa, axial_acceleration=50.0)
@@ -98,8 +100,16 @@ def test_the_throttle_is_printed_and_saved(programme: ao.SimplerProgramme, tmp_p
     assert ao.SimplerProgramme.load(tmp_path / "programme.json").throttling == programme.throttling
 
 
+def _strays(track: Trajectory, fitted: Floats) -> Floats:
+    """(k,) how far a throttle lies outside of those of the samples within 2.5 s."""
+    near = np.abs(track.time[:, None] - track.time) < 2.5
+    low = np.where(near, track.throttle, np.inf).min(axis=1)
+    high = np.where(near, track.throttle, -np.inf).max(axis=1)
+    return np.asarray(np.maximum(low - fitted, fitted - high))
+
+
 def test_the_fitted_throttle_follows_the_optimum(ascent: ao.Ascent) -> None:
-    """Within a twentieth at every sample at which no acceleration is kept, by either clock."""
+    """Within a twentieth of what it does within 2.5 s, for it jumps: where no limit but q is kept."""
     core = next(arc for arc in ascent.trajectory.arcs if arc.name == "core")
     track = replace(ascent.trajectory, arcs=(core,))
     free = track.axial_acceleration < 0.99 * 50.0
@@ -113,7 +123,7 @@ def test_the_fitted_throttle_follows_the_optimum(ascent: ao.Ascent) -> None:
         assert len(found.throttles) <= 6
         fitted = np.interp(counted, found.abscissae, found.throttles)
         assert np.median(np.abs(fitted - track.throttle)[free]) < 0.005
-        assert np.abs(fitted - track.throttle)[free].max() < 0.15
+        assert _strays(track, fitted)[free].max() < 0.05
 
 
 def test_nothing_to_throttle_is_full_thrust() -> None:
