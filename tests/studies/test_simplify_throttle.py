@@ -109,7 +109,7 @@ def _strays(track: Trajectory, fitted: Floats) -> Floats:
 
 
 def test_the_fitted_throttle_follows_the_optimum(ascent: ao.Ascent) -> None:
-    """Within a twentieth of what it does within 2.5 s, for it jumps: where no limit but q is kept."""
+    """Within a twentieth of what it does within 2.5 s, for it jumps, by either clock."""
     core = next(arc for arc in ascent.trajectory.arcs if arc.name == "core")
     track = replace(ascent.trajectory, arcs=(core,))
     free = track.axial_acceleration < 0.99 * 50.0
