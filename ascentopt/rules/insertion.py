@@ -49,9 +49,8 @@ class NoTimeToCoast(TooHigh):
 
     def __init__(self, burn: float, left: float) -> None:
         super().__init__(
-            f"the burn that circularises takes {burn:.0f} s, but the apoapsis is only "
-            f"{left:.0f} s away when it reaches the orbit; "
-            "a linear tangent needs no coast"
+            f"the burn that circularises takes {burn:.0f} s, half of it before the apoapsis, which "
+            f"is only {left:.0f} s away when it reaches the orbit; a linear tangent needs no coast"
         )
         self.share = left / (0.5 * burn)
 
