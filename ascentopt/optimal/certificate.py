@@ -12,6 +12,7 @@ import numpy as np
 from ascentopt.collocation import Accuracy, ArcSolution, Solution
 from ascentopt.flight.exceeded import peaks
 from ascentopt.flight.kind import Guidance
+from ascentopt.flight.model import MASS
 from ascentopt.flight.simulate import Flight
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.candidate import Attempt
@@ -58,7 +59,7 @@ THRESHOLDS = (
               unknown="the mission has no limit on loads"),
     Threshold(name="primer_angle", limit=0.5 * deg, unit="rad",
               reason="thrust along the primer vector where no limit acts (Pontryagin)",
-              unknown="a limit or the throttle acts on every arc that is steered"),
+              unknown="where it steers a limit or the throttle acts, or there is nothing to gain"),
     Threshold(name="hamiltonian_drift", limit=2e-2, unit="relative to the mass flow",
               reason="the Hamiltonian of an arc that does not depend on time is constant",
               unknown="a limit, the throttle or a clock acts on every arc that is steered"),
@@ -73,6 +74,10 @@ THRESHOLDS = (
 
 SPARE = 1e-4
 """Part of the final mass that must be left for the end of the burn to count as free."""
+
+WORTHLESS = 1e-4
+"""Of an arc's mass over its speed: kg that a m/s is worth, below which steering has no price. Where
+it has one it is some tenths of the final mass over an exhaust speed."""
 
 PINNED = 1.5
 """Times the shortest duration below which the end of a burn that should not be counts as held."""
@@ -175,7 +180,9 @@ def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSol
     """Steered arcs on which thrust must lie along the primer vector, and whether they are timed.
 
     No limit acts there, throttle and turn rate are not controls, and the air does not push across
-    the axis. Where a solid motor's thrust depends on the clock the Hamiltonian is not constant.
+    the axis; and steering has a price: where solid motors alone have more than the orbit takes, the
+    tank stays full however they waste it, and the primer vector is noise. Where a solid motor's
+    thrust depends on the clock the Hamiltonian is not constant.
     """
     for arc, own in zip(attempt.sequence.arcs, solution.arcs, strict=True):
         kind = arc.kind
@@ -186,8 +193,15 @@ def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSol
             or np.abs(own.path_multipliers[:, 1:]).max(initial=0.0)
             > 1e-6 * np.abs(own.costates).max()
         )
-        if kind.guidance is Guidance.STEERED and plain and not limited:
+        if kind.guidance is Guidance.STEERED and plain and not limited and _pays(own):
             yield own, timed
+
+
+def _pays(own: ArcSolution) -> bool:
+    """Whether a m/s is worth any part of the mass at all."""
+    worth = np.linalg.norm(own.costates[:, 3:6], axis=1).max()
+    mass, speed = own.states[-1, MASS], np.linalg.norm(own.states[-1, 3:6])
+    return bool(worth > WORTHLESS * mass / speed)
 
 
 def primer_angle(arc: ArcSolution) -> float:

@@ -55,10 +55,13 @@ def carrying_the_rest(vehicle: Vehicle, stage: int) -> float:
 def _can_insert(vehicle: Vehicle, mission: Mission, index: int) -> bool:
     """Whether a stage can be cut off at the orbit, or needs no cut-off, and keep the reserve.
 
-    Ballast does instead of a cut-off where there are none but solid motors up to there.
+    Ballast does instead of a cut-off where there are none but solid motors: who has an engine
+    further up loads none.
     """
     plan = direct(vehicle, index)
-    if plan.cut_off_stage(vehicle) not in (index, None):
+    cut_off = plan.cut_off_stage(vehicle)
+    no_engine = cut_off is None and direct(vehicle).cut_off_stage(vehicle) is None
+    if cut_off != index and not no_engine:
         return False
     try:
         reserve_of(vehicle, mission, plan)
