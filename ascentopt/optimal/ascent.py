@@ -17,6 +17,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.candidate import Standing
 from ascentopt.optimal.certificate import Certificate
 from ascentopt.optimal.prices import Prices
+from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 
@@ -56,7 +57,7 @@ class Candidate:
             least = "at least " if self.at_least else ""
             return f"{least}{self.propellant_used:.2f} kg of propellant"
         if self.shortfall is not None:
-            return f"short by {self.shortfall:.1f} m/s"
+            return f"short by {in_words(self.shortfall)}"
         return "not solved for" if self.standing is Standing.SKIPPED else "shortfall unknown"
 
     def __str__(self) -> str:

@@ -18,6 +18,7 @@ from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.replay import replayed
 from ascentopt.optimal.run import CLOSED
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.transcription import missing_speed
 from ascentopt.optimal.variations import Case, variations
 from ascentopt.optimal.violations import limits_on
@@ -82,7 +83,7 @@ class Diagnosis:
     trajectory: Trajectory
 
     def __str__(self) -> str:
-        return f"short by {self.shortfall:.1f} m/s. {self.advice}"
+        return f"short by {in_words(self.shortfall)}. {self.advice}"
 
     @property
     def advice(self) -> str:

@@ -15,6 +15,7 @@ from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.diagnosis import beyond_bound, diagnose
 from ascentopt.optimal.grounded import Grounded, grounded
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.strain import Strain, strain_of
 from ascentopt.optimal.transfer import carrying
 
@@ -28,7 +29,7 @@ def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAsce
         return refusal
     found, aside = diagnose(solving, nearest), "" if nearest.held else ", limits on loads aside"
     return InfeasibleAscent(
-        f"{refusal.message} The flight that comes nearest is short by {found.shortfall:.1f} m/s"
+        f"{refusal.message} The flight that comes nearest is short by {in_words(found.shortfall)}"
         f"{aside}. {found.advice}",
         shortfall=max(refusal.shortfall or 0.0, found.shortfall),
         best=(candidate_of(solving.vehicle, nearest, best=False),),
@@ -76,7 +77,7 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
     advice = "".join(f" {text}" for text in (found and found.advice, strain) if text)
     aside = "" if closest.held else ", limits on loads aside"
     return InfeasibleAscent(
-        f"{vehicle.name}: the orbit cannot be reached; short by {closest.shortfall:.1f} m/s{aside} "
+        f"{vehicle.name}: the orbit cannot be reached; short by {in_words(closest.shortfall or 0.0)}{aside} "
         f"({listed}). Add propellant, take payload off, lower the orbit or relax a limit.{advice}",
         shortfall=closest.shortfall,
         best=candidates,
@@ -97,7 +98,7 @@ def _never_high(
     return InfeasibleAscent(
         f"{solving.vehicle.name}: the orbit cannot be reached; no flight was found that comes to "
         f"where the fairing may go, and with the fairing on the nearest is short by "
-        f"{found.shortfall:.1f} m/s. {first or ANYTHING} {found.advice}",
+        f"{in_words(found.shortfall)}. {first or ANYTHING} {found.advice}",
         shortfall=found.shortfall,
         best=(nearest, *candidates),
         diagnosis=found,
@@ -137,7 +138,7 @@ def out_of_time(solving: Solving, found: list[Attempt], allowed: float) -> OutOf
             f"{said}. The best flight so far is attached; {Standing.UNFINISHED.value}.", best=best
         )
     short = min((one.shortfall for one in found if one.shortfall is not None), default=None)
-    nearest = "" if short is None else f"; the nearest one so far is short by {short:.1f} m/s"
+    nearest = "" if short is None else f"; the nearest one so far is short by {in_words(short)}"
     return OutOfTime(f"{said} to find a flight to the orbit{nearest}. Allow more.", shortfall=short)
 
 

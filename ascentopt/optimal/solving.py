@@ -23,6 +23,7 @@ from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.overdraft import lends, on_credit, spare
 from ascentopt.optimal.polish import cornered, good, polished
 from ascentopt.optimal.run import Run, pass_on_interrupt
+from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.starting import Starting
 from ascentopt.optimal.steadied import (
     fixed_thrust,
@@ -197,7 +198,7 @@ class Solving(Starting):
         if left >= 0.0:
             found = run.again(own)
             return self._still_limited(found) if found.reached else found
-        run.lines.append(f"reaches the orbit with its tank overdrawn, {-left:.1f} m/s short")
+        run.lines.append(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
         found = run.solved(self.mission.limits, own.watched, own.found.as_guess())
         if found.reached:
             return self._still_limited(found)
