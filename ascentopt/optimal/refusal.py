@@ -39,50 +39,68 @@ def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAsce
 
 def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal by the solver: how near the attempts came, and what stands in the way."""
-    vehicle = solving.vehicle
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
-    candidates = tuple(candidate_of(vehicle, attempt, best=False) for attempt in attempts)
-    listed = "; ".join(f"{one.plan}: {one.result}" for one in candidates)
     strain = _least_strain(solving, attempts)
-    if strain is not None and not known:
+    within = any(attempt.held for attempt in known)
+    but_for_limits = any(attempt.mildest for attempt in attempts)
+    if strain is not None and (not known or (but_for_limits and not within)):
         return InfeasibleAscent(
-            f"{vehicle.name}: no flight to the orbit keeps the limits. {strain} Raise a limit, "
-            "let the engine throttle further, or push less.",
+            f"{solving.vehicle.name}: no flight to the orbit keeps the limits. {strain} Raise a "
+            "limit, let the engine throttle further, or push less.",
             shortfall=strain.too_fast,
-            best=candidates,
+            best=_listed(solving, attempts),
             strain=strain,
         )
-    if not known:
-        sinks = falling_back(vehicle, solving.mission)
-        if sinks is not None:
-            return InfeasibleAscent(
-                f"{vehicle.name}: no flight to the orbit was found; {sinks[1]}",
-                shortfall=sinks[0],
-                best=candidates,
-            )
-        pushed = "; ".join(pushed_beyond(vehicle, solving.mission))
-        advice = "Relax a limit, or try with a lighter payload to see what flies."
-        if pushed:
-            advice = f"Look here first: {pushed}. Let it throttle further, or raise the limit."
-        lame = grounded(solving)
-        if lame is not None:
-            return _never_high(solving, lame, candidates, advice if pushed else "")
-        return InfeasibleAscent(
-            f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "
-            f"({listed}). {advice}",
-            best=candidates,
-        )
-    closest = min(known, key=lambda attempt: attempt.shortfall or 0.0)
+    return _short(solving, attempts, known, strain) if known else _at_a_loss(solving, attempts)
+
+
+def _listed(solving: Solving, attempts: list[Attempt]) -> tuple[Candidate, ...]:
+    return tuple(candidate_of(solving.vehicle, attempt, best=False) for attempt in attempts)
+
+
+def _in_turn(candidates: tuple[Candidate, ...]) -> str:
+    return "; ".join(f"{one.plan}: {one.result}" for one in candidates)
+
+
+def _short(
+    solving: Solving, attempts: list[Attempt], known: list[Attempt], strain: Strain | None
+) -> InfeasibleAscent:
+    """A refusal with the speed that is missing, and what else would fly."""
+    closest, short = min(((one, one.shortfall or 0.0) for one in known), key=lambda pair: pair[1])
     found = diagnose(solving, closest) if closest.nearest or closest.overdrawn else None
     advice = "".join(f" {text}" for text in (found and found.advice, strain) if text)
     aside = "" if closest.held else ", limits on loads aside"
+    candidates = _listed(solving, attempts)
     return InfeasibleAscent(
-        f"{vehicle.name}: the orbit cannot be reached; short by {in_words(closest.shortfall or 0.0)}{aside} "
-        f"({listed}). Add propellant, take payload off, lower the orbit or relax a limit.{advice}",
-        shortfall=closest.shortfall,
+        f"{solving.vehicle.name}: the orbit cannot be reached; short by {in_words(short)}{aside} "
+        f"({_in_turn(candidates)}). Add propellant, take payload off, lower the orbit or relax a "
+        f"limit.{advice}",
+        shortfall=short,
         best=candidates,
         diagnosis=found,
         strain=strain,
+    )
+
+
+def _at_a_loss(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
+    """A refusal where no attempt says how it fares: what else there is to say of the vehicle."""
+    vehicle, candidates = solving.vehicle, _listed(solving, attempts)
+    sinks = falling_back(vehicle, solving.mission)
+    if sinks is not None:
+        missing, why = sinks
+        told = f"{vehicle.name}: no flight to the orbit was found; {why}"
+        return InfeasibleAscent(told, shortfall=missing, best=candidates)
+    pushed = "; ".join(pushed_beyond(vehicle, solving.mission))
+    advice = "Relax a limit, or try with a lighter payload to see what flies."
+    if pushed:
+        advice = f"Look here first: {pushed}. Let it throttle further, or raise the limit."
+    lame = grounded(solving)
+    if lame is not None:
+        return _never_high(solving, lame, candidates, advice if pushed else "")
+    return InfeasibleAscent(
+        f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "
+        f"({_in_turn(candidates)}). {advice}",
+        best=candidates,
     )
 
 
