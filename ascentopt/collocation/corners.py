@@ -27,9 +27,10 @@ away the more."""
 PIECES = 4
 """Of an interval at a corner, in one round: with four, three rounds take 20 s to 0.3."""
 
-WORTH = 1e-7
+WORTH = 1e-6
 """Of the objective, what a round must change it by for another. Where prices were wrong by more
-than a per cent the first round changed it by 1e-5 to 2e-4."""
+than a per cent the first round changed it by 1e-5 to 2e-4; rounds that change it by less go after
+what the barrier smears, and have it change to the worse."""
 
 SHORT, FEW = 0.01, 3
 """Of an arc, and points that do in a piece not longer than that: what flies has no time to turn."""

@@ -161,12 +161,16 @@ class Starting(Task):
         """Before which flown guess it is tried.
 
         They reach an ellipse where it is nearest, and stay there: its far end is the better place
-        to arrive at. Without air the second one, too, seldom leads anywhere but to no coast.
+        to arrive at, unless the orbit says where in the plane that is: the transfer ends anywhere.
+        Without air the second one, too, seldom leads anywhere but to no coast.
         """
-        high = self.mission.orbit.apoapsis_radius_around(self.mission.body)
-        if high is not None and high > OBLONG * orbit_aim(self.mission).radius:
+        orbit, air = self.mission.orbit, self.mission.body.atmosphere
+        high = orbit.apoapsis_radius_around(self.mission.body)
+        oblong = high is not None and high > OBLONG * orbit_aim(self.mission).radius
+        turned = getattr(orbit, "argument_of_periapsis", None) is not None
+        if oblong and (air is None or not turned):
             return 0
-        return 1 if self.mission.body.atmosphere is None else last
+        return 1 if air is None else last
 
     def _flown(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
         guesses: list[Beginning] = [
