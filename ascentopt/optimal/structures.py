@@ -66,16 +66,23 @@ def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightP
     again = vehicle.stages[stage].restarts > restarts_kept(mission)
     if again:
         yield replace(plain, restarts=1)
-    if stage > 0 and (not again or _above_a_motor(vehicle, stage)):
+    if stage > 0 and (not again or _thrown_up(vehicle, mission, stage)):
         yield replace(plain, coast_before=(stage,))
 
 
-def _above_a_motor(vehicle: Vehicle, stage: int) -> bool:
+def _thrown_up(vehicle: Vehicle, mission: Mission, stage: int) -> bool:
     """Whether solid motors have thrown a stage up that high that it may rest before it is lit.
 
     With a restart that is a first burn of no length, to which no half revolution leads the solver.
     """
-    return stage > 1 and isinstance(vehicle.stages[stage - 1].engine, SolidMotor)
+    above = stage > 1 and isinstance(vehicle.stages[stage - 1].engine, SolidMotor)
+    return above and _share_below(vehicle, mission, stage) >= BALLISTIC
+
+
+def _share_below(vehicle: Vehicle, mission: Mission, stage: int) -> float:
+    """Ideal delta-v of all stages below one, as a share of the orbit's speed."""
+    below = burns(vehicle.with_payload_above(stage))[:-1]
+    return sum(burn.delta_v for burn in below) / orbit_aim(mission).speed
 
 
 def free(solving: Solving, found: list[Attempt], stage: int) -> None:
@@ -246,7 +253,7 @@ def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str |
     mission, body = solving.mission, solving.mission.body
     told = "not solved for: by its costates the burn into the orbit gains nothing by a pause, and "
     if plan.coast_before:
-        share = _before(plan.inserting_stage, solving.vehicle) / orbit_aim(mission).speed
+        share = _share_below(solving.vehicle, mission, plan.inserting_stage)
         slow = f"the stages before the last ideally gain {100 * share:.0f} per cent of its speed"
         return told + slow if share < BALLISTIC else None
     low, orbit = transfer_aim(mission, solving.vehicle.fairing), orbit_aim(mission)
@@ -260,8 +267,3 @@ def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str |
         f"transfer would begin ({(low.radius - body.radius) / km:.1f} km); one from further below "
         f"gains no more than {max(gain, 0.0):.2g} kg"
     )
-
-
-def _before(stage: int, vehicle: Vehicle) -> float:
-    """Ideal delta-v of all stages below one, m/s."""
-    return sum(burn.delta_v for burn in burns(vehicle.with_payload_above(stage))[:-1])

@@ -234,3 +234,11 @@ def test_coasts_are_put_into_a_flight_that_promises_more_with_them_than_the_best
     assert ascent.certificate.verdict is Verdict.CERTIFIED
     assert ascent.propellant_margin > 240.0
     assert len(ascent.plan.coast_before) == 3
+
+
+def test_no_such_rest_is_tried_where_it_is_sure_to_fall_back() -> None:
+    """The motors below gain three quarters of the orbit's speed."""
+    weak = weakly_trimmed()
+    heavy = replace(weak, payload_mass=5.0 * weak.payload_mass)
+    tried = [plan for plan in plans(heavy, MISSION) if plan.inserting_stage == 3]
+    assert [(plan.restarts, plan.coast_before) for plan in tried] == [(0, ()), (1, ())]
