@@ -133,10 +133,10 @@ EXPECTED = {
     "Phalarope": {
         f"{KICK}, {CIRCLE}, tuned": (1.9, 0.6),
         f"{ANGLE}, {CIRCLE}, tuned": (2.0, 0.6),
-        f"{KICK}, {TANGENT}, tuned": (57.6, 1.0),
+        f"{RATE}, {CIRCLE}, tuned": (20.9, 1.0),
+        f"{KICK}, {TANGENT}, tuned": (57.7, 1.0),
         f"{ANGLE}, {TANGENT}, tuned": (57.7, 1.0),
         f"{RATE}, {TANGENT}, tuned": (63.1, 1.0),
-        f"{RATE}, {CIRCLE}, tuned": (69.9, 1.0),
         f"{ANGLE}, {TANGENT}, by habit": (153.5, 1.0),
         f"{RATE}, {TANGENT}, by habit": (171.2, 1.0),
         f"{KICK}, {TANGENT}, by habit": (238.3, 1.0),
