@@ -30,6 +30,9 @@ AGREED, AGREED_SHARE = 1.0, 1e-3
 NARROW = 100.0
 """m/s that another place for the fairing's drop may make up."""
 
+NOTHING = 1.0
+"""s of a coast that is none."""
+
 BRIEFLY = 0.01
 """Of a coast that pays from its first second, in units of sqrt(R^3/mu), 8 s on the Earth."""
 
@@ -67,6 +70,14 @@ def _agree(tried: list[Attempt], short: Attempt | None) -> bool:
     return any(_same(last, other) for other in others)
 
 
+def _without_its_coast(attempt: Attempt) -> bool:
+    """Whether the coast before the last burn has shrunk to nothing: that is another structure.
+
+    It is the best flight near the guess, and says nothing of half a revolution.
+    """
+    return attempt.plan.restarts > 0 and attempt.found.arcs[-2].duration < NOTHING
+
+
 def _same(speed: float, other: float | None) -> bool:
     return other is not None and abs(other - speed) <= max(AGREED, AGREED_SHARE * speed)
 
@@ -88,12 +99,12 @@ class Starting(Task):
         tried: list[Attempt] = []
         for begin in self._beginnings(plan, short):
             tried.append(begin(tried[-1].history if tried else ()))
-            if tried[-1].reached or _agree(tried, short):
+            if (tried[-1].reached and not _without_its_coast(tried[-1])) or _agree(tried, short):
                 break
         if short is None and not any(says_how_it_fares(one) for one in tried):
             tried.append(self._patiently(plan, tried[-1].history))
-        shortest = min(tried, key=lambda one: np.inf if one.shortfall is None else one.shortfall)
-        return self._dropped_elsewhere(replace(shortest, history=tried[-1].history))
+        best = max(tried, key=lambda one: one.rank)
+        return self._dropped_elsewhere(replace(best, history=tried[-1].history))
 
     def lower(self, attempt: Attempt) -> Attempt | None:
         """The same burns with a lower coast, the fairing on; None where that cannot pay.

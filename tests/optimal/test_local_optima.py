@@ -195,3 +195,10 @@ def best_of(seed: int) -> ao.Ascent:
     """The default answer to a case of the survey."""
     drawn = case(seed)
     return ao.optimize(drawn.vehicle, drawn.mission)
+
+
+def test_a_coast_that_shrinks_to_nothing_is_no_answer_while_there_are_other_guesses() -> None:
+    """Near the guess that coasts up the best flight has no coast: 0.19 % more propellant."""
+    ascent = best_of(312)
+    assert ascent.propellant_used < 399_350.0
+    assert ascent.candidates[0].plan.restarts == 1
