@@ -33,7 +33,7 @@ def seconds_to_rise(
         height: to gain, m.
         mass: at lift-off, kg.
     """
-    weight, pressure = pad_weight(mission), _pressure(mission)
+    weight, pressure = pad_weight(mission), pad_pressure(mission)
     gained = speed = 0.0
     for start, arc in arcs:
         time, end = start, start + arc.duration[1]
@@ -68,7 +68,8 @@ def pad_gravity(mission: Mission) -> float:
     return float(ca.norm_2(gravity(body, place)))
 
 
-def _pressure(mission: Mission) -> float:
+def pad_pressure(mission: Mission) -> float:
+    """Of the air at the site in Pa; zero without air."""
     air = mission.body.atmosphere
     return float(air.pressure(mission.site.altitude)) if air is not None else 0.0
 

@@ -6,17 +6,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import cos, inf, pi, sqrt
 
-import casadi as ca
-
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
+from ascentopt.flight.rise import pad_gravity, pad_pressure
 from ascentopt.flight.sinking import sinking
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY
 from ascentopt.world.ellipsoid import geocentric_latitude
-from ascentopt.world.gravity import gravity
 
 _STAY_UP = "Add thrust, light boosters earlier or let them burn longer, or take mass off."
 
@@ -86,8 +84,7 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
         InputError: naming thrust, weight and limit.
     """
     sequence = sequence_of(vehicle, mission, direct(vehicle))
-    first, place = sequence.arcs[0], ca.DM(list(sequence.position))
-    weight = sequence.mass * float(ca.norm_2(gravity(mission.body, place)))
+    first, weight = sequence.arcs[0], sequence.mass * pad_gravity(mission)
     thrust = _pad_thrust(vehicle, mission)
     if thrust <= weight:
         raise InputError(
@@ -100,8 +97,7 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
     if sunk < inf:
         raise InputError(
             f"Vehicle {vehicle.name!r}: it lifts off, but later its thrust falls below its weight: "
-            f"even straight up and without drag it is back on the ground {sunk:.0f} s after "
-            f"lift-off, its first stage still burning. {_STAY_UP}"
+            f"{_sunk(sunk)}. {_STAY_UP}"
         )
     most = mission.limits.axial_acceleration
     least = thrust * first.min_throttle / sequence.mass
@@ -143,9 +139,7 @@ def pushed_beyond(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
 
 def _pad_thrust(vehicle: Vehicle, mission: Mission) -> float:
     """Thrust in N of all that is lit at lift-off, in the air of the site."""
-    air = mission.body.atmosphere
-    pressure = float(air.pressure(mission.site.altitude)) if air is not None else 0.0
-    core = vehicle.stages[0]
+    pressure, core = pad_pressure(mission), vehicle.stages[0]
     lit = [(1, core.engine)] if core.ignition_delay == 0.0 else []
     lit += [(g.count, g.engine) for g in vehicle.boosters if g.ignition_time == 0.0]
     return sum(
@@ -163,9 +157,15 @@ def falling_back(vehicle: Vehicle, mission: Mission) -> tuple[float, str] | None
     if flown.time == inf:
         return None
     return flown.missing, (
-        f"even straight up and without drag it is back on the ground {flown.time:.0f} s after "
-        f"lift-off, its first stage still burning: {flown.missing:.1f} m/s of upward speed are "
-        f"missing to keep it aloft. {_STAY_UP}"
+        f"{_sunk(flown.time)}: {flown.missing:.1f} m/s of upward speed are missing to keep it "
+        f"aloft. {_STAY_UP}"
+    )
+
+
+def _sunk(seconds: float) -> str:
+    return (
+        f"even straight up and without drag it is back on the ground {seconds:.0f} s after "
+        "lift-off, its first stage still burning"
     )
 
 

@@ -265,9 +265,9 @@ def _heading(east: float, north: float) -> float:
 def _axis(arcs: list[Floats]) -> Axis:
     """The spin axis; for paths near a pole the normal of the plane in which they end."""
     burns = [samples for samples in arcs if np.any(samples[:, 8:11])]
-    places = np.concatenate([samples[:, 1:4] for samples in burns])
+    places = np.array([row for samples in burns for row in samples[:, 1:4]]).reshape(-1, 3)
     aside = np.hypot(places[:, 0], places[:, 1]) / np.linalg.norm(places, axis=1)
-    if not burns or aside.min() > _NEAR_A_POLE:
+    if aside.min(initial=1.0) > _NEAR_A_POLE:
         return SPIN
     normal = np.cross(burns[-1][-1, 1:4], burns[-1][-1, 4:7])
     x, y, z = (normal / np.linalg.norm(normal)).tolist()

@@ -7,6 +7,7 @@ from dataclasses import replace
 from math import pi
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import ascentopt as ao
@@ -49,6 +50,15 @@ def test_another_axis_is_kept_told_and_checked(tmp_path: Path) -> None:
     assert "(0.6, -0.8, 0.0)" in (tmp_path / "table.csv").read_text()
     with pytest.raises(ao.InputError, match="axis is"):
         replace(table(), axis=(1.0, 1.0, 0.0))
+
+
+def test_a_table_of_coasts_alone_needs_no_other_axis() -> None:
+    samples = np.zeros((2, 12))
+    samples[:, 1], samples[:, 7] = 7e6, 100.0
+    plan = FlightPlan(inserting_stage=0)
+    law = ao.TabulatedSteering.from_samples(plan, ao.earth(), [("coast", samples, 5.0)])
+    assert law.axis == (0.0, 0.0, 1.0)
+    assert law.segments[0].times == ()
 
 
 def test_the_csv_has_units_in_its_columns_and_a_caution(tmp_path: Path) -> None:
