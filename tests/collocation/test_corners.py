@@ -16,16 +16,12 @@ import pytest
 from scipy.optimize import brentq
 
 from ascentopt.collocation import (
-    Arc,
     Bounds,
     Envelope,
-    Guess,
     Model,
     NotConverged,
-    Objective,
     Point,
     Problem,
-    Quantity,
     RadauMesh,
     Refinement,
     Solution,
@@ -35,7 +31,8 @@ from ascentopt.collocation import (
 )
 from ascentopt.collocation.corners import cornered, corners
 from ascentopt.typing import Expr
-from tests.collocation.problems import LastInstant, ends_at, quantities, starts_at, straight_line
+from tests.collocation.dash import dash, start
+from tests.collocation.problems import quantities
 
 RULE = Refinement(tolerance=1e-6, path_tolerance=5e-3, widest_corner=0.001)
 LIMITS = (3.6, 3.75, 3.9, 4.05, 4.2, 4.35)
@@ -61,24 +58,8 @@ MODEL = Model(
 
 
 def problem(limit: float) -> Problem:
-    arc = Arc(
-        name="dash",
-        model=MODEL,
-        mesh=RadauMesh.uniform(intervals=4, degree=4),
-        duration=(0.1, 9.0),
-        control_bounds=Bounds(lower=(-1.0,), upper=(2.0,)),
-        path_bounds=Bounds(lower=(-inf,), upper=(limit,)),
-    )
-    ends = ends_at(MODEL.states, 0, {0: 1.0, 1: 0.0})
-    return Problem(
-        arcs=(arc,),
-        conditions=(starts_at(MODEL.states, (0.0, 0.0)), ends),
-        objective=Objective(quantity=Quantity("time"), expression=LastInstant()),
-    )
-
-
-def start(of: Problem) -> Guess:
-    return straight_line(of, [0.0, 2.0], [[0.0, 0.0], [1.0, 0.0]], [[0.1]])
+    mesh = RadauMesh.uniform(intervals=4, degree=4)
+    return dash(MODEL, mesh, Bounds(lower=(-inf,), upper=(limit,)))
 
 
 def refined(limit: float) -> Solution:

@@ -12,14 +12,8 @@ import numpy as np
 import pytest
 
 from ascentopt.collocation import (
-    Arc,
-    Bounds,
-    Guess,
     Model,
-    Objective,
     Point,
-    Problem,
-    Quantity,
     RadauMesh,
     Refinement,
     Solution,
@@ -30,7 +24,8 @@ from ascentopt.collocation.naming import row_name
 from ascentopt.collocation.program import build
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
-from tests.collocation.problems import LastInstant, ends_at, quantities, starts_at, straight_line
+from tests.collocation.dash import dash, start
+from tests.collocation.problems import quantities
 
 LEAST = sqrt(3.0)
 FINE = np.linspace(0.0, 1.0, 5001)
@@ -53,23 +48,8 @@ def model(jumping: tuple[int, ...]) -> Model:
 JUMPING, SMOOTH = model((0,)), model(())
 
 
-def problem(kind: Model, mesh: RadauMesh) -> Problem:
-    bounds = Bounds(lower=(-1.0,), upper=(2.0,))
-    arc = Arc(name="dash", model=kind, mesh=mesh, duration=(0.1, 9.0), control_bounds=bounds)
-    ends = ends_at(kind.states, 0, {0: 1.0, 1: 0.0})
-    return Problem(
-        arcs=(arc,),
-        conditions=(starts_at(kind.states, (0.0, 0.0)), ends),
-        objective=Objective(quantity=Quantity("time"), expression=LastInstant()),
-    )
-
-
-def start(of: Problem) -> Guess:
-    return straight_line(of, [0.0, 2.0], [[0.0, 0.0], [1.0, 0.0]], [[0.1]])
-
-
 def refined(kind: Model) -> Solution:
-    coarse = problem(kind, RadauMesh.uniform(intervals=4, degree=5))
+    coarse = dash(kind, RadauMesh.uniform(intervals=4, degree=5))
     return refine(coarse, start(coarse), Refinement(tolerance=1e-6))
 
 
@@ -99,7 +79,7 @@ def test_what_is_left_of_the_jump_is_a_short_ramp_that_costs_little() -> None:
 def test_a_marked_interval_is_straight_and_no_other(*, marked: bool) -> None:
     straight = (False, marked, False)
     mesh = RadauMesh(breaks=(0.0, 0.3, 0.4, 1.0), degrees=(5, 5, 5), straight=straight)
-    of = problem(JUMPING, mesh)
+    of = dash(JUMPING, mesh)
     inside = solve(of, start(of)).arcs[0].control_at(np.linspace(0.301, 0.399, 21))[:, 0]
     assert (np.abs(np.diff(inside, 2)).max() < 1e-7) == marked
 
@@ -111,7 +91,7 @@ def test_the_optimality_conditions_hold_with_the_rows_of_the_ramps() -> None:
 
 def test_a_row_of_a_ramp_has_a_name() -> None:
     mesh = RadauMesh(breaks=(0.0, 0.3, 1.0), degrees=(3, 3), straight=(True, False))
-    of = problem(JUMPING, mesh)
+    of = dash(JUMPING, mesh)
     layout = build(of.structure()).layout
     assert layout.rows - layout.first_ramp_row == 2
     names = [row_name(of, layout, layout.rows - k) for k in (2, 1)]

@@ -89,3 +89,19 @@ def earth_mission(**limits: float | None) -> ao.Mission:
         orbit=ao.CircularOrbit(altitude=300 * km),
         limits=ao.FlightLimits(**(limits or {"dynamic_pressure": 40 * kPa})),
     )
+
+
+def small_launcher() -> ao.Vehicle:
+    """Two liquid stages, the second of which can be lit again."""
+    first = ao.Engine(vacuum_thrust=190 * kN, vacuum_isp=303.0, sea_level_isp=265.0)
+    second = ao.Engine(vacuum_thrust=22 * kN, vacuum_isp=330.0)
+    return ao.Vehicle(
+        name="Smew",
+        payload_mass=80.0,
+        stages=(
+            ao.Stage(name="a", propellant_mass=9000.0, dry_mass=900.0, engine=first),
+            ao.Stage(name="b", propellant_mass=1900.0, dry_mass=200.0, engine=second, restarts=1,
+                     ignition_delay=3.0),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=1.3, drag_coefficient=0.4),
+    )  # fmt: skip

@@ -13,9 +13,10 @@ from ascentopt.optimal.earlier_drop import burn_to_drop_in
 from ascentopt.optimal.lower import gain_by_ending_lower
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.solving import Solving
-from ascentopt.units import deg, km, kN, kPa
+from ascentopt.units import deg, km, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.optimal.launchers import small_launcher
 from tests.studies.wren import MISSION, VEHICLE
 
 
@@ -111,21 +112,9 @@ def test_an_ellipse_is_entered_at_its_far_end() -> None:
 
 def ellipse() -> tuple[ao.Vehicle, ao.Mission]:
     """A small launcher near the equator, to 250 by 2000 km, wherever the line of apsides lies."""
-    first = ao.Engine(vacuum_thrust=190 * kN, vacuum_isp=303.0, sea_level_isp=265.0)
-    second = ao.Engine(vacuum_thrust=22 * kN, vacuum_isp=330.0)
-    vehicle = ao.Vehicle(
-        name="Smew",
-        payload_mass=80.0,
-        stages=(
-            ao.Stage(name="a", propellant_mass=9000.0, dry_mass=900.0, engine=first),
-            ao.Stage(name="b", propellant_mass=1900.0, dry_mass=200.0, engine=second, restarts=1,
-                     ignition_delay=3.0),
-        ),
-        aerodynamics=ao.Aerodynamics(reference_area=1.3, drag_coefficient=0.4),
-    )  # fmt: skip
     orbit = ao.EllipticalOrbit(periapsis_altitude=250 * km, apoapsis_altitude=2000 * km)
     site = ao.LaunchSite(latitude=5 * deg)
-    return vehicle, ao.Mission(body=ao.earth(), site=site, orbit=orbit)
+    return small_launcher(), ao.Mission(body=ao.earth(), site=site, orbit=orbit)
 
 
 def test_an_ellipse_above_the_air_is_entered_at_its_far_end_as_well() -> None:

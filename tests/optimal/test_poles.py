@@ -10,28 +10,17 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.local import SPIN
-from ascentopt.units import deg, km, kN
+from ascentopt.units import deg, km
+from tests.optimal.launchers import small_launcher
 
 
 @cache
 def over(latitude: float, inclination: float | None) -> ao.Ascent:
     """Of a small launcher, from so many degrees of latitude to a circle of so many."""
-    first = ao.Engine(vacuum_thrust=190 * kN, vacuum_isp=303.0, sea_level_isp=265.0)
-    second = ao.Engine(vacuum_thrust=22 * kN, vacuum_isp=330.0)
-    vehicle = ao.Vehicle(
-        name="Smew",
-        payload_mass=80.0,
-        stages=(
-            ao.Stage(name="a", propellant_mass=9000.0, dry_mass=900.0, engine=first),
-            ao.Stage(name="b", propellant_mass=1900.0, dry_mass=200.0, engine=second, restarts=1,
-                     ignition_delay=3.0),
-        ),
-        aerodynamics=ao.Aerodynamics(reference_area=1.3, drag_coefficient=0.4),
-    )  # fmt: skip
     site = ao.LaunchSite(latitude=latitude * deg)
     angle = None if inclination is None else inclination * deg
     orbit = ao.CircularOrbit(altitude=400 * km, inclination=angle)
-    return ao.optimize(vehicle, ao.Mission(body=ao.earth(), site=site, orbit=orbit))
+    return ao.optimize(small_launcher(), ao.Mission(body=ao.earth(), site=site, orbit=orbit))
 
 
 @pytest.mark.parametrize(("latitude", "inclination"), [(85.0, 90.0), (-90.0, None)])
