@@ -79,6 +79,9 @@ WORTHLESS = 1e-4
 """Of an arc's mass over its speed: kg that a m/s is worth, below which steering has no price. Where
 it has one it is some tenths of the final mass over an exhaust speed."""
 
+MOMENTARY = 0.01
+"""s. What a shorter arc steers by moves no flight: its primer vector is noise."""
+
 PINNED = 1.5
 """Times the shortest duration below which the end of a burn that should not be counts as held."""
 
@@ -193,7 +196,8 @@ def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSol
             or np.abs(own.path_multipliers[:, 1:]).max(initial=0.0)
             > 1e-6 * np.abs(own.costates).max()
         )
-        if kind.guidance is Guidance.STEERED and plain and not limited and _pays(own):
+        flown = own.duration > MOMENTARY
+        if kind.guidance is Guidance.STEERED and plain and flown and not limited and _pays(own):
             yield own, timed
 
 

@@ -15,10 +15,11 @@ from ascentopt.optimal.bounds import check_bound, check_lift_off
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
-from ascentopt.optimal.imposing import held, limited, looked_into
+from ascentopt.optimal.imposing import held, limited, looked_into, ordered
 from ascentopt.optimal.inserting import in_turn
 from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.search import improved
 from ascentopt.optimal.structures import free
 from ascentopt.rocket import Vehicle
 
@@ -127,6 +128,8 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
             _further(solving, others, found)
         if not _flies(found[0]):
             raise infeasible(solving, list(found))
+        if near is None:
+            found[:] = _searched(solving, found)
         best, beaten = _refined(solving, list(found))
     arrival = closed(solving, best)
     return Optimum(ascent_of(solving, arrival, beaten), arrival.attempt)
@@ -140,6 +143,12 @@ def _further(solving: Solving, stages: list[int], found: list[Attempt]) -> None:
     for look in (looked_into, held):
         if not _flies(found[0]):
             found[:] = look(solving, list(found))
+
+
+def _searched(solving: Solving, found: list[Attempt]) -> list[Attempt]:
+    """The attempts with what moves make of the best one, that first."""
+    best, others = improved(solving, found[0])
+    return ordered([best, *others, *found[1:]])
 
 
 def _flies(attempt: Attempt) -> bool:

@@ -17,6 +17,7 @@ from ascentopt.optimal.overdraft import lends, spare
 from ascentopt.optimal.pause import cannot_rest, cost_of_coasting
 from ascentopt.optimal.run import says_how_it_fares
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.overpushed import overpushed
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns
 from ascentopt.units import km
@@ -59,6 +60,8 @@ def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
 def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightPlan]:
     """Structures in which a stage inserts; a restart that the reserve needs is not spent."""
     plain = direct(vehicle, stage)
+    if early := overpushed(vehicle, mission, stage):
+        plain = replace(plain, cut_early=early)
     if isinstance(vehicle.stages[stage].engine, SolidMotor):
         yield replace(plain, coast_before=(stage,) * (stage > 0))
         return

@@ -177,13 +177,15 @@ class Transcription:
         return self.eased and arc.name in self.watched
 
     def _shared_tank(self) -> frozenset[str]:
-        """Arcs of a stage that burns more than once: only its mass tells when it is empty."""
+        """Arcs of stages that burn more than once: only their mass tells when they are empty."""
         arcs = self.sequence.arcs
-        last = arcs[-1].stage
-        coasts = [k for k, arc in enumerate(arcs) if not arc.burning and arc.stage == last]
-        burned = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == last]
-        again = [k for k in burned if any(burned[0] < coast < k for coast in coasts)]
-        return frozenset(arcs[k].name for k in again)
+        names: list[str] = []
+        for stage in {arc.stage for arc in arcs}:
+            own = [k for k, arc in enumerate(arcs) if arc.stage == stage]
+            first = next((k for k in own if arcs[k].burning), len(arcs))
+            coast = next((k for k in own if k > first and not arcs[k].burning), len(arcs))
+            names += [arcs[k].name for k in own if k > coast and arcs[k].burning]
+        return frozenset(names)
 
     def _least_throttle(self, k: int) -> float:
         """What the engine can do where a limit may ask for it; elsewhere full.
@@ -193,7 +195,7 @@ class Transcription:
         """
         arc, limits = self.sequence.arcs[k], self.mission.limits
         pushed = _most_thrust(arc) > (limits.axial_acceleration or inf) * arc.least_mass
-        asked = pushed or arc.name in self.watched or self._first_climb(k)
+        asked = arc.throttles or pushed or arc.name in self.watched or self._first_climb(k)
         return arc.min_throttle if asked else 1.0
 
     def _first_climb(self, k: int) -> bool:
