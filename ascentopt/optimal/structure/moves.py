@@ -22,6 +22,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.pause import coast_from
+from ascentopt.optimal.structure.parking import below_the_latitude
 from ascentopt.optimal.structure.remap import (
     Place,
     Start,
@@ -314,7 +315,8 @@ def _relit(case: Case, attempt: Attempt, stage: int, place: Place) -> FlightPlan
 
 def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:
     orbit = case.mission.orbit
-    if orbit.inclination is None or orbit.ascending_node is not None:
+    free = orbit.inclination is not None and orbit.ascending_node is None
+    if not free or below_the_latitude(case.mission):  # due east is its own mirror image
         return
     plan = replace(attempt.plan, southward=not attempt.plan.southward)
     yield Mirror(plan, inf, "the other heading")
