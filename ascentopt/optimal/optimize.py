@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ascentopt.collocation import Accuracy, Refinement, SolverSettings
-from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.errors import InfeasibleAscent, InputError, UnconfirmedAscent
 from ascentopt.flight.ahead import integrators_ahead
 from ascentopt.mission import Mission
-from ascentopt.optimal.answer import ascent_of
+from ascentopt.optimal.answer import Beaten, ascent_of
 from ascentopt.optimal.arrival import closed
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.bounds import check_bound, check_lift_off
@@ -19,7 +19,9 @@ from ascentopt.optimal.imposing import held, limited, looked_into, ordered
 from ascentopt.optimal.inserting import in_turn
 from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structure.search import improved
+from ascentopt.optimal.structure.census import census
+from ascentopt.optimal.structure.hidden_bounds import active_bounds
+from ascentopt.optimal.structure.search import searched
 from ascentopt.optimal.structures import free
 from ascentopt.rocket import Vehicle
 
@@ -128,11 +130,15 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
             _further(solving, others, found)
         if not _flies(found[0]):
             raise infeasible(solving, list(found))
+        left_out: tuple[str, ...] | None = None
         if near is None:
-            found[:] = _searched(solving, found)
-        best, beaten = _refined(solving, list(found))
+            search = searched(solving, found[0])
+            found[:] = ordered([search.best, *search.others, *found[1:]])
+            left_out = search.left_out
+        best, others = _refined(solving, list(found))
     arrival = closed(solving, best)
-    return Optimum(ascent_of(solving, arrival, beaten), arrival.attempt)
+    beaten = _beaten(solving, arrival.attempt, others, found, left_out)
+    return Optimum(confirmed(ascent_of(solving, arrival, beaten)), arrival.attempt)
 
 
 def _further(solving: Solving, stages: list[int], found: list[Attempt]) -> None:
@@ -145,10 +151,44 @@ def _further(solving: Solving, stages: list[int], found: list[Attempt]) -> None:
             found[:] = look(solving, list(found))
 
 
-def _searched(solving: Solving, found: list[Attempt]) -> list[Attempt]:
-    """The attempts with what moves make of the best one, that first."""
-    best, others = improved(solving, found[0])
-    return ordered([best, *others, *found[1:]])
+def _beaten(
+    solving: Solving,
+    best: Attempt,
+    others: list[Attempt],
+    found: list[Attempt],
+    left_out: tuple[str, ...] | None,
+) -> Beaten:
+    """What the answer was compared with; nothing for a neighbour of a known one."""
+    if left_out is None:
+        return Beaten(others=tuple(others))
+    coarse = next((one for one in found if one.history == best.history[: len(one.history)]), None)
+    start = coarse or best
+    rest = [one for one in found if one is not start]
+    bounds = active_bounds(solving.mission, best)
+    return Beaten(tuple(others), coarse, census(start, rest, left_out, bounds))
+
+
+def confirmed(ascent: Ascent) -> Ascent:
+    """The ascent, where its independent flight bears it out.
+
+    Raises:
+        UnconfirmedAscent: where that misses by so much that it is no answer.
+    """
+    far = ascent.certificate.far_beyond()
+    if not far:
+        return ascent
+    lines = str(ascent.certificate).splitlines()
+    told = "; ".join(" ".join(line.split()) for line in lines if _names(line, far))
+    raise UnconfirmedAscent(
+        f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the independent "
+        f"flight of its steering does not bear it out: {told}. It is kept in `best`. Loosen a limit, "
+        "or give the vehicle more propellant, and solve again.",
+        best=ascent,
+    )
+
+
+def _names(line: str, names: tuple[str, ...]) -> bool:
+    return any(line.strip().startswith(name.replace("_", " ")) for name in names)
 
 
 def _flies(attempt: Attempt) -> bool:

@@ -50,6 +50,8 @@ SLOW = 0.1
 """Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
 ground heating is below any limit as well, but only since the flight has hardly begun."""
 
+DROP_ALTITUDE = "altitude at fairing drop"
+
 DEAR = 4.0
 """Times the orbit's angular rate that a missing height costs. At once it is what the energy is
 worth; four times that and a height that can be reached is, so that only speed is missing then."""
@@ -281,7 +283,7 @@ class Transcription:
             quantity = Quantity("log heating at fairing drop", "ln(W/m^2)")
             limit = log(self.vehicle.fairing.max_heating)
             yield _single(quantity, joints.HeatingAtEnd(k, arc.kind), -inf, limit)
-            altitude = Quantity("altitude at fairing drop", "m", 1e4)
+            altitude = Quantity(DROP_ALTITUDE, "m", 1e4)
             floor = cool(self.mission, self.vehicle.fairing, SLOW)
             yield _single(altitude, joints.AltitudeAtEnd(k, self.mission.body), floor, inf)
 

@@ -18,7 +18,6 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.reserve import restarts_kept
 from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.mission import Mission
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.pause import coast_from
@@ -41,7 +40,8 @@ from ascentopt.optimal.structure.switching import (
     gain_by_throttling,
     has_plain_thrust,
 )
-from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.optimal.variations import Case
+from ascentopt.rocket import SolidMotor
 
 BRIEF = 0.01
 """Of sqrt(R^3/mu), 8 s on the Earth: the length of a coast that is put in, and the time over which
@@ -61,27 +61,21 @@ AT_A_POLE = 1e-6
 """Cosine of the latitude below which every heading is south."""
 
 
-@dataclass(frozen=True)
-class Case:
-    """A vehicle and its mission."""
+def arcs_of(case: Case, plan: FlightPlan) -> Sequence:
+    """The arcs of a plan."""
+    return sequence_of(case.vehicle, case.mission, plan)
 
-    vehicle: Vehicle
-    mission: Mission
 
-    def sequence(self, plan: FlightPlan) -> Sequence:
-        """The arcs of a plan."""
-        return sequence_of(self.vehicle, self.mission, plan)
+def brief(case: Case) -> float:
+    """Seconds of a coast that is put in."""
+    body = case.mission.body
+    return BRIEF * sqrt(body.radius**3 / body.gravitational_parameter)
 
-    @property
-    def pace(self) -> float:
-        """The sqrt(R^3/mu) of the body, s."""
-        body = self.mission.body
-        return sqrt(body.radius**3 / body.gravitational_parameter)
 
-    def relights_left(self, plan: FlightPlan, stage: int) -> int:
-        """How often more a stage can be lit again in a plan."""
-        kept = restarts_kept(self.mission) if stage == plan.inserting_stage else 0
-        return self.vehicle.stages[stage].restarts - kept - plan.relights(stage)
+def relights_left(case: Case, plan: FlightPlan, stage: int) -> int:
+    """How often more a stage can be lit again in a plan."""
+    kept = restarts_kept(case.mission) if stage == plan.inserting_stage else 0
+    return case.vehicle.stages[stage].restarts - kept - plan.relights(stage)
 
 
 @dataclass(frozen=True)
@@ -109,7 +103,7 @@ class Release(Move):
 
     def start(self, case: Case, attempt: Attempt) -> Start | None:
         """The flight as it is."""
-        return on_sequence(case.sequence(self.plan), attempt.found)
+        return on_sequence(arcs_of(case, self.plan), attempt.found)
 
 
 @dataclass(frozen=True)
@@ -124,7 +118,7 @@ class Mirror(Move):
         size = np.linalg.norm(north)
         if size < AT_A_POLE:
             return None
-        start = on_sequence(case.sequence(self.plan), attempt.found)
+        start = on_sequence(arcs_of(case, self.plan), attempt.found)
         return mirrored(start, north / size)
 
 
@@ -134,7 +128,7 @@ class Drop(Move):
 
     def start(self, case: Case, attempt: Attempt) -> Start | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""
-        fairing, sequence = case.vehicle.fairing, case.sequence(self.plan)
+        fairing, sequence = case.vehicle.fairing, arcs_of(case, self.plan)
         if fairing is None:
             return None
         told = dropped_beside(attempt.found, attempt.sequence, sequence, fairing.mass)
@@ -149,7 +143,7 @@ class Insert(Move):
 
     def start(self, case: Case, attempt: Attempt) -> Start | None:
         """The flight with something brief put in."""
-        sequence, k = case.sequence(self.plan), self.place.arc
+        sequence, k = arcs_of(case, self.plan), self.place.arc
         if len(sequence.arcs) != len(attempt.sequence.arcs) + 2:
             return None
         own, new = attempt.found.arcs[k], sequence.arcs[k + 1]
@@ -176,7 +170,7 @@ class Simplify(Move):
 
     def start(self, case: Case, attempt: Attempt) -> Start | None:
         """The flight as it is."""
-        if len(case.sequence(self.plan).arcs) != len(self.groups):
+        if len(arcs_of(case, self.plan).arcs) != len(self.groups):
             return None
         return with_arcs_joined(attempt.found, self.groups)
 
@@ -238,7 +232,7 @@ def _joined(
     cut = attempt.sequence.index_of_drop
     if fewer.fairing_arc is not None:
         where = [new for new, old in enumerate(groups) if cut in old]
-        bare = case.sequence(replace(fewer, fairing_arc=None)).names
+        bare = arcs_of(case, replace(fewer, fairing_arc=None)).names
         if not where or where[0] >= len(bare):
             return
         fewer = replace(fewer, fairing_arc=bare[where[0]])
@@ -252,7 +246,7 @@ def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
         if solid or stage in plan.cut_early or plan.relights(stage):
             continue
         last = max(k for k, arc in enumerate(attempt.sequence.arcs) if arc.stage == stage)
-        gain = BRIEF * case.pace * gain_by_ending_early(attempt.found.arcs[last])
+        gain = brief(case) * gain_by_ending_early(attempt.found.arcs[last])
         released = replace(plan, cut_early=tuple(sorted({*plan.cut_early, stage})))
         yield Release(released, gain, f"stage {stage + 1} cut off early")
 
@@ -276,7 +270,7 @@ def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
     for k, (arc, own) in enumerate(
         zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
     ):
-        if own.duration < SHORTEST or case.relights_left(attempt.plan, arc.stage) < 1:
+        if own.duration < SHORTEST or relights_left(case, attempt.plan, arc.stage) < 1:
             continue
         burn = _burn_of(attempt.sequence, k)
         if not has_plain_thrust(burn) or arc.fixed or arc.rise is not None:
@@ -287,7 +281,7 @@ def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
         plan = _relit(case, attempt, arc.stage, Place(k, share))
         if plan is not None:
             what = "coast put into" if arc.burning else "burn put into"
-            seconds = BRIEF * case.pace
+            seconds = brief(case)
             yield Insert(plan, -seconds * float(costs[best]), f"{what} {arc.name}", Place(k, share))
 
 
@@ -306,7 +300,7 @@ def _relit(case: Case, attempt: Attempt, stage: int, place: Place) -> FlightPlan
     if plan.fairing_arc is None:
         return more
     cut = attempt.sequence.index_of_drop
-    bare = case.sequence(replace(more, fairing_arc=None))
+    bare = arcs_of(case, replace(more, fairing_arc=None))
     if cut is None:
         return None
     where = cut + 2 if place.arc <= cut else cut
@@ -334,7 +328,7 @@ def _drops(case: Case, attempt: Attempt) -> Iterator[Move]:
 def possible(case: Case, move: Move) -> bool:
     """Whether the vehicle can follow the plan of a move."""
     try:
-        case.sequence(move.plan)
+        arcs_of(case, move.plan)
     except InputError:
         return False
     return True
