@@ -50,7 +50,7 @@ SLOW = 0.1
 """Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
 ground heating is below any limit as well, but only since the flight has hardly begun."""
 
-DROP_ALTITUDE = "altitude at fairing drop"
+DROP_ALTITUDE, DROP_HEATING = "altitude at fairing drop", "log heating at fairing drop"
 
 DEAR = 4.0
 """Times the orbit's angular rate that a missing height costs. At once it is what the energy is
@@ -280,7 +280,7 @@ class Transcription:
             quantity = Quantity(f"dynamic pressure at {arc.joint.event}", "Pa", staging)
             yield _single(quantity, joints.DynamicPressureAtEnd(k, arc.kind), -inf, staging)
         if arc.joint.fairing and self.vehicle.fairing is not None:
-            quantity = Quantity("log heating at fairing drop", "ln(W/m^2)")
+            quantity = Quantity(DROP_HEATING, "ln(W/m^2)")
             limit = log(self.vehicle.fairing.max_heating)
             yield _single(quantity, joints.HeatingAtEnd(k, arc.kind), -inf, limit)
             altitude = Quantity(DROP_ALTITUDE, "m", 1e4)

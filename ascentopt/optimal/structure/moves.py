@@ -35,11 +35,13 @@ from ascentopt.optimal.structure.switching import (
     SHORTEST,
     burning_cost,
     coasting_cost,
-    gain_by_dropping,
     gain_by_ending_early,
     gain_by_throttling,
     has_plain_thrust,
+    hotter_by,
+    saved_by_dropping,
 )
+from ascentopt.optimal.transfer import price_of_heating
 from ascentopt.optimal.variations import Case
 from ascentopt.rocket import SolidMotor
 
@@ -124,7 +126,15 @@ class Mirror(Move):
 
 @dataclass(frozen=True)
 class Drop(Move):
-    """The fairing in another arc."""
+    """The fairing in another arc.
+
+    Args:
+        saved: kg that it gains if heating were no matter.
+        hotter: logarithm of the heating there over its limit.
+    """
+
+    saved: float
+    hotter: float
 
     def start(self, case: Case, attempt: Attempt) -> Start | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""
@@ -321,8 +331,12 @@ def _drops(case: Case, attempt: Attempt) -> Iterator[Move]:
     if fairing is None or cut is None:
         return
     for name in attempt.arcs_beside_the_drop():
-        gain = gain_by_dropping(attempt, fairing, attempt.sequence.names.index(name))
-        yield Drop(replace(attempt.plan, fairing_arc=name), gain, f"fairing dropped in {name!r}")
+        place = attempt.sequence.names.index(name)
+        saved = saved_by_dropping(attempt, fairing, place)
+        hotter = hotter_by(attempt, fairing, place)
+        gain = saved - price_of_heating(attempt.found) * hotter
+        plan = replace(attempt.plan, fairing_arc=name)
+        yield Drop(plan, gain, f"fairing dropped in {name!r}", saved, hotter)
 
 
 def possible(case: Case, move: Move) -> bool:

@@ -19,7 +19,6 @@ from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.fairing import heating_at
-from ascentopt.optimal.transfer import price_of_heating
 from ascentopt.rocket import Fairing
 
 SHORTEST = 1.0
@@ -72,19 +71,25 @@ def gain_by_ending_early(own: ArcSolution) -> float:
     return float(own.hamiltonian()[-1])
 
 
-def gain_by_dropping(attempt: Attempt, fairing: Fairing, place: int) -> float:
-    """Kg gained by dropping the fairing at the near end of another burn, the arc ``place``.
+def hotter_by(attempt: Attempt, fairing: Fairing, place: int) -> float:
+    """Logarithm of the heating over its limit at the near end of an arc, with the fairing's drop.
 
-    What carrying it costs is the change of the mass's costate; what hotter or cooler air costs or
-    gains is the price of the logarithm of the heating at the drop.
+    The near end of an arc before the drop is its last point, of one after it its first.
     """
-    cut, flown, arcs = attempt.sequence.index_of_drop or 0, attempt.found.arcs, attempt.sequence.arcs
+    near = -1 if place < (attempt.sequence.index_of_drop or 0) else 0
+    state = attempt.found.arcs[place].states[near, : MASS + 1][None]
+    heat = float(heating_at(attempt.sequence.arcs[place].kind, state)[0])
+    return log(max(heat, 1e-9) / fairing.max_heating)
+
+
+def saved_by_dropping(attempt: Attempt, fairing: Fairing, place: int) -> float:
+    """Kg that dropping the fairing there would save if heating were no matter.
+
+    What carrying it costs is the change of the mass's costate; negative for a later drop.
+    """
+    cut, flown = attempt.sequence.index_of_drop or 0, attempt.found.arcs
     near = -1 if place < cut else 0
-    carried = float(flown[place].costates[near, MASS] - flown[cut].costates[-1, MASS])
-    state = flown[place].states[near, : MASS + 1][None]
-    heat = float(heating_at(arcs[place].kind, state)[0])
-    hotter = log(max(heat, 1e-9) / fairing.max_heating)
-    return fairing.mass * carried - price_of_heating(attempt.found) * hotter
+    return fairing.mass * float(flown[place].costates[near, MASS] - flown[cut].costates[-1, MASS])
 
 
 def has_plain_thrust(arc: FlightArc) -> bool:
