@@ -71,6 +71,26 @@ class MassLostBy:
 
 
 @dataclass(frozen=True)
+class MassLostByEnd:
+    """Mass at the end of an arc less that at lift-off."""
+
+    arc: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In kg."""
+        return ends.end[self.arc][MASS] - ends.start[0][MASS]
+
+
+@dataclass(frozen=True)
+class MassAtLiftOff:
+    """Mass at the start of the first arc."""
+
+    def __call__(self, ends: Ends) -> Expr:
+        """In kg."""
+        return ends.start[0][MASS]
+
+
+@dataclass(frozen=True)
 class AltitudeAtEnd:
     """Altitude at the end of an arc."""
 

@@ -104,6 +104,15 @@ class Transcription:
         )
         return self._problem(objective, (inf,) * 6)
 
+    def most_lift_off_mass(self) -> Problem:
+        """Greatest mass at lift-off, all of it beyond the vehicle's own being payload."""
+        objective = Objective(
+            quantity=Quantity("lift-off mass", "kg", self.sequence.mass),
+            expression=joints.MassAtLiftOff(),
+            maximise=True,
+        )
+        return self._problem(objective, (0.0,) * 6)
+
     def _pace(self) -> float:
         """Speed in m/s that a metre of missing height is worth."""
         aim = orbit_aim(self.mission)
@@ -166,7 +175,7 @@ class Transcription:
         )
 
     def _state_bounds(self, arc: FlightArc) -> Bounds:
-        exact = arc.kind.throttled or arc.name in self._shared_tank()
+        exact = self._shares_or_throttles(arc)
         floor = arc.least_mass if exact else ROOM * arc.least_mass
         more = 3 * arc.kind.turning + self.eases(arc)
         return Bounds(
@@ -188,6 +197,10 @@ class Transcription:
             coast = next((k for k in own if k > first and not arcs[k].burning), len(arcs))
             names += [arcs[k].name for k in own if k > coast and arcs[k].burning]
         return frozenset(names)
+
+    def _shares_or_throttles(self, arc: FlightArc) -> bool:
+        """Whether the length of an arc does not say what its stage has burned."""
+        return arc.kind.throttled or arc.name in self._shared_tank()
 
     def _least_throttle(self, k: int) -> float:
         """What the engine can do where a limit may ask for it; elsewhere full.
@@ -214,6 +227,8 @@ class Transcription:
             yield _zeros(("length of the first direction",), joints.UnitStart(0), 1.0)
         for k, arc in enumerate(self.sequence.arcs):
             yield from self._end_limits(k, arc)
+            if self._shares_or_throttles(arc):
+                yield from self._emptied(k, arc)
             if self.eases(arc):
                 yield _zeros(("difference of excesses",), joints.OneExcess(k))
         yield insertion_condition(self.mission)
@@ -226,7 +241,7 @@ class Transcription:
 
     def _lift_off(self) -> Condition:
         mass, state = Quantity("mass", "kg", self.sequence.mass), self.sequence.initial_state()
-        most = inf if self.sequence.ballasted else state[MASS]
+        most = state[MASS] + self.sequence.most_ballast if self.sequence.ballasted else state[MASS]
         return Condition(
             quantities=(*self._motion(), mass),
             expression=joints.LiftOff(),
@@ -267,6 +282,15 @@ class Transcription:
             yield _zeros(names, joints.SteadyDirection(k))
         else:
             yield _zeros(("length of the direction",), joints.UnitStart(k + 1), 1.0)
+
+    def _emptied(self, k: int, arc: FlightArc) -> Iterator[Condition]:
+        """What a stage may burn in all, where what it carries is not known beforehand."""
+        last = k + 1 == len(self.sequence.arcs) or arc.joint.mass_after is not None
+        if not (self.sequence.ballasted and arc.burning and last):
+            return
+        lost = Quantity(f"mass lost by {arc.joint.event}", "kg", self._mass_scales[k])
+        least = arc.least_mass - self.sequence.mass
+        yield _single(lost, joints.MassLostByEnd(k), least, inf)
 
     def _end_limits(self, k: int, arc: FlightArc) -> Iterator[Condition]:
         if arc.rise is not None:
