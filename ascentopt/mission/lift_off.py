@@ -121,10 +121,10 @@ def passes_text(mission: Mission, since: float = 0.0) -> str:
     if passes:
         return "the site lies in the orbit's plane at " + " and ".join(map(str, passes))
     latitude, inclination = abs(_latitude(mission)), _plane(mission)[0]
+    reach = min(inclination, pi - inclination)
     return (
-        f"the site never lies in the orbit's plane, since its geocentric latitude, "
-        f"{latitude / deg:.6g} deg, is above the inclination, {inclination / deg:.6g} deg"
-        + (" from the west" if inclination > 0.5 * pi else "")
+        "the site never lies in the orbit's plane: its geocentric latitude is "
+        f"{latitude / deg:.6g} deg, and the plane passes over {reach / deg:.6g} deg at most"
     )
 
 

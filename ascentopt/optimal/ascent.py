@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.reserve import reserve_of
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import Mission
-from ascentopt.mission.lift_off import lift_off_text
+from ascentopt.mission.lift_off import lift_off_text, waits_for_its_plane
 from ascentopt.optimal.candidate import Standing
 from ascentopt.optimal.certificate import Certificate
 from ascentopt.optimal.prices import Prices
@@ -182,4 +182,6 @@ class Ascent:
         fields: dict[str, Any] = {
             name: persistence.decode(data[name]) for name in cls.__dataclass_fields__
         }
+        if waits_for_its_plane(fields["mission"]):  # saved when all lifted off at zero
+            fields["mission"] = replace(fields["mission"], lift_off_time=0.0)
         return cls(**fields)

@@ -95,9 +95,9 @@ def told_when(refusal: InfeasibleAscent, mission: Mission) -> InfeasibleAscent:
         return refusal
     off = abs(out_of_plane(mission)) / deg
     told = (
-        f"{refusal.message} At lift_off_time {mission.lift_off_time:g} s the site is {off:.3g} deg "
-        f"out of the orbit's plane; {passes_text(mission, mission.lift_off_time)}. Leave "
-        "lift_off_time None to wait for the best instant."
+        f"{refusal.message} At lift_off_time, {mission.lift_off_time:.1f} s, the orbit's plane is "
+        f"{off:.3g} deg away; {passes_text(mission, mission.lift_off_time)}. Leave lift_off_time "
+        "None to wait for the best instant."
     )
     return InfeasibleAscent(
         told,
