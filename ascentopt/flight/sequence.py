@@ -54,6 +54,7 @@ class FlightArc:
         least_mass: kg aboard when everything that may burn during the arc is burned; it keeps the
             reserve.
         min_throttle: least throttle of the core.
+        throttles: whether the plan lets the core throttle, whatever the limits ask.
         joint: what happens at the end.
         rise: m of height after which the arc ends, for a vertical rise; None otherwise.
     """
@@ -65,6 +66,7 @@ class FlightArc:
     duration: tuple[float, float]
     least_mass: float
     min_throttle: float = 1.0
+    throttles: bool = False
     joint: Joint
     rise: float | None = None
 
@@ -119,6 +121,11 @@ class Sequence:
     def names(self) -> tuple[str, ...]:
         """Names of the arcs."""
         return tuple(arc.name for arc in self.arcs)
+
+    @property
+    def index_of_drop(self) -> int | None:
+        """Index of the arc at whose end the fairing goes; None where it stays."""
+        return next((k for k, arc in enumerate(self.arcs) if arc.joint.fairing), None)
 
     def in_tank(self, cut_off_mass: float) -> float:
         """Propellant in kg, beyond the reserve, of the stage that is cut off; negative: missing."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.errors import InfeasibleAscent, Interrupted, OutOfTime
-from ascentopt.optimal.answer import ascent_of, candidate_of
+from ascentopt.optimal.answer import Beaten, ascent_of, candidate_of
 from ascentopt.optimal.arrival import Arrival
 from ascentopt.optimal.ascent import Ascent, Candidate
 from ascentopt.optimal.bounds import falling_back, pushed_beyond
@@ -171,6 +171,6 @@ def _best_so_far(solving: Solving, found: list[Attempt], standing: Standing) -> 
     line = f"{standing.name.lower()}: limits on loads {loads}, the mesh is {mesh}"
     told = replace(best, history=(*best.history, line))
     others = [attempt for attempt in found if attempt is not best]
-    ascent = ascent_of(solving, Arrival.of(solving, told), others)
+    ascent = ascent_of(solving, Arrival.of(solving, told), Beaten(others=tuple(others)))
     first, *rest = ascent.candidates
     return replace(ascent, candidates=(replace(first, standing=standing), *rest))

@@ -50,6 +50,8 @@ SLOW = 0.1
 """Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
 ground heating is below any limit as well, but only since the flight has hardly begun."""
 
+DROP_ALTITUDE = "altitude at fairing drop"
+
 DEAR = 4.0
 """Times the orbit's angular rate that a missing height costs. At once it is what the energy is
 worth; four times that and a height that can be reached is, so that only speed is missing then."""
@@ -177,13 +179,15 @@ class Transcription:
         return self.eased and arc.name in self.watched
 
     def _shared_tank(self) -> frozenset[str]:
-        """Arcs of a stage that burns more than once: only its mass tells when it is empty."""
+        """Arcs of stages that burn more than once: only their mass tells when they are empty."""
         arcs = self.sequence.arcs
-        last = arcs[-1].stage
-        coasts = [k for k, arc in enumerate(arcs) if not arc.burning and arc.stage == last]
-        burned = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == last]
-        again = [k for k in burned if any(burned[0] < coast < k for coast in coasts)]
-        return frozenset(arcs[k].name for k in again)
+        names: list[str] = []
+        for stage in {arc.stage for arc in arcs}:
+            own = [k for k, arc in enumerate(arcs) if arc.stage == stage]
+            first = next((k for k in own if arcs[k].burning), len(arcs))
+            coast = next((k for k in own if k > first and not arcs[k].burning), len(arcs))
+            names += [arcs[k].name for k in own if k > coast and arcs[k].burning]
+        return frozenset(names)
 
     def _least_throttle(self, k: int) -> float:
         """What the engine can do where a limit may ask for it; elsewhere full.
@@ -193,7 +197,7 @@ class Transcription:
         """
         arc, limits = self.sequence.arcs[k], self.mission.limits
         pushed = _most_thrust(arc) > (limits.axial_acceleration or inf) * arc.least_mass
-        asked = pushed or arc.name in self.watched or self._first_climb(k)
+        asked = arc.throttles or pushed or arc.name in self.watched or self._first_climb(k)
         return arc.min_throttle if asked else 1.0
 
     def _first_climb(self, k: int) -> bool:
@@ -279,7 +283,7 @@ class Transcription:
             quantity = Quantity("log heating at fairing drop", "ln(W/m^2)")
             limit = log(self.vehicle.fairing.max_heating)
             yield _single(quantity, joints.HeatingAtEnd(k, arc.kind), -inf, limit)
-            altitude = Quantity("altitude at fairing drop", "m", 1e4)
+            altitude = Quantity(DROP_ALTITUDE, "m", 1e4)
             floor = cool(self.mission, self.vehicle.fairing, SLOW)
             yield _single(altitude, joints.AltitudeAtEnd(k, self.mission.body), floor, inf)
 

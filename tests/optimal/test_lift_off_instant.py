@@ -78,7 +78,7 @@ def test_a_node_costs_nothing_where_the_launch_waits(
     anywhere: ao.Ascent, waiting: ao.Ascent
 ) -> None:
     assert waiting.propellant_used == pytest.approx(anywhere.propellant_used, rel=1e-6)
-    assert waiting.certificate.verdict.name == "CERTIFIED"
+    assert not waiting.certificate.beyond()
     assert_in_the_orbit(waiting)
 
 
@@ -215,7 +215,7 @@ def test_a_launch_from_near_a_pole_turns_with_its_table(latitude: float) -> None
     orbit = replace(mission().orbit, inclination=90 * deg)
     site = ao.LaunchSite(latitude=latitude, longitude=0.3)
     found = ao.optimize(lander(), replace(mission(), orbit=orbit, site=site))
-    assert found.certificate.verdict.name == "CERTIFIED"
+    assert not found.certificate.beyond()
     assert_in_the_orbit(found)
 
 
@@ -225,7 +225,7 @@ def test_from_the_equator_any_instant_suits_a_node_of_any_plane() -> None:
         lander(), replace(mission(inclination=None), site=ao.LaunchSite(latitude=0))
     )
     assert reached(found).inclination < 1e-5
-    assert found.certificate.verdict.name == "CERTIFIED"
+    assert not found.certificate.beyond()
 
 
 def test_a_node_without_an_inclination_is_met_by_the_plane_that_costs_least() -> None:
