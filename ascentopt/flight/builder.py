@@ -70,9 +70,9 @@ def revolution(mission: Mission) -> float:
 
 
 def lift_off(mission: Mission) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
-    """Inertial position and velocity of the site at time zero, longitude zero on the x axis."""
+    """Inertial position and velocity of the site at the instant of lift-off."""
     site, body = mission.site, mission.body
-    place = site_position(body, site.latitude, site.longitude, site.altitude)
+    place = site_position(body, site.latitude, mission.right_ascension, site.altitude)
     velocity = -ground_velocity(body, place, ca.DM.zeros(3))
     return _triple(place), _triple(velocity)
 

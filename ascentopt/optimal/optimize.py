@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ascentopt.collocation import Accuracy, Refinement, SolverSettings
-from ascentopt.errors import InfeasibleAscent, InputError, UnconfirmedAscent
+from ascentopt.errors import (
+    InfeasibleAscent,
+    InputError,
+    Interrupted,
+    OutOfTime,
+    UnconfirmedAscent,
+)
 from ascentopt.flight.ahead import integrators_ahead
 from ascentopt.mission import Mission
 from ascentopt.optimal.answer import Beaten, ascent_of
@@ -17,6 +23,7 @@ from ascentopt.optimal.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
 from ascentopt.optimal.imposing import held, limited, looked_into, ordered
 from ascentopt.optimal.inserting import in_turn
+from ascentopt.optimal.lift_off_instant import at_any_node, told_when, turned
 from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.census import census
@@ -71,7 +78,8 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     burn; where the stages below the last may have enough, insertion by one of them. This is done
     first without limits on loads and then within them (not where another candidate is better
     already); the best one is refined, exported as a steering table and flown by an independent
-    integrator. No guess is needed.
+    integrator. No guess is needed. Where the orbit's ascending node is given and the mission leaves
+    the instant of lift-off free, the ascent's mission names the one that costs least.
 
     Raises:
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
@@ -91,6 +99,20 @@ def optimum(
     Raises:
         InputError, InfeasibleAscent, OutOfTime: as `optimize`.
     """
+    try:
+        found = _at_its_instant(vehicle, at_any_node(mission), effort, near)
+    except (OutOfTime, Interrupted, UnconfirmedAscent) as stop:
+        stop.best = turned(stop.best, mission) if isinstance(stop.best, Ascent) else stop.best
+        raise
+    except InfeasibleAscent as refusal:
+        raise told_when(refusal, mission) from None
+    return replace(found, ascent=turned(found.ascent, mission))
+
+
+def _at_its_instant(
+    vehicle: Vehicle, mission: Mission, effort: Effort, near: Attempt | None
+) -> Optimum:
+    """As `optimum`, where the instant of lift-off is fixed or does not matter."""
     check_lift_off(vehicle, mission)
     solving = solving_of(vehicle, mission, effort)
     try:
