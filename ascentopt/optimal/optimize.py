@@ -21,10 +21,17 @@ from ascentopt.optimal.bounds import check_bound, check_lift_off
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
-from ascentopt.optimal.imposing import held, limited, looked_into, ordered
+from ascentopt.optimal.explain.heaviest import Heaviest, heaviest
+from ascentopt.optimal.imposing import held, limited, ordered
 from ascentopt.optimal.inserting import in_turn
 from ascentopt.optimal.lift_off_instant import at_any_node, told_when, turned
-from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
+from ascentopt.optimal.refusal import (
+    infeasible,
+    interrupted,
+    out_of_bounds,
+    out_of_time,
+    too_heavy,
+)
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.census import census
 from ascentopt.optimal.structure.hidden_bounds import active_bounds
@@ -151,7 +158,7 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
         if near is None:
             _further(solving, others, found)
         if not _flies(found[0]):
-            raise infeasible(solving, list(found))
+            found[:] = _after_all(solving, near, found)
         left_out: tuple[str, ...] | None = None
         if near is None:
             search = searched(solving, found[0])
@@ -164,13 +171,28 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
 
 
 def _further(solving: Solving, stages: list[int], found: list[Attempt]) -> None:
-    """Add structures in which other stages insert; where none flies, what a second look says."""
+    """Add structures in which other stages insert."""
     for stage in stages:
         free(solving, found, stage)
         found[:] = limited(solving, found)
-    for look in (looked_into, held):
-        if not _flies(found[0]):
-            found[:] = look(solving, list(found))
+
+
+def _after_all(solving: Solving, near: Attempt | None, found: list[Attempt]) -> list[Attempt]:
+    """The attempts with one that flies after all, from a lighter vehicle's flight.
+
+    Raises:
+        InfeasibleAscent: where there is none, with the payload that flies, or with what the limits
+            on loads keep every flight from.
+    """
+    known = heaviest(solving, found) if near is None else None
+    if isinstance(known, Attempt):
+        return ordered([known, *found])
+    if isinstance(known, Heaviest):
+        raise too_heavy(solving, list(found), known)
+    seen = held(solving, list(found)) if near is None else found
+    if not _flies(seen[0]):
+        raise infeasible(solving, list(seen))
+    return seen
 
 
 def _beaten(

@@ -12,7 +12,9 @@ from ascentopt.optimal.arrival import Arrival
 from ascentopt.optimal.ascent import Ascent, Candidate
 from ascentopt.optimal.bounds import falling_back, pushed_beyond
 from ascentopt.optimal.candidate import Attempt, Standing
-from ascentopt.optimal.diagnosis import beyond_bound, diagnose
+from ascentopt.optimal.diagnosis import diagnose
+from ascentopt.optimal.explain.heaviest import Heaviest, heaviest
+from ascentopt.optimal.explain.relief import diagnosis_of
 from ascentopt.optimal.grounded import Grounded, grounded
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.speeds import in_words
@@ -23,16 +25,30 @@ ANYTHING = "Add propellant or thrust, take payload off, or lower the orbit."
 
 
 def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAscent:
-    """A refusal by the bound, with what a flight adds to it."""
-    nearest = beyond_bound(solving, refusal.shortfall or 0.0)
-    if nearest is None:
+    """A refusal by the bound, with the payload that flies."""
+    known = heaviest(solving, [])
+    if not isinstance(known, Heaviest):
         return refusal
-    found, aside = diagnose(solving, nearest), "" if nearest.held else ", limits on loads aside"
+    found = diagnosis_of(solving, known)
+    short = max(refusal.shortfall or 0.0, found.shortfall)
     return InfeasibleAscent(
-        f"{refusal.message} The flight that comes nearest is short by {in_words(found.shortfall)}"
-        f"{aside}. {found.advice}",
-        shortfall=max(refusal.shortfall or 0.0, found.shortfall),
-        best=(candidate_of(solving.vehicle, nearest, best=False),),
+        f"{refusal.message} {found.advice}",
+        shortfall=short,
+        diagnosis=replace(found, shortfall=short),
+    )
+
+
+def too_heavy(
+    solving: Solving, attempts: list[Attempt], known: Heaviest
+) -> InfeasibleAscent:
+    """A refusal of a vehicle that flies with a lighter payload."""
+    found = diagnosis_of(solving, known)
+    return InfeasibleAscent(
+        f"{solving.vehicle.name}: the orbit cannot be reached; short by {in_words(found.shortfall)}, "
+        f"within the limits ({known.attempt.plan}). {found.advice} Add propellant, take payload off "
+        "or lower the orbit.",
+        shortfall=found.shortfall,
+        best=_listed(solving, attempts),
         diagnosis=found,
     )
 

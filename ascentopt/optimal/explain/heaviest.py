@@ -49,11 +49,15 @@ class Heaviest:
 
     Attributes:
         payload: kg, with something to spare; shortfall: m/s that are missing for what was asked.
-        attempt: its flight, of a vehicle with that payload.
+        flown_payload: kg that its flight carries, with nothing to spare.
+        light: the vehicle with the payload from which the greatest was looked for.
+        attempt: the flight, of the lighter vehicle and what it carries beside its payload.
     """
 
     payload: float
     shortfall: float
+    flown_payload: float
+    light: Vehicle
     attempt: Attempt
 
 
@@ -78,9 +82,16 @@ def heaviest(solving: Solving, attempts: list[Attempt]) -> Heaviest | Attempt | 
         flown = _as_asked(solving, best[1])
         if flown is not None:
             return flown
-    gained = _ideal(solving.vehicle, best[0]) - _ideal(solving.vehicle, asked)
+    gained = _ideal(solving.vehicle, best[0]) - solving.vehicle.ideal_delta_v
     named = _payload_with(solving.vehicle, gained + TO_SPARE)
-    return Heaviest(best[0] if named is None else named, max(gained, 0.0), best[1])
+    light = best[1].sequence.mass - _without_payload(solving.vehicle)
+    return Heaviest(
+        payload=best[0] if named is None else named,
+        shortfall=max(gained, 0.0),
+        flown_payload=best[0],
+        light=replace(solving.vehicle, payload_mass=light),
+        attempt=best[1],
+    )
 
 
 def _light_flights(solving: Solving, attempts: list[Attempt]) -> Iterator[Attempt]:
