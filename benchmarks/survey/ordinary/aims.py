@@ -16,7 +16,7 @@ _FURTHEST = 6.5
 """Highest altitude in radii of the body: the Earth's stationary orbit is among them, and two
 impulses are still the cheapest way (from 10.9 radii on, three may be: Hoelker and Silber, 1959)."""
 
-_GAP = 1e-3  # of the floor: an orbit must lie above it
+_ABOVE = 1.0  # m: an orbit lies above air and ground, not on them
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,8 +58,8 @@ class Aim:
         return self.kind in ("high", "stationary")
 
 
-def draw_aim(draw: Draw, place: Place, latitude: float) -> Aim:
-    """An orbit around the body for a site of this geocentric latitude in rad."""
+def draw_aim(draw: Draw, place: Place, latitude: float, floor: float) -> Aim:
+    """An orbit above `floor` m for a site of this geocentric latitude in rad."""
     kind = draw.weighted(((0.28, "low"), (0.2, "high"), (0.12, "stationary"), (0.4, "ellipse")))
     stationary = stationary_altitude(place.body)
     if kind == "stationary" and place.lowest < stationary < _FURTHEST * place.body.radius:
@@ -74,7 +74,7 @@ def draw_aim(draw: Draw, place: Place, latitude: float) -> Aim:
         height = draw.log_uniform(place.lowest, place.highest)
         plane = _plane(draw, latitude, 12 * deg)
         return Aim(kind=kind, low=height, high=height, inclination=plane)
-    return _ellipse(draw, place, _plane(draw, latitude, 12 * deg))
+    return _ellipse(draw, place, floor + _ABOVE, _plane(draw, latitude, 12 * deg))
 
 
 def stationary_altitude(body: Body) -> float:
@@ -108,11 +108,10 @@ def _plane(draw: Draw, latitude: float, most_turn: float) -> float | None:
     return planes[kind]
 
 
-def _ellipse(draw: Draw, place: Place, inclination: float | None) -> Aim:
+def _ellipse(draw: Draw, place: Place, floor: float, inclination: float | None) -> Aim:
     """One that is given by one or two of its elements, with or without an argument of periapsis."""
     body = place.body
-    floor = place.lowest * (1.0 + _GAP)
-    low = draw.log_uniform(floor, place.highest + place.lowest)
+    low = draw.log_uniform(place.lowest, place.highest + place.lowest)
     high = low + draw.log_uniform(0.02, 5.0) * body.radius
     kind = draw.weighted(
         (

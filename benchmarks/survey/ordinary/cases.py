@@ -79,7 +79,9 @@ def _where(draw: Draw) -> tuple[Mission, Aim]:
     """A mission made of what every library takes, so that nothing is drawn again, and the orbit."""
     place, site = draw_place(draw), draw_site(draw)
     latitude = geocentric_latitude(place.body, site.latitude, site.altitude)
-    aim = draw_aim(draw, place, latitude)
+    air = place.body.atmosphere
+    floor = air.ceiling if air is not None else max(site.altitude, 0.0)
+    aim = draw_aim(draw, place, latitude, floor)
     rise = None if draw.chance(0.1) else draw.uniform(30.0, 250.0)
     limits = FlightLimits.none()
     plain = Mission(
