@@ -23,7 +23,7 @@ def ascent_of(solving: Solving, arrival: Arrival, others: list[Attempt]) -> Asce
         trajectory=flight.trajectory,
         events=flight.events,
         budget=flight.budget,
-        certificate=certify(best, flight, solving.mission.limits),
+        certificate=certify(best, flight, solving.mission.limits, vehicle.max_heating),
         candidates=tuple(candidate_of(vehicle, one, best=one is best) for one in [best, *others]),
         prices=prices_of(Case(vehicle, solving.mission), best),
         final_mass=best.final_mass,

@@ -26,7 +26,7 @@ from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.ballast import fitting_ballast
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline
-from ascentopt.optimal.fairing import place_of_the_drop
+from ascentopt.optimal.fairing import must_stay, place_of_the_drop
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
 from ascentopt.optimal.guess import Start, arriving, fly_guess
@@ -107,7 +107,7 @@ class Run:
             aboard = fitting_ballast(vehicle, mission, bare, start)
             loaded = sequence_of(vehicle, mission, replace(bare, ballast=aboard))
         flown = fly_guess(loaded, mission, vehicle.fairing, start)
-        if vehicle.fairing is not None:
+        if vehicle.fairing is not None and not must_stay(mission, vehicle.fairing):
             limit = vehicle.fairing.max_heating
             arc, at = place_of_the_drop(sequence, flown, plan, limit, climbs=not start.to_the_top)
             plan = replace(plan, fairing_arc=arc)

@@ -19,7 +19,7 @@ from ascentopt.collocation import (
     Solution,
 )
 from ascentopt.flight.kind import ArcKind, Guidance
-from ascentopt.flight.limits import Clearance, PitchRate, path_limits
+from ascentopt.flight.limits import Clearance, PayloadHeating, PitchRate, path_limits
 from ascentopt.flight.model import MASS, arc_model
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.flight.sequence import FlightArc, Sequence
@@ -147,6 +147,8 @@ class Transcription:
         if self.low and arc.rise is None:
             spare = 0.0 if arc.burning else BETWEEN_NODES
             limits = (*limits, Clearance(clearance(self.mission) + spare))
+        if self.vehicle.max_heating is not None and arc.name in self.sequence.exposed:
+            limits = (*limits, PayloadHeating(self.vehicle.max_heating))
         pairs, eased = [limit.bounds(allowed) for limit in limits], self.eases(arc)
         length, speed = self._scales()
         mass = self._mass_scales[k]
