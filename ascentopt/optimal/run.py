@@ -93,6 +93,7 @@ class Run:
         self.task, self.sequence, self.plan = task, sequence, plan
         self.meshes, self.lines, self.low = meshes, list(lines), low
         self.nearest: Solution | None = None
+        self.cool = True
 
     @classmethod
     def begun(
@@ -130,11 +131,30 @@ class Run:
         """
         free = without_loads(self.task.mission.limits)
         found = self._solve(free, frozenset(), guess, barrier)
+        if isinstance(found, float) and np.isnan(found) and self.sequence.exposed:
+            found = self._hot_at_first(guess, barrier)
         if not isinstance(found, float) and not self.low and self._grazes(found):
             self.low = True
             self.lines.append("the flight meets the ground: kept above it")
             found = self._solve(free, frozenset(), guess, barrier)
         return self._outcome(found, frozenset())
+
+    def _hot_at_first(self, guess: Guess, barrier: float | None) -> Solution | float:
+        """As `_solve`, from the flight whose payload may be heated after the fairing's drop.
+
+        Not the first thing to do: such a flight drops its fairing in hot air, and from there it
+        takes three times the iterations that it takes from a guess, whose payload stays cool.
+        """
+        free = without_loads(self.task.mission.limits)
+        self.cool = False
+        self.lines.append("its payload heated without limit")
+        found = self._solve(free, frozenset(), guess, barrier)
+        self.cool = True
+        flight = self.nearest if isinstance(found, float) else found
+        if flight is None or (isinstance(found, float) and np.isnan(found)):
+            return float("nan")
+        self.lines.append("from there, with what the payload bears")
+        return self._solve(free, frozenset(), flight.as_guess(), barrier)
 
     def onward(self, guess: Guess) -> Attempt:
         """As `without_loads`, from a guess that all but reaches the orbit, and is good."""
@@ -239,6 +259,7 @@ class Run:
             meshes=self.meshes,
             watched=watched,
             low=self.low,
+            cool=self.cool,
         )
 
     def _nearest(self, problem: Problem, start: Guess, barrier: float | None) -> Solution:
