@@ -19,7 +19,7 @@ from ascentopt.collocation import (
     Solution,
 )
 from ascentopt.flight.kind import ArcKind, Guidance
-from ascentopt.flight.limits import Clearance, PitchRate, path_limits
+from ascentopt.flight.limits import Clearance, PayloadHeating, PitchRate, path_limits
 from ascentopt.flight.model import MASS, arc_model
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.flight.sequence import FlightArc, Sequence
@@ -74,6 +74,7 @@ class Transcription:
         meshes: one for each arc.
         watched: names of the arcs on which limits that need air are imposed.
         low: whether the flight must be kept from the ground.
+        cool: whether the payload must be kept from heating after the fairing's drop.
         eased: whether the limits on loads may be multiplied, at a price.
     """
 
@@ -83,6 +84,7 @@ class Transcription:
     meshes: tuple[RadauMesh, ...]
     watched: frozenset[str]
     low: bool = False
+    cool: bool = True
     eased: bool = False
 
     def most_mass(self) -> Problem:
@@ -158,6 +160,8 @@ class Transcription:
         if self.low and arc.rise is None:
             spare = 0.0 if arc.burning else BETWEEN_NODES
             limits = (*limits, Clearance(clearance(self.mission) + spare))
+        if self.cool and self.vehicle.max_heating and arc.name in self.sequence.exposed:
+            limits = (*limits, PayloadHeating(self.vehicle.max_heating))
         pairs, eased = [limit.bounds(allowed) for limit in limits], self.eases(arc)
         length, speed = self._scales()
         mass = self._mass_scales[k]
