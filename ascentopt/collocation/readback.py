@@ -63,6 +63,7 @@ def _arc(
         costates=_costates(arc, multipliers[:, :n]) * cost / arc.scales,
         path=rows[place.node_rows[:, n:]] * path_scales,
         path_multipliers=density * cost / (path_scales * span),
+        free=x[len(x) - len(problem.free) :][list(place.free)],
     )
 
 
