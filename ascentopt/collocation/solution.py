@@ -125,6 +125,8 @@ class Solution:
         objective: value of the objective, in its own unit and sense.
         condition_multipliers: (conditions,) change of the *cost* per unit of each condition's
             upper (positive) or lower (negative) bound, sign reversed: cost + multiplier * value.
+        free_multipliers: (free,) the same for the bounds of the free numbers; none is kept for one
+            whose bounds coincide.
         residuals: our own measure of the optimality conditions.
         iterations: of the interior-point method.
         duals: multipliers in a form that another mesh can start from.
@@ -136,6 +138,7 @@ class Solution:
     free: Array
     objective: float
     condition_multipliers: Array
+    free_multipliers: Array
     residuals: Residuals
     iterations: int
     duals: Duals
