@@ -16,6 +16,9 @@ from ascentopt.world.ellipsoid import altitude, up
 
 EndExpression = Callable[[Ends], Expr]
 
+IMPULSE, SHIFT, EXCESS = slice(0, 3), slice(3, 6), -1
+"""Where they stand among the free numbers; the excess is there in eased flights only."""
+
 
 @dataclass(frozen=True)
 class LiftOff:
@@ -145,17 +148,6 @@ class UnitStart:
 
 
 @dataclass(frozen=True)
-class OneExcess:
-    """Excess of the loads on an arc less that of the flight, the last of the free numbers."""
-
-    arc: int
-
-    def __call__(self, ends: Ends) -> Expr:
-        """A pure number, zero."""
-        return ends.end[self.arc][-1] - ends.free[-1]
-
-
-@dataclass(frozen=True)
 class MassAtEnd:
     """Mass at the end of an arc."""
 
@@ -174,7 +166,7 @@ class MassLessExcess:
 
     def __call__(self, ends: Ends) -> Expr:
         """In kg."""
-        return ends.end[self.arc][MASS] - ends.parameter[-1] * ends.free[-1]
+        return ends.end[self.arc][MASS] - ends.parameter[-1] * ends.free[EXCESS]
 
 
 @dataclass(frozen=True)
@@ -187,7 +179,7 @@ class MissingSpeed:
 
     def __call__(self, ends: Ends) -> Expr:
         """In m^2/s^2."""
-        impulse, shift = ends.free[:3], ends.free[3:6]
+        impulse, shift = ends.free[IMPULSE], ends.free[SHIFT]
         return 0.5 * (ca.sumsqr(impulse) + ends.parameter[6] ** 2 * ca.sumsqr(shift))
 
 
@@ -197,4 +189,4 @@ class MissingSpeedAndExcess:
 
     def __call__(self, ends: Ends) -> Expr:
         """In m^2/s^2."""
-        return MissingSpeed()(ends) + ends.parameter[-1] * ends.free[-1]
+        return MissingSpeed()(ends) + ends.parameter[-1] * ends.free[EXCESS]

@@ -126,7 +126,7 @@ class LimitedRun(Run):
         """
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(solution, self.sequence))
         flight, missing = replace(plain, eased=True), float("nan")
-        start = eased(start_of(self.sequence, solution), flight, max(log(ratio), 0.0) + AMPLE)
+        start = eased(start_of(self.sequence, solution), max(log(ratio), 0.0) + AMPLE)
         for barrier in EASING:
             try:
                 return self._as_little("limits", flight, flight.most_mass(), start, barrier)
@@ -184,7 +184,7 @@ class LimitedRun(Run):
         """
         flight = replace(self._transcription(self.task.mission.limits, watched), eased=True)
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(short, self.sequence))
-        start = eased(short.as_guess(), flight, max(log(ratio), 0.0) + AMPLE)
+        start = eased(short.as_guess(), max(log(ratio), 0.0) + AMPLE)
         missing, barred, self.nearest = float("nan"), None, None
         try:
             mild = self._as_little(WHEREVER, flight, flight.least_impulse(), start, EASING[0])

@@ -20,7 +20,7 @@ from ascentopt.collocation import (
 )
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.limits import Clearance, PitchRate, path_limits
-from ascentopt.flight.model import MASS, arc_model
+from ascentopt.flight.model import EXCESS, MASS, arc_model
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import FlightLimits, Mission
@@ -34,9 +34,6 @@ IMPULSE = tuple(Quantity(f"virtual impulse {axis}", "m/s", 100.0) for axis in "x
 SHIFT = tuple(Quantity(f"virtual shift {axis}", "m", 1e5) for axis in "xyz")
 """What is added to the final position: a height that cannot be reached has a price, too, and every
 flight is a feasible start."""
-
-EXCESS = Quantity("log excess of loads")
-"""Of a flight whose limits on loads may be multiplied, all by one factor: its logarithm."""
 
 DEAREST = 10.0
 """Final masses that an excess of e costs, or squares of 100 m/s. Dear enough, and a flight within
@@ -140,20 +137,20 @@ class Transcription:
 
     def _arc(self, k: int) -> Arc:
         arc, mesh = self.sequence.arcs[k], self.meshes[k]
-        allowed = _turn_limited(self.mission.limits, arc.kind)
-        limits = path_limits(allowed, arc.kind.guidance, in_air=arc.name in self.watched)
+        allowed, watched = _turn_limited(self.mission.limits, arc.kind), arc.name in self.watched
+        limits = path_limits(allowed, arc.kind.guidance, in_air=watched)
         if allowed is not self.mission.limits:
             limits = tuple(PitchRate(assumed=True) if one == PitchRate() else one for one in limits)
         if self.low and arc.rise is None:
             spare = 0.0 if arc.burning else BETWEEN_NODES
             limits = (*limits, Clearance(clearance(self.mission) + spare))
-        pairs, eased = [limit.bounds(allowed) for limit in limits], self.eases(arc)
+        pairs = [limit.bounds(allowed) for limit in limits]
         length, speed = self._scales()
         mass = self._mass_scales[k]
-        more = (1.0,) * (3 * arc.kind.turning + eased)
+        more = (1.0,) * (3 * arc.kind.turning)
         return Arc(
             name=arc.name,
-            model=arc_model(arc.kind, limits, eased=eased),
+            model=arc_model(arc.kind, limits, eased=self.eased and watched),
             mesh=mesh,
             parameters=arc.numbers,
             duration=arc.duration,
@@ -166,15 +163,11 @@ class Transcription:
     def _state_bounds(self, arc: FlightArc) -> Bounds:
         exact = arc.kind.throttled or arc.name in self._shared_tank()
         floor = arc.least_mass if exact else ROOM * arc.least_mass
-        more = 3 * arc.kind.turning + self.eases(arc)
+        more = 3 * arc.kind.turning
         return Bounds(
             lower=(-inf,) * MASS + (floor,) + (-inf,) * more,
             upper=(inf,) * (MASS + 1 + more),
         )
-
-    def eases(self, arc: FlightArc) -> bool:
-        """Whether the arc has the excess among its states, as the last one."""
-        return self.eased and arc.name in self.watched
 
     def _shared_tank(self) -> frozenset[str]:
         """Arcs of a stage that burns more than once: only its mass tells when it is empty."""
@@ -210,8 +203,6 @@ class Transcription:
             yield _zeros(("length of the first direction",), joints.UnitStart(0), 1.0)
         for k, arc in enumerate(self.sequence.arcs):
             yield from self._end_limits(k, arc)
-            if self.eases(arc):
-                yield _zeros(("difference of excesses",), joints.OneExcess(k))
         yield insertion_condition(self.mission)
 
     def _motion(self) -> tuple[Quantity, ...]:

@@ -48,7 +48,7 @@ def written(attempt: Attempt, limits: ao.FlightLimits) -> Transcription:
 
 def mildest(attempt: Attempt, limits: ao.FlightLimits) -> Eased:
     flight = written(attempt, limits)
-    start = eased(attempt.found.as_guess(), flight, 2.0)
+    start = eased(attempt.found.as_guess(), 2.0)
     settings = SolverSettings(iterations=200, near_barrier=1e-3)
     return Eased(solve(flight.most_mass(), start, settings), flight)
 
