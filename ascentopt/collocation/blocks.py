@@ -165,7 +165,7 @@ def end_blocks(structure: Structure) -> EndBlocks:
     count = sum(size for size, _ in structure.conditions)
     frame = _Frame(sizes, structure.parameters, count, len(structure.free))
     return EndBlocks(
-        objective=_objective_block(frame, structure.objective, structure.objective_sign),
+        objective=_objective_block(frame, structure.objective),
         conditions=_conditions_block(frame, structure.conditions),
     )
 
@@ -181,10 +181,10 @@ class _Frame:
 
 
 @lru_cache(maxsize=64)
-def _objective_block(frame: _Frame, objective: Expression, sign: float) -> Block:
+def _objective_block(frame: _Frame, objective: Expression) -> Block:
     tail = _Tail.of(frame)
     cost = _column(objective(tail.ends()), 1, "Objective: expression", "value")
-    return tail.differentiated("objective", sign * cost / tail.objective_scale)
+    return tail.differentiated("objective", cost / tail.objective_scale)
 
 
 @lru_cache(maxsize=64)

@@ -8,7 +8,8 @@ defects and the path values; then the durations, then the conditions, then the r
     g = [ d1 c1 | d2 c2 | ... ]      per arc ... [ durations ] [ conditions ] [ ramps ]
 
 Parameters: per arc the node fractions, the interval widths, the model's numbers and the state
-scales; then the problem's numbers and the scales of conditions, objective, time, free numbers.
+scales; then the problem's numbers and the scales of conditions, objective (negative where it is
+maximised), time, free numbers.
 """
 
 from __future__ import annotations

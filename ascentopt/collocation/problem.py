@@ -224,7 +224,6 @@ class Problem:
             timed=tuple((span.first, span.last) for span in self.timed_spans()),
             conditions=tuple((len(c.quantities), c.expression) for c in self.conditions),
             objective=self.objective.expression,
-            objective_sign=self.objective.sign,
             free=tuple(q.name for q in self.free),
             parameters=len(self.parameters),
         )
@@ -270,7 +269,6 @@ class Structure:
     timed: tuple[tuple[int, int], ...]
     conditions: tuple[tuple[int, Expression], ...]
     objective: Expression
-    objective_sign: float
     free: tuple[str, ...]
     parameters: int
 

@@ -12,14 +12,16 @@ from math import exp
 
 import numpy as np
 
-from ascentopt.collocation import Guess, Problem, Solution
+from ascentopt.collocation import Guess, Solution
 from ascentopt.optimal.joints import EXCESS
 from ascentopt.optimal.transcription import Transcription
 
 
 def eased(guess: Guess, excess: float) -> Guess:
-    """The guess with the excess as the last free number."""
-    return replace(guess, free=np.append(guess.free, excess))
+    """The guess with an excess of the loads."""
+    return replace(
+        guess, free=np.concatenate((guess.free[:EXCESS], [excess], guess.free[EXCESS + 1 :]))
+    )
 
 
 def factor(solution: Solution) -> float:
@@ -43,16 +45,3 @@ class Eased:
     def factor(self) -> float:
         """On the limits."""
         return factor(self.solution)
-
-    def start(self, problem: Problem) -> Solution:
-        """What the solution is to ``problem``, without easing: a start with its multipliers."""
-        solution, plain = self.solution, slice(EXCESS)
-        pairs = zip(solution.arcs, problem.arcs, strict=True)
-        return replace(
-            solution,
-            problem=problem,
-            arcs=tuple(replace(own, arc=arc, free=np.zeros(0)) for own, arc in pairs),
-            free=solution.free[plain],
-            free_multipliers=solution.free_multipliers[plain],
-            duals=replace(solution.duals, free=solution.duals.free[plain]),
-        )

@@ -16,8 +16,12 @@ from ascentopt.world.ellipsoid import altitude, up
 
 EndExpression = Callable[[Ends], Expr]
 
-IMPULSE, SHIFT, EXCESS = slice(0, 3), slice(3, 6), -1
-"""Where they stand among the free numbers; the excess is there in eased flights only."""
+IMPULSE, SHIFT, EXCESS, VIRTUAL = slice(0, 3), slice(3, 6), 6, 7
+"""Where they stand among the free numbers, and how many there are of what a flight to the orbit
+within its limits has not got."""
+
+PACE, WEIGHTS = 6, slice(7, 10)
+"""Where they stand among the problem's parameters, after the lead."""
 
 
 @dataclass(frozen=True)
@@ -148,45 +152,19 @@ class UnitStart:
 
 
 @dataclass(frozen=True)
-class MassAtEnd:
-    """Mass at the end of an arc."""
+class Elastic:
+    """Mass at the end of an arc, missing speed and excess of the loads, each times its weight.
 
-    arc: int
-
-    def __call__(self, ends: Ends) -> Expr:
-        """In kg."""
-        return ends.end[self.arc][MASS]
-
-
-@dataclass(frozen=True)
-class MassLessExcess:
-    """Mass at the end of an arc less the excess of the loads at its price, the last parameter."""
-
-    arc: int
-
-    def __call__(self, ends: Ends) -> Expr:
-        """In kg."""
-        return ends.end[self.arc][MASS] - ends.parameter[-1] * ends.free[EXCESS]
-
-
-@dataclass(frozen=True)
-class MissingSpeed:
-    """Squared virtual impulse at insertion, halved: smooth at zero, and least where it is least.
-
-    A virtual shift counts with the speed that it is worth, the seventh of the problem's parameters
-    times its length.
+    The weights are parameters, so that one program serves every mode. The missing speed is half
+    the square of the virtual impulse: smooth at zero, and least where it is least. A virtual shift
+    counts with the speed that it is worth, the pace times its length.
     """
 
+    arc: int
+
     def __call__(self, ends: Ends) -> Expr:
-        """In m^2/s^2."""
+        """In kg or in m^2/s^2, as the weights say."""
         impulse, shift = ends.free[IMPULSE], ends.free[SHIFT]
-        return 0.5 * (ca.sumsqr(impulse) + ends.parameter[6] ** 2 * ca.sumsqr(shift))
-
-
-@dataclass(frozen=True)
-class MissingSpeedAndExcess:
-    """As `MissingSpeed`, and the excess of the loads at its price, the last of the parameters."""
-
-    def __call__(self, ends: Ends) -> Expr:
-        """In m^2/s^2."""
-        return MissingSpeed()(ends) + ends.parameter[-1] * ends.free[EXCESS]
+        missing = 0.5 * (ca.sumsqr(impulse) + ends.parameter[PACE] ** 2 * ca.sumsqr(shift))
+        terms = ca.vertcat(ends.end[self.arc][MASS], missing, ends.free[EXCESS])
+        return ca.dot(ends.parameter[WEIGHTS], terms)

@@ -43,6 +43,9 @@ to chance."""
 LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
 """What is added to the final state before it is compared with the orbit, m and m/s."""
 
+WEIGHTS = tuple(f"weight of {what}" for what in ("mass", "missing speed", "excess"))
+"""In the objective, each in the objective's unit for one unit of its own."""
+
 SLOW = 0.1
 """Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
 ground heating is below any limit as well, but only since the flight has hardly begun."""
@@ -82,43 +85,51 @@ class Transcription:
 
     def most_mass(self) -> Problem:
         """Greatest mass at the last free cut-off, no virtual impulse."""
-        cut_off = range(len(self.sequence.arcs))[self.sequence.cut_off]
+        cut_off = self._cut_off
         objective = Objective(
             quantity=Quantity("final mass", "kg", self._mass_scales[cut_off]),
-            expression=(joints.MassLessExcess if self.eased else joints.MassAtEnd)(cut_off),
+            expression=joints.Elastic(cut_off),
             maximise=True,
         )
-        return self._problem(objective, (0.0,) * 6)
+        return self._problem(objective, (1.0, 0.0), 0.0)
 
     def least_impulse(self) -> Problem:
         """Least speed missing at insertion: zero when the orbit can be reached."""
-        scale = IMPULSE[0].scale ** 2
+        scale, cut_off = IMPULSE[0].scale ** 2, self._cut_off
         objective = Objective(
             quantity=Quantity("half squared missing speed", "m^2/s^2", scale),
-            expression=joints.MissingSpeedAndExcess() if self.eased else joints.MissingSpeed(),
+            expression=joints.Elastic(cut_off),
         )
-        return self._problem(objective, (inf,) * 6)
+        return self._problem(objective, (0.0, 1.0), inf)
+
+    @property
+    def _cut_off(self) -> int:
+        """Index of the arc at whose end the last free cut-off is."""
+        return range(len(self.sequence.arcs))[self.sequence.cut_off]
 
     def _pace(self) -> float:
         """Speed in m/s that a metre of missing height is worth."""
         aim = orbit_aim(self.mission)
         return DEAR * aim.speed / aim.radius
 
-    def _problem(self, objective: Objective, most: tuple[float, ...]) -> Problem:
-        """``most`` of the virtual impulse and shift."""
-        body, eased = self.mission.body, self.eased
-        least = tuple(-value for value in most)
-        price = DEAREST * objective.quantity.scale
+    def _problem(self, objective: Objective, weights: tuple[float, float], most: float) -> Problem:
+        """The elastic program, with ``weights`` of mass and missing speed.
+
+        ``most`` of the virtual impulse and shift. All modes have one structure, and share a program
+        and its multipliers: what they differ in are weights and bounds.
+        """
+        body, excess = self.mission.body, inf if self.eased else 0.0
+        price = DEAREST * objective.sign * objective.quantity.scale
         return Problem(
             arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
             conditions=tuple(self._conditions()),
             objective=objective,
             spans=self.sequence.spans,
             time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
-            free=(*IMPULSE, *SHIFT, *(EXCESS,) * eased),
-            free_bounds=Bounds(lower=(*least, *(0.0,) * eased), upper=(*most, *(inf,) * eased)),
-            parameters=(*LEAD, "pace", *("price of excess",) * eased),
-            parameter_values=(*(0.0,) * len(LEAD), self._pace(), *(price,) * eased),
+            free=(*IMPULSE, *SHIFT, EXCESS),
+            free_bounds=Bounds(lower=(*(-most,) * 6, 0.0), upper=(*(most,) * 6, excess)),
+            parameters=(*LEAD, "pace", *WEIGHTS),
+            parameter_values=(*(0.0,) * len(LEAD), self._pace(), *weights, price),
         )
 
     @cached_property
@@ -150,7 +161,7 @@ class Transcription:
         more = (1.0,) * (3 * arc.kind.turning)
         return Arc(
             name=arc.name,
-            model=arc_model(arc.kind, limits, eased=self.eased and watched),
+            model=arc_model(arc.kind, limits, eased=watched),
             mesh=mesh,
             parameters=arc.numbers,
             duration=arc.duration,
