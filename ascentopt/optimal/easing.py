@@ -10,8 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import exp
 
-import numpy as np
-
 from ascentopt.collocation import Guess, Solution
 from ascentopt.optimal.joints import EXCESS
 from ascentopt.optimal.transcription import Transcription
@@ -19,9 +17,9 @@ from ascentopt.optimal.transcription import Transcription
 
 def eased(guess: Guess, excess: float) -> Guess:
     """The guess with an excess of the loads."""
-    return replace(
-        guess, free=np.concatenate((guess.free[:EXCESS], [excess], guess.free[EXCESS + 1 :]))
-    )
+    free = guess.free.copy()
+    free[EXCESS] = excess
+    return replace(guess, free=free)
 
 
 def factor(solution: Solution) -> float:

@@ -85,22 +85,13 @@ class Transcription:
 
     def most_mass(self) -> Problem:
         """Greatest mass at the last free cut-off, no virtual impulse."""
-        cut_off = self._cut_off
-        objective = Objective(
-            quantity=Quantity("final mass", "kg", self._mass_scales[cut_off]),
-            expression=joints.Elastic(cut_off),
-            maximise=True,
-        )
-        return self._problem(objective, (1.0, 0.0), 0.0)
+        mass = Quantity("final mass", "kg", self._mass_scales[self._cut_off])
+        return self._problem(mass, (1.0, 0.0), 0.0, maximise=True)
 
     def least_impulse(self) -> Problem:
         """Least speed missing at insertion: zero when the orbit can be reached."""
-        scale, cut_off = IMPULSE[0].scale ** 2, self._cut_off
-        objective = Objective(
-            quantity=Quantity("half squared missing speed", "m^2/s^2", scale),
-            expression=joints.Elastic(cut_off),
-        )
-        return self._problem(objective, (0.0, 1.0), inf)
+        missing = Quantity("half squared missing speed", "m^2/s^2", IMPULSE[0].scale ** 2)
+        return self._problem(missing, (0.0, 1.0), inf, maximise=False)
 
     @property
     def _cut_off(self) -> int:
@@ -112,14 +103,19 @@ class Transcription:
         aim = orbit_aim(self.mission)
         return DEAR * aim.speed / aim.radius
 
-    def _problem(self, objective: Objective, weights: tuple[float, float], most: float) -> Problem:
+    def _problem(
+        self, quantity: Quantity, weights: tuple[float, float], most: float, *, maximise: bool
+    ) -> Problem:
         """The elastic program, with ``weights`` of mass and missing speed.
 
-        ``most`` of the virtual impulse and shift. All modes have one structure, and share a program
-        and its multipliers: what they differ in are weights and bounds.
+        ``most`` of the virtual impulse and shift. All modes have one structure: weights and bounds
+        tell them apart, so they share a program, and one starts with the multipliers of another.
         """
         body, excess = self.mission.body, inf if self.eased else 0.0
-        price = DEAREST * objective.sign * objective.quantity.scale
+        objective = Objective(
+            quantity=quantity, expression=joints.Elastic(self._cut_off), maximise=maximise
+        )
+        price = DEAREST * objective.sign * quantity.scale
         return Problem(
             arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
             conditions=tuple(self._conditions()),

@@ -10,6 +10,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import NotConverged, Solution, SolverSettings, solve
+from ascentopt.collocation.program import build
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased, eased
@@ -51,6 +52,12 @@ def mildest(attempt: Attempt, limits: ao.FlightLimits) -> Eased:
     start = eased(attempt.found.as_guess(), 2.0)
     settings = SolverSettings(iterations=200, near_barrier=1e-3)
     return Eased(solve(flight.most_mass(), start, settings), flight)
+
+
+def test_all_modes_of_a_flight_share_a_program(attempt: Attempt) -> None:
+    flights = [replace(written(attempt, BEARABLE), eased=easy) for easy in (False, True)]
+    modes = [mode for one in flights for mode in (one.most_mass(), one.least_impulse())]
+    assert len({build(mode.structure()) for mode in modes}) == 1
 
 
 def test_limits_that_can_be_kept_are_not_eased(attempt: Attempt) -> None:
