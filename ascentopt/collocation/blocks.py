@@ -90,19 +90,24 @@ def _places(matrix: Expr) -> tuple[np.ndarray, np.ndarray]:
 
 @lru_cache(maxsize=64)
 def physical(model: Model) -> ca.Function:
-    """(time, elapsed, state, control, parameters) -> (rates, path values), physical units."""
+    """(time, elapsed, state, control, numbers) -> (rates, path values), physical units.
+
+    Numbers are the arc's parameters, then the free numbers that the model reads.
+    """
+    numbers = ca.SX.sym("numbers", len(model.parameters) + len(model.free))
     point = Point(
         time=ca.SX.sym("time"),
         elapsed=ca.SX.sym("elapsed"),
         state=ca.SX.sym("state", len(model.states)),
         control=ca.SX.sym("control", len(model.controls)),
-        parameter=ca.SX.sym("parameter", len(model.parameters)),
+        parameter=numbers[: len(model.parameters)],
+        free=numbers[len(model.parameters) :],
     )
     owner = f"Model {model.name!r}"
     rates = _column(model.rates(point), len(model.states), f"{owner}: rates", "states")
     path = _column(model.path_values(point), len(model.path), f"{owner}: path_values", "path")
     rates, path = ca.cse([rates, path])  # a model may look its air up for every path quantity
-    arguments = [point.time, point.elapsed, point.state, point.control, point.parameter]
+    arguments = [point.time, point.elapsed, point.state, point.control, numbers]
     return ca.Function("physical", arguments, [rates, path])
 
 
@@ -121,21 +126,22 @@ def _column(value: Expr, size: int, owner: str, counted: str) -> Expr:
 def node_block(model: Model) -> Block:
     """Scaled state increments over the interval and scaled path values at one node.
 
-    z = (state, control, first instant, last instant), all scaled; others = (fraction of the arc,
-    width of the interval), (model parameters, state scales, time scale).
+    z = (state, control, first instant, last instant, free numbers of the model), all scaled;
+    others = (fraction of the arc, width of the interval), (model parameters, state scales, time
+    scale, scales of the free numbers).
     """
-    n, m = len(model.states), len(model.controls)
-    z = ca.SX.sym("z", n + m + 2)
+    n, m, k = len(model.states), len(model.controls), len(model.parameters)
+    z = ca.SX.sym("z", n + m + 2 + len(model.free))
     place = ca.SX.sym("place", 2)
-    numbers = ca.SX.sym("numbers", len(model.parameters) + n + 1)
-    scales, time_scale = numbers[-n - 1 : -1], numbers[-1]
+    numbers = ca.SX.sym("numbers", k + n + 1 + len(model.free))
+    scales, time_scale, free_scales = numbers[k : k + n], numbers[k + n], numbers[k + n + 1 :]
     begin, finish = time_scale * z[n + m], time_scale * z[n + m + 1]
     rates, path = physical(model)(
         begin + place[0] * (finish - begin),
         place[0] * (finish - begin),
         z[:n] * scales,
         z[n : n + m] * ca.DM([q.scale for q in model.controls]) if m else ca.SX(0, 1),
-        numbers[: -n - 1],
+        ca.vertcat(numbers[:k], z[n + m + 2 :] * free_scales),
     )
     increments = place[1] * (finish - begin) * rates / scales
     limits = path / ca.DM([q.scale for q in model.path])
@@ -159,7 +165,7 @@ def end_blocks(structure: Structure) -> EndBlocks:
     count = sum(size for size, _ in structure.conditions)
     frame = _Frame(sizes, structure.parameters, count, len(structure.free))
     return EndBlocks(
-        objective=_objective_block(frame, structure.objective, structure.objective_sign),
+        objective=_objective_block(frame, structure.objective),
         conditions=_conditions_block(frame, structure.conditions),
     )
 
@@ -175,10 +181,10 @@ class _Frame:
 
 
 @lru_cache(maxsize=64)
-def _objective_block(frame: _Frame, objective: Expression, sign: float) -> Block:
+def _objective_block(frame: _Frame, objective: Expression) -> Block:
     tail = _Tail.of(frame)
     cost = _column(objective(tail.ends()), 1, "Objective: expression", "value")
-    return tail.differentiated("objective", sign * cost / tail.objective_scale)
+    return tail.differentiated("objective", cost / tail.objective_scale)
 
 
 @lru_cache(maxsize=64)

@@ -143,6 +143,9 @@ class _View:
         names = (*arc.model.states, *arc.model.controls)
         numbers = self.x[place.node_variables[node]]
         values += [(q.name, value, q.unit) for q, value in zip(names, numbers, strict=True)]
+        shared = [self.problem.free[own] for own in place.free]
+        free = self.x[self.program.layout.shared_variables(k)[2:]]
+        values += [(q.name, value, q.unit) for q, value in zip(shared, free, strict=True)]
         return ", ".join(_shown(*value) for value in [*values, *_parameters(arc)])
 
     def _end_inputs(self, block: Block, output: int) -> str:

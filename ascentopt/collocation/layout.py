@@ -8,7 +8,8 @@ defects and the path values; then the durations, then the conditions, then the r
     g = [ d1 c1 | d2 c2 | ... ]      per arc ... [ durations ] [ conditions ] [ ramps ]
 
 Parameters: per arc the node fractions, the interval widths, the model's numbers and the state
-scales; then the problem's numbers and the scales of conditions, objective, time, free numbers.
+scales; then the problem's numbers and the scales of conditions, objective (negative where it is
+maximised), time, free numbers.
 """
 
 from __future__ import annotations
@@ -25,7 +26,10 @@ Index = np.ndarray
 
 @dataclass(frozen=True)
 class ArcLayout:
-    """Offsets of one arc; ``states`` n, ``controls`` m, ``path`` c, ``nodes`` N."""
+    """Offsets of one arc; ``states`` n, ``controls`` m, ``path`` c, ``nodes`` N.
+
+    ``free`` says which of the problem's free numbers its model reads.
+    """
 
     states: int
     controls: int
@@ -35,6 +39,7 @@ class ArcLayout:
     first_variable: int
     first_row: int
     first_parameter: int
+    free: tuple[int, ...]
 
     @property
     def width(self) -> int:
@@ -105,6 +110,11 @@ class Layout:
         """Variables of the free numbers."""
         return int(self.instants[-1]) + 1 + np.arange(self.free)
 
+    def shared_variables(self, k: int) -> Index:
+        """Variables that all nodes of arc ``k`` see: its two instants, its free numbers."""
+        free = self.free_variables[list(self.arcs[k].free)]
+        return np.concatenate((self.instants[k : k + 2], free))
+
     @cached_property
     def duration_rows(self) -> Index:
         """Constraints on the timed spans."""
@@ -147,7 +157,7 @@ class Layout:
 
     @property
     def time_scale(self) -> int:
-        """Where the scale of time stands in p."""
+        """Where the scale of time stands in p; those of the free numbers follow."""
         return self.numbers - self.free - 1
 
     @property
@@ -170,6 +180,7 @@ def lay_out(structure: Structure) -> Layout:
             first_variable=variable,
             first_row=row,
             first_parameter=number,
+            free=tuple(structure.free.index(name) for name in model.free),
         )
         arcs.append(arc)
         variable, row, number = variable + arc.variables, row + arc.rows, number + arc.numbers

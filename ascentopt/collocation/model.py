@@ -35,6 +35,7 @@ class Point:
     Attributes:
         time: the problem's clock; ``elapsed`` is the time since the arc began.
         state, control, parameter: (n,), (m,) and (k,) vectors.
+        free: (f,) those of the problem's free numbers that the model names, in its order.
     """
 
     time: Expr
@@ -42,6 +43,7 @@ class Point:
     state: Expr
     control: Expr
     parameter: Expr
+    free: Expr = ()
 
 
 Field = Callable[[Point], Expr]
@@ -63,6 +65,8 @@ class Model:
         path: names of the quantities that arcs may limit along the way.
         path_values: from a `Point` to the (len(path),) values of these.
         parameters: names of the numbers that arcs of this kind must supply.
+        free: names of the free numbers of the problem that rates and path values read. Each is a
+            dense column of the program's Jacobian: a model that names none does not pay for them.
         jumping: places of the controls that may jump from bound to bound.
         lenient: places of the path quantities whose bounds hold at the nodes and matter no further.
     """
@@ -74,6 +78,7 @@ class Model:
     path: tuple[Quantity, ...] = ()
     path_values: Field = nothing
     parameters: tuple[str, ...] = ()
+    free: tuple[str, ...] = ()
     jumping: tuple[int, ...] = ()
     lenient: tuple[int, ...] = ()
 

@@ -159,7 +159,8 @@ class Problem:
         start_time: smallest and largest first instant.
         spans: times across several arcs, beside each arc's own duration.
         time: name, unit and scale of time.
-        free: free numbers beside the trajectories; free_bounds holds their bounds.
+        free: free numbers beside the trajectories, seen by conditions, the objective and the
+            models that name them; free_bounds holds their bounds.
         parameters, parameter_values: numbers that conditions and the objective may use.
     """
 
@@ -196,11 +197,23 @@ class Problem:
                 f"Problem: {len(self.free)} free numbers but {len(self.free_bounds)} bounds. "
                 "Give free_bounds one entry for each."
             )
+        self._check_names()
         if len(self.parameters) != len(self.parameter_values):
             raise InputError(
                 f"Problem: {len(self.parameters)} parameters but {len(self.parameter_values)} "
                 "values. Give one value for each."
             )
+
+    def _check_names(self) -> None:
+        """Refuse models that read free numbers that are not there, or that there are two of."""
+        names = [quantity.name for quantity in self.free]
+        for arc in self.arcs:
+            for name in arc.model.free:
+                if names.count(name) != 1:
+                    raise InputError(
+                        f"Arc {arc.name!r}: the model {arc.model.name!r} reads the free number "
+                        f"{name!r}; the problem has {names}. Give it exactly one of that name."
+                    )
 
     def structure(self) -> Structure:
         """All that decides the shape of the nonlinear program, and none of its numbers."""
@@ -211,7 +224,6 @@ class Problem:
             timed=tuple((span.first, span.last) for span in self.timed_spans()),
             conditions=tuple((len(c.quantities), c.expression) for c in self.conditions),
             objective=self.objective.expression,
-            objective_sign=self.objective.sign,
             free=tuple(q.name for q in self.free),
             parameters=len(self.parameters),
         )
@@ -257,7 +269,6 @@ class Structure:
     timed: tuple[tuple[int, int], ...]
     conditions: tuple[tuple[int, Expression], ...]
     objective: Expression
-    objective_sign: float
     free: tuple[str, ...]
     parameters: int
 

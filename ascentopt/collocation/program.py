@@ -168,18 +168,18 @@ def _node_piece(block: Block, layout: Layout, k: int, x: Expr, p: Expr) -> _Piec
     arc = layout.arcs[k]
     first, last = int(arc.node_variables[0, 0]), int(arc.node_variables[-1, -1])
     nodes = ca.reshape(x[first : last + 1], arc.width, arc.nodes)
-    instants = layout.instants[k : k + 2]
-    pair = x[int(instants[0]) : int(instants[1]) + 1]
+    shared = layout.shared_variables(k)
     places, parameters, scales = _arc_numbers(arc, p)
-    numbers = ca.vertcat(parameters, scales, p[layout.time_scale])
+    sizes = p[[layout.time_scale, *(layout.time_scale + 1 + place for place in arc.free)]]
+    numbers = ca.vertcat(parameters, scales, sizes)
     return _Piece(
         block=block,
         arguments=(
-            ca.vertcat(nodes, ca.repmat(pair, 1, arc.nodes)),
+            ca.vertcat(nodes, ca.repmat(x[shared.tolist()], 1, arc.nodes)),
             places,
             ca.repmat(numbers, 1, arc.nodes),
         ),
-        columns=np.hstack((arc.node_variables, np.broadcast_to(instants, (arc.nodes, 2)))),
+        columns=np.hstack((arc.node_variables, np.tile(shared, (arc.nodes, 1)))),
         rows=arc.node_rows,
         signs=np.concatenate((-np.ones(arc.states), np.ones(arc.path))),
     )

@@ -39,6 +39,9 @@ def read_back(
         condition_multipliers=raw.lam_g[layout.condition_rows]
         * objective_scale
         / condition_scales(problem),
+        free_multipliers=raw.lam_x[layout.free_variables]
+        * objective_scale
+        / scales_of(problem.free),
         residuals=residuals(problem, program, bounds, raw),
         iterations=iterations,
         duals=_duals(problem, layout, raw),
@@ -63,6 +66,7 @@ def _arc(
         costates=_costates(arc, multipliers[:, :n]) * cost / arc.scales,
         path=rows[place.node_rows[:, n:]] * path_scales,
         path_multipliers=density * cost / (path_scales * span),
+        free=x[len(x) - len(problem.free) :][list(place.free)],
     )
 
 

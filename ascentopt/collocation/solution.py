@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
 import numpy as np
@@ -45,6 +45,7 @@ class ArcSolution:
             cost is the objective, or minus the objective where it is maximised.
         path: (N, c) path values.
         path_multipliers: (N, c) densities over time; positive where an upper bound holds.
+        free: (f,) the free numbers that the model reads.
     """
 
     arc: Arc
@@ -54,6 +55,7 @@ class ArcSolution:
     costates: Array
     path: Array
     path_multipliers: Array
+    free: Array = field(default_factory=lambda: np.zeros(0))
 
     @property
     def duration(self) -> float:
@@ -84,7 +86,7 @@ class ArcSolution:
         """Rates (k, n) and path values (k, c) of the model at the polynomials' points."""
         fractions = np.atleast_1d(fractions)
         times = self.times[0] + fractions * self.duration
-        numbers = np.array(self.arc.parameters).reshape(-1, 1)
+        numbers = np.concatenate((self.arc.parameters, self.free)).reshape(-1, 1)
         rates, path = physical(self.arc.model)(
             times.reshape(1, -1),
             (times - self.times[0]).reshape(1, -1),
@@ -123,6 +125,8 @@ class Solution:
         objective: value of the objective, in its own unit and sense.
         condition_multipliers: (conditions,) change of the *cost* per unit of each condition's
             upper (positive) or lower (negative) bound, sign reversed: cost + multiplier * value.
+        free_multipliers: (free,) the same for the bounds of the free numbers; none is kept for one
+            whose bounds coincide.
         residuals: our own measure of the optimality conditions.
         iterations: of the interior-point method.
         duals: multipliers in a form that another mesh can start from.
@@ -134,6 +138,7 @@ class Solution:
     free: Array
     objective: float
     condition_multipliers: Array
+    free_multipliers: Array
     residuals: Residuals
     iterations: int
     duals: Duals

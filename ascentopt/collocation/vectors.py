@@ -43,7 +43,8 @@ def parameter_vector(problem: Problem) -> Array:
         mesh = arc.mesh
         parts += [mesh.fractions(), mesh.node_widths(), np.array(arc.parameters), arc.scales]
     parts += [np.array(problem.parameter_values), condition_scales(problem)]
-    parts += [np.array([problem.objective.quantity.scale, problem.time.scale])]
+    objective = problem.objective
+    parts += [np.array([objective.sign * objective.quantity.scale, problem.time.scale])]
     return np.concatenate([*parts, scales_of(problem.free)]).astype(float)
 
 

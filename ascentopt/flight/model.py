@@ -24,25 +24,26 @@ _MOTION = (
 _DIRECTION = tuple(Quantity(f"thrust direction {axis}") for axis in _AXES)
 _TURN = tuple(Quantity(f"turn rate {axis}", "rad/s", 0.01) for axis in _AXES)
 _THROTTLE = (Quantity("throttle"),)
-_EXCESS = (Quantity("log excess of loads"),)
+
+EXCESS = Quantity("log excess of loads")
+"""Logarithm of the factor on all limits on loads: a free number of the problem."""
 
 
 @lru_cache(maxsize=128)
 def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, eased: bool = False) -> Model:
     """The model of an arc; the same object for the same arguments, so that programs are reused.
 
-    Where it is ``eased`` a constant comes last among the states: the logarithm of the factor by
-    which the limits on loads are multiplied.
+    Where it is ``eased`` the limits on loads are multiplied by the exponential of `EXCESS`.
     """
-    states = _MOTION + (_DIRECTION if kind.turning else ())
     return Model(
         name=kind.guidance.name.lower(),
-        states=states + (_EXCESS if eased else ()),
+        states=_MOTION + (_DIRECTION if kind.turning else ()),
         controls=_controls(kind),
-        rates=lambda point: _rates(kind, forces_at(kind, point), (0.0,) * eased),
+        rates=lambda point: _rates(kind, forces_at(kind, point)),
         path=tuple(limit.quantity for limit in limits),
         path_values=lambda point: _path(kind, limits, point, eased=eased),
         parameters=kind.numbers,
+        free=(EXCESS.name,) if eased else (),
         jumping=(len(_controls(kind)) - 1,) if kind.throttled else (),
         lenient=tuple(k for k, limit in enumerate(limits) if limit.lenient),
     )
@@ -54,7 +55,7 @@ def _path(kind: ArcKind, limits: tuple[PathLimit, ...], point: Point, *, eased: 
     now = forces_at(kind, point)
     if not eased:
         return [limit.value(now) for limit in limits]
-    return [limit.eased(now, ca.exp(point.state[-1])) for limit in limits]
+    return [limit.eased(now, ca.exp(point.free)) for limit in limits]
 
 
 def _controls(kind: ArcKind) -> tuple[Quantity, ...]:
@@ -113,6 +114,6 @@ def motion(now: Forces) -> Expr:
     return ca.vertcat(now.instant.velocity, now.acceleration, -now.mass_flow)
 
 
-def _rates(kind: ArcKind, now: Forces, more: tuple[float, ...]) -> Expr:
+def _rates(kind: ArcKind, now: Forces) -> Expr:
     turn = (now.instant.turn,) if kind.turning else ()
-    return ca.vertcat(motion(now), *turn, *more)
+    return ca.vertcat(motion(now), *turn)

@@ -10,29 +10,21 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import exp
 
-import numpy as np
-
-from ascentopt.collocation import ArcDuals, ArcGuess, ArcSolution, Duals, Guess, Problem, Solution
-from ascentopt.collocation.radau import Array
-from ascentopt.optimal.joints import OneExcess
+from ascentopt.collocation import Guess, Solution
+from ascentopt.optimal.joints import EXCESS
 from ascentopt.optimal.transcription import Transcription
 
 
-def eased(guess: Guess, flight: Transcription, excess: float) -> Guess:
-    """The guess with the excess as a state where ``flight`` eases, and as the last free number."""
-
-    def more(own: ArcGuess) -> ArcGuess:
-        column = np.full((len(own.states), 1), excess)
-        return replace(own, states=np.hstack((own.states, column)))
-
-    pairs = zip(flight.sequence.arcs, guess.arcs, strict=True)
-    arcs = tuple(more(own) if flight.eases(arc) else own for arc, own in pairs)
-    return replace(guess, arcs=arcs, free=np.append(guess.free, excess))
+def eased(guess: Guess, excess: float) -> Guess:
+    """The guess with an excess of the loads."""
+    free = guess.free.copy()
+    free[EXCESS] = excess
+    return replace(guess, free=free)
 
 
 def factor(solution: Solution) -> float:
     """On the limits of an eased flight."""
-    return exp(float(solution.free[-1]))
+    return exp(float(solution.free[EXCESS]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,53 +37,9 @@ class Eased:
     @property
     def excess(self) -> float:
         """Logarithm of the factor on the limits."""
-        return float(self.solution.free[-1])
+        return float(self.solution.free[EXCESS])
 
     @property
     def factor(self) -> float:
         """On the limits."""
         return factor(self.solution)
-
-    def start(self, problem: Problem) -> Solution:
-        """What the solution is to ``problem``, without easing: a start with its multipliers."""
-        solution, eases = self.solution, [self.flight.eases(a) for a in self.flight.sequence.arcs]
-        arcs = (
-            replace(_without_excess(own) if eased else own, arc=arc)
-            for own, eased, arc in zip(solution.arcs, eases, problem.arcs, strict=True)
-        )
-        return replace(
-            solution,
-            problem=problem,
-            arcs=tuple(arcs),
-            free=solution.free[:-1],
-            duals=_plain_duals(solution.duals, eases, _kept(solution.problem)),
-        )
-
-
-def _without_excess(own: ArcSolution) -> ArcSolution:
-    return replace(own, states=own.states[:, :-1], costates=own.costates[:, :-1])
-
-
-def _kept(problem: Problem) -> Array:
-    """Flags of the conditions' quantities that a problem without easing has as well."""
-    flags = [
-        not isinstance(condition.expression, OneExcess)
-        for condition in problem.conditions
-        for _ in condition.quantities
-    ]
-    return np.array(flags)
-
-
-def _plain_duals(duals: Duals, eases: list[bool], kept: Array) -> Duals:
-    arcs = tuple(_less(own) if eased else own for own, eased in zip(duals.arcs, eases, strict=True))
-    return replace(duals, arcs=arcs, conditions=duals.conditions[kept], free=duals.free[:-1])
-
-
-def _less(own: ArcDuals) -> ArcDuals:
-    last = len(own.start) - 1
-    return replace(
-        own,
-        rows=np.delete(own.rows, last, axis=1),
-        variables=np.delete(own.variables, last, axis=1),
-        start=own.start[:-1],
-    )

@@ -10,6 +10,7 @@ from ascentopt.collocation import ArcGuess, Guess
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.optimal.joints import VIRTUAL
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,7 +26,7 @@ class FlownArc:
 def as_guess(flown: tuple[FlownArc, ...]) -> Guess:
     """The flight as a start for the solver."""
     instants = [flown[0].times[0], *(arc.times[-1] for arc in flown)]
-    return Guess(np.array(instants), tuple(arc_guess(arc) for arc in flown), np.zeros(6))
+    return Guess(np.array(instants), tuple(arc_guess(arc) for arc in flown), np.zeros(VIRTUAL))
 
 
 def arc_guess(flown: FlownArc) -> ArcGuess:

@@ -117,7 +117,7 @@ def arriving(guess: Guess, mission: Mission, *, near: bool) -> Guess:
     """
     end = guess.arcs[-1].states[-1]
     gap = orbit_aim(mission).state(end[: MASS + 1])[:MASS] - end[:MASS]
-    return replace(guess, free=np.concatenate((gap[3:], gap[:3])), near=near)
+    return replace(guess, free=np.concatenate((gap[3:], gap[:3], [0.0])), near=near)
 
 
 def _free_coast(sequence: Sequence) -> int | None:

@@ -16,6 +16,13 @@ from ascentopt.world.ellipsoid import altitude, up
 
 EndExpression = Callable[[Ends], Expr]
 
+IMPULSE, SHIFT, EXCESS, VIRTUAL = slice(0, 3), slice(3, 6), 6, 7
+"""Where they stand among the free numbers, and how many there are of what a flight to the orbit
+within its limits has not got."""
+
+PACE, WEIGHTS = 6, slice(7, 11)
+"""Where they stand among the problem's parameters, after the lead."""
+
 
 @dataclass(frozen=True)
 class LiftOff:
@@ -79,15 +86,6 @@ class MassLostByEnd:
     def __call__(self, ends: Ends) -> Expr:
         """In kg."""
         return ends.end[self.arc][MASS] - ends.start[0][MASS]
-
-
-@dataclass(frozen=True)
-class MassAtLiftOff:
-    """Mass at the start of the first arc."""
-
-    def __call__(self, ends: Ends) -> Expr:
-        """In kg."""
-        return ends.start[0][MASS]
 
 
 @dataclass(frozen=True)
@@ -165,56 +163,20 @@ class UnitStart:
 
 
 @dataclass(frozen=True)
-class OneExcess:
-    """Excess of the loads on an arc less that of the flight, the last of the free numbers."""
+class Elastic:
+    """Mass at an end, missing speed, mass at lift-off, excess of the loads, each times its weight.
 
-    arc: int
-
-    def __call__(self, ends: Ends) -> Expr:
-        """A pure number, zero."""
-        return ends.end[self.arc][-1] - ends.free[-1]
-
-
-@dataclass(frozen=True)
-class MassAtEnd:
-    """Mass at the end of an arc."""
-
-    arc: int
-
-    def __call__(self, ends: Ends) -> Expr:
-        """In kg."""
-        return ends.end[self.arc][MASS]
-
-
-@dataclass(frozen=True)
-class MassLessExcess:
-    """Mass at the end of an arc less the excess of the loads at its price, the last parameter."""
-
-    arc: int
-
-    def __call__(self, ends: Ends) -> Expr:
-        """In kg."""
-        return ends.end[self.arc][MASS] - ends.parameter[-1] * ends.free[-1]
-
-
-@dataclass(frozen=True)
-class MissingSpeed:
-    """Squared virtual impulse at insertion, halved: smooth at zero, and least where it is least.
-
-    A virtual shift counts with the speed that it is worth, the seventh of the problem's parameters
-    times its length.
+    The weights are parameters, so that one program serves every mode. The missing speed is half
+    the square of the virtual impulse: smooth at zero, and least where it is least. A virtual shift
+    counts with the speed that it is worth, the pace times its length.
     """
 
-    def __call__(self, ends: Ends) -> Expr:
-        """In m^2/s^2."""
-        impulse, shift = ends.free[:3], ends.free[3:6]
-        return 0.5 * (ca.sumsqr(impulse) + ends.parameter[6] ** 2 * ca.sumsqr(shift))
-
-
-@dataclass(frozen=True)
-class MissingSpeedAndExcess:
-    """As `MissingSpeed`, and the excess of the loads at its price, the last of the parameters."""
+    arc: int
 
     def __call__(self, ends: Ends) -> Expr:
-        """In m^2/s^2."""
-        return MissingSpeed()(ends) + ends.parameter[-1] * ends.free[-1]
+        """In kg or in m^2/s^2, as the weights say."""
+        impulse, shift = ends.free[IMPULSE], ends.free[SHIFT]
+        missing = 0.5 * (ca.sumsqr(impulse) + ends.parameter[PACE] ** 2 * ca.sumsqr(shift))
+        masses = ends.end[self.arc][MASS], ends.start[0][MASS]
+        terms = ca.vertcat(masses[0], missing, masses[1], ends.free[EXCESS])
+        return ca.dot(ends.parameter[WEIGHTS], terms)

@@ -107,8 +107,7 @@ class LimitedRun(Run):
         mildest = self._mildest(solution, flight)
         if not isinstance(mildest, Eased) or mildest.excess > WITHIN:
             return mildest
-        problem = flight.most_mass()
-        start = mildest.start(problem)
+        problem, start = flight.most_mass(), mildest.solution
         try:
             return self._logged("within the limits", problem, start, self._brief())
         except NotConverged:
@@ -126,7 +125,7 @@ class LimitedRun(Run):
         """
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(solution, self.sequence))
         flight, missing = replace(plain, eased=True), float("nan")
-        start = eased(start_of(self.sequence, solution), flight, max(log(ratio), 0.0) + AMPLE)
+        start = eased(start_of(self.sequence, solution), max(log(ratio), 0.0) + AMPLE)
         for barrier in EASING:
             try:
                 return self._as_little("limits", flight, flight.most_mass(), start, barrier)
@@ -140,7 +139,7 @@ class LimitedRun(Run):
     def _near(self, iterate: Eased, flight: Transcription) -> Solution | float:
         """The greatest mass from an iterate that nearly keeps the limits, or the missing speed."""
         problem, settings = flight.least_impulse(), self.task.settings
-        near = replace(iterate.start(problem).as_guess(), near=True)
+        near = iterate.solution.as_guess()
         brief = replace(self._brief(), tolerance=LOOSE, near_barrier=EASING[0])
         try:
             told = "least missing speed within the limits"
@@ -184,7 +183,7 @@ class LimitedRun(Run):
         """
         flight = replace(self._transcription(self.task.mission.limits, watched), eased=True)
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(short, self.sequence))
-        start = eased(short.as_guess(), flight, max(log(ratio), 0.0) + AMPLE)
+        start = eased(short.as_guess(), max(log(ratio), 0.0) + AMPLE)
         missing, barred, self.nearest = float("nan"), None, None
         try:
             mild = self._as_little(WHEREVER, flight, flight.least_impulse(), start, EASING[0])
@@ -202,7 +201,7 @@ class LimitedRun(Run):
         Raises:
             NotConverged: as the solver.
         """
-        flight, start = mildest.flight, replace(mildest.solution.as_guess(), near=True)
+        flight, start = mildest.flight, mildest.solution.as_guess()
         return self._as_little(WHEREVER, flight, flight.least_impulse(), start, EASING[0])
 
     def _missing(self, nearest: Eased) -> float:
@@ -212,7 +211,7 @@ class LimitedRun(Run):
             NotConverged: as the solver.
         """
         problem = replace(nearest.flight, eased=False).least_impulse()
-        start, loose = nearest.start(problem), replace(self.task.settings, tolerance=LOOSE)
+        start, loose = nearest.solution, replace(self.task.settings, tolerance=LOOSE)
         what = "least missing speed"
         self.nearest = self._logged(what, problem, start, loose, missing_speed)
         return missing_speed(self.nearest)

@@ -17,6 +17,7 @@ from ascentopt.mission import FlightLimits
 from ascentopt.optimal.bearable import bearable_payload
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased
+from ascentopt.optimal.joints import WEIGHTS
 from ascentopt.optimal.replay import replayed
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.variations import Case, Variation, variations
@@ -138,8 +139,7 @@ def strain_of(solving: Solving, attempt: Attempt) -> Strain | None:
     if eased is None or mildest is None:
         return None
     gains = list(_gains(case, attempt, eased))
-    plain = replace(mildest.flight, eased=False).most_mass()
-    flown = replayed(case, replace(attempt, solution=mildest.start(plain)))
+    flown = replayed(case, replace(attempt, solution=mildest.solution))
     holds = sorted(_holds(gains), key=lambda one: -one.gain)
     acting = _alone(case.mission.limits, [one.limit for one in holds])
     too_fast, altitude = _excess_speed(flown, acting, eased.factor)
@@ -164,7 +164,7 @@ Gain = tuple[Variation, float]
 
 def _gains(case: Case, attempt: Attempt, eased: Eased) -> Iterator[Gain]:
     envelope, problem = Envelope.of(eased.solution), eased.solution.problem
-    price = problem.parameter_values[-1] * problem.objective.sign
+    price = problem.parameter_values[WEIGHTS][-1]
     for variation in variations(case):
         if variation.limit is None and not _said(variation.quantity):
             continue

@@ -20,7 +20,7 @@ from ascentopt.collocation import (
 )
 from ascentopt.flight.kind import ArcKind, Guidance
 from ascentopt.flight.limits import Clearance, PayloadHeating, PitchRate, path_limits
-from ascentopt.flight.model import MASS, arc_model
+from ascentopt.flight.model import EXCESS, MASS, arc_model
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import FlightLimits, Mission
@@ -35,9 +35,6 @@ SHIFT = tuple(Quantity(f"virtual shift {axis}", "m", 1e5) for axis in "xyz")
 """What is added to the final position: a height that cannot be reached has a price, too, and every
 flight is a feasible start."""
 
-EXCESS = Quantity("log excess of loads")
-"""Of a flight whose limits on loads may be multiplied, all by one factor: its logarithm."""
-
 DEAREST = 10.0
 """Final masses that an excess of e costs, or squares of 100 m/s. Dear enough, and a flight within
 the limits is the optimum wherever there is one; the dearer, the more the rest of the flight is left
@@ -45,6 +42,9 @@ to chance."""
 
 LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
 """What is added to the final state before it is compared with the orbit, m and m/s."""
+
+WEIGHTS = tuple(f"weight of {what}" for what in ("mass", "missing speed", "lift-off mass", "excess"))
+"""In the objective, each in the objective's unit for one unit of its own."""
 
 SLOW = 0.1
 """Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
@@ -89,52 +89,57 @@ class Transcription:
 
     def most_mass(self) -> Problem:
         """Greatest mass at the last free cut-off, no virtual impulse."""
-        cut_off = range(len(self.sequence.arcs))[self.sequence.cut_off]
-        objective = Objective(
-            quantity=Quantity("final mass", "kg", self._mass_scales[cut_off]),
-            expression=(joints.MassLessExcess if self.eased else joints.MassAtEnd)(cut_off),
-            maximise=True,
-        )
-        return self._problem(objective, (0.0,) * 6)
+        mass = Quantity("final mass", "kg", self._mass_scales[self._cut_off])
+        return self._problem(mass, (1.0, 0.0, 0.0), 0.0, maximise=True)
 
     def least_impulse(self) -> Problem:
         """Least speed missing at insertion: zero when the orbit can be reached."""
-        scale = IMPULSE[0].scale ** 2
-        objective = Objective(
-            quantity=Quantity("half squared missing speed", "m^2/s^2", scale),
-            expression=joints.MissingSpeedAndExcess() if self.eased else joints.MissingSpeed(),
-        )
-        return self._problem(objective, (inf,) * 6)
+        missing = Quantity("half squared missing speed", "m^2/s^2", IMPULSE[0].scale ** 2)
+        return self._problem(missing, (0.0, 1.0, 0.0), inf, maximise=False)
+
+    @property
+    def _cut_off(self) -> int:
+        """Index of the arc at whose end the last free cut-off is."""
+        return range(len(self.sequence.arcs))[self.sequence.cut_off]
 
     def most_lift_off_mass(self) -> Problem:
         """Greatest mass at lift-off, all of it beyond the vehicle's own being payload."""
-        objective = Objective(
-            quantity=Quantity("lift-off mass", "kg", self.sequence.mass),
-            expression=joints.MassAtLiftOff(),
-            maximise=True,
-        )
-        return self._problem(objective, (0.0,) * 6)
+        mass = Quantity("lift-off mass", "kg", self.sequence.mass)
+        return self._problem(mass, (0.0, 0.0, 1.0), 0.0, maximise=True)
 
     def _pace(self) -> float:
         """Speed in m/s that a metre of missing height is worth."""
         aim = orbit_aim(self.mission)
         return DEAR * aim.speed / aim.radius
 
-    def _problem(self, objective: Objective, most: tuple[float, ...]) -> Problem:
-        """``most`` of the virtual impulse and shift."""
-        body, eased = self.mission.body, self.eased
-        least = tuple(-value for value in most)
-        price = DEAREST * objective.quantity.scale
+    def _problem(
+        self,
+        quantity: Quantity,
+        weights: tuple[float, float, float],
+        most: float,
+        *,
+        maximise: bool,
+    ) -> Problem:
+        """The elastic program, with ``weights`` of mass, missing speed and mass at lift-off.
+
+        ``most`` of the virtual impulse and shift. All modes have one structure: weights and bounds
+        tell them apart, so they share a program, and one starts with the multipliers of another.
+        """
+        body, excess = self.mission.body, inf if self.eased else 0.0
+        objective = Objective(
+            quantity=quantity, expression=joints.Elastic(self._cut_off), maximise=maximise
+        )
+        price = DEAREST * objective.sign * quantity.scale
         return Problem(
             arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
             conditions=tuple(self._conditions()),
             objective=objective,
             spans=self.sequence.spans,
             time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
-            free=(*IMPULSE, *SHIFT, *(EXCESS,) * eased),
-            free_bounds=Bounds(lower=(*least, *(0.0,) * eased), upper=(*most, *(inf,) * eased)),
-            parameters=(*LEAD, "pace", *("price of excess",) * eased),
-            parameter_values=(*(0.0,) * len(LEAD), self._pace(), *(price,) * eased),
+            free=(*IMPULSE, *SHIFT, EXCESS),
+            free_bounds=Bounds(lower=(*(-most,) * 6, 0.0), upper=(*(most,) * 6, excess)),
+            parameters=(*LEAD, "pace", *WEIGHTS),
+            parameter_values=(*(0.0,) * len(LEAD), self._pace(), *weights, price),
         )
 
     @cached_property
@@ -153,8 +158,8 @@ class Transcription:
 
     def _arc(self, k: int) -> Arc:
         arc, mesh = self.sequence.arcs[k], self.meshes[k]
-        allowed = _turn_limited(self.mission.limits, arc.kind)
-        limits = path_limits(allowed, arc.kind.guidance, in_air=arc.name in self.watched)
+        allowed, watched = _turn_limited(self.mission.limits, arc.kind), arc.name in self.watched
+        limits = path_limits(allowed, arc.kind.guidance, in_air=watched)
         if allowed is not self.mission.limits:
             limits = tuple(PitchRate(assumed=True) if one == PitchRate() else one for one in limits)
         if self.low and arc.rise is None:
@@ -162,13 +167,13 @@ class Transcription:
             limits = (*limits, Clearance(clearance(self.mission) + spare))
         if self.cool and self.vehicle.max_heating and arc.name in self.sequence.exposed:
             limits = (*limits, PayloadHeating(self.vehicle.max_heating))
-        pairs, eased = [limit.bounds(allowed) for limit in limits], self.eases(arc)
+        pairs = [limit.bounds(allowed) for limit in limits]
         length, speed = self._scales()
         mass = self._mass_scales[k]
-        more = (1.0,) * (3 * arc.kind.turning + eased)
+        more = (1.0,) * (3 * arc.kind.turning)
         return Arc(
             name=arc.name,
-            model=arc_model(arc.kind, limits, eased=eased),
+            model=arc_model(arc.kind, limits, eased=watched),
             mesh=mesh,
             parameters=arc.numbers,
             duration=arc.duration,
@@ -181,15 +186,11 @@ class Transcription:
     def _state_bounds(self, arc: FlightArc) -> Bounds:
         exact = self._shares_or_throttles(arc)
         floor = arc.least_mass if exact else ROOM * arc.least_mass
-        more = 3 * arc.kind.turning + self.eases(arc)
+        more = 3 * arc.kind.turning
         return Bounds(
             lower=(-inf,) * MASS + (floor,) + (-inf,) * more,
             upper=(inf,) * (MASS + 1 + more),
         )
-
-    def eases(self, arc: FlightArc) -> bool:
-        """Whether the arc has the excess among its states, as the last one."""
-        return self.eased and arc.name in self.watched
 
     def _shared_tank(self) -> frozenset[str]:
         """Arcs of stages that burn more than once: only their mass tells when they are empty."""
@@ -233,8 +234,6 @@ class Transcription:
             yield from self._end_limits(k, arc)
             if self._shares_or_throttles(arc):
                 yield from self._emptied(k, arc)
-            if self.eases(arc):
-                yield _zeros(("difference of excesses",), joints.OneExcess(k))
         yield insertion_condition(self.mission)
 
     def _motion(self) -> tuple[Quantity, ...]:

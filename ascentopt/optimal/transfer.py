@@ -25,6 +25,7 @@ from ascentopt.optimal.aim import Aim, orbit_aim
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.first_mesh import mesh_outside
 from ascentopt.optimal.flown import FlownArc, arc_guess
+from ascentopt.optimal.joints import VIRTUAL
 from ascentopt.optimal.pause import MESH, Paused
 from ascentopt.optimal.pitch_program import Family, fly_arc
 from ascentopt.optimal.transcription import DROP_HEATING, clearance
@@ -102,7 +103,7 @@ def onward(
     meshes: tuple[RadauMesh, ...] = tuple(arc.arc.mesh for arc in flight.arcs)
     return Paused(
         (*meshes, mesh_outside(coast, away), MESH),
-        Guess(instants, arcs, np.zeros(6), near=True),
+        Guess(instants, arcs, np.zeros(VIRTUAL), near=True),
     )
 
 

@@ -1,7 +1,8 @@
 """A problem that uses everything at once and means nothing.
 
-Two models of different sizes, time in the equations, path limits, parameters, free numbers, a
-free start, a fixed-duration arc after a free one, a span of two arcs, a mixed mesh, odd scales.
+Two models of different sizes, time in the equations, path limits, parameters, free numbers that
+one of the models reads in another order than the problem's, a free start, a fixed-duration arc
+after a free one, a span of two arcs, a mixed mesh, odd scales.
 The functions take floats, arrays and symbols alike, so that NumPy can repeat them.
 """
 
@@ -30,16 +31,17 @@ from ascentopt.collocation import (
 def powered_rates(p: Point) -> list[Any]:
     a, b, c = p.state[0], p.state[1], p.state[2]
     u, v = p.control[0], p.control[1]
-    drag, sweep = p.parameter[0], p.parameter[1]
+    drag, sweep, g, f = p.parameter[0], p.parameter[1], p.free[0], p.free[1]
     return [
         b * u + ca.sin(sweep * p.time),
-        a * c - drag * b * b * v,
-        (1.0 + p.time) * u * v - c / (2.0 + a * a),
+        a * c - drag * b * b * v * g,
+        (1.0 + p.time) * u * v * f * g - c / (2.0 + a * a),
     ]
 
 
 def powered_path(p: Point) -> list[Any]:
-    return [p.state[0] * p.control[1] + p.time, p.parameter[0] * p.state[2] ** 2]
+    a, c, g = p.state[0], p.state[2], p.free[0]
+    return [a * p.control[1] + p.time, p.parameter[0] * c**2 * ca.exp(-g * g)]
 
 
 def drifting_rates(p: Point) -> list[Any]:
@@ -54,6 +56,7 @@ POWERED = Model(
     path=(Quantity("p", "Pa", 4.0), Quantity("q", "Pa", 0.3)),
     path_values=powered_path,
     parameters=("drag", "sweep"),
+    free=("g", "f"),
 )
 DRIFTING = Model(
     name="drifting",

@@ -54,6 +54,7 @@ def _arc_rows(x: Array, k: int) -> Array:
     arc, place = PROBLEM.arcs[k], LAYOUT.arcs[k]
     states, controls = x[place.support], x[place.node_variables[:, place.states :]]
     first, last = x[LAYOUT.instants[k : k + 2]]
+    free = dict(zip("fg", x[LAYOUT.free_variables], strict=True))
     rows = []
     for node, fraction in enumerate(arc.mesh.fractions()):
         interval = int(np.searchsorted(np.cumsum(arc.mesh.degrees), node, side="right"))
@@ -67,6 +68,7 @@ def _arc_rows(x: Array, k: int) -> Array:
             state=states[node + 1],
             control=controls[node],
             parameter=np.array(arc.parameters),
+            free=np.array([free[name] for name in arc.model.free]),
         )
         width = arc.mesh.widths[interval] * (last - first)
         rows.append((slope - width * np.array(arc.model.rates(point))) / arc.scales)

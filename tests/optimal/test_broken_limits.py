@@ -10,6 +10,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import NotConverged, Solution, SolverSettings, solve
+from ascentopt.collocation.program import build
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased, eased
@@ -48,9 +49,15 @@ def written(attempt: Attempt, limits: ao.FlightLimits) -> Transcription:
 
 def mildest(attempt: Attempt, limits: ao.FlightLimits) -> Eased:
     flight = written(attempt, limits)
-    start = eased(attempt.found.as_guess(), flight, 2.0)
+    start = eased(attempt.found.as_guess(), 2.0)
     settings = SolverSettings(iterations=200, near_barrier=1e-3)
     return Eased(solve(flight.most_mass(), start, settings), flight)
+
+
+def test_all_modes_of_a_flight_share_a_program(attempt: Attempt) -> None:
+    flights = [replace(written(attempt, BEARABLE), eased=easy) for easy in (False, True)]
+    modes = [mode for one in flights for mode in (one.most_mass(), one.least_impulse())]
+    assert len({build(mode.structure()) for mode in modes}) == 1
 
 
 def test_limits_that_can_be_kept_are_not_eased(attempt: Attempt) -> None:
@@ -61,7 +68,7 @@ def test_limits_that_can_be_kept_are_not_eased(attempt: Attempt) -> None:
 def test_an_eased_flight_starts_the_plain_program_with_its_multipliers(attempt: Attempt) -> None:
     found = mildest(attempt, BEARABLE)
     problem = replace(found.flight, eased=False).most_mass()
-    again: Solution = solve(problem, found.start(problem), SolverSettings())
+    again: Solution = solve(problem, found.solution, SolverSettings())
     assert again.iterations < 10
     mass = found.solution.arcs[-1].states[-1, 6]
     assert again.objective == pytest.approx(mass, rel=1e-6)
@@ -70,8 +77,7 @@ def test_an_eased_flight_starts_the_plain_program_with_its_multipliers(attempt: 
 def test_limits_that_cannot_be_kept_are_eased_to_where_the_vehicle_flies(attempt: Attempt) -> None:
     found = mildest(attempt, WEAK)
     assert 1.05 < found.factor < 1.5
-    own = found.start(replace(found.flight, eased=False).most_mass())
-    bears = max(one.ratio(WEAK) for one in loads(own, attempt.sequence))
+    bears = max(one.ratio(WEAK) for one in loads(found.solution, attempt.sequence))
     assert bears > found.factor
 
 
@@ -83,7 +89,7 @@ def test_less_easing_than_that_is_not_solved(attempt: Attempt) -> None:
     )
     told = replace(written(attempt, limits), eased=False)
     with pytest.raises(NotConverged):
-        solve(told.most_mass(), found.start(told.most_mass()), SolverSettings(iterations=150))
+        solve(told.most_mass(), found.solution, SolverSettings(iterations=150))
 
 
 @pytest.fixture(scope="module")
