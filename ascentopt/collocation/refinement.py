@@ -22,6 +22,10 @@ FAR, WIDE = 4.0, 0.07
 """Times the tolerance by which a limit is exceeded, and fraction of the arc that an interval is
 wide, above which it is cut in three for the kink: of ten cases four take a round less."""
 
+BRIEFEST = 1e-3
+"""Share of an arc: a sixth of a second of a first stage's burn, over which a limit that is exceeded
+by a few per cent bears no structure down."""
+
 ENOUGH = (Outcome.TIME, Outcome.INTERRUPTED)  # after which nothing is tried again
 
 SAMPLES = 4  # Gauss points more than the degree: enough to see the residual between the nodes
@@ -38,6 +42,10 @@ class Refinement:
         highest_degree: an interval that needs more is split instead.
         longest_ramp: fraction of an arc over which a control may go from bound to bound where it
             should jump.
+        briefest: fraction of an arc below which an interval is not cut for an excess, nor counts
+            for one. Where a limit on the state is touched at one instant a control that is limited
+            itself jumps, and its polynomial overshoots on every mesh, for a shorter time on every
+            finer one.
         widest_corner: fraction of an arc that an interval may be wide in which, or beside which,
             such a control reaches or leaves a bound; `narrowed` sees to it.
     """
@@ -47,6 +55,7 @@ class Refinement:
     rounds: int = 6
     highest_degree: int = 8
     longest_ramp: float = 0.01
+    briefest: float = BRIEFEST
     widest_corner: float = 0.001
 
     def __post_init__(self) -> None:
@@ -98,13 +107,16 @@ def _integrals_to(count: int) -> tuple[Array, Array]:
     return (points + 1.0) / 2.0, matrix / 2.0
 
 
-def path_excess(arc: ArcSolution) -> Array:
+def path_excess(arc: ArcSolution, briefest: float = 0.0) -> Array:
     """(intervals,) largest excess over a path limit between the nodes, in the limit's scale.
 
     The start of an interval counts: no node lies there, and nothing holds the controls. What a
-    model is lenient with is left out.
+    model is lenient with is left out, and intervals narrower than a ``briefest`` share of the arc.
     """
-    return np.array([max(0.0, float(own.max(initial=0.0))) for own in path_margins(arc)])
+    pairs = zip(path_margins(arc), arc.arc.mesh.widths, strict=True)
+    return np.array(
+        [max(0.0, float(own.max(initial=0.0))) * bool(wide >= briefest) for own, wide in pairs]
+    )
 
 
 def path_margins(arc: ArcSolution) -> list[Array]:
@@ -153,11 +165,11 @@ class Accuracy:
     excess: float
 
     @classmethod
-    def of(cls, solution: Solution) -> Accuracy:
-        """Measure every arc."""
+    def of(cls, solution: Solution, briefest: float = 0.0) -> Accuracy:
+        """Measure every arc; see `path_excess` for ``briefest``."""
         return cls(
             error=max(float(continuous_errors(arc).max()) for arc in solution.arcs),
-            excess=max(float(path_excess(arc).max()) for arc in solution.arcs),
+            excess=max(float(path_excess(arc, briefest).max()) for arc in solution.arcs),
         )
 
 
@@ -186,7 +198,7 @@ def _cuts(arc: ArcSolution, rule: Refinement) -> Array:
     The switching point of a limit is a kink: far from it at first, nearer with every cut. What is
     left of a jump is a ramp as long as its interval, so that the cuts it takes are known.
     """
-    excess = path_excess(arc) / rule.path_tolerance
+    excess = path_excess(arc, rule.briefest) / rule.path_tolerance
     far = (excess > FAR) & (arc.arc.mesh.widths > WIDE)
     ramps = np.minimum(np.ceil(ramp_lengths(arc) / rule.longest_ramp), MOST_PIECES)
     pieces = 1.0 + ((excess > 1.0) | jumps(arc)) + far
@@ -237,7 +249,7 @@ def refine(
         except NotConverged as failure:
             failure.solved = solution
             raise
-    accuracy = Accuracy.of(solution)
+    accuracy = Accuracy.of(solution, rule.briefest)
     if accuracy.error > rule.tolerance or accuracy.excess > rule.path_tolerance:
         coarse = NotConverged(
             replace(solution, outcome=Outcome.COARSE),

@@ -9,6 +9,7 @@ import numpy as np
 
 from ascentopt.collocation import ArcSolution, RadauMesh
 from ascentopt.collocation.radau import Array
+from ascentopt.collocation.refinement import BRIEFEST
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.mission import Mission
@@ -40,11 +41,19 @@ def _samples(arc: FlightArc, own: ArcSolution) -> Array:
 
 
 def _interval_fractions(mesh: RadauMesh) -> Iterator[tuple[Array, Array]]:
-    """Fractions of the arc in each interval, and where its polynomial is to be read for them."""
+    """Fractions of the arc in each interval, and where its polynomial is to be read for them.
+
+    One as narrow as refinement leaves it is a straight line between nodes, its left end the last
+    node of the interval before: a control that jumps there overshoots in between.
+    """
     for left, right, degree in zip(mesh.breaks[:-1], mesh.breaks[1:], mesh.degrees, strict=True):
-        fractions = np.linspace(left, right, SAMPLES * degree + 1)
         # The right end belongs to this interval's polynomial: a control may jump there.
-        yield fractions, np.minimum(fractions, np.nextafter(right, left))
+        end = np.nextafter(right, left)
+        if left > 0.0 and right - left < BRIEFEST:
+            yield np.array([left, right]), np.array([np.nextafter(left, 0.0), end])
+            continue
+        fractions = np.linspace(left, right, SAMPLES * degree + 1)
+        yield fractions, np.minimum(fractions, end)
 
 
 def _command(arc: FlightArc, states: Array, controls: Array) -> tuple[Array, Array]:

@@ -244,7 +244,7 @@ def _passes(solving: Solving, attempt: Attempt) -> bool:
     """Whether a flight is near enough to its equations and limits between the nodes."""
     if not _flies(attempt):
         return False
-    accuracy = Accuracy.of(attempt.found)
+    accuracy = Accuracy.of(attempt.found, solving.refinement.briefest)
     kept = accuracy.excess <= solving.refinement.path_tolerance
     return kept and accuracy.error <= CONTINUOUS_ERROR
 

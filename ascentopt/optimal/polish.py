@@ -97,7 +97,7 @@ def cornered(
 
 def good(solution: Solution, rule: Refinement) -> bool:
     """Whether the mesh is as fine as is asked for."""
-    accuracy = Accuracy.of(solution)
+    accuracy = Accuracy.of(solution, rule.briefest)
     return accuracy.error <= rule.tolerance and accuracy.excess <= rule.path_tolerance
 
 
