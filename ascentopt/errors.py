@@ -51,6 +51,14 @@ class InfeasibleAscent(RuntimeError):
         return (type(self), (self.message,), state)
 
 
+class UnconfirmedAscent(InfeasibleAscent):
+    """A flight was found, but the independent flight of its steering does not bear it out.
+
+    It misses the orbit, or breaks a limit, by far more than a certificate allows: there may be an
+    ascent, but this is none. `best` is the flight with its certificate, all the same.
+    """
+
+
 class OutOfTime(RuntimeError):
     """The time allowed was up before the answer was there.
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
+from math import pi, sqrt
 
 import casadi as ca
 import numpy as np
@@ -56,10 +57,22 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
     )
 
 
+def revolution(mission: Mission) -> float:
+    """Period in s of a circle at the greatest distance that the mission's orbit tells of.
+
+    Longer than any coast that leads to it: half a transfer takes less than half of it, and so does
+    the way to a node on a lower orbit.
+    """
+    body, orbit = mission.body, mission.orbit
+    high, low = orbit.apoapsis_radius_around(body), orbit.periapsis_radius_around(body)
+    radius = high or low or orbit.semi_major_axis_around(body) or 2.0 * (body.radius + mission.floor)
+    return 2.0 * pi * sqrt(radius**3 / body.gravitational_parameter)
+
+
 def lift_off(mission: Mission) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
-    """Inertial position and velocity of the site at time zero, longitude zero on the x axis."""
+    """Inertial position and velocity of the site at the instant of lift-off."""
     site, body = mission.site, mission.body
-    place = site_position(body, site.latitude, site.longitude, site.altitude)
+    place = site_position(body, site.latitude, mission.right_ascension, site.altitude)
     velocity = -ground_velocity(body, place, ca.DM.zeros(3))
     return _triple(place), _triple(velocity)
 
@@ -118,15 +131,20 @@ class _Builder:
         return whole, whole / self._least_throttle(stage)
 
     def _least_throttle(self, stage: Stage) -> float:
-        """Least throttle that a flight may use: full, where no limit asks for less.
+        """Least throttle that a flight may use: full, where neither a limit nor the plan asks.
 
-        Without such a limit the least propellant takes full thrust or none, but for a stretch of
-        part thrust in dense air that is worth little (common practice, no source), and a throttle
-        that is free to do nothing is a direction in which the program has no answer.
+        Along most flights full thrust or none is best, and a throttle that is free to do nothing is
+        a direction in which the program has no answer; the plan asks where costates say it pays.
         """
+        if self._throttles(stage):
+            return stage.engine.min_throttle
         limits = self.mission.limits
         needed = limits.axial_acceleration, limits.dynamic_pressure, limits.staging_dynamic_pressure
         return stage.engine.min_throttle if any(v is not None for v in needed) else 1.0
+
+    def _throttles(self, stage: Stage) -> bool:
+        """Whether the plan asks for throttle, whatever the limits."""
+        return any(self.vehicle.stages[k] is stage for k in self.plan.throttling)
 
     def _first_stage_arc(self, start: float, end: float) -> FlightArc:
         core = self.vehicle.stages[0]
@@ -144,37 +162,46 @@ class _Builder:
             duration=self._duration(0, start, end) if last else (end - start, end - start),
             least_mass=self._least_mass(0, groups),
             min_throttle=self._least_throttle(core),
+            throttles=self._throttles(core),
             joint=joint,
         )
 
     def _duration(self, index: int, start: float, end: float) -> tuple[float, float]:
         """Bounds of the last arc of a stage that began to burn earlier."""
         shortest, longest = self._core_burn(index)
-        if index == self.cut_off:
+        if self._ends_freely(index):
             return SHORTEST_FREE, end - start
         return max(end - start - (longest - shortest), SHORTEST_FREE), end - start
+
+    def _ends_freely(self, index: int) -> bool:
+        """Whether burns of a stage may end before its propellant does."""
+        early = index in self.plan.cut_early or self.plan.relights(index) > 0
+        return early or index == self.cut_off
 
     def upper_stage(self, index: int) -> Iterator[Leg]:
         """Delay or coast, the burn, and for the inserting stage coasts and further burns."""
         stage, plan = self.vehicle.stages[index], self.plan
         if index in plan.coast_before:
-            yield Leg.of(
-                self._coast(index, (max(stage.ignition_delay, SHORTEST_FREE), plan.longest_coast))
-            )
+            shortest = max(stage.ignition_delay, SHORTEST_FREE)
+            yield Leg.of(self._coast(index, (shortest, self._longest_coast)))
         elif stage.ignition_delay > 0.0:
             yield Leg.of(self._coast(index, (stage.ignition_delay, stage.ignition_delay)))
         yield Leg.of(self._burn(index))
         yield from self._again(index)
 
-    def _restarts(self, index: int) -> int:
-        return self.plan.restarts if index == self.plan.inserting_stage else 0
+    @cached_property
+    def _longest_coast(self) -> float:
+        """What the plan says, or a revolution of the widest orbit concerned, s."""
+        given = self.plan.longest_coast
+        return revolution(self.mission) if given is None else given
 
     def _again(self, index: int) -> Iterator[Leg]:
-        """Coasts and further burns of the inserting stage."""
-        restarts = self._restarts(index)
+        """Coasts and further burns of a stage."""
+        restarts, inserting = self.plan.relights(index), index == self.plan.inserting_stage
+        of = "" if inserting else f" of {self.vehicle.stages[index].name}"
         for again in range(restarts):
-            coast = self._coast(index, (SHORTEST_FREE, self.plan.longest_coast))
-            yield Leg.of(replace(coast, name=f"coast {again + 1}"))
+            coast = self._coast(index, (SHORTEST_FREE, self._longest_coast))
+            yield Leg.of(replace(coast, name=f"coast {again + 1}{of}"))
             name = f"{self.vehicle.stages[index].name} burn {again + 2}"
             burn, last = replace(self._burn(index), name=name), again == restarts - 1
             yield Leg.of(replace(burn, joint=self._end_of_stage(index)) if last else burn)
@@ -182,7 +209,7 @@ class _Builder:
     def _burn(self, index: int) -> FlightArc:
         stage = self.vehicle.stages[index]
         duration = self._core_burn(index)
-        if index == self.cut_off:
+        if self._ends_freely(index):
             duration = (SHORTEST_FREE, duration[1])
         return FlightArc(
             name=stage.name,
@@ -192,6 +219,7 @@ class _Builder:
             duration=duration,
             least_mass=self._least_mass(index, []),
             min_throttle=self._least_throttle(stage),
+            throttles=self._throttles(stage),
             joint=self._end_of_burn(index),
         )
 
@@ -209,7 +237,7 @@ class _Builder:
 
     def _end_of_burn(self, index: int) -> Joint:
         """The first burn of a stage ends it, unless it is lit again."""
-        if self._restarts(index):
+        if self.plan.relights(index):
             return Joint(event=f"{self.vehicle.stages[index].name} cut-off")
         return self._end_of_stage(index)
 

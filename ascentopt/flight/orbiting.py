@@ -34,8 +34,9 @@ class OrbitingStage:
     `position` (m) and `velocity` (m/s) are inertial, z along the spin axis of `body`; `mass` kg is
     that of everything, `payload_mass` kg of what stands on the stage; what is more than that and
     the dry mass of `stage` is propellant. `restarts` says how often it can still be lit; `time` s
-    is the clock since lift-off, when longitudes count from the inertial x axis. `aerodynamics` are
-    for the last of the air; None = no force. Raises `InputError`.
+    is the clock since lift-off, and `lift_off_time` s is that of `Mission`, which says how far the
+    body had turned then. `aerodynamics` are for the last of the air; None = no force. Raises
+    `InputError`.
     """
 
     name: str
@@ -48,6 +49,7 @@ class OrbitingStage:
     restarts: int
     aerodynamics: Aerodynamics | None = None
     time: float = 0.0
+    lift_off_time: float = 0.0
 
     def __post_init__(self) -> None:
         named("OrbitingStage", self.name, "Give it a name.")
@@ -60,6 +62,8 @@ class OrbitingStage:
             self._keep(owner, name, unit)
         counting(owner, "restarts", self.restarts, 0, "Say how often it can still be lit.")
         finite(owner, "time", self.time, "s", "Give the seconds since lift-off.")
+        fix = "Give the seconds that the mission has."
+        finite(owner, "lift_off_time", self.lift_off_time, "s", fix)
         self._check_masses(owner)
 
     def _keep(self, owner: str, name: str, unit: str) -> None:

@@ -23,8 +23,13 @@ class FlightPlan:
         inserting_stage: index of the stage that reaches the orbit; those above it are payload.
         coast_before: stages that coast for a free time before they are lit.
         restarts: how often the inserting stage is shut down, coasts and is lit again.
+        relit: stages below it that are shut down, coast and are lit again; one entry for each time.
+        cut_early: stages below it whose last burn may end before their propellant does; what is
+            left is dropped with them.
+        throttling: stages whose engines may throttle though no limit asks for it.
+        southward: whether it heads for its inclination by the south of east or west, not the north.
         fairing_arc: name of the arc during which the fairing is dropped; None keeps it.
-        longest_coast: s, for every free coast.
+        longest_coast: s, for every free coast; None for a revolution of the widest orbit concerned.
         unlit: how many stages above the inserting one are known to stay unlit; the text of the plan
             says then which stage inserts.
         turning_arcs: names of arcs on which the direction of thrust turns by no more than
@@ -36,8 +41,12 @@ class FlightPlan:
     inserting_stage: int
     coast_before: tuple[int, ...] = ()
     restarts: int = 0
+    relit: tuple[int, ...] = ()
+    cut_early: tuple[int, ...] = ()
+    throttling: tuple[int, ...] = ()
+    southward: bool = False
     fairing_arc: str | None = None
-    longest_coast: float = 6000.0
+    longest_coast: float | None = None
     unlit: int = 0
     turning_arcs: tuple[str, ...] = ()
     ballast: float | None = 0.0
@@ -47,10 +56,14 @@ class FlightPlan:
         text = names.get(self.restarts, f"{self.restarts + 1} burns with coasts")
         if self.unlit:
             text += f" by stage {self.inserting_stage + 1}"
-        if self.coast_before:
-            *others, last = (str(index + 1) for index in self.coast_before)
-            which = f"stages {', '.join(others)} and {last}" if others else f"stage {last}"
-            text += f", coast before {which}"
+        for stages, what in (
+            (self.coast_before, "coast before {}"),
+            (self.relit, "{} lit again"),
+            (self.cut_early, "{} cut off early"),
+            (self.throttling, "{} throttled"),
+        ):
+            text += f", {what.format(_which(stages))}" if stages else ""
+        text += ", heading south" if self.southward else ""
         if self.turning_arcs:
             text += f", at most {TURN_RATE / deg:g} deg/s"
         if self.ballast is None:
@@ -78,6 +91,7 @@ class FlightPlan:
                 f"FlightPlan: restarts is {self.restarts}; stage {stage.name!r} can be lit again "
                 f"{stage.restarts} times. Plan fewer burns, or give the stage more restarts."
             )
+        self._check_lower_stages(vehicle)
         cut_off = self.cut_off_stage(vehicle)
         if self.ballast != 0.0 and cut_off is not None:
             raise InputError(
@@ -87,6 +101,32 @@ class FlightPlan:
         if self.ballast is not None:
             not_negative("FlightPlan", "ballast", self.ballast, "kg", "Give it in kg, or None.")
 
+    def _check_lower_stages(self, vehicle: Vehicle) -> None:
+        """Refuse relights and early ends that the stages below the inserting one cannot give."""
+        for index in {*self.relit, *self.cut_early}:
+            if not 0 <= index < self.inserting_stage:
+                raise InputError(
+                    f"FlightPlan: stage index {index} is lit again or cut off early; the stages "
+                    f"below the inserting one are 0 to {self.inserting_stage - 1}. Name these, or "
+                    "give `restarts` for the inserting stage."
+                )
+            stage = vehicle.stages[index]
+            if self.relit.count(index) > stage.restarts:
+                raise InputError(
+                    f"FlightPlan: stage {stage.name!r} is lit again {self.relit.count(index)} "
+                    f"times; it can be {stage.restarts} times. Plan fewer burns, or give the stage "
+                    "more restarts."
+                )
+            if isinstance(stage.engine, SolidMotor):
+                raise InputError(
+                    f"FlightPlan: stage {stage.name!r} is cut off early; a solid motor burns to "
+                    "its end. Name stages with engines."
+                )
+
+    def relights(self, stage: int) -> int:
+        """How often a stage is shut down, coasts and is lit again."""
+        return self.restarts if stage == self.inserting_stage else self.relit.count(stage)
+
     def cut_off_stage(self, vehicle: Vehicle) -> int | None:
         """The stage that is shut down when enough is burned; None where none can be.
 
@@ -95,6 +135,11 @@ class FlightPlan:
         engines = [stage.engine for stage in vehicle.stages[: self.inserting_stage + 1]]
         stages = [k for k, engine in enumerate(engines) if not isinstance(engine, SolidMotor)]
         return stages[-1] if stages else None
+
+
+def _which(stages: tuple[int, ...]) -> str:
+    *others, last = (str(index + 1) for index in sorted(set(stages)))
+    return f"stages {', '.join(others)} and {last}" if others else f"stage {last}"
 
 
 def direct(vehicle: Vehicle, stage: int | None = None) -> FlightPlan:

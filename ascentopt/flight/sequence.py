@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
@@ -54,6 +55,7 @@ class FlightArc:
         least_mass: kg aboard when everything that may burn during the arc is burned; it keeps the
             reserve.
         min_throttle: least throttle of the core.
+        throttles: whether the plan lets the core throttle, whatever the limits ask.
         joint: what happens at the end.
         rise: m of height after which the arc ends, for a vertical rise; None otherwise.
     """
@@ -65,6 +67,7 @@ class FlightArc:
     duration: tuple[float, float]
     least_mass: float
     min_throttle: float = 1.0
+    throttles: bool = False
     joint: Joint
     rise: float | None = None
 
@@ -94,6 +97,7 @@ class Sequence:
             solid motors. The mass there tells what is left.
         ballasted: whether no burn has a free end, and ballast may be put aboard at lift-off instead
             so that they end in the orbit. The mass in the orbit tells how much.
+        most_ballast: kg of it at most.
     """
 
     arcs: tuple[FlightArc, ...]
@@ -105,6 +109,7 @@ class Sequence:
     untouched: float = 0.0
     cut_off: int = -1
     ballasted: bool = False
+    most_ballast: float = inf
 
     def __str__(self) -> str:
         lines = [f"{'arc':30}{'guidance':>10}{'shortest':>11}{'longest':>11}  ends with"]
@@ -119,6 +124,11 @@ class Sequence:
     def names(self) -> tuple[str, ...]:
         """Names of the arcs."""
         return tuple(arc.name for arc in self.arcs)
+
+    @property
+    def index_of_drop(self) -> int | None:
+        """Index of the arc at whose end the fairing goes; None where it stays."""
+        return next((k for k, arc in enumerate(self.arcs) if arc.joint.fairing), None)
 
     def in_tank(self, cut_off_mass: float) -> float:
         """Propellant in kg, beyond the reserve, of the stage that is cut off; negative: missing."""

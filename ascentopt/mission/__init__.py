@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ascentopt.mission.lift_off import PlanePass, plane_passes
 from ascentopt.mission.limits import FlightLimits
 from ascentopt.mission.mission import Mission
 from ascentopt.mission.orbit import CircularOrbit, EllipticalOrbit, Orbit
@@ -16,6 +17,8 @@ __all__ = [
     "LaunchSite",
     "Mission",
     "Orbit",
+    "PlanePass",
     "PropellantReserve",
     "Reserve",
+    "plane_passes",
 ]

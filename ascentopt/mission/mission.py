@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import inf, pi
+from math import inf
 from typing import get_args
 
 from ascentopt.errors import InputError
@@ -11,13 +11,12 @@ from ascentopt.mission.limits import FlightLimits
 from ascentopt.mission.orbit import CircularOrbit, EllipticalOrbit, Orbit
 from ascentopt.mission.reserve import DeorbitReserve, Reserve
 from ascentopt.mission.site import LaunchSite
-from ascentopt.units import deg, km
-from ascentopt.validation import instance, positive
+from ascentopt.units import km
+from ascentopt.validation import finite, instance, positive
 from ascentopt.world.body import Body
-from ascentopt.world.ellipsoid import geocentric_latitude
 
-# An inclination typed to the latitude's last digit is meant as "due east", not refused.
-_ANGLE_TOLERANCE = 1e-9  # rad
+# An inclination typed to the latitude's last digit is meant as "due east".
+ANGLE_TOLERANCE = 1e-9  # rad
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,9 +24,13 @@ class Mission:
     """A launch from `site` on `body` to `orbit` within `limits`.
 
     `reserve` is propellant to be left after the insertion; None = none is asked for.
-    `vertical_rise` (m) is the height to gain before the pitch-over may start; None = none. Raises
-    `InputError` for what cannot be: an orbit inside the atmosphere or underground, an inclination
-    that the site cannot reach without a plane change, a site outside the air's data.
+    `vertical_rise` (m) is the height to gain before the pitch-over may start; None = none.
+    `lift_off_time` is in s after the body's meridian of longitude zero lies on the inertial x axis,
+    and matters only where the orbit's ascending node is given; None = when that costs least: the
+    launch waits for its plane, which the turning body brings round, and the answer's mission names
+    the instant. (Where nothing is optimised, or the body does not turn, None is 0.) Raises
+    `InputError` for what cannot be: an orbit inside the atmosphere or underground, a site outside
+    the air's data.
     """
 
     body: Body
@@ -36,6 +39,7 @@ class Mission:
     limits: FlightLimits = field(default_factory=FlightLimits)
     vertical_rise: float | None = 100.0
     reserve: Reserve | None = None
+    lift_off_time: float | None = None
 
     def __post_init__(self) -> None:
         instance("Mission", "body", self.body, (Body,), "Give a Body, for instance earth().")
@@ -48,9 +52,11 @@ class Mission:
         instance("Mission", "reserve", self.reserve, kept, fix)
         self._check_site()
         self._check_height()
-        self._check_inclination()
         self._check_rise()
         self._check_reserve()
+        if self.lift_off_time is not None:
+            fix = "Give seconds, or None to wait for the plane of the orbit."
+            finite("Mission", "lift_off_time", self.lift_off_time, "s", fix)
 
     def __str__(self) -> str:
         rise = "none" if self.vertical_rise is None else f"{self.vertical_rise:g} m"
@@ -58,7 +64,19 @@ class Mission:
             f"Mission from {self.body.name} to {self.orbit}\n  site: {self.site}\n"
             f"  limits: {self.limits}\n  vertical rise: {rise}"
             + (f"\n  reserve: {self.reserve}" if self.reserve is not None else "")
+            + (f"\n  lift-off: {self._lift_off}" if self._lift_off else "")
         )
+
+    @property
+    def _lift_off(self) -> str:
+        if self.lift_off_time is not None:
+            return f"at {self.lift_off_time:g} s"
+        return "" if self.orbit.ascending_node is None else "when its plane comes round"
+
+    @property
+    def right_ascension(self) -> float:
+        """Angle in rad from the inertial x axis to the site's meridian at lift-off."""
+        return self.site.longitude + self.body.rotation_rate * (self.lift_off_time or 0.0)
 
     @property
     def floor(self) -> float:
@@ -93,21 +111,6 @@ class Mission:
             f"Mission: orbit has its periapsis at {(highest - self.body.radius) / km:.6g} km "
             f"altitude or less; it must be above {what}, {self.floor / km:g} km on "
             f"{self.body.name}. Raise the orbit; altitudes are in metres, for instance 300 * km."
-        )
-
-    def _check_inclination(self) -> None:
-        inclination = self.orbit.inclination
-        if inclination is None:
-            return
-        site = self.site
-        least = abs(geocentric_latitude(self.body, site.latitude, site.altitude))
-        if least - _ANGLE_TOLERANCE <= inclination <= pi - least + _ANGLE_TOLERANCE:
-            return
-        raise InputError(
-            f"Mission: orbit.inclination is {inclination / deg:.6g} deg; it must be between "
-            f"{least / deg:.6g} and {(pi - least) / deg:.6g} deg, the geocentric latitude of the "
-            "site and its supplement: the plane of an orbit passes through the centre of the body "
-            "and the site. Change the inclination, leave it None, or launch nearer to the equator."
         )
 
     def _check_reserve(self) -> None:

@@ -13,8 +13,9 @@ from ascentopt.validation import finite, instance, within
 class LaunchSite:
     """A place on the body: geodetic `latitude` and `longitude` in rad, `altitude` in m.
 
-    Altitude counts from the body's ellipsoid. Longitude is measured from the inertial x axis at
-    lift-off: it matters only for a target whose ascending node is fixed. Raises `InputError`.
+    Altitude counts from the body's ellipsoid, longitude eastward from the meridian of the body that
+    lies on the inertial x axis when `Mission.lift_off_time` is 0. It matters only for an orbit
+    whose ascending node is given. Raises `InputError`.
     """
 
     latitude: float

@@ -2,19 +2,39 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 from ascentopt.optimal.arrival import Arrival
 from ascentopt.optimal.ascent import Ascent, Candidate
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.certificate import certify
 from ascentopt.optimal.prices import prices_of
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.census import Census
 from ascentopt.optimal.variations import Case
 from ascentopt.rocket import Vehicle
 
 
-def ascent_of(solving: Solving, arrival: Arrival, others: list[Attempt]) -> Ascent:
+@dataclass(frozen=True, eq=False)
+class Beaten:
+    """What an answer was compared with.
+
+    Attributes:
+        others: the attempts beside it; coarse: the answer as it was on its first meshes, like
+            theirs; None where nothing was compared.
+        census: of the structures.
+    """
+
+    others: tuple[Attempt, ...] = ()
+    coarse: Attempt | None = None
+    census: Census | None = None
+
+
+def ascent_of(solving: Solving, arrival: Arrival, beaten: Beaten) -> Ascent:
     """The ascent that has arrived, with the attempts that it beat."""
     best, flight, vehicle = arrival.attempt, arrival.flight, solving.vehicle
+    finer = 0.0 if beaten.coarse is None else beaten.coarse.unspent - best.unspent
+    certificate = certify(best, flight, solving.mission.limits)
     return Ascent(
         vehicle=vehicle,
         mission=solving.mission,
@@ -23,8 +43,11 @@ def ascent_of(solving: Solving, arrival: Arrival, others: list[Attempt]) -> Asce
         trajectory=flight.trajectory,
         events=flight.events,
         budget=flight.budget,
-        certificate=certify(best, flight, solving.mission.limits),
-        candidates=tuple(candidate_of(vehicle, one, best=one is best) for one in [best, *others]),
+        certificate=replace(certificate, structures=beaten.census),
+        candidates=(
+            candidate_of(vehicle, best, best=True),
+            *(candidate_of(vehicle, one, best=False, finer=finer) for one in beaten.others),
+        ),
         prices=prices_of(Case(vehicle, solving.mission), best),
         final_mass=best.final_mass,
         propellant_used=_used(vehicle, best),
@@ -45,9 +68,17 @@ def _used(vehicle: Vehicle, attempt: Attempt) -> float:
     return vehicle.propellant_mass - _margin(attempt) - attempt.sequence.reserve
 
 
-def candidate_of(vehicle: Vehicle, attempt: Attempt, *, best: bool) -> Candidate:
-    """How an attempt came out, for the list."""
+def candidate_of(
+    vehicle: Vehicle, attempt: Attempt, *, best: bool, finer: float = 0.0
+) -> Candidate:
+    """How an attempt came out, for the list.
+
+    ``finer`` is how many kg more the best one takes on its last meshes than on its first: what was
+    solved on first meshes alone is told on the same footing.
+    """
     used = _used(vehicle, attempt) if attempt.reached else None
+    if used is not None and attempt.refined is None:
+        used += finer
     at_least = attempt.reached and not attempt.limited
     standing = Standing.BEST if best else Standing.BEATEN
     if attempt.refined is False and not best:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.reserve import reserve_of
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import Mission
+from ascentopt.mission.lift_off import lift_off_text, waits_for_its_plane
 from ascentopt.optimal.candidate import Standing
 from ascentopt.optimal.certificate import Certificate
 from ascentopt.optimal.prices import Prices
@@ -72,7 +73,8 @@ class Ascent:
     optimiser's polynomials. All numbers SI.
 
     Args:
-        vehicle, mission: what flew where.
+        vehicle, mission: what flew where; the mission with the instant of lift-off that was found
+            where it was left free and the ascending node given.
         plan: the burns and coasts that won.
         steering: the law to fly, as a table.
         trajectory, events, budget: of the flight.
@@ -110,6 +112,7 @@ class Ascent:
             f"  propellant left {self.propellant_margin:.2f} kg",
             *self._reserve_lines(),
             *self._ballast_lines(),
+            *self._lift_off_lines(),
             "",
             str(self.events),
             "",
@@ -156,6 +159,10 @@ class Ascent:
         why = "no engine can be cut off, and with less the motors have more than the orbit takes"
         return [f"  ballast {self.ballast:.2f} kg beside the payload: {why}"]
 
+    def _lift_off_lines(self) -> list[str]:
+        text = lift_off_text(self.mission)
+        return [f"  {text}"] if text else []
+
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without solving or flying anything."""
         persistence.save(path, _FORM, _VERSION, self)
@@ -175,4 +182,6 @@ class Ascent:
         fields: dict[str, Any] = {
             name: persistence.decode(data[name]) for name in cls.__dataclass_fields__
         }
+        if waits_for_its_plane(fields["mission"]):  # saved when all lifted off at zero
+            fields["mission"] = replace(fields["mission"], lift_off_time=0.0)
         return cls(**fields)

@@ -9,11 +9,13 @@ from math import cos, inf, pi, sqrt
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
+from ascentopt.flight.reserve import restarts_kept
 from ascentopt.flight.rise import pad_gravity, pad_pressure
 from ascentopt.flight.sinking import sinking
 from ascentopt.mission import Mission
+from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.rocket import SolidMotor, Vehicle
-from ascentopt.units import STANDARD_GRAVITY
+from ascentopt.units import STANDARD_GRAVITY, deg
 from ascentopt.world.ellipsoid import geocentric_latitude
 
 _STAY_UP = "Add thrust, light boosters earlier or let them burn longer, or take mass off."
@@ -35,7 +37,8 @@ def impulsive_bound(mission: Mission) -> ImpulsiveBound:
 
     One horizontal impulse at the surface onto an ellipse that touches the orbit, one there to
     join it; gravity, air and steering cost nothing, and the spin of the site is a gift in the
-    direction that suits it best for the inclination. Air and finite thrust only add to it.
+    direction that suits it best for the inclination. Air and finite thrust only add to it, and so
+    does the turn into a plane that does not pass over the site.
     Source: the surface-grazing Hohmann ascent; see H. D. Curtis, *Orbital Mechanics for
     Engineering Students*, 3rd ed., sec. 6.3, for the two impulses.
     """
@@ -66,15 +69,51 @@ def _ascent(mission: Mission, mu: float, surface: float) -> float:
 
 def _gift(mission: Mission) -> float:
     """Speed of the site along the direction of flight, m/s; a burden when flown against."""
-    site, body = mission.site, mission.body
-    latitude = geocentric_latitude(body, site.latitude, site.altitude)
-    eastward = body.rotation_rate * _surface(mission)
+    eastward, latitude = mission.body.rotation_rate * _surface(mission), _latitude(mission)
     inclination = mission.orbit.inclination
-    if inclination is None:
-        inclination = abs(latitude) if eastward >= 0.0 else pi - abs(latitude)
+    if inclination is None or not _passes_over(mission, inclination):
+        # Whichever plane is ascended in, the site gives no more than all of its speed.
+        inclination = latitude if eastward >= 0.0 else pi - latitude
     # Along an orbit of inclination i the site's velocity, omega R cos(lat) east, has the component
     # omega R cos(i) wherever the orbit crosses that latitude.
     return eastward * cos(inclination)
+
+
+def _latitude(mission: Mission) -> float:
+    """Geocentric latitude of the site in rad, never negative."""
+    site = mission.site
+    return abs(geocentric_latitude(mission.body, site.latitude, site.altitude))
+
+
+def _passes_over(mission: Mission, inclination: float) -> bool:
+    """Whether a plane so much inclined may pass over the site."""
+    least = _latitude(mission) - ANGLE_TOLERANCE
+    return least <= inclination <= pi - least
+
+
+def check_plane(vehicle: Vehicle, mission: Mission) -> None:
+    """Refuse a plane that does not pass over the site where nothing can burn after a coast.
+
+    What burns from the pad on ascends in a plane over the site; only a later burn, where the flight
+    crosses the plane wanted, turns it.
+
+    Raises:
+        InputError: naming inclination and latitude.
+    """
+    inclination, first = mission.orbit.inclination, vehicle.stages[0]
+    if inclination is None or _passes_over(mission, inclination):
+        return
+    if len(vehicle.stages) > 1 or first.restarts > restarts_kept(mission):
+        return
+    least = _latitude(mission)
+    raise InputError(
+        f"Mission: orbit.inclination is {inclination / deg:.6g} deg; it must be between "
+        f"{least / deg:.6g} and {(pi - least) / deg:.6g} deg, the geocentric latitude of the "
+        "site and its supplement: the plane of an orbit passes through the centre of the body "
+        f"and the site, unless a burn after a coast turns it, and vehicle {vehicle.name!r} has "
+        f"nothing that could be lit after a coast. Give stage {first.name!r} another restart, "
+        "change the inclination, leave it None, or launch nearer to the equator."
+    )
 
 
 def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
@@ -83,6 +122,7 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
     Raises:
         InputError: naming thrust, weight and limit.
     """
+    check_plane(vehicle, mission)
     sequence = sequence_of(vehicle, mission, direct(vehicle))
     first, weight = sequence.arcs[0], sequence.mass * pad_gravity(mission)
     thrust = _pad_thrust(vehicle, mission)

@@ -16,13 +16,21 @@ from ascentopt.flight.model import MASS
 from ascentopt.flight.simulate import Flight
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.structure.census import Census
 from ascentopt.units import deg
 
 
 class Verdict(Enum):
     """One word; the value says what it stands for."""
 
-    CERTIFIED = "every number of the certificate is within its threshold"
+    CERTIFIED = (
+        "every number of the certificate is within its threshold, and every other structure was "
+        "solved, bounded or argued away"
+    )
+    UNSETTLED = (
+        "every number of the certificate is within its threshold, but a structure that may be better "
+        "was neither solved nor argued away, or a bound acts that the user did not set"
+    )
     DOUBTFUL = "a number of the certificate is beyond its threshold: do not trust the answer"
 
 
@@ -72,12 +80,19 @@ THRESHOLDS = (
 )  # fmt: skip
 
 
+NO_ANSWER = {"position_miss": 1e3, "velocity_miss": 1.0, "limit_excess": 0.1}
+"""What no autopilot closes and no structure bears: a kilometre, a metre per second (a hundred times
+what a certificate allows), or a tenth of a limit."""
+
 SPARE = 1e-4
 """Part of the final mass that must be left for the end of the burn to count as free."""
 
 WORTHLESS = 1e-4
 """Of an arc's mass over its speed: kg that a m/s is worth, below which steering has no price. Where
 it has one it is some tenths of the final mass over an exhaust speed."""
+
+MOMENTARY = 0.01
+"""s. What a shorter arc steers by moves no flight: its primer vector is noise."""
 
 PINNED = 1.5
 """Times the shortest duration below which the end of a burn that should not be counts as held."""
@@ -104,6 +119,8 @@ class Certificate:
             should rather not be.
         rule_gain: by how much the best rule of thumb that keeps the limits costs less, negative if
             it costs more, as a part of the propellant used; nan until `compare` has flown them.
+        structures: which other structures the answer was compared with; None where it stands for
+            one alone, as a neighbour of a known answer does.
     """
 
     primal_residual: float
@@ -117,11 +134,19 @@ class Certificate:
     hamiltonian_at_end: float = nan
     limit_excess: float = nan
     rule_gain: float = nan
+    structures: Census | None = None
 
     @property
     def verdict(self) -> Verdict:
-        """Certified only when every number is within its threshold."""
-        return Verdict.DOUBTFUL if self.beyond() else Verdict.CERTIFIED
+        """Certified only with every number within its threshold and every structure settled."""
+        if self.beyond():
+            return Verdict.DOUBTFUL
+        settled = self.structures is None or self.structures.settled
+        return Verdict.CERTIFIED if settled else Verdict.UNSETTLED
+
+    def far_beyond(self) -> tuple[str, ...]:
+        """Names of the numbers so far beyond that the flight is no answer: see `NO_ANSWER`."""
+        return tuple(name for name, most in NO_ANSWER.items() if getattr(self, name) > most)
 
     def beyond(self) -> tuple[str, ...]:
         """Names of the numbers beyond their thresholds; nan counts only where it has no meaning."""
@@ -135,7 +160,8 @@ class Certificate:
 
     def __str__(self) -> str:
         rows = [f"certificate: {self.verdict.name.lower()}"]
-        return "\n".join([*rows, *(self._row(threshold) for threshold in THRESHOLDS)])
+        rows += [self._row(threshold) for threshold in THRESHOLDS]
+        return "\n".join(rows if self.structures is None else [*rows, str(self.structures)])
 
     def _row(self, threshold: Threshold) -> str:
         value = getattr(self, threshold.name)
@@ -193,7 +219,8 @@ def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSol
             or np.abs(own.path_multipliers[:, 1:]).max(initial=0.0)
             > 1e-6 * np.abs(own.costates).max()
         )
-        if kind.guidance is Guidance.STEERED and plain and not limited and _pays(own):
+        flown = own.duration > MOMENTARY
+        if kind.guidance is Guidance.STEERED and plain and flown and not limited and _pays(own):
             yield own, timed
 
 

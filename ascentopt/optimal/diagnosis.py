@@ -11,7 +11,6 @@ import numpy as np
 from ascentopt.collocation import Envelope, Problem, Solution
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.plan import direct
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
@@ -38,9 +37,6 @@ BRIEF = 60
 
 BEYOND = 2.0
 """m/s to spare that a payload is looked for with."""
-
-LOSSES = 0.15
-"""Of the ideal delta-v: gravity, drag and steering, for a start."""
 
 NEARER = 5e-4
 """Share of the payload to which the one that flies is looked for."""
@@ -121,26 +117,6 @@ def relief_of(solving: Solving, attempt: Attempt) -> tuple[Relief, ...]:
     nearest = attempt.nearest
     found = () if nearest is None else _Question(solving, attempt).relief(nearest)
     return tuple(sorted(found, key=lambda one: -one.gain))
-
-
-def beyond_bound(solving: Solving, missing: float) -> Attempt | None:
-    """The nearest flight of a vehicle that lacks ``missing`` m/s and what an ascent loses besides.
-
-    It starts from direct insertion with so much less payload, and keeps the limits on loads where
-    such a flight is found; None when nothing is solved.
-    """
-    vehicle = solving.vehicle
-    lighter = _lighter(vehicle, missing + LOSSES * (vehicle.ideal_delta_v + missing))
-    light = replace(vehicle, payload_mass=lighter or 0.0)
-    try:
-        attempt = replace(solving, vehicle=light).once(direct(light))
-        start = attempt.flight
-        if start is None:
-            return None
-        heavy = solving.held(solving.like(attempt, start))
-    except TimeIsUp:
-        return None
-    return heavy if heavy.nearest is not None else None
 
 
 @dataclass(frozen=True)

@@ -2,23 +2,40 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ascentopt.collocation import Accuracy, Refinement, SolverSettings
-from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.errors import (
+    InfeasibleAscent,
+    InputError,
+    Interrupted,
+    OutOfTime,
+    UnconfirmedAscent,
+)
 from ascentopt.flight.ahead import integrators_ahead
 from ascentopt.mission import Mission
-from ascentopt.optimal.answer import ascent_of
+from ascentopt.optimal.answer import Beaten, ascent_of
 from ascentopt.optimal.arrival import closed
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.bounds import check_bound, check_lift_off
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
-from ascentopt.optimal.imposing import held, limited, looked_into
+from ascentopt.optimal.explain.heaviest import Heaviest, heaviest
+from ascentopt.optimal.imposing import held, limited, ordered
 from ascentopt.optimal.inserting import in_turn
-from ascentopt.optimal.refusal import infeasible, interrupted, out_of_bounds, out_of_time
+from ascentopt.optimal.lift_off_instant import at_any_node, told_when, turned
+from ascentopt.optimal.refusal import (
+    infeasible,
+    interrupted,
+    out_of_bounds,
+    out_of_time,
+    too_heavy,
+)
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.census import census
+from ascentopt.optimal.structure.hidden_bounds import active_bounds
+from ascentopt.optimal.structure.search import searched
 from ascentopt.optimal.structures import free
 from ascentopt.rocket import Vehicle
 
@@ -68,7 +85,8 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     burn; where the stages below the last may have enough, insertion by one of them. This is done
     first without limits on loads and then within them (not where another candidate is better
     already); the best one is refined, exported as a steering table and flown by an independent
-    integrator. No guess is needed.
+    integrator. No guess is needed. Where the orbit's ascending node is given and the mission leaves
+    the instant of lift-off free, the ascent's mission names the one that costs least.
 
     Raises:
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
@@ -88,6 +106,20 @@ def optimum(
     Raises:
         InputError, InfeasibleAscent, OutOfTime: as `optimize`.
     """
+    try:
+        found = _at_its_instant(vehicle, at_any_node(mission), effort, near)
+    except (OutOfTime, Interrupted, UnconfirmedAscent) as stop:
+        stop.best = turned(stop.best, mission) if isinstance(stop.best, Ascent) else stop.best
+        raise
+    except InfeasibleAscent as refusal:
+        raise told_when(refusal, mission) from None
+    return replace(found, ascent=turned(found.ascent, mission))
+
+
+def _at_its_instant(
+    vehicle: Vehicle, mission: Mission, effort: Effort, near: Attempt | None
+) -> Optimum:
+    """As `optimum`, where the instant of lift-off is fixed or does not matter."""
     check_lift_off(vehicle, mission)
     solving = solving_of(vehicle, mission, effort)
     try:
@@ -126,20 +158,81 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
         if near is None:
             _further(solving, others, found)
         if not _flies(found[0]):
-            raise infeasible(solving, list(found))
-        best, beaten = _refined(solving, list(found))
+            found[:] = _after_all(solving, near, found)
+        left_out: tuple[str, ...] | None = None
+        if near is None:
+            search = searched(solving, found[0])
+            found[:] = ordered([search.best, *search.others, *found[1:]])
+            left_out = search.left_out
+        best, others = _refined(solving, list(found))
     arrival = closed(solving, best)
-    return Optimum(ascent_of(solving, arrival, beaten), arrival.attempt)
+    beaten = _beaten(solving, arrival.attempt, others, found, left_out)
+    return Optimum(confirmed(ascent_of(solving, arrival, beaten)), arrival.attempt)
 
 
 def _further(solving: Solving, stages: list[int], found: list[Attempt]) -> None:
-    """Add structures in which other stages insert; where none flies, what a second look says."""
+    """Add structures in which other stages insert."""
     for stage in stages:
         free(solving, found, stage)
         found[:] = limited(solving, found)
-    for look in (looked_into, held):
-        if not _flies(found[0]):
-            found[:] = look(solving, list(found))
+
+
+def _after_all(solving: Solving, near: Attempt | None, found: list[Attempt]) -> list[Attempt]:
+    """The attempts with one that flies after all, from a lighter vehicle's flight.
+
+    Raises:
+        InfeasibleAscent: where there is none, with the payload that flies, or with what the limits
+            on loads keep every flight from.
+    """
+    known = heaviest(solving, found) if near is None else None
+    if isinstance(known, Attempt):
+        return ordered([known, *found])
+    if isinstance(known, Heaviest):
+        raise too_heavy(solving, list(found), known)
+    seen = held(solving, list(found)) if near is None else found
+    if not _flies(seen[0]):
+        raise infeasible(solving, list(seen))
+    return seen
+
+
+def _beaten(
+    solving: Solving,
+    best: Attempt,
+    others: list[Attempt],
+    found: list[Attempt],
+    left_out: tuple[str, ...] | None,
+) -> Beaten:
+    """What the answer was compared with; nothing for a neighbour of a known one."""
+    if left_out is None:
+        return Beaten(others=tuple(others))
+    coarse = next((one for one in found if one.history == best.history[: len(one.history)]), None)
+    start = coarse or best
+    rest = [one for one in found if one is not start]
+    bounds = active_bounds(solving.mission, best)
+    return Beaten(tuple(others), coarse, census(start, rest, left_out, bounds))
+
+
+def confirmed(ascent: Ascent) -> Ascent:
+    """The ascent, where its independent flight bears it out.
+
+    Raises:
+        UnconfirmedAscent: where that misses by so much that it is no answer.
+    """
+    far = ascent.certificate.far_beyond()
+    if not far:
+        return ascent
+    lines = str(ascent.certificate).splitlines()
+    told = "; ".join(" ".join(line.split()) for line in lines if _names(line, far))
+    raise UnconfirmedAscent(
+        f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the independent "
+        f"flight of its steering does not bear it out: {told}. It is kept in `best`. Loosen a limit, "
+        "or give the vehicle more propellant, and solve again.",
+        best=ascent,
+    )
+
+
+def _names(line: str, names: tuple[str, ...]) -> bool:
+    return any(line.strip().startswith(name.replace("_", " ")) for name in names)
 
 
 def _flies(attempt: Attempt) -> bool:

@@ -143,7 +143,7 @@ def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequenc
     times = guess.instants  # which the solver's tolerance leaves in order, unlike the flight's
     before, after = _part(guess.arcs[-1], 0.0, share), _part(guess.arcs[-1], share, 1.0)
     at = times[-2] + share * (times[-1] - times[-2])
-    coast, length = _coast(planned.arcs[-2], before.states[-1], at, SHORT if pays else LONG)
+    coast, length = coast_from(planned.arcs[-2], before.states[-1], at, SHORT if pays else LONG)
     instants = np.concatenate((times[:-1], [at, at + length, times[-1] + length]))
     arcs = (*guess.arcs[:-1], before, coast, after)
     meshes = (*(arc.arc.mesh for arc in flight.arcs), MESH, MESH)
@@ -156,7 +156,7 @@ def _coasting(flight: Solution, planned: Sequence, places: tuple[int, int], pace
     guess = flight.as_guess()
     times = guess.instants  # which the solver's tolerance leaves in order, unlike the flight's
     begins = guess.arcs[burn].states[0]
-    drift, length = _coast(planned.arcs[coast], begins, float(times[coast]), paces)
+    drift, length = coast_from(planned.arcs[coast], begins, float(times[coast]), paces)
     later = times[burn:] - times[burn] + times[coast] + length
     arcs = (*guess.arcs[:coast], drift, *guess.arcs[burn:])
     meshes = [arc.arc.mesh for arc in flight.arcs]
@@ -184,7 +184,7 @@ def _part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
     return ArcGuess(fractions, guess.state_at(at), guess.control_at(at))
 
 
-def _coast(arc: FlightArc, state: Array, start: float, paces: float) -> tuple[ArcGuess, float]:
+def coast_from(arc: FlightArc, state: Array, start: float, paces: float) -> tuple[ArcGuess, float]:
     """A coast from a state, and its length in s."""
     body = arc.kind.body
     length = paces * sqrt(body.radius**3 / body.gravitational_parameter)

@@ -7,12 +7,14 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.errors import InfeasibleAscent, Interrupted, OutOfTime
-from ascentopt.optimal.answer import ascent_of, candidate_of
+from ascentopt.optimal.answer import Beaten, ascent_of, candidate_of
 from ascentopt.optimal.arrival import Arrival
 from ascentopt.optimal.ascent import Ascent, Candidate
 from ascentopt.optimal.bounds import falling_back, pushed_beyond
 from ascentopt.optimal.candidate import Attempt, Standing
-from ascentopt.optimal.diagnosis import beyond_bound, diagnose
+from ascentopt.optimal.diagnosis import diagnose
+from ascentopt.optimal.explain.heaviest import Heaviest, heaviest
+from ascentopt.optimal.explain.relief import diagnosis_of
 from ascentopt.optimal.grounded import Grounded, grounded
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.speeds import in_words
@@ -23,16 +25,30 @@ ANYTHING = "Add propellant or thrust, take payload off, or lower the orbit."
 
 
 def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAscent:
-    """A refusal by the bound, with what a flight adds to it."""
-    nearest = beyond_bound(solving, refusal.shortfall or 0.0)
-    if nearest is None:
+    """A refusal by the bound, with the payload that flies."""
+    known = heaviest(solving, [])
+    if not isinstance(known, Heaviest):
         return refusal
-    found, aside = diagnose(solving, nearest), "" if nearest.held else ", limits on loads aside"
+    found = diagnosis_of(solving, known)
+    short = max(refusal.shortfall or 0.0, found.shortfall)
     return InfeasibleAscent(
-        f"{refusal.message} The flight that comes nearest is short by {in_words(found.shortfall)}"
-        f"{aside}. {found.advice}",
-        shortfall=max(refusal.shortfall or 0.0, found.shortfall),
-        best=(candidate_of(solving.vehicle, nearest, best=False),),
+        f"{refusal.message} {found.advice}",
+        shortfall=short,
+        diagnosis=replace(found, shortfall=short),
+    )
+
+
+def too_heavy(
+    solving: Solving, attempts: list[Attempt], known: Heaviest
+) -> InfeasibleAscent:
+    """A refusal of a vehicle that flies with a lighter payload."""
+    found = diagnosis_of(solving, known)
+    return InfeasibleAscent(
+        f"{solving.vehicle.name}: the orbit cannot be reached; short by {in_words(found.shortfall)}, "
+        f"within the limits ({known.attempt.plan}). {found.advice} Add propellant, take payload off "
+        "or lower the orbit.",
+        shortfall=found.shortfall,
+        best=_listed(solving, attempts),
         diagnosis=found,
     )
 
@@ -171,6 +187,6 @@ def _best_so_far(solving: Solving, found: list[Attempt], standing: Standing) -> 
     line = f"{standing.name.lower()}: limits on loads {loads}, the mesh is {mesh}"
     told = replace(best, history=(*best.history, line))
     others = [attempt for attempt in found if attempt is not best]
-    ascent = ascent_of(solving, Arrival.of(solving, told), others)
+    ascent = ascent_of(solving, Arrival.of(solving, told), Beaten(others=tuple(others)))
     first, *rest = ascent.candidates
     return replace(ascent, candidates=(replace(first, standing=standing), *rest))

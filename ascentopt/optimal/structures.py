@@ -17,6 +17,9 @@ from ascentopt.optimal.overdraft import lends, spare
 from ascentopt.optimal.pause import cannot_rest, cost_of_coasting
 from ascentopt.optimal.run import says_how_it_fares
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.overpushed import overpushed
+from ascentopt.optimal.structure.parked import parked
+from ascentopt.optimal.structure.parking import below_the_latitude, wants_parking
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns
 from ascentopt.units import km
@@ -59,6 +62,8 @@ def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
 def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightPlan]:
     """Structures in which a stage inserts; a restart that the reserve needs is not spent."""
     plain = direct(vehicle, stage)
+    if early := overpushed(vehicle, mission, stage):
+        plain = replace(plain, cut_early=early)
     if isinstance(vehicle.stages[stage].engine, SolidMotor):
         yield replace(plain, coast_before=(stage,) * (stage > 0))
         return
@@ -90,6 +95,10 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
 
     Those that are not worth solving for say why.
     """
+    by_a_circle = list(parked(solving, stage)) if wants_parking(solving.mission) else []
+    found.extend(by_a_circle)
+    if by_a_circle and below_the_latitude(solving.mission):
+        return
     for plan in plans_of(solving.vehicle, solving.mission, stage):
         short = _without_a_coast(plan, found)
         reason = (

@@ -43,12 +43,15 @@ to chance."""
 LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
 """What is added to the final state before it is compared with the orbit, m and m/s."""
 
-WEIGHTS = tuple(f"weight of {what}" for what in ("mass", "missing speed", "excess"))
+_WEIGHED = ("final mass", "lift-off mass", "missing speed", "excess")
+WEIGHTS = tuple(f"weight of {what}" for what in _WEIGHED)
 """In the objective, each in the objective's unit for one unit of its own."""
 
 SLOW = 0.1
 """Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
 ground heating is below any limit as well, but only since the flight has hardly begun."""
+
+DROP_ALTITUDE, DROP_HEATING = "altitude at fairing drop", "log heating at fairing drop"
 
 DEAR = 4.0
 """Times the orbit's angular rate that a missing height costs. At once it is what the energy is
@@ -86,12 +89,17 @@ class Transcription:
     def most_mass(self) -> Problem:
         """Greatest mass at the last free cut-off, no virtual impulse."""
         mass = Quantity("final mass", "kg", self._mass_scales[self._cut_off])
-        return self._problem(mass, (1.0, 0.0), 0.0, maximise=True)
+        return self._problem(mass, (1.0, 0.0, 0.0), 0.0, maximise=True)
 
     def least_impulse(self) -> Problem:
         """Least speed missing at insertion: zero when the orbit can be reached."""
         missing = Quantity("half squared missing speed", "m^2/s^2", IMPULSE[0].scale ** 2)
-        return self._problem(missing, (0.0, 1.0), inf, maximise=False)
+        return self._problem(missing, (0.0, 0.0, 1.0), inf, maximise=False)
+
+    def most_lift_off_mass(self) -> Problem:
+        """Greatest mass at lift-off, all of it beyond the vehicle's own being payload."""
+        mass = Quantity("lift-off mass", "kg", self.sequence.mass)
+        return self._problem(mass, (0.0, 1.0, 0.0), 0.0, maximise=True)
 
     @property
     def _cut_off(self) -> int:
@@ -104,9 +112,9 @@ class Transcription:
         return DEAR * aim.speed / aim.radius
 
     def _problem(
-        self, quantity: Quantity, weights: tuple[float, float], most: float, *, maximise: bool
+        self, quantity: Quantity, weights: tuple[float, ...], most: float, *, maximise: bool
     ) -> Problem:
-        """The elastic program, with ``weights`` of mass and missing speed.
+        """The elastic program, with ``weights`` of all but the excess.
 
         ``most`` of the virtual impulse and shift. All modes have one structure: weights and bounds
         tell them apart, so they share a program, and one starts with the multipliers of another.
@@ -168,7 +176,7 @@ class Transcription:
         )
 
     def _state_bounds(self, arc: FlightArc) -> Bounds:
-        exact = arc.kind.throttled or arc.name in self._shared_tank()
+        exact = self._shares_or_throttles(arc)
         floor = arc.least_mass if exact else ROOM * arc.least_mass
         more = 3 * arc.kind.turning
         return Bounds(
@@ -177,13 +185,19 @@ class Transcription:
         )
 
     def _shared_tank(self) -> frozenset[str]:
-        """Arcs of a stage that burns more than once: only its mass tells when it is empty."""
+        """Arcs of stages that burn more than once: only their mass tells when they are empty."""
         arcs = self.sequence.arcs
-        last = arcs[-1].stage
-        coasts = [k for k, arc in enumerate(arcs) if not arc.burning and arc.stage == last]
-        burned = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == last]
-        again = [k for k in burned if any(burned[0] < coast < k for coast in coasts)]
-        return frozenset(arcs[k].name for k in again)
+        names: list[str] = []
+        for stage in {arc.stage for arc in arcs}:
+            own = [k for k, arc in enumerate(arcs) if arc.stage == stage]
+            first = next((k for k in own if arcs[k].burning), len(arcs))
+            coast = next((k for k in own if k > first and not arcs[k].burning), len(arcs))
+            names += [arcs[k].name for k in own if k > coast and arcs[k].burning]
+        return frozenset(names)
+
+    def _shares_or_throttles(self, arc: FlightArc) -> bool:
+        """Whether the length of an arc does not say what its stage has burned."""
+        return arc.kind.throttled or arc.name in self._shared_tank()
 
     def _least_throttle(self, k: int) -> float:
         """What the engine can do where a limit may ask for it; elsewhere full.
@@ -193,7 +207,7 @@ class Transcription:
         """
         arc, limits = self.sequence.arcs[k], self.mission.limits
         pushed = _most_thrust(arc) > (limits.axial_acceleration or inf) * arc.least_mass
-        asked = pushed or arc.name in self.watched or self._first_climb(k)
+        asked = arc.throttles or pushed or arc.name in self.watched or self._first_climb(k)
         return arc.min_throttle if asked else 1.0
 
     def _first_climb(self, k: int) -> bool:
@@ -210,6 +224,8 @@ class Transcription:
             yield _zeros(("length of the first direction",), joints.UnitStart(0), 1.0)
         for k, arc in enumerate(self.sequence.arcs):
             yield from self._end_limits(k, arc)
+            if self._shares_or_throttles(arc):
+                yield from self._emptied(k, arc)
         yield insertion_condition(self.mission)
 
     def _motion(self) -> tuple[Quantity, ...]:
@@ -220,7 +236,7 @@ class Transcription:
 
     def _lift_off(self) -> Condition:
         mass, state = Quantity("mass", "kg", self.sequence.mass), self.sequence.initial_state()
-        most = inf if self.sequence.ballasted else state[MASS]
+        most = state[MASS] + self.sequence.most_ballast if self.sequence.ballasted else state[MASS]
         return Condition(
             quantities=(*self._motion(), mass),
             expression=joints.LiftOff(),
@@ -262,6 +278,15 @@ class Transcription:
         else:
             yield _zeros(("length of the direction",), joints.UnitStart(k + 1), 1.0)
 
+    def _emptied(self, k: int, arc: FlightArc) -> Iterator[Condition]:
+        """What a stage may burn in all, where what it carries is not known beforehand."""
+        last = k + 1 == len(self.sequence.arcs) or arc.joint.mass_after is not None
+        if not (self.sequence.ballasted and arc.burning and last):
+            return
+        lost = Quantity(f"mass lost by {arc.joint.event}", "kg", self._mass_scales[k])
+        least = arc.least_mass - self.sequence.mass
+        yield _single(lost, joints.MassLostByEnd(k), least, inf)
+
     def _end_limits(self, k: int, arc: FlightArc) -> Iterator[Condition]:
         if arc.rise is not None:
             height = self.mission.site.altitude + arc.rise
@@ -274,10 +299,10 @@ class Transcription:
             quantity = Quantity(f"dynamic pressure at {arc.joint.event}", "Pa", staging)
             yield _single(quantity, joints.DynamicPressureAtEnd(k, arc.kind), -inf, staging)
         if arc.joint.fairing and self.vehicle.fairing is not None:
-            quantity = Quantity("log heating at fairing drop", "ln(W/m^2)")
+            quantity = Quantity(DROP_HEATING, "ln(W/m^2)")
             limit = log(self.vehicle.fairing.max_heating)
             yield _single(quantity, joints.HeatingAtEnd(k, arc.kind), -inf, limit)
-            altitude = Quantity("altitude at fairing drop", "m", 1e4)
+            altitude = Quantity(DROP_ALTITUDE, "m", 1e4)
             floor = cool(self.mission, self.vehicle.fairing, SLOW)
             yield _single(altitude, joints.AltitudeAtEnd(k, self.mission.body), floor, inf)
 

@@ -27,7 +27,7 @@ from ascentopt.optimal.flown import FlownArc, arc_guess
 from ascentopt.optimal.joints import VIRTUAL
 from ascentopt.optimal.pause import MESH, Paused
 from ascentopt.optimal.pitch_program import Family, fly_arc
-from ascentopt.optimal.transcription import clearance
+from ascentopt.optimal.transcription import DROP_HEATING, clearance
 from ascentopt.rocket import Fairing, Vehicle
 
 ABOVE = 0.1
@@ -152,4 +152,4 @@ def price_of_heating(flight: Solution) -> float:
     names = [q.name for condition in flight.problem.conditions for q in condition.quantities]
     prices = np.ravel(flight.condition_multipliers)
     found = zip(names, prices, strict=True)
-    return float(sum(price for name, price in found if name == "log heating at fairing drop"))
+    return float(sum(price for name, price in found if name == DROP_HEATING))

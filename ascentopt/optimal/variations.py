@@ -124,6 +124,14 @@ def _orbit(case: Case) -> Iterator[Variation]:
     for field, (label, unit, size) in ELEMENTS.items():
         if getattr(case.mission.orbit, field, None) is not None:
             yield Variation(label, unit, partial(_element, case, field, size))
+    lift_off, mission = case.mission.lift_off_time, case.mission
+    turns = mission.orbit.ascending_node is not None and mission.body.rotation_rate != 0.0
+    if lift_off is not None and turns:
+        yield Variation("lift-off time", "s", partial(_lift_off, case, lift_off))
+
+
+def _lift_off(case: Case, time: float, by: float) -> Case:
+    return case.on(replace(case.mission, lift_off_time=time + by))
 
 
 def _element(case: Case, field: str, size: float, by: float) -> Case:

@@ -8,6 +8,7 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.flight.telemetry import Readings
+from ascentopt.mission.lift_off import lift_off_text
 from ascentopt.report.card_loads import loads
 from ascentopt.report.card_steps import UPRIGHT, orbit_text, steps
 from ascentopt.report.card_waypoints import waypoints
@@ -114,7 +115,9 @@ def _write_title(sheet: Sheet, flown: Flown) -> None:
     goal = f"Target: {mission.orbit} of {mission.body.name}; {flown.law.plan}."
     start = f"From {place}latitude {site.latitude / deg:.2f} deg, {site.altitude:.0f} m;"
     load = f"{vehicle.lift_off_mass:.0f} kg at lift-off, payload {vehicle.payload_mass:.0f} kg."
-    for line in (f"{goal} Steering: {flown.name}.", f"{start} {load}"):
+    lift_off = lift_off_text(mission)
+    when = [lift_off[0].upper() + lift_off[1:] + "."] if lift_off else []
+    for line in (f"{goal} Steering: {flown.name}.", f"{start} {load}", *when):
         sheet.paragraph(_LEFT, _WIDE, line, 8.5)
 
 

@@ -90,7 +90,8 @@ class RuleFlight:
         if not isinstance(orbit, CircularOrbit) or orbit.ascending_node is not None:
             raise InputError(
                 f"rules of thumb: the orbit is a {orbit}; they end in circular orbits whose node "
-                "is free. Give a CircularOrbit without ascending_node."
+                "is free. Give a CircularOrbit without ascending_node: as long as the instant of "
+                "lift-off is free the node changes nothing else."
             )
 
     @property

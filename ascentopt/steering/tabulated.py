@@ -31,6 +31,9 @@ from ascentopt.world.table import Floats
 _VERSION = 1
 """Of the JSON file."""
 
+_STAGES_AND_ARCS = ("coast_before", "relit", "cut_early", "throttling", "turning_arcs")
+"""Lists of a plan, which JSON gives back as such."""
+
 _AXIS_FIX = "Give a unit vector, or leave it out."
 
 _NEAR_A_POLE = sin(5.0 * deg)
@@ -228,7 +231,7 @@ class TabulatedSteering(SteeringLaw):
                 "the table again."
             )
         plan = dict(data["plan"])
-        plan |= {name: tuple(plan.get(name, ())) for name in ("coast_before", "turning_arcs")}
+        plan |= {name: tuple(plan.get(name, ())) for name in _STAGES_AND_ARCS}
         segments = tuple(SteeringSegment(**segment) for segment in data["segments"])
         return cls(plan=FlightPlan(**plan), segments=segments, axis=tuple(data.get("axis", SPIN)))
 

@@ -53,6 +53,7 @@ def orbiting(ascent: Ascent) -> OrbitingStage:
         restarts=stage.restarts - plan.restarts,
         aerodynamics=vehicle.aerodynamics,
         time=ascent.flight_time,
+        lift_off_time=ascent.mission.lift_off_time or 0.0,
     )
 
 
@@ -93,7 +94,7 @@ def deorbit(
         delta_v=flight.budget.ideal,
         impulsive_delta_v=_impulse(planned, flight, at_apoapsis=coast is None),
         propellant=mass - _after_burn(flight),
-        entry=_entry(stage.body, flight),
+        entry=_entry(stage, flight),
         flight=flight,
     )
 
@@ -201,11 +202,12 @@ def _impulse(descent: Descent, flight: Flight, *, at_apoapsis: bool) -> float:
     return deorbit_impulse(mu, ignition[:3], ignition[3:6], descent.periapsis_radius)
 
 
-def _entry(body: Body, flight: Flight) -> Entry:
+def _entry(stage: OrbitingStage, flight: Flight) -> Entry:
     down = flight.trajectory.arcs[-1]
     point, state = _end(down), down.states[-1]
-    up = Surroundings(body).at(state)[:3]
-    longitude = atan2(state[1], state[0]) - body.rotation_rate * float(point.time)
+    up = Surroundings(stage.body).at(state)[:3]
+    turned = stage.body.rotation_rate * (stage.lift_off_time + float(point.time))
+    longitude = atan2(state[1], state[0]) - turned
     return Entry(
         altitude=float(point.altitude),
         fall_time=float(down.times[-1] - down.times[0]),

@@ -26,7 +26,7 @@ class Entry:
         speed, flight_path_angle: inertial, m/s and rad above the horizontal (negative).
         air_speed, air_flight_path_angle: relative to the air, or the ground, that turns.
         mass: kg.
-        latitude, longitude: rad, geodetic; the longitude from the inertial x axis at lift-off.
+        latitude, longitude: rad, geodetic, as those of `LaunchSite`.
     """
 
     altitude: float

@@ -43,9 +43,10 @@ def up(body: Body, position: Expr) -> Expr:
 
 
 def site_position(body: Body, latitude: float, longitude: float, altitude: float) -> Expr:
-    """Return the position (3, DM) of a place at the instant when longitude zero is on the x axis.
+    """Return the position (3, DM) of a place.
 
-    Geodetic `latitude` and `longitude` in rad, `altitude` in m above the ellipsoid.
+    Geodetic `latitude` and `longitude` in rad, the latter from the x axis (that of the body where
+    its longitude zero lies there), `altitude` in m above the ellipsoid.
     """
     axial, polar = _meridian_point(body, latitude, altitude)
     return ca.DM([axial * cos(longitude), axial * sin(longitude), polar])

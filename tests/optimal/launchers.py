@@ -60,6 +60,7 @@ def four_phase_mission() -> ao.Mission:
         orbit=orbit,
         limits=ao.FlightLimits.none(),
         vertical_rise=None,
+        lift_off_time=0.0,
     )
 
 

@@ -168,6 +168,25 @@ def test_speed_to_the_air_and_place_by_hand() -> None:
     assert found.flight.final_time > 500.0
 
 
+@pytest.mark.parametrize("instant", [-4000.0, 2e5])
+def test_a_body_that_has_turned_is_met_further_west(instant: float) -> None:
+    """Unless the orbit has been turned by as much: then at the same place."""
+    start = in_orbit()
+    here = ao.deorbit(start, periapsis_altitude=-50 * km).entry
+    late = replace(start, lift_off_time=instant)
+    there = ao.deorbit(late, periapsis_altitude=-50 * km).entry
+    turned = BALL.rotation_rate * instant
+    assert cos(there.longitude - here.longitude + turned) == pytest.approx(1.0, abs=1e-12)
+    c, s = cos(turned), sin(turned)
+    spin = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+    moved = replace(
+        late, position=tuple(spin @ start.position), velocity=tuple(spin @ start.velocity)
+    )
+    same = ao.deorbit(moved, periapsis_altitude=-50 * km).entry
+    assert cos(same.longitude - here.longitude) == pytest.approx(1.0, abs=1e-12)
+    assert same.latitude == pytest.approx(here.latitude, abs=1e-9)
+
+
 def test_what_is_missing_would_be_just_enough() -> None:
     start = in_orbit(mass=910.0)
     found = ao.deorbit(start, periapsis_altitude=-50 * km)

@@ -1,0 +1,1 @@
+"""What can be said of a vehicle that does not fly its mission."""

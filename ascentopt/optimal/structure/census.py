@@ -1,0 +1,78 @@
+"""The certificate of structure: what was solved, what was argued away, and what is open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ascentopt.optimal.candidate import Attempt
+
+SETTLED_BY = 1e-4
+"""Share of the propellant by which a structure that was not confirmed may promise more than the
+answer without leaving it open: what an answer may be worse than the best structure."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Census:
+    """Which structures an answer was compared with.
+
+    Args:
+        solved: how many were solved within the limits on loads.
+        bounded: how many are beaten by what they do without those limits, or fall short.
+        left_out: what was not solved for, and the bound or first-order gain that says why.
+        open: what was neither solved nor argued away.
+        next_best: the best of the others, in words; empty where none reaches the orbit.
+        distance: kg of propellant by which it is worse, on the same meshes.
+        active_bounds: bounds that the user did not set and that act on the answer.
+    """
+
+    solved: int
+    bounded: int
+    left_out: tuple[str, ...]
+    open: tuple[str, ...]
+    next_best: str = ""
+    distance: float = 0.0
+    active_bounds: tuple[str, ...] = ()
+
+    @property
+    def settled(self) -> bool:
+        """Whether no structure is open and no bound acts that the user did not set."""
+        return not (self.open or self.active_bounds)
+
+    def __str__(self) -> str:
+        count = self.solved + self.bounded + len(self.left_out) + len(self.open)
+        lines = [
+            f"structures: {count}, {self.solved} solved, {self.bounded} bounded, "
+            f"{len(self.left_out)} left out, {len(self.open)} open"
+        ]
+        if self.next_best:
+            lines.append(f"  next best {self.next_best}, {self.distance:.2f} kg more")
+        lines += [f"  open: {one}" for one in self.open]
+        lines += [f"  acts, though nobody set it: {one}" for one in self.active_bounds]
+        return "\n".join(lines)
+
+
+def census(
+    best: Attempt, others: list[Attempt], left_out: tuple[str, ...], bounds: tuple[str, ...]
+) -> Census:
+    """Sort the attempts beside the best one, all on their first meshes."""
+    within = [one for one in others if one.reached and one.limited]
+    skipped = [one for one in others if one.skipped]
+    unsolved = [one for one in others if not one.skipped and _is_open(one, best)]
+    nearest = max(within, key=lambda one: one.unspent, default=None)
+    known = len(others) - len(within) - len(skipped)
+    return Census(
+        solved=1 + len(within),
+        bounded=known - sum(1 for one in unsolved if one not in within),
+        left_out=(*(f"{one.plan}: {one.history[-1]}" for one in skipped), *left_out),
+        open=tuple(str(one.plan) for one in unsolved),
+        next_best="" if nearest is None else str(nearest.plan),
+        distance=0.0 if nearest is None else best.unspent - nearest.unspent,
+        active_bounds=bounds,
+    )
+
+
+def _is_open(one: Attempt, best: Attempt) -> bool:
+    """Whether an attempt may be better than the answer, as far as anybody knows."""
+    if one.reached:
+        return one.unspent > best.unspent + SETTLED_BY * best.sequence.mass
+    return one.shortfall is None

@@ -1,0 +1,348 @@
+"""Changes of a structure by one burn, coast, end, throttle, heading or place of the drop.
+
+Each says what it gains to first order, by the costates of the flight at hand, and where the solver
+may start: at that flight.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import inf, sqrt
+
+import numpy as np
+
+from ascentopt.errors import InputError
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.reserve import restarts_kept
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.moved_drop import dropped_beside
+from ascentopt.optimal.pause import coast_from
+from ascentopt.optimal.structure.parking import below_the_latitude
+from ascentopt.optimal.structure.remap import (
+    Place,
+    Start,
+    brief_burn,
+    mirrored,
+    on_sequence,
+    with_arc,
+    with_arcs_joined,
+)
+from ascentopt.optimal.structure.switching import (
+    SHORTEST,
+    burning_cost,
+    coasting_cost,
+    gain_by_ending_early,
+    gain_by_throttling,
+    has_plain_thrust,
+    hotter_by,
+    saved_by_dropping,
+)
+from ascentopt.optimal.transfer import price_of_heating
+from ascentopt.optimal.variations import Case
+from ascentopt.rocket import SolidMotor
+
+BRIEF = 0.01
+"""Of sqrt(R^3/mu), 8 s on the Earth: the length of a coast that is put in, and the time over which
+a rate in kg/s is taken to hold. What pays grows in the solver's hands."""
+
+BRIEF_BURN = 0.5
+"""s. Of a burn that is put into a coast: some m/s, which the solver closes."""
+
+NOTHING = 0.01
+"""s above its shortest length from which a burn or coast is no more than that."""
+
+EDGE = 0.02
+"""Share of an arc that is kept on either side of what is put in."""
+
+
+AT_A_POLE = 1e-6
+"""Cosine of the latitude below which every heading is south."""
+
+
+def arcs_of(case: Case, plan: FlightPlan) -> Sequence:
+    """The arcs of a plan."""
+    return sequence_of(case.vehicle, case.mission, plan)
+
+
+def brief(case: Case) -> float:
+    """Seconds of a coast that is put in."""
+    body = case.mission.body
+    return BRIEF * sqrt(body.radius**3 / body.gravitational_parameter)
+
+
+def relights_left(case: Case, plan: FlightPlan, stage: int) -> int:
+    """How often more a stage can be lit again in a plan."""
+    kept = restarts_kept(case.mission) if stage == plan.inserting_stage else 0
+    return case.vehicle.stages[stage].restarts - kept - plan.relights(stage)
+
+
+@dataclass(frozen=True)
+class Move(ABC):
+    """A change of structure.
+
+    Args:
+        plan: of the structure that it makes.
+        gain: kg of propellant, to first order; inf where only a solve can tell.
+        told: what it does, in words.
+    """
+
+    plan: FlightPlan
+    gain: float
+    told: str
+
+    @abstractmethod
+    def start(self, case: Case, attempt: Attempt) -> Start | None:
+        """The flight at hand on the new sequence; None where it cannot be told so."""
+
+
+@dataclass(frozen=True)
+class Release(Move):
+    """The same arcs with more freedom: an end before the propellant's, or a throttle."""
+
+    def start(self, case: Case, attempt: Attempt) -> Start | None:
+        """The flight as it is."""
+        return on_sequence(arcs_of(case, self.plan), attempt.found)
+
+
+@dataclass(frozen=True)
+class Mirror(Move):
+    """The other heading with the same inclination."""
+
+    def start(self, case: Case, attempt: Attempt) -> Start | None:
+        """The flight seen in a mirror that stands upright on the pad, east to west."""
+        place = np.array(attempt.sequence.position)
+        vertical = place / np.linalg.norm(place)
+        north = np.array([0.0, 0.0, 1.0]) - vertical[2] * vertical
+        size = np.linalg.norm(north)
+        if size < AT_A_POLE:
+            return None
+        start = on_sequence(arcs_of(case, self.plan), attempt.found)
+        return mirrored(start, north / size)
+
+
+@dataclass(frozen=True)
+class Drop(Move):
+    """The fairing in another arc.
+
+    Args:
+        saved: kg that it gains if heating were no matter.
+        hotter: logarithm of the heating there over its limit.
+    """
+
+    saved: float
+    hotter: float
+
+    def start(self, case: Case, attempt: Attempt) -> Start | None:
+        """The flight as it is, heavier or lighter by the fairing between the two drops."""
+        fairing, sequence = case.vehicle.fairing, arcs_of(case, self.plan)
+        if fairing is None:
+            return None
+        told = dropped_beside(attempt.found, attempt.sequence, sequence, fairing.mass)
+        return None if told is None else Start(told.meshes, told.guess)
+
+
+@dataclass(frozen=True)
+class Insert(Move):
+    """A coast within a burn, or a burn within a coast."""
+
+    place: Place
+
+    def start(self, case: Case, attempt: Attempt) -> Start | None:
+        """The flight with something brief put in."""
+        sequence, k = arcs_of(case, self.plan), self.place.arc
+        if len(sequence.arcs) != len(attempt.sequence.arcs) + 2:
+            return None
+        own, new = attempt.found.arcs[k], sequence.arcs[k + 1]
+        state = own.state_at(np.array([self.place.share]))[0]
+        if new.burning:
+            node = int(np.argmin(np.abs(own.arc.mesh.fractions() - self.place.share)))
+            primer = -own.costates[1 + node, 3:6]
+            inserted = brief_burn(new, state, primer / np.linalg.norm(primer))
+            return with_arc(attempt.found, self.place, inserted, BRIEF_BURN)
+        at = float(own.times[0] + self.place.share * own.duration)
+        inserted, length = coast_from(new, state, at, BRIEF)
+        return with_arc(attempt.found, self.place, inserted, length)
+
+
+@dataclass(frozen=True)
+class Simplify(Move):
+    """Without an arc that has no length.
+
+    Args:
+        groups: indices of the old arcs that each new one is made of.
+    """
+
+    groups: tuple[tuple[int, ...], ...]
+
+    def start(self, case: Case, attempt: Attempt) -> Start | None:
+        """The flight as it is."""
+        if len(arcs_of(case, self.plan).arcs) != len(self.groups):
+            return None
+        return with_arcs_joined(attempt.found, self.groups)
+
+
+def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
+    """Every move from an attempt that has a solution, whatever it gains."""
+    yield from simplifications(case, attempt)
+    yield from _early_ends(case, attempt)
+    yield from _throttles(case, attempt)
+    yield from _insertions(case, attempt)
+    yield from _headings(case, attempt)
+    yield from _drops(case, attempt)
+
+
+def simplifications(case: Case, attempt: Attempt) -> Iterator[Move]:
+    """Moves to structures without the burns and coasts of an attempt that have no length."""
+    pairs = zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
+    for k, (arc, own) in enumerate(pairs):
+        free = not arc.fixed and arc.rise is None
+        if free and own.duration < arc.duration[0] + NOTHING:
+            yield from _without(case, attempt, k)
+
+
+def _without(case: Case, attempt: Attempt, k: int) -> Iterator[Move]:
+    arcs, plan = attempt.sequence.arcs, attempt.plan
+    arc, last = arcs[k], len(arcs) - 1
+    told = f"without {arc.name}"
+    each = [(j,) for j in range(len(arcs))]
+    waits = not arc.burning and arc.joint.event.endswith("ignition")
+    first = next(j for j, one in enumerate(arcs) if one.stage == arc.stage)
+    if waits and k == first and arc.stage in plan.coast_before:
+        fewer = replace(plan, coast_before=tuple(s for s in plan.coast_before if s != arc.stage))
+        kept = case.vehicle.stages[arc.stage].ignition_delay > 0.0
+        yield from _joined(case, attempt, fewer, told, each if kept else each[:k] + each[k + 1 :])
+    elif plan.relights(arc.stage) and 0 < k < last and _same_on_both_sides(arcs, k):
+        joined = [*each[: k - 1], (k - 1, k, k + 1), *each[k + 2 :]]
+        yield from _joined(case, attempt, _once_less(plan, arc.stage), told, joined)
+    elif plan.restarts and k == last and arc.burning:
+        yield from _joined(case, attempt, _once_less(plan, arc.stage), told, each[:-2])
+
+
+def _same_on_both_sides(arcs: tuple[FlightArc, ...], k: int) -> bool:
+    before, after = arcs[k - 1], arcs[k + 1]
+    return before.stage == after.stage == arcs[k].stage and before.burning == after.burning
+
+
+def _once_less(plan: FlightPlan, stage: int) -> FlightPlan:
+    if stage == plan.inserting_stage:
+        return replace(plan, restarts=plan.restarts - 1)
+    relit = list(plan.relit)
+    relit.remove(stage)
+    return replace(plan, relit=tuple(relit))
+
+
+def _joined(
+    case: Case, attempt: Attempt, fewer: FlightPlan, told: str, groups: list[tuple[int, ...]]
+) -> Iterator[Move]:
+    """The move to a plan with fewer arcs, the fairing dropped in what its arc has become."""
+    cut = attempt.sequence.index_of_drop
+    if fewer.fairing_arc is not None:
+        where = [new for new, old in enumerate(groups) if cut in old]
+        bare = arcs_of(case, replace(fewer, fairing_arc=None)).names
+        if not where or where[0] >= len(bare):
+            return
+        fewer = replace(fewer, fairing_arc=bare[where[0]])
+    yield Simplify(fewer, inf, told, tuple(groups))
+
+
+def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
+    plan = attempt.plan
+    for stage in range(plan.inserting_stage):
+        solid = isinstance(case.vehicle.stages[stage].engine, SolidMotor)
+        if solid or stage in plan.cut_early or plan.relights(stage):
+            continue
+        last = max(k for k, arc in enumerate(attempt.sequence.arcs) if arc.stage == stage)
+        gain = brief(case) * gain_by_ending_early(attempt.found.arcs[last])
+        released = replace(plan, cut_early=tuple(sorted({*plan.cut_early, stage})))
+        yield Release(released, gain, f"stage {stage + 1} cut off early")
+
+
+def _throttles(case: Case, attempt: Attempt) -> Iterator[Move]:
+    plan = attempt.plan
+    for stage in range(plan.inserting_stage + 1):
+        engine = case.vehicle.stages[stage].engine
+        if isinstance(engine, SolidMotor) or engine.min_throttle == 1.0 or stage in plan.throttling:
+            continue
+        gain = sum(
+            gain_by_throttling(arc, own, engine.min_throttle)
+            for arc, own in zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
+            if arc.stage == stage
+        )
+        throttled = replace(plan, throttling=tuple(sorted({*plan.throttling, stage})))
+        yield Release(throttled, gain, f"stage {stage + 1} throttled")
+
+
+def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
+    for k, (arc, own) in enumerate(
+        zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
+    ):
+        if own.duration < SHORTEST or relights_left(case, attempt.plan, arc.stage) < 1:
+            continue
+        burn = _burn_of(attempt.sequence, k)
+        if not has_plain_thrust(burn) or arc.fixed or arc.rise is not None:
+            continue
+        costs = coasting_cost(arc, own) if arc.burning else burning_cost(burn, own)
+        best = int(np.argmin(costs))
+        share = float(np.clip(own.arc.mesh.fractions()[best], EDGE, 1.0 - EDGE))
+        plan = _relit(case, attempt, arc.stage, Place(k, share))
+        if plan is not None:
+            what = "coast put into" if arc.burning else "burn put into"
+            seconds = brief(case)
+            yield Insert(plan, -seconds * float(costs[best]), f"{what} {arc.name}", Place(k, share))
+
+
+def _burn_of(sequence: Sequence, k: int) -> FlightArc:
+    """The burn that an arc is, or that follows a coast."""
+    return next((arc for arc in sequence.arcs[k:] if arc.burning), sequence.arcs[-1])
+
+
+def _relit(case: Case, attempt: Attempt, stage: int, place: Place) -> FlightPlan | None:
+    """The plan with a stage lit once more, the fairing dropped where it was."""
+    plan = attempt.plan
+    if stage == plan.inserting_stage:
+        more = replace(plan, restarts=plan.restarts + 1)
+    else:
+        more = replace(plan, relit=tuple(sorted((*plan.relit, stage))))
+    if plan.fairing_arc is None:
+        return more
+    cut = attempt.sequence.index_of_drop
+    bare = arcs_of(case, replace(more, fairing_arc=None))
+    if cut is None:
+        return None
+    where = cut + 2 if place.arc <= cut else cut
+    return replace(more, fairing_arc=bare.names[where])
+
+
+def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:
+    orbit = case.mission.orbit
+    free = orbit.inclination is not None and orbit.ascending_node is None
+    if not free or below_the_latitude(case.mission):  # due east is its own mirror image
+        return
+    plan = replace(attempt.plan, southward=not attempt.plan.southward)
+    yield Mirror(plan, inf, "the other heading")
+
+
+def _drops(case: Case, attempt: Attempt) -> Iterator[Move]:
+    fairing, cut = case.vehicle.fairing, attempt.sequence.index_of_drop
+    if fairing is None or cut is None:
+        return
+    for name in attempt.arcs_beside_the_drop():
+        place = attempt.sequence.names.index(name)
+        saved = saved_by_dropping(attempt, fairing, place)
+        hotter = hotter_by(attempt, fairing, place)
+        gain = saved - price_of_heating(attempt.found) * hotter
+        plan = replace(attempt.plan, fairing_arc=name)
+        yield Drop(plan, gain, f"fairing dropped in {name!r}", saved, hotter)
+
+
+def possible(case: Case, move: Move) -> bool:
+    """Whether the vehicle can follow the plan of a move."""
+    try:
+        arcs_of(case, move.plan)
+    except InputError:
+        return False
+    return True

@@ -1,0 +1,295 @@
+"""By a parking orbit: a low circle, a coast to where the transfer begins, and a burn after each coast.
+
+An orbit whose plane does not pass through the pad, or whose apsides lie elsewhere, is not reached
+by a burn that begins at the pad. The flight into the circle is a direct insertion, which is solved
+from any guess; impulses between Kepler arcs tell where the later burns go, and the solver closes
+what a burn of some minutes differs from an impulse by.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import cos, pi, sin, sqrt
+
+import numpy as np
+
+from ascentopt.collocation import ArcGuess, Guess, RadauMesh
+from ascentopt.collocation.radau import Array
+from ascentopt.errors import InputError
+from ascentopt.flight.model import MASS
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.mission import CircularOrbit, Mission
+from ascentopt.optimal.aim import CLEARANCE, cool, orbit_aim
+from ascentopt.optimal.first_mesh import mesh_outside
+from ascentopt.optimal.flown import FlownArc, arc_guess
+from ascentopt.optimal.insertion import plane_normal
+from ascentopt.optimal.pitch_program import Family, fly_arc
+from ascentopt.optimal.structure.remap import Start
+from ascentopt.rocket import Fairing
+from ascentopt.world.ellipsoid import geocentric_latitude
+
+SOON = 0.1
+"""rad of the circle before which no burn begins: the insertion has hardly ended."""
+
+CLEAR = 0.01
+"""Of the radius: the height of a low circle without air, above mountains (common practice, no
+source: 15 to 20 km above the Moon)."""
+
+PIECES = 96
+"""Steps of a coast: half a transfer to a high orbit has its fast end resolved."""
+
+SAME_PLANE = 1e-3
+"""rad between planes that are one."""
+
+
+@dataclass(frozen=True, eq=False)
+class Impulse:
+    """A change of velocity on the way from the circle to the orbit.
+
+    Args:
+        wait: s from the last one, or from the insertion into the circle.
+        position, before, after: (3,) where it is, and the velocities.
+    """
+
+    wait: float
+    position: Array
+    before: Array
+    after: Array
+
+
+def below_the_latitude(mission: Mission) -> bool:
+    """Whether no plane of the orbit's inclination passes through the pad."""
+    inclination = mission.orbit.inclination
+    if inclination is None:
+        return False
+    latitude = abs(geocentric_latitude(mission.body, mission.site.latitude, mission.site.altitude))
+    return min(inclination, pi - inclination) < latitude - SAME_PLANE
+
+
+def wants_parking(mission: Mission) -> bool:
+    """Whether the orbit's plane or apsides lie where no burn from the pad ends."""
+    turned = getattr(mission.orbit, "argument_of_periapsis", None) is not None
+    return below_the_latitude(mission) or turned
+
+
+def circle_for(mission: Mission, fairing: Fairing | None, coasts: int) -> Mission | None:
+    """The mission to the circle; None where its plane or height cannot be.
+
+    With one coast the only burn after it leaves from the circle into the orbit, which therefore
+    has its height at the periapsis.
+    """
+    body, orbit = mission.body, mission.orbit
+    radius = orbit.periapsis_radius_around(body) or orbit_aim(mission).radius
+    if coasts > 1:
+        radius = min(body.radius + _low(mission, fairing), radius)
+    inclination = None if below_the_latitude(mission) else orbit.inclination
+    circle = CircularOrbit(altitude=radius - body.radius, inclination=inclination)
+    try:
+        return replace(mission, orbit=circle, reserve=None)
+    except InputError:
+        return None
+
+
+def _low(mission: Mission, fairing: Fairing | None) -> float:
+    """Altitude in m of a low circle: above the air and its heat, or clear of an airless ground."""
+    if mission.body.atmosphere is None:
+        return mission.floor + CLEAR * mission.body.radius
+    return CLEARANCE * max(mission.floor, cool(mission, fairing))
+
+
+def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
+    """One for each coast, from the (7,) ``state`` in which the circle is reached."""
+    mu = mission.body.gravitational_parameter
+    radius = float(np.linalg.norm(state[:3]))
+    normal = _unit(np.cross(state[:3], state[3:6]))
+    final = _final_normal(mission, normal)
+    place = _place(mission, state, normal, final)
+    rate = sqrt(mu / radius**3)
+    wait = _angle_to(state[:3], place, normal) / rate
+    here, around = radius * place, sqrt(mu / radius) * np.cross(normal, place)
+    if coasts == 1:
+        speed = _speed_at(mission, radius)
+        return [Impulse(wait, here, around, speed * np.cross(final, place))]
+    far = _far_radius(mission)
+    axis = 0.5 * (radius + far)
+    leaving, arriving = (sqrt(mu * (2.0 / r - 1.0 / axis)) for r in (radius, far))
+    first = Impulse(wait, here, around, leaving * np.cross(normal, place))
+    reached = -far * place
+    before = -arriving * np.cross(normal, place)
+    after = -_speed_at(mission, far) * np.cross(final, place)
+    half = pi * sqrt(axis**3 / mu)
+    return [first, Impulse(half, reached, before, after)]
+
+
+def _final_normal(mission: Mission, normal: Array) -> Array:
+    """(3,) of the orbit's plane; with its node free, the one through the circle's nodes."""
+    orbit = mission.orbit
+    if orbit.inclination is None:
+        return normal
+    if orbit.ascending_node is not None:
+        return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
+    node = _node(normal)
+    return cos(orbit.inclination) * np.array([0.0, 0.0, 1.0]) + sin(orbit.inclination) * _unit(
+        np.cross(node, [0.0, 0.0, 1.0])
+    )
+
+
+def _node(normal: Array) -> Array:
+    """(3,) unit vector to the ascending node; anywhere for an equatorial plane."""
+    node = np.array([-normal[1], normal[0], 0.0])
+    return _unit(node) if np.linalg.norm(node) > 1e-9 else np.array([1.0, 0.0, 0.0])
+
+
+def _place(mission: Mission, state: Array, normal: Array, final: Array) -> Array:
+    """(3,) direction of the first burn: the periapsis, or where the planes meet, the sooner end."""
+    argument = getattr(mission.orbit, "argument_of_periapsis", None)
+    if argument is not None:
+        node = _node(final)
+        flat = cos(argument) * node + sin(argument) * np.cross(final, node)
+        return _unit(flat - normal * (normal @ flat))
+    line = np.cross(normal, final)
+    if np.linalg.norm(line) < SAME_PLANE:
+        ahead = _unit(state[:3]) * cos(0.5) + np.cross(normal, _unit(state[:3])) * sin(0.5)
+        return _unit(ahead)
+    ends = (_unit(line), -_unit(line))
+    return min(ends, key=lambda end: _angle_to(state[:3], end, normal))
+
+
+def _angle_to(position: Array, place: Array, normal: Array) -> float:
+    """Angle in rad ahead of a position, no less than `SOON`."""
+    here = _unit(position)
+    angle = float(np.arctan2(np.cross(here, place) @ normal, here @ place)) % (2.0 * pi)
+    return angle if angle > SOON else angle + 2.0 * pi
+
+
+def _far_radius(mission: Mission) -> float:
+    body, orbit = mission.body, mission.orbit
+    return orbit.apoapsis_radius_around(body) or orbit_aim(mission).radius
+
+
+def _speed_at(mission: Mission, radius: float) -> float:
+    """Speed on the orbit at one of its apsides, m/s."""
+    body, orbit = mission.body, mission.orbit
+    axis = orbit.semi_major_axis_around(body) or orbit_aim(mission).radius
+    return sqrt(body.gravitational_parameter * max(2.0 / radius - 1.0 / axis, 0.1 / radius))
+
+
+def _unit(vector: Array) -> Array:
+    return np.asarray(vector / np.linalg.norm(vector))
+
+
+def onward(
+    start: Start, flown: Sequence, planned: Sequence, mission: Mission
+) -> Start | None:
+    """A flight into the circle with the coasts and burns that ``planned`` has after it."""
+    count = len(flown.arcs)
+    groups = _groups(planned.arcs[count:])
+    if not groups or any(not burns for _, burns in groups):
+        return None
+    guess = start.guess
+    state, time = guess.arcs[-1].states[-1, : MASS + 1].copy(), float(guess.instants[-1])
+    state[MASS] = planned.arcs[count - 1].joint.mass(float(state[MASS]))
+    pieces: list[FlownArc] = []
+    late = 0.0
+    for (coasts, burns), impulse in zip(
+        groups, impulses(mission, state, len(groups)), strict=True
+    ):
+        seconds = _seconds(burns, float(state[MASS]), impulse)
+        away = max(impulse.wait - late - 0.5 * sum(seconds), 2.0 * coasts[0].duration[0] + 1.0)
+        for piece in _stretch((*coasts, *burns), (away, *seconds), state, time, impulse):
+            pieces.append(piece)
+            state = piece.states[-1].copy()
+            state[MASS] = piece.arc.joint.mass(float(state[MASS]))
+            time = float(piece.times[-1])
+        late = 0.5 * sum(seconds)
+        state[:6] = _after(mission, impulse, late)
+    instants = np.concatenate((guess.instants, [one.times[-1] for one in pieces]))
+    meshes = tuple(
+        mesh_outside(one.arc, float(one.times[-1] - one.times[0])) for one in pieces
+    )
+    arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))
+    whole: tuple[RadauMesh, ...] = (*start.meshes, *meshes)
+    free = np.zeros_like(guess.free)
+    return Start(whole, Guess(instants, arcs, free, near=True))
+
+
+def _groups(
+    arcs: tuple[FlightArc, ...],
+) -> list[tuple[tuple[FlightArc, ...], tuple[FlightArc, ...]]]:
+    """Each free coast with the arcs up to the next one."""
+    starts = [k for k, arc in enumerate(arcs) if not (arc.burning or arc.fixed)]
+    ends = [*starts[1:], len(arcs)]
+    return [((arcs[a],), arcs[a + 1 : b]) for a, b in zip(starts, ends, strict=True)]
+
+
+def _seconds(burns: tuple[FlightArc, ...], mass: float, impulse: Impulse) -> list[float]:
+    """Lengths of the burns, by the rocket equation, the first ones as long as they can be."""
+    left, found = float(np.linalg.norm(impulse.after - impulse.before)), []
+    for arc in burns:
+        if not arc.burning:
+            found.append(arc.duration[0])
+            continue
+        thrust, flow = _push(arc)
+        exhaust = thrust / flow
+        needed = mass * (1.0 - np.exp(-max(left, 0.0) / exhaust)) / flow
+        most = min(arc.duration[1], 0.98 * max(mass - arc.least_mass, 0.0) / flow)
+        seconds = arc.duration[0] if arc.fixed else float(max(min(needed, most), 1.0))
+        found.append(seconds)
+        left -= exhaust * np.log(mass / max(mass - flow * seconds, 0.05 * mass))
+        mass = arc.joint.mass(max(mass - flow * seconds, 0.05 * mass))
+    return found
+
+
+def _push(arc: FlightArc) -> tuple[float, float]:
+    solid = arc.kind.core_curve
+    if solid is not None:
+        return solid.mean_thrust, solid.mass_flow
+    return arc.numbers[0], arc.numbers[1]
+
+
+def _stretch(
+    arcs: tuple[FlightArc, ...],
+    lengths: tuple[float, ...],
+    state: Array,
+    time: float,
+    impulse: Impulse,
+) -> list[FlownArc]:
+    """Fly a coast and the burns after it, thrust along the impulse."""
+    thrust = _unit(impulse.after - impulse.before)
+    normal = _unit(np.cross(_unit(impulse.position), thrust))
+    found: list[FlownArc] = []
+    for arc, length in zip(arcs, lengths, strict=True):
+        level = Family(np.array([1.0]), np.zeros(1), normal, -2.0, -1.0)
+        track = fly_arc(arc, level, time, max(length, 1e-3), state[:, None], PIECES)
+        found.append(FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0)))
+        time += max(length, 1e-3)
+        state = found[-1].states[-1].copy()
+        state[MASS] = arc.joint.mass(float(state[MASS]))
+    return found
+
+
+def _after(mission: Mission, impulse: Impulse, seconds: float) -> Array:
+    """(6,) state so many seconds after an impulse, by a few steps of the two-body problem."""
+    mu = mission.body.gravitational_parameter
+    state = np.concatenate((impulse.position, impulse.after))
+    step = seconds / 32
+
+    def rate(x: Array) -> Array:
+        return np.concatenate((x[3:], -mu * x[:3] / np.linalg.norm(x[:3]) ** 3))
+
+    for _ in range(32):
+        k1 = rate(state)
+        k2 = rate(state + 0.5 * step * k1)
+        k3 = rate(state + 0.5 * step * k2)
+        k4 = rate(state + step * k3)
+        state = state + step / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
+    return np.asarray(state)
+
+
+def planned_with_early_end(plan: FlightPlan, circle: FlightPlan) -> FlightPlan:
+    """The plan, the stage that reaches the circle free to leave the rest of its propellant."""
+    stage = circle.inserting_stage
+    if stage == plan.inserting_stage or plan.relights(stage):
+        return plan
+    return replace(plan, cut_early=tuple(sorted({*plan.cut_early, stage})))

@@ -1,0 +1,101 @@
+"""The search over structures, best first: from the best flight by moves that its costates favour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from ascentopt.flight.builder import sequence_of
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.limited_run import LimitedRun
+from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.cooler import gain_to_second_order
+from ascentopt.optimal.structure.moves import Drop, Move, Simplify, moves_from, possible
+from ascentopt.optimal.structure.remap import Start
+from ascentopt.optimal.variations import Case
+
+WORTH = 3e-6
+"""Share of the propellant that a move must gain to first order for a solve: a thirtieth of what an
+answer may be worse than the best structure."""
+
+BETTER = 1e-6
+"""Share of the propellant by which a flight counts as better than another one."""
+
+
+@dataclass(frozen=True, eq=False)
+class Searched:
+    """What a search came to.
+
+    Attributes:
+        best: the flight that no move improves; others: all that were solved for on the way.
+        left_out: moves from the best one that lose to first order, and what.
+    """
+
+    best: Attempt
+    others: tuple[Attempt, ...]
+    left_out: tuple[str, ...]
+
+
+def searched(solving: Solving, best: Attempt) -> Searched:
+    """The best flight that moves lead to from one within the limits.
+
+    Every move that gains to first order is solved for, and those of which only a solve can tell;
+    from a better flight it begins anew. A plan is solved for once.
+    """
+    case = Case(solving.vehicle, solving.mission)
+    whole, tried = solving.vehicle.propellant_mass, {best.plan}
+    others: list[Attempt] = []
+    argued: list[str] = []
+    while True:
+        moves = [move for move in moves_from(case, best) if possible(case, move)]
+        promising = [m for m in moves if m.gain > WORTH * whole and m.plan not in tried]
+        move = max(promising, key=lambda move: move.gain, default=None)
+        if move is None:
+            lost = tuple(_loses(one, "first") for one in moves if one.plan not in tried)
+            return Searched(best, tuple(others), (*argued, *lost))
+        tried.add(move.plan)
+        if isinstance(move, Drop):
+            gain = gain_to_second_order(solving, best, move)
+            if gain <= WORTH * whole:
+                argued.append(_loses(replace(move, gain=gain), "second"))
+                continue
+        start = move.start(case, best)
+        if start is None:
+            continue
+        found = _solved(solving, best, move, start)
+        if _is_better(found, best, move, BETTER * whole):
+            best, found = found, best
+            if isinstance(move, Simplify):  # the other one is the same flight
+                continue
+        others.append(found)
+
+
+def _loses(move: Move, order: str) -> str:
+    return f"{move.told}: gains {move.gain:.2g} kg to {order} order"
+
+
+def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
+    """Whether a flight is the better one; where it has fewer arcs, if it is no worse."""
+    if not (found.limited and found.reached):
+        return False
+    return found.unspent > best.unspent + (-by if isinstance(move, Simplify) else by)
+
+
+def _solved(solving: Solving, best: Attempt, move: Move, start: Start) -> Attempt:
+    """The structure of a move from a start, within the limits on loads.
+
+    Where that is not solved, without them: what has less left so is beaten, and from what has more
+    the limits are imposed by all means there are.
+    """
+    sequence = sequence_of(solving.vehicle, solving.mission, move.plan)
+    line = f"from {best.plan}: {move.told}"
+    watched = frozenset(name for name in best.watched if name in sequence.names)
+    told = replace(best, plan=move.plan, sequence=sequence, watched=watched, limited=False)
+    run = LimitedRun(solving, sequence, move.plan, start.meshes, (line,), low=best.low)
+    found = run.from_guess(told, start.guess)
+    if found.limited:
+        return found
+    free = run.without_loads(start.guess, barrier=None)
+    if not free.reached:  # the flight at hand is one of this structure: that nothing is known
+        return replace(free, shortfall=None)
+    return free if free.unspent <= best.unspent else solving.within_limits(free)
+
