@@ -1,4 +1,4 @@
-"""Limits of a mission that a flight exceeds, read off its trajectory."""
+"""Limits of a mission and of a fairing that a flight exceeds, read off its trajectory."""
 
 from __future__ import annotations
 
@@ -18,12 +18,16 @@ ATTACK_MATTERS = 1000.0
 """Pa of dynamic pressure above which a limit on the angle of attack is checked."""
 
 
+PAYLOAD_HEATING = "heating of the payload after the fairing drop"
+"""What is held against the fairing's `max_heating`; the mission has no limit of the kind."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Excess:
     """A limit beside what a flight makes of it.
 
     Args:
-        name: of the limit, as in `FlightLimits`, with spaces.
+        name: of the limit, as in `FlightLimits`, with spaces, or `PAYLOAD_HEATING`.
         peak, limit: in `unit`.
         unit: SI.
     """
@@ -49,16 +53,27 @@ _SHOWN = {
     "rad": (deg, "deg"),
     "rad/s": (deg, "deg/s"),
     "m/s^2": (STANDARD_GRAVITY, "g"),
+    "W/m^2": (1.0, "W/m2"),
 }
 
 
-def broken_limits(flight: Flight, limits: FlightLimits) -> Iterator[Excess]:
-    """Limits along the flight that it exceeds."""
-    return (one for one in peaks(flight, limits) if one.share > _SLACK)
+def broken_limits(
+    flight: Flight, limits: FlightLimits, max_heating: float | None = None
+) -> Iterator[Excess]:
+    """Limits along the flight that it exceeds; the arguments as for `peaks`."""
+    return (one for one in peaks(flight, limits, max_heating) if one.share > _SLACK)
 
 
-def peaks(flight: Flight, limits: FlightLimits) -> Iterator[Excess]:
-    """Every limit that the mission has, beside the peak of the flight."""
+def peaks(
+    flight: Flight, limits: FlightLimits, max_heating: float | None = None
+) -> Iterator[Excess]:
+    """Every limit that the mission has, and the fairing's, beside the peak of the flight.
+
+    Args:
+        flight: as it was flown.
+        limits: of the mission.
+        max_heating: W/m^2 that the payload bears once its fairing has gone; None without one.
+    """
     track = flight.trajectory
     thick = track.dynamic_pressure > ATTACK_MATTERS
     stagings = [e for e in flight.events if "separation" in e.name]
@@ -76,3 +91,6 @@ def peaks(flight: Flight, limits: FlightLimits) -> Iterator[Excess]:
         if limit is not None:
             peak = float(np.nan_to_num(values).max(initial=0.0))
             yield Excess(name=name, peak=peak, limit=limit, unit=unit)
+    bare = flight.payload_heating
+    if max_heating is not None and bare is not None:
+        yield Excess(name=PAYLOAD_HEATING, peak=bare, limit=max_heating, unit="W/m^2")

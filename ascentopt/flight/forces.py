@@ -200,7 +200,9 @@ def _aerodynamic(
     """Drag against the air-relative velocity and the force normal to the axis, N.
 
     The normal force opposes the cross flow, the part of the air-relative velocity that is not
-    along the axis: q S slope sin(alpha), smooth where the speed is zero.
+    along the axis, whose size is the speed times sin(alpha): q S slope sin(alpha), not q S slope
+    alpha. Smooth where the speed is zero, and for angles to 180 degrees, where it is zero; see
+    `Aerodynamics` for where that is a model.
     """
     if air is None:
         return ca.SX.zeros(3)

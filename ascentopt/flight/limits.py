@@ -6,7 +6,7 @@ To add a limit: write its class here, and name it in `path_limits`.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import hypot, inf, log, log1p
 
 import casadi as ca
@@ -29,6 +29,15 @@ SOFT_Q_ALPHA = 50 * kPa * deg
 
 LOG_FROM = 1 * kPa
 """Pa. Dynamic pressures well above this are limited by their logarithm, those below as they are."""
+
+
+FAINT = 1.0
+"""W/m^2. Heating well above this is limited by its logarithm. A thousandth of what payloads bear,
+and of sunlight: below it nobody asks."""
+
+
+HEATING = "log heating of the payload"
+"""What `PayloadHeating` calls its quantity."""
 
 
 class PathLimit(ABC):
@@ -104,7 +113,10 @@ class DynamicPressure(PathLimit):
 class AngleOfAttack(PathLimit):
     """Angle of attack where the air is dense enough for it to matter.
 
-    The value is alpha^2 (1 - exp(-(q / STILL_AIR)^2)): free at low dynamic pressure.
+    The value is alpha^2 (1 - exp(-(q / STILL_AIR)^2)): free at low dynamic pressure, where an angle
+    of 1.26 times the limit is allowed at STILL_AIR, and of twice the limit at half of it. The angle
+    itself, by a series in its cosine, and not its sine, as in the normal force. On arcs that are
+    steered: in a vertical rise the wind alone decides.
     """
 
     @property
@@ -224,6 +236,33 @@ class Clearance(PathLimit):
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """At least the clearance."""
         return self.least, inf
+
+
+@dataclass(frozen=True)
+class PayloadHeating(PathLimit):
+    """Free-molecular heating, half rho v^3, of a payload without its fairing, as ln(1 + h / FAINT).
+
+    Heating falls exponentially with altitude: the logarithm is all but linear in it, far beyond the
+    limit, too, and where there is no air it is zero, and flat.
+
+    Args:
+        most: W/m^2. Not compared: it is a bound, and the equations are the same for any.
+    """
+
+    most: float = field(compare=False)
+
+    @property
+    def quantity(self) -> Quantity:
+        """Its logarithm over `FAINT`."""
+        return Quantity(HEATING, f"ln(1 + h / {FAINT:.0f} W/m^2)")
+
+    def value(self, now: Forces) -> Expr:
+        """At the instant."""
+        return ca.log(1.0 + now.heating / FAINT)
+
+    def bounds(self, limits: FlightLimits) -> tuple[float, float]:
+        """At most the fairing's."""
+        return -inf, log1p(self.most / FAINT)
 
 
 def squared_angle(cosine: Expr) -> Expr:

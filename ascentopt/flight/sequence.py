@@ -152,6 +152,16 @@ class Sequence:
         waited = any(not (arc.burning or arc.fixed) for arc in self.arcs[:index])
         return not (self.ballasted and lit and waited)
 
+    @property
+    def exposed(self) -> tuple[str, ...]:
+        """Names of the arcs that the payload flies without its fairing, through air."""
+        drops = [k for k, arc in enumerate(self.arcs) if arc.joint.fairing]
+        return self.names[drops[0] + 1 :] if drops and self._in_air else ()
+
+    @property
+    def _in_air(self) -> bool:
+        return self.arcs[0].kind.body.atmosphere is not None
+
     def initial_state(self) -> np.ndarray:
         """(7,) position, velocity and mass at lift-off."""
         return np.array([*self.position, *self.velocity, self.mass])

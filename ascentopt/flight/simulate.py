@@ -71,6 +71,15 @@ class Flight:
         return self.trajectory.final_state
 
     @property
+    def payload_heating(self) -> float | None:
+        """Greatest heating of the payload after the fairing drop, W/m^2; None without a drop."""
+        drops = [event.time for event in self.events if event.name == "fairing drop"]
+        bare = [arc for arc in self.trajectory.arcs if drops and arc.times[0] >= drops[0]]
+        if not bare:
+            return None
+        return float(np.nanmax(Trajectory(arcs=tuple(bare)).heating))
+
+    @property
     def final_time(self) -> float:
         """Seconds since lift-off."""
         return self.ends[-1].time

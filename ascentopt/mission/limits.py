@@ -20,6 +20,13 @@ class FlightLimits:
     `q_alpha` Pa rad, dynamic pressure times angle of attack; `axial_acceleration` m/s^2, thrust
     and drag along the axis per mass; `pitch_rate` rad/s. Raises `InputError`.
 
+    The limit on `angle_of_attack` fades out where the dynamic pressure q is low, since the air does
+    nothing there whatever the angle, and on the pad, or in a near vacuum, the angle says nothing:
+    what is limited is alpha^2 (1 - exp(-(q / 200 Pa)^2)). That allows 1.26 times the limit at
+    200 Pa, twice at 100 Pa, and the limit to 1 % from 400 Pa on; a flight is measured against it
+    above 1000 Pa. During the vertical rise thrust points up whatever the wind: neither this limit
+    nor that on `q_alpha` acts there, and a flight that breaks them in a gale is told so.
+
     `q_alpha` alone has a limit by default, 150 kPa deg. Without one, a limit on dynamic pressure is
     met by flying sideways through the air, which no structure bears.
     """

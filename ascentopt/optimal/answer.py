@@ -34,7 +34,7 @@ def ascent_of(solving: Solving, arrival: Arrival, beaten: Beaten) -> Ascent:
     """The ascent that has arrived, with the attempts that it beat."""
     best, flight, vehicle = arrival.attempt, arrival.flight, solving.vehicle
     finer = 0.0 if beaten.coarse is None else beaten.coarse.unspent - best.unspent
-    certificate = certify(best, flight, solving.mission.limits)
+    certificate = certify(best, flight, solving.mission.limits, vehicle.max_heating)
     return Ascent(
         vehicle=vehicle,
         mission=solving.mission,

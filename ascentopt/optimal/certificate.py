@@ -64,7 +64,7 @@ THRESHOLDS = (
               reason="and with its velocity"),
     Threshold(name="limit_excess", limit=1e-2, unit="of the limit",
               reason="the independent flight must keep the limits, between the nodes as well",
-              unknown="the mission has no limit on loads"),
+              unknown="there is no limit on loads, and no fairing that was dropped"),
     Threshold(name="primer_angle", limit=0.5 * deg, unit="rad",
               reason="thrust along the primer vector where no limit acts (Pontryagin)",
               unknown="where it steers a limit or the throttle acts, or there is nothing to gain"),
@@ -94,6 +94,10 @@ it has one it is some tenths of the final mass over an exhaust speed."""
 MOMENTARY = 0.01
 """s. What a shorter arc steers by moves no flight: its primer vector is noise."""
 
+ACTS = 1e-6
+"""Of the mass: kg that one scale more of a limit is worth along an arc, above which it acts. The
+solver's barrier leaves a hundredth of that where a limit is far away, in all nodes of an arc."""
+
 PINNED = 1.5
 """Times the shortest duration below which the end of a burn that should not be counts as held."""
 
@@ -109,7 +113,8 @@ class Certificate:
         position_miss, velocity_miss: how far an independent flight of the exported steering, with
             another integrator, ends from the planned insertion, m and m/s.
         limit_excess: the greatest share of itself by which that flight exceeds a limit of the
-            mission on loads or turn rate, negative where it keeps all; nan where there is none.
+            mission on loads or turn rate, or what heating the payload bears after the fairing drop;
+            negative where it keeps all, nan where there is none.
         primer_angle: largest angle in rad between thrust and primer vector (minus the costate of
             the velocity) at points where no limit acts; nan where there is no such point.
         hamiltonian_drift: largest variation of the Hamiltonian over such an arc, relative to the
@@ -171,8 +176,13 @@ class Certificate:
         return f"{name}{value:12.2e}  (at most {threshold.limit:.1e} {threshold.unit})"
 
 
-def certify(attempt: Attempt, flight: Flight, limits: FlightLimits) -> Certificate:
-    """Measure a solution and the independent flight of its steering, beside a mission's limits."""
+def certify(
+    attempt: Attempt, flight: Flight, limits: FlightLimits, max_heating: float | None = None
+) -> Certificate:
+    """Measure a solution and the independent flight of its steering.
+
+    Beside the limits of the mission, and what heating the payload bears without its fairing, W/m^2.
+    """
     solution = attempt.found
     miss = flight.final_state[:6] - attempt.intended()
     steered = list(_steered_arcs(attempt, solution))
@@ -185,7 +195,7 @@ def certify(attempt: Attempt, flight: Flight, limits: FlightLimits) -> Certifica
         continuous_error=Accuracy.of(solution).error,
         position_miss=float(np.linalg.norm(miss[:3])),
         velocity_miss=float(np.linalg.norm(miss[3:])),
-        limit_excess=max((one.share for one in peaks(flight, limits)), default=nan),
+        limit_excess=max((one.share for one in peaks(flight, limits, max_heating)), default=nan),
         primer_angle=max((primer_angle(own) for own, _ in steered), default=nan),
         hamiltonian_drift=max((_drift(arc) for arc in free), default=nan),
         hamiltonian_at_end=_at_end(attempt, free),
@@ -214,14 +224,17 @@ def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSol
         kind = arc.kind
         timed = kind.core_curve is not None or bool(kind.side_curves)
         plain = not (kind.throttled or kind.turning) and arc.numbers[8] == 0.0
-        limited = (
-            arc.name in attempt.watched
-            or np.abs(own.path_multipliers[:, 1:]).max(initial=0.0)
-            > 1e-6 * np.abs(own.costates).max()
-        )
+        limited = arc.name in attempt.watched or _limit_acts(own)
         flown = own.duration > MOMENTARY
         if kind.guidance is Guidance.STEERED and plain and flown and not limited and _pays(own):
             yield own, timed
+
+
+def _limit_acts(own: ArcSolution) -> bool:
+    """Whether a path limit, the length of the direction left aside, is worth anything on an arc."""
+    scales = np.array([quantity.scale for quantity in own.arc.model.path])
+    worth = own.duration * own.arc.mesh.weights() @ np.abs(own.path_multipliers) * scales
+    return bool(worth[1:].max(initial=0.0) > ACTS * own.states[-1, MASS])
 
 
 def _pays(own: ArcSolution) -> bool:

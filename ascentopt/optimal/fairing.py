@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
+from math import cos, sin, sqrt
 
 import casadi as ca
 import numpy as np
@@ -13,7 +14,9 @@ from ascentopt.flight.kind import ArcKind
 from ascentopt.flight.model import unpowered
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import Mission
 from ascentopt.optimal.flown import FlownArc
+from ascentopt.rocket import Fairing
 
 
 def drop_time(flown: tuple[FlownArc, ...], limit: float) -> tuple[str, float]:
@@ -31,6 +34,25 @@ def drop_time(flown: tuple[FlownArc, ...], limit: float) -> tuple[str, float]:
         last, row, times = last + 1, 1, arcs[last + 1].times
     inside = float(times[min(row, len(times) - 2)])
     return arcs[last].arc.name, inside
+
+
+def must_stay(mission: Mission, fairing: Fairing | None) -> bool:
+    """Whether the orbit heats a payload beyond what it bears wherever the flight may join it.
+
+    Then the fairing is carried into the orbit: it would have to go where the payload is not safe,
+    then or soon. Told at the orbit's highest point, as high above the ellipsoid as its plane goes,
+    by the speed along the track through air that turns with the body (omega r cos i less): what is
+    hot there is hot everywhere, and elsewhere the program finds out whether a flight is cool.
+    """
+    air, body, orbit = mission.body.atmosphere, mission.body, mission.orbit
+    top, axis = orbit.apoapsis_radius_around(body), orbit.semi_major_axis_around(body)
+    if fairing is None or air is None or top is None or axis is None:
+        return False
+    tilt, spin = orbit.inclination, body.rotation_rate * top
+    across, along = (1.0, abs(spin)) if tilt is None else (sin(tilt) ** 2, spin * cos(tilt))
+    height = top - body.radius * (1.0 - max(body.flattening, 0.0) * across)
+    speed = sqrt(body.gravitational_parameter * (2.0 / top - 1.0 / axis))
+    return 0.5 * float(air.density(height)) * abs(speed - along) ** 3 > fairing.max_heating
 
 
 def middle_of(flown: tuple[FlownArc, ...], name: str) -> float:

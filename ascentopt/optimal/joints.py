@@ -164,7 +164,7 @@ class UnitStart:
 
 @dataclass(frozen=True)
 class Elastic:
-    """Mass at the end of an arc and at lift-off, missing speed, excess of loads, each weighted.
+    """Mass at an end, missing speed, mass at lift-off, excess of the loads, each times its weight.
 
     The weights are parameters, so that one program serves every mode. The missing speed is half
     the square of the virtual impulse: smooth at zero, and least where it is least. A virtual shift
@@ -178,4 +178,5 @@ class Elastic:
         impulse, shift = ends.free[IMPULSE], ends.free[SHIFT]
         missing = 0.5 * (ca.sumsqr(impulse) + ends.parameter[PACE] ** 2 * ca.sumsqr(shift))
         masses = ends.end[self.arc][MASS], ends.start[0][MASS]
-        return ca.dot(ends.parameter[WEIGHTS], ca.vertcat(*masses, missing, ends.free[EXCESS]))
+        terms = ca.vertcat(masses[0], missing, masses[1], ends.free[EXCESS])
+        return ca.dot(ends.parameter[WEIGHTS], terms)

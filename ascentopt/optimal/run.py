@@ -26,7 +26,7 @@ from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.ballast import fitting_ballast
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline
-from ascentopt.optimal.fairing import place_of_the_drop
+from ascentopt.optimal.fairing import must_stay, place_of_the_drop
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
 from ascentopt.optimal.guess import Start, arriving, fly_guess
@@ -93,6 +93,7 @@ class Run:
         self.task, self.sequence, self.plan = task, sequence, plan
         self.meshes, self.lines, self.low = meshes, list(lines), low
         self.nearest: Solution | None = None
+        self.cool = True
 
     @classmethod
     def begun(
@@ -107,7 +108,7 @@ class Run:
             aboard = fitting_ballast(vehicle, mission, bare, start)
             loaded = sequence_of(vehicle, mission, replace(bare, ballast=aboard))
         flown = fly_guess(loaded, mission, vehicle.fairing, start)
-        if vehicle.fairing is not None:
+        if vehicle.fairing is not None and not must_stay(mission, vehicle.fairing):
             limit = vehicle.fairing.max_heating
             arc, at = place_of_the_drop(sequence, flown, plan, limit, climbs=not start.to_the_top)
             plan = replace(plan, fairing_arc=arc)
@@ -130,11 +131,30 @@ class Run:
         """
         free = without_loads(self.task.mission.limits)
         found = self._solve(free, frozenset(), guess, barrier)
+        if isinstance(found, float) and np.isnan(found) and self.sequence.exposed:
+            found = self._hot_at_first(guess, barrier)
         if not isinstance(found, float) and not self.low and self._grazes(found):
             self.low = True
             self.lines.append("the flight meets the ground: kept above it")
             found = self._solve(free, frozenset(), guess, barrier)
         return self._outcome(found, frozenset())
+
+    def _hot_at_first(self, guess: Guess, barrier: float | None) -> Solution | float:
+        """As `_solve`, from the flight whose payload may be heated after the fairing's drop.
+
+        Not the first thing to do: such a flight drops its fairing in hot air, and from there it
+        takes three times the iterations that it takes from a guess, whose payload stays cool.
+        """
+        free = without_loads(self.task.mission.limits)
+        self.cool = False
+        self.lines.append("its payload heated without limit")
+        found = self._solve(free, frozenset(), guess, barrier)
+        self.cool = True
+        flight = self.nearest if isinstance(found, float) else found
+        if flight is None or (isinstance(found, float) and np.isnan(found)):
+            return float("nan")
+        self.lines.append("from there, with what the payload bears")
+        return self._solve(free, frozenset(), flight.as_guess(), barrier)
 
     def onward(self, guess: Guess) -> Attempt:
         """As `without_loads`, from a guess that all but reaches the orbit, and is good."""
@@ -239,6 +259,7 @@ class Run:
             meshes=self.meshes,
             watched=watched,
             low=self.low,
+            cool=self.cool,
         )
 
     def _nearest(self, problem: Problem, start: Guess, barrier: float | None) -> Solution:

@@ -19,7 +19,7 @@ from ascentopt.collocation import (
     Solution,
 )
 from ascentopt.flight.kind import ArcKind, Guidance
-from ascentopt.flight.limits import Clearance, PitchRate, path_limits
+from ascentopt.flight.limits import Clearance, PayloadHeating, PitchRate, path_limits
 from ascentopt.flight.model import EXCESS, MASS, arc_model
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.flight.sequence import FlightArc, Sequence
@@ -43,8 +43,7 @@ to chance."""
 LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
 """What is added to the final state before it is compared with the orbit, m and m/s."""
 
-_WEIGHED = ("final mass", "lift-off mass", "missing speed", "excess")
-WEIGHTS = tuple(f"weight of {what}" for what in _WEIGHED)
+WEIGHTS = tuple(f"weight of {what}" for what in ("mass", "missing speed", "lift-off mass", "excess"))
 """In the objective, each in the objective's unit for one unit of its own."""
 
 SLOW = 0.1
@@ -75,6 +74,7 @@ class Transcription:
         meshes: one for each arc.
         watched: names of the arcs on which limits that need air are imposed.
         low: whether the flight must be kept from the ground.
+        cool: whether the payload must be kept from heating after the fairing's drop.
         eased: whether the limits on loads may be multiplied, at a price.
     """
 
@@ -84,6 +84,7 @@ class Transcription:
     meshes: tuple[RadauMesh, ...]
     watched: frozenset[str]
     low: bool = False
+    cool: bool = True
     eased: bool = False
 
     def most_mass(self) -> Problem:
@@ -94,17 +95,17 @@ class Transcription:
     def least_impulse(self) -> Problem:
         """Least speed missing at insertion: zero when the orbit can be reached."""
         missing = Quantity("half squared missing speed", "m^2/s^2", IMPULSE[0].scale ** 2)
-        return self._problem(missing, (0.0, 0.0, 1.0), inf, maximise=False)
-
-    def most_lift_off_mass(self) -> Problem:
-        """Greatest mass at lift-off, all of it beyond the vehicle's own being payload."""
-        mass = Quantity("lift-off mass", "kg", self.sequence.mass)
-        return self._problem(mass, (0.0, 1.0, 0.0), 0.0, maximise=True)
+        return self._problem(missing, (0.0, 1.0, 0.0), inf, maximise=False)
 
     @property
     def _cut_off(self) -> int:
         """Index of the arc at whose end the last free cut-off is."""
         return range(len(self.sequence.arcs))[self.sequence.cut_off]
+
+    def most_lift_off_mass(self) -> Problem:
+        """Greatest mass at lift-off, all of it beyond the vehicle's own being payload."""
+        mass = Quantity("lift-off mass", "kg", self.sequence.mass)
+        return self._problem(mass, (0.0, 0.0, 1.0), 0.0, maximise=True)
 
     def _pace(self) -> float:
         """Speed in m/s that a metre of missing height is worth."""
@@ -112,9 +113,14 @@ class Transcription:
         return DEAR * aim.speed / aim.radius
 
     def _problem(
-        self, quantity: Quantity, weights: tuple[float, ...], most: float, *, maximise: bool
+        self,
+        quantity: Quantity,
+        weights: tuple[float, float, float],
+        most: float,
+        *,
+        maximise: bool,
     ) -> Problem:
-        """The elastic program, with ``weights`` of all but the excess.
+        """The elastic program, with ``weights`` of mass, missing speed and mass at lift-off.
 
         ``most`` of the virtual impulse and shift. All modes have one structure: weights and bounds
         tell them apart, so they share a program, and one starts with the multipliers of another.
@@ -159,6 +165,8 @@ class Transcription:
         if self.low and arc.rise is None:
             spare = 0.0 if arc.burning else BETWEEN_NODES
             limits = (*limits, Clearance(clearance(self.mission) + spare))
+        if self.cool and self.vehicle.max_heating and arc.name in self.sequence.exposed:
+            limits = (*limits, PayloadHeating(self.vehicle.max_heating))
         pairs = [limit.bounds(allowed) for limit in limits]
         length, speed = self._scales()
         mass = self._mass_scales[k]

@@ -13,10 +13,11 @@ from math import sqrt
 
 import numpy as np
 
-from ascentopt.collocation import Guess, RadauMesh, Solution
+from ascentopt.collocation import ArcSolution, Guess, RadauMesh, Solution
 from ascentopt.collocation.radau import Array
 from ascentopt.errors import InputError
 from ascentopt.flight.elements import elements
+from ascentopt.flight.limits import HEATING
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
@@ -132,7 +133,7 @@ def fairing_may_stay(attempt: Attempt, fairing: Fairing | None) -> bool:
     """Whether it may pay to coast lower, with the fairing on, rather than to climb out of the heat.
 
     Kept to the far end of the coast it costs what it takes to bring it from its drop to the coast;
-    free of the limit on heating the flight gains at most the limit's price times the logarithm of
+    free of what its payload bears the flight gains at most the limit's price times the logarithm of
     what it is exceeded by.
     """
     drops = [k for k, arc in enumerate(attempt.sequence.arcs) if arc.joint.fairing]
@@ -148,8 +149,21 @@ def fairing_may_stay(attempt: Attempt, fairing: Fairing | None) -> bool:
 
 
 def price_of_heating(flight: Solution) -> float:
-    """Kg that one more in the logarithm of the heating at the drop is worth."""
+    """Kg that one more in the logarithm of the heating that the payload bears is worth.
+
+    At the drop, and on all arcs after it.
+    """
     names = [q.name for condition in flight.problem.conditions for q in condition.quantities]
     prices = np.ravel(flight.condition_multipliers)
     found = zip(names, prices, strict=True)
-    return float(sum(price for name, price in found if name == DROP_HEATING))
+    at_the_drop = sum(price for name, price in found if name == DROP_HEATING)
+    return float(at_the_drop + sum(_price_along(own) for own in flight.arcs))
+
+
+def _price_along(own: ArcSolution) -> float:
+    """Of the heating of the payload on an arc: the densities of its multiplier, integrated."""
+    names = [quantity.name for quantity in own.arc.model.path]
+    if HEATING not in names:
+        return 0.0
+    density = own.path_multipliers[:, names.index(HEATING)]
+    return float(own.duration * own.arc.mesh.weights() @ density)

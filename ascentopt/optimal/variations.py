@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
+from ascentopt.flight.exceeded import PAYLOAD_HEATING
 from ascentopt.mission import Mission, Orbit
 from ascentopt.mission.limits import SCALES
 from ascentopt.rocket import Aerodynamics, BoosterGroup, Engine, Fairing, Stage, Vehicle
@@ -80,7 +81,7 @@ def _limits(case: Case) -> Iterator[Variation]:
     fairing = case.vehicle.fairing
     if fairing is not None:
         yield Variation(
-            "limit on heating", "W/m^2", partial(_heating, case, fairing), fairing.max_heating
+            PAYLOAD_HEATING, "W/m^2", partial(_heating, case, fairing), fairing.max_heating
         )
         yield Variation("fairing mass", "kg", partial(_fairing_mass, case, fairing))
     if case.mission.vertical_rise is not None:

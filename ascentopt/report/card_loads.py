@@ -51,7 +51,7 @@ class Load:
 
 
 def loads(flown: Flown) -> list[Load]:
-    """Every load that the mission may limit, and the heating at the fairing's drop."""
+    """Every load that the mission may limit, and the heating from the fairing's drop on."""
     limits = flown.mission.limits
     return [
         *_pressure(flown),
@@ -127,6 +127,20 @@ def _joints(flown: Flown) -> Iterator[Load]:
         yield _load("dynamic pressure at separation", value, (kPa, "kPa"), worst, limit)
     for end in (end for arc, end in pairs if arc.joint.fairing):
         yield _load("heating at the fairing's drop", float(end.heating), (1.0, "W/m2"), end, cool)
+    yield from _bare(flown)
+
+
+def _bare(flown: Flown) -> Iterator[Load]:
+    """The greatest heating of the payload after the fairing's drop."""
+    gone = [k for k, arc in enumerate(flown.sequence.arcs) if arc.joint.fairing]
+    rest = flown.trajectory.arcs[gone[0] + 1 :] if gone else ()
+    table = [arc.readings for arc in rest]
+    if table:
+        points = Readings.of(np.concatenate(table))
+        row = int(np.nanargmax(points.heating))
+        worst = Readings.of(points.table[row])
+        name = "heating after the fairing's drop"
+        yield _load(name, float(worst.heating), (1.0, "W/m2"), worst, flown.vehicle.max_heating)
 
 
 def _turn_rate(flown: Flown) -> Iterator[Load]:

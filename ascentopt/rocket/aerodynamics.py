@@ -61,8 +61,18 @@ class Aerodynamics:
     """Drag and normal force of the whole vehicle.
 
     Drag is q S Cd against the air-relative velocity, with S the `reference_area` (m^2) and Cd the
-    `drag_coefficient`, a number or a `DragCurve`. The normal force is q S times
-    `normal_force_slope` (1/rad) times the angle of attack; zero = none. Raises `InputError`.
+    `drag_coefficient`, a number or a `DragCurve`.
+
+    The normal force is q S times `normal_force_slope` (1/rad) times the sine of the angle of
+    attack, against the part of the air-relative velocity that is across the axis; zero = none. At
+    small angles that is the linear theory, in which the angle itself stands (H. J. Allen,
+    E. W. Perkins, NACA Report 1048, 1951, from memory): half a per cent less at 10 degrees. The
+    sine times the speed is the cross flow, which needs no angle: the force is smooth at rest and
+    from behind, and beyond 90 degrees it still opposes the cross flow and falls to none at 180.
+    Beyond 15 degrees or so it is no model of a real vehicle, whose cross-flow drag grows with the
+    square of the sine and is left out; a limit on q alpha keeps flights away from there.
+
+    Raises `InputError`.
     """
 
     reference_area: float

@@ -153,7 +153,9 @@ class _Task:
             flight=flown,
             propellant_used=used,
             penalty=used - self.ascent.propellant_used,
-            broken=tuple(broken_limits(flown, flight.mission.limits)),
+            broken=tuple(
+                broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)
+            ),
         )
         return [programme]
 

@@ -23,6 +23,7 @@ from ascentopt.units import deg
 from benchmarks.survey.bound import impulsive_bound
 from benchmarks.survey.draw import Draw
 from benchmarks.survey.generator import case
+from benchmarks.survey.judge import Family
 
 BEATEN = 1e-3
 """Share of the propellant by which another start must do better to count."""
@@ -132,20 +133,20 @@ class Finding:
         return cls(**json.loads(line))
 
 
-def audited(seed: int) -> Finding:
+def audited(seed: int, family: Family = case) -> Finding:
     """The finding on the survey's case of this seed; what crashes becomes its text."""
-    drawn = case(seed)
+    drawn = family(seed)
     try:
         return audit(drawn.vehicle, drawn.mission, seed, drawn.label)
     except Exception:  # noqa: BLE001 - one crash is a row, not the end
-        return lost(seed, traceback.format_exc(limit=-1).splitlines()[-1])
+        return lost(seed, traceback.format_exc(limit=-1).splitlines()[-1], family)
 
 
-def lost(seed: int, message: str) -> Finding:
+def lost(seed: int, message: str, family: Family = case) -> Finding:
     """The finding of a case that could not be audited."""
     return Finding(
         seed=seed,
-        label=case(seed).label,
+        label=family(seed).label,
         plan=f"crashed: {message}",
         used=None,
         best=None,

@@ -21,6 +21,11 @@ def impulsive_bound(mission: Mission) -> float:
     Impulses at the apsides of tangent ellipses are the least of all pairs: W. Hohmann, 1925. Where
     the target's size or shape is open, its cheapest member (the lowest circle) counts.
     """
+    return two_impulses(mission, mission.orbit.inclination)
+
+
+def two_impulses(mission: Mission, inclination: float | None) -> float:
+    """The same for another plane than the mission's, which may lie below the site's latitude."""
     body, site = mission.body, mission.site
     ground = _ground_radius(mission)
     latitude = geocentric_latitude(body, site.latitude, site.altitude)
@@ -28,32 +33,31 @@ def impulsive_bound(mission: Mission) -> float:
     low, high = _apsides(mission)
     legs = ((high, low), (low, high))
     mu = body.gravitational_parameter
-    least = min(_two_impulses(mu, ground, leg, carried, latitude, mission) for leg in legs)
-    return float(least)
+    spin = -1.0 if body.rotation_rate < 0.0 else 1.0
+    ways = (_split(mu, ground, leg, carried, spin, latitude, inclination) for leg in legs)
+    return float(min(ways))
 
 
-def _two_impulses(
+def _split(
     mu: float,
     ground: float,
     leg: tuple[float, float],
     carried: float,
+    spin: float,
     latitude: float,
-    mission: Mission,
+    inclination: float | None,
 ) -> float:
     """The cheapest split of the plane change between the impulses at ground and `leg[0]`."""
     far, other = leg
     leaving = _speed(mu, ground, far)
     arriving = _speed(mu, far, ground)
     wanted = _speed(mu, far, other)
-    inclination = mission.orbit.inclination
     if inclination is None:
         return abs(leaving - carried) + abs(wanted - arriving)
-    retrograde_spin = mission.body.rotation_rate < 0.0
     first = np.linspace(abs(latitude), pi - abs(latitude), _FIRST_LEGS)
     # cos i = cos(latitude) sin(azimuth): the share of the leaving speed that is eastward.
     eastward = np.clip(np.cos(first) / max(cos(latitude), 1e-12), -1.0, 1.0)
-    helping = -eastward if retrograde_spin else eastward
-    launch = np.sqrt(leaving**2 + carried**2 - 2.0 * leaving * carried * helping)
+    launch = np.sqrt(leaving**2 + carried**2 - 2.0 * leaving * carried * spin * eastward)
     turn = np.cos(first - inclination)
     insertion = np.sqrt(np.maximum(arriving**2 + wanted**2 - 2.0 * arriving * wanted * turn, 0.0))
     return float(np.min(launch + insertion))

@@ -33,6 +33,12 @@ class Case:
     vehicle: Vehicle
     mission: Mission
     label: str
+    features: tuple[str, ...] = ()
+
+    @property
+    def bound(self) -> float:
+        """Ideal delta-v in m/s that no flight can do without."""
+        return impulsive_bound(self.mission)
 
 
 def case(seed: int) -> Case:

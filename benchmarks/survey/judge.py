@@ -6,13 +6,12 @@ import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from time import process_time
-from typing import Any
+from typing import Any, Protocol
 
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from benchmarks.survey.bound import impulsive_bound
-from benchmarks.survey.generator import Case, case
+from benchmarks.survey.generator import case
 from benchmarks.survey.outcome import Answer, Check, NotSearchedError, Outcome, Row, Sighting
 
 Optimiser = Callable[[Vehicle, Mission], Answer]
@@ -20,6 +19,44 @@ Optimiser = Callable[[Vehicle, Mission], Answer]
 
 Searcher = Callable[[Vehicle, Mission], Sighting]
 """The best flight found some other way. Raises `NotSearchedError` for what it does not cover."""
+
+
+class Drawn(Protocol):
+    """One case of a family."""
+
+    @property
+    def seed(self) -> int:
+        """It is the same case for ever."""
+        ...
+
+    @property
+    def label(self) -> str:
+        """What it is, in a line."""
+        ...
+
+    @property
+    def features(self) -> tuple[str, ...]:
+        """What kind of case it is."""
+        ...
+
+    @property
+    def vehicle(self) -> Vehicle:
+        """What is to fly."""
+        ...
+
+    @property
+    def bound(self) -> float:
+        """Ideal delta-v in m/s that no flight can do without."""
+        ...
+
+    @property
+    def mission(self) -> Mission:
+        """What is to be reached. Raises `InputError` where the library does not take it."""
+        ...
+
+
+Family = Callable[[int], Drawn]
+"""From a seed to its case: a function of a module, so that it can be sent to another process."""
 
 # A speed reckoned from masses that went through an optimiser's tolerances may be this far off.
 _SPEED_TOLERANCE = 1.0  # m/s
@@ -29,24 +66,27 @@ _SPEED_TOLERANCE = 1.0  # m/s
 class Judge:
     """Runs a case. A picklable callable, so that it can be sent to another process.
 
-    `optimise` is what is surveyed; `search` looks for a flight where it says there is none.
+    `optimise` is what is surveyed; `search` looks for a flight where it says there is none;
+    `family` makes the cases.
     """
 
     optimise: Optimiser
     search: Searcher | None = None
+    family: Family = case
 
     def __call__(self, seed: int) -> Row:
         """The row of the case of this seed; whatever goes wrong inside becomes part of it."""
-        drawn = case(seed)
-        row = self._optimised(drawn)
+        drawn = self.family(seed)
+        row = self.answer(drawn)
         try:
             return self._checked(drawn, row)
-        except NotSearchedError as reason:
+        except (NotSearchedError, InputError) as reason:
             return replace(row, check_detail=f"not searched: {reason}")
         except Exception as fault:  # noqa: BLE001 - a survey must outlive its own checks
             return replace(row, check=Check.NONE, check_detail=f"check failed: {fault!r}")
 
-    def _optimised(self, drawn: Case) -> Row:
+    def answer(self, drawn: Drawn) -> Row:
+        """What the optimiser says, unchecked."""
         start = process_time()
         try:
             answer = self.optimise(drawn.vehicle, drawn.mission)
@@ -63,10 +103,10 @@ class Judge:
         except Exception:  # noqa: BLE001 - one crash is a row, not the end
             found = {"outcome": Outcome.CRASHED, "message": traceback.format_exc(limit=-4)}
         else:
-            found = _solved(answer, impulsive_bound(drawn.mission))
+            found = _solved(answer, drawn.bound)
         return _row(drawn, process_time() - start, **found)
 
-    def _checked(self, drawn: Case, row: Row) -> Row:
+    def _checked(self, drawn: Drawn, row: Row) -> Row:
         if row.outcome in (Outcome.CERTIFIED, Outcome.UNCERTIFIED):
             return row
         if row.ideal_delta_v < row.bound:
@@ -84,9 +124,9 @@ class Judge:
         )
 
 
-def crash_row(seed: int, message: str) -> Row:
+def crash_row(seed: int, message: str, family: Family = case) -> Row:
     """The row of a case that took its whole process down."""
-    return _row(case(seed), 0.0, outcome=Outcome.CRASHED, message=message)
+    return _row(family(seed), 0.0, outcome=Outcome.CRASHED, message=message)
 
 
 def tried(candidates: object) -> tuple[str, ...]:
@@ -115,12 +155,13 @@ def _solved(answer: Answer, bound: float) -> dict[str, Any]:
     }
 
 
-def _row(drawn: Case, seconds: float, **found: Any) -> Row:
+def _row(drawn: Drawn, seconds: float, **found: Any) -> Row:
     return Row(
         seed=drawn.seed,
         label=drawn.label,
         seconds=seconds,
         ideal_delta_v=float(drawn.vehicle.ideal_delta_v),
-        bound=impulsive_bound(drawn.mission),
+        bound=drawn.bound,
+        features=drawn.features,
         **found,
     )

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import fields, replace
+from dataclasses import replace
 from math import log
 
 import ascentopt as ao
+from ascentopt.optimal.certificate import THRESHOLDS
 from ascentopt.units import STANDARD_GRAVITY
 from benchmarks.survey.judge import tried
 from benchmarks.survey.outcome import Answer
@@ -19,14 +20,16 @@ def optimise(vehicle: ao.Vehicle, mission: ao.Mission) -> Answer:
     ascent = ao.optimize(vehicle, mission)
     certificate = ascent.certificate
     verdict = certificate.verdict
-    beyond = ", ".join(certificate.beyond())
+    census = certificate.structures
+    open_still = () if census is None else (*census.open, *census.active_bounds)
+    beyond = ", ".join((*certificate.beyond(), *open_still))
     return Answer(
         certified=verdict.name == "CERTIFIED",
         verdict=verdict.name.lower() + (f": {beyond}" if beyond else ""),
         propellant_used=float(ascent.propellant_used),
         speed_used=_speed_used(ascent),
         iterations=_iterations(ascent),
-        numbers={f.name: float(getattr(certificate, f.name)) for f in fields(certificate)},
+        numbers={t.name: float(getattr(certificate, t.name)) for t in THRESHOLDS},
         candidates=tried(ascent.candidates),
     )
 

@@ -74,7 +74,8 @@ class Sighting:
 class Row:
     """One case of the survey. Speeds in m/s, masses in kg, time in s of one processor.
 
-    `missing_elsewhere` is what the best flight of the second way lacks.
+    `missing_elsewhere` is what the best flight of the second way lacks; `features` say what kind of
+    case it is.
     """
 
     seed: int
@@ -93,6 +94,7 @@ class Row:
     check: Check = Check.NONE
     check_detail: str = ""
     missing_elsewhere: float | None = None
+    features: tuple[str, ...] = ()
 
     @property
     def wrongly_refused(self) -> bool:
@@ -134,4 +136,5 @@ class Row:
         plain["outcome"] = Outcome[plain["outcome"]]
         plain["check"] = Check[plain["check"]]
         plain["candidates"] = tuple(plain["candidates"])
+        plain["features"] = tuple(plain.get("features", ()))
         return cls(**plain)

@@ -137,6 +137,7 @@ def slope(value: Callable[[float], float], step: float) -> float:
         return (4.0 * near - 3.0 * value(0.0) - far) / step
 
 
+@pytest.mark.exact(reason="a price is zero only for the very vehicle that was solved")
 def test_a_limit_that_does_not_act_is_free() -> None:
     prices = prices_of(*solved(throttled))
     assert prices["limit on dynamic pressure"].propellant == 0.0

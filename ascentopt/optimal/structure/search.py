@@ -8,7 +8,7 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structure.cooler import gain_to_second_order
+from ascentopt.optimal.structure.cooler import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import Drop, Move, Simplify, moves_from, possible
 from ascentopt.optimal.structure.remap import Start
 from ascentopt.optimal.variations import Case
@@ -50,13 +50,13 @@ def searched(solving: Solving, best: Attempt) -> Searched:
         promising = [m for m in moves if m.gain > WORTH * whole and m.plan not in tried]
         move = max(promising, key=lambda move: move.gain, default=None)
         if move is None:
-            lost = tuple(_loses(one, "first") for one in moves if one.plan not in tried)
+            lost = tuple(_loses(one) for one in moves if one.plan not in tried)
             return Searched(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
         if isinstance(move, Drop):
-            gain = gain_to_second_order(solving, best, move)
+            gain = gain_as_the_price_grows(solving, best, move)
             if gain <= WORTH * whole:
-                argued.append(_loses(replace(move, gain=gain), "second"))
+                argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
                 continue
         start = move.start(case, best)
         if start is None:
@@ -69,8 +69,8 @@ def searched(solving: Solving, best: Attempt) -> Searched:
         others.append(found)
 
 
-def _loses(move: Move, order: str) -> str:
-    return f"{move.told}: gains {move.gain:.2g} kg to {order} order"
+def _loses(move: Move) -> str:
+    return f"{move.told}: gains {move.gain:.2g} kg to first order"
 
 
 def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
