@@ -10,6 +10,7 @@ from math import nan
 import numpy as np
 
 from ascentopt.collocation import Accuracy, ArcSolution, Solution
+from ascentopt.flight.builder import SHORTEST_FREE
 from ascentopt.flight.exceeded import peaks
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
@@ -215,8 +216,9 @@ def _at_end(attempt: Attempt, free: list[ArcSolution]) -> float:
 def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSolution, bool]]:
     """Steered arcs on which thrust must lie along the primer vector, and whether they are timed.
 
-    No limit acts there, throttle and turn rate are not controls, and the air does not push across
-    the axis; and steering has a price: where solid motors alone have more than the orbit takes, the
+    They last a while: a burn that the fairing's drop has shrunk to nothing has no direction. No
+    limit acts there, throttle and turn rate are not controls, and the air does not push across the
+    axis; and steering has a price: where solid motors alone have more than the orbit takes, the
     tank stays full however they waste it, and the primer vector is noise. Where a solid motor's
     thrust depends on the clock the Hamiltonian is not constant.
     """

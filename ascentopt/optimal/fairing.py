@@ -17,6 +17,7 @@ from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.flown import FlownArc
 from ascentopt.rocket import Fairing
+from ascentopt.world.ellipsoid import geocentric_latitude
 
 
 def drop_time(flown: tuple[FlownArc, ...], limit: float) -> tuple[str, float]:
@@ -40,19 +41,42 @@ def must_stay(mission: Mission, fairing: Fairing | None) -> bool:
     """Whether the orbit heats a payload beyond what it bears wherever the flight may join it.
 
     Then the fairing is carried into the orbit: it would have to go where the payload is not safe,
-    then or soon. Told at the orbit's highest point, as high above the ellipsoid as its plane goes,
-    by the speed along the track through air that turns with the body (omega r cos i less): what is
-    hot there is hot everywhere, and elsewhere the program finds out whether a flight is cool.
+    then or soon. Told at the highest point, as far above the ellipsoid as a plane may go, by the
+    speed along the track through air that turns with the body (omega r cos i less): what is hot
+    there is hot everywhere.
+    """
+    tilt = mission.orbit.inclination
+    high, share = (1.0, 1.0) if tilt is None else (sin(tilt) ** 2, cos(tilt))
+    return _heats(mission, fairing, high, share)
+
+
+def may_stay(mission: Mission, fairing: Fairing | None) -> bool:
+    """Whether it heats one so over the equator, or in the plane through the site.
+
+    The flight may then have to join it in a place that costs more than carrying the fairing does.
+    """
+    tilt, site = mission.orbit.inclination, mission.site
+    if tilt is None:
+        tilt = abs(geocentric_latitude(mission.body, site.latitude, site.altitude))
+    return _heats(mission, fairing, 0.0, cos(tilt))
+
+
+def _heats(mission: Mission, fairing: Fairing | None, high: float, share: float) -> bool:
+    """At the apoapsis.
+
+    Args:
+        mission, fairing: as above.
+        high: how much of the flattening it is higher above the ellipsoid.
+        share: of the speed of the body's rotation there that is along the track.
     """
     air, body, orbit = mission.body.atmosphere, mission.body, mission.orbit
     top, axis = orbit.apoapsis_radius_around(body), orbit.semi_major_axis_around(body)
     if fairing is None or air is None or top is None or axis is None:
         return False
-    tilt, spin = orbit.inclination, body.rotation_rate * top
-    across, along = (1.0, abs(spin)) if tilt is None else (sin(tilt) ** 2, spin * cos(tilt))
-    height = top - body.radius * (1.0 - max(body.flattening, 0.0) * across)
+    height = top - body.radius * (1.0 - max(body.flattening, 0.0) * high)
     speed = sqrt(body.gravitational_parameter * (2.0 / top - 1.0 / axis))
-    return 0.5 * float(air.density(height)) * abs(speed - along) ** 3 > fairing.max_heating
+    speed = abs(speed - body.rotation_rate * top * share)
+    return 0.5 * float(air.density(height)) * speed**3 > fairing.max_heating
 
 
 def middle_of(flown: tuple[FlownArc, ...], name: str) -> float:

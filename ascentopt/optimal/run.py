@@ -26,7 +26,7 @@ from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.ballast import fitting_ballast
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline
-from ascentopt.optimal.fairing import must_stay, place_of_the_drop
+from ascentopt.optimal.fairing import may_stay, must_stay, place_of_the_drop
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
 from ascentopt.optimal.guess import Start, arriving, fly_guess
@@ -94,12 +94,16 @@ class Run:
         self.meshes, self.lines, self.low = meshes, list(lines), low
         self.nearest: Solution | None = None
         self.cool = True
+        self.begun_by: Start | None = None
 
     @classmethod
     def begun(
-        cls, task: Task, plan: FlightPlan, start: Start, lines: tuple[str, ...]
+        cls, task: Task, plan: FlightPlan, start: Start, lines: tuple[str, ...], *, on: bool = False
     ) -> tuple[Run, Guess]:
-        """Fly a guess, place the fairing's drop by it and choose meshes."""
+        """Fly a guess, place the fairing's drop by it and choose meshes.
+
+        Where the orbit is hot all round, or it is to stay ``on``, the fairing does not go.
+        """
         vehicle, mission = task.vehicle, task.mission
         bare = replace(plan, fairing_arc=None)
         sequence = sequence_of(vehicle, mission, bare)
@@ -108,7 +112,8 @@ class Run:
             aboard = fitting_ballast(vehicle, mission, bare, start)
             loaded = sequence_of(vehicle, mission, replace(bare, ballast=aboard))
         flown = fly_guess(loaded, mission, vehicle.fairing, start)
-        if vehicle.fairing is not None and not must_stay(mission, vehicle.fairing):
+        goes = not (on or must_stay(mission, vehicle.fairing))
+        if vehicle.fairing is not None and goes:
             limit = vehicle.fairing.max_heating
             arc, at = place_of_the_drop(sequence, flown, plan, limit, climbs=not start.to_the_top)
             plan = replace(plan, fairing_arc=arc)
@@ -116,7 +121,9 @@ class Run:
             flown = cut(flown, sequence, at)
         meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
         guess = arriving(as_guess(flown), mission, near=not start.bold)
-        return cls(task, sequence, plan, meshes, lines, low=airless), guess
+        run = cls(task, sequence, plan, meshes, lines, low=airless)
+        run.begun_by = start if goes else None
+        return run, guess
 
     @classmethod
     def resumed(cls, task: Task, attempt: Attempt) -> Self:
@@ -137,7 +144,17 @@ class Run:
             self.low = True
             self.lines.append("the flight meets the ground: kept above it")
             found = self._solve(free, frozenset(), guess, barrier)
-        return self._outcome(found, frozenset())
+        return self._or_with_its_fairing(self._outcome(found, frozenset()), barrier)
+
+    def _or_with_its_fairing(self, attempt: Attempt, barrier: float | None) -> Attempt:
+        """The attempt, or the same burns with the fairing on, where parts of the orbit are hot."""
+        start, task = self.begun_by, self.task
+        if start is None or not may_stay(task.mission, task.vehicle.fairing):
+            return attempt
+        told = (*self.lines, "the fairing carried into the orbit, parts of which are hot")
+        run, guess = Run.begun(task, replace(attempt.plan, fairing_arc=None), start, told, on=True)
+        other = run.without_loads(guess, barrier)
+        return other if other.rank > attempt.rank else replace(attempt, history=other.history)
 
     def _hot_at_first(self, guess: Guess, barrier: float | None) -> Solution | float:
         """As `_solve`, from the flight whose payload may be heated after the fairing's drop.
