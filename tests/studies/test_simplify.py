@@ -104,6 +104,7 @@ def test_the_altimeter_may_be_followed(by_altitude: ao.SimplerProgramme) -> None
     assert track.pitch == pytest.approx(np.interp(track.altitude, heights, pitches), abs=1e-6)
 
 
+@pytest.mark.exact(reason="a flight repeated to the last bit, of the very vehicle that flew")
 def test_it_is_saved_loaded_and_flown_again(
     curve: tuple[ao.SimplerProgramme, ...], tmp_path: Path
 ) -> None:
