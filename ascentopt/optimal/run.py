@@ -114,7 +114,7 @@ class Run:
             sequence = sequence_of(vehicle, mission, plan)
             flown = cut(flown, sequence, at)
         meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
-        guess = arriving(as_guess(flown), mission, near=not start.bold)
+        guess = arriving(as_guess(flown, mission), mission, near=not start.bold)
         return cls(task, sequence, plan, meshes, lines, low=airless), guess
 
     @classmethod

@@ -26,6 +26,7 @@ from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal import joints
 from ascentopt.optimal.aim import cool, orbit_aim
+from ascentopt.optimal.ellipse import orbit_bounds, orbit_numbers
 from ascentopt.optimal.insertion import insertion_condition
 from ascentopt.rocket import Vehicle
 
@@ -112,14 +113,16 @@ class Transcription:
         body, eased = self.mission.body, self.eased
         least = tuple(-value for value in most)
         price = DEAREST * objective.quantity.scale
+        orbit = orbit_bounds(self.mission)
+        lower, upper = (*least, *orbit.lower), (*most, *orbit.upper)
         return Problem(
             arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
             conditions=tuple(self._conditions()),
             objective=objective,
             spans=self.sequence.spans,
             time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
-            free=(*IMPULSE, *SHIFT, *(EXCESS,) * eased),
-            free_bounds=Bounds(lower=(*least, *(0.0,) * eased), upper=(*most, *(inf,) * eased)),
+            free=(*IMPULSE, *SHIFT, *orbit_numbers(self.mission), *(EXCESS,) * eased),
+            free_bounds=Bounds(lower=(*lower, *(0.0,) * eased), upper=(*upper, *(inf,) * eased)),
             parameters=(*LEAD, "pace", *("price of excess",) * eased),
             parameter_values=(*(0.0,) * len(LEAD), self._pace(), *(price,) * eased),
         )
