@@ -9,11 +9,12 @@ between bounds, so the orbit stays above ceiling and ground, and closed.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import atan2, cos, inf, sin
 
 import numpy as np
 
-from ascentopt.collocation import Bounds, Quantity
+from ascentopt.collocation import Bounds, Problem, Quantity
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.elements import elements
 from ascentopt.mission import Mission
@@ -22,6 +23,8 @@ from ascentopt.typing import Expr
 NEARLY_CIRCULAR = 1e-4
 """Eccentricity below which an orbit whose periapsis may lie anywhere is flown as a circle: the
 anomaly would decide nothing."""
+
+ANOMALY = "true anomaly"
 
 PLACES = 72
 """Places on the ellipse that are compared with a state: none is further than 2.5 deg from one."""
@@ -48,7 +51,7 @@ def orbit_numbers(mission: Mission) -> tuple[Quantity, ...]:
         return ()
     size = mission.body.radius
     apsides = Quantity("periapsis radius", "m", size), Quantity("apoapsis radius", "m", size)
-    anomaly = Quantity("true anomaly", "rad")
+    anomaly = Quantity(ANOMALY, "rad")
     return apsides if turned_by(mission) is not None else (*apsides, anomaly)
 
 
@@ -76,6 +79,24 @@ def orbit_start(mission: Mission, state: Array) -> Array:
         return np.array(apsides)
     anomaly = 0.0 if _is_round(mission) else _nearest_anomaly(mission, apsides, state)
     return np.array([*apsides, anomaly])
+
+
+def held_in_place(problem: Problem, free: Array) -> Problem | None:
+    """The problem with the anomaly kept where it is; None where it is not free.
+
+    How long a flight coasts and where on an ellipse it ends hardly matters where the ellipse is
+    nearly a circle and may lie anyhow in its plane: of all directions at such an optimum this one
+    has a curvature fifty times less than the next.
+    """
+    names, bounds = [one.name for one in problem.free], problem.free_bounds
+    if ANOMALY not in names:
+        return None
+    k = names.index(ANOMALY)
+    lower, upper = list(bounds.lower), list(bounds.upper)
+    if lower[k] == upper[k]:
+        return None
+    lower[k] = upper[k] = float(free[k])
+    return replace(problem, free_bounds=Bounds(lower=tuple(lower), upper=tuple(upper)))
 
 
 def place_on(
