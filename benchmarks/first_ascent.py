@@ -157,8 +157,8 @@ def parts() -> None:
     ).most_mass()  # fmt: skip
     guessing = timed(lambda: fly_guess(sequence, mission, None))
     building = timed(lambda: build_all(problem))
-    solution = solve(problem, as_guess(flown))
-    solving = timed(lambda: solve(problem, as_guess(flown)))
+    solution = solve(problem, as_guess(flown, mission))
+    solving = timed(lambda: solve(problem, as_guess(flown, mission)))
     warm = timed(lambda: solve(problem, solution))
     print(f"\nfour-phase launcher: guess {guessing:.3f} s, build {building:.3f} s, "
           f"solve {solving:.3f} s, warm {warm:.3f} s; {len(solution.raw.x)} variables, "
@@ -190,11 +190,11 @@ def growth() -> None:
         )
         problem = remeshed(base, meshes)
         try:
-            solution = solve(problem, as_guess(flown), SolverSettings())
+            solution = solve(problem, as_guess(flown, mission), SolverSettings())
         except NotConverged as failure:
             print(f"{factor:8}x   {failure}")
             continue
-        seconds = timed(lambda p=problem: solve(p, as_guess(flown)))  # type: ignore[misc]
+        seconds = timed(lambda p=problem: solve(p, as_guess(flown, mission)))  # type: ignore[misc]
         print(f"{factor:8}x{len(solution.raw.x):12}{solution.iterations:13}{seconds:10.3f}"
               f"{seconds / solution.iterations:14.4f}"
               f"{solution.objective - PUBLISHED:+23.2e}")  # fmt: skip

@@ -12,7 +12,7 @@ from ascentopt.collocation.model import Bounds, Model, Point, Quantity
 from ascentopt.collocation.problem import Arc, Condition, Ends, Objective, Problem, Span
 from ascentopt.collocation.refinement import Accuracy, Refinement, refine, remeshed
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
-from ascentopt.collocation.solver import SolverSettings, solve
+from ascentopt.collocation.solver import SolverSettings, restated, solve
 
 __all__ = [
     "Accuracy",
@@ -41,5 +41,6 @@ __all__ = [
     "narrowed",
     "refine",
     "remeshed",
+    "restated",
     "solve",
 ]

@@ -156,6 +156,16 @@ def solve(
     return solution
 
 
+def restated(problem: Problem, solution: Solution) -> Solution:
+    """A solution as an iterate of another problem on its meshes, which differs in bounds alone.
+
+    With the residuals that it has there.
+    """
+    program = build(problem.structure())
+    bounds, raw = limits(problem, program.layout), solution.raw
+    return read_back(problem, program, bounds, raw, Outcome.STOPPED, solution.iterations)
+
+
 def _with_ramps(program: Program, raw: Raw) -> Array:
     """The rows' multipliers, those of the ramps such that inner values are stationary."""
     inner = program.ramps.inner

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, sqrt
+from math import cos, sin, sqrt
 
 import numpy as np
 
 from ascentopt.collocation.radau import Array
+from ascentopt.flight.elements import elements
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
+from ascentopt.optimal.ellipse import place_on, turned_by
 from ascentopt.optimal.insertion import plane_normal
 from ascentopt.rocket import Fairing
 from ascentopt.world import Body
@@ -65,16 +67,61 @@ class AtTheEnd:
         return found
 
 
+def apsides(mission: Mission) -> tuple[float, float]:
+    """Least and greatest radius in m of the orbit that a guess aims at.
+
+    Of what is free the cheapest: the apoapsis as low as the periapsis, the periapsis as low as a
+    transfer would begin.
+    """
+    body, orbit = mission.body, mission.orbit
+    low, high = orbit.periapsis_radius_around(body), orbit.apoapsis_radius_around(body)
+    axis, shape = orbit.semi_major_axis_around(body), orbit.eccentricity_around(body)
+    if low is not None:
+        return low, low if high is None else high
+    if high is not None:
+        return _low_point(mission, mission.floor, high), high
+    if axis is not None:
+        low = _low_point(mission, mission.floor, axis)
+        return low, 2.0 * axis - low
+    low = body.radius + CLEARANCE * max(mission.floor, mission.vertical_rise or 0.0)
+    return low, low * (1.0 + (shape or 0.0)) / (1.0 - (shape or 0.0))
+
+
+def _low_point(mission: Mission, floor: float, top: float) -> float:
+    """Radius in m, above an altitude, at which an ellipse begins that ends at the radius ``top``.
+
+    Well above the ground where there is no air to be above.
+    """
+    radius = mission.body.radius
+    floor = max(floor, 0.1 * (top - radius))
+    low = min(radius + CLEARANCE * floor, 0.5 * (radius + floor + top))
+    return min(low, top)
+
+
 def orbit_aim(mission: Mission) -> Aim:
     """The lowest point of the target orbit."""
-    body, orbit = mission.body, mission.orbit
-    mu = body.gravitational_parameter
-    low, axis = orbit.periapsis_radius_around(body), orbit.semi_major_axis_around(body)
-    high = orbit.apoapsis_radius_around(body)
-    radius = low or high or axis or body.radius + CLEARANCE * mission.floor
-    axis = axis or radius
-    radius = max(min(radius, 1.9 * axis), body.radius + mission.floor)
-    return Aim(radius, sqrt(mu * (2.0 / radius - 1.0 / axis)))
+    low, high = apsides(mission)
+    mu = mission.body.gravitational_parameter
+    return Aim(low, sqrt(mu * (2.0 / low - 2.0 / (low + high))))
+
+
+def arrival(mission: Mission, near: Array) -> Array:
+    """(6,) position and velocity in the target orbit, in the place and plane of ``near`` (7,).
+
+    At the orbit's lowest point, unless its argument of periapsis says where it is.
+    """
+    aim = orbit_aim(mission)
+    state = aim.state(near)[:MASS]
+    argument = turned_by(mission)
+    if argument is None:
+        return state
+    mu = mission.body.gravitational_parameter
+    here = elements(mu, state[:3], state[3:6])
+    anomaly = here.argument_of_periapsis + here.true_anomaly - argument
+    ends = apsides(mission)
+    place = place_on(mu, ends, cos(anomaly), sin(anomaly))
+    vertical, along = state[:3] / aim.radius, state[3:6] / aim.speed
+    return np.concatenate((place[0] * vertical, place[1] * vertical + place[2] * along))
 
 
 def transfer_aim(mission: Mission, fairing: Fairing | None) -> Aim:
@@ -83,9 +130,7 @@ def transfer_aim(mission: Mission, fairing: Fairing | None) -> Aim:
     Where a fairing is carried it lies high enough to have dropped it on the way up.
     """
     target, body = orbit_aim(mission), mission.body
-    floor = max(mission.floor, 0.1 * (target.radius - body.radius), cool(mission, fairing))
-    low = min(body.radius + CLEARANCE * floor, 0.5 * (body.radius + floor + target.radius))
-    low = min(low, target.radius)
+    low = _low_point(mission, max(mission.floor, cool(mission, fairing)), target.radius)
     axis = 0.5 * (low + target.radius)
     return Aim(low, sqrt(body.gravitational_parameter * (2.0 / low - 1.0 / axis)))
 

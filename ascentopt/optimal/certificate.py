@@ -10,7 +10,6 @@ from math import nan
 import numpy as np
 
 from ascentopt.collocation import Accuracy, ArcSolution, Solution
-from ascentopt.flight.builder import SHORTEST_FREE
 from ascentopt.flight.exceeded import peaks
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS

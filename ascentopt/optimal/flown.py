@@ -9,7 +9,10 @@ import numpy as np
 from ascentopt.collocation import ArcGuess, Guess
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import Guidance
+from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.mission import Mission
+from ascentopt.optimal.ellipse import orbit_start
 from ascentopt.optimal.joints import VIRTUAL
 
 
@@ -23,10 +26,16 @@ class FlownArc:
     directions: Array
 
 
-def as_guess(flown: tuple[FlownArc, ...]) -> Guess:
-    """The flight as a start for the solver."""
+def as_guess(flown: tuple[FlownArc, ...], mission: Mission) -> Guess:
+    """The flight as a start for the solver, with the place on the orbit that it ends nearest to."""
     instants = [flown[0].times[0], *(arc.times[-1] for arc in flown)]
-    return Guess(np.array(instants), tuple(arc_guess(arc) for arc in flown), np.zeros(VIRTUAL))
+    arcs = tuple(arc_guess(arc) for arc in flown)
+    return Guess(np.array(instants), arcs, free_numbers(mission, flown[-1].states[-1]))
+
+
+def free_numbers(mission: Mission, state: Array) -> Array:
+    """The problem's free numbers of a flight that ends in a state (7,), or near the orbit there."""
+    return np.concatenate((np.zeros(VIRTUAL), orbit_start(mission, state[:MASS])))
 
 
 def arc_guess(flown: FlownArc) -> ArcGuess:

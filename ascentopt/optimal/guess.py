@@ -14,7 +14,8 @@ from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.aim import Aim, AtTheEnd, launch_plane, orbit_aim, transfer_aim
+from ascentopt.optimal.aim import Aim, AtTheEnd, arrival, launch_plane, orbit_aim, transfer_aim
+from ascentopt.optimal.ellipse import orbit_start
 from ascentopt.optimal.flown import FlownArc, between
 from ascentopt.optimal.loft import Loft
 from ascentopt.optimal.nominal import nominal_durations
@@ -116,8 +117,10 @@ def arriving(guess: Guess, mission: Mission, *, near: bool) -> Guess:
     ``near`` keeps the solver close to it.
     """
     end = guess.arcs[-1].states[-1]
-    gap = orbit_aim(mission).state(end[: MASS + 1])[:MASS] - end[:MASS]
-    return replace(guess, free=np.concatenate((gap[3:], gap[:3], [0.0])), near=near)
+    there = arrival(mission, end[: MASS + 1])
+    gap = there - end[:MASS]
+    free = np.concatenate((gap[3:], gap[:3], [0.0], orbit_start(mission, there)))
+    return replace(guess, free=free, near=near)
 
 
 def _free_coast(sequence: Sequence) -> int | None:

@@ -1,8 +1,9 @@
 """What it means to be in the target orbit, as scalar measures of the final position and velocity.
 
-Each orbit gets measures that are independent of each other where it is flown: a circle by radius,
-speed and climb (energy and angular momentum coincide there), a known plane by the distance from
-it (its inclination alone says nothing about the node, and is stationary at the equator).
+Each orbit gets measures that are independent of each other wherever it is flown: a circle by
+radius, speed and climb, an ellipse by radius, climb and horizontal speed against the true anomaly
+(`ellipse`), a known plane by the distance and the speed out of it, one of which only the
+inclination is known by that angle (its cosine is stationary over the equator).
 """
 
 from __future__ import annotations
@@ -16,102 +17,151 @@ import casadi as ca
 
 from ascentopt.collocation import Bounds, Condition, Ends, Quantity
 from ascentopt.mission import Mission, Orbit
+from ascentopt.optimal.ellipse import is_circle, orbit_numbers, place_on, turned_by
+from ascentopt.optimal.joints import IMPULSE, SHIFT, VIRTUAL
 from ascentopt.typing import Expr
-
-NEARLY_CIRCULAR = 1e-4
-"""Eccentricity below which energy and angular momentum no longer tell orbits apart."""
 
 _TINY = 1e-12
 
 
+@dataclass(frozen=True)
+class Final:
+    """Position and velocity at the end, m and m/s, and the orbit's free numbers."""
+
+    position: Expr
+    velocity: Expr
+    numbers: Expr
+
+
 class Measure(ABC):
-    """A scalar function of position and velocity."""
+    """A function of how the flight ends."""
 
     @abstractmethod
-    def value(self, position: Expr, velocity: Expr) -> Expr:
-        """The measure, SI."""
+    def value(self, final: Final) -> Expr:
+        """The measure, or several in a column, SI."""
 
 
 @dataclass(frozen=True)
 class Radius(Measure):
     """Distance from the centre."""
 
-    def value(self, position: Expr, velocity: Expr) -> Expr:
+    def value(self, final: Final) -> Expr:
         """In m."""
-        return ca.norm_2(position)
+        return ca.norm_2(final.position)
 
 
 @dataclass(frozen=True)
 class Speed(Measure):
     """Inertial speed."""
 
-    def value(self, position: Expr, velocity: Expr) -> Expr:
+    def value(self, final: Final) -> Expr:
         """In m/s."""
-        return ca.norm_2(velocity)
+        return ca.norm_2(final.velocity)
 
 
 @dataclass(frozen=True)
 class ClimbRate(Measure):
     """Speed away from the centre."""
 
-    def value(self, position: Expr, velocity: Expr) -> Expr:
+    def value(self, final: Final) -> Expr:
         """In m/s."""
-        return ca.dot(position, velocity) / ca.norm_2(position)
+        return ca.dot(final.position, final.velocity) / ca.norm_2(final.position)
 
 
 @dataclass(frozen=True)
-class Energy(Measure):
-    """Specific orbital energy."""
+class OnEllipse(Measure):
+    """Radius, climb and horizontal speed less those of the ellipse at the true anomaly.
+
+    The first two of the orbit's numbers are its apsides. Where its argument of periapsis is free
+    the third is the anomaly; otherwise the position says it: its angle from the ``node``, along the
+    motion, less the argument. Both sine and cosine are known, so there is no half revolution that
+    it may be off.
+    """
 
     mu: float
+    argument: float | None
+    node: Node
 
-    def value(self, position: Expr, velocity: Expr) -> Expr:
-        """In m^2/s^2."""
-        return 0.5 * ca.sumsqr(velocity) - self.mu / ca.norm_2(position)
+    def value(self, final: Final) -> Expr:
+        """(3,) in m, m/s, m/s."""
+        position, momentum = final.position, ca.cross(final.position, final.velocity)
+        radius = ca.norm_2(position)
+        climb = ca.dot(position, final.velocity) / radius
+        own = ca.vertcat(radius, climb, ca.norm_2(momentum) / radius)
+        cosine, sine = self._anomaly(final, momentum)
+        place = place_on(self.mu, (final.numbers[0], final.numbers[1]), cosine, sine)
+        return own - ca.vertcat(*place)
 
-
-@dataclass(frozen=True)
-class AngularMomentum(Measure):
-    """Length of the specific angular momentum."""
-
-    def value(self, position: Expr, velocity: Expr) -> Expr:
-        """In m^2/s."""
-        return ca.norm_2(ca.cross(position, velocity))
-
-
-@dataclass(frozen=True)
-class Apsis(Measure):
-    """Least (side -1) or greatest (side +1) distance from the centre."""
-
-    mu: float
-    side: float
-
-    def value(self, position: Expr, velocity: Expr) -> Expr:
-        """In m: p / (1 - side e)."""
-        parameter = ca.sumsqr(ca.cross(position, velocity)) / self.mu
-        shape = _eccentricity_vector(self.mu, position, velocity)
-        return parameter / (1.0 - self.side * ca.sqrt(ca.sumsqr(shape) + _TINY))
+    def _anomaly(self, final: Final, momentum: Expr) -> tuple[Expr, Expr]:
+        if self.argument is None:
+            return ca.cos(final.numbers[2]), ca.sin(final.numbers[2])
+        along, beyond = self.node.angle(final.position, momentum)
+        turned, over = cos(self.argument), sin(self.argument)
+        return along * turned + beyond * over, beyond * turned - along * over
 
 
 @dataclass(frozen=True)
 class Eccentricity(Measure):
-    """Eccentricity, smooth at zero."""
+    """Of the ellipse whose apsides are the orbit's first two numbers."""
 
-    mu: float
-
-    def value(self, position: Expr, velocity: Expr) -> Expr:
+    def value(self, final: Final) -> Expr:
         """A pure number."""
-        return ca.sqrt(ca.sumsqr(_eccentricity_vector(self.mu, position, velocity)) + _TINY)
+        low, high = final.numbers[0], final.numbers[1]
+        return (high - low) / (high + low)
 
 
 @dataclass(frozen=True)
-class CosineOfInclination(Measure):
-    """z component of the unit angular momentum."""
+class SemiMajorAxis(Measure):
+    """Of the ellipse whose apsides are the orbit's first two numbers."""
 
-    def value(self, position: Expr, velocity: Expr) -> Expr:
-        """A pure number."""
-        momentum = ca.cross(position, velocity)
-        return momentum[2] / ca.norm_2(momentum)
+    def value(self, final: Final) -> Expr:
+        """In m."""
+        return 0.5 * (final.numbers[0] + final.numbers[1])
+
+
+@dataclass(frozen=True)
+class Node:
+    """Where the orbit comes up through the equator, by its momentum."""
+
+    def angle(self, position: Expr, momentum: Expr) -> tuple[Expr, Expr]:
+        """Cosine and sine of the angle from the node to a position, along the motion."""
+        level = ca.sumsqr(momentum[:2]) + _TINY * ca.sumsqr(momentum)
+        node = ca.vertcat(-momentum[1], momentum[0], 0.0) / ca.sqrt(level)
+        return _along(position, node, momentum / ca.norm_2(momentum))
+
+
+@dataclass(frozen=True)
+class NodeOfPlane(Node):
+    """Of a known plane, by its inclination and node; the x axis for that of the equator."""
+
+    inclination: float
+    node: float
+
+    def angle(self, position: Expr, momentum: Expr) -> tuple[Expr, Expr]:
+        """As that of any orbit."""
+        del momentum  # the plane is known
+        node = ca.DM([cos(self.node), sin(self.node), 0.0])
+        return _along(position, node, ca.DM(list(plane_normal(self.inclination, self.node))))
+
+
+def _along(position: Expr, node: Expr, normal: Expr) -> tuple[Expr, Expr]:
+    upward = position / ca.norm_2(position)
+    return ca.dot(upward, node), ca.dot(upward, ca.cross(normal, node))
+
+
+@dataclass(frozen=True)
+class Inclination(Measure):
+    """Angle of the orbit's plane with the equator's.
+
+    Its slope by a turn of the plane is one everywhere but in the plane of the equator, near which
+    that of its cosine goes to zero.
+    """
+
+    def value(self, final: Final) -> Expr:
+        """In rad, 0 to pi."""
+        momentum = ca.cross(final.position, final.velocity)
+        level = ca.sumsqr(momentum[:2]) + _TINY * ca.sumsqr(momentum)
+        return ca.atan2(ca.sqrt(level), momentum[2])
 
 
 @dataclass(frozen=True)
@@ -120,9 +170,9 @@ class PositionAlong(Measure):
 
     axis: tuple[float, float, float]
 
-    def value(self, position: Expr, velocity: Expr) -> Expr:
+    def value(self, final: Final) -> Expr:
         """In m."""
-        return ca.dot(ca.DM(list(self.axis)), position)
+        return ca.dot(ca.DM(list(self.axis)), final.position)
 
 
 @dataclass(frozen=True)
@@ -131,9 +181,9 @@ class VelocityAlong(Measure):
 
     axis: tuple[float, float, float]
 
-    def value(self, position: Expr, velocity: Expr) -> Expr:
+    def value(self, final: Final) -> Expr:
         """In m/s."""
-        return ca.dot(ca.DM(list(self.axis)), velocity)
+        return ca.dot(ca.DM(list(self.axis)), final.velocity)
 
 
 @dataclass(frozen=True)
@@ -142,114 +192,111 @@ class MomentumAlong(Measure):
 
     axis: tuple[float, float, float]
 
-    def value(self, position: Expr, velocity: Expr) -> Expr:
+    def value(self, final: Final) -> Expr:
         """A pure number."""
-        momentum = ca.cross(position, velocity)
+        momentum = ca.cross(final.position, final.velocity)
         return ca.dot(ca.DM(list(self.axis)), momentum) / ca.norm_2(momentum)
-
-
-@dataclass(frozen=True)
-class PeriapsisOffset(Measure):
-    """Sine of the angle in the plane from the wanted periapsis to the actual one."""
-
-    mu: float
-    argument: float
-
-    def value(self, position: Expr, velocity: Expr) -> Expr:
-        """A pure number, zero also half a revolution off: the guess settles which."""
-        momentum = ca.cross(position, velocity)
-        normal = momentum / ca.norm_2(momentum)
-        node = ca.vertcat(-momentum[1], momentum[0], 0.0)
-        node = node / ca.norm_2(node)
-        shape = _eccentricity_vector(self.mu, position, velocity)
-        shape = shape / ca.sqrt(ca.sumsqr(shape) + _TINY)
-        sine, cosine = ca.dot(shape, ca.cross(normal, node)), ca.dot(shape, node)
-        return sine * cos(self.argument) - cosine * sin(self.argument)
-
-
-def _eccentricity_vector(mu: float, position: Expr, velocity: Expr) -> Expr:
-    momentum = ca.cross(position, velocity)
-    return ca.cross(velocity, momentum) / mu - position / ca.norm_2(position)
 
 
 @dataclass(frozen=True)
 class Insertion:
     """The measures at the end of the last arc, after the virtual impulse if there is one.
 
-    The problem's free numbers are the three components of that impulse and of a shift in position;
-    they are held at zero except when the question is how much speed is missing. The problem's
-    first six parameters are added to position and velocity: what an independent flight of the
-    steering misses the plan by, so that the flight and not the plan ends in the orbit.
+    The problem's free numbers are the three components of that impulse and of a shift in position,
+    then those of the orbit. The first six are held at zero except when the question is how much
+    speed is missing. The problem's first six parameters are added to position and velocity: what an
+    independent flight of the steering misses the plan by, so that the flight and not the plan ends
+    in the orbit.
     """
 
     measures: tuple[Measure, ...]
+    numbers: int
 
-    def __call__(self, ends: Ends) -> list[Expr]:
+    def __call__(self, ends: Ends) -> Expr:
         """Values in the order of the measures."""
         state = ends.end[-1]
-        position = state[:3] + ends.parameter[:3] + ends.free[3:6]
-        velocity = state[3:6] + ends.parameter[3:6] + ends.free[:3]
-        return [measure.value(position, velocity) for measure in self.measures]
+        final = Final(
+            position=state[:3] + ends.parameter[:3] + ends.free[SHIFT],
+            velocity=state[3:6] + ends.parameter[3:6] + ends.free[IMPULSE],
+            numbers=ends.free[VIRTUAL : VIRTUAL + self.numbers],
+        )
+        return ca.vertcat(*(measure.value(final) for measure in self.measures))
 
 
 @dataclass(frozen=True)
 class Target:
-    """A measure with its name, unit, typical size and the value it must take."""
+    """A measure with the name, unit and typical size of each of its values, and what they are."""
 
     measure: Measure
-    quantity: Quantity
-    value: float
+    quantities: tuple[Quantity, ...]
+    values: tuple[float, ...]
+
+    @classmethod
+    def single(cls, measure: Measure, quantity: Quantity, value: float) -> Target:
+        """Of a measure with one value."""
+        return cls(measure, (quantity,), (value,))
 
 
 def insertion_condition(mission: Mission) -> Condition:
     """The condition that the flight ends in the mission's orbit."""
     targets = tuple(orbit_targets(mission))
+    measures = tuple(target.measure for target in targets)
     return Condition(
-        quantities=tuple(target.quantity for target in targets),
-        expression=Insertion(tuple(target.measure for target in targets)),
-        bounds=Bounds.fixed(tuple(target.value for target in targets)),
+        quantities=tuple(one for target in targets for one in target.quantities),
+        expression=Insertion(measures, len(orbit_numbers(mission))),
+        bounds=Bounds.fixed(tuple(value for target in targets for value in target.values)),
     )
 
 
 def orbit_targets(mission: Mission) -> Iterator[Target]:
     """Measures and values that define the mission's orbit."""
-    mu, length = mission.body.gravitational_parameter, mission.body.radius
-    speed = sqrt(mu / length)
-    yield from _size_and_shape(mission, mu, length, speed)
+    length = mission.body.radius
+    speed = sqrt(mission.body.gravitational_parameter / length)
+    if is_circle(mission):
+        yield from _on_circle(mission, length, speed)
+    else:
+        yield from _on_ellipse(mission, length, speed)
     yield from _plane(mission.orbit, length, speed)
-    argument = getattr(mission.orbit, "argument_of_periapsis", None)
-    if argument is not None:
-        quantity = Quantity("sine of the offset of the periapsis")
-        yield Target(PeriapsisOffset(mu, argument), quantity, 0.0)
 
 
-def _size_and_shape(mission: Mission, mu: float, length: float, speed: float) -> Iterator[Target]:
+def _on_circle(mission: Mission, length: float, speed: float) -> Iterator[Target]:
+    mu, axis = mission.body.gravitational_parameter, _axis(mission)
+    yield Target.single(Radius(), Quantity("orbit radius", "m", length), axis)
+    yield Target.single(Speed(), Quantity("orbit speed", "m/s", speed), sqrt(mu / axis))
+    yield Target.single(ClimbRate(), Quantity("climb rate", "m/s", speed), 0.0)
+
+
+def _on_ellipse(mission: Mission, length: float, speed: float) -> Iterator[Target]:
     orbit, body = mission.orbit, mission.body
+    yield Target(
+        OnEllipse(body.gravitational_parameter, turned_by(mission), _node(orbit)),
+        (
+            Quantity("radius beyond the orbit's", "m", length),
+            Quantity("climb rate beyond the orbit's", "m/s", speed),
+            Quantity("horizontal speed beyond the orbit's", "m/s", speed),
+        ),
+        (0.0, 0.0, 0.0),
+    )
+    if orbit.periapsis_radius_around(body) or orbit.apoapsis_radius_around(body):
+        return  # what is given is a bound, and the other apsis is free or given, too
     axis, shape = orbit.semi_major_axis_around(body), orbit.eccentricity_around(body)
-    if axis is not None and shape is not None and shape < NEARLY_CIRCULAR:
-        yield Target(Radius(), Quantity("orbit radius", "m", length), axis)
-        yield Target(Speed(), Quantity("orbit speed", "m/s", speed), sqrt(mu / axis))
-        yield Target(ClimbRate(), Quantity("climb rate", "m/s", speed), 0.0)
-        return
     if axis is not None:
-        quantity = Quantity("orbital energy", "m^2/s^2", speed**2)
-        yield Target(Energy(mu), quantity, -0.5 * mu / axis)
-    if axis is not None and shape is not None:
-        quantity = Quantity("angular momentum", "m^2/s", length * speed)
-        yield Target(AngularMomentum(), quantity, sqrt(mu * axis * (1.0 - shape**2)))
+        yield Target.single(SemiMajorAxis(), Quantity("semi-major axis", "m", length), axis)
     elif shape is not None:
-        yield Target(Eccentricity(mu), Quantity("eccentricity"), shape)
-    elif axis is None:
-        yield from _single_apsis(mission, mu, length)
+        yield Target.single(Eccentricity(), Quantity("eccentricity"), shape)
 
 
-def _single_apsis(mission: Mission, mu: float, length: float) -> Iterator[Target]:
-    low = mission.orbit.periapsis_radius_around(mission.body)
-    high = mission.orbit.apoapsis_radius_around(mission.body)
-    if low is not None:
-        yield Target(Apsis(mu, -1.0), Quantity("periapsis radius", "m", length), low)
-    if high is not None:
-        yield Target(Apsis(mu, 1.0), Quantity("apoapsis radius", "m", length), high)
+def _axis(mission: Mission) -> float:
+    axis = mission.orbit.semi_major_axis_around(mission.body)
+    return 0.0 if axis is None else axis
+
+
+def _node(orbit: Orbit) -> Node:
+    """How the node is known that the argument of periapsis counts from."""
+    inclination = orbit.inclination
+    if inclination is None or (orbit.ascending_node is None and inclination not in (0.0, pi)):
+        return Node()
+    return NodeOfPlane(inclination, orbit.ascending_node or 0.0)
 
 
 def _plane(orbit: Orbit, length: float, speed: float) -> Iterator[Target]:
@@ -257,14 +304,15 @@ def _plane(orbit: Orbit, length: float, speed: float) -> Iterator[Target]:
     if inclination is None:
         if node is not None:
             axis = cos(node), sin(node), 0.0
-            yield Target(MomentumAlong(axis), Quantity("cosine from the node line"), 0.0)
+            yield Target.single(MomentumAlong(axis), Quantity("cosine from the node line"), 0.0)
         return
     if node is None and inclination not in (0.0, pi):
-        yield Target(CosineOfInclination(), Quantity("cosine of the inclination"), cos(inclination))
+        yield Target.single(Inclination(), Quantity("inclination", "rad"), inclination)
         return
     normal = plane_normal(inclination, node or 0.0)
-    yield Target(PositionAlong(normal), Quantity("distance from the plane", "m", length), 0.0)
-    yield Target(VelocityAlong(normal), Quantity("speed out of the plane", "m/s", speed), 0.0)
+    height, drift = PositionAlong(normal), VelocityAlong(normal)
+    yield Target.single(height, Quantity("distance from the plane", "m", length), 0.0)
+    yield Target.single(drift, Quantity("speed out of the plane", "m/s", speed), 0.0)
 
 
 def plane_normal(inclination: float, node: float) -> tuple[float, float, float]:

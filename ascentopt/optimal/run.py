@@ -17,6 +17,7 @@ from ascentopt.collocation import (
     Refinement,
     Solution,
     SolverSettings,
+    restated,
     solve,
 )
 from ascentopt.flight.builder import sequence_of
@@ -26,6 +27,7 @@ from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.ballast import fitting_ballast
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline
+from ascentopt.optimal.ellipse import held_in_place
 from ascentopt.optimal.fairing import may_stay, must_stay, place_of_the_drop
 from ascentopt.optimal.first_mesh import first_meshes
 from ascentopt.optimal.flown import as_guess, cut
@@ -47,6 +49,10 @@ HEAVIER = 1e-4
 """Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
 that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
 
+FLIES, CREEPS = 1e-4, 1e-3
+"""Primal and dual residual of an iterate that is all but a flight, and best but for what costs next
+to nothing: a ten-thousandth of a radius is mended in a few iterations."""
+
 PATIENCE = 70
 """Iterations after which a guess is given up for another one: nine of ten that lead anywhere take
 50 or fewer, and one that does not costs the time of five that do."""
@@ -55,7 +61,8 @@ AFAR = 1e-2
 """Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
 impulse and shift close what it misses, it is a flight already, if a bad one: to go down from there
 step by step takes 15 to 60 iterations where an adaptive barrier, which falls at once, gets lost.
-With a free coast, or few bounds, it is the other way round: the best flight may be far away."""
+With a free coast, or without air, it is the other way round: there are few bounds to get lost at
+(into an airless ellipse 10 to 16 iterations, where step by step 70 do not do)."""
 
 STRIDE = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
@@ -120,7 +127,7 @@ class Run:
             sequence = sequence_of(vehicle, mission, plan)
             flown = cut(flown, sequence, at)
         meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
-        guess = arriving(as_guess(flown), mission, near=not start.bold)
+        guess = arriving(as_guess(flown, mission), mission, near=not (start.bold or airless))
         run = cls(task, sequence, plan, meshes, lines, low=airless)
         run.begun_by = start if goes else None
         return run, guess
@@ -182,8 +189,9 @@ class Run:
         problem = self._transcription(free, frozenset()).most_mass()
         try:
             found: Solution | float = self._logged("greatest mass", problem, guess, near)
-        except NotConverged:
-            found = self._solve(free, frozenset(), guess)
+        except NotConverged as failure:
+            held = self._held(problem, failure.solution)
+            found = self._solve(free, frozenset(), guess) if held is None else held
         return self._outcome(found, frozenset())
 
     def again(self, attempt: Attempt) -> Attempt:
@@ -328,8 +336,32 @@ class Run:
             if _all_but_solved(failure.solution, settings.tolerance):
                 self.lines.append("the last iterate all but meets the tolerance, and stands")
                 return failure.solution
+            held = self._held(problem, failure.solution)
+            if held is not None:
+                return held
             stray = replace(start, near=False)
             return self._logged("greatest mass, further away", problem, stray, settings)
+
+    def _held(self, problem: Problem, iterate: Solution) -> Solution | None:
+        """The greatest mass from an iterate that all but flies, its place on the orbit held first.
+
+        Let go from there, with its multipliers, it takes some 90 iterations where the iterate
+        creeps along a valley without end. None where the place is not free or that is not solved.
+        """
+        fixed = held_in_place(problem, iterate.free)
+        if fixed is None or not _all_but_flies(iterate):
+            return None
+        settings, near = self.task.settings, replace(self.task.settings, near_barrier=HEAVIER)
+        try:
+            told = "greatest mass, held in its place on the orbit"
+            held = self._logged(told, fixed, iterate.as_guess(), near)
+        except NotConverged:
+            return None
+        try:
+            return self._logged("let go", problem, replace(held, problem=problem), settings)
+        except NotConverged:
+            self.lines.append("it stands in its place")
+            return restated(problem, held)
 
     def _logged(
         self,
@@ -367,6 +399,12 @@ class Run:
             low=self.low,
             nearest=self.nearest if isinstance(found, float) else None,
         )
+
+
+def _all_but_flies(iterate: Solution) -> bool:
+    """Whether an iterate is worth going on from."""
+    left = iterate.residuals
+    return left.primal <= FLIES and left.dual <= CREEPS
 
 
 def _all_but_solved(iterate: Solution, tolerance: float) -> bool:

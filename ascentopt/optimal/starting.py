@@ -6,8 +6,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 
-import numpy as np
-
 from ascentopt.collocation import Guess
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
@@ -16,6 +14,7 @@ from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.earlier_drop import burn_to_drop_in
 from ascentopt.optimal.guess import Start
+from ascentopt.optimal.joints import VIRTUAL
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.pause import before_stage, paused
 from ascentopt.optimal.run import REACHED, Run, Task, says_how_it_fares
@@ -154,7 +153,9 @@ class Starting(Task):
             return found
         # A flight that is nearly all virtual may stray: what it misses as a violation, then.
         run.lines.append("once more, with the miss as a violation")
-        return run.without_loads(replace(guess, free=np.zeros_like(guess.free)))
+        free = guess.free.copy()
+        free[:VIRTUAL] = 0.0
+        return run.without_loads(replace(guess, free=free))
 
     def _beginnings(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
         """Where to begin, in turn: guesses, and a flight with a pause where there is one.

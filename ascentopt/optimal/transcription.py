@@ -26,6 +26,7 @@ from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal import joints
 from ascentopt.optimal.aim import cool, orbit_aim
+from ascentopt.optimal.ellipse import orbit_bounds, orbit_numbers
 from ascentopt.optimal.insertion import insertion_condition
 from ascentopt.rocket import Vehicle
 
@@ -130,14 +131,17 @@ class Transcription:
             quantity=quantity, expression=joints.Elastic(self._cut_off), maximise=maximise
         )
         price = DEAREST * objective.sign * quantity.scale
+        orbit = orbit_bounds(self.mission)
         return Problem(
             arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
             conditions=tuple(self._conditions()),
             objective=objective,
             spans=self.sequence.spans,
             time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
-            free=(*IMPULSE, *SHIFT, EXCESS),
-            free_bounds=Bounds(lower=(*(-most,) * 6, 0.0), upper=(*(most,) * 6, excess)),
+            free=(*IMPULSE, *SHIFT, EXCESS, *orbit_numbers(self.mission)),
+            free_bounds=Bounds(
+                lower=(*(-most,) * 6, 0.0, *orbit.lower), upper=(*(most,) * 6, excess, *orbit.upper)
+            ),
             parameters=(*LEAD, "pace", *WEIGHTS),
             parameter_values=(*(0.0,) * len(LEAD), self._pace(), *weights, price),
         )

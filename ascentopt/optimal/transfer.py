@@ -24,8 +24,7 @@ from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.optimal.aim import Aim, orbit_aim
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.first_mesh import mesh_outside
-from ascentopt.optimal.flown import FlownArc, arc_guess
-from ascentopt.optimal.joints import VIRTUAL
+from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers
 from ascentopt.optimal.pause import MESH, Paused
 from ascentopt.optimal.pitch_program import Family, fly_arc
 from ascentopt.optimal.transcription import DROP_HEATING, clearance
@@ -49,8 +48,13 @@ PIECES = 48
 
 
 def transfer(mission: Mission) -> Mission | None:
-    """The same mission to the ellipse; None where the orbit lies too low for one."""
+    """The same mission to the ellipse; None where the orbit lies too low for one.
+
+    And where its periapsis is free: the burn into the ellipse is then the whole insertion.
+    """
     body, orbit = mission.body, mission.orbit
+    if orbit.periapsis_radius_around(body) is None:
+        return None
     target = orbit_aim(mission).radius - body.radius
     if body.atmosphere is None:
         ground = max(clearance(mission), mission.site.altitude + (mission.vertical_rise or 0.0))
@@ -103,7 +107,7 @@ def onward(
     meshes: tuple[RadauMesh, ...] = tuple(arc.arc.mesh for arc in flight.arcs)
     return Paused(
         (*meshes, mesh_outside(coast, away), MESH),
-        Guess(instants, arcs, np.zeros(VIRTUAL), near=True),
+        Guess(instants, arcs, free_numbers(mission, last.states[-1]), near=True),
     )
 
 

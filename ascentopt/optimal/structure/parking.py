@@ -22,7 +22,7 @@ from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.optimal.aim import CLEARANCE, cool, orbit_aim
 from ascentopt.optimal.first_mesh import mesh_outside
-from ascentopt.optimal.flown import FlownArc, arc_guess
+from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers
 from ascentopt.optimal.insertion import plane_normal
 from ascentopt.optimal.pitch_program import Family, fly_arc
 from ascentopt.optimal.structure.remap import Start
@@ -210,7 +210,7 @@ def onward(
     )
     arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))
     whole: tuple[RadauMesh, ...] = (*start.meshes, *meshes)
-    free = np.zeros_like(guess.free)
+    free = free_numbers(mission, pieces[-1].states[-1])
     return Start(whole, Guess(instants, arcs, free, near=True))
 
 
