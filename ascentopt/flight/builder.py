@@ -65,7 +65,8 @@ def revolution(mission: Mission) -> float:
     """
     body, orbit = mission.body, mission.orbit
     high, low = orbit.apoapsis_radius_around(body), orbit.periapsis_radius_around(body)
-    radius = high or low or orbit.semi_major_axis_around(body) or 2.0 * (body.radius + mission.floor)
+    axis = orbit.semi_major_axis_around(body)
+    radius = high or low or axis or 2.0 * (body.radius + mission.floor)
     return 2.0 * pi * sqrt(radius**3 / body.gravitational_parameter)
 
 

@@ -28,8 +28,8 @@ class Verdict(Enum):
         "solved, bounded or argued away"
     )
     UNSETTLED = (
-        "every number of the certificate is within its threshold, but a structure that may be better "
-        "was neither solved nor argued away, or a bound acts that the user did not set"
+        "every number of the certificate is within its threshold, but a structure that may be "
+        "better was neither solved nor argued away, or a bound acts that the user did not set"
     )
     DOUBTFUL = "a number of the certificate is beyond its threshold: do not trust the answer"
 

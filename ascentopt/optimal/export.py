@@ -33,23 +33,24 @@ def steering_of(attempt: Attempt, mission: Mission) -> TabulatedSteering:
 
 def _samples(arc: FlightArc, own: ArcSolution) -> Array:
     """(k, 12) rows of time, state (7), direction (3), throttle; breaks of the mesh appear twice."""
-    parts = list(_interval_fractions(own.arc.mesh))
+    parts = list(_interval_fractions(own.arc.mesh, 0.0 if arc.kind.throttled else BRIEFEST))
     fractions, inner = (np.concatenate(each) for each in zip(*parts, strict=True))
     states, controls = own.state_at(inner), own.control_at(inner)
     times = own.times[0] + fractions * max(own.duration, 0.0)
     return np.column_stack((times, states[:, :7], *_command(arc, states, controls)))
 
 
-def _interval_fractions(mesh: RadauMesh) -> Iterator[tuple[Array, Array]]:
+def _interval_fractions(mesh: RadauMesh, narrowest: float) -> Iterator[tuple[Array, Array]]:
     """Fractions of the arc in each interval, and where its polynomial is to be read for them.
 
-    One as narrow as refinement leaves it is a straight line between nodes, its left end the last
-    node of the interval before: a control that jumps there overshoots in between.
+    One below the ``narrowest`` that refinement cuts is a straight line between nodes, its left end
+    the last node of the interval before: a direction that jumps there overshoots in between. Not
+    where there is throttle, of which such intervals hold the switches: what it burns must stay.
     """
     for left, right, degree in zip(mesh.breaks[:-1], mesh.breaks[1:], mesh.degrees, strict=True):
         # The right end belongs to this interval's polynomial: a control may jump there.
         end = np.nextafter(right, left)
-        if left > 0.0 and right - left < BRIEFEST:
+        if left > 0.0 and right - left < narrowest:
             yield np.array([left, right]), np.array([np.nextafter(left, 0.0), end])
             continue
         fractions = np.linspace(left, right, SAMPLES * degree + 1)

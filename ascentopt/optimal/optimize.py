@@ -35,7 +35,7 @@ from ascentopt.optimal.refusal import (
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.census import census
 from ascentopt.optimal.structure.hidden_bounds import active_bounds
-from ascentopt.optimal.structure.search import searched
+from ascentopt.optimal.structure.search import Searched, searched
 from ascentopt.optimal.structures import free
 from ascentopt.rocket import Vehicle
 
@@ -148,26 +148,34 @@ def solving_of(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) ->
 
 def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Optimum:
     """The optimum; ``found`` grows by every structure, and keeps how far each has come."""
+    if near is not None:
+        return _neighbour(solving, near, found)
     first, *others = in_turn(solving.vehicle, solving.mission)
-    if near is None:  # builds programs, and an import would only share Python's lock with it
-        free(solving, found, first)
-    else:
-        found.append(solving.near(near))
+    free(solving, found, first)  # builds programs: an import would only share Python's lock with it
     with integrators_ahead():  # the flight at the end needs them
         found[:] = limited(solving, found)
-        if near is None:
-            _further(solving, others, found)
+        _further(solving, others, found)
         if not _flies(found[0]):
-            found[:] = _after_all(solving, near, found)
-        left_out: tuple[str, ...] | None = None
-        if near is None:
-            search = searched(solving, found[0])
-            found[:] = ordered([search.best, *search.others, *found[1:]])
-            left_out = search.left_out
-        best, others = _refined(solving, list(found))
+            found[:] = _after_all(solving, found)
+        search = searched(solving, found[0])
+        found[:] = ordered([search.best, *search.others, *found[1:]])
+        best, beaten = _refined(solving, list(found))
     arrival = closed(solving, best)
-    beaten = _beaten(solving, arrival.attempt, others, found, left_out)
-    return Optimum(confirmed(ascent_of(solving, arrival, beaten)), arrival.attempt)
+    compared = _compared(solving, arrival.attempt, beaten, found, search)
+    return Optimum(confirmed(ascent_of(solving, arrival, compared)), arrival.attempt)
+
+
+def _neighbour(solving: Solving, near: Attempt, found: list[Attempt]) -> Optimum:
+    """The optimum of a neighbour's plan, from the neighbour's solution."""
+    found.append(solving.near(near))
+    with integrators_ahead():
+        found[:] = limited(solving, found)
+        if not _flies(found[0]):
+            raise infeasible(solving, list(found))
+        best, beaten = _refined(solving, list(found))
+    arrival = closed(solving, best)
+    ascent = ascent_of(solving, arrival, Beaten(others=tuple(beaten)))
+    return Optimum(confirmed(ascent), arrival.attempt)
 
 
 def _further(solving: Solving, stages: list[int], found: list[Attempt]) -> None:
@@ -177,39 +185,37 @@ def _further(solving: Solving, stages: list[int], found: list[Attempt]) -> None:
         found[:] = limited(solving, found)
 
 
-def _after_all(solving: Solving, near: Attempt | None, found: list[Attempt]) -> list[Attempt]:
+def _after_all(solving: Solving, found: list[Attempt]) -> list[Attempt]:
     """The attempts with one that flies after all, from a lighter vehicle's flight.
 
     Raises:
         InfeasibleAscent: where there is none, with the payload that flies, or with what the limits
             on loads keep every flight from.
     """
-    known = heaviest(solving, found) if near is None else None
+    known = heaviest(solving, found)
     if isinstance(known, Attempt):
         return ordered([known, *found])
     if isinstance(known, Heaviest):
         raise too_heavy(solving, list(found), known)
-    seen = held(solving, list(found)) if near is None else found
+    seen = held(solving, list(found))
     if not _flies(seen[0]):
         raise infeasible(solving, list(seen))
     return seen
 
 
-def _beaten(
+def _compared(
     solving: Solving,
     best: Attempt,
-    others: list[Attempt],
+    beaten: list[Attempt],
     found: list[Attempt],
-    left_out: tuple[str, ...] | None,
+    search: Searched,
 ) -> Beaten:
-    """What the answer was compared with; nothing for a neighbour of a known one."""
-    if left_out is None:
-        return Beaten(others=tuple(others))
+    """What the answer was compared with, all on first meshes."""
     coarse = next((one for one in found if one.history == best.history[: len(one.history)]), None)
     start = coarse or best
     rest = [one for one in found if one is not start]
     bounds = active_bounds(solving.mission, best)
-    return Beaten(tuple(others), coarse, census(start, rest, left_out, bounds))
+    return Beaten(tuple(beaten), coarse, census(start, rest, search.left_out, bounds))
 
 
 def confirmed(ascent: Ascent) -> Ascent:
@@ -224,9 +230,9 @@ def confirmed(ascent: Ascent) -> Ascent:
     lines = str(ascent.certificate).splitlines()
     told = "; ".join(" ".join(line.split()) for line in lines if _names(line, far))
     raise UnconfirmedAscent(
-        f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the independent "
-        f"flight of its steering does not bear it out: {told}. It is kept in `best`. Loosen a limit, "
-        "or give the vehicle more propellant, and solve again.",
+        f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the "
+        f"independent flight of its steering does not bear it out: {told}. It is kept in `best`. "
+        "Loosen a limit, or give the vehicle more propellant, and solve again.",
         best=ascent,
     )
 

@@ -44,9 +44,9 @@ def too_heavy(
     """A refusal of a vehicle that flies with a lighter payload."""
     found = diagnosis_of(solving, known)
     return InfeasibleAscent(
-        f"{solving.vehicle.name}: the orbit cannot be reached; short by {in_words(found.shortfall)}, "
-        f"within the limits ({known.attempt.plan}). {found.advice} Add propellant, take payload off "
-        "or lower the orbit.",
+        f"{solving.vehicle.name}: the orbit cannot be reached; short by "
+        f"{in_words(found.shortfall)}, within the limits ({known.attempt.plan}). {found.advice} Add "
+        "propellant, take payload off or lower the orbit.",
         shortfall=found.shortfall,
         best=_listed(solving, attempts),
         diagnosis=found,

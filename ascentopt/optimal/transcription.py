@@ -44,7 +44,8 @@ to chance."""
 LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
 """What is added to the final state before it is compared with the orbit, m and m/s."""
 
-WEIGHTS = tuple(f"weight of {what}" for what in ("mass", "missing speed", "lift-off mass", "excess"))
+WEIGHED = ("mass", "missing speed", "lift-off mass", "excess")
+WEIGHTS = tuple(f"weight of {what}" for what in WEIGHED)
 """In the objective, each in the objective's unit for one unit of its own."""
 
 SLOW = 0.1

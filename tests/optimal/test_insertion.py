@@ -15,7 +15,6 @@ from ascentopt.collocation.radau import Array
 from ascentopt.flight.elements import elements
 from ascentopt.optimal.aim import apsides, arrival
 from ascentopt.optimal.ellipse import (
-    held_in_place,
     orbit_bounds,
     orbit_numbers,
     orbit_start,

@@ -15,7 +15,7 @@ from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty
 from ascentopt.flight.failure import OutOfPropellant
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.simulate import as_far_as
-from ascentopt.optimal.answer import ascent_of
+from ascentopt.optimal.answer import Beaten, ascent_of
 from ascentopt.optimal.arrival import closed
 from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.certificate import Verdict
@@ -49,7 +49,7 @@ def _answer(*restarts: int) -> ao.Ascent:
     planned = plans(lander(), moon_mission())
     attempts = limited(solving, [solving.attempt(plan) for plan in planned])
     best, others = _refined(solving, attempts)
-    return ascent_of(solving, closed(solving, best), others)
+    return ascent_of(solving, closed(solving, best), Beaten(others=tuple(others)))
 
 
 @pytest.fixture

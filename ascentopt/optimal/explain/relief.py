@@ -1,4 +1,4 @@
-"""What the flight with the greatest payload says: what is missing, and what relaxing a limit gives."""
+"""What the flight with the greatest payload says: what is missing, and what limits give."""
 
 from __future__ import annotations
 

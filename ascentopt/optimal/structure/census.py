@@ -39,10 +39,11 @@ class Census:
         return not (self.open or self.active_bounds)
 
     def __str__(self) -> str:
-        count = self.solved + self.bounded + len(self.left_out) + len(self.open)
+        argued = len(self.left_out)
+        count = self.solved + self.bounded + argued + len(self.open)
         lines = [
-            f"structures: {count}, {self.solved} solved, {self.bounded} bounded, "
-            f"{len(self.left_out)} left out, {len(self.open)} open"
+            f"structures: {count}, {self.solved} solved, {self.bounded} bounded, {argued} left out, "
+            f"{len(self.open)} open"
         ]
         if self.next_best:
             lines.append(f"  next best {self.next_best}, {self.distance:.2f} kg more")

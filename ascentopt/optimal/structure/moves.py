@@ -208,7 +208,7 @@ def _without(case: Case, attempt: Attempt, k: int) -> Iterator[Move]:
     arcs, plan = attempt.sequence.arcs, attempt.plan
     arc, last = arcs[k], len(arcs) - 1
     told = f"without {arc.name}"
-    each = [(j,) for j in range(len(arcs))]
+    each: list[tuple[int, ...]] = [(j,) for j in range(len(arcs))]
     waits = not arc.burning and arc.joint.event.endswith("ignition")
     first = next(j for j, one in enumerate(arcs) if one.stage == arc.stage)
     if waits and k == first and arc.stage in plan.coast_before:

@@ -1,4 +1,4 @@
-"""By a parking orbit: a low circle, a coast to where the transfer begins, and a burn after each coast.
+"""By a parking orbit: a low circle, a coast to the transfer, and a burn after each coast.
 
 An orbit whose plane does not pass through the pad, or whose apsides lie elsewhere, is not reached
 by a burn that begins at the pad. The flight into the circle is a direct insertion, which is solved

@@ -67,7 +67,8 @@ def with_arc(flight: Solution, place: Place, inserted: ArcGuess, length: float) 
         *guess.arcs[k + 1 :],
     )
     meshes = [own.arc.mesh for own in flight.arcs]
-    pieces = (meshes[k], INSERTED, INSERTED) if place.share > 0.5 else (INSERTED, INSERTED, meshes[k])
+    pieces = [INSERTED] * 3
+    pieces[0 if place.share > 0.5 else 2] = meshes[k]
     instants = np.concatenate((times[: k + 1], [at, at + length], times[k + 1 :] + length))
     return Start(
         (*meshes[:k], *pieces, *meshes[k + 1 :]), Guess(instants, arcs, guess.free, near=True)

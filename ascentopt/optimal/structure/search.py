@@ -1,4 +1,4 @@
-"""The search over structures, best first: from the best flight by moves that its costates favour."""
+"""The search over structures: from the best flight by moves that its costates favour."""
 
 from __future__ import annotations
 
