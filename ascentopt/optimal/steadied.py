@@ -116,7 +116,11 @@ def steadied(
 
 def start_of(sequence: Sequence, solution: Solution) -> Guess:
     """A solution as a guess for a sequence whose directions may be states on other arcs."""
-    guess = solution.as_guess()
+    return fitted(sequence, solution.as_guess())
+
+
+def fitted(sequence: Sequence, guess: Guess) -> Guess:
+    """A guess for a sequence of as many arcs, whose directions may be states on other ones."""
     lengths = np.diff(guess.instants)
     trios = zip(sequence.arcs, guess.arcs, lengths, strict=True)
     return replace(guess, arcs=tuple(_turning(*trio) for trio in trios))

@@ -25,9 +25,9 @@ from ascentopt.optimal.structure.parking import below_the_latitude
 from ascentopt.optimal.structure.remap import (
     Place,
     Start,
+    as_it_is,
     brief_burn,
     mirrored,
-    on_sequence,
     with_arc,
     with_arcs_joined,
 )
@@ -96,7 +96,7 @@ class Move(ABC):
 
     @abstractmethod
     def start(self, case: Case, attempt: Attempt) -> Start | None:
-        """The flight at hand on the new sequence; None where it cannot be told so."""
+        """The flight at hand on the new arcs; None where it cannot be told so."""
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ class Release(Move):
 
     def start(self, case: Case, attempt: Attempt) -> Start | None:
         """The flight as it is."""
-        return on_sequence(arcs_of(case, self.plan), attempt.found)
+        return as_it_is(attempt.found)
 
 
 @dataclass(frozen=True)
@@ -120,8 +120,7 @@ class Mirror(Move):
         size = np.linalg.norm(north)
         if size < AT_A_POLE:
             return None
-        start = on_sequence(arcs_of(case, self.plan), attempt.found)
-        return mirrored(start, north / size)
+        return mirrored(as_it_is(attempt.found), north / size)
 
 
 @dataclass(frozen=True)

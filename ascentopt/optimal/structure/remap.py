@@ -11,7 +11,7 @@ from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.optimal.steadied import start_of
+from ascentopt.optimal.steadied import fitted
 
 PIECES = 12
 
@@ -35,13 +35,18 @@ class Place:
     share: float
 
 
-def on_sequence(sequence: Sequence, solution: Solution) -> Start:
+def as_it_is(solution: Solution) -> Start:
+    """A solution as a start."""
+    meshes = tuple(own.arc.mesh for own in solution.arcs)
+    return Start(meshes, replace(solution.as_guess(), near=True))
+
+
+def on_sequence(sequence: Sequence, start: Start) -> Start:
     """The same arcs, where throttle or turn rate may have become controls or ceased to be."""
-    guess = start_of(sequence, solution)
+    guess = fitted(sequence, start.guess)
     pairs = zip(sequence.arcs, guess.arcs, strict=True)
     arcs = tuple(_with_throttle(arc, own) for arc, own in pairs)
-    meshes = tuple(own.arc.mesh for own in solution.arcs)
-    return Start(meshes, replace(guess, arcs=arcs, near=True))
+    return Start(start.meshes, replace(guess, arcs=arcs, near=True))
 
 
 def _with_throttle(arc: FlightArc, own: ArcGuess) -> ArcGuess:

@@ -9,8 +9,8 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.cooler import gain_as_the_price_grows
-from ascentopt.optimal.structure.moves import Drop, Move, Simplify, moves_from, possible
-from ascentopt.optimal.structure.remap import Start
+from ascentopt.optimal.structure.moves import Drop, Move, Simplify, arcs_of, moves_from, possible
+from ascentopt.optimal.structure.remap import Start, on_sequence
 from ascentopt.optimal.variations import Case
 
 WORTH = 3e-6
@@ -59,7 +59,7 @@ def searched(solving: Solving, best: Attempt) -> Searched:
                 argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
                 continue
         start = move.start(case, best)
-        if start is None:
+        if start is None or len(start.meshes) != len(arcs_of(case, move.plan).arcs):
             continue
         found = _solved(solving, best, move, start)
         if _is_better(found, best, move, BETTER * whole):
@@ -90,11 +90,12 @@ def _solved(solving: Solving, best: Attempt, move: Move, start: Start) -> Attemp
     line = f"from {best.plan}: {move.told}"
     watched = frozenset(name for name in best.watched if name in sequence.names)
     told = replace(best, plan=move.plan, sequence=sequence, watched=watched, limited=False)
+    guess = on_sequence(sequence, start).guess
     run = LimitedRun(solving, sequence, move.plan, start.meshes, (line,), low=best.low)
-    found = run.from_guess(told, start.guess)
+    found = run.from_guess(told, guess)
     if found.limited:
         return found
-    free = run.without_loads(start.guess, barrier=None)
+    free = run.without_loads(guess, barrier=None)
     if not free.reached:  # the flight at hand is one of this structure: that nothing is known
         return replace(free, shortfall=None)
     return free if free.unspent <= best.unspent else solving.within_limits(free)
