@@ -107,9 +107,7 @@ def test_the_marked_command_is_what_ci_runs(tmp_path: Path) -> None:
         ("<!-- run -->\n```sh\na\nb\n```\n", "is not one line"),
     ],
 )
-def test_a_readme_without_one_marked_line_stops_ci(
-    tmp_path: Path, text: str, reason: str
-) -> None:
+def test_a_readme_without_one_marked_line_stops_ci(tmp_path: Path, text: str, reason: str) -> None:
     done = readme_command(tmp_path, text, "run")
     assert done.returncode != 0
     assert reason in done.stderr

@@ -271,9 +271,7 @@ class _ArcFlyer:
         samples = self.samples
         if self.written is None:
             return samples.commands
-        found = commands(
-            self.arc.kind.guidance, self.written, samples, self.setting.surroundings
-        )
+        found = commands(self.arc.kind.guidance, self.written, samples, self.setting.surroundings)
         throttle = found[:, 3]
         if self.idle is None:
             for place in (int(throttle.argmin()), int(throttle.argmax())):

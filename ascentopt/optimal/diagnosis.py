@@ -106,9 +106,7 @@ def diagnose(solving: Solving, attempt: Attempt) -> Diagnosis:
         payload=payload,
         limited=limited,
         relief=relief_of(solving, attempt),
-        trajectory=replayed(
-            Case(flown.vehicle, flown.mission), replace(attempt, solution=nearest)
-        ),
+        trajectory=replayed(Case(flown.vehicle, flown.mission), replace(attempt, solution=nearest)),
     )
 
 

@@ -137,9 +137,7 @@ def looked_into(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
         return attempts
     seen: list[Attempt] = []
     free(solving.double, seen, len(solving.vehicle.stages) - 1)
-    settled = [
-        one if one.held else solving.settled(one, _twin(one, seen)) for one in attempts
-    ]
+    settled = [one if one.held else solving.settled(one, _twin(one, seen)) for one in attempts]
     return ordered(settled)
 
 

@@ -49,6 +49,9 @@ class Effort:
         refinement: when the mesh is fine enough; by default a continuous error of 1e-6 of the
             scales (millimetres per second and metres at the insertion) and limits kept to half a
             per cent between the nodes.
+        exhaustive: whether every structure that vehicle and mission allow, with two coasts at most
+            or one move away from the best one, is solved for from every start, whatever its bound
+            or its gain to first order says; takes ten times as long or more.
         time_limit: processor seconds for the whole of `optimize`, after which it raises
             `OutOfTime` with the best flight so far, or refuses without looking for a payload that
             flies; kept to half a second and the refinement that has begun. None for no limit.
@@ -61,6 +64,7 @@ class Effort:
         default_factory=lambda: Refinement(tolerance=1e-6, path_tolerance=5e-3, rounds=8)
     )
     time_limit: float | None = None
+    exhaustive: bool = False
 
     def __post_init__(self) -> None:
         if self.time_limit is not None and not self.time_limit > 0.0:
@@ -143,6 +147,7 @@ def solving_of(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) ->
         settings=effort.settings,
         refinement=effort.refinement,
         deadline=Deadline.after(effort.time_limit),
+        exhaustive=effort.exhaustive,
     )
 
 
@@ -158,7 +163,7 @@ def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Opt
         if not _flies(found[0]):
             found[:] = _after_all(solving, found)
         search = searched(solving, found[0])
-        found[:] = ordered([search.best, *search.others, *found[1:]])
+        found[:] = [search.best, *ordered([*search.others, *found[1:]])]
         best, beaten = _refined(solving, list(found))
     arrival = closed(solving, best)
     compared = _compared(solving, arrival.attempt, beaten, found, search)

@@ -38,15 +38,13 @@ def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAsce
     )
 
 
-def too_heavy(
-    solving: Solving, attempts: list[Attempt], known: Heaviest
-) -> InfeasibleAscent:
+def too_heavy(solving: Solving, attempts: list[Attempt], known: Heaviest) -> InfeasibleAscent:
     """A refusal of a vehicle that flies with a lighter payload."""
     found = diagnosis_of(solving, known)
     return InfeasibleAscent(
         f"{solving.vehicle.name}: the orbit cannot be reached; short by "
-        f"{in_words(found.shortfall)}, within the limits ({known.attempt.plan}). {found.advice} Add "
-        "propellant, take payload off or lower the orbit.",
+        f"{in_words(found.shortfall)}, within the limits ({known.attempt.plan}). {found.advice} "
+        "Add propellant, take payload off or lower the orbit.",
         shortfall=found.shortfall,
         best=_listed(solving, attempts),
         diagnosis=found,

@@ -73,7 +73,8 @@ class Task:
     """A vehicle, a mission and the patience to solve for them.
 
     ``patience`` is how many iterations the least missing speed may take, ``deadline`` when no
-    solve may begin any more.
+    solve may begin any more; ``exhaustive`` is whether every structure is solved for, from every
+    start.
     """
 
     vehicle: Vehicle
@@ -82,6 +83,7 @@ class Task:
     refinement: Refinement
     patience: int = PATIENCE
     deadline: Deadline = Deadline()
+    exhaustive: bool = False
 
 
 class Run:

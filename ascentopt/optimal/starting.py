@@ -98,7 +98,8 @@ class Starting(Task):
         tried: list[Attempt] = []
         for begin in self._beginnings(plan, short):
             tried.append(begin(tried[-1].history if tried else ()))
-            if (tried[-1].reached and not _without_its_coast(tried[-1])) or _agree(tried, short):
+            arrives = tried[-1].reached and not _without_its_coast(tried[-1])
+            if not self.exhaustive and (arrives or _agree(tried, short)):
                 break
         if short is None and not any(says_how_it_fares(one) for one in tried):
             tried.append(self._patiently(plan, tried[-1].history))

@@ -95,13 +95,14 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
 
     Those that are not worth solving for say why.
     """
-    by_a_circle = list(parked(solving, stage)) if wants_parking(solving.mission) else []
+    wanted = solving.exhaustive or wants_parking(solving.mission)
+    by_a_circle = list(parked(solving, stage)) if wanted else []
     found.extend(by_a_circle)
     if by_a_circle and below_the_latitude(solving.mission):
         return
     for plan in plans_of(solving.vehicle, solving.mission, stage):
         short = _without_a_coast(plan, found)
-        reason = (
+        reason = not solving.exhaustive and (
             _beaten_below(solving.vehicle, plan, found)
             or _exceeded_above(solving.vehicle, plan, found)
             or _needless(solving, plan, found)

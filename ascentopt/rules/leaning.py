@@ -116,9 +116,7 @@ def _about(lean: float, known: Iterable[Leaning]) -> tuple[float, float] | None:
     heading hardly matters.
     """
     wanted = log(lean)
-    flown = [
-        (log(v), k) for one in known for k, v in one.flown.items() if _LEAST_LEAN < v < FALLEN
-    ]
+    flown = [(log(v), k) for one in known for k, v in one.flown.items() if _LEAST_LEAN < v < FALLEN]
     chosen: list[tuple[float, float]] = []
     for one in sorted(flown, key=lambda one: abs(one[0] - wanted)):
         if all(abs(one[0] - other[0]) > _APART for other in chosen):

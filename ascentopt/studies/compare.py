@@ -152,9 +152,7 @@ def _judged(flight: RuleFlight, closed: Closed, ascent: Ascent, *, tuned: bool) 
         penalty_of_margin=penalty / ascent.propellant_margin if ascent.propellant_margin else None,
         peak_dynamic_pressure=_peak(flown, "dynamic_pressure"),
         peak_q_alpha=_peak(flown, "q_alpha"),
-        broken=tuple(
-            broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)
-        ),
+        broken=tuple(broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)),
     )
 
 

@@ -153,9 +153,7 @@ class _Task:
             flight=flown,
             propellant_used=used,
             penalty=used - self.ascent.propellant_used,
-            broken=tuple(
-                broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)
-            ),
+            broken=tuple(broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)),
         )
         return [programme]
 

@@ -92,8 +92,7 @@ def named_modules(node: Importing, home: tuple[str, ...]) -> list[tuple[str, ...
             stem = (*base, *(module.split(".") if module else ()))
             return [(*stem, alias.name) for alias in names]
         case ast.Call(
-            func=ast.Name(id="import_module" | "__import__")
-            | ast.Attribute(attr="import_module"),
+            func=ast.Name(id="import_module" | "__import__") | ast.Attribute(attr="import_module"),
             args=[ast.Constant(value=str(name)), *_],
         ):
             return [tuple(name.split("."))]

@@ -72,9 +72,7 @@ def test_the_contract_has_something_to_read() -> None:
         ("cellar.py", "", "is no room of the house"),
     ],
 )
-def test_a_planted_violation_is_found(
-    tmp_path: Path, name: str, text: str, complaint: str
-) -> None:
+def test_a_planted_violation_is_found(tmp_path: Path, name: str, text: str, complaint: str) -> None:
     broken = broken_rules(planted(tmp_path, {name: text}))
     assert len(broken) == 1
     assert complaint in broken[0]

@@ -41,10 +41,8 @@ class Census:
     def __str__(self) -> str:
         argued = len(self.left_out)
         count = self.solved + self.bounded + argued + len(self.open)
-        lines = [
-            f"structures: {count}, {self.solved} solved, {self.bounded} bounded, {argued} left out, "
-            f"{len(self.open)} open"
-        ]
+        told = f"structures: {count}, {self.solved} solved, {self.bounded} bounded"
+        lines = [f"{told}, {argued} left out, {len(self.open)} open"]
         if self.next_best:
             lines.append(f"  next best {self.next_best}, {self.distance:.2f} kg more")
         lines += [f"  open: {one}" for one in self.open]

@@ -8,7 +8,7 @@ from math import inf
 
 import numpy as np
 
-from ascentopt.collocation import Envelope, Problem
+from ascentopt.collocation import Arc, Envelope, Problem
 from ascentopt.flight.limits import PitchRate
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.mission import Mission
@@ -60,19 +60,20 @@ def _with_longer(problem: Problem, k: int) -> Problem:
 
 def _with_faster(problem: Problem, attempt: Attempt) -> Problem:
     """The squared turn rate is bounded on every arc whose direction is a state."""
-    arcs = []
-    for arc, own in zip(problem.arcs, attempt.sequence.arcs, strict=True):
-        bounds = arc.path_bounds
-        if own.kind.turning and bounds is not None:
-            rate = PitchRate().quantity.name
-            turned = tuple(q.name == rate for q in arc.model.path)
-            upper = tuple(
-                high * (1.0 + FASTER) ** 2 if turn else high
-                for high, turn in zip(bounds.upper, turned, strict=True)
-            )
-            arc = replace(arc, path_bounds=replace(bounds, upper=upper))
-        arcs.append(arc)
-    return replace(problem, arcs=tuple(arcs))
+    arcs = zip(problem.arcs, attempt.sequence.arcs, strict=True)
+    turned = (_faster(arc) if own.kind.turning else arc for arc, own in arcs)
+    return replace(problem, arcs=tuple(turned))
+
+
+def _faster(arc: Arc) -> Arc:
+    bounds, rate = arc.path_bounds, PitchRate().quantity.name
+    if bounds is None:
+        return arc
+    upper = tuple(
+        high * (1.0 + FASTER) ** 2 if quantity.name == rate else high
+        for high, quantity in zip(bounds.upper, arc.model.path, strict=True)
+    )
+    return replace(arc, path_bounds=replace(bounds, upper=upper))
 
 
 def _at_the_drop(attempt: Attempt) -> Iterator[tuple[float, float]]:

@@ -276,9 +276,7 @@ def _throttles(case: Case, attempt: Attempt) -> Iterator[Move]:
 
 
 def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
-    for k, (arc, own) in enumerate(
-        zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
-    ):
+    for k, (arc, own) in enumerate(zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)):
         if own.duration < SHORTEST or relights_left(case, attempt.plan, arc.stage) < 1:
             continue
         burn = _burn_of(attempt.sequence, k)

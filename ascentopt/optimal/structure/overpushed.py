@@ -1,4 +1,4 @@
-"""Stages that have to be shut down early, since their last second breaks a limit on acceleration."""
+"""Stages to be shut down early, since their last second breaks a limit on acceleration."""
 
 from __future__ import annotations
 

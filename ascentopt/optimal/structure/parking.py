@@ -179,9 +179,7 @@ def _unit(vector: Array) -> Array:
     return np.asarray(vector / np.linalg.norm(vector))
 
 
-def onward(
-    start: Start, flown: Sequence, planned: Sequence, mission: Mission
-) -> Start | None:
+def onward(start: Start, flown: Sequence, planned: Sequence, mission: Mission) -> Start | None:
     """A flight into the circle with the coasts and burns that ``planned`` has after it."""
     count = len(flown.arcs)
     groups = _groups(planned.arcs[count:])
@@ -192,9 +190,7 @@ def onward(
     state[MASS] = planned.arcs[count - 1].joint.mass(float(state[MASS]))
     pieces: list[FlownArc] = []
     late = 0.0
-    for (coasts, burns), impulse in zip(
-        groups, impulses(mission, state, len(groups)), strict=True
-    ):
+    for (coasts, burns), impulse in zip(groups, impulses(mission, state, len(groups)), strict=True):
         seconds = _seconds(burns, float(state[MASS]), impulse)
         away = max(impulse.wait - late - 0.5 * sum(seconds), 2.0 * coasts[0].duration[0] + 1.0)
         for piece in _stretch((*coasts, *burns), (away, *seconds), state, time, impulse):
@@ -205,9 +201,7 @@ def onward(
         late = 0.5 * sum(seconds)
         state[:6] = _after(mission, impulse, late)
     instants = np.concatenate((guess.instants, [one.times[-1] for one in pieces]))
-    meshes = tuple(
-        mesh_outside(one.arc, float(one.times[-1] - one.times[0])) for one in pieces
-    )
+    meshes = tuple(mesh_outside(one.arc, float(one.times[-1] - one.times[0])) for one in pieces)
     arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))
     whole: tuple[RadauMesh, ...] = (*start.meshes, *meshes)
     free = free_numbers(mission, pieces[-1].states[-1])

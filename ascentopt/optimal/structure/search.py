@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import inf
 
 from ascentopt.flight.builder import sequence_of
 from ascentopt.optimal.candidate import Attempt
@@ -47,13 +48,14 @@ def searched(solving: Solving, best: Attempt) -> Searched:
     argued: list[str] = []
     while True:
         moves = [move for move in moves_from(case, best) if possible(case, move)]
-        promising = [m for m in moves if m.gain > WORTH * whole and m.plan not in tried]
+        worth = -inf if solving.exhaustive else WORTH * whole
+        promising = [m for m in moves if m.gain > worth and m.plan not in tried]
         move = max(promising, key=lambda move: move.gain, default=None)
         if move is None:
             lost = tuple(_loses(one) for one in moves if one.plan not in tried)
             return Searched(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
-        if isinstance(move, Drop):
+        if isinstance(move, Drop) and not solving.exhaustive:
             gain = gain_as_the_price_grows(solving, best, move)
             if gain <= WORTH * whole:
                 argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
@@ -99,4 +101,3 @@ def _solved(solving: Solving, best: Attempt, move: Move, start: Start) -> Attemp
     if not free.reached:  # the flight at hand is one of this structure: that nothing is known
         return replace(free, shortfall=None)
     return free if free.unspent <= best.unspent else solving.within_limits(free)
-

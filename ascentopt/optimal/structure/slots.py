@@ -25,9 +25,7 @@ def slots(vehicle: Vehicle, mission: Mission, inserting: int) -> list[Slot]:
     found = [Slot(stage) for stage in range(1, inserting + 1)]
     for stage in range(inserting + 1):
         kept = restarts_kept(mission) if stage == inserting else 0
-        found += [
-            Slot(stage, 1 + again) for again in range(vehicle.stages[stage].restarts - kept)
-        ]
+        found += [Slot(stage, 1 + again) for again in range(vehicle.stages[stage].restarts - kept)]
     return sorted(found)
 
 
