@@ -43,26 +43,21 @@ def turned_by(mission: Mission) -> float | None:
 
 
 def orbit_numbers(mission: Mission) -> tuple[Quantity, ...]:
-    """The free numbers: both apsides, and the true anomaly where the position does not say it.
-
-    None for a circle.
-    """
+    """The free numbers: both apsides and the true anomaly; none for a circle."""
     if is_circle(mission):
         return ()
     size = mission.body.radius
     apsides = Quantity("periapsis radius", "m", size), Quantity("apoapsis radius", "m", size)
-    anomaly = Quantity(ANOMALY, "rad")
-    return apsides if turned_by(mission) is not None else (*apsides, anomaly)
+    return (*apsides, Quantity(ANOMALY, "rad"))
 
 
 def orbit_bounds(mission: Mission) -> Bounds:
     """Bounds of the free numbers; those of what is given coincide."""
     if is_circle(mission):
         return Bounds.free(0)
-    pairs = list(_apsides_between(mission))
-    if turned_by(mission) is None:
-        # An angle needs no bounds; of a circle of free radius it says nothing.
-        pairs.append((0.0, 0.0) if _is_round(mission) else (-inf, inf))
+    # An angle needs no bounds; of a circle of free radius it says nothing.
+    anomaly = (0.0, 0.0) if _is_round(mission) else (-inf, inf)
+    pairs = (*_apsides_between(mission), anomaly)
     return Bounds(lower=tuple(low for low, _ in pairs), upper=tuple(high for _, high in pairs))
 
 
@@ -75,8 +70,6 @@ def orbit_start(mission: Mission, state: Array) -> Array:
     if is_circle(mission):
         return np.zeros(0)
     apsides = _apsides_near(mission, state)
-    if turned_by(mission) is not None:
-        return np.array(apsides)
     anomaly = 0.0 if _is_round(mission) else _nearest_anomaly(mission, apsides, state)
     return np.array([*apsides, anomaly])
 

@@ -72,32 +72,39 @@ class ClimbRate(Measure):
 class OnEllipse(Measure):
     """Radius, climb and horizontal speed less those of the ellipse at the true anomaly.
 
-    The first two of the orbit's numbers are its apsides. Where its argument of periapsis is free
-    the third is the anomaly; otherwise the position says it: its angle from the ``node``, along the
-    motion, less the argument. Both sine and cosine are known, so there is no half revolution that
-    it may be off.
+    The orbit's numbers are its apsides and the anomaly.
     """
 
     mu: float
-    argument: float | None
-    node: Node
 
     def value(self, final: Final) -> Expr:
         """(3,) in m, m/s, m/s."""
-        position, momentum = final.position, ca.cross(final.position, final.velocity)
-        radius = ca.norm_2(position)
-        climb = ca.dot(position, final.velocity) / radius
-        own = ca.vertcat(radius, climb, ca.norm_2(momentum) / radius)
-        cosine, sine = self._anomaly(final, momentum)
-        place = place_on(self.mu, (final.numbers[0], final.numbers[1]), cosine, sine)
-        return own - ca.vertcat(*place)
+        radius = ca.norm_2(final.position)
+        climb = ca.dot(final.position, final.velocity) / radius
+        across = ca.norm_2(ca.cross(final.position, final.velocity)) / radius
+        low, high, anomaly = ca.vertsplit(final.numbers)
+        place = place_on(self.mu, (low, high), ca.cos(anomaly), ca.sin(anomaly))
+        return ca.vertcat(radius, climb, across) - ca.vertcat(*place)
 
-    def _anomaly(self, final: Final, momentum: Expr) -> tuple[Expr, Expr]:
-        if self.argument is None:
-            return ca.cos(final.numbers[2]), ca.sin(final.numbers[2])
+
+@dataclass(frozen=True)
+class PeriapsisAhead(Measure):
+    """Angle of the position from the node, less the anomaly and the argument of periapsis.
+
+    Both its sine and its cosine are known, so half a revolution off is pi and not zero. The flight
+    may begin at one end of an ellipse that lies wrong and turn it, the anomaly as it is.
+    """
+
+    argument: float
+    node: Node
+
+    def value(self, final: Final) -> Expr:
+        """In rad, -pi to pi."""
+        momentum = ca.cross(final.position, final.velocity)
         along, beyond = self.node.angle(final.position, momentum)
-        turned, over = cos(self.argument), sin(self.argument)
-        return along * turned + beyond * over, beyond * turned - along * over
+        there = self.argument + final.numbers[2]
+        cosine, sine = ca.cos(there), ca.sin(there)
+        return ca.atan2(beyond * cosine - along * sine, along * cosine + beyond * sine)
 
 
 @dataclass(frozen=True)
@@ -269,7 +276,7 @@ def _on_circle(mission: Mission, length: float, speed: float) -> Iterator[Target
 def _on_ellipse(mission: Mission, length: float, speed: float) -> Iterator[Target]:
     orbit, body = mission.orbit, mission.body
     yield Target(
-        OnEllipse(body.gravitational_parameter, turned_by(mission), _node(orbit)),
+        OnEllipse(body.gravitational_parameter),
         (
             Quantity("radius beyond the orbit's", "m", length),
             Quantity("climb rate beyond the orbit's", "m/s", speed),
@@ -277,6 +284,10 @@ def _on_ellipse(mission: Mission, length: float, speed: float) -> Iterator[Targe
         ),
         (0.0, 0.0, 0.0),
     )
+    argument = turned_by(mission)
+    if argument is not None:
+        ahead = PeriapsisAhead(argument, _node(orbit))
+        yield Target.single(ahead, Quantity("turn of the periapsis", "rad"), 0.0)
     if orbit.periapsis_radius_around(body) or orbit.apoapsis_radius_around(body):
         return  # what is given is a bound, and the other apsis is free or given, too
     axis, shape = orbit.semi_major_axis_around(body), orbit.eccentricity_around(body)

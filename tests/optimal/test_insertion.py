@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import product
 from math import cos, pi, sin
 
 import casadi as ca
@@ -30,14 +29,15 @@ PACE = float(np.sqrt(MU / RADIUS))
 LOW = RADIUS + 400 * km
 
 SHAPES = (0.0, 1e-3, 0.02, 0.3, 0.8)
-ARGUMENTS = (None, -60.0, 0.0, 130.0)
+ARGUMENTS = (None, -60.0, 130.0)
+ANOMALIES = (0.0, 0.7, pi, -1.9)
 PLANES = ((None, None), (51.6, None), (5.0, None), (90.0, None), (175.0, None), (97.0, 40.0),
           (0.0, None), (180.0, None), (None, 25.0), (28.5, -70.0), (90.0, 10.0))  # fmt: skip
 
-INDEPENDENT = 0.02
+INDEPENDENT = 0.1
 """Least singular value of the conditions in units of the body's radius, its circular speed and one
-radian. The least of what is drawn here is 0.027, where the node of a plane tilted by five degrees
-moves with every push across it and the argument of an ellipse of 0.8 counts from there."""
+radian. The least of what is drawn here is 0.12, where the argument of an ellipse of 0.8 counts from
+the node of a plane tilted by five degrees, which every push across it moves; 0.9 on circles."""
 
 
 def angle(degrees: float | None) -> float | None:
@@ -102,13 +102,13 @@ def point(task: ao.Mission, state: Array, anomaly: float | None = None) -> Array
     return np.concatenate((state[:3] / RADIUS, state[3:] / PACE, numbers / sizes))
 
 
-def least_singular_value(task: ao.Mission, state: Array) -> float:
-    """Of the conditions by the state and those numbers that are free."""
+def least_singular_value(task: ao.Mission, *states: Array) -> float:
+    """Of the conditions by the state and those numbers that are free, the least of all states."""
     bounds = orbit_bounds(task)
-    free = np.array(bounds.lower) < np.array(bounds.upper)
-    _, slope = rows(insertion_condition(task), len(free))
-    matrix = slope(point(task, state)).full()[:, np.concatenate((np.ones(6, bool), free))]
-    return float(np.linalg.svd(matrix, compute_uv=False)[-1])
+    kept = np.array([True] * 6 + [a < b for a, b in zip(bounds.lower, bounds.upper, strict=True)])
+    _, slope = rows(insertion_condition(task), len(bounds))
+    slopes = (slope(point(task, state)).full()[:, kept] for state in states)
+    return min(float(np.linalg.svd(one, compute_uv=False)[-1]) for one in slopes)
 
 
 @pytest.mark.parametrize("plane", PLANES, ids=str)
@@ -117,12 +117,11 @@ def test_the_conditions_are_independent_on_the_orbit_and_near_it(
     shape: float, plane: tuple[float | None, float | None]
 ) -> None:
     rng = np.random.default_rng(0)
-    for argument, anomaly in product(ARGUMENTS, (0.0, 0.7, pi, -1.9)):
+    for argument in ARGUMENTS:
         task = mission(shape, plane, argument)
-        state = state_on(task, anomaly, rng)
-        off = state * (1.0 + 0.02 * rng.uniform(-1.0, 1.0, 6))
-        for one in (state, off):
-            assert least_singular_value(task, one) > INDEPENDENT, (argument, anomaly)
+        on = [state_on(task, anomaly, rng) for anomaly in ANOMALIES]
+        near = [state * (1.0 + 0.02 * rng.uniform(-1.0, 1.0, 6)) for state in on]
+        assert least_singular_value(task, *on, *near) > INDEPENDENT
 
 
 @pytest.mark.parametrize(
@@ -137,12 +136,12 @@ def test_the_conditions_are_independent_on_the_orbit_and_near_it(
 )
 def test_they_are_with_free_apsides_too(given: dict[str, float]) -> None:
     task, rng = to(ao.EllipticalOrbit(**given)), np.random.default_rng(1)
-    for anomaly in (0.0, 0.7, pi, -1.9):
-        assert least_singular_value(task, state_on(task, anomaly, rng)) > INDEPENDENT
+    on = (state_on(task, anomaly, rng) for anomaly in ANOMALIES)
+    assert least_singular_value(task, *on) > INDEPENDENT
 
 
 def test_energy_and_angular_momentum_are_not_on_what_is_nearly_a_circle() -> None:
-    """What the conditions must not be: the same measure, by a tenth of what is asked of them."""
+    """What the conditions must not be: a hundredth of what is asked of them."""
     x = ca.SX.sym("x", 6)
     position, velocity = x[:3], x[3:]
     energy = 0.5 * ca.sumsqr(velocity) - 1.0 / ca.norm_2(position)
@@ -151,27 +150,34 @@ def test_energy_and_angular_momentum_are_not_on_what_is_nearly_a_circle() -> Non
     task = mission(1e-3)
     state = state_on(task, 0.0, np.random.default_rng(0))
     matrix = slope(point(task, state)[:6]).full()
-    assert np.linalg.svd(matrix, compute_uv=False)[-1] < 0.1 * INDEPENDENT
+    assert np.linalg.svd(matrix, compute_uv=False)[-1] < 0.02 * INDEPENDENT
     assert least_singular_value(task, state) > INDEPENDENT
 
 
-@pytest.mark.parametrize("argument", ARGUMENTS)
 @pytest.mark.parametrize("plane", PLANES, ids=str)
 @pytest.mark.parametrize("shape", SHAPES)
-def test_a_state_on_the_orbit_meets_them_and_no_other_does(
-    shape: float, plane: tuple[float | None, float | None], argument: float | None
+def test_a_state_on_the_orbit_meets_them(
+    shape: float, plane: tuple[float | None, float | None]
 ) -> None:
-    task, rng = mission(shape, plane, argument), np.random.default_rng(2)
+    rng = np.random.default_rng(2)
+    for argument in ARGUMENTS:
+        task = mission(shape, plane, argument)
+        value, _ = rows(insertion_condition(task), len(orbit_numbers(task)))
+        for anomaly in ANOMALIES:
+            state = state_on(task, anomaly, rng)
+            assert np.abs(value(point(task, state, anomaly)).full()).max() < 1e-8
+
+
+@pytest.mark.parametrize("plane", [(51.6, None), (97.0, 40.0), (0.0, None), (180.0, None)], ids=str)
+def test_a_periapsis_half_a_revolution_off_does_not(
+    plane: tuple[float | None, float | None],
+) -> None:
+    """It did, where the sine of its offset was all that was asked for."""
+    task, rng = mission(0.02, plane, 40.0), np.random.default_rng(2)
     value, _ = rows(insertion_condition(task), len(orbit_numbers(task)))
-    for anomaly in (0.0, 0.7, pi, -1.9):
-        state = state_on(task, anomaly, rng)
-        assert np.abs(value(point(task, state, anomaly)).full()).max() < 1e-9
-        if shape < 0.02:
-            continue
-        # Half a revolution on, at the same anomaly, the periapsis lies on the other side.
-        across = np.concatenate((-state[:3], -state[3:]))
-        missed = np.abs(value(point(task, across, anomaly)).full()).max()
-        assert (missed > 1e-3) == (argument is not None and abs(sin(anomaly) + 1.0) > 0.0)
+    for anomaly in ANOMALIES:
+        opposite = -state_on(task, anomaly, rng)
+        assert np.abs(value(point(task, opposite)).full()).max() > 0.005
 
 
 @pytest.mark.parametrize("shape", [1e-3, 0.02, 0.3, 0.8])
