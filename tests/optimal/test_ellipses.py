@@ -171,7 +171,7 @@ def test_a_place_that_is_held_is_no_optimum_and_the_residual_says_so() -> None:
     task = solving_of(STRONG, from_the_moon(100.0, 180.0))
     found = task.attempt(replace(direct(STRONG), restarts=0)).found
     assert found.residuals.dual < 1e-6
-    elsewhere = found.free + np.array([*(0.0,) * 8, 0.05])
+    elsewhere = found.free + np.array([*(0.0,) * (len(found.free) - 1), 0.05])
     fixed = held_in_place(found.problem, elsewhere)
     assert fixed is not None
     held = solve(fixed, found.as_guess())

@@ -20,6 +20,7 @@ from ascentopt.optimal.ellipse import (
     place_on,
 )
 from ascentopt.optimal.insertion import insertion_condition
+from ascentopt.optimal.joints import VIRTUAL
 from ascentopt.typing import Expr
 from ascentopt.units import deg, km
 
@@ -86,7 +87,7 @@ def rows(condition: Condition, count: int) -> tuple[ca.Function, ca.Function]:
     sizes = ca.DM([RADIUS, RADIUS, 1.0][:count])
     x = ca.SX.sym("x", 6 + count)
     state = ca.vertcat(x[:6] * units, 1.0)
-    free = ca.vertcat(ca.SX.zeros(6), x[6:] * sizes)
+    free = ca.vertcat(ca.SX.zeros(VIRTUAL), x[6:] * sizes)
     ends = Ends((state,), (state,), ca.SX.zeros(2), free, ca.SX.zeros(7))
     scales = ca.DM([q.scale for q in condition.quantities])
     value: Expr = (condition.expression(ends) - ca.DM(list(condition.bounds.lower))) / scales
