@@ -112,13 +112,12 @@ PRICED = [
 
 @cache
 def solved(make: Callable[[], Case]) -> tuple[Case, Attempt]:
-    case = make()
-    return case, solved_anew(case)
+    return solved_anew(make())
 
 
 def margin(case: Case) -> float:
     """Propellant left when the case is solved from nothing and refined, kg."""
-    attempt = solved_anew(case)
+    _, attempt = solved_anew(case)
     assert attempt.refined
     return attempt.final_mass - attempt.sequence.arcs[-1].least_mass
 

@@ -16,7 +16,7 @@ _FURTHEST = 6.5
 """Highest altitude in radii of the body: the Earth's stationary orbit is among them, and two
 impulses are still the cheapest way (from 10.9 radii on, three may be: Hoelker and Silber, 1959)."""
 
-_ABOVE = 1.0  # m: an orbit lies above air and ground, not on them
+_ABOVE = 300.0  # m: an orbit lies above air and ground, and above every vertical rise drawn
 
 
 @dataclass(frozen=True, kw_only=True)
