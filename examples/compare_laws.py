@@ -106,7 +106,7 @@ def check(found: ao.Comparison) -> None:
     for name, (penalty, close) in expected.items():
         assert penalties[name] > 0.0, (name, penalties[name])
         assert abs(penalties[name] - penalty) < close, (name, penalties[name])
-    assert {one.name for one in reached if one.broken} == {BROKEN}
+    assert {one.name for one in reached if one.broken} == BROKEN[found.ascent.vehicle.name]
     assert found.best_rule is not None
     assert found.best_rule.name == next(iter(expected))
 
@@ -143,8 +143,12 @@ EXPECTED = {
     },
 }
 
-BROKEN = f"{ANGLE}, {TANGENT}, by habit"
-"""On both bodies the flight that exceeds a limit: the one on dynamic pressure times angle."""
+BROKEN = {
+    "Knot": {f"{ANGLE}, {TANGENT}, by habit"},
+    "Phalarope": {f"{ANGLE}, {TANGENT}, by habit", f"{RATE}, {CIRCLE}, tuned"},
+}
+"""Flights that exceed a limit: the one on dynamic pressure times angle, and, where a long coast
+begins low, the payload's heating after the fairing has gone."""
 
 
 if __name__ == "__main__":

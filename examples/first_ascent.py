@@ -48,8 +48,8 @@ PELICAN_POINT = ao.Mission(
     limits=ao.FlightLimits(dynamic_pressure=40 * kPa),
 )
 
-EXPECTED_FINAL_MASS = 3606.83
-"""kg, found by this program on 2026-11-25; it guards against drift, it is no published figure."""
+EXPECTED_FINAL_MASS = 3597.65
+"""kg, found by this program on 2026-11-29; it guards against drift, it is no published figure."""
 
 
 def main(directory: Path) -> None:

@@ -37,7 +37,7 @@ def gain_as_the_price_grows(solving: Solving, attempt: Attempt, move: Drop) -> f
 
 
 def _factor(solving: Solving, flight: Solution, price: float) -> float | None:
-    """By which the price of heating grows with a fold of it; None where it does not, or not known."""
+    """By which the price of heating grows with a fold of it; None where that is not known."""
     settings = solving.deadline.settings(replace(solving.settings, iterations=BRIEF))
     for fold in FOLDS:
         try:
