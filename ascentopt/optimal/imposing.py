@@ -1,4 +1,4 @@
-"""Limits on loads imposed on every attempt that may be best, and second looks where none flies."""
+"""Limits on loads imposed on every attempt that may be best, and on what falls short."""
 
 from __future__ import annotations
 
@@ -7,9 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.overdraft import may_be_close
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import free
 
 
 def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
@@ -127,20 +125,6 @@ def ordered(attempts: list[Attempt]) -> list[Attempt]:
     return sorted(attempts, key=lambda attempt: (not attempt.limited, -attempt.unspent))
 
 
-def looked_into(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
-    """Attempts of which none flies, each with what a tank that may be overdrawn says to it."""
-    known = [one.shortfall for one in attempts if one.shortfall]
-    done = [one for one in attempts if one.barred is not None]
-    if done and all(one.skipped or _barred_by(one, done) for one in attempts):
-        return attempts  # the double is as heavy: it strains the limits in the same arcs as much
-    if not may_be_close(solving.vehicle, known):
-        return attempts
-    seen: list[Attempt] = []
-    free(solving.double, seen, len(solving.vehicle.stages) - 1)
-    settled = [one if one.held else solving.settled(one, _twin(one, seen)) for one in attempts]
-    return ordered(settled)
-
-
 def held(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
     """Attempts of which none flies, the one that comes nearest within the limits on loads.
 
@@ -157,13 +141,3 @@ def held(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
         if not within.held:
             break
     return ordered(done)
-
-
-def _twin(attempt: Attempt, seen: list[Attempt]) -> Attempt | None:
-    """The double's attempt at the same burns and coasts, where it flies; None where none does."""
-    for one in seen:
-        own = attempt.plan
-        alike = replace(one.plan, fairing_arc=own.fairing_arc, turning_arcs=own.turning_arcs)
-        if one.reached and alike == own:
-            return one
-    return None

@@ -20,9 +20,6 @@ from ascentopt.units import STANDARD_GRAVITY
 CREDIT = 0.5
 """Of dry mass and payload: enough for 0.7 times the exhaust speed, some 2 km/s."""
 
-WORTH = 0.3
-"""Of the exhaust speed: a vehicle that lacks more is not looked into a second time."""
-
 
 def on_credit(vehicle: Vehicle) -> Vehicle:
     """The vehicle with as much mass in the same places, more of it propellant of the last stage."""
@@ -51,8 +48,3 @@ def exhaust_speed(vehicle: Vehicle, stage: int = -1) -> float:
 def lends(vehicle: Vehicle) -> bool:
     """Whether the last stage burns longer with more propellant: a solid motor does not."""
     return not isinstance(vehicle.stages[-1].engine, SolidMotor)
-
-
-def may_be_close(vehicle: Vehicle, shortfalls: list[float]) -> bool:
-    """Whether what is missing, m/s, is unknown or little enough for a second look."""
-    return lends(vehicle) and min(shortfalls, default=0.0) < WORTH * exhaust_speed(vehicle)

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.errors import InfeasibleAscent, Interrupted, OutOfTime
+from ascentopt.mission import FlightLimits
 from ascentopt.optimal.answer import Beaten, ascent_of, candidate_of
 from ascentopt.optimal.arrival import Arrival
 from ascentopt.optimal.ascent import Ascent, Candidate
@@ -20,6 +21,7 @@ from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.strain import Strain, strain_of
 from ascentopt.optimal.transfer import carrying
+from ascentopt.rocket import SolidMotor, Vehicle
 
 ANYTHING = "Add propellant or thrust, take payload off, or lower the orbit."
 
@@ -59,13 +61,26 @@ def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
     but_for_limits = any(attempt.mildest for attempt in attempts)
     if strain is not None and (not known or (but_for_limits and not within)):
         return InfeasibleAscent(
-            f"{solving.vehicle.name}: no flight to the orbit keeps the limits. {strain} Raise a "
-            "limit, let the engine throttle further, or push less.",
+            f"{solving.vehicle.name}: no flight to the orbit keeps the limits. {strain} "
+            f"{_ways_out(solving.vehicle)}",
             shortfall=strain.too_fast,
             best=_listed(solving, attempts),
             strain=strain,
         )
     return _short(solving, attempts, known, strain) if known else _at_a_loss(solving, attempts)
+
+
+def _ways_out(vehicle: Vehicle) -> str:
+    """What helps where the air is too thick: throttle, for who has an engine to throttle."""
+    throttles = not isinstance(vehicle.stages[0].engine, SolidMotor)
+    let = ", let the first stage's engine throttle further" if throttles else ""
+    return f"Raise a limit{let}, or give it less thrust at lift-off."
+
+
+def _or_relax(solving: Solving) -> str:
+    """The advice to relax a limit, where there is one."""
+    limits, fairing = solving.mission.limits, solving.vehicle.fairing
+    return " or relax a limit" if limits != FlightLimits.none() or fairing is not None else ""
 
 
 def _listed(solving: Solving, attempts: list[Attempt]) -> tuple[Candidate, ...]:
@@ -87,8 +102,8 @@ def _short(
     candidates = _listed(solving, attempts)
     return InfeasibleAscent(
         f"{solving.vehicle.name}: the orbit cannot be reached; short by {in_words(short)}{aside} "
-        f"({_in_turn(candidates)}). Add propellant, take payload off, lower the orbit or relax a "
-        f"limit.{advice}",
+        f"({_in_turn(candidates)}). Add propellant, take payload off, lower the orbit"
+        f"{_or_relax(solving)}.{advice}",
         shortfall=short,
         best=candidates,
         diagnosis=found,
@@ -105,7 +120,8 @@ def _at_a_loss(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
         told = f"{vehicle.name}: no flight to the orbit was found; {why}"
         return InfeasibleAscent(told, shortfall=missing, best=candidates)
     pushed = "; ".join(pushed_beyond(vehicle, solving.mission))
-    advice = "Relax a limit, or try with a lighter payload to see what flies."
+    relax = "Relax a limit, or try" if _or_relax(solving) else "Try"
+    advice = f"{relax} with a lighter payload to see what flies."
     if pushed:
         advice = f"Look here first: {pushed}. Let it throttle further, or raise the limit."
     lame = grounded(solving)

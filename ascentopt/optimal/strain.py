@@ -33,6 +33,9 @@ NOTHING = 0.01
 SLIGHT = 1e-3
 """Share of the strain that a per cent of thrust takes off if it is worth a word."""
 
+SIDEWAYS = 90.0
+"""deg of an angle of attack beyond which a number says no more: it flies backwards."""
+
 LOADS = tuple(f"limit on {name}" for name in ("dynamic pressure", "q alpha", "angle of attack"))
 """Limits that are raised, as `variations` calls them."""
 
@@ -53,6 +56,8 @@ class Hold:
     def raised(self, factor: float) -> str:
         """What it must be raised to, in words."""
         name = self.limit.removeprefix("limit on ")
+        if self.unit == "deg" and factor * self.allowed > SIDEWAYS:
+            return f"{name} more than sideways (limit {self.allowed:.4g} deg)"
         return f"{name} {factor * self.allowed:.4g} {self.unit} (limit {self.allowed:.4g})"
 
     def __str__(self) -> str:
@@ -127,6 +132,8 @@ class Strain:
         gain = self.payload.gain
         way = "more" if gain > 0.0 else "less"
         says = f"1 kg {way} of payload takes off {100.0 * abs(gain):.2g} %"
+        if abs(gain) < SLIGHT * SLIGHT * (self.factor - 1.0):
+            says = "The payload hardly matters"
         if self.bearable is None:
             return f"{says}, but a quick search found none that flies within them."
         return f"{says}: it flies within them with {self.bearable:.5g} kg."

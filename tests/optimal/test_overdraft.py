@@ -13,7 +13,7 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.optimize import Effort, optimum, solving_of
-from ascentopt.optimal.overdraft import exhaust_speed, may_be_close, on_credit, spare
+from ascentopt.optimal.overdraft import exhaust_speed, on_credit, spare
 from ascentopt.optimal.solving import ON_CREDIT, Solving
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -51,12 +51,6 @@ def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits(
     found = solving.within_limits(free)
     assert found.reached
     assert found.limited
-
-
-def test_who_lacks_far_too_much_is_not_looked_into() -> None:
-    assert may_be_close(TURNSTONE, [])
-    assert may_be_close(TURNSTONE, [5000.0, 100.0])
-    assert not may_be_close(TURNSTONE, [5000.0, 2000.0])
 
 
 def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
