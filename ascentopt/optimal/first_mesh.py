@@ -15,6 +15,13 @@ IN_AIR, OUTSIDE = 0.027, 0.30
 LEAST_IN_AIR, MOST_IN_AIR = 2, 10
 LEAST_OUTSIDE, MOST_OUTSIDE = 2, 8
 
+BRIEF = 0.05
+"""Of sqrt(R^3/mu), 40 s on the Earth: in a shorter burn the direction of thrust hardly turns, and
+where it points at each of many nodes is worth nothing: as many directions in which the solver has
+no answer. A few nodes have one, and refinement brings more where they are wanted."""
+
+BRIEF_BURN = RadauMesh.uniform(intervals=1, degree=3)
+
 
 def first_meshes(sequence: Sequence, flown: tuple[FlownArc, ...]) -> tuple[RadauMesh, ...]:
     """One mesh for each arc, by the length of the arc in the flown guess."""
@@ -47,5 +54,7 @@ def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:
     if arc.stage == 0 and in_air:
         count = min(max(ceil(length / IN_AIR), LEAST_IN_AIR), MOST_IN_AIR)
         return RadauMesh.uniform(intervals=count, degree=4)
+    if arc.burning and length < BRIEF:
+        return BRIEF_BURN
     count = min(max(ceil(length / OUTSIDE), LEAST_OUTSIDE), MOST_OUTSIDE)
     return RadauMesh.uniform(intervals=count, degree=5)

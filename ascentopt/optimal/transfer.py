@@ -25,7 +25,7 @@ from ascentopt.optimal.aim import Aim, orbit_aim
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.first_mesh import mesh_outside
 from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers
-from ascentopt.optimal.pause import MESH, Paused
+from ascentopt.optimal.pause import Paused
 from ascentopt.optimal.pitch_program import Family, fly_arc
 from ascentopt.optimal.transcription import DROP_HEATING, clearance
 from ascentopt.rocket import Fairing, Vehicle
@@ -106,7 +106,7 @@ def onward(
     arcs = (*guess.arcs, arc_guess(drift), arc_guess(last))
     meshes: tuple[RadauMesh, ...] = tuple(arc.arc.mesh for arc in flight.arcs)
     return Paused(
-        (*meshes, mesh_outside(coast, away), MESH),
+        (*meshes, mesh_outside(coast, away), mesh_outside(burn, seconds)),
         Guess(instants, arcs, free_numbers(mission, last.states[-1]), near=True),
     )
 

@@ -161,10 +161,10 @@ class Insert(Move):
             node = int(np.argmin(np.abs(own.arc.mesh.fractions() - self.place.share)))
             primer = -own.costates[1 + node, 3:6]
             inserted = brief_burn(new, state, primer / np.linalg.norm(primer))
-            return with_arc(attempt.found, self.place, inserted, BRIEF_BURN)
+            return with_arc(attempt.found, sequence, self.place, inserted, BRIEF_BURN)
         at = float(own.times[0] + self.place.share * own.duration)
         inserted, length = coast_from(new, state, at, BRIEF)
-        return with_arc(attempt.found, self.place, inserted, length)
+        return with_arc(attempt.found, sequence, self.place, inserted, length)
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,10 @@ from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.optimal.first_mesh import mesh_outside
 from ascentopt.optimal.steadied import fitted
 
 PIECES = 12
-
-INSERTED = RadauMesh.uniform(intervals=2, degree=5)
-"""Mesh of an arc that is put in, and of what is left of a burn that it divides."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,7 +57,9 @@ def _with_throttle(arc: FlightArc, own: ArcGuess) -> ArcGuess:
     return replace(own, controls=controls)
 
 
-def with_arc(flight: Solution, place: Place, inserted: ArcGuess, length: float) -> Start:
+def with_arc(
+    flight: Solution, sequence: Sequence, place: Place, inserted: ArcGuess, length: float
+) -> Start:
     """The flight with an arc of ``length`` s put in at a place; what comes after is that later."""
     guess, k = flight.as_guess(), place.arc
     times = guess.instants
@@ -71,10 +71,13 @@ def with_arc(flight: Solution, place: Place, inserted: ArcGuess, length: float) 
         part(guess.arcs[k], place.share, 1.0),
         *guess.arcs[k + 1 :],
     )
-    meshes = [own.arc.mesh for own in flight.arcs]
-    pieces = [INSERTED] * 3
-    pieces[0 if place.share > 0.5 else 2] = meshes[k]
     instants = np.concatenate((times[: k + 1], [at, at + length], times[k + 1 :] + length))
+    lengths = np.diff(instants)[k : k + 3]
+    pieces = [
+        mesh_outside(arc, float(seconds))
+        for arc, seconds in zip(sequence.arcs[k : k + 3], lengths, strict=True)
+    ]
+    meshes = [own.arc.mesh for own in flight.arcs]
     return Start(
         (*meshes[:k], *pieces, *meshes[k + 1 :]), Guess(instants, arcs, guess.free, near=True)
     )
