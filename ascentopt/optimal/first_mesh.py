@@ -41,6 +41,11 @@ def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
     return _mesh(arc, length / _pace(arc), in_air=False)
 
 
+def outgrown(arc: FlightArc, mesh: RadauMesh, length: float) -> bool:
+    """Whether an arc has become much longer than its mesh was made for."""
+    return mesh == BRIEF_BURN and length > 2.0 * BRIEF * _pace(arc)
+
+
 def _pace(arc: FlightArc) -> float:
     body = arc.kind.body
     return sqrt(body.radius**3 / body.gravitational_parameter)

@@ -29,7 +29,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import Deadline
 from ascentopt.optimal.ellipse import held_in_place
 from ascentopt.optimal.fairing import may_stay, must_stay, place_of_the_drop
-from ascentopt.optimal.first_mesh import first_meshes
+from ascentopt.optimal.first_mesh import first_meshes, mesh_outside, outgrown
 from ascentopt.optimal.flown import as_guess, cut
 from ascentopt.optimal.guess import Start, arriving, fly_guess
 from ascentopt.optimal.transcription import Transcription, clearance, missing_speed
@@ -153,7 +153,30 @@ class Run:
             self.low = True
             self.lines.append("the flight meets the ground: kept above it")
             found = self._solve(free, frozenset(), guess, barrier)
+        found = self._on_meshes_that_fit(found)
         return self._or_with_its_fairing(self._outcome(found, frozenset()), barrier)
+
+    def _on_meshes_that_fit(self, found: Solution | float) -> Solution | float:
+        """The solution on meshes that fit its burns, where they have outgrown theirs.
+
+        It stands where those are not solved: refinement then has more to do.
+        """
+        if isinstance(found, float):
+            return found
+        trios = zip(self.sequence.arcs, self.meshes, found.arcs, strict=True)
+        meshes = tuple(
+            mesh_outside(arc, own.duration) if outgrown(arc, mesh, own.duration) else mesh
+            for arc, mesh, own in trios
+        )
+        if meshes == self.meshes:
+            return found
+        before, self.meshes = self.meshes, meshes
+        problem = self._transcription(without_loads(self.task.mission.limits), frozenset())
+        try:
+            return self._heaviest(problem.most_mass(), replace(found.as_guess(), near=True))
+        except NotConverged:
+            self.meshes = before
+            return found
 
     def _or_with_its_fairing(self, attempt: Attempt, barrier: float | None) -> Attempt:
         """The attempt, or the same burns with the fairing on, where parts of the orbit are hot."""
@@ -194,7 +217,7 @@ class Run:
         except NotConverged as failure:
             held = self._held(problem, failure.solution)
             found = self._solve(free, frozenset(), guess) if held is None else held
-        return self._outcome(found, frozenset())
+        return self._outcome(self._on_meshes_that_fit(found), frozenset())
 
     def again(self, attempt: Attempt) -> Attempt:
         """As `followed`; where that is too far off, or out of reach, how much speed is missing."""

@@ -13,8 +13,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from scipy.optimize import brentq
-
 from ascentopt.collocation import NotConverged, Problem, solve
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.model import MASS
@@ -155,6 +153,8 @@ def _ideal(vehicle: Vehicle, payload: float) -> float:
 
 def _payload_with(vehicle: Vehicle, gain: float) -> float | None:
     """Payload in kg with which the ideal delta-v is so many m/s more; None where there is none."""
+    from scipy.optimize import brentq
+
     wanted = vehicle.ideal_delta_v + gain
     if _ideal(vehicle, 0.0) <= wanted or gain <= 0.0:
         return None
