@@ -97,17 +97,31 @@ def test_numbers_are_written_as_people_write_them(payload: float) -> None:
     assert not re.search(r"\d[eE][-+]?\d", str(refused(payload)))
 
 
+NEARBY = (2990.0, 3000.0, 3050.0, 3100.0)
+"""kg, within limits."""
+
+
 @pytest.mark.slow
 def test_within_limits_the_more_is_asked_the_more_is_missing() -> None:
-    missing = [short(limited(payload)) for payload in (2800.0, 3000.0, 3500.0, 5000.0)]
+    missing = [short(limited(payload)) for payload in (2800.0, 3500.0, 5000.0)]
     assert all(less < more for less, more in pairwise([0.0, *missing]))
 
 
 @pytest.mark.slow
 @pytest.mark.xfail(
-    reason="of 3000 kg asked the refusal names 2555 kg, of 2800, 3500 and 5000 kg 2724 kg: it "
-    "tells the missing speed of the nearest flight there, not what the greatest payload says"
+    reason="3050 kg are short by 379 m/s, 3100 kg by 285: the first is the missing speed of the "
+    "nearest flight that was found, the second what the greatest payload has more of"
+)
+def test_within_limits_a_little_more_is_never_missing_less() -> None:
+    missing = [short(limited(payload)) for payload in NEARBY]
+    assert all(less < more for less, more in pairwise(missing))
+
+
+@pytest.mark.slow
+@pytest.mark.xfail(
+    reason="of 3000 and 3050 kg asked the refusal names 2555 kg, of 2990 and 3100 kg 2724 kg, "
+    "which flies; a part in ten million of the 3000 kg decides which"
 )
 def test_within_limits_the_payload_named_is_the_same_whatever_was_asked() -> None:
-    first, *others = (named(limited(payload)) for payload in (2800.0, 3000.0, 3500.0, 5000.0))
+    first, *others = (named(limited(payload)) for payload in NEARBY)
     assert others == pytest.approx([first] * len(others), rel=1e-3)

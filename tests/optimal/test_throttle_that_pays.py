@@ -24,6 +24,14 @@ KEPT = 1e-6
 """Of the propellant used: what a wider choice may leave less, a hundredth of what is promised."""
 
 
+def both_throttling(least: float) -> ao.Vehicle:
+    """The first stage, too."""
+    first, second = lit_once(least).stages
+    assert isinstance(first.engine, ao.Engine)
+    first = replace(first, engine=replace(first.engine, min_throttle=least))
+    return replace(lit_once(least), stages=(first, second))
+
+
 def lit_once(least: float, payload: float = 400.0) -> ao.Vehicle:
     """Two stages; the second throttles to a share of its thrust."""
     first, second = TURNSTONE.stages
@@ -79,6 +87,18 @@ def test_removing_a_limit_on_the_load_never_leaves_less() -> None:
 def test_a_wider_throttle_range_never_leaves_less() -> None:
     ascents = [flown(least) for least in (1.0, 0.8, 0.6, 0.4, 0.2)]
     assert all(no_worse(wide, narrow) for narrow, wide in pairwise(ascents))
+
+
+@pytest.mark.slow
+@pytest.mark.xfail(
+    reason="without the limit the fairing's drop stays pressed against the first separation, at "
+    "111 km; with it the separation is at 103 km, and 21 kg more are left"
+)
+def test_removing_it_never_leaves_less_where_both_stages_throttle() -> None:
+    mission = replace(PELICAN_POINT, orbit=HIGH, limits=ao.FlightLimits())
+    six = ao.FlightLimits(axial_acceleration=6.0 * STANDARD_GRAVITY)
+    free = ao.optimize(both_throttling(0.4), mission)
+    assert no_worse(free, ao.optimize(both_throttling(0.4), replace(mission, limits=six)))
 
 
 @pytest.mark.slow
