@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf
 
 import numpy as np
 
@@ -97,7 +96,6 @@ class Sequence:
             solid motors. The mass there tells what is left.
         ballasted: whether no burn has a free end, and ballast may be put aboard at lift-off instead
             so that they end in the orbit. The mass in the orbit tells how much.
-        most_ballast: kg of it at most.
     """
 
     arcs: tuple[FlightArc, ...]
@@ -109,7 +107,6 @@ class Sequence:
     untouched: float = 0.0
     cut_off: int = -1
     ballasted: bool = False
-    most_ballast: float = inf
 
     def __str__(self) -> str:
         lines = [f"{'arc':30}{'guidance':>10}{'shortest':>11}{'longest':>11}  ends with"]

@@ -20,7 +20,7 @@ IMPULSE, SHIFT, EXCESS, VIRTUAL = slice(0, 3), slice(3, 6), 6, 7
 """Where they stand among the free numbers, and how many there are of what a flight to the orbit
 within its limits has not got."""
 
-PACE, WEIGHTS = 6, slice(7, 11)
+PACE, WEIGHTS = 6, slice(7, 10)
 """Where they stand among the problem's parameters, after the lead."""
 
 
@@ -75,17 +75,6 @@ class MassLostBy:
     def __call__(self, ends: Ends) -> Expr:
         """In kg."""
         return ends.start[self.arc + 1][MASS] - ends.start[0][MASS]
-
-
-@dataclass(frozen=True)
-class MassLostByEnd:
-    """Mass at the end of an arc less that at lift-off."""
-
-    arc: int
-
-    def __call__(self, ends: Ends) -> Expr:
-        """In kg."""
-        return ends.end[self.arc][MASS] - ends.start[0][MASS]
 
 
 @dataclass(frozen=True)
@@ -164,7 +153,7 @@ class UnitStart:
 
 @dataclass(frozen=True)
 class Elastic:
-    """Mass at an end, missing speed, mass at lift-off, excess of the loads, each times its weight.
+    """Mass at the end of an arc, missing speed and excess of the loads, each times its weight.
 
     The weights are parameters, so that one program serves every mode. The missing speed is half
     the square of the virtual impulse: smooth at zero, and least where it is least. A virtual shift
@@ -177,6 +166,5 @@ class Elastic:
         """In kg or in m^2/s^2, as the weights say."""
         impulse, shift = ends.free[IMPULSE], ends.free[SHIFT]
         missing = 0.5 * (ca.sumsqr(impulse) + ends.parameter[PACE] ** 2 * ca.sumsqr(shift))
-        masses = ends.end[self.arc][MASS], ends.start[0][MASS]
-        terms = ca.vertcat(masses[0], missing, masses[1], ends.free[EXCESS])
+        terms = ca.vertcat(ends.end[self.arc][MASS], missing, ends.free[EXCESS])
         return ca.dot(ends.parameter[WEIGHTS], terms)

@@ -34,7 +34,7 @@ def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAsce
     found = diagnosis_of(solving, known)
     short = max(refusal.shortfall or 0.0, found.shortfall)
     return InfeasibleAscent(
-        f"{refusal.message} {found.advice}",
+        f"{refusal.message} Within the limits it is short by {in_words(short)}. {found.advice}",
         shortfall=short,
         diagnosis=replace(found, shortfall=short),
     )

@@ -44,7 +44,7 @@ to chance."""
 LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
 """What is added to the final state before it is compared with the orbit, m and m/s."""
 
-WEIGHED = ("mass", "missing speed", "lift-off mass", "excess")
+WEIGHED = ("mass", "missing speed", "excess")
 WEIGHTS = tuple(f"weight of {what}" for what in WEIGHED)
 """In the objective, each in the objective's unit for one unit of its own."""
 
@@ -92,22 +92,17 @@ class Transcription:
     def most_mass(self) -> Problem:
         """Greatest mass at the last free cut-off, no virtual impulse."""
         mass = Quantity("final mass", "kg", self._mass_scales[self._cut_off])
-        return self._problem(mass, (1.0, 0.0, 0.0), 0.0, maximise=True)
+        return self._problem(mass, (1.0, 0.0), 0.0, maximise=True)
 
     def least_impulse(self) -> Problem:
         """Least speed missing at insertion: zero when the orbit can be reached."""
         missing = Quantity("half squared missing speed", "m^2/s^2", IMPULSE[0].scale ** 2)
-        return self._problem(missing, (0.0, 1.0, 0.0), inf, maximise=False)
+        return self._problem(missing, (0.0, 1.0), inf, maximise=False)
 
     @property
     def _cut_off(self) -> int:
         """Index of the arc at whose end the last free cut-off is."""
         return range(len(self.sequence.arcs))[self.sequence.cut_off]
-
-    def most_lift_off_mass(self) -> Problem:
-        """Greatest mass at lift-off, all of it beyond the vehicle's own being payload."""
-        mass = Quantity("lift-off mass", "kg", self.sequence.mass)
-        return self._problem(mass, (0.0, 0.0, 1.0), 0.0, maximise=True)
 
     def _pace(self) -> float:
         """Speed in m/s that a metre of missing height is worth."""
@@ -117,12 +112,12 @@ class Transcription:
     def _problem(
         self,
         quantity: Quantity,
-        weights: tuple[float, float, float],
+        weights: tuple[float, float],
         most: float,
         *,
         maximise: bool,
     ) -> Problem:
-        """The elastic program, with ``weights`` of mass, missing speed and mass at lift-off.
+        """The elastic program, with ``weights`` of mass and missing speed.
 
         ``most`` of the virtual impulse and shift. All modes have one structure: weights and bounds
         tell them apart, so they share a program, and one starts with the multipliers of another.
@@ -237,8 +232,6 @@ class Transcription:
             yield _zeros(("length of the first direction",), joints.UnitStart(0), 1.0)
         for k, arc in enumerate(self.sequence.arcs):
             yield from self._end_limits(k, arc)
-            if self._shares_or_throttles(arc):
-                yield from self._emptied(k, arc)
         yield insertion_condition(self.mission)
 
     def _motion(self) -> tuple[Quantity, ...]:
@@ -249,7 +242,7 @@ class Transcription:
 
     def _lift_off(self) -> Condition:
         mass, state = Quantity("mass", "kg", self.sequence.mass), self.sequence.initial_state()
-        most = state[MASS] + self.sequence.most_ballast if self.sequence.ballasted else state[MASS]
+        most = inf if self.sequence.ballasted else state[MASS]
         return Condition(
             quantities=(*self._motion(), mass),
             expression=joints.LiftOff(),
@@ -290,15 +283,6 @@ class Transcription:
             yield _zeros(names, joints.SteadyDirection(k))
         else:
             yield _zeros(("length of the direction",), joints.UnitStart(k + 1), 1.0)
-
-    def _emptied(self, k: int, arc: FlightArc) -> Iterator[Condition]:
-        """What a stage may burn in all, where what it carries is not known beforehand."""
-        last = k + 1 == len(self.sequence.arcs) or arc.joint.mass_after is not None
-        if not (self.sequence.ballasted and arc.burning and last):
-            return
-        lost = Quantity(f"mass lost by {arc.joint.event}", "kg", self._mass_scales[k])
-        least = arc.least_mass - self.sequence.mass
-        yield _single(lost, joints.MassLostByEnd(k), least, inf)
 
     def _end_limits(self, k: int, arc: FlightArc) -> Iterator[Condition]:
         if arc.rise is not None:

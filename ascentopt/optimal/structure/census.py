@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ascentopt.optimal.candidate import Attempt
 
@@ -71,7 +71,12 @@ def census(
 
 
 def _is_open(one: Attempt, best: Attempt) -> bool:
-    """Whether an attempt may be better than the answer, as far as anybody knows."""
+    """Whether an attempt may be better than the answer, as far as anybody knows.
+
+    A start of the answer's own plan that led nowhere says nothing about another structure.
+    """
+    if replace(one.plan, turning_arcs=()) == replace(best.plan, turning_arcs=()):
+        return False
     if one.reached:
         return one.unspent > best.unspent + SETTLED_BY * best.sequence.mass
     return one.shortfall is None

@@ -10,7 +10,15 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.cooler import gain_as_the_price_grows
-from ascentopt.optimal.structure.moves import Drop, Move, Simplify, arcs_of, moves_from, possible
+from ascentopt.optimal.structure.moves import (
+    Drop,
+    Insert,
+    Move,
+    Simplify,
+    arcs_of,
+    moves_from,
+    possible,
+)
 from ascentopt.optimal.structure.remap import Start, on_sequence
 from ascentopt.optimal.variations import Case
 
@@ -20,6 +28,9 @@ answer may be worse than the best structure."""
 
 BETTER = 1e-6
 """Share of the propellant by which a flight counts as better than another one."""
+
+WORTH_A_BURN = 1e-5
+"""The same where it burns once more: a tenth of what an answer may be worse than the best."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,7 +75,8 @@ def searched(solving: Solving, best: Attempt) -> Searched:
         if start is None or len(start.meshes) != len(arcs_of(case, move.plan).arcs):
             continue
         found = _solved(solving, best, move, start)
-        if _is_better(found, best, move, BETTER * whole):
+        by = WORTH_A_BURN if isinstance(move, Insert) else BETTER
+        if _is_better(found, best, move, by * whole):
             best, found = found, best
             if isinstance(move, Simplify):  # the other one is the same flight
                 continue

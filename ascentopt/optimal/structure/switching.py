@@ -56,10 +56,16 @@ def burning_cost(burn: FlightArc, own: ArcSolution) -> Array:
 
 def gain_by_throttling(arc: FlightArc, own: ArcSolution, least: float) -> float:
     """Kg that the least throttle gains, to first order, wherever thrust costs more than it pays."""
-    if not has_plain_thrust(arc) or arc.kind.throttled or own.duration < SHORTEST:
+    if not has_plain_thrust(arc) or _may_throttle(arc, own) or own.duration < SHORTEST:
         return 0.0
     weights = own.duration * quadrature(own)
     return float((1.0 - least) * (weights * np.maximum(thrust_cost(arc, own), 0.0)).sum())
+
+
+def _may_throttle(arc: FlightArc, own: ArcSolution) -> bool:
+    """Whether the throttle was free to be less than full already."""
+    bounds = own.arc.control_bounds
+    return arc.kind.throttled and bounds is not None and bounds.lower[-1] < 1.0
 
 
 def gain_by_ending_early(own: ArcSolution) -> float:
