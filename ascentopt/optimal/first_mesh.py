@@ -37,7 +37,9 @@ def first_mesh(arc: FlightArc, length: float) -> RadauMesh:
 
 
 def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
-    """As `first_mesh`, for an arc outside the air."""
+    """As `first_mesh`, for an arc outside the air that is known to be about so long."""
+    if arc.burning and length < BRIEF * _pace(arc):
+        return BRIEF_BURN
     return _mesh(arc, length / _pace(arc), in_air=False)
 
 
@@ -59,7 +61,5 @@ def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:
     if arc.stage == 0 and in_air:
         count = min(max(ceil(length / IN_AIR), LEAST_IN_AIR), MOST_IN_AIR)
         return RadauMesh.uniform(intervals=count, degree=4)
-    if arc.burning and length < BRIEF:
-        return BRIEF_BURN
     count = min(max(ceil(length / OUTSIDE), LEAST_OUTSIDE), MOST_OUTSIDE)
     return RadauMesh.uniform(intervals=count, degree=5)

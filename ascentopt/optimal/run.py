@@ -173,7 +173,7 @@ class Run:
         before, self.meshes = self.meshes, meshes
         problem = self._transcription(without_loads(self.task.mission.limits), frozenset())
         try:
-            return self._heaviest(problem.most_mass(), replace(found.as_guess(), near=True))
+            return self._logged("on meshes that fit", problem.most_mass(), found, self._brief())
         except NotConverged:
             self.meshes = before
             return found

@@ -154,7 +154,7 @@ def test_who_has_an_engine_loads_no_ballast(payload: float) -> None:
     """The solids alone come to the orbit or nearly, and waste what is too much of them."""
     ascent = ao.optimize(launcher(payload, TRIM), MISSION)
     assert ascent.ballast == 0.0
-    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    assert not ascent.certificate.beyond(), ascent.certificate
     assert ascent.propellant_margin > 530.0
 
 

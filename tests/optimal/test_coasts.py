@@ -108,7 +108,8 @@ def test_other_structures_are_beaten_by_both_coasts(twice: ao.Ascent) -> None:
 
 def test_a_coast_keeps_off_the_ground_by_more_than_a_mesh_leaves_between_its_nodes() -> None:
     """Around its lowest point one kept to it at the nodes, sank 5 m between two, and crashed."""
-    attempt = solving_of(lander(), moon_mission()).once(FlightPlan(inserting_stage=0, restarts=1))
+    plan = FlightPlan(inserting_stage=0, restarts=1)
+    attempt = solving_of(lander(), moon_mission()).attempt(plan)
     kept: dict[bool, list[float]] = {True: [], False: []}
     for arc, solved in zip(attempt.sequence.arcs, attempt.found.problem.arcs, strict=True):
         if arc.rise is None and solved.path_bounds is not None:

@@ -14,7 +14,7 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.optimize import Effort, optimum, solving_of
 from ascentopt.optimal.overdraft import exhaust_speed, on_credit, spare
-from ascentopt.optimal.solving import ON_CREDIT, Solving
+from ascentopt.optimal.solving import Solving
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
@@ -66,8 +66,8 @@ def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
     assert settled.shortfall >= short.shortfall  # limits cost speed
     sequence = sequence_of(HEAVY, PELICAN_POINT, deep.plan)
     debt = -spare(HEAVY, sequence, deep.final_mass)
-    assert debt == pytest.approx(short.shortfall, rel=0.25)  # no impulse at the end is as good
-    assert debt > short.shortfall
+    # An impulse at the insertion comes when all is light: the propellant to fly it costs more.
+    assert short.shortfall < debt < 1.5 * short.shortfall
 
 
 @pytest.mark.slow
@@ -77,14 +77,16 @@ def test_a_refusal_that_was_wrong_is_found_out() -> None:
     assert ao.optimize(one.vehicle, one.mission).propellant_margin > 100.0
 
 
-def test_a_much_heavier_neighbour_is_reached_with_a_tank_overdrawn_on_the_way() -> None:
-    """Two and a half times the payload: from the flight alone neither a flight nor a number."""
+def test_a_much_heavier_neighbour_is_reached_or_lacks_what_the_rocket_equation_says() -> None:
+    """Two and a half times the payload, and 38 kg more than can be carried."""
     base = optimum(TURNSTONE, PELICAN_POINT, Effort()).attempt
-    heavy = solving_of(replace(TURNSTONE, payload_mass=2739.0), PELICAN_POINT).near(base)
+    most = replace(TURNSTONE, payload_mass=2726.3)  # by `max_payload`
+    heavy = solving_of(replace(most, payload_mass=2725.0), PELICAN_POINT).near(base)
     assert heavy.reached
-    assert ON_CREDIT in heavy.history
-    heavier = solving_of(replace(TURNSTONE, payload_mass=2777.0), PELICAN_POINT).near(base)
-    assert heavier.shortfall == pytest.approx(31.5, rel=0.05)  # 37 kg too much, 2.7 km/s of exhaust
+    too_heavy = replace(most, payload_mass=2764.0)
+    heavier = solving_of(too_heavy, PELICAN_POINT).near(base)
+    lacks = most.ideal_delta_v - too_heavy.ideal_delta_v
+    assert heavier.shortfall == pytest.approx(lacks, rel=0.1)
 
 
 def test_what_a_flight_within_limits_lacks_is_not_forgotten_for_what_a_worse_one_lacks() -> None:

@@ -15,7 +15,7 @@ from ascentopt.units import deg, km, kN, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
-MOST = 2740.0
+MOST = 2726.3
 """kg of payload that reach the orbit of the example, by `max_payload`."""
 
 

@@ -45,7 +45,7 @@ def test_the_curves_are_the_flight() -> None:
     figure = history_figure(ascent)
     pressure = axes_labelled(figure, "dynamic pressure").lines[0]
     assert np.array_equal(np.asarray(pressure.get_xdata()), ascent.trajectory.time)
-    assert np.asarray(pressure.get_ydata()).max() == pytest.approx(40.0, rel=1e-3)
+    assert np.asarray(pressure.get_ydata()).max() == pytest.approx(40.0, rel=5e-3)
     speeds = axes_labelled(figure, "speed").lines[:2]
     final = [float(np.asarray(line.get_ydata())[-1]) for line in speeds]
     assert final == pytest.approx(

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.exceeded import Excess
+from ascentopt.flight.exceeded import PAYLOAD_HEATING, Excess
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.steering.programme import Programme
 from ascentopt.studies.throttle_fit import throttle_programme
@@ -62,7 +62,8 @@ def programme(ascent: ao.Ascent) -> ao.SimplerProgramme:
 
 def test_it_throttles_and_keeps_both_limits(programme: ao.SimplerProgramme) -> None:
     track = programme.flight.trajectory
-    assert programme.broken == ()
+    # A programme drops its fairing when it first may, and may heat the payload later: it says so.
+    assert {one.name for one in programme.broken} <= {PAYLOAD_HEATING}
     assert np.nanmax(track.dynamic_pressure) < 1.001 * 35 * kPa
     assert np.nanmax(track.axial_acceleration) < 50.0 * (1.0 + 1e-6)
 
@@ -140,7 +141,8 @@ def test_a_limit_that_is_broken_stands_beside_the_penalty(
     excess = Excess(name="dynamic pressure", peak=36e3, limit=35e3, unit="Pa")
     first = str(replace(programme, broken=(excess,))).splitlines()[0]
     assert first.endswith("kg on the optimum, but it breaks 1 of its limits")
-    assert str(programme).splitlines()[0].endswith("kg on the optimum")
+    whole = str(replace(programme, broken=())).splitlines()[0]
+    assert whole.endswith("kg on the optimum")
 
 
 def test_a_coast_before_a_stage_keeps_its_length() -> None:
