@@ -15,6 +15,7 @@ from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.imposing import limited
 from ascentopt.optimal.overdraft import spare
+from ascentopt.optimal.run import CLOSED
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.search import searched
 from ascentopt.optimal.structures import free
@@ -60,6 +61,8 @@ def heaviest(solving: Solving, attempts: list[Attempt]) -> Heaviest | Attempt | 
         light = _light_flight(solving, attempts)
         if light is None:
             return None
+        if light[1].sequence.ballasted:
+            return _with_ballast_for_payload(solving, *light)
         vehicle, flight = _climbed(solving, *light)
     except TimeIsUp:
         return None
@@ -69,7 +72,17 @@ def heaviest(solving: Solving, attempts: list[Attempt]) -> Heaviest | Attempt | 
     missing = vehicle.ideal_delta_v - left - solving.vehicle.ideal_delta_v
     named = _payload_with(vehicle, TO_SPARE - left)
     payload = vehicle.payload_mass if named is None else named
-    return Heaviest(vehicle, flight, payload, max(missing, 0.0))
+    return Heaviest(vehicle, flight, payload, missing) if missing > CLOSED else None
+
+
+def _with_ballast_for_payload(
+    solving: Solving, vehicle: Vehicle, flight: Attempt
+) -> Heaviest | None:
+    """Where no engine can be cut off, ballast and payload together are the greatest payload."""
+    carried = vehicle.payload_mass + (flight.flown_plan.ballast or 0.0)
+    most = replace(vehicle, payload_mass=carried)
+    missing = most.ideal_delta_v - solving.vehicle.ideal_delta_v
+    return Heaviest(vehicle, flight, carried, missing) if missing > CLOSED else None
 
 
 def _light_flight(solving: Solving, attempts: list[Attempt]) -> tuple[Vehicle, Attempt] | None:
