@@ -141,7 +141,7 @@ def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequenc
     share, pays = _best_pause(last, own)
     guess = flight.as_guess()
     times = guess.instants  # which the solver's tolerance leaves in order, unlike the flight's
-    before, after = _part(guess.arcs[-1], 0.0, share), _part(guess.arcs[-1], share, 1.0)
+    before, after = part(guess.arcs[-1], 0.0, share), part(guess.arcs[-1], share, 1.0)
     at = times[-2] + share * (times[-1] - times[-2])
     coast, length = coast_from(planned.arcs[-2], before.states[-1], at, SHORT if pays else LONG)
     instants = np.concatenate((times[:-1], [at, at + length, times[-1] + length]))
@@ -177,7 +177,7 @@ def _best_pause(arc: FlightArc, own: ArcSolution) -> tuple[float, bool]:
     return share, bool(costs[best] < 0.0)
 
 
-def _part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
+def part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
     """The part of an arc between two fractions."""
     fractions = np.linspace(0.0, 1.0, PIECES)
     at = start + fractions * (end - start)

@@ -12,9 +12,8 @@ from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.optimal.first_mesh import mesh_outside
+from ascentopt.optimal.pause import part
 from ascentopt.optimal.steadied import fitted
-
-PIECES = 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,13 +114,6 @@ def _joined(guess: Guess, group: tuple[int, ...], controls: int) -> ArcGuess:
     states = np.vstack([own.states for *_, own in spans])[kept]
     steering = np.vstack([own.controls for *_, own in spans])[kept]
     return ArcGuess(fractions, states, steering)
-
-
-def part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
-    """The part of an arc between two fractions."""
-    fractions = np.linspace(0.0, 1.0, PIECES)
-    at = start + fractions * (end - start)
-    return ArcGuess(fractions, guess.state_at(at), guess.control_at(at))
 
 
 def brief_burn(arc: FlightArc, state: Array, direction: Array) -> ArcGuess:

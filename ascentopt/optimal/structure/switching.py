@@ -19,28 +19,16 @@ from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.fairing import heating_at
+from ascentopt.optimal.pause import worth_of_thrust
 from ascentopt.rocket import Fairing
 
 SHORTEST = 1.0
 """s. A shorter burn or coast holds no instant at which another mode could begin and end."""
 
 
-def thrust_cost(arc: FlightArc, own: ArcSolution) -> Array:
-    """(N,) cost of a second of full throttle at the nodes of a burn in vacuum, kg/s.
-
-    The derivative of the Hamiltonian by the throttle, thrust/m p_v.u - flow p_m: below zero
-    wherever a burn pays (Pontryagin).
-    """
-    states, direction = own.states[1:], own.controls[:, :3]
-    if arc.kind.turning:
-        direction = states[:, MASS + 1 : MASS + 4]
-    push = (own.costates[1:, 3:6] * direction).sum(axis=1) * arc.numbers[0] / states[:, MASS]
-    return np.asarray(push - arc.numbers[1] * own.costates[1:, MASS])
-
-
 def coasting_cost(arc: FlightArc, own: ArcSolution) -> Array:
     """(N,) cost of a second without thrust at the nodes of a burn, kg/s."""
-    return own.hamiltonian() - thrust_cost(arc, own)
+    return own.hamiltonian() - worth_of_thrust(arc, own)
 
 
 def burning_cost(burn: FlightArc, own: ArcSolution) -> Array:
@@ -59,7 +47,7 @@ def gain_by_throttling(arc: FlightArc, own: ArcSolution, least: float) -> float:
     if not has_plain_thrust(arc) or _may_throttle(arc, own) or own.duration < SHORTEST:
         return 0.0
     weights = own.duration * quadrature(own)
-    return float((1.0 - least) * (weights * np.maximum(thrust_cost(arc, own), 0.0)).sum())
+    return float((1.0 - least) * (weights * np.maximum(worth_of_thrust(arc, own), 0.0)).sum())
 
 
 def _may_throttle(arc: FlightArc, own: ArcSolution) -> bool:
