@@ -102,10 +102,6 @@ def test_removing_it_never_leaves_less_where_both_stages_throttle() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(
-    reason="where the mission limits load or dynamic pressure the long throttled burn is not "
-    "tried, though it passes neither: 421 kg are left instead of 1055"
-)
 @pytest.mark.parametrize("limit", ["load", "pressure"])
 def test_a_limit_that_does_not_act_changes_nothing(limit: str) -> None:
     """No more than 6.5 g and 36 kPa in the free flight, of 8 g and 40 kPa."""
@@ -116,11 +112,6 @@ def test_a_limit_that_does_not_act_changes_nothing(limit: str) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(
-    raises=ao.InfeasibleAscent,
-    reason="flights of another payload are looked for at full thrust alone: refused as short by "
-    "236 m/s, 857 kg named as the payload that flies; from a lighter one 1471 kg are found to",
-)
 def test_a_payload_that_only_a_throttled_burn_carries_is_flown() -> None:
     mission = replace(PELICAN_POINT, orbit=HIGH, limits=ao.FlightLimits())
     ascent = ao.optimize(lit_once(0.4, payload=1000.0), mission)
