@@ -103,7 +103,7 @@ def test_what_a_flight_within_limits_lacks_is_not_forgotten_for_what_a_worse_one
 
 @pytest.mark.slow
 def test_a_tank_that_a_finer_mesh_finds_empty_is_a_refusal() -> None:
-    """Of the example 2726.3 kg fly, by `max_payload`: the last mesh owes what the first promises."""
+    """2726.3 kg fly, by `max_payload`: the last mesh owes what the first one promises."""
     with pytest.raises(ao.InfeasibleAscent) as caught:
         ao.optimize(replace(TURNSTONE, payload_mass=2728.0), PELICAN_POINT)
     assert 0.0 < (caught.value.shortfall or 0.0) < 3.0
