@@ -10,11 +10,12 @@ payload. That hangs on no local optimum of the missing speed, and grows with the
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import log
 
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.imposing import limited
-from ascentopt.optimal.overdraft import spare
+from ascentopt.optimal.overdraft import exhaust_speed
 from ascentopt.optimal.run import CLOSED
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.search import searched
@@ -68,9 +69,9 @@ def heaviest(solving: Solving, attempts: list[Attempt]) -> Heaviest | Attempt | 
         return None
     if vehicle.payload_mass == solving.vehicle.payload_mass:
         return flight
-    left = spare(vehicle, flight.sequence, flight.final_mass)
-    missing = vehicle.ideal_delta_v - left - solving.vehicle.ideal_delta_v
-    named = _payload_with(vehicle, TO_SPARE - left)
+    left, kept = _spare(vehicle, flight), flight.sequence.reserve
+    missing = _ideal(vehicle, kept) - left - _ideal(solving.vehicle, kept)
+    named = _payload_with(vehicle, TO_SPARE - left, kept)
     payload = vehicle.payload_mass if named is None else named
     return Heaviest(vehicle, flight, payload, missing) if missing > CLOSED else None
 
@@ -104,10 +105,10 @@ def _climbed(solving: Solving, vehicle: Vehicle, flight: Attempt) -> tuple[Vehic
     """The heaviest vehicle and its flight, up to the payload asked."""
     stride = STRIDE
     for _ in range(STEPS):
-        left = spare(vehicle, flight.sequence, flight.final_mass)
+        left = _spare(vehicle, flight)
         if left < TO_SPARE or vehicle.payload_mass == solving.vehicle.payload_mass:
             break
-        payload = _payload_with(vehicle, -stride * left)
+        payload = _payload_with(vehicle, -stride * left, flight.sequence.reserve)
         asked = solving.vehicle.payload_mass
         heavier = replace(vehicle, payload_mass=asked if payload is None else min(payload, asked))
         found = _neighbour(replace(solving, vehicle=heavier), flight)
@@ -125,14 +126,30 @@ def _neighbour(solving: Solving, flight: Attempt) -> Attempt | None:
     return kept if kept.reached and kept.limited else None
 
 
-def _payload_with(vehicle: Vehicle, gain: float) -> float | None:
+def _spare(vehicle: Vehicle, flight: Attempt) -> float:
+    """Speed in m/s that the stage which is cut off has left, beyond the reserve."""
+    arc = flight.sequence.arcs[flight.sequence.cut_off]
+    return exhaust_speed(vehicle, arc.stage) * log(flight.cut_off_mass / arc.least_mass)
+
+
+def _ideal(vehicle: Vehicle, kept: float) -> float:
+    """Ideal delta-v in m/s with so many kg of the last stage's propellant as dead weight."""
+    if kept <= 0.0:
+        return vehicle.ideal_delta_v
+    *below, last = vehicle.stages
+    dry, burned = last.dry_mass + kept, last.propellant_mass - kept
+    stages = (*below, replace(last, dry_mass=dry, propellant_mass=burned))
+    return replace(vehicle, stages=stages).ideal_delta_v
+
+
+def _payload_with(vehicle: Vehicle, gain: float, kept: float = 0.0) -> float | None:
     """Payload in kg with which the ideal delta-v is ``gain`` m/s more; None where there is none."""
     from scipy.optimize import brentq
 
-    wanted = vehicle.ideal_delta_v + gain
+    wanted = _ideal(vehicle, kept) + gain
 
     def beyond(payload: float) -> float:
-        return replace(vehicle, payload_mass=payload).ideal_delta_v - wanted
+        return _ideal(replace(vehicle, payload_mass=payload), kept) - wanted
 
     most = 10.0 * vehicle.lift_off_mass
     if beyond(0.0) <= 0.0 or beyond(most) >= 0.0:
