@@ -54,10 +54,6 @@ def test_a_restart_more_never_leaves_less() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(
-    reason="a third burn of a millisecond that turns by 3 deg/s at most is taken for the better "
-    "structure: 0.3 kg less are left, and the certificate is lost"
-)
 @pytest.mark.parametrize("restarts", [2, 3])
 def test_restarts_that_do_not_pay_cost_nothing(restarts: int) -> None:
     assert no_worse(low(restarts), low(1))
@@ -80,7 +76,6 @@ def test_every_burn_and_coast_lasts(flown: Callable[[int], ao.Ascent], restarts:
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(reason="a third burn of a millisecond (0.03 kg) ends the flight to 300 km")
 @pytest.mark.parametrize("restarts", [2, 3])
 def test_every_burn_lasts_where_more_are_allowed_than_pay(restarts: int) -> None:
     assert min(lengths(low(restarts))) > INSTANT
