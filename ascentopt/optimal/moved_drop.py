@@ -15,8 +15,7 @@ from ascentopt.collocation import ArcGuess, Guess, RadauMesh, Solution
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.optimal.first_mesh import first_mesh
-from ascentopt.optimal.pause import Paused
+from ascentopt.optimal.first_mesh import Meshed, first_mesh
 
 SHARE = 0.02
 """Of the arc that the drop moves into, from the end where it presses."""
@@ -52,7 +51,7 @@ class _Stretch:
         return ArcGuess(fractions, rows[:, :n], rows[:, n:])
 
 
-def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) -> Paused | None:
+def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) -> Meshed | None:
     """The flight of a sequence on another one that drops the fairing, of ``mass`` kg, elsewhere.
 
     None where a leg has no length, so that nothing can be cut off it.
@@ -75,7 +74,7 @@ def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) 
             meshes.append(whole or first_mesh(pieces[k], b - a))
             ends.append(b)
     free = flight.as_guess().free
-    return Paused(tuple(meshes), Guess(np.array(ends), tuple(arcs), free, near=True))
+    return Meshed(tuple(meshes), Guess(np.array(ends), tuple(arcs), free, near=True))
 
 
 def _legs(sequence: Sequence) -> list[tuple[int, tuple[FlightArc, ...]]]:

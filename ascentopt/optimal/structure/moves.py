@@ -9,7 +9,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import inf, sqrt
+from math import inf
 
 import numpy as np
 
@@ -19,12 +19,12 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.reserve import restarts_kept
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.first_mesh import Meshed, pace
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.pause import coast_from
 from ascentopt.optimal.structure.parking import below_the_latitude
 from ascentopt.optimal.structure.remap import (
     Place,
-    Start,
     as_it_is,
     brief_burn,
     mirrored,
@@ -70,8 +70,7 @@ def arcs_of(case: Case, plan: FlightPlan) -> Sequence:
 
 def brief(case: Case) -> float:
     """Seconds of a coast that is put in."""
-    body = case.mission.body
-    return BRIEF * sqrt(body.radius**3 / body.gravitational_parameter)
+    return BRIEF * pace(case.mission.body)
 
 
 def relights_left(case: Case, plan: FlightPlan, stage: int) -> int:
@@ -95,7 +94,7 @@ class Move(ABC):
     told: str
 
     @abstractmethod
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
         """The flight at hand on the new arcs; None where it cannot be told so."""
 
 
@@ -103,7 +102,7 @@ class Move(ABC):
 class Release(Move):
     """The same arcs with more freedom: an end before the propellant's, or a throttle."""
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
         """The flight as it is."""
         return as_it_is(attempt.found)
 
@@ -112,7 +111,7 @@ class Release(Move):
 class Mirror(Move):
     """The other heading with the same inclination."""
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
         """The flight seen in a mirror that stands upright on the pad, east to west."""
         place = np.array(attempt.sequence.position)
         vertical = place / np.linalg.norm(place)
@@ -135,13 +134,12 @@ class Drop(Move):
     saved: float
     hotter: float
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""
         fairing, sequence = case.vehicle.fairing, arcs_of(case, self.plan)
         if fairing is None:
             return None
-        told = dropped_beside(attempt.found, attempt.sequence, sequence, fairing.mass)
-        return None if told is None else Start(told.meshes, told.guess)
+        return dropped_beside(attempt.found, attempt.sequence, sequence, fairing.mass)
 
 
 @dataclass(frozen=True)
@@ -150,7 +148,7 @@ class Insert(Move):
 
     place: Place
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
         """The flight with something brief put in."""
         sequence, k = arcs_of(case, self.plan), self.place.arc
         if len(sequence.arcs) != len(attempt.sequence.arcs) + 2:
@@ -177,7 +175,7 @@ class Simplify(Move):
 
     groups: tuple[tuple[int, ...], ...]
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
         """The flight as it is."""
         if len(arcs_of(case, self.plan).arcs) != len(self.groups):
             return None

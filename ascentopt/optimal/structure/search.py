@@ -7,6 +7,7 @@ from math import inf
 
 from ascentopt.flight.builder import sequence_of
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.first_mesh import Meshed
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.cooler import gain_as_the_price_grows
@@ -19,7 +20,7 @@ from ascentopt.optimal.structure.moves import (
     moves_from,
     possible,
 )
-from ascentopt.optimal.structure.remap import Start, on_sequence
+from ascentopt.optimal.structure.remap import on_sequence
 from ascentopt.optimal.variations import Case
 
 WORTH = 3e-6
@@ -94,7 +95,7 @@ def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
     return found.unspent > best.unspent + (-by if isinstance(move, Simplify) else by)
 
 
-def _solved(solving: Solving, best: Attempt, move: Move, start: Start) -> Attempt:
+def _solved(solving: Solving, best: Attempt, move: Move, start: Meshed) -> Attempt:
     """The structure of a move from a start, within the limits on loads.
 
     Where that is not solved, without them: what has less left so is beaten, and from what has more
