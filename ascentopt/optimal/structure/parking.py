@@ -20,7 +20,7 @@ from ascentopt.flight.model import MASS
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import CircularOrbit, Mission
-from ascentopt.optimal.aim import CLEARANCE, cool, orbit_aim
+from ascentopt.optimal.aim import CLEARANCE, apsides, cool
 from ascentopt.optimal.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers, pitched
 from ascentopt.optimal.insertion import plane_normal
@@ -40,6 +40,16 @@ PIECES = 96
 SAME_PLANE = 1e-3
 """rad between planes that are one."""
 
+BESIDE = sqrt(0.5)
+"""Cosine of the angle between a periapsis and the circle's plane up to which the burn is beside it.
+
+Further away the planes differ by more, and the burn is where they meet: over a periapsis that is
+square to the circle every place is as far from it.
+"""
+
+NO_IMPULSE = 1e-3
+"""Share of the speed that is no impulse: it turns a plane by less than what makes it another."""
+
 
 @dataclass(frozen=True, eq=False)
 class Impulse:
@@ -55,14 +65,30 @@ class Impulse:
     before: Array
     after: Array
 
+    @property
+    def direction(self) -> Array:
+        """(3,) unit vector of the thrust; onwards where there is no impulse to say where.
+
+        It vanishes where the orbit before is the one after: no burn to a transfer from a circle
+        that is as high as the orbit, and none after one that is the orbit already.
+        """
+        change = self.after - self.before
+        vanishes = np.linalg.norm(change) < NO_IMPULSE * np.linalg.norm(self.before)
+        return _unit(self.before if vanishes else change)
+
 
 def below_the_latitude(mission: Mission) -> bool:
     """Whether no plane of the orbit's inclination passes through the pad."""
     inclination = mission.orbit.inclination
     if inclination is None:
         return False
-    latitude = abs(geocentric_latitude(mission.body, mission.site.latitude, mission.site.altitude))
-    return min(inclination, pi - inclination) < latitude - SAME_PLANE
+    return min(inclination, pi - inclination) < _latitude(mission) - SAME_PLANE
+
+
+def _latitude(mission: Mission) -> float:
+    """Geocentric latitude of the site in rad, never negative."""
+    site = mission.site
+    return abs(geocentric_latitude(mission.body, site.latitude, site.altitude))
 
 
 def wants_parking(mission: Mission) -> bool:
@@ -77,16 +103,25 @@ def circle_for(mission: Mission, fairing: Fairing | None, coasts: int) -> Missio
     With one coast the only burn after it leaves from the circle into the orbit, which therefore
     has its height at the periapsis.
     """
-    body, orbit = mission.body, mission.orbit
-    radius = orbit.periapsis_radius_around(body) or orbit_aim(mission).radius
+    body, (radius, _) = mission.body, apsides(mission)
     if coasts > 1:
         radius = min(body.radius + _low(mission, fairing), radius)
-    inclination = None if below_the_latitude(mission) else orbit.inclination
-    circle = CircularOrbit(altitude=radius - body.radius, inclination=inclination)
+    circle = CircularOrbit(altitude=radius - body.radius, inclination=_parked_in(mission))
     try:
         return replace(mission, orbit=circle, reserve=None)
     except InputError:
         return None
+
+
+def _parked_in(mission: Mission) -> float | None:
+    """Inclination in rad of the circle: the orbit's, or the nearest that passes through the pad.
+
+    None where that is due east, or over a pole any; due west it says so.
+    """
+    inclination = mission.orbit.inclination
+    if inclination is None or not below_the_latitude(mission):
+        return inclination
+    return None if inclination <= 0.5 * pi else pi - _latitude(mission)
 
 
 def _low(mission: Mission, fairing: Fairing | None) -> float:
@@ -108,14 +143,14 @@ def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
     here, around = radius * place, sqrt(mu / radius) * np.cross(normal, place)
     if coasts == 1:
         speed = _speed_at(mission, radius)
-        return [Impulse(wait, here, around, speed * np.cross(final, place))]
-    far = _far_radius(mission)
+        return [Impulse(wait, here, around, speed * _unit(np.cross(final, place)))]
+    _, far = apsides(mission)
     axis = 0.5 * (radius + far)
     leaving, arriving = (sqrt(mu * (2.0 / r - 1.0 / axis)) for r in (radius, far))
     first = Impulse(wait, here, around, leaving * np.cross(normal, place))
     reached = -far * place
     before = -arriving * np.cross(normal, place)
-    after = -_speed_at(mission, far) * np.cross(final, place)
+    after = -_speed_at(mission, far) * _unit(np.cross(final, place))
     half = pi * sqrt(axis**3 / mu)
     return [first, Impulse(half, reached, before, after)]
 
@@ -140,12 +175,14 @@ def _node(normal: Array) -> Array:
 
 
 def _place(mission: Mission, state: Array, normal: Array, final: Array) -> Array:
-    """(3,) direction of the first burn: the periapsis, or where the planes meet, the sooner end."""
+    """(3,) direction of the first burn: beside the periapsis, or where the planes meet next."""
     argument = getattr(mission.orbit, "argument_of_periapsis", None)
     if argument is not None:
         node = _node(final)
-        flat = cos(argument) * node + sin(argument) * np.cross(final, node)
-        return _unit(flat - normal * (normal @ flat))
+        apsis = cos(argument) * node + sin(argument) * np.cross(final, node)
+        beside = apsis - normal * (normal @ apsis)
+        if np.linalg.norm(beside) > BESIDE:
+            return _unit(beside)
     line = np.cross(normal, final)
     if np.linalg.norm(line) < SAME_PLANE:
         ahead = _unit(state[:3]) * cos(0.5) + np.cross(normal, _unit(state[:3])) * sin(0.5)
@@ -161,16 +198,10 @@ def _angle_to(position: Array, place: Array, normal: Array) -> float:
     return angle if angle > SOON else angle + 2.0 * pi
 
 
-def _far_radius(mission: Mission) -> float:
-    body, orbit = mission.body, mission.orbit
-    return orbit.apoapsis_radius_around(body) or orbit_aim(mission).radius
-
-
 def _speed_at(mission: Mission, radius: float) -> float:
-    """Speed on the orbit at one of its apsides, m/s."""
-    body, orbit = mission.body, mission.orbit
-    axis = orbit.semi_major_axis_around(body) or orbit_aim(mission).radius
-    return sqrt(body.gravitational_parameter * max(2.0 / radius - 1.0 / axis, 0.1 / radius))
+    """Speed on the orbit at one of its apsides, m/s, its free elements as a guess aims at them."""
+    low, high = apsides(mission)
+    return sqrt(mission.body.gravitational_parameter * 2.0 * (1.0 / radius - 1.0 / (low + high)))
 
 
 def _unit(vector: Array) -> Array:
@@ -191,7 +222,7 @@ def onward(flight: Solution, flown: Sequence, planned: Sequence, mission: Missio
     for (coasts, burns), impulse in zip(groups, impulses(mission, state, len(groups)), strict=True):
         seconds = _seconds(burns, float(state[MASS]), impulse)
         away = max(impulse.wait - late - 0.5 * sum(seconds), 2.0 * coasts[0].duration[0] + 1.0)
-        across = np.cross(impulse.position, impulse.after - impulse.before)  # thrust is along it
+        across = np.cross(impulse.position, impulse.direction)
         for arc, length in zip((*coasts, *burns), (away, *seconds), strict=True):
             pieces.append(pitched(arc, state, time, max(length, 1e-3), PIECES, normal=across))
             state, time = pieces[-1].after(), float(pieces[-1].times[-1])
