@@ -56,7 +56,8 @@ def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) 
 
     None where a leg has no length, so that nothing can be cut off it.
     """
-    legs = [_stretch(flight, pieces, k0, _gone(old), mass) for k0, pieces in _legs(old)]
+    gone, goes = old.index_of_drop or 0, new.index_of_drop or 0
+    legs = [_stretch(flight, pieces, k0, gone, mass) for k0, pieces in _legs(old)]
     before = _leg_of_the_drop(new) < _leg_of_the_drop(old)
     share = 1.0 - SHARE if before else SHARE
     arcs: list[ArcGuess] = []
@@ -68,7 +69,7 @@ def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) 
         if len(pieces) == 2 and end - start < SHORTEST:
             return None
         for k, (a, b) in enumerate(pairwise(edges)):
-            lost = mass if first + k > _gone(new) else 0.0
+            lost = mass if first + k > goes else 0.0
             arcs.append(_lightened(leg.part(a, b), lost))
             whole = leg.mesh if len(pieces) == 1 else None
             meshes.append(whole or first_mesh(pieces[k], b - a))
@@ -89,13 +90,8 @@ def _legs(sequence: Sequence) -> list[tuple[int, tuple[FlightArc, ...]]]:
     return found
 
 
-def _gone(sequence: Sequence) -> int:
-    """Index of the arc at whose end the fairing goes."""
-    return next(k for k, arc in enumerate(sequence.arcs) if arc.joint.fairing)
-
-
 def _leg_of_the_drop(sequence: Sequence) -> int:
-    gone = _gone(sequence)
+    gone = sequence.index_of_drop or 0
     return max(leg for leg, (first, _) in enumerate(_legs(sequence)) if first <= gone)
 
 
