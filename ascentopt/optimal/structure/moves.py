@@ -14,7 +14,6 @@ from typing import ClassVar
 
 import numpy as np
 
-from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.reserve import restarts_kept
@@ -97,15 +96,15 @@ class Move(ABC):
     told_by_first_order: ClassVar[bool] = True
 
     @abstractmethod
-    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
-        """The flight at hand on the new arcs; None where it cannot be told so."""
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
+        """The flight at hand on the arcs of the plan; None where it cannot be told so."""
 
 
 @dataclass(frozen=True)
 class Release(Move):
     """The same arcs with more freedom: an end before the propellant's, or a throttle."""
 
-    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight as it is."""
         return as_it_is(attempt.found)
 
@@ -114,7 +113,7 @@ class Release(Move):
 class Mirror(Move):
     """The other heading with the same inclination."""
 
-    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight seen in a mirror that stands upright on the pad, east to west."""
         place = np.array(attempt.sequence.position)
         vertical = place / np.linalg.norm(place)
@@ -131,16 +130,18 @@ class Drop(Move):
 
     First order says little: the best flights differ in more than the drop. One that it took for
     worse by 0.4 per cent of the propellant was better by 0.4.
+
+    Args:
+        mass: of the fairing, kg.
     """
+
+    mass: float
 
     told_by_first_order = False
 
-    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""
-        fairing, sequence = case.vehicle.fairing, arcs_of(case, self.plan)
-        if fairing is None:
-            return None
-        return dropped_beside(attempt.found, attempt.sequence, sequence, fairing.mass)
+        return dropped_beside(attempt.found, attempt.sequence, sequence, self.mass)
 
 
 @dataclass(frozen=True)
@@ -149,9 +150,9 @@ class Insert(Move):
 
     place: Place
 
-    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight with something brief put in."""
-        sequence, k = arcs_of(case, self.plan), self.place.arc
+        k = self.place.arc
         if len(sequence.arcs) != len(attempt.sequence.arcs) + 2:
             return None
         own, new = attempt.found.arcs[k], sequence.arcs[k + 1]
@@ -176,9 +177,9 @@ class Simplify(Move):
 
     groups: tuple[tuple[int, ...], ...]
 
-    def start(self, case: Case, attempt: Attempt) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight as it is."""
-        if len(arcs_of(case, self.plan).arcs) != len(self.groups):
+        if len(sequence.arcs) != len(self.groups):
             return None
         return with_arcs_joined(attempt.found, self.groups)
 
@@ -337,13 +338,4 @@ def drop_in(case: Case, attempt: Attempt, name: str | None) -> Drop | None:
     hotter = hotter_by(attempt, fairing, place)
     gain = saved - price_of_heating(attempt.found) * hotter
     plan = replace(attempt.plan, fairing_arc=name)
-    return Drop(plan, gain, f"fairing dropped in {name!r}")
-
-
-def possible(case: Case, move: Move) -> bool:
-    """Whether the vehicle can follow the plan of a move."""
-    try:
-        arcs_of(case, move.plan)
-    except InputError:
-        return False
-    return True
+    return Drop(plan, gain, f"fairing dropped in {name!r}", fairing.mass)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import inf
 
-from ascentopt.flight.builder import sequence_of
+from ascentopt.errors import InputError
+from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.ellipse import turned_by
 from ascentopt.optimal.first_mesh import Meshed
@@ -18,7 +21,6 @@ from ascentopt.optimal.structure.moves import (
     Simplify,
     arcs_of,
     moves_from,
-    possible,
 )
 from ascentopt.optimal.structure.remap import on_sequence
 from ascentopt.optimal.variations import Case
@@ -59,18 +61,18 @@ def searched(solving: Solving, best: Attempt) -> Searched:
     whole, tried = solving.vehicle.propellant_mass, {best.plan}
     others: list[Attempt] = []
     while True:
-        moves = [move for move in moves_from(case, best) if possible(case, move)]
+        arcs = dict(_possible(case, best))
         worth = -inf if solving.exhaustive else WORTH * whole
-        promising = [m for m in moves if _promises(m, worth) and m.plan not in tried]
+        promising = [m for m in arcs if _promises(m, worth) and m.plan not in tried]
         move = max(promising, key=lambda move: move.gain, default=None)
         if move is None:
-            lost = tuple(_loses(one) for one in moves if one.plan not in tried)
+            lost = tuple(_loses(one) for one in arcs if one.plan not in tried)
             return Searched(best, tuple(others), lost)
         tried.add(move.plan)
         found = _afresh(solving, best, move) if _wants_a_guess(case, move) else None
-        start = None if found is not None else move.start(case, best)
-        if start is not None and len(start.meshes) == len(arcs_of(case, move.plan).arcs):
-            found = _solved(solving, best, move, start)
+        start = None if found is not None else move.start(best, arcs[move])
+        if start is not None and len(start.meshes) == len(arcs[move].arcs):
+            found = _solved(solving, best, move, arcs[move], start)
         if found is None:
             continue
         by = WORTH_A_BURN if isinstance(move, Insert) else BETTER
@@ -79,6 +81,13 @@ def searched(solving: Solving, best: Attempt) -> Searched:
             if isinstance(move, Simplify):  # the other one is the same flight
                 continue
         others.append(found)
+
+
+def _possible(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
+    """Moves whose plans the vehicle can follow, and the arcs of those."""
+    for move in moves_from(case, best):
+        with suppress(InputError):
+            yield move, arcs_of(case, move.plan)
 
 
 def _wants_a_guess(case: Case, move: Move) -> bool:
@@ -108,13 +117,14 @@ def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
     return found.unspent > best.unspent + (-by if isinstance(move, Simplify) else by)
 
 
-def _solved(solving: Solving, best: Attempt, move: Move, start: Meshed) -> Attempt:
+def _solved(
+    solving: Solving, best: Attempt, move: Move, sequence: Sequence, start: Meshed
+) -> Attempt:
     """The structure of a move from a start, within the limits on loads.
 
     Where that is not solved, without them: what has less left so is beaten, and from what has more
     the limits are imposed by all means there are.
     """
-    sequence = sequence_of(solving.vehicle, solving.mission, move.plan)
     line = f"from {best.plan}: {move.told}"
     watched = frozenset(name for name in best.watched if name in sequence.names)
     told = replace(best, plan=move.plan, sequence=sequence, watched=watched, limited=False)
