@@ -7,12 +7,12 @@ from math import inf
 
 from ascentopt.flight.builder import sequence_of
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.ellipse import turned_by
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.cooler import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
+    Drop,
     Insert,
-    Mirror,
     Move,
     Simplify,
     arcs_of,
@@ -50,50 +50,37 @@ class Searched:
 def searched(solving: Solving, best: Attempt) -> Searched:
     """The best flight that moves lead to from one within the limits.
 
-    Every move that gains to first order is solved for, and those of which only a solve can tell,
-    those last that lose to first order; from a better flight it begins anew. A plan is solved for
-    once.
+    Every move that gains to first order is solved for, and those of which only a solve can tell;
+    from a better flight it begins anew. A plan is solved for once.
     """
     case = Case(solving.vehicle, solving.mission)
     whole, tried = solving.vehicle.propellant_mass, {best.plan}
     others: list[Attempt] = []
+    argued: list[str] = []
     while True:
         moves = [move for move in moves_from(case, best) if possible(case, move)]
         worth = -inf if solving.exhaustive else WORTH * whole
-        promising = [m for m in moves if _promises(m, worth) and m.plan not in tried]
+        promising = [m for m in moves if m.gain > worth and m.plan not in tried]
         move = max(promising, key=lambda move: move.gain, default=None)
         if move is None:
             lost = tuple(_loses(one) for one in moves if one.plan not in tried)
-            return Searched(best, tuple(others), lost)
+            return Searched(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
-        found = _afresh(solving, best, move) if _wants_a_guess(case, move) else None
-        start = None if found is not None else move.start(case, best)
-        if start is not None and len(start.meshes) == len(arcs_of(case, move.plan).arcs):
-            found = _solved(solving, best, move, start)
-        if found is None:
+        if isinstance(move, Drop) and not solving.exhaustive:
+            gain = gain_as_the_price_grows(solving, best, move)
+            if gain <= WORTH * whole:
+                argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
+                continue
+        start = move.start(case, best)
+        if start is None or len(start.meshes) != len(arcs_of(case, move.plan).arcs):
             continue
+        found = _solved(solving, best, move, start)
         by = WORTH_A_BURN if isinstance(move, Insert) else BETTER
         if _is_better(found, best, move, by * whole):
             best, found = found, best
             if isinstance(move, Simplify):  # the other one is the same flight
                 continue
         others.append(found)
-
-
-def _wants_a_guess(case: Case, move: Move) -> bool:
-    """Whether the mirror image of a flight is none to the orbit: its periapsis lies elsewhere."""
-    return isinstance(move, Mirror) and turned_by(case.mission) is not None
-
-
-def _afresh(solving: Solving, best: Attempt, move: Move) -> Attempt:
-    """The structure of a move from guesses; within the limits where it may be better so."""
-    plan = replace(move.plan, fairing_arc=None, turning_arcs=())
-    found = solving.attempt(plan)
-    return solving.within_limits(found) if found.reached and found.unspent > best.unspent else found
-
-
-def _promises(move: Move, worth: float) -> bool:
-    return move.gain > worth or not move.told_by_first_order
 
 
 def _loses(move: Move) -> str:
