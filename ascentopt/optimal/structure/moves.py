@@ -10,7 +10,6 @@ from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import inf, sqrt
-from typing import ClassVar
 
 import numpy as np
 
@@ -95,8 +94,6 @@ class Move(ABC):
     gain: float
     told: str
 
-    told_by_first_order: ClassVar[bool] = True
-
     @abstractmethod
     def start(self, case: Case, attempt: Attempt) -> Start | None:
         """The flight at hand on the new arcs; None where it cannot be told so."""
@@ -130,11 +127,13 @@ class Mirror(Move):
 class Drop(Move):
     """The fairing in another arc.
 
-    First order says little: the best flights differ in more than the drop. One that it took for
-    worse by 0.4 per cent of the propellant was better by 0.4.
+    Args:
+        saved: kg that it gains if heating were no matter.
+        hotter: logarithm of the heating there over its limit.
     """
 
-    told_by_first_order = False
+    saved: float
+    hotter: float
 
     def start(self, case: Case, attempt: Attempt) -> Start | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""
@@ -339,7 +338,7 @@ def drop_in(case: Case, attempt: Attempt, name: str | None) -> Drop | None:
     hotter = hotter_by(attempt, fairing, place)
     gain = saved - price_of_heating(attempt.found) * hotter
     plan = replace(attempt.plan, fairing_arc=name)
-    return Drop(plan, gain, f"fairing dropped in {name!r}")
+    return Drop(plan, gain, f"fairing dropped in {name!r}", saved, hotter)
 
 
 def possible(case: Case, move: Move) -> bool:

@@ -6,13 +6,16 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.ellipse import turned_by
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.cooler import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
     Drop,
     Insert,
+    Mirror,
     Move,
     Simplify,
     arcs_of,
@@ -71,16 +74,35 @@ def searched(solving: Solving, best: Attempt) -> Searched:
             if gain <= WORTH * whole:
                 argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
                 continue
-        start = move.start(case, best)
-        if start is None or len(start.meshes) != len(arcs_of(case, move.plan).arcs):
+        found = _followed(solving, best, move)
+        if found is None:
             continue
-        found = _solved(solving, best, move, start)
         by = WORTH_A_BURN if isinstance(move, Insert) else BETTER
         if _is_better(found, best, move, by * whole):
             best, found = found, best
             if isinstance(move, Simplify):  # the other one is the same flight
                 continue
         others.append(found)
+
+
+def _followed(solving: Solving, best: Attempt, move: Move) -> Attempt | None:
+    """The structure of a move from the best flight; None where that cannot be told so.
+
+    The mirror image of a flight is none to an orbit whose periapsis has its place: from guesses.
+    """
+    case = Case(solving.vehicle, solving.mission)
+    if isinstance(move, Mirror) and turned_by(solving.mission) is not None:
+        return _from_guesses(solving, best, move.plan)
+    start = move.start(case, best)
+    if start is None or len(start.meshes) != len(arcs_of(case, move.plan).arcs):
+        return None
+    return _solved(solving, best, move, start)
+
+
+def _from_guesses(solving: Solving, best: Attempt, plan: FlightPlan) -> Attempt:
+    """A structure without the limits on loads; within them where it may be better so."""
+    found = solving.attempt(replace(plan, fairing_arc=None, turning_arcs=()))
+    return solving.within_limits(found) if found.reached and found.unspent > best.unspent else found
 
 
 def _loses(move: Move) -> str:
