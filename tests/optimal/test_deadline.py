@@ -24,6 +24,10 @@ from tests.optimal.launchers import lander, moon_mission
 PATIENT = SolverSettings(iterations=150, time_limit=20.0)
 
 
+TICK = 100.0
+"""s, longer than any solve may take: what is left cuts none short, however slow the processor."""
+
+
 def at(instant: float) -> Callable[[], float]:
     return lambda: instant
 
@@ -36,7 +40,7 @@ def solving(payload: float, solves: float) -> Solving:
         mission=moon_mission(),
         settings=effort.settings,
         refinement=effort.refinement,
-        deadline=Deadline(at=solves + 0.5, clock=lambda: next(ticks)),
+        deadline=Deadline(at=(solves + 0.5) * TICK, clock=lambda: next(ticks) * TICK),
     )
 
 
