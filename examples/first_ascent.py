@@ -79,7 +79,9 @@ def check(ascent: ao.Ascent, directory: Path) -> None:
     assert len(ascent.candidates) == 2
     assert str(ao.Ascent.load(directory / "ascent.json")) == str(ascent)
     assert (directory / "flight_card.pdf").read_bytes().startswith(b"%PDF-")
-    again = ao.fly(TURNSTONE, PELICAN_POINT, ao.TabulatedSteering.load(directory / "steering.json"))
+    again = ao.fly(
+        TURNSTONE, PELICAN_POINT, ao.TabulatedSteering.load(directory / "steering.json")
+    )
     assert abs(again.final_state[6] - ascent.final_mass) < 0.01
 
 

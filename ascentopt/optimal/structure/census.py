@@ -70,16 +70,16 @@ def census(
     unsolved = [one for one in others if not one.skipped and _is_open(one, best)]
     beaten = [one for one in others if one.reached and one not in unsolved]
     wide = [one for one in unsolved if not _is_special(one, [best, *beaten])]
-    reasons = {id(one): argued(one.plan) for one in wide}
-    still = [one for one in wide if reasons[id(one)] is None]
-    away = [f"{one.plan}: {reasons[id(one)]}" for one in wide if reasons[id(one)] is not None]
+    reasons = [(one.plan, argued(one.plan)) for one in wide]
+    still = tuple(str(plan) for plan, why in reasons if why is None)
+    away = tuple(f"{plan}: {why}" for plan, why in reasons if why is not None)
     nearest = max(within, key=lambda one: one.unspent, default=None)
     known = len(others) - len(within) - len(skipped)
     return Census(
         solved=1 + len(within),
         bounded=known - len(still) - len(away),
         left_out=(*(f"{one.plan}: {one.history[-1]}" for one in skipped), *left_out, *away),
-        open=tuple(str(one.plan) for one in still),
+        open=still,
         next_best="" if nearest is None else str(nearest.plan),
         distance=0.0 if nearest is None else best.unspent - nearest.unspent,
         active_bounds=bounds,

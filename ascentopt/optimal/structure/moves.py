@@ -10,7 +10,6 @@ from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import inf
-from typing import ClassVar
 
 import numpy as np
 
@@ -93,8 +92,6 @@ class Move(ABC):
     gain: float
     told: str
 
-    told_by_first_order: ClassVar[bool] = True
-
     @abstractmethod
     def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight at hand on the arcs of the plan; None where it cannot be told so."""
@@ -128,16 +125,15 @@ class Mirror(Move):
 class Drop(Move):
     """The fairing in another arc.
 
-    First order says little: the best flights differ in more than the drop. One that it took for
-    worse by 0.4 per cent of the propellant was better by 0.4.
-
     Args:
         mass: of the fairing, kg.
+        saved: kg that it gains if heating were no matter.
+        hotter: logarithm of the heating there over its limit.
     """
 
     mass: float
-
-    told_by_first_order = False
+    saved: float
+    hotter: float
 
     def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""
@@ -338,4 +334,5 @@ def drop_in(case: Case, attempt: Attempt, name: str | None) -> Drop | None:
     hotter = hotter_by(attempt, fairing, place)
     gain = saved - price_of_heating(attempt.found) * hotter
     plan = replace(attempt.plan, fairing_arc=name)
-    return Drop(plan, gain, f"fairing dropped in {name!r}", fairing.mass)
+    told = f"fairing dropped in {name!r}"
+    return Drop(plan, gain, told, fairing.mass, saved, hotter)

@@ -8,13 +8,16 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from ascentopt.errors import InputError
+from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.ellipse import turned_by
 from ascentopt.optimal.first_mesh import Meshed
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.cooler import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
+    Drop,
     Insert,
     Mirror,
     Move,
@@ -53,26 +56,28 @@ class Searched:
 def searched(solving: Solving, best: Attempt) -> Searched:
     """The best flight that moves lead to from one within the limits.
 
-    Every move that gains to first order is solved for, and those of which only a solve can tell,
-    those last that lose to first order; from a better flight it begins anew. A plan is solved for
-    once.
+    Every move that gains to first order is solved for, and those of which only a solve can tell;
+    from a better flight it begins anew. A plan is solved for once.
     """
     case = Case(solving.vehicle, solving.mission)
     whole, tried = solving.vehicle.propellant_mass, {best.plan}
     others: list[Attempt] = []
+    argued: list[str] = []
     while True:
         arcs = dict(_possible(case, best))
         worth = -inf if solving.exhaustive else WORTH * whole
-        promising = [m for m in arcs if _promises(m, worth) and m.plan not in tried]
+        promising = [m for m in arcs if m.gain > worth and m.plan not in tried]
         move = max(promising, key=lambda move: move.gain, default=None)
         if move is None:
             lost = tuple(_loses(one) for one in arcs if one.plan not in tried)
-            return Searched(best, tuple(others), lost)
+            return Searched(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
-        found = _afresh(solving, best, move) if _wants_a_guess(case, move) else None
-        start = None if found is not None else move.start(best, arcs[move])
-        if start is not None and len(start.meshes) == len(arcs[move].arcs):
-            found = _solved(solving, best, move, arcs[move], start)
+        if isinstance(move, Drop) and not solving.exhaustive:
+            gain = gain_as_the_price_grows(solving, best, move)
+            if gain <= WORTH * whole:
+                argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
+                continue
+        found = _followed(solving, best, move, arcs[move])
         if found is None:
             continue
         by = WORTH_A_BURN if isinstance(move, Insert) else BETTER
@@ -90,20 +95,23 @@ def _possible(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
             yield move, arcs_of(case, move.plan)
 
 
-def _wants_a_guess(case: Case, move: Move) -> bool:
-    """Whether the mirror image of a flight is none to the orbit: its periapsis lies elsewhere."""
-    return isinstance(move, Mirror) and turned_by(case.mission) is not None
+def _followed(solving: Solving, best: Attempt, move: Move, sequence: Sequence) -> Attempt | None:
+    """The structure of a move from the best flight; None where that cannot be told so.
+
+    The mirror image of a flight is none to an orbit whose periapsis has its place: from guesses.
+    """
+    if isinstance(move, Mirror) and turned_by(solving.mission) is not None:
+        return _from_guesses(solving, best, move.plan)
+    start = move.start(best, sequence)
+    if start is None or len(start.meshes) != len(sequence.arcs):
+        return None
+    return _solved(solving, best, move, sequence, start)
 
 
-def _afresh(solving: Solving, best: Attempt, move: Move) -> Attempt:
-    """The structure of a move from guesses; within the limits where it may be better so."""
-    plan = replace(move.plan, fairing_arc=None, turning_arcs=())
-    found = solving.attempt(plan)
+def _from_guesses(solving: Solving, best: Attempt, plan: FlightPlan) -> Attempt:
+    """A structure without the limits on loads; within them where it may be better so."""
+    found = solving.attempt(replace(plan, fairing_arc=None, turning_arcs=()))
     return solving.within_limits(found) if found.reached and found.unspent > best.unspent else found
-
-
-def _promises(move: Move, worth: float) -> bool:
-    return move.gain > worth or not move.told_by_first_order
 
 
 def _loses(move: Move) -> str:
