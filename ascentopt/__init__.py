@@ -18,10 +18,10 @@ from ascentopt.mission import (
     Mission,
     PropellantReserve,
 )
-from ascentopt.optimal.ascent import Ascent
-from ascentopt.optimal.diagnosis import Diagnosis, Relief
+from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
 from ascentopt.optimal.optimize import Effort, optimize
-from ascentopt.optimal.prices import NoPrice, Price, Prices
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.prices import NoPrice, Price, Prices
 from ascentopt.rocket import (
     Aerodynamics,
     BoosterGroup,

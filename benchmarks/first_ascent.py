@@ -26,14 +26,14 @@ from ascentopt.collocation import NotConverged, Problem, RadauMesh, SolverSettin
 from ascentopt.collocation.program import build
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.export import steering_of
-from ascentopt.optimal.first_mesh import first_meshes
-from ascentopt.optimal.flown import as_guess
-from ascentopt.optimal.guess import fly_guess
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.guess.family_search import fly_guess
+from ascentopt.optimal.guess.first_mesh import first_meshes
+from ascentopt.optimal.guess.flown_arcs import as_guess
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.transcription import Transcription
+from ascentopt.optimal.problem.transcription import Transcription
+from ascentopt.optimal.result.steering_table import steering_of
+from ascentopt.optimal.solve.solving import Solving
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 

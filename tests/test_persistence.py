@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import ascentopt as ao
 from ascentopt import persistence
-from ascentopt.optimal.candidate import Standing
+from ascentopt.optimal.attempt import Standing
 from tests.optimal.launchers import earth_mission, four_phase_launcher
 
 
@@ -64,7 +64,7 @@ def test_a_file_makes_nothing_but_our_own_dataclasses(name: str) -> None:
         {},
         {"number": "several"},
         {"type": "ascentopt.rocket.stage:Fairing", "fields": {"colour": 1.0}},
-        {"enum": "ascentopt.optimal.candidate:Standing", "member": "LUCKY"},
+        {"enum": "ascentopt.optimal.attempt:Standing", "member": "LUCKY"},
         {"type": "ascentopt.nowhere:Thing", "fields": {}},
     ],
 )

@@ -5,41 +5,35 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from ascentopt.collocation import Accuracy, Refinement, SolverSettings
-from ascentopt.errors import (
-    InfeasibleAscent,
-    InputError,
-    Interrupted,
-    OutOfTime,
-    UnconfirmedAscent,
-)
+from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime, UnconfirmedAscent
 from ascentopt.flight.ahead import integrators_ahead
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
-from ascentopt.optimal.answer import Beaten, ascent_of
-from ascentopt.optimal.arrival import closed
-from ascentopt.optimal.ascent import Ascent
-from ascentopt.optimal.bounds import check_bound, check_lift_off
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.certificate import CONTINUOUS_ERROR
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.inserting_stages import in_turn
+from ascentopt.optimal.bounds.lift_off import check_bound, check_lift_off
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
-from ascentopt.optimal.explain.heaviest import Heaviest, heaviest
-from ascentopt.optimal.imposing import held, limited, ordered
-from ascentopt.optimal.inserting import in_turn
-from ascentopt.optimal.lift_off_instant import at_any_node, told_when, turned
-from ascentopt.optimal.refusal import (
+from ascentopt.optimal.explain.heaviest_payload import Heaviest, heaviest
+from ascentopt.optimal.explain.refusal import (
     infeasible,
     interrupted,
     out_of_bounds,
     out_of_time,
     too_heavy,
 )
-from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structure.argued import argued_away
+from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.result.answer import Beaten, ascent_of
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
+from ascentopt.optimal.result.closed_loop import closed
+from ascentopt.optimal.result.hidden_bounds import active_bounds
+from ascentopt.optimal.result.lift_off_instant import at_any_node, told_when, turned
+from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.structure.census import SETTLED_BY, census
-from ascentopt.optimal.structure.hidden_bounds import active_bounds
+from ascentopt.optimal.structure.dominance import argued_away
+from ascentopt.optimal.structure.enumeration import free
+from ascentopt.optimal.structure.imposed_limits import held, limited, ordered
 from ascentopt.optimal.structure.search import Searched, searched
-from ascentopt.optimal.structures import free
-from ascentopt.optimal.variations import Case
 from ascentopt.rocket import Vehicle
 
 

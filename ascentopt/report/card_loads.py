@@ -10,7 +10,7 @@ import numpy as np
 
 from ascentopt.flight.telemetry import Column, Readings
 from ascentopt.flight.trajectory import Trajectory
-from ascentopt.optimal.violations import DENSE
+from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.report.flown import Flown
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 

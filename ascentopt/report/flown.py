@@ -16,7 +16,7 @@ from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.flight.simulate import Flight
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import Mission
-from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.world.table import Floats
 

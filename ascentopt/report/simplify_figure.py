@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.flight.trajectory import Trajectory
-from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.report.flown import first_shown
 from ascentopt.report.foot import write_foot, write_head
 from ascentopt.report.palette import FLIGHT, OPTIMUM, OTHERS, PAPER, SOFT

@@ -7,7 +7,7 @@ from math import nan
 
 from ascentopt.errors import InputError
 from ascentopt.flight.quick import OffCourse
-from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.catalogue import insertions
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.kick import KickRule

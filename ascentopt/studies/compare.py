@@ -12,8 +12,8 @@ from ascentopt.flight.failure import FlightError
 from ascentopt.flight.quick import OffCourse
 from ascentopt.flight.simulate import Flight, fly
 from ascentopt.mission import Mission
-from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.optimize import optimize
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
 from ascentopt.rules.flown import Closed, RuleFlight

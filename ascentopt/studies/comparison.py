@@ -10,7 +10,7 @@ import numpy as np
 from ascentopt import persistence
 from ascentopt.flight.budget import DeltaVBudget
 from ascentopt.flight.trajectory import Trajectory
-from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.studies.outcome import RuleOutcome
 from ascentopt.units import deg, kPa
 

@@ -21,7 +21,7 @@ from ascentopt.flight.simulate import Flight
 from ascentopt.flight.surroundings import Surroundings
 from ascentopt.flight.telemetry import Readings
 from ascentopt.flight.trajectory import TrajectoryArc
-from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import SolidMotor
 from ascentopt.studies.way_home import Deorbit, Entry
 from ascentopt.units import STANDARD_GRAVITY, km

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.flown import RuleFlight
 from ascentopt.rules.insertion import Insertion
 from ascentopt.rules.rule import Rule

@@ -8,9 +8,9 @@ from math import exp, inf
 
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.mission import Mission
-from ascentopt.optimal.ascent import Ascent
-from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, Optimum, optimum
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.units import STANDARD_GRAVITY
 from ascentopt.validation import not_negative

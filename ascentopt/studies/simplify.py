@@ -11,7 +11,7 @@ from ascentopt.flight.exceeded import broken_limits
 from ascentopt.flight.failure import FlightError
 from ascentopt.flight.quick import OffCourse
 from ascentopt.flight.simulate import fly
-from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.coasting import Coasting
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.insertion import Insertion

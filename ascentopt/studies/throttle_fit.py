@@ -6,7 +6,7 @@ import numpy as np
 
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.trajectory import Trajectory
-from ascentopt.optimal.ascent import Ascent
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.studies.knot_fit import PitchCurve, pitch_curve

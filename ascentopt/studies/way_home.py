@@ -9,7 +9,7 @@ from ascentopt import persistence
 from ascentopt.errors import InputError
 from ascentopt.flight.orbiting import OrbitingStage
 from ascentopt.flight.simulate import Flight
-from ascentopt.optimal.ascent import CAUTION
+from ascentopt.optimal.result.ascent import CAUTION
 from ascentopt.units import deg, km
 
 _FORM, _VERSION = "deorbit", 1

@@ -14,11 +14,11 @@ from ascentopt.collocation import ArcGuess, Guess
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.sequence import FlightArc
 from ascentopt.flight.sequence import Sequence as Arcs
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.guess import Start
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import plans
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import deg
 from benchmarks.survey.bound import impulsive_bound
 from benchmarks.survey.draw import Draw

@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import log
 
 import ascentopt as ao
-from ascentopt.optimal.certificate import THRESHOLDS
+from ascentopt.optimal.result.certificate import THRESHOLDS
 from ascentopt.units import STANDARD_GRAVITY
 from benchmarks.survey.judge import tried
 from benchmarks.survey.outcome import Answer

@@ -13,7 +13,7 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.plan import direct
 from ascentopt.flight.sequence import Sequence
-from ascentopt.optimal.guess import Start
+from ascentopt.optimal.guess.family_search import Start
 from ascentopt.units import deg
 from benchmarks.survey.audit import BEATEN, Disturbance, Finding, audit, audit_table
 from benchmarks.survey.draw import Draw

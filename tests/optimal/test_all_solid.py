@@ -15,11 +15,11 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.kind import ArcKind
 from ascentopt.flight.model import unpowered
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.optimal.certificate import THRESHOLDS, Verdict
-from ascentopt.optimal.guess import Start
+from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.structures import plans
-from ascentopt.optimal.violations import loads
+from ascentopt.optimal.problem.violations import loads
+from ascentopt.optimal.result.certificate import THRESHOLDS, Verdict
+from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.report import flight_card
 from ascentopt.units import deg, km, kN
 

@@ -10,11 +10,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, optimum, solving_of
-from ascentopt.optimal.structure.argued import argued_away, first_order_gains, freedoms, is_part_of
+from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.structure.census import census
-from ascentopt.optimal.variations import Case
+from ascentopt.optimal.structure.dominance import (
+    argued_away,
+    first_order_gains,
+    freedoms,
+    is_part_of,
+)
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
 CASE = Case(TURNSTONE, PELICAN_POINT)

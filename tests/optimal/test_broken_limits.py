@@ -12,12 +12,12 @@ import ascentopt as ao
 from ascentopt.collocation import NotConverged, Solution, SolverSettings, solve
 from ascentopt.collocation.program import build
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.easing import Eased, eased
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.transcription import Transcription
-from ascentopt.optimal.violations import loads
+from ascentopt.optimal.problem.elastic_limits import Eased, eased
+from ascentopt.optimal.problem.transcription import Transcription
+from ascentopt.optimal.problem.violations import loads
+from ascentopt.optimal.solve.solving import Solving
 from ascentopt.units import deg, kPa
 from tests.optimal.launchers import earth_mission
 from tests.optimal.test_limits import vehicle

@@ -11,9 +11,9 @@ import pytest
 import ascentopt as ao
 from ascentopt.errors import UnconfirmedAscent
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.candidate import Standing
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.optimize import confirmed, solving_of
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.census import Census, census
 from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE

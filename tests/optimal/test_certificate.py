@@ -17,10 +17,10 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulate import Flight, fly
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.certificate import Verdict, certify
-from ascentopt.optimal.export import steering_of
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, solving_of
+from ascentopt.optimal.result.certificate import Verdict, certify
+from ascentopt.optimal.result.steering_table import steering_of
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 EFFORT = Effort()

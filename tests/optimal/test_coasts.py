@@ -9,12 +9,12 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.limits import Clearance
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, solving_of
-from ascentopt.optimal.pause import cost_of_coasting
-from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import free
+from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.structure.enumeration import free
+from ascentopt.optimal.warm_start.coast_insertion import cost_of_coasting
 from ascentopt.units import STANDARD_GRAVITY, km, tonne
 from tests.optimal.launchers import earth_mission, lander, moon_mission
 

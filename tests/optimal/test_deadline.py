@@ -12,12 +12,12 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import SolverSettings
-from ascentopt.optimal.candidate import Attempt, Standing
+from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.deadline import GRAIN, Deadline, TimeIsUp
-from ascentopt.optimal.diagnosis import diagnose
+from ascentopt.optimal.explain.diagnosis import diagnose
+from ascentopt.optimal.explain.refusal import out_of_time
 from ascentopt.optimal.optimize import _solved
-from ascentopt.optimal.refusal import out_of_time
-from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.solve.solving import Solving
 from ascentopt.units import tonne
 from tests.optimal.launchers import lander, moon_mission
 

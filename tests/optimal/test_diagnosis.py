@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.diagnosis import Diagnosis
+from ascentopt.optimal.explain.diagnosis import Diagnosis
 from ascentopt.units import km, kPa, tonne
 from tests.optimal.launchers import earth_mission
 from tests.optimal.test_structures import no_restart

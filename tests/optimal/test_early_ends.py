@@ -13,7 +13,7 @@ from itertools import pairwise
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import STANDARD_GRAVITY, kN, kPa, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 

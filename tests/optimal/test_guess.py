@@ -7,8 +7,8 @@ import numpy as np
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.flown import FlownArc
-from ascentopt.optimal.guess import Start, fly_guess
+from ascentopt.optimal.guess.family_search import Start, fly_guess
+from ascentopt.optimal.guess.flown_arcs import FlownArc
 from ascentopt.units import kN
 from benchmarks.survey.generator import case
 from tests.optimal.launchers import earth_mission

@@ -8,8 +8,8 @@ from functools import cache
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.candidate import Standing
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import deg, km
 from examples.first_ascent import TURNSTONE
 from tests.optimal.three_stages import inclination, launch_to

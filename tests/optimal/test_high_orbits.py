@@ -15,7 +15,7 @@ from scipy.optimize import minimize_scalar
 
 import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import STANDARD_GRAVITY, deg, km
 from tests.optimal.three_stages import inclination, launch_to, orbit_at, spoonbill
 

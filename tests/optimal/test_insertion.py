@@ -12,15 +12,15 @@ import ascentopt as ao
 from ascentopt.collocation import Condition, Ends
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.elements import elements
-from ascentopt.optimal.aim import apsides, arrival
-from ascentopt.optimal.ellipse import (
+from ascentopt.optimal.problem.linkage import VIRTUAL
+from ascentopt.optimal.problem.target_ellipse import (
     orbit_bounds,
     orbit_numbers,
     orbit_start,
     place_on,
 )
-from ascentopt.optimal.insertion import insertion_condition
-from ascentopt.optimal.joints import VIRTUAL
+from ascentopt.optimal.problem.targets import apsides, arrival
+from ascentopt.optimal.problem.terminal import insertion_condition
 from ascentopt.typing import Expr
 from ascentopt.units import deg, km
 

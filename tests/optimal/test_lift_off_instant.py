@@ -17,8 +17,8 @@ from ascentopt.flight.plan import direct
 from ascentopt.mission import plane_passes
 from ascentopt.mission.lift_off import day
 from ascentopt.optimal import optimize as entry
-from ascentopt.optimal.aim import launch_plane
-from ascentopt.optimal.bounds import check_lift_off, impulsive_bound
+from ascentopt.optimal.bounds.lift_off import check_lift_off, impulsive_bound
+from ascentopt.optimal.problem.targets import launch_plane
 from ascentopt.report import flight_card
 from ascentopt.rocket.performance import burns
 from ascentopt.units import deg, km

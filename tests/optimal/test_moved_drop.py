@@ -11,10 +11,10 @@ import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.model import MASS
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.moved_drop import dropped_beside
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 

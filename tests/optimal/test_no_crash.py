@@ -15,15 +15,15 @@ from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty
 from ascentopt.flight.failure import OutOfPropellant
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.simulate import as_far_as
-from ascentopt.optimal.answer import Beaten, ascent_of
-from ascentopt.optimal.arrival import closed
-from ascentopt.optimal.candidate import Attempt, Standing
-from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.imposing import limited
+from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.explain.refusal import interrupted
 from ascentopt.optimal.optimize import _refined, _solved, solving_of
-from ascentopt.optimal.refusal import interrupted
-from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import plans
+from ascentopt.optimal.result.answer import Beaten, ascent_of
+from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.result.closed_loop import closed
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.structure.enumeration import plans
+from ascentopt.optimal.structure.imposed_limits import limited
 from tests.flight.rockets import Leaning, mission, plain
 from tests.optimal.launchers import lander, moon_mission
 

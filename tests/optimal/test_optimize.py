@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.bounds import impulsive_bound, pushed_beyond
-from ascentopt.optimal.candidate import Standing
+from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.bounds.lift_off import impulsive_bound, pushed_beyond
+from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.refusal import infeasible
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, lander, moon_mission

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.optimize import Effort, optimum, solving_of
-from ascentopt.optimal.overdraft import exhaust_speed, on_credit, spare
-from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.solve.limited_run import LimitedRun
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, on_credit, spare
+from ascentopt.optimal.solve.solving import Solving
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 

@@ -10,7 +10,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.elements import elements
-from ascentopt.optimal.structure.parking import Impulse, circle_for, impulses
+from ascentopt.optimal.warm_start.parking_orbit import Impulse, circle_for, impulses
 from ascentopt.units import deg, km
 
 MOON = ao.moon()

@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.three_stages import orbit_at

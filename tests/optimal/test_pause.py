@@ -11,10 +11,10 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.optimal.candidate import Attempt, Standing
+from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.pause import EDGE, cannot_rest, paused
-from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.warm_start.coast_insertion import EDGE, cannot_rest, paused
 from ascentopt.units import km, kN, tonne
 from tests.optimal.launchers import lander, moon_mission
 

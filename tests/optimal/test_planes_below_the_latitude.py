@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import deg, km
 from tests.optimal.launchers import lander, moon_mission
 from tests.optimal.three_stages import (

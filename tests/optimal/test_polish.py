@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from ascentopt.collocation import SolverSettings
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, solving_of
-from ascentopt.optimal.polish import good, polished
+from ascentopt.optimal.solve.refine import good, polished
 from tests.optimal.launchers import lander, moon_mission
 
 EFFORT = Effort()

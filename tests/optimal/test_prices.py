@@ -13,12 +13,12 @@ import ascentopt as ao
 from ascentopt import persistence
 from ascentopt.collocation import SolverSettings, solve
 from ascentopt.flight.builder import sequence_of
-from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.prices import prices_of
-from ascentopt.optimal.structures import plans
-from ascentopt.optimal.transcription import Transcription
-from ascentopt.optimal.variations import Case, variations
+from ascentopt.optimal.perturbations import Case, variations
+from ascentopt.optimal.problem.transcription import Transcription
+from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission
 from tests.optimal.test_limits import vehicle

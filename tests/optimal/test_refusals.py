@@ -9,8 +9,8 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import direct
+from ascentopt.optimal.explain.load_excess import strain_of
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.strain import strain_of
 from ascentopt.units import deg, km, kN, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE

@@ -13,8 +13,8 @@ from itertools import pairwise
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.explain.heaviest import TO_SPARE
+from ascentopt.optimal.explain.heaviest_payload import TO_SPARE
+from ascentopt.optimal.result.certificate import Verdict
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
 BARE = replace(TURNSTONE, fairing=None)

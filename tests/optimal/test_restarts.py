@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import deg, km, kN, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.three_stages import (

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.report.flown import Flown
 from ascentopt.units import km, kN, tonne
 from tests.optimal.launchers import earth_mission, moon_mission

@@ -19,9 +19,9 @@ import ascentopt as ao
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE, FlightPlan, direct
-from ascentopt.optimal.imposing import limited
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.steadied import _turning, start_of, steadied, would_jump
+from ascentopt.optimal.solve.turn_rate import _turning, start_of, steadied, would_jump
+from ascentopt.optimal.structure.imposed_limits import limited
 from ascentopt.units import deg, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE

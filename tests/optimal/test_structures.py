@@ -10,12 +10,12 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.elements import apoapsis_radius, elements
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.aim import Aim
-from ascentopt.optimal.candidate import Standing
-from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.loft import Loft
+from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.guess.ballistic_coast import Loft
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.structures import plans
+from ascentopt.optimal.problem.targets import Aim
+from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import km, kN, kPa, tonne
 from tests.optimal.launchers import earth_mission, lander, moon_mission
 

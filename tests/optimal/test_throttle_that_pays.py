@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.certificate import Verdict
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import STANDARD_GRAVITY, km, kPa
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 

@@ -17,12 +17,12 @@ import pytest
 import ascentopt as ao
 from ascentopt.collocation import SolverSettings
 from ascentopt.collocation.corners import corners
-from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.optimize import Effort
-from ascentopt.optimal.polish import cornered
-from ascentopt.optimal.prices import prices_of
-from ascentopt.optimal.variations import Case, variations
+from ascentopt.optimal.perturbations import Case, variations
+from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.solve.refine import cornered
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.test_prices import pressed, solved_anew

@@ -26,14 +26,14 @@ from ascentopt.flight.model import arc_model
 from ascentopt.flight.plan import direct
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.flight.simulate import fly
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.certificate import certify
-from ascentopt.optimal.export import steering_of
-from ascentopt.optimal.guess import Start
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.optimize import Effort, solving_of
-from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structures import plans
-from ascentopt.optimal.transcription import BETWEEN_NODES, Transcription, clearance
+from ascentopt.optimal.problem.transcription import BETWEEN_NODES, Transcription, clearance
+from ascentopt.optimal.result.certificate import certify
+from ascentopt.optimal.result.steering_table import steering_of
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import kPa
 from tests.optimal.launchers import (
     earth_mission,

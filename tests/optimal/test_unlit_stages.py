@@ -9,11 +9,11 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.candidate import Attempt, Standing
-from ascentopt.optimal.certificate import Verdict
-from ascentopt.optimal.inserting import in_turn, inserting_stages
+from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.bounds.inserting_stages import in_turn, inserting_stages
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.structures import free, plans
+from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.structure.enumeration import free, plans
 from ascentopt.report.flown import Flown
 from ascentopt.units import km, kN, tonne
 from benchmarks.survey.generator import case

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ascentopt.optimal.arrival import replayed
-from ascentopt.optimal.diagnosis import Diagnosis, Relief
-from ascentopt.optimal.explain.heaviest import Heaviest
-from ascentopt.optimal.overdraft import exhaust_speed
-from ascentopt.optimal.prices import prices_of
-from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.variations import Case, variations
+from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
+from ascentopt.optimal.explain.heaviest_payload import Heaviest
+from ascentopt.optimal.perturbations import Case, variations
+from ascentopt.optimal.result.closed_loop import replayed
+from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
+from ascentopt.optimal.solve.solving import Solving
 
 NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""

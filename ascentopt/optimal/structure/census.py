@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.structure.argued import is_part_of
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.structure.dominance import is_part_of
 
 SETTLED_BY = 1e-4
 """Share of the propellant by which a structure that was not confirmed may promise more than the

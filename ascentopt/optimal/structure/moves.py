@@ -17,20 +17,10 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.reserve import restarts_kept
 from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.first_mesh import Meshed, pace
-from ascentopt.optimal.moved_drop import dropped_beside
-from ascentopt.optimal.pause import coast_from
-from ascentopt.optimal.structure.parking import below_the_latitude
-from ascentopt.optimal.structure.remap import (
-    Place,
-    as_it_is,
-    brief_burn,
-    mirrored,
-    with_arc,
-    with_arcs_joined,
-)
-from ascentopt.optimal.structure.switching import (
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.guess.first_mesh import Meshed, pace
+from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.switching.switching import (
     SHORTEST,
     burning_cost,
     coasting_cost,
@@ -40,8 +30,18 @@ from ascentopt.optimal.structure.switching import (
     hotter_by,
     saved_by_dropping,
 )
-from ascentopt.optimal.transfer import price_of_heating
-from ascentopt.optimal.variations import Case
+from ascentopt.optimal.warm_start.coast_insertion import coast_from
+from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
+from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude
+from ascentopt.optimal.warm_start.remap import (
+    Place,
+    as_it_is,
+    brief_burn,
+    mirrored,
+    with_arc,
+    with_arcs_joined,
+)
+from ascentopt.optimal.warm_start.transfer_orbit import price_of_heating
 from ascentopt.rocket import SolidMotor
 
 BRIEF = 0.01

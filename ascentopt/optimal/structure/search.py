@@ -10,12 +10,13 @@ from math import inf
 from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
-from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.ellipse import turned_by
-from ascentopt.optimal.first_mesh import Meshed
-from ascentopt.optimal.limited_run import LimitedRun
-from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structure.cooler import gain_as_the_price_grows
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.guess.first_mesh import Meshed
+from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.problem.target_ellipse import turned_by
+from ascentopt.optimal.solve.limited_run import LimitedRun
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
     Drop,
     Insert,
@@ -25,8 +26,7 @@ from ascentopt.optimal.structure.moves import (
     arcs_of,
     moves_from,
 )
-from ascentopt.optimal.structure.remap import on_sequence
-from ascentopt.optimal.variations import Case
+from ascentopt.optimal.warm_start.remap import on_sequence
 
 WORTH = 3e-6
 """Share of the propellant that a move must gain to first order for a solve: a thirtieth of what an

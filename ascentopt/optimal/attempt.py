@@ -1,0 +1,208 @@
+"""A structure of the flight with what solving it gave."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import Enum
+
+import numpy as np
+
+from ascentopt.collocation import Solution
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.model import MASS
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import Sequence
+from ascentopt.mission import Mission
+from ascentopt.optimal.problem.elastic_limits import Eased
+from ascentopt.optimal.problem.transcription import Transcription
+from ascentopt.optimal.warm_start.coast_insertion import worth_of_thrust
+from ascentopt.rocket import Vehicle
+
+AT_AN_END = 0.01
+"""s. A fairing dropped nearer than this to the end of its arc would rather be dropped beyond it."""
+
+
+class Standing(Enum):
+    """How a candidate came out; the value says what it means."""
+
+    BEST = "the least propellant of all candidates"
+    BEATEN = "reaches the orbit, with more propellant"
+    UNCONFIRMED = "reaches the orbit on a coarse mesh, but could not be refined"
+    INTERRUPTED = "the user stopped the search: limits on loads and mesh are unfinished"
+    UNFINISHED = "time ran out: limits on loads or the mesh may be unfinished"
+    SHORT = "cannot reach the orbit"
+    SKIPPED = "not solved for, since it cannot win; the history says why"
+    UNSOLVED = "the solver found neither a flight to the orbit nor the speed that is missing"
+
+
+@dataclass(frozen=True, eq=False)
+class Attempt:
+    """A structure with what solving it gave.
+
+    Attributes:
+        plan: burns and coasts; sequence: its arcs.
+        solution: the last solved program, None when none was.
+        watched: arcs on which limits are imposed.
+        shortfall: m/s missing at insertion; zero when the orbit is reached, None when unknown.
+        history: one line for each program solved.
+        low: whether it had to be kept from the ground.
+        limited: whether the mission's limits on loads hold; before that the mass is a bound.
+        skipped: whether nothing was solved for it.
+        nearest: where the orbit is not reached, the flight with the least missing speed; where that
+            is nothing and only the greatest mass was not found, ``shortfall`` is None all the same.
+        refined: whether the mesh was refined to its tolerance; None before it was tried.
+        mildest: the flight to the orbit that strains the limits on loads least; only where they
+            have to be raised for it.
+        barred: likewise, wherever the flight ends; only where none keeps the limits.
+        held: whether ``shortfall`` is what is missing within the limits on loads.
+        overdrawn: where it was told by the vehicle's double alone, the flight of that one to the
+            orbit within the limits.
+    """
+
+    plan: FlightPlan
+    sequence: Sequence
+    solution: Solution | None
+    watched: frozenset[str]
+    shortfall: float | None
+    history: tuple[str, ...]
+    limited: bool = False
+    low: bool = False
+    skipped: bool = False
+    nearest: Solution | None = None
+    refined: bool | None = None
+    mildest: Eased | None = None
+    barred: Eased | None = None
+    held: bool = False
+    overdrawn: Solution | None = None
+
+    @property
+    def reached(self) -> bool:
+        """Whether the flight ends in the orbit."""
+        return self.shortfall == 0.0 and self.solution is not None
+
+    def arc_for_the_fairing(self) -> str | None:
+        """The neighbouring arc that the fairing's drop presses against; None when it is free.
+
+        The drop is placed within an arc by a guess; the optimum may lie beyond its ends.
+        """
+        cut, arcs, flight = self.sequence.index_of_drop, self.sequence.arcs, self.flight
+        if cut is None or flight is None:
+            return None
+        before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
+        # At the end of a coast: the burn before it may be worth something.
+        early = before < AT_AN_END or not arcs[cut].burning
+        earlier, may = self.burn_before_the_drop(), self.sequence.may_drop_in
+        if early and earlier is not None:
+            return arcs[earlier].name
+        later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may(k)]
+        return later[0] if after < AT_AN_END and later else None
+
+    def arcs_beside_the_drop(self) -> tuple[str, ...]:
+        """The burns before and after the one in which the fairing goes."""
+        cut, before = self.sequence.index_of_drop, self.burn_before_the_drop()
+        if cut is None:
+            return ()
+        after = [k for k in self._burns_for_the_drop() if k >= cut + 2]
+        beside = (*([] if before is None else [before]), *after[:1])
+        return tuple(self.sequence.arcs[k].name for k in beside)
+
+    def burn_before_the_drop(self) -> int | None:
+        """Index of the last burn before it where the fairing may go; None where there is none."""
+        cut = self.sequence.index_of_drop
+        return max((k for k in self._burns_for_the_drop() if k < (cut or 0)), default=None)
+
+    def _burns_for_the_drop(self) -> list[int]:
+        return [
+            k
+            for k, arc in enumerate(self.sequence.arcs)
+            if arc.burning and arc.rise is None and self.sequence.may_drop_in(k)
+        ]
+
+    def would_rather_coast(self) -> bool:
+        """Whether the last stage burns while its thrust is worth less than its propellant.
+
+        Thrust is worth its propellant wherever a burn pays (Pontryagin); in vacuum, at full
+        throttle.
+        """
+        return any(
+            self._worth(k).max() > 0.0
+            for k, arc in enumerate(self.sequence.arcs)
+            if arc.stage == self.sequence.arcs[-1].stage and arc.kind.guidance is Guidance.STEERED
+        )
+
+    def _worth(self, k: int) -> Array:
+        """(N,) cost of a second of full throttle at the nodes of a burn, kg/s."""
+        own = self.found.arcs[k]
+        if own.duration < AT_AN_END:
+            return np.full(len(own.controls), -1.0)
+        return worth_of_thrust(self.sequence.arcs[k], own)
+
+    def told_of(
+        self, vehicle: Vehicle, mission: Mission, sequence: Sequence, solution: Solution
+    ) -> Transcription:
+        """Another case written as this one was, on the meshes of a solution of it."""
+        return Transcription(
+            vehicle=vehicle,
+            mission=mission,
+            sequence=sequence,
+            meshes=tuple(own.arc.mesh for own in solution.arcs),
+            watched=self.watched,
+            low=self.low,
+        )
+
+    @property
+    def flown_plan(self) -> FlightPlan:
+        """The plan with the ballast that was found."""
+        if not self.sequence.ballasted:
+            return self.plan
+        aboard = self.sequence.ballast(float(self.found.arcs[0].states[0, MASS]))
+        return replace(self.plan, ballast=aboard)
+
+    def intended(self) -> Array:
+        """(6,) position and velocity at insertion that the flight, not the plan, should reach."""
+        lead = np.array(self.found.problem.parameter_values[:6], dtype=np.float64)
+        return np.asarray(self.planned + lead, dtype=np.float64)
+
+    @property
+    def planned(self) -> Array:
+        """(6,) position and velocity in which the plan ends."""
+        return self.found.arcs[-1].states[-1, :6]
+
+    @property
+    def found(self) -> Solution:
+        """The solution. Raises `LookupError` for an attempt that has none."""
+        if self.solution is None:
+            raise LookupError(f"{self.plan}: no program was solved; look at the history.")
+        return self.solution
+
+    @property
+    def flight(self) -> Solution | None:
+        """The flight to the orbit, or else the nearest to it."""
+        return self.solution or self.nearest
+
+    @property
+    def rank(self) -> tuple[float, float]:
+        """Greater is better: by the propellant left, else by how little speed is missing."""
+        return self.unspent, -np.inf if self.shortfall is None else -self.shortfall
+
+    @property
+    def cut_off_mass(self) -> float:
+        """Mass when the last burn is cut off that can be, kg; -inf where no orbit is reached.
+
+        All but under a solid motor it is the mass in the orbit.
+        """
+        return self.found.objective if self.reached else -np.inf
+
+    @property
+    def final_mass(self) -> float:
+        """Mass in the orbit, kg; -inf when it is not reached."""
+        return float(self.found.arcs[-1].states[-1, MASS]) if self.reached else -np.inf
+
+    @property
+    def unspent(self) -> float:
+        """Propellant aboard in the orbit, kg, the reserve and unlit stages included; as above.
+
+        Less of it is more that was burned or dropped, whichever stage inserts.
+        """
+        return self.sequence.left(self.cut_off_mass) + self.sequence.reserve

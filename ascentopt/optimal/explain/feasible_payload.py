@@ -1,0 +1,117 @@
+"""The payload with which a vehicle keeps limits that it strains: often a heavier one is slower."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import log
+
+from ascentopt.collocation import NotConverged, Solution, solve
+from ascentopt.errors import InputError
+from ascentopt.flight.builder import sequence_of
+from ascentopt.mission import Mission
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.deadline import TimeIsUp
+from ascentopt.optimal.problem.elastic_limits import Eased
+from ascentopt.optimal.solve.limited_run import WITHIN
+from ascentopt.optimal.solve.run import pass_on_interrupt
+from ascentopt.optimal.solve.solving import Solving
+
+LOADS = ("dynamic_pressure", "q_alpha", "angle_of_attack")
+
+TRIES = 6
+"""Payloads tried, each by a secant from the last two; the examples take 2 to 4."""
+
+TO_SPARE = 0.002
+"""Share of the limits that is left on the first mesh, which may be wrong by a tenth of it."""
+
+AIM = 1e-3
+"""Share of the limits beyond what is asked for that is aimed at, not to end a hair short of it."""
+
+FARTHEST = 2.0
+"""Times the payload that one step may go, or a fraction of it."""
+
+BRIEF = 100
+"""Iterations of a payload on the way; with the multipliers of the last one 10 to 60 do."""
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """A payload, kg, and the flight to the orbit that strains the limits so much less least."""
+
+    payload: float
+    eased: Eased
+
+    @property
+    def over(self) -> float:
+        """Logarithm of the loads over their limits, with what is to be spared."""
+        return self.eased.excess
+
+
+def bearable_payload(solving: Solving, attempt: Attempt, gain: float) -> float | None:
+    """Payload in kg with which the flight to the orbit keeps the limits; None where none is seen.
+
+    Looked for with limits that are a little tighter than the mission's, so that the payload named
+    flies on finer meshes, too.
+
+    Args:
+        solving: the task that is refused.
+        attempt: the one that strains its limits least on its way to the orbit.
+        gain: share by which the loads exceed their limits less for a kilogram more.
+    """
+    if attempt.mildest is None or gain == 0.0:
+        return None
+    tight = replace(solving, mission=_tightened(solving.mission))
+    last = _Trial(solving.vehicle.payload_mass, attempt.mildest)
+    slope, over = -gain / attempt.mildest.factor, last.over - log(1.0 - TO_SPARE)
+    for _ in range(TRIES):
+        payload = _near(last.payload, last.payload - (over + AIM) / slope)
+        found = None if payload is None else _tried(tight, attempt, payload, last.eased.solution)
+        if found is None:
+            return None
+        if found.over <= WITHIN:
+            return found.payload
+        slope = (found.over - over) / (found.payload - last.payload)
+        if slope * gain >= 0.0:
+            return None
+        last, over = found, found.over
+    return None
+
+
+def _tightened(mission: Mission) -> Mission:
+    """The mission with limits on loads that leave something to spare."""
+    limits, left = mission.limits, 1.0 - TO_SPARE
+    given = {name: getattr(limits, name) for name in LOADS}
+    tight = {name: left * value for name, value in given.items() if value is not None}
+    return replace(mission, limits=replace(limits, **tight))
+
+
+def _near(payload: float, wanted: float) -> float | None:
+    """A payload no farther from another one than a step may go; None where it is none."""
+    if wanted <= 0.0:
+        return None
+    return min(max(wanted, payload / FARTHEST), payload * FARTHEST)
+
+
+def _tried(solving: Solving, attempt: Attempt, payload: float, start: Solution) -> _Trial | None:
+    """The mildest flight to the orbit with another payload; None where none is found."""
+    if attempt.mildest is None:
+        return None
+    vehicle = replace(solving.vehicle, payload_mass=payload)
+    try:
+        sequence = sequence_of(vehicle, solving.mission, attempt.plan)
+    except InputError:
+        return None
+    if sequence.names != attempt.sequence.names:
+        return None
+    flight = replace(
+        attempt.mildest.flight, vehicle=vehicle, mission=solving.mission, sequence=sequence
+    )
+    settings = replace(solving.settings, iterations=min(BRIEF, solving.settings.iterations))
+    try:
+        found = solve(flight.most_mass(), start, solving.deadline.settings(settings))
+    except TimeIsUp:
+        return None
+    except NotConverged as failure:
+        pass_on_interrupt(failure)
+        return None
+    return _Trial(payload, Eased(found, flight))

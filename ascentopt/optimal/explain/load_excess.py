@@ -1,0 +1,242 @@
+"""By how much the limits on loads must be raised before a vehicle flies, and what raises them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import sin
+
+import numpy as np
+
+from ascentopt.collocation import Envelope, Problem
+from ascentopt.errors import InputError
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import TURN_RATE
+from ascentopt.flight.trajectory import Trajectory
+from ascentopt.mission import FlightLimits
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.explain.feasible_payload import bearable_payload
+from ascentopt.optimal.perturbations import Case, Variation, variations
+from ascentopt.optimal.problem.elastic_limits import Eased
+from ascentopt.optimal.problem.linkage import WEIGHTS
+from ascentopt.optimal.problem.violations import DENSE
+from ascentopt.optimal.result.closed_loop import replayed
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.units import deg, km
+
+STEP = 1e-3
+"""Units by which a number is changed, as for prices: the Lagrangian is smooth."""
+
+NOTHING = 0.01
+"""A limit whose doubling would lower the common factor by less than this does not act."""
+
+SLIGHT = 1e-3
+"""Share of the strain that a per cent of thrust takes off if it is worth a word."""
+
+SIDEWAYS = 90.0
+"""deg of an angle of attack beyond which a number says no more: it flies backwards."""
+
+LOADS = tuple(f"limit on {name}" for name in ("dynamic pressure", "q alpha", "angle of attack"))
+"""Limits that are raised, as `variations` calls them."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hold:
+    """A limit that holds the others back.
+
+    ``allowed`` is what it is, in its unit; ``gain`` the share by which the loads exceed their
+    limits less for one unit more of it.
+    """
+
+    limit: str
+    unit: str
+    allowed: float
+    gain: float
+
+    def raised(self, factor: float) -> str:
+        """What it must be raised to, in words."""
+        name = self.limit.removeprefix("limit on ")
+        if self.unit == "deg" and factor * self.allowed > SIDEWAYS:
+            return f"{name} more than sideways (limit {self.allowed:.4g} deg)"
+        return f"{name} {factor * self.allowed:.4g} {self.unit} (limit {self.allowed:.4g})"
+
+    def __str__(self) -> str:
+        return f"{self.limit}: {100.0 * self.gain:.2g} % per {self.unit}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lever:
+    """A number of the vehicle that strains the limits.
+
+    ``gain`` is the share by which the loads exceed their limits less for one unit more of it;
+    negative where less of it helps.
+    """
+
+    quantity: str
+    unit: str
+    gain: float
+
+    def __str__(self) -> str:
+        way = "more" if self.gain > 0.0 else "less"
+        return f"1 {self.unit} {way} of {self.quantity}: {100.0 * abs(self.gain):.2g} %"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Strain:
+    """Of the flight that strains the limits on loads least, all multiplied by one factor.
+
+    Args:
+        factor: that one.
+        holds: the limits that act on it, the most helpful first.
+        anywhere: whether every flight strains them so, wherever it ends; otherwise those that
+            reach the orbit.
+        trajectory: of the flight that strains them least, to the orbit where one goes there, flown
+            independently from a solution on the first mesh: q alpha may peak higher between nodes.
+        too_fast: m/s by which it would have to be slower through the air, where it is worst, to
+            keep them at the same height and attitude.
+        altitude: m, where that is.
+        payload: what a kilogram of it does.
+        bearable: kg of payload with which it flies to the orbit within them; None where a quick
+            search finds none.
+        turning: whether the direction turns by `TURN_RATE` at most, since it would jump.
+        thrusts: what the thrust of each motor does, those that help most first.
+    """
+
+    factor: float
+    holds: tuple[Hold, ...]
+    anywhere: bool
+    trajectory: Trajectory
+    too_fast: float
+    altitude: float
+    payload: Lever
+    thrusts: tuple[Lever, ...]
+    bearable: float | None = None
+    turning: bool = False
+
+    def __str__(self) -> str:
+        turning = f" that turns by {TURN_RATE / deg:g} deg/s at most" if self.turning else ""
+        what = f"Every flight{turning}, wherever it ends,"
+        if not self.anywhere:
+            what = f"A flight to the orbit{turning}"
+        loads = ", ".join(hold.raised(self.factor) for hold in self.holds if hold.limit in LOADS)
+        gains = "; ".join(map(str, (*self.holds, *self.thrusts)))
+        beyond = 100.0 * (self.factor - 1.0)
+        return (
+            f"{what} goes beyond the limits by about {beyond:.3g} % at least: {loads}; at "
+            f"{self.altitude / km:.1f} km it is {self.too_fast:.1f} m/s too fast through the air. "
+            f"Relaxing one takes off {gains}. {self._on_payload}"
+        )
+
+    @property
+    def _on_payload(self) -> str:
+        gain = self.payload.gain
+        way = "more" if gain > 0.0 else "less"
+        says = f"1 kg {way} of payload takes off {100.0 * abs(gain):.2g} %"
+        if abs(gain) < SLIGHT * SLIGHT * (self.factor - 1.0):
+            says = "The payload hardly matters"
+        if self.bearable is None:
+            return f"{says}, but a quick search found none that flies within them."
+        return f"{says}: it flies within them with {self.bearable:.5g} kg."
+
+
+def strain_of(solving: Solving, attempt: Attempt) -> Strain | None:
+    """What the mildest flight of an attempt says; None where there is none."""
+    case = Case(solving.vehicle, solving.mission)
+    eased, mildest = attempt.barred or attempt.mildest, attempt.mildest or attempt.barred
+    if eased is None or mildest is None:
+        return None
+    gains = list(_gains(case, attempt, eased))
+    flown = replayed(case, replace(attempt, solution=mildest.solution))
+    holds = sorted(_holds(gains), key=lambda one: -one.gain)
+    acting = _alone(case.mission.limits, [one.limit for one in holds])
+    too_fast, altitude = _excess_speed(flown, acting, eased.factor)
+    payload = next(_lever(*one) for one in gains if one[0].quantity == "payload")
+    return Strain(
+        factor=eased.factor,
+        holds=tuple(holds),
+        anywhere=attempt.barred is not None,
+        trajectory=flown,
+        too_fast=too_fast,
+        altitude=altitude,
+        payload=payload,
+        bearable=bearable_payload(solving, attempt, payload.gain),
+        turning=bool(attempt.plan.turning_arcs),
+        thrusts=tuple(sorted(_thrusts(gains, eased.factor), key=lambda one: one.gain)),
+    )
+
+
+Gain = tuple[Variation, float]
+"""A number, and by what share the loads exceed their limits less for one unit more of it."""
+
+
+def _gains(case: Case, attempt: Attempt, eased: Eased) -> Iterator[Gain]:
+    envelope, problem = Envelope.of(eased.solution), eased.solution.problem
+    price = problem.parameter_values[WEIGHTS][-1]
+    for variation in variations(case):
+        if variation.limit is None and not _said(variation.quantity):
+            continue
+        try:
+            changed = _changed(attempt, eased, variation.changed(STEP))
+        except InputError:
+            continue
+        if changed is not None:
+            yield variation, -eased.factor * (envelope.change(changed) or 0.0) / (price * STEP)
+
+
+def _said(quantity: str) -> bool:
+    """Whether a word is said about a number that is no limit."""
+    return quantity == "payload" or ": thrust" in quantity
+
+
+def _holds(gains: list[Gain]) -> Iterator[Hold]:
+    for one, gain in gains:
+        if one.limit is not None and gain * one.limit > NOTHING:
+            yield Hold(limit=one.quantity, unit=one.unit, allowed=one.limit, gain=gain)
+
+
+def _alone(limits: FlightLimits, holds: list[str]) -> FlightLimits:
+    """The limits on loads that act; all of them where none is seen to."""
+    names = {load: load.removeprefix("limit on ").replace(" ", "_") for load in LOADS}
+    idle = {name: None for load, name in names.items() if load not in holds}
+    return replace(limits, **idle) if len(idle) < len(names) else limits
+
+
+def _thrusts(gains: list[Gain], factor: float) -> Iterator[Lever]:
+    for one, gain in gains:
+        if ": thrust" in one.quantity and -gain > SLIGHT * (factor - 1.0):
+            yield _lever(one, gain)
+
+
+def _lever(variation: Variation, gain: float) -> Lever:
+    return Lever(quantity=variation.quantity, unit=variation.unit, gain=gain)
+
+
+def _excess_speed(flown: Trajectory, allowed: FlightLimits, factor: float) -> tuple[float, float]:
+    """How much too fast through the air the flight is where it is worst, m/s, and the altitude, m.
+
+    Dynamic pressure, and what it does at an angle of attack, grow with the square of the speed; an
+    angle itself is too wide by a speed across the axis. It is worst where what is limited peaks.
+    """
+    slower = 1.0 - factor**-0.5
+    if allowed.dynamic_pressure is not None:
+        load, share = flown.dynamic_pressure, slower
+    elif allowed.q_alpha is not None:
+        load, share = flown.q_alpha, slower
+    else:
+        attack = np.where(flown.dynamic_pressure > DENSE, flown.angle_of_attack, 0.0)
+        load, share = attack, sin((factor - 1.0) * (allowed.angle_of_attack or 0.0))
+    worst = int(np.nanargmax(load))
+    return share * float(flown.air_speed[worst]), float(flown.altitude[worst])
+
+
+def _changed(attempt: Attempt, eased: Eased, case: Case) -> Problem | None:
+    """The eased program of a changed case; None where it makes another sequence of arcs."""
+    sequence, problem = (
+        sequence_of(case.vehicle, case.mission, attempt.plan),
+        eased.solution.problem,
+    )
+    if sequence.names != attempt.sequence.names:
+        return None
+    flight = replace(eased.flight, vehicle=case.vehicle, mission=case.mission, sequence=sequence)
+    written = flight.most_mass() if problem.objective.maximise else flight.least_impulse()
+    return replace(written, parameter_values=problem.parameter_values)

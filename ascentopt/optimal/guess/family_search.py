@@ -1,0 +1,299 @@
+"""A first trajectory for the solver, flown and chosen without the user's help."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import sqrt
+
+import numpy as np
+
+from ascentopt.collocation import Guess
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.elements import elements
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.model import MASS
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.mission import Mission
+from ascentopt.optimal.guess.ballistic_coast import Loft
+from ascentopt.optimal.guess.flown_arcs import FlownArc, between, pitched
+from ascentopt.optimal.guess.nominal_durations import nominal_durations
+from ascentopt.optimal.guess.pitch_family import Family, Track, as_one, fly_arc
+from ascentopt.optimal.problem.target_ellipse import orbit_start
+from ascentopt.optimal.problem.targets import (
+    Aim,
+    AtTheEnd,
+    arrival,
+    launch_plane,
+    orbit_aim,
+    transfer_aim,
+)
+from ascentopt.rocket import Fairing
+
+EXPONENTS = np.geomspace(0.25, 1.5, 14)
+STEEP = np.geomspace(1.5, 6.0, 14)
+"""Exponents for what dives with the others: the thrust is drawn to the air flow as soon as there is
+any, and a weak vehicle that has tipped over by then never comes up again."""
+UPWARD = np.radians([-8.0, 16.0, 40.0, 64.0])
+"""Final pitches for it: upper stages may be too weak to lie down while they burn."""
+
+FINAL_PITCHES = np.radians([-20.0, -8.0, 4.0, 16.0])
+ZOOMS = 3
+"""Rounds of a finer grid about the best member; each is three times finer than the last."""
+
+STEPS_AN_ARC = 16
+
+BURIED = 1e7
+"""m/s that a member is set back for a dive by one radius: ten for a millionth, some metres."""
+
+
+DIVE = 1000.0
+"""m/s of setback from which on a member dives: on the Earth 600 m below the pad."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Start:
+    """What a guess aims at; another one gives another guess.
+
+    Args:
+        lift: factor on the altitude.
+        to_the_top: whether a free coast leads up to the height of the orbit as soon as that can
+            be; otherwise it takes half a revolution.
+        empty: whether the last burn of a flight without free coasts takes all there is, as it does
+            where the orbit is out of reach; otherwise it ends where it comes nearest to the aim.
+        bold: whether the solver may leave the guess far behind at once, which suits a free coast;
+            otherwise it goes down from it step by step.
+    """
+
+    lift: float = 1.0
+    to_the_top: bool = False
+    empty: bool = False
+    bold: bool = False
+
+    def __str__(self) -> str:
+        where = f"aiming at {self.lift:g} of the altitude"
+        where += ", burning all" if self.empty else ""
+        where += ", boldly" if self.bold else ""
+        return where + (", coasting up to it" if self.to_the_top else "")
+
+
+def fly_guess(
+    sequence: Sequence, mission: Mission, fairing: Fairing | None, start: Start = Start()
+) -> tuple[FlownArc, ...]:
+    """Fly the best member of the family, then any free coast and the last burn.
+
+    Args:
+        sequence: without the fairing's drop, which is placed by looking at this flight.
+        mission: where to.
+        fairing: what is carried over the payload, for the heating that it bears.
+        start: what to aim at.
+    """
+    coast, body = _free_coast(sequence), mission.body
+    if coast is None:
+        aim = orbit_aim(mission).lifted(start.lift, body)
+        return _best_member(sequence.arcs, sequence, mission, AtTheEnd(aim) if start.empty else aim)
+    if start.to_the_top:
+        aim = orbit_aim(mission).lifted(start.lift, body)
+        loft = Loft.of(sequence, coast, aim, mission)
+        climb = _best_member(sequence.arcs[:coast], sequence, mission, loft)
+        flown = climb + _to_the_top(sequence.arcs[coast:], climb[-1], loft)
+        if not any(_sinks(arc, sequence) for arc in flown[coast:]):
+            return flown
+        # Too weak for its weight: it has to go on burning, and coasts for a second at first.
+        return _best_member(sequence.arcs, sequence, mission, aim)
+    aim = transfer_aim(mission, fairing).lifted(start.lift, body)
+    flown = _best_member(sequence.arcs[:coast], sequence, mission, aim)
+    return flown + _circularise(sequence.arcs[coast:], flown[-1], mission, aim)
+
+
+def lacking(sequence: Sequence, mission: Mission, start: Start) -> float:
+    """Speed in m/s that the best member of the family misses before its coast to the last burn.
+
+    Zero where there is no coast, for then nothing is known before the burn.
+    """
+    coast = _free_coast(sequence)
+    if coast is None:
+        return 0.0
+    loft = Loft.of(sequence, coast, orbit_aim(mission).lifted(start.lift, mission.body), mission)
+    return _best_flight(sequence.arcs[:coast], sequence, mission, loft).miss
+
+
+def arriving(guess: Guess, mission: Mission, *, near: bool) -> Guess:
+    """The guess with the virtual impulse and shift that bring its end into the orbit, or near it.
+
+    What the program starts from is then a flight, with a price, and no violation to be mended.
+    ``near`` keeps the solver close to it.
+    """
+    end = guess.arcs[-1].states[-1]
+    there = arrival(mission, end[: MASS + 1])
+    gap = there - end[:MASS]
+    free = np.concatenate((gap[3:], gap[:3], [0.0], orbit_start(mission, there)))
+    return replace(guess, free=free, near=near)
+
+
+def _free_coast(sequence: Sequence) -> int | None:
+    """Index of the coast of free length before the last burn; other ones begin short."""
+    before = len(sequence.arcs) - 2
+    free = before > 0 and not (sequence.arcs[before].burning or sequence.arcs[before].fixed)
+    return before if free else None
+
+
+def _best_member(
+    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim | AtTheEnd | Loft
+) -> tuple[FlownArc, ...]:
+    """What the best of the family flies."""
+    return _best_flight(arcs, sequence, mission, aim).arcs()
+
+
+def _best_flight(
+    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim | AtTheEnd | Loft
+) -> _Flight:
+    """Fly grids of members, each about the best of the last, and keep the best of all."""
+    search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
+    exponents, finals = np.log(EXPONENTS), FINAL_PITCHES
+    best = search.fly(exponents, finals)
+    if best.buried:
+        exponents, finals = np.log(STEEP), UPWARD
+        best = min(best, search.fly(exponents, finals), key=lambda flight: flight.miss)
+    reach = np.array([exponents[1] - exponents[0], finals[1] - finals[0]])
+    for _ in range(ZOOMS):
+        offsets = np.linspace(-0.8, 0.8, 5)
+        nearer = search.fly(best.log_exponent + reach[0] * offsets, best.final + reach[1] * offsets)
+        best = min(best, nearer, key=lambda flight: flight.miss)
+        reach = reach / 3.0
+    return best
+
+
+@dataclass(frozen=True, eq=False)
+class _Flight:
+    """The best of a grid: missing speed in m/s, whether it dives, its parameters, and its tracks.
+
+    It is the ``member`` of them, and ends at a fractional ``step`` of the last.
+    """
+
+    miss: float
+    buried: bool
+    log_exponent: float
+    final: float
+    flown: tuple[tuple[FlightArc, Track], ...]
+    member: int
+    step: float
+
+    def arcs(self) -> tuple[FlownArc, ...]:
+        """What it flew."""
+        *before, last = (_member(arc, track, self.member) for arc, track in self.flown)
+        return (*before, _ended(last, self.step))
+
+
+@dataclass(frozen=True, eq=False)
+class _Search:
+    arcs: tuple[FlightArc, ...]
+    sequence: Sequence
+    aim: Aim | AtTheEnd | Loft
+    normal: Array
+
+    def fly(self, log_exponents: Array, finals: Array) -> _Flight:
+        """Fly every pair of parameters; the last arc ends where it comes nearest to the aim."""
+        exponent, final = (grid.ravel() for grid in np.meshgrid(log_exponents, finals))
+        durations = nominal_durations(self.arcs, self.sequence)
+        upright = [arc.kind.guidance is Guidance.VERTICAL for arc in self.arcs]
+        first = float(np.dot(upright, durations))
+        family = Family(np.exp(exponent), final, self.normal, first, float(sum(durations)))
+        tracks = _fly(self.arcs, durations, family, self.sequence.initial_state())
+        dives = BURIED * self._buried(tracks)
+        misses = self.aim.miss(tracks[-1].states) + dives
+        step, member, miss = _nearest(misses)
+        numbers = float(exponent[member]), float(final[member])
+        flown = tuple(zip(self.arcs, tracks, strict=True))
+        return _Flight(miss, bool(dives[member] > DIVE), *numbers, flown, member, step)
+
+    def _buried(self, tracks: list[Track]) -> Array:
+        """(members,) how far each dives below the pad, as a fraction of the radius."""
+        with np.errstate(over="ignore"):  # one that falls to the centre comes out anywhere
+            radii = [np.linalg.norm(track.states[:, :3], axis=1).min(axis=0) for track in tracks]
+        pad = float(np.linalg.norm(self.sequence.position))
+        return np.asarray(
+            np.nan_to_num(np.maximum(1.0 - np.min(radii, axis=0) / pad, 0.0), nan=1.0)
+        )
+
+
+def _nearest(misses: Array) -> tuple[float, int, float]:
+    """Fractional step, member and miss of the least of (steps, members) misses.
+
+    Between steps the squared miss is close to a parabola through the least and its neighbours.
+    """
+    squares = np.where(np.isfinite(misses), misses, np.inf) ** 2
+    row, member = np.unravel_index(int(np.argmin(squares[1:])), squares[1:].shape)
+    k, column = int(row) + 1, squares[:, member]
+    if k + 1 >= len(column) or not np.all(np.isfinite(column[k - 1 : k + 2])):
+        return float(k), int(member), float(np.sqrt(column[k]))
+    left, middle, right = column[k - 1 : k + 2]
+    shift = 0.5 * (left - right) / max(left - 2.0 * middle + right, 1e-12)
+    shift = float(np.clip(shift, -0.9, 0.9))
+    least = middle - 0.25 * (left - right) * shift
+    return k + shift, int(member), float(np.sqrt(max(least, 0.0)))
+
+
+def _ended(flown: FlownArc, step: float) -> FlownArc:
+    """The arc up to a fractional step."""
+    whole = np.arange(len(flown.times), dtype=float)
+    return between(flown, float(flown.times[0]), float(np.interp(step, whole, flown.times)))
+
+
+def _fly(
+    arcs: tuple[FlightArc, ...], durations: list[float], family: Family, start: Array
+) -> list[Track]:
+    state, time, tracks = np.repeat(start[:, None], family.size, axis=1), 0.0, []
+    together = True  # upright from the pad: what one member does, all do
+    for arc, duration in zip(arcs, durations, strict=True):
+        together = together and arc.kind.guidance is Guidance.VERTICAL
+        fly = as_one if together else fly_arc
+        tracks.append(fly(arc, family, time, duration, state, STEPS_AN_ARC))
+        time, state = time + duration, tracks[-1].states[-1].copy()
+        after = arc.joint.mass_after
+        state[MASS] = after if after is not None else state[MASS] - (arc.joint.mass_drop or 0.0)
+    return tracks
+
+
+def _member(arc: FlightArc, track: Track, member: int) -> FlownArc:
+    return FlownArc(arc, track.times, track.states[:, :, member], track.directions(member))
+
+
+def _circularise(
+    arcs: tuple[FlightArc, ...], before: FlownArc, mission: Mission, aim: Aim
+) -> tuple[FlownArc, ...]:
+    """Coast to the far end of the transfer, then burn horizontally up to the speed of the orbit.
+
+    The coast starts in the state aimed at, not in the one flown to: a small jump that the solver
+    closes, where an ellipse off by little could run through the ground.
+    """
+    coast, burn = arcs
+    state, time = aim.state(before.states[-1]), float(before.times[-1])
+    mu = mission.body.gravitational_parameter
+    half = 0.5 * elements(mu, state[:3], state[3:6]).period
+    away = min(max(half, 10.0), 0.95 * coast.duration[1])
+    drift = pitched(coast, state, time, away, 3 * STEPS_AN_ARC)
+    high = drift.states[-1]
+    radius, speed = np.linalg.norm(high[:3]), np.linalg.norm(high[3:6])
+    missing = max(sqrt(mu / radius) - speed, 1.0)
+    seconds = min(missing * high[MASS] / burn.numbers[0], 0.9 * burn.duration[1])
+    return drift, pitched(burn, high, time + away, max(seconds, 0.5), STEPS_AN_ARC)
+
+
+def _to_the_top(arcs: tuple[FlightArc, ...], before: FlownArc, loft: Loft) -> tuple[FlownArc, ...]:
+    """Coast up to the orbit's height, and burn in the direction of the speed that is missing."""
+    coast, burn = arcs
+    state, time = before.after(), float(before.times[-1])
+    last = loft.plan(state)
+    seconds = max(min(last.burned / burn.numbers[1], 0.95 * burn.duration[1]), 0.5)
+    seconds = burn.duration[1] if burn.fixed else seconds
+    away = max(last.time - 0.5 * seconds, coast.duration[0], 1.0)
+    away = min(away, 0.95 * coast.duration[1])
+    drift = pitched(coast, state, time, away, 3 * STEPS_AN_ARC)
+    high = drift.states[-1]
+    return drift, pitched(burn, high, time + away, seconds, STEPS_AN_ARC, pitch=last.pitch)
+
+
+def _sinks(flown: FlownArc, sequence: Sequence) -> bool:
+    """Whether an arc that begins in the sky loses most of its height above the pad."""
+    radii, pad = np.linalg.norm(flown.states[:, :3], axis=1), np.linalg.norm(sequence.position)
+    return not bool(radii.min() - pad > 0.3 * max(radii[0] - pad, 0.0) and radii.max() < 1e3 * pad)

@@ -1,0 +1,75 @@
+"""Meshes to start from: as coarse as each kind of arc bears."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, sqrt
+
+from ascentopt.collocation import Guess, RadauMesh
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.optimal.guess.flown_arcs import FlownArc
+from ascentopt.world import Body
+
+# Interval lengths as fractions of sqrt(R^3/mu), 806 s on the Earth. In the lower air, tables and
+# limits bend the solution: short intervals of low degree. Outside it is smooth: few, of degree 5.
+# Found by trying on launchers from the Earth: half as many lose more rounds than they save.
+IN_AIR, OUTSIDE = 0.027, 0.30
+LEAST_IN_AIR, MOST_IN_AIR = 2, 10
+LEAST_OUTSIDE, MOST_OUTSIDE = 2, 8
+
+BRIEF = 0.05
+"""Of sqrt(R^3/mu), 40 s on the Earth: in a shorter burn the direction of thrust hardly turns, and
+where it points at each of many nodes is worth nothing: as many directions in which the solver has
+no answer. A few nodes have one, and refinement brings more where they are wanted."""
+
+BRIEF_BURN = RadauMesh.uniform(intervals=1, degree=3)
+
+
+@dataclass(frozen=True, eq=False)
+class Meshed:
+    """A guess, and the meshes that the arcs of its sequence begin on."""
+
+    meshes: tuple[RadauMesh, ...]
+    guess: Guess
+
+
+def first_meshes(sequence: Sequence, flown: tuple[FlownArc, ...]) -> tuple[RadauMesh, ...]:
+    """One mesh for each arc, by the length of the arc in the flown guess."""
+    return tuple(
+        first_mesh(arc, float(one.times[-1] - one.times[0]))
+        for arc, one in zip(sequence.arcs, flown, strict=True)
+    )
+
+
+def first_mesh(arc: FlightArc, length: float) -> RadauMesh:
+    """The mesh of an arc that takes ``length`` s."""
+    return _mesh(arc, length / pace(arc.kind.body), in_air=arc.kind.body.atmosphere is not None)
+
+
+def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
+    """As `first_mesh`, for an arc outside the air that is known to be about so long."""
+    if arc.burning and length < BRIEF * pace(arc.kind.body):
+        return BRIEF_BURN
+    return _mesh(arc, length / pace(arc.kind.body), in_air=False)
+
+
+def outgrown(arc: FlightArc, mesh: RadauMesh, length: float) -> bool:
+    """Whether an arc has become much longer than its mesh was made for."""
+    return mesh == BRIEF_BURN and length > 2.0 * BRIEF * pace(arc.kind.body)
+
+
+def pace(body: Body) -> float:
+    """Seconds in which a satellite at the surface would travel a radius."""
+    return sqrt(body.radius**3 / body.gravitational_parameter)
+
+
+def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:
+    if arc.rise is not None:
+        return RadauMesh.uniform(intervals=1, degree=4)
+    if not arc.burning and arc.fixed:
+        return RadauMesh.uniform(intervals=1, degree=3)
+    if arc.stage == 0 and in_air:
+        count = min(max(ceil(length / IN_AIR), LEAST_IN_AIR), MOST_IN_AIR)
+        return RadauMesh.uniform(intervals=count, degree=4)
+    count = min(max(ceil(length / OUTSIDE), LEAST_OUTSIDE), MOST_OUTSIDE)
+    return RadauMesh.uniform(intervals=count, degree=5)

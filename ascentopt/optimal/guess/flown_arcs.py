@@ -1,0 +1,109 @@
+"""A flown guess, arc by arc, as a start for the solver."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ascentopt.collocation import ArcGuess, Guess
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.model import MASS
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.mission import Mission
+from ascentopt.optimal.guess.pitch_family import Family, fly_arc
+from ascentopt.optimal.problem.linkage import VIRTUAL
+from ascentopt.optimal.problem.target_ellipse import orbit_start
+
+
+@dataclass(frozen=True, eq=False)
+class FlownArc:
+    """One arc of a flown guess: times (k,), states (k, 7), thrust directions (k, 3)."""
+
+    arc: FlightArc
+    times: Array
+    states: Array
+    directions: Array
+
+    def after(self) -> Array:
+        """(7,) state after the joint that ends it."""
+        state = self.states[-1].copy()
+        state[MASS] = self.arc.joint.mass(float(state[MASS]))
+        return np.asarray(state)
+
+
+def pitched(
+    arc: FlightArc,
+    state: Array,
+    start: float,
+    length: float,
+    steps: int,
+    *,
+    pitch: float = 0.0,
+    normal: Array | None = None,
+) -> FlownArc:
+    """An arc of ``length`` s flown from a (7,) state, thrust at one pitch above the local level.
+
+    In the plane of the motion, unless a (3,) ``normal`` says in which.
+    """
+    across = np.cross(state[:3], state[3:6]) if normal is None else normal
+    plane = across / np.linalg.norm(across)
+    steady = Family(np.array([1.0]), np.array([pitch]), plane, start - 2.0, start - 1.0)
+    track = fly_arc(arc, steady, start, length, state[: MASS + 1, None], steps)
+    return FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
+
+
+def as_guess(flown: tuple[FlownArc, ...], mission: Mission) -> Guess:
+    """The flight as a start for the solver, with the place on the orbit that it ends nearest to."""
+    instants = [flown[0].times[0], *(arc.times[-1] for arc in flown)]
+    arcs = tuple(arc_guess(arc) for arc in flown)
+    return Guess(np.array(instants), arcs, free_numbers(mission, flown[-1].states[-1]))
+
+
+def free_numbers(mission: Mission, state: Array) -> Array:
+    """The problem's free numbers of a flight that ends in a state (7,), or near the orbit there."""
+    return np.concatenate((np.zeros(VIRTUAL), orbit_start(mission, state[:MASS])))
+
+
+def arc_guess(flown: FlownArc) -> ArcGuess:
+    """One arc of the flight, steered and throttled as its kind is."""
+    span = flown.times[-1] - flown.times[0]
+    fractions = (flown.times - flown.times[0]) / span
+    kind, states = flown.arc.kind, flown.states
+    steered = kind.guidance is Guidance.STEERED
+    controls = [flown.directions] if steered else []
+    if kind.turning:
+        turn = np.gradient(flown.directions, flown.times, axis=0)
+        states, controls = np.hstack((states, flown.directions)), [turn]
+    if kind.throttled:
+        controls.append(np.ones((len(fractions), 1)))
+    nothing = np.zeros((len(fractions), 0))
+    return ArcGuess(fractions, states, np.hstack([nothing, *controls]))
+
+
+def cut(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> tuple[FlownArc, ...]:
+    """The same flight on a sequence in which the burn flown at time ``at`` is cut in two."""
+    edge = np.searchsorted([one.times[-1] for one in flown], at, side="left")
+    chosen = min(int(edge), len(flown) - 1)
+    one = flown[chosen]
+    if len(sequence.arcs) == len(flown):  # a coast, which drops the fairing at its end
+        return _on(flown, sequence)
+    span = one.times[-1] - one.times[0]
+    inside = float(np.clip(at, one.times[0] + 0.01 * span, one.times[-1] - 0.01 * span))
+    halves = between(one, float(one.times[0]), inside), between(one, inside, float(one.times[-1]))
+    pieces = (*flown[:chosen], *halves, *flown[chosen + 1 :])
+    return _on(pieces, sequence)
+
+
+def _on(flown: tuple[FlownArc, ...], sequence: Sequence) -> tuple[FlownArc, ...]:
+    pairs = zip(sequence.arcs, flown, strict=True)
+    return tuple(FlownArc(arc, p.times, p.states, p.directions) for arc, p in pairs)
+
+
+def between(flown: FlownArc, start: float, end: float) -> FlownArc:
+    """The part of an arc between two times."""
+    times = np.array(sorted({start, end, *np.clip(flown.times, start, end).tolist()}))
+    columns = np.hstack((flown.states, flown.directions)).T
+    values = np.stack([np.interp(times, flown.times, column) for column in columns], axis=1)
+    return FlownArc(flown.arc, times, values[:, :7], values[:, 7:])

@@ -1,0 +1,357 @@
+"""From a sequence of arcs and a mission to a problem of the collocation engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from math import inf, log, sqrt
+
+from ascentopt.collocation import (
+    Arc,
+    Bounds,
+    Condition,
+    Objective,
+    Problem,
+    Quantity,
+    RadauMesh,
+    Solution,
+)
+from ascentopt.flight.kind import ArcKind, Guidance
+from ascentopt.flight.limits import Clearance, PayloadHeating, PitchRate, path_limits
+from ascentopt.flight.model import EXCESS, MASS, arc_model
+from ascentopt.flight.plan import TURN_RATE
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.mission import FlightLimits, Mission
+from ascentopt.optimal.problem import linkage
+from ascentopt.optimal.problem.target_ellipse import orbit_bounds, orbit_numbers
+from ascentopt.optimal.problem.targets import cool, orbit_aim
+from ascentopt.optimal.problem.terminal import insertion_condition
+from ascentopt.rocket import Vehicle
+
+IMPULSE = tuple(Quantity(f"virtual impulse {axis}", "m/s", 100.0) for axis in "xyz")
+
+SHIFT = tuple(Quantity(f"virtual shift {axis}", "m", 1e5) for axis in "xyz")
+"""What is added to the final position: a height that cannot be reached has a price, too, and every
+flight is a feasible start."""
+
+DEAREST = 10.0
+"""Final masses that an excess of e costs, or squares of 100 m/s. Dear enough, and a flight within
+the limits is the optimum wherever there is one; the dearer, the more the rest of the flight is left
+to chance."""
+
+LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
+"""What is added to the final state before it is compared with the orbit, m and m/s."""
+
+WEIGHED = ("mass", "missing speed", "excess")
+WEIGHTS = tuple(f"weight of {what}" for what in WEIGHED)
+"""In the objective, each in the objective's unit for one unit of its own."""
+
+SLOW = 0.1
+"""Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
+ground heating is below any limit as well, but only since the flight has hardly begun."""
+
+DROP_ALTITUDE, DROP_HEATING = "altitude at fairing drop", "log heating at fairing drop"
+
+DEAR = 4.0
+"""Times the orbit's angular rate that a missing height costs. At once it is what the energy is
+worth; four times that and a height that can be reached is, so that only speed is missing then."""
+
+ROOM = 0.5
+"""Fraction of the least mass below which an iterate may not wander: it keeps the mass positive
+without being a second, redundant limit on a burn whose length already says how much is burned."""
+
+BETWEEN_NODES = 10.0
+"""m that a coast keeps beyond the clearance: around its lowest point it sinks between the nodes by
+what a refined mesh tolerates, half a per cent of a kilometre, and the flight ends on the ground."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Transcription:
+    """What is needed to write a flight as a problem.
+
+    Args:
+        vehicle, mission, sequence: the flight.
+        meshes: one for each arc.
+        watched: names of the arcs on which limits that need air are imposed.
+        low: whether the flight must be kept from the ground.
+        cool: whether the payload must be kept from heating after the fairing's drop.
+        eased: whether the limits on loads may be multiplied, at a price.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    sequence: Sequence
+    meshes: tuple[RadauMesh, ...]
+    watched: frozenset[str]
+    low: bool = False
+    cool: bool = True
+    eased: bool = False
+
+    def most_mass(self) -> Problem:
+        """Greatest mass at the last free cut-off, no virtual impulse."""
+        mass = Quantity("final mass", "kg", self._mass_scales[self._cut_off])
+        return self._problem(mass, (1.0, 0.0), 0.0, maximise=True)
+
+    def least_impulse(self) -> Problem:
+        """Least speed missing at insertion: zero when the orbit can be reached."""
+        missing = Quantity("half squared missing speed", "m^2/s^2", IMPULSE[0].scale ** 2)
+        return self._problem(missing, (0.0, 1.0), inf, maximise=False)
+
+    @property
+    def _cut_off(self) -> int:
+        """Index of the arc at whose end the last free cut-off is."""
+        return range(len(self.sequence.arcs))[self.sequence.cut_off]
+
+    def _pace(self) -> float:
+        """Speed in m/s that a metre of missing height is worth."""
+        aim = orbit_aim(self.mission)
+        return DEAR * aim.speed / aim.radius
+
+    def _problem(
+        self,
+        quantity: Quantity,
+        weights: tuple[float, float],
+        most: float,
+        *,
+        maximise: bool,
+    ) -> Problem:
+        """The elastic program, with ``weights`` of mass and missing speed.
+
+        ``most`` of the virtual impulse and shift. All modes have one structure: weights and bounds
+        tell them apart, so they share a program, and one starts with the multipliers of another.
+        """
+        body, excess = self.mission.body, inf if self.eased else 0.0
+        objective = Objective(
+            quantity=quantity, expression=linkage.Elastic(self._cut_off), maximise=maximise
+        )
+        price = DEAREST * objective.sign * quantity.scale
+        orbit = orbit_bounds(self.mission)
+        return Problem(
+            arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
+            conditions=tuple(self._conditions()),
+            objective=objective,
+            spans=self.sequence.spans,
+            time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
+            free=(*IMPULSE, *SHIFT, EXCESS, *orbit_numbers(self.mission)),
+            free_bounds=Bounds(
+                lower=(*(-most,) * 6, 0.0, *orbit.lower), upper=(*(most,) * 6, excess, *orbit.upper)
+            ),
+            parameters=(*LEAD, "pace", *WEIGHTS),
+            parameter_values=(*(0.0,) * len(LEAD), self._pace(), *weights, price),
+        )
+
+    @cached_property
+    def _mass_scales(self) -> list[float]:
+        """Mass at the start of each arc if all burns were complete, kg."""
+        masses = [self.sequence.mass]
+        for arc in self.sequence.arcs[:-1]:
+            burned = min(arc.numbers[1] + arc.numbers[4], masses[-1] / max(arc.duration[0], 1.0))
+            left = max(arc.joint.mass(masses[-1] - burned * arc.duration[0]), arc.least_mass)
+            masses.append(left)
+        return masses
+
+    def _scales(self) -> tuple[float, float]:
+        body = self.mission.body
+        return body.radius, sqrt(body.gravitational_parameter / body.radius)
+
+    def _arc(self, k: int) -> Arc:
+        arc, mesh = self.sequence.arcs[k], self.meshes[k]
+        allowed, watched = _turn_limited(self.mission.limits, arc.kind), arc.name in self.watched
+        limits = path_limits(allowed, arc.kind.guidance, in_air=watched)
+        if allowed is not self.mission.limits:
+            limits = tuple(PitchRate(assumed=True) if one == PitchRate() else one for one in limits)
+        if self.low and arc.rise is None:
+            spare = 0.0 if arc.burning else BETWEEN_NODES
+            limits = (*limits, Clearance(clearance(self.mission) + spare))
+        if self.cool and self.vehicle.max_heating and arc.name in self.sequence.exposed:
+            limits = (*limits, PayloadHeating(self.vehicle.max_heating))
+        pairs = [limit.bounds(allowed) for limit in limits]
+        length, speed = self._scales()
+        mass = self._mass_scales[k]
+        more = (1.0,) * (3 * arc.kind.turning)
+        return Arc(
+            name=arc.name,
+            model=arc_model(arc.kind, limits, eased=watched),
+            mesh=mesh,
+            parameters=arc.numbers,
+            duration=arc.duration,
+            state_bounds=self._state_bounds(arc),
+            control_bounds=_control_bounds(arc, self._least_throttle(k)),
+            path_bounds=Bounds(lower=tuple(p[0] for p in pairs), upper=tuple(p[1] for p in pairs)),
+            state_scales=(length,) * 3 + (speed,) * 3 + (mass,) + more,
+        )
+
+    def _state_bounds(self, arc: FlightArc) -> Bounds:
+        exact = self._shares_or_throttles(arc)
+        floor = arc.least_mass if exact else ROOM * arc.least_mass
+        more = 3 * arc.kind.turning
+        return Bounds(
+            lower=(-inf,) * MASS + (floor,) + (-inf,) * more,
+            upper=(inf,) * (MASS + 1 + more),
+        )
+
+    def _shared_tank(self) -> frozenset[str]:
+        """Arcs of stages that burn more than once: only their mass tells when they are empty."""
+        arcs = self.sequence.arcs
+        names: list[str] = []
+        for stage in {arc.stage for arc in arcs}:
+            own = [k for k, arc in enumerate(arcs) if arc.stage == stage]
+            first = next((k for k in own if arcs[k].burning), len(arcs))
+            coast = next((k for k in own if k > first and not arcs[k].burning), len(arcs))
+            names += [arcs[k].name for k in own if k > coast and arcs[k].burning]
+        return frozenset(names)
+
+    def _shares_or_throttles(self, arc: FlightArc) -> bool:
+        """Whether the length of an arc does not say what its stage has burned."""
+        return arc.kind.throttled or arc.name in self._shared_tank()
+
+    def _least_throttle(self, k: int) -> float:
+        """What the engine can do where a limit may ask for it; elsewhere full.
+
+        Burns around a coast can be shared out in endless ways by a throttle that nothing asks for:
+        it chatters between the nodes, where no table can follow it.
+        """
+        arc, limits = self.sequence.arcs[k], self.mission.limits
+        pushed = _most_thrust(arc) > (limits.axial_acceleration or inf) * arc.least_mass
+        asked = arc.throttles or pushed or arc.name in self.watched or self._first_climb(k)
+        return arc.min_throttle if asked else 1.0
+
+    def _first_climb(self, k: int) -> bool:
+        """Whether the first stage's engine burns, for the first time and under the fairing."""
+        before = [arc for arc in self.sequence.arcs[:k] if arc.joint.fairing or _coasts(arc)]
+        return self.sequence.arcs[k].stage == 0 and not before
+
+    def _conditions(self) -> Iterator[Condition]:
+        yield self._lift_off()
+        for k, (before, after) in enumerate(pairwise(self.sequence.arcs)):
+            yield from self._joint(k, before)
+            yield from self._direction(k, before.kind, after.kind)
+        if self.sequence.arcs[0].kind.turning:
+            yield _zeros(("length of the first direction",), linkage.UnitStart(0), 1.0)
+        for k, arc in enumerate(self.sequence.arcs):
+            yield from self._end_limits(k, arc)
+        yield insertion_condition(self.mission)
+
+    def _motion(self) -> tuple[Quantity, ...]:
+        length, speed = self._scales()
+        names = [(f"position {a}", "m", length) for a in "xyz"]
+        names += [(f"velocity {a}", "m/s", speed) for a in "xyz"]
+        return tuple(Quantity(*name) for name in names)
+
+    def _lift_off(self) -> Condition:
+        mass, state = Quantity("mass", "kg", self.sequence.mass), self.sequence.initial_state()
+        most = inf if self.sequence.ballasted else state[MASS]
+        return Condition(
+            quantities=(*self._motion(), mass),
+            expression=linkage.LiftOff(),
+            bounds=Bounds(lower=tuple(state), upper=(*state[:MASS], most)),
+        )
+
+    def _joint(self, k: int, arc: FlightArc) -> Iterator[Condition]:
+        steps = tuple(
+            replace(q, name=f"step of {q.name} at {arc.joint.event}") for q in self._motion()
+        )
+        yield Condition(
+            quantities=steps, expression=linkage.Continuity(k), bounds=Bounds.fixed((0.0,) * 6)
+        )
+        scale = self._mass_scales[k + 1]
+        quantity = Quantity(f"mass at {arc.joint.event}", "kg", scale)
+        expression, value = self._mass_after(k, arc)
+        yield Condition(
+            quantities=(quantity,), expression=expression, bounds=Bounds.fixed((value,))
+        )
+
+    def _mass_after(self, k: int, arc: FlightArc) -> tuple[linkage.EndExpression, float]:
+        """What the mass after a joint is known by, and its value in kg."""
+        after = arc.joint.mass_after
+        if after is None:
+            return linkage.MassStep(k), -(arc.joint.mass_drop or 0.0)
+        if self.sequence.ballasted:
+            return linkage.MassLostBy(k), after - self.sequence.mass
+        return linkage.MassAfter(k), after
+
+    def _direction(self, k: int, before: ArcKind, after: ArcKind) -> Iterator[Condition]:
+        """A direction that is a state starts upright, or goes on, or is free after a coast."""
+        if not after.turning:
+            return
+        names = tuple(f"step of direction {axis}" for axis in "xyz")
+        if before.guidance is Guidance.VERTICAL:
+            yield _zeros(names, linkage.UprightStart(k + 1, self.mission.body))
+        elif before.turning:
+            yield _zeros(names, linkage.SteadyDirection(k))
+        else:
+            yield _zeros(("length of the direction",), linkage.UnitStart(k + 1), 1.0)
+
+    def _end_limits(self, k: int, arc: FlightArc) -> Iterator[Condition]:
+        if arc.rise is not None:
+            height = self.mission.site.altitude + arc.rise
+            quantity = Quantity("altitude at pitch-over", "m", arc.rise)
+            yield _single(quantity, linkage.AltitudeAtEnd(k, self.mission.body), height, height)
+        if self.mission.body.atmosphere is None:
+            return
+        staging = self.mission.limits.staging_dynamic_pressure
+        if arc.joint.staging and staging is not None:
+            quantity = Quantity(f"dynamic pressure at {arc.joint.event}", "Pa", staging)
+            yield _single(quantity, linkage.DynamicPressureAtEnd(k, arc.kind), -inf, staging)
+        if arc.joint.fairing and self.vehicle.fairing is not None:
+            quantity = Quantity(DROP_HEATING, "ln(W/m^2)")
+            limit = log(self.vehicle.fairing.max_heating)
+            yield _single(quantity, linkage.HeatingAtEnd(k, arc.kind), -inf, limit)
+            altitude = Quantity(DROP_ALTITUDE, "m", 1e4)
+            floor = cool(self.mission, self.vehicle.fairing, SLOW)
+            yield _single(altitude, linkage.AltitudeAtEnd(k, self.mission.body), floor, inf)
+
+
+def _turn_limited(limits: FlightLimits, kind: ArcKind) -> FlightLimits:
+    """The limits, with one on the turn rate where the direction must turn for other reasons."""
+    assumed = kind.turning and limits.pitch_rate is None
+    return replace(limits, pitch_rate=TURN_RATE) if assumed else limits
+
+
+def _coasts(arc: FlightArc) -> bool:
+    return not arc.burning and not arc.fixed
+
+
+def _most_thrust(arc: FlightArc) -> float:
+    """Greatest thrust in N; solid motors are told by their curves, and not counted on."""
+    solid = arc.kind.core_curve is not None or arc.kind.side_curves
+    return inf if solid else arc.numbers[0] + arc.numbers[3]
+
+
+def clearance(mission: Mission) -> float:
+    """Altitude in m to keep after the pitch-over: half of what the vertical rise gained."""
+    return mission.site.altitude + 0.5 * (mission.vertical_rise or 0.0)
+
+
+def _control_bounds(arc: FlightArc, least_throttle: float) -> Bounds:
+    steering = 3 if arc.kind.guidance is Guidance.STEERED else 0
+    throttle = 1 if arc.kind.throttled else 0
+    return Bounds(
+        lower=(-inf,) * steering + (least_throttle,) * throttle,
+        upper=(inf,) * steering + (1.0,) * throttle,
+    )
+
+
+def _single(
+    quantity: Quantity, expression: linkage.EndExpression, low: float, high: float
+) -> Condition:
+    return Condition(
+        quantities=(quantity,), expression=expression, bounds=Bounds(lower=(low,), upper=(high,))
+    )
+
+
+def _zeros(
+    names: tuple[str, ...], expression: linkage.EndExpression, value: float = 0.0
+) -> Condition:
+    return Condition(
+        quantities=tuple(Quantity(name) for name in names),
+        expression=expression,
+        bounds=Bounds.fixed((value,) * len(names)),
+    )
+
+
+def missing_speed(solution: Solution) -> float:
+    """Missing speed in m/s of a least impulse: its objective is half of the square."""
+    return sqrt(2.0 * max(solution.objective, 0.0))

@@ -1,0 +1,97 @@
+"""What the user is given: the ascent, or how a structure came out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.result.ascent import Ascent, Candidate
+from ascentopt.optimal.result.certificate import certify
+from ascentopt.optimal.result.closed_loop import Arrival
+from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.structure.census import Census
+from ascentopt.rocket import Vehicle
+
+
+@dataclass(frozen=True, eq=False)
+class Beaten:
+    """What an answer was compared with.
+
+    Attributes:
+        others: the attempts beside it; coarse: the answer as it was on its first meshes, like
+            theirs; None where nothing was compared.
+        census: of the structures.
+    """
+
+    others: tuple[Attempt, ...] = ()
+    coarse: Attempt | None = None
+    census: Census | None = None
+
+
+def ascent_of(solving: Solving, arrival: Arrival, beaten: Beaten) -> Ascent:
+    """The ascent that has arrived, with the attempts that it beat."""
+    best, flight, vehicle = arrival.attempt, arrival.flight, solving.vehicle
+    finer = 0.0 if beaten.coarse is None else beaten.coarse.unspent - best.unspent
+    certificate = certify(best, flight, solving.mission.limits, vehicle.max_heating)
+    return Ascent(
+        vehicle=vehicle,
+        mission=solving.mission,
+        plan=best.flown_plan,
+        steering=arrival.steering,
+        trajectory=flight.trajectory,
+        events=flight.events,
+        budget=flight.budget,
+        certificate=replace(certificate, structures=beaten.census),
+        candidates=(
+            candidate_of(vehicle, best, best=True),
+            *(candidate_of(vehicle, one, best=False, finer=finer) for one in beaten.others),
+        ),
+        prices=prices_of(Case(vehicle, solving.mission), best),
+        final_mass=best.final_mass,
+        propellant_used=_used(vehicle, best),
+        propellant_margin=_margin(best),
+        flight_time=flight.final_time,
+    )
+
+
+def _margin(attempt: Attempt) -> float:
+    """Propellant left aboard beyond the reserve, kg."""
+    if attempt.sequence.ballasted:
+        return attempt.sequence.untouched
+    return attempt.sequence.left(attempt.cut_off_mass)
+
+
+def _used(vehicle: Vehicle, attempt: Attempt) -> float:
+    """Propellant burned, and dropped with spent stages, kg."""
+    return vehicle.propellant_mass - _margin(attempt) - attempt.sequence.reserve
+
+
+def candidate_of(
+    vehicle: Vehicle, attempt: Attempt, *, best: bool, finer: float = 0.0
+) -> Candidate:
+    """How an attempt came out, for the list.
+
+    ``finer`` is how many kg more the best one takes on its last meshes than on its first: what was
+    solved on first meshes alone is told on the same footing.
+    """
+    used = _used(vehicle, attempt) if attempt.reached else None
+    if used is not None and attempt.refined is None:
+        used += finer
+    at_least = attempt.reached and not attempt.limited
+    standing = Standing.BEST if best else Standing.BEATEN
+    if attempt.refined is False and not best:
+        standing = Standing.UNCONFIRMED
+    if attempt.skipped:
+        standing = Standing.SKIPPED
+    elif not attempt.reached:
+        standing = Standing.SHORT if attempt.shortfall is not None else Standing.UNSOLVED
+    return Candidate(
+        plan=attempt.plan,
+        standing=standing,
+        propellant_used=used,
+        at_least=at_least,
+        shortfall=attempt.shortfall,
+        history=attempt.history,
+    )

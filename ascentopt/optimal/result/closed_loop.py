@@ -1,0 +1,73 @@
+"""An attempt, flown: the plan leads the flight until that ends in the orbit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ascentopt.flight.failure import FlightError
+from ascentopt.flight.simulate import Flight, as_far_as, fly
+from ascentopt.flight.trajectory import Trajectory
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.result.steering_table import steering_of
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.steering import TabulatedSteering
+
+CLOSE = (2.0, 2e-3)
+"""m and m/s of insertion miss that are not worth another solve: a fifth of the certificate's."""
+
+MOST_LEADS = 3
+
+
+@dataclass(frozen=True, eq=False)
+class Arrival:
+    """An attempt with the steering table made of it and the independent flight of that."""
+
+    attempt: Attempt
+    steering: TabulatedSteering
+    flight: Flight
+    early: bool = False
+
+    @classmethod
+    def of(cls, solving: Solving, attempt: Attempt) -> Arrival:
+        """Export the steering and fly it, as far as it goes."""
+        steering = steering_of(attempt, solving.mission)
+        try:
+            return cls(attempt, steering, fly(solving.vehicle, solving.mission, steering))
+        except FlightError as failure:
+            line = f"the independent flight ended early: {failure}"
+            told = replace(attempt, history=(*attempt.history, line))
+            return cls(told, steering, as_far_as(attempt.sequence, failure), early=True)
+
+    def is_close(self) -> bool:
+        """Whether it ends so near to what was intended that no other solve is worth it."""
+        miss = self.flight.final_state[:6] - self.attempt.intended()
+        return bool(np.linalg.norm(miss[:3]) < CLOSE[0] and np.linalg.norm(miss[3:]) < CLOSE[1])
+
+
+def replayed(case: Case, attempt: Attempt) -> Trajectory:
+    """What the steering of an attempt's solution flies, as far as it goes, arriving or not."""
+    try:
+        return fly(case.vehicle, case.mission, steering_of(attempt, case.mission)).trajectory
+    except FlightError as failure:
+        return failure.trajectory
+
+
+def closed(solving: Solving, attempt: Attempt) -> Arrival:
+    """Let the plan lead the flight by what the flight misses it by, until it ends in the orbit.
+
+    A centimetre per second at a cut-off is a hundred metres half a revolution later: a coast
+    magnifies what any mesh leaves, and the miss is closed where it arises in any autopilot.
+    """
+    arrival = Arrival.of(solving, attempt)
+    for _ in range(MOST_LEADS):
+        if arrival.early or arrival.is_close():
+            break
+        by = arrival.flight.final_state[:6] - arrival.attempt.planned
+        led = solving.lead(arrival.attempt, by)
+        if led.found is arrival.attempt.found:  # not solved: what there is stands, and says so
+            return replace(arrival, attempt=led)
+        arrival = Arrival.of(solving, led)
+    return arrival

@@ -1,0 +1,154 @@
+"""The instant of lift-off: found where it is free, told where a fixed one is in the way.
+
+Gravity, air, wind and ground are the same all around the spin axis. So a flight that is turned
+about it is as good a flight, and lifts off when the body has turned the site by as much: with the
+instant free the node costs nothing, and what is solved is the mission to any node. The flight found
+is then turned to the node that is wanted, and so is the instant.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import cos, pi, sin
+
+import numpy as np
+
+from ascentopt.errors import InfeasibleAscent
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.elements import elements
+from ascentopt.flight.failure import FlightError
+from ascentopt.flight.local import SPIN
+from ascentopt.flight.simulate import Flight, as_far_as, fly
+from ascentopt.mission import Mission
+from ascentopt.mission.lift_off import (
+    angle_that_waiting_saves,
+    out_of_plane,
+    passes_text,
+    time_to_turn,
+    waits_for_its_plane,
+)
+from ascentopt.optimal.problem.targets import orbit_aim
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.certificate import Certificate
+from ascentopt.optimal.result.prices import NoPrice, Prices
+from ascentopt.rocket import Vehicle
+from ascentopt.steering import TabulatedSteering
+from ascentopt.units import deg
+
+LEVEL = 1e-6
+"""rad. An orbit less inclined is equatorial to what its insertion may miss, and has no node."""
+
+IN_THE_WAY = 0.1
+"""Share of a shortfall that an impulse into the plane must be to have something to do with it. A
+turn flown in one burn on the way up costs several times the impulse; a smaller one is no help."""
+
+WORTH_WAITING = 1.0
+"""m/s of such an impulse that are not worth a word, where it is not known what is missing."""
+
+
+def at_any_node(mission: Mission) -> Mission:
+    """What is to be solved: without the node where the lift-off waits for it, else the same.
+
+    It lifts off with its meridian on the x axis: the same program whatever longitude and node.
+    """
+    if not waits_for_its_plane(mission):
+        return mission
+    instant = -mission.site.longitude / mission.body.rotation_rate
+    orbit = replace(mission.orbit, ascending_node=None)
+    return replace(mission, orbit=orbit, lift_off_time=instant)
+
+
+def turned(ascent: Ascent, mission: Mission) -> Ascent:
+    """An ascent to any node, turned about the spin axis to that of the mission, and flown so.
+
+    Its mission has the instant of lift-off: the first from zero on, and as good every day.
+    """
+    if not waits_for_its_plane(mission):
+        return ascent
+    angle = _angle_to_the_node(ascent, mission)
+    east = angle + at_any_node(mission).right_ascension - mission.site.longitude
+    timed = replace(mission, lift_off_time=time_to_turn(mission, east))
+    steering = _about_the_axis(ascent.steering, angle)
+    flight = _flown(ascent.vehicle, timed, steering)
+    return replace(
+        ascent,
+        mission=timed,
+        steering=steering,
+        trajectory=flight.trajectory,
+        events=flight.events,
+        budget=flight.budget,
+        certificate=_missing(ascent, flight, angle),
+        prices=_without_the_node(ascent.prices),
+        flight_time=flight.final_time,
+    )
+
+
+def told_when(refusal: InfeasibleAscent, mission: Mission) -> InfeasibleAscent:
+    """A refusal, with the instants that bring the site into the plane where a fixed one may be why.
+
+    The same where the plane is not in the way.
+    """
+    if mission.lift_off_time is None:
+        return refusal
+    saved = 2.0 * orbit_aim(mission).speed * sin(0.5 * angle_that_waiting_saves(mission))
+    if saved < max(IN_THE_WAY * (refusal.shortfall or 0.0), WORTH_WAITING):
+        return refusal
+    off = abs(out_of_plane(mission)) / deg
+    told = (
+        f"{refusal.message} At lift_off_time, {mission.lift_off_time:.1f} s, the orbit's plane is "
+        f"{off:.3g} deg away; {passes_text(mission, mission.lift_off_time)}. Leave lift_off_time "
+        "None to wait for the best instant."
+    )
+    return InfeasibleAscent(
+        told,
+        shortfall=refusal.shortfall,
+        best=refusal.best,
+        diagnosis=refusal.diagnosis,
+        strain=refusal.strain,
+    )
+
+
+def _angle_to_the_node(ascent: Ascent, mission: Mission) -> float:
+    """Rad from the node reached to the one wanted; zero in an orbit that has none."""
+    mu, final = mission.body.gravitational_parameter, ascent.trajectory.final_state
+    reached = elements(mu, final[:3], final[3:6])
+    if sin(reached.inclination) < LEVEL:
+        return 0.0
+    return ((mission.orbit.ascending_node or 0.0) - reached.ascending_node) % (2.0 * pi)
+
+
+def _about_the_axis(steering: TabulatedSteering, angle: float) -> TabulatedSteering:
+    """A table turned with its flight: up, east and north turn by themselves, another axis does."""
+    if steering.axis == SPIN:
+        return steering
+    x, y, z = steering.axis
+    axis = (x * cos(angle) - y * sin(angle), x * sin(angle) + y * cos(angle), z)
+    return replace(steering, axis=axis)
+
+
+def _flown(vehicle: Vehicle, mission: Mission, steering: TabulatedSteering) -> Flight:
+    """The independent flight, as far as it goes."""
+    try:
+        return fly(vehicle, mission, steering)
+    except FlightError as failure:
+        return as_far_as(sequence_of(vehicle, mission, steering.plan), failure)
+
+
+def _missing(ascent: Ascent, flight: Flight, angle: float) -> Certificate:
+    """The certificate, with what the turned flight misses more than the other did, at most."""
+    old, new = ascent.trajectory.final_state, flight.final_state
+    spin = np.array([[cos(angle), -sin(angle), 0.0], [sin(angle), cos(angle), 0.0], [0, 0, 1.0]])
+    place = float(np.linalg.norm(new[:3] - spin @ old[:3]))
+    speed = float(np.linalg.norm(new[3:6] - spin @ old[3:6]))
+    told = ascent.certificate
+    return replace(
+        told, position_miss=told.position_miss + place, velocity_miss=told.velocity_miss + speed
+    )
+
+
+def _without_the_node(prices: Prices) -> Prices:
+    """What is free costs nothing more, one way or the other."""
+    node = NoPrice(quantity="ascending node", reason="the lift-off waits for it: any costs as much")
+    reason = "it is free: the optimum has chosen the instant that costs least"
+    instant = NoPrice(quantity="lift-off time", reason=reason)
+    return replace(prices, missing=(*prices.missing, node, instant))

@@ -1,0 +1,1 @@
+"""How one structure of the flight is solved."""

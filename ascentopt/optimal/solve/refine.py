@@ -1,0 +1,118 @@
+"""From a coarse mesh to a fine one, twice if need be."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from ascentopt.collocation import (
+    Accuracy,
+    NotConverged,
+    Outcome,
+    Refinement,
+    Solution,
+    SolverSettings,
+    narrowed,
+    refine,
+    remeshed,
+    solve,
+)
+from ascentopt.collocation.refinement import finer
+from ascentopt.optimal.deadline import TimeIsUp
+from ascentopt.optimal.solve.run import HEAVIER, pass_on_interrupt
+
+LOOK = 4
+"""Rounds of refinement, more than most cases take, before it is asked whether others will do."""
+
+
+def polished(
+    found: Solution,
+    rule: Refinement,
+    settings: Callable[[], SolverSettings],
+    hopeless: Callable[[Solution], bool] = lambda _: False,
+) -> tuple[Solution, tuple[str, ...]]:
+    """The solution on the finest mesh that is reached, and a line for what failed.
+
+    Multipliers of a coarse mesh on which a limit is overstepped between the nodes may mislead the
+    next one: where they do, the trajectory is taken alone, which takes three times the iterations.
+
+    Args:
+        found: on a coarse mesh.
+        rule: when to stop.
+        settings: of the next solve, with what is left of the time.
+        hopeless: whether no mesh will do for a solution.
+    """
+    solved, told = _with_multipliers(found, rule, settings, hopeless)
+    if told is None:
+        return solved, ()
+    if good(solved, rule) or hopeless(solved):
+        return solved, (told,)
+    best, more = _afresh(found, rule, settings)
+    return (best, (told, *more)) if good(best, rule) else (solved, (told, *more))
+
+
+def _with_multipliers(
+    found: Solution,
+    rule: Refinement,
+    settings: Callable[[], SolverSettings],
+    hopeless: Callable[[Solution], bool],
+) -> tuple[Solution, str | None]:
+    """The solution on the finest mesh, and what failed, if anything did."""
+    told = None
+    for rounds in (min(LOOK, rule.rounds), max(rule.rounds - LOOK, 0)):
+        some, onward = replace(rule, rounds=rounds), settings()
+        try:
+            return refine(found.problem, found, some, onward.settled if told else onward), None
+        except NotConverged as failure:
+            pass_on_interrupt(failure)
+            found = failure.solved if failure.solved is not None else found
+            told = f"refinement: {failure}"
+            if failure.solution.outcome is not Outcome.COARSE or hopeless(found):
+                break
+    return found, told
+
+
+def cornered(
+    found: Solution, rule: Refinement, settings: Callable[[], SolverSettings], rounds: int
+) -> tuple[Solution, tuple[str, ...]]:
+    """A solution on a mesh fine enough with the throttle's corners in narrow intervals.
+
+    Without them the cost is right, and prices are not: see `collocation.corners`. Where the solver
+    cannot follow the last good mesh stands, and a line says so.
+    """
+    told = "corners of the throttle stay in wide intervals, and prices may be wrong by per cents"
+    try:
+        sharp = narrowed(found, rule, rounds, settings())
+        if sharp is found:
+            return found, ()
+        return refine(sharp.problem, sharp, rule, settings().settled), ()
+    except TimeIsUp:
+        return found, (f"{told}: no time was left",)
+    except NotConverged as failure:
+        pass_on_interrupt(failure)
+        last = failure.solved
+        kept = last if last is not None and good(last, rule) else found
+        return kept, (f"{told}: {failure}",)
+
+
+def good(solution: Solution, rule: Refinement) -> bool:
+    """Whether the mesh is as fine as is asked for."""
+    accuracy = Accuracy.of(solution, rule.briefest)
+    return accuracy.error <= rule.tolerance and accuracy.excess <= rule.path_tolerance
+
+
+def _afresh(
+    found: Solution, rule: Refinement, settings: Callable[[], SolverSettings]
+) -> tuple[Solution, tuple[str, ...]]:
+    told = "refinement once more, without multipliers"
+    for _ in range(rule.rounds):
+        if good(found, rule):
+            break
+        meshes = tuple(finer(arc, rule) for arc in found.arcs)
+        try:
+            near = replace(settings(), near_barrier=HEAVIER)
+            found = solve(remeshed(found.problem, meshes), found.as_guess(), near)
+        except NotConverged as failure:
+            pass_on_interrupt(failure)
+            return found, (f"{told}: {failure}",)
+    return found, (told,)

@@ -1,0 +1,342 @@
+"""Where attempts at structures of the flight begin, without limits on loads."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+
+from ascentopt.collocation import Guess
+from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import Sequence
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.guess.family_search import Start
+from ascentopt.optimal.problem.linkage import VIRTUAL
+from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
+from ascentopt.optimal.solve.run import REACHED, Run, Task, says_how_it_fares
+from ascentopt.optimal.switching.switching import burn_to_drop_in
+from ascentopt.optimal.warm_start.coast_insertion import before_stage, paused
+from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
+from ascentopt.optimal.warm_start.transfer_orbit import carrying, fairing_may_stay, onward, transfer
+
+Beginning = Callable[[tuple[str, ...]], Attempt]
+"""From the history so far to an attempt that goes on with it."""
+
+AGREED, AGREED_SHARE = 1.0, 1e-3
+"""m/s, or a share of it, by which two guesses may differ on the missing speed and still agree."""
+
+NARROW = 100.0
+"""m/s that another place for the fairing's drop may make up."""
+
+NOTHING = 1.0
+"""s of a coast that is none."""
+
+BRIEFLY = 0.01
+"""Of a coast that pays from its first second, in units of sqrt(R^3/mu), 8 s on the Earth."""
+
+FAR_BELOW = 0.5
+"""Share of the orbit's altitude from which half a revolution upwards is likely to pay."""
+
+OBLONG = 1.01
+"""Apoapsis over periapsis radius from which it matters at which of the two a flight arrives."""
+
+BOLD = Start(bold=True)
+UP = Start(to_the_top=True, bold=True)
+
+STARTS = {
+    False: (Start(), Start(lift=0.6), Start(lift=0.6, empty=True)),
+    True: (BOLD, UP, Start(lift=0.6, bold=True)),
+}
+"""Guesses without and with a restart; further ones where the first leads nowhere."""
+
+
+def starts(plan: FlightPlan) -> tuple[Start, ...]:
+    """The guesses to try for a plan, in turn."""
+    if plan.inserting_stage in plan.coast_before:
+        return (UP, Start(lift=0.8, to_the_top=True, bold=True))
+    return STARTS[plan.restarts > 0]
+
+
+def _agree(tried: list[Attempt], short: Attempt | None) -> bool:
+    """Whether the last attempt finds the same speed missing as another one.
+
+    What is missing without the coast, too, is no finding: the coast has shrunk to nothing there.
+    """
+    *others, last = (one.shortfall for one in tried)
+    if last is None or (short is not None and _same(last, short.shortfall)):
+        return False
+    return any(_same(last, other) for other in others)
+
+
+def _without_its_coast(attempt: Attempt) -> bool:
+    """Whether the coast before the last burn has shrunk to nothing: that is another structure.
+
+    It is the best flight near the guess, and says nothing of half a revolution.
+    """
+    return attempt.plan.restarts > 0 and attempt.found.arcs[-2].duration < NOTHING
+
+
+def _same(speed: float, other: float | None) -> bool:
+    return other is not None and abs(other - speed) <= max(AGREED, AGREED_SHARE * speed)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Starting(Task):
+    """The task, and attempts at plans for it: from guesses, and from flights of other plans."""
+
+    def attempt(self, plan: FlightPlan, short: Attempt | None = None) -> Attempt:
+        """Guess, then solve without the limits on loads on a coarse mesh.
+
+        Where that falls short, or is not solved, once more from another guess, until two agree: a
+        flight that misses the orbit from one may be a local optimum. The history says so.
+
+        Args:
+            plan: burns and coasts.
+            short: the same burns without the coast, where they fall short: a good start.
+        """
+        tried: list[Attempt] = []
+        for begin in self._beginnings(plan, short):
+            tried.append(begin(tried[-1].history if tried else ()))
+            arrives = tried[-1].reached and not _without_its_coast(tried[-1])
+            if not self.exhaustive and (arrives or _agree(tried, short)):
+                break
+        if short is None and not any(says_how_it_fares(one) for one in tried):
+            tried.append(self._patiently(plan, tried[-1].history))
+        best = max(tried, key=lambda one: one.rank)
+        return self._dropped_elsewhere(replace(best, history=tried[-1].history))
+
+    def lower(self, attempt: Attempt) -> Attempt | None:
+        """The same burns with a lower coast, the fairing on; None where that cannot pay.
+
+        It stands beside the other: which of the two is better may change within limits on loads.
+        """
+        if not fairing_may_stay(attempt, self.vehicle.fairing):
+            return None
+        begin = self._by_a_transfer(attempt.plan, carried=True)
+        return None if begin is None else begin(())
+
+    def _dropped_elsewhere(self, attempt: Attempt) -> Attempt:
+        """The fairing dropped in the burn before or after if that is better: tried for a near miss.
+
+        A steeper flight that drops it early and a flatter one that drops it late are both the best
+        of their kind, and neither presses against the end of its arc. A flight that arrives tries
+        the burn before if its costates promise something.
+        """
+        best, lines = attempt, attempt.history
+        for arc in self._other_places(attempt):
+            other = self.dropped_in(attempt, arc, lines)
+            best, lines = max(best, other, key=lambda one: one.rank), other.history
+            if best.reached:
+                break
+        return replace(best, history=lines)
+
+    def _other_places(self, attempt: Attempt) -> tuple[str, ...]:
+        if attempt.reached:
+            earlier = burn_to_drop_in(attempt, self.vehicle.fairing)
+            return () if earlier is None else (earlier,)
+        near = attempt.shortfall is not None and REACHED < attempt.shortfall < NARROW
+        return attempt.arcs_beside_the_drop() if near else ()
+
+    def dropped_in(self, attempt: Attempt, arc: str, lines: tuple[str, ...]) -> Attempt:
+        """The same burns and coasts from the first guess, with the fairing's drop in an arc."""
+        plan = replace(attempt.plan, fairing_arc=arc)
+        told = (*lines, f"fairing drop tried in {arc!r}")
+        return self._guessed(plan, starts(plan)[0], told)
+
+    def _patiently(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
+        """From the first guess again, with all the iterations that the settings allow."""
+        patient = replace(self, patience=self.settings.iterations)
+        run, guess = Run.begun(patient, plan, replace(starts(plan)[0], bold=True), lines)
+        run.lines.append("no guess has led anywhere: the first one once more, with more patience")
+        found = run.without_loads(guess)
+        if found.shortfall is not None:
+            return found
+        # A flight that is nearly all virtual may stray: what it misses as a violation, then.
+        run.lines.append("once more, with the miss as a violation")
+        free = guess.free.copy()
+        free[:VIRTUAL] = 0.0
+        return run.without_loads(replace(guess, free=free))
+
+    def _beginnings(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
+        """Where to begin, in turn: guesses, and a flight with a pause where there is one.
+
+        Where the burn alone falls short, a coast upwards is the likeliest to help, unless the orbit
+        is so high that half a revolution is worth a try first.
+        """
+        flown = list(self._flown(plan, short))
+        way = self._by_a_transfer(plan) if plan.restarts else None
+        if way is not None:
+            flown.insert(self._place_of_a_transfer(len(flown)), way)
+        yield from flown
+
+    def _place_of_a_transfer(self, last: int) -> int:
+        """Before which flown guess it is tried.
+
+        They reach an ellipse where it is nearest, and stay there: its far end is the better place
+        to arrive at, unless the orbit says where in the plane that is: the transfer ends anywhere.
+        Without air the second one, too, seldom leads anywhere but to no coast.
+        """
+        orbit, air = self.mission.orbit, self.mission.body.atmosphere
+        high = orbit.apoapsis_radius_around(self.mission.body)
+        oblong = high is not None and high > OBLONG * orbit_aim(self.mission).radius
+        turned = getattr(orbit, "argument_of_periapsis", None) is not None
+        if oblong and (air is None or not turned):
+            return 0
+        return 1 if air is None else last
+
+    def _flown(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
+        guesses: list[Beginning] = [
+            partial(self._from_guess, plan, start) for start in starts(plan)
+        ]
+        if short is None:
+            yield from guesses
+            return
+        resting = self._rested(plan, short)
+        rests = [] if resting is None else [resting]
+        if plan.coast_before:
+            yield from (guesses[0], *rests, guesses[1])
+        elif self._is_high():
+            yield from (*guesses[:2], *rests)
+        else:
+            yield from (guesses[1], *rests, guesses[0])
+
+    def _is_high(self) -> bool:
+        """Whether a transfer to the orbit would begin far below it."""
+        ground, target = self.mission.body.radius, orbit_aim(self.mission)
+        low = transfer_aim(self.mission, self.vehicle.fairing)
+        return low.radius - ground < FAR_BELOW * (target.radius - ground)
+
+    def _by_a_transfer(self, plan: FlightPlan, *, carried: bool = False) -> Beginning | None:
+        """An attempt from the burn into a transfer ellipse; None where the orbit is too low.
+
+        The fairing goes on the way, or is ``carried`` to the far end of the coast.
+        """
+        mission = transfer(self.mission)
+        if mission is None:
+            return None
+        vehicle = carrying(self.vehicle) if carried else self.vehicle
+        aimed = replace(self, vehicle=vehicle, mission=mission)
+
+        def begin(lines: tuple[str, ...]) -> Attempt:
+            first = aimed.once(replace(plan, restarts=0, fairing_arc=None))
+            told = "by a transfer" + (", with the fairing on" if carried else "")
+            lines = (*lines, told, *first.history)
+            arc = self._long_coast(plan) if carried else first.plan.fairing_arc
+            flown = replace(plan, fairing_arc=arc)
+            sequence = sequence_of(self.vehicle, self.mission, flown)
+            if not first.reached:
+                return self._unsolved(plan, lines)
+            pause = onward(first.found, first.sequence, sequence, self.mission)
+            if pause is None:
+                return self._unsolved(plan, lines)
+            run = Run(self, sequence, flown, pause.meshes, lines, low=first.low)
+            return run.onward(pause.guess)
+
+        return begin
+
+    def _long_coast(self, plan: FlightPlan) -> str:
+        plain = sequence_of(self.vehicle, self.mission, replace(plan, fairing_arc=None))
+        return plain.arcs[-2].name
+
+    def _rested(self, plan: FlightPlan, short: Attempt) -> Beginning | None:
+        """An attempt from a flight that falls short, with a coast put in; None if none fits."""
+        plan = replace(plan, fairing_arc=short.plan.fairing_arc)
+        sequence = sequence_of(self.vehicle, self.mission, plan)
+        flight = short.nearest
+        pause = None if flight is None else paused(flight, short.sequence, sequence)
+        if pause is None:
+            return None
+
+        def begin(lines: tuple[str, ...]) -> Attempt:
+            told = (*lines, f"from {short.plan}, with a coast put in")
+            run = Run(self, sequence, plan, pause.meshes, told, low=short.low)
+            return self._with_the_fairing(run.without_loads(pause.guess, barrier=None), UP)
+
+        return begin
+
+    def coasting(self, attempt: Attempt, stage: int) -> Attempt | None:
+        """An attempt's flight with a free coast put in before a stage; None if it cannot be."""
+        before = tuple(sorted({*attempt.plan.coast_before, stage}))
+        plan = replace(attempt.plan, coast_before=before)
+        bare = sequence_of(self.vehicle, self.mission, replace(plan, fairing_arc=None))
+        dropping = [k for k, name in enumerate(bare.names) if name == plan.fairing_arc]
+        if not all(bare.may_drop_in(k) for k in dropping):
+            return None
+        sequence, flight = sequence_of(self.vehicle, self.mission, plan), attempt.flight
+        if flight is None:
+            return None
+        pause = before_stage(flight, attempt.sequence, sequence, stage, BRIEFLY)
+        if pause is None:
+            return None
+        told = (f"from {attempt.plan}, with a coast put in before stage {stage + 1}",)
+        run = Run(self, sequence, plan, pause.meshes, told, low=attempt.low)
+        return self._with_the_fairing(run.without_loads(pause.guess, barrier=None), starts(plan)[0])
+
+    def once(self, plan: FlightPlan) -> Attempt:
+        """As `attempt`, from the first guess alone."""
+        return self._from_guess(plan, starts(plan)[0], ())
+
+    def skip(self, plan: FlightPlan, reason: str) -> Attempt:
+        """Put a plan on record that is not solved for."""
+        return replace(self._unsolved(plan, (reason,)), skipped=True)
+
+    def _unsolved(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
+        return Attempt(
+            plan=plan,
+            sequence=sequence_of(self.vehicle, self.mission, plan),
+            solution=None,
+            watched=frozenset(),
+            shortfall=None,
+            history=lines,
+        )
+
+    def _from_guess(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:
+        again = (f"guess {start}",) if lines else ()
+        return self._with_the_fairing(self._guessed(plan, start, (*lines, *again)), start)
+
+    def _guessed(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:
+        run, guess = Run.begun(self, plan, start, lines)
+        return run.without_loads(guess)
+
+    def _with_the_fairing(self, attempt: Attempt, start: Start) -> Attempt:
+        """Move the fairing's drop to a neighbouring arc as long as that pays.
+
+        From the flight itself, told anew, and where that leads nowhere from a guess.
+        """
+        for _ in attempt.sequence.arcs:
+            arc = attempt.arc_for_the_fairing()
+            if arc is None:
+                break
+            moved = self._moved(attempt, arc)
+            other = moved if moved is not None and moved.rank > attempt.rank else None
+            if other is None:
+                lines = attempt.history if moved is None else moved.history
+                plan = replace(attempt.plan, fairing_arc=arc)
+                told = (*lines, f"fairing drop moved to {arc!r}, from a guess")
+                other = self._guessed(plan, start, told)
+            if other.rank <= attempt.rank:
+                return replace(attempt, history=(*other.history, "moved back"))
+            attempt = other
+        return attempt
+
+    def _moved(self, attempt: Attempt, arc: str) -> Attempt | None:
+        """From the flight of an attempt, the fairing dropped in another arc; None if it cannot."""
+        flight, fairing = attempt.flight, self.vehicle.fairing
+        if flight is None or fairing is None:
+            return None
+        plan = replace(attempt.plan, fairing_arc=arc)
+        sequence = sequence_of(self.vehicle, self.mission, plan)
+        told = dropped_beside(flight, attempt.sequence, sequence, fairing.mass)
+        if told is None:
+            return None
+        lines = (*attempt.history, f"fairing drop moved to {arc!r}")
+        run = Run(self, sequence, plan, told.meshes, lines, low=attempt.low)
+        return run.without_loads(told.guess, barrier=None)
+
+    def started(
+        self, plan: FlightPlan, start: Start, change: Callable[[Sequence, Guess], Guess]
+    ) -> Attempt:
+        """One attempt from a guess that is changed first, to see what other starts lead to."""
+        run, guess = Run.begun(self, plan, start, ())
+        return run.without_loads(change(run.sequence, guess))

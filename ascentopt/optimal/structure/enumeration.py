@@ -1,0 +1,279 @@
+"""Structures of the flight that are worth solving for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from math import inf
+
+from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.flight.reserve import restarts_kept
+from ascentopt.mission import Mission
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.inserting_stages import carrying_the_rest, inserting_stages
+from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
+from ascentopt.optimal.solve.relaxed_tank import lends, spare
+from ascentopt.optimal.solve.run import says_how_it_fares
+from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.structure.by_parking_orbit import parked
+from ascentopt.optimal.structure.early_shutdown import overpushed
+from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
+from ascentopt.optimal.warm_start.coast_insertion import cannot_rest, cost_of_coasting
+from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude, wants_parking
+from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rocket.performance import burns
+from ascentopt.units import km
+
+LOWER = 0.95
+"""A coast of half a revolution is likely to pay where it begins below this share of the height."""
+
+PROMISED = 3e-4
+"""Share of the propellant that a coast must promise which begins further below."""
+
+WORTH = 1e-3
+"""Share of the mass in orbit, or of the squared missing speed, that a coast of sqrt(R^3/mu) (806 s
+on the Earth) would have to gain at the rate of its first second. It gains less than a tenth of it,
+for what pays at first soon does not."""
+
+GAIN = 0.1
+"""Of that rate times that time, what a coast gains at most, or hardly more."""
+
+SAME = 0.01
+"""kg by which flights of two structures differ that are one: a first burn may have no length."""
+
+HIGH = 0.1
+"""Altitude over the body's radius from which a burn without a coast may fall far short of an orbit
+that half a revolution reaches with ease (one at 1056 km of the Earth: 1017 m/s)."""
+
+BALLISTIC = 0.9
+"""Share of the orbit's speed below which a coast before the last burn is sure to fall back."""
+
+ENOUGH = 0.95
+"""Share of what an ascent by the last stage uses from which an earlier one is worth a try. Where it
+does reach the orbit the last stage burns for next to nothing, so it has as much as is used."""
+
+
+def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
+    """Structures worth solving for, those that would use the least propellant first."""
+    for stage in inserting_stages(vehicle, mission):
+        yield from plans_of(vehicle, mission, stage)
+
+
+def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightPlan]:
+    """Structures in which a stage inserts; a restart that the reserve needs is not spent."""
+    plain = direct(vehicle, stage)
+    if early := overpushed(vehicle, mission, stage):
+        plain = replace(plain, cut_early=early)
+    if isinstance(vehicle.stages[stage].engine, SolidMotor):
+        yield replace(plain, coast_before=(stage,) * (stage > 0))
+        return
+    yield plain
+    again = vehicle.stages[stage].restarts > restarts_kept(mission)
+    if again:
+        yield replace(plain, restarts=1)
+    if stage > 0 and (not again or _thrown_up(vehicle, mission, stage)):
+        yield replace(plain, coast_before=(stage,))
+
+
+def _thrown_up(vehicle: Vehicle, mission: Mission, stage: int) -> bool:
+    """Whether solid motors have thrown a stage up that high that it may rest before it is lit.
+
+    With a restart that is a first burn of no length, to which no half revolution leads the solver.
+    """
+    above = stage > 1 and isinstance(vehicle.stages[stage - 1].engine, SolidMotor)
+    return above and _share_below(vehicle, mission, stage) >= BALLISTIC
+
+
+def _share_below(vehicle: Vehicle, mission: Mission, stage: int) -> float:
+    """Ideal delta-v of all stages below one, as a share of the orbit's speed."""
+    below = burns(vehicle.with_payload_above(stage))[:-1]
+    return sum(burn.delta_v for burn in below) / orbit_aim(mission).speed
+
+
+def free(solving: Solving, found: list[Attempt], stage: int) -> None:
+    """Add every structure in which a stage inserts, without limits on loads.
+
+    Those that are not worth solving for say why.
+    """
+    wanted = solving.exhaustive or wants_parking(solving.mission)
+    by_a_circle = list(parked(solving, stage)) if wanted else []
+    found.extend(by_a_circle)
+    if by_a_circle and below_the_latitude(solving.mission):
+        return
+    for plan in plans_of(solving.vehicle, solving.mission, stage):
+        short = _without_a_coast(plan, found)
+        reason = not solving.exhaustive and (
+            _beaten_below(solving.vehicle, plan, found)
+            or _exceeded_above(solving.vehicle, plan, found)
+            or _needless(solving, plan, found)
+            or _hopeless(solving, plan, short)
+        )
+        if reason:
+            found.append(solving.skip(plan, reason))
+        else:
+            found.append(solving.attempt(plan, short))
+            lower = solving.lower(found[-1])
+            found.extend([] if lower is None else [lower])
+    further_coasts(solving, found, stage)
+
+
+def further_coasts(solving: Solving, found: list[Attempt], stage: int) -> None:
+    """Put coasts into the best flight with which a stage inserts, as long as its costates say so.
+
+    They are those that no plan from a guess has, between lower stages for the most part. Another
+    flight may be worth more with coasts than the best one is: the one that promises most is next.
+    """
+    own = [a for a in found if a.plan.inserting_stage == stage and a.shortfall is not None]
+    best = max(own, key=lambda one: one.rank, default=None)
+    if best is None:
+        return
+    reached = _with_coasts(solving, found, best, stage)
+    others = [one for one in own if one.reached and abs(one.unspent - best.unspent) > SAME]
+    new = [one for one in others if not _has_all_coasts_of(reached.plan, one.plan)]
+    next_one = max(new, key=_promise, default=None)
+    if next_one is not None and _promise(next_one) > reached.unspent:
+        _with_coasts(solving, found, next_one, stage)
+
+
+def _has_all_coasts_of(plan: FlightPlan, other: FlightPlan) -> bool:
+    return plan.restarts == other.restarts and {*plan.coast_before} >= {*other.coast_before}
+
+
+def _with_coasts(solving: Solving, found: list[Attempt], best: Attempt, stage: int) -> Attempt:
+    """The best flight that further coasts make of one; all are added to what was found."""
+    for _ in range(stage):
+        before = _pays_before(best, found)
+        other = None if before is None else solving.coasting(best, before)
+        if other is None:
+            return best
+        found.append(other)
+        if other.rank <= best.rank:
+            return best
+        best = other
+    return best
+
+
+def _promise(attempt: Attempt) -> float:
+    """Propellant in kg that may be left if the attempt's flight is given another coast."""
+    flight = attempt.flight
+    if flight is None:
+        return -inf
+    stages = range(1, attempt.plan.inserting_stage + 1)
+    most = max((-cost_of_coasting(flight, attempt.sequence, k) for k in stages), default=0.0)
+    return attempt.unspent + GAIN * max(most, 0.0) * flight.problem.time.scale
+
+
+def _pays_before(attempt: Attempt, found: list[Attempt]) -> int | None:
+    """The stage before which a coast pays most from its first second; None where none does."""
+    flight, plan = attempt.flight, attempt.plan
+    if flight is None:
+        return None
+    known = {one.plan.coast_before for one in found if one.plan.restarts == plan.restarts}
+    costs = {
+        stage: cost_of_coasting(flight, attempt.sequence, stage)
+        for stage in range(1, plan.inserting_stage + 1)
+        if tuple(sorted({*plan.coast_before, stage})) not in known
+    }
+    stage = min(costs, key=costs.__getitem__, default=None)
+    whole = attempt.final_mass if attempt.reached else (attempt.shortfall or 0.0) ** 2
+    pace = flight.problem.time.scale
+    return stage if stage is not None and -costs[stage] * pace > WORTH * whole else None
+
+
+def _beaten_below(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) -> str | None:
+    """Why a later stage need not insert; None where no earlier one does within the limits."""
+    cut_off = plan.cut_off_stage(vehicle)
+    if cut_off is None:  # what it would leave is ballast
+        return None
+    for attempt in found:
+        if attempt.limited and attempt.plan.inserting_stage < cut_off:
+            return (
+                f"not solved for: stage {attempt.plan.inserting_stage + 1} reaches the orbit with "
+                "propellant left, all of which would be burned, or dropped, before a later one"
+            )
+    return None
+
+
+def _exceeded_above(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) -> str | None:
+    """Why an earlier stage cannot insert; None where the last one does not say so.
+
+    Whatever an earlier stage can reach the last one can, all but unlit. So where it burns for long
+    those below it have not enough, unless what it burned for was no good ascent: one that was not
+    solved with a coast may have none.
+    """
+    last = [one for one in found if not one.plan.unlit]
+    known = all(one.skipped or says_how_it_fares(one) for one in last)
+    if not (plan.unlit and known and lends(vehicle)):
+        return None
+    reached = [one for one in last if one.reached]
+    used = [vehicle.ideal_delta_v - spare(vehicle, one.sequence, one.final_mass) for one in reached]
+    has, needs = carrying_the_rest(vehicle, plan.inserting_stage), min(used, default=0.0)
+    if has >= ENOUGH * needs:
+        return None
+    return (
+        f"not solved for: an ascent by the last stage uses {needs:.0f} m/s, and stage "
+        f"{plan.inserting_stage + 1} has no more than {has:.0f} m/s with the others aboard"
+    )
+
+
+def _is_high(solving: Solving) -> bool:
+    body = solving.mission.body
+    return orbit_aim(solving.mission).radius > (1.0 + HIGH) * body.radius
+
+
+def _hopeless(solving: Solving, plan: FlightPlan, short: Attempt | None) -> str | None:
+    """Why a coast in the last burn brings a flight that falls short no nearer; None if it may.
+
+    To a high orbit a flight that falls far short of it says nothing about half a revolution.
+    """
+    if short is None or short.nearest is None or not plan.restarts or _is_high(solving):
+        return None
+    share = cannot_rest(short.nearest, short.sequence)
+    if share is None:
+        return None
+    return (
+        f"not solved for: the flight that comes nearest without a coast is held up by its thrust: "
+        f"a second of coast costs at least {100 * share:.0f} per cent of what one of thrust gains"
+    )
+
+
+def _without_a_coast(plan: FlightPlan, found: list[Attempt]) -> Attempt | None:
+    """The attempt with the same stages and no coast that falls short; None where none does."""
+    plain = (
+        attempt
+        for attempt in found
+        if attempt.nearest is not None
+        and attempt.shortfall is not None
+        and attempt.plan.inserting_stage == plan.inserting_stage
+        and not (attempt.plan.restarts or attempt.plan.coast_before)
+    )
+    return next(plain, None)
+
+
+def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str | None:
+    """Why a coast cannot pay beside the burn that was found; None where it may.
+
+    A short one pays only where the burn would better be off by its costates, a long one only in an
+    orbit that is lower than the target's, or at least does not fall back.
+    """
+    same = (one for one in found if one.plan.inserting_stage == plan.inserting_stage)
+    burn = next((attempt for attempt in same if attempt.reached), None)
+    if burn is None or burn.would_rather_coast():
+        return None
+    mission, body = solving.mission, solving.mission.body
+    told = "not solved for: by its costates the burn into the orbit gains nothing by a pause, and "
+    if plan.coast_before:
+        share = _share_below(solving.vehicle, mission, plan.inserting_stage)
+        slow = f"the stages before the last ideally gain {100 * share:.0f} per cent of its speed"
+        return told + slow if share < BALLISTIC else None
+    low, orbit = transfer_aim(mission, solving.vehicle.fairing), orbit_aim(mission)
+    if low.radius - body.radius < LOWER * (orbit.radius - body.radius):
+        return None
+    gain = gain_by_ending_lower(burn, mission)
+    if gain > PROMISED * solving.vehicle.propellant_mass:
+        return None
+    return (
+        f"{told}at {(orbit.radius - body.radius) / km:.1f} km, its lowest, the orbit is where a "
+        f"transfer would begin ({(low.radius - body.radius) / km:.1f} km); one from further below "
+        f"gains no more than {max(gain, 0.0):.2g} kg"
+    )

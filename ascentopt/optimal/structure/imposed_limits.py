@@ -1,0 +1,143 @@
+"""Limits on loads imposed on every attempt that may be best, and on what falls short."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.solve.solving import Solving
+
+
+def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
+    """Impose the limits on loads, the most promising attempt first; the best comes first.
+
+    ``attempts`` are replaced by how far they come.
+
+    Limits only cost propellant. An attempt that has less left without them than another has within
+    them is beaten as it stands.
+    """
+    waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
+    done: list[Attempt] = []
+
+    def finish(attempt: Attempt, found: Attempt) -> None:
+        attempts[attempts.index(attempt)] = found
+        done.append(found)
+
+    while waiting:
+        attempt = waiting.pop(0)
+        if not _promising(attempt, done):
+            finish(attempt, attempt)
+            continue
+        found = _at_hand(solving, attempt, done)
+        simpler = _simpler(solving, attempt, waiting) if _open(found) else None
+        if simpler is not None:
+            waiting.remove(simpler)
+            finish(simpler, solving.pressed(simpler))
+            found = _after(solving, found, done)
+        finish(attempt, solving.pressed(found) if _open(found) else found)
+    return ordered(done)
+
+
+def _at_hand(solving: Solving, attempt: Attempt, done: list[Attempt]) -> Attempt:
+    """The attempt within the limits where that is easy, or barred by one that is done."""
+    barrier = _barred_by(attempt, done)
+    return solving.at_hand(attempt) if barrier is None else _shut_out(attempt, barrier)
+
+
+def _after(solving: Solving, attempt: Attempt, done: list[Attempt]) -> Attempt:
+    """The attempt, after one with fewer arcs has been done: barred as well, or begun as that."""
+    barrier, first = _barred_by(attempt, done), done[-1]
+    if barrier is not None:
+        return _shut_out(attempt, barrier)
+    arcs = _through(first)
+    usable = first.limited and arcs > 0 and _begins_alike(first, attempt, arcs)
+    return solving.begun_as(attempt, first, arcs) if usable else attempt
+
+
+def _through(attempt: Attempt) -> int:
+    """Number of arcs up to the last one on which limits are imposed."""
+    names = attempt.sequence.names
+    return max((1 + k for k, name in enumerate(names) if name in attempt.watched), default=0)
+
+
+def _promising(attempt: Attempt, done: list[Attempt]) -> bool:
+    """Whether it is open, and within the limits may be better than all that are done."""
+    best = max((one.unspent for one in done if one.limited), default=-np.inf)
+    return _open(attempt) and attempt.unspent > best
+
+
+def _open(attempt: Attempt) -> bool:
+    """Whether it reaches the orbit, and nobody knows yet what it does within the limits."""
+    return attempt.reached and not attempt.limited
+
+
+def _simpler(solving: Solving, attempt: Attempt, others: list[Attempt]) -> Attempt | None:
+    """One with fewer arcs, and the same ones to where limits press on a thrust that is fixed.
+
+    It is solved within them much sooner: what wanders while they tighten is the rest of the flight.
+    """
+    pressed = solving.pressed_arcs(attempt)
+    if not pressed:
+        return None
+    through = 1 + max(attempt.sequence.names.index(name) for name in pressed)
+    alike = [
+        one
+        for one in others
+        if _open(one)
+        and len(one.sequence.arcs) < len(attempt.sequence.arcs)
+        and _begins_alike(one, attempt, through)
+    ]
+    return min(alike, key=lambda one: len(one.sequence.arcs), default=None)
+
+
+def _begins_alike(one: Attempt, other: Attempt, through: int) -> bool:
+    """Whether so many arcs are the same, but for how fast the direction may turn."""
+    first, second = (
+        [replace(arc, kind=replace(arc.kind, turning=False)) for arc in attempt.sequence.arcs]
+        for attempt in (one, other)
+    )
+    return first[:through] == second[:through]
+
+
+def _barred_by(attempt: Attempt, done: list[Attempt]) -> Attempt | None:
+    """One that no flight brings through arcs with which this attempt begins as well."""
+    for one in done:
+        if one.barred is None:
+            continue
+        if _begins_alike(one, attempt, _through(one)):
+            return one
+    return None
+
+
+def _shut_out(attempt: Attempt, barrier: Attempt) -> Attempt:
+    """The attempt that another one says all about."""
+    line = (
+        f"limits not imposed: it begins as {barrier.plan}, which no flight brings through the same "
+        "arcs within them, wherever it ends"
+    )
+    return replace(attempt, solution=None, shortfall=None, history=(*attempt.history, line))
+
+
+def ordered(attempts: list[Attempt]) -> list[Attempt]:
+    """Those within the limits first, the one with most left at the top."""
+    return sorted(attempts, key=lambda attempt: (not attempt.limited, -attempt.unspent))
+
+
+def held(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
+    """Attempts of which none flies, the one that comes nearest within the limits on loads.
+
+    Limits only cost speed: those that lack more without them need not be looked into.
+    """
+    done = list(attempts)
+    for _ in attempts:
+        short = [one for one in done if one.nearest is not None and one.shortfall is not None]
+        nearest = min(short, key=lambda one: one.shortfall or 0.0, default=None)
+        if nearest is None or nearest.held or nearest.shortfall == 0.0:
+            break
+        within = solving.held(nearest)
+        done[done.index(nearest)] = within
+        if not within.held:
+            break
+    return ordered(done)

@@ -1,0 +1,1 @@
+"""Where a solve starts when another is solved: its flight told on another sequence of arcs."""

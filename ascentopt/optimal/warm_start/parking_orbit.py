@@ -1,0 +1,279 @@
+"""By a parking orbit: a low circle, a coast to the transfer, and a burn after each coast.
+
+An orbit whose plane does not pass through the pad, or whose apsides lie elsewhere, is not reached
+by a burn that begins at the pad. The flight into the circle is a direct insertion, which is solved
+from any guess; impulses between Kepler arcs tell where the later burns go, and the solver closes
+what a burn of some minutes differs from an impulse by.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import cos, pi, sin, sqrt
+
+import numpy as np
+
+from ascentopt.collocation import ArcGuess, Guess, Solution
+from ascentopt.collocation.radau import Array
+from ascentopt.errors import InputError
+from ascentopt.flight.model import MASS
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.mission import CircularOrbit, Mission
+from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
+from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, free_numbers, pitched
+from ascentopt.optimal.problem.targets import CLEARANCE, apsides, cool
+from ascentopt.optimal.problem.terminal import plane_normal
+from ascentopt.rocket import Fairing
+from ascentopt.world.ellipsoid import geocentric_latitude
+
+SOON = 0.1
+"""rad of the circle before which no burn begins: the insertion has hardly ended."""
+
+CLEAR = 0.01
+"""Of the radius: the height of a low circle without air, above mountains (common practice, no
+source: 15 to 20 km above the Moon)."""
+
+PIECES = 96
+"""Steps of a coast: half a transfer to a high orbit has its fast end resolved."""
+
+SAME_PLANE = 1e-3
+"""rad between planes that are one."""
+
+BESIDE = sqrt(0.5)
+"""Cosine of the angle between a periapsis and the circle's plane up to which the burn is beside it.
+
+Further away the planes differ by more, and the burn is where they meet: over a periapsis that is
+square to the circle every place is as far from it.
+"""
+
+NO_IMPULSE = 1e-3
+"""Share of the speed that is no impulse: it turns a plane by less than what makes it another."""
+
+
+@dataclass(frozen=True, eq=False)
+class Impulse:
+    """A change of velocity on the way from the circle to the orbit.
+
+    Args:
+        wait: s from the last one, or from the insertion into the circle.
+        position, before, after: (3,) where it is, and the velocities.
+    """
+
+    wait: float
+    position: Array
+    before: Array
+    after: Array
+
+    @property
+    def direction(self) -> Array:
+        """(3,) unit vector of the thrust; onwards where there is no impulse to say where.
+
+        It vanishes where the orbit before is the one after: no burn to a transfer from a circle
+        that is as high as the orbit, and none after one that is the orbit already.
+        """
+        change = self.after - self.before
+        vanishes = np.linalg.norm(change) < NO_IMPULSE * np.linalg.norm(self.before)
+        return _unit(self.before if vanishes else change)
+
+
+def below_the_latitude(mission: Mission) -> bool:
+    """Whether no plane of the orbit's inclination passes through the pad."""
+    inclination = mission.orbit.inclination
+    if inclination is None:
+        return False
+    return min(inclination, pi - inclination) < _latitude(mission) - SAME_PLANE
+
+
+def _latitude(mission: Mission) -> float:
+    """Geocentric latitude of the site in rad, never negative."""
+    site = mission.site
+    return abs(geocentric_latitude(mission.body, site.latitude, site.altitude))
+
+
+def wants_parking(mission: Mission) -> bool:
+    """Whether the orbit's plane or apsides lie where no burn from the pad ends."""
+    turned = getattr(mission.orbit, "argument_of_periapsis", None) is not None
+    return below_the_latitude(mission) or turned
+
+
+def circle_for(mission: Mission, fairing: Fairing | None, coasts: int) -> Mission | None:
+    """The mission to the circle; None where its plane or height cannot be.
+
+    With one coast the only burn after it leaves from the circle into the orbit, which therefore
+    has its height at the periapsis.
+    """
+    body, (radius, _) = mission.body, apsides(mission)
+    if coasts > 1:
+        radius = min(body.radius + _low(mission, fairing), radius)
+    circle = CircularOrbit(altitude=radius - body.radius, inclination=_parked_in(mission))
+    try:
+        return replace(mission, orbit=circle, reserve=None)
+    except InputError:
+        return None
+
+
+def _parked_in(mission: Mission) -> float | None:
+    """Inclination in rad of the circle: the orbit's, or the nearest that passes through the pad.
+
+    None where that is due east, or over a pole any; due west it says so.
+    """
+    inclination = mission.orbit.inclination
+    if inclination is None or not below_the_latitude(mission):
+        return inclination
+    return None if inclination <= 0.5 * pi else pi - _latitude(mission)
+
+
+def _low(mission: Mission, fairing: Fairing | None) -> float:
+    """Altitude in m of a low circle: above the air and its heat, or clear of an airless ground."""
+    if mission.body.atmosphere is None:
+        return mission.floor + CLEAR * mission.body.radius
+    return CLEARANCE * max(mission.floor, cool(mission, fairing))
+
+
+def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
+    """One for each coast, from the (7,) ``state`` in which the circle is reached."""
+    mu = mission.body.gravitational_parameter
+    radius = float(np.linalg.norm(state[:3]))
+    normal = _unit(np.cross(state[:3], state[3:6]))
+    final = _final_normal(mission, normal)
+    place = _place(mission, state, normal, final)
+    rate = sqrt(mu / radius**3)
+    wait = _angle_to(state[:3], place, normal) / rate
+    here, around = radius * place, sqrt(mu / radius) * np.cross(normal, place)
+    if coasts == 1:
+        speed = _speed_at(mission, radius)
+        return [Impulse(wait, here, around, speed * _unit(np.cross(final, place)))]
+    _, far = apsides(mission)
+    axis = 0.5 * (radius + far)
+    leaving, arriving = (sqrt(mu * (2.0 / r - 1.0 / axis)) for r in (radius, far))
+    first = Impulse(wait, here, around, leaving * np.cross(normal, place))
+    reached = -far * place
+    before = -arriving * np.cross(normal, place)
+    after = -_speed_at(mission, far) * _unit(np.cross(final, place))
+    half = pi * sqrt(axis**3 / mu)
+    return [first, Impulse(half, reached, before, after)]
+
+
+def _final_normal(mission: Mission, normal: Array) -> Array:
+    """(3,) of the orbit's plane; with its node free, the one through the circle's nodes."""
+    orbit = mission.orbit
+    if orbit.inclination is None:
+        return normal
+    if orbit.ascending_node is not None:
+        return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
+    node = _node(normal)
+    return cos(orbit.inclination) * np.array([0.0, 0.0, 1.0]) + sin(orbit.inclination) * _unit(
+        np.cross(node, [0.0, 0.0, 1.0])
+    )
+
+
+def _node(normal: Array) -> Array:
+    """(3,) unit vector to the ascending node; anywhere for an equatorial plane."""
+    node = np.array([-normal[1], normal[0], 0.0])
+    return _unit(node) if np.linalg.norm(node) > 1e-9 else np.array([1.0, 0.0, 0.0])
+
+
+def _place(mission: Mission, state: Array, normal: Array, final: Array) -> Array:
+    """(3,) direction of the first burn: beside the periapsis, or where the planes meet next."""
+    argument = getattr(mission.orbit, "argument_of_periapsis", None)
+    if argument is not None:
+        node = _node(final)
+        apsis = cos(argument) * node + sin(argument) * np.cross(final, node)
+        beside = apsis - normal * (normal @ apsis)
+        if np.linalg.norm(beside) > BESIDE:
+            return _unit(beside)
+    line = np.cross(normal, final)
+    if np.linalg.norm(line) < SAME_PLANE:
+        ahead = _unit(state[:3]) * cos(0.5) + np.cross(normal, _unit(state[:3])) * sin(0.5)
+        return _unit(ahead)
+    ends = (_unit(line), -_unit(line))
+    return min(ends, key=lambda end: _angle_to(state[:3], end, normal))
+
+
+def _angle_to(position: Array, place: Array, normal: Array) -> float:
+    """Angle in rad ahead of a position, no less than `SOON`."""
+    here = _unit(position)
+    angle = float(np.arctan2(np.cross(here, place) @ normal, here @ place)) % (2.0 * pi)
+    return angle if angle > SOON else angle + 2.0 * pi
+
+
+def _speed_at(mission: Mission, radius: float) -> float:
+    """Speed on the orbit at one of its apsides, m/s, its free elements as a guess aims at them."""
+    low, high = apsides(mission)
+    return sqrt(mission.body.gravitational_parameter * 2.0 * (1.0 / radius - 1.0 / (low + high)))
+
+
+def _unit(vector: Array) -> Array:
+    return np.asarray(vector / np.linalg.norm(vector))
+
+
+def onward(flight: Solution, flown: Sequence, planned: Sequence, mission: Mission) -> Meshed | None:
+    """A flight into the circle with the coasts and burns that ``planned`` has after it."""
+    count = len(flown.arcs)
+    groups = _groups(planned.arcs[count:])
+    if not groups or any(not burns for _, burns in groups):
+        return None
+    guess = flight.as_guess()
+    state, time = guess.arcs[-1].states[-1, : MASS + 1].copy(), float(guess.instants[-1])
+    state[MASS] = planned.arcs[count - 1].joint.mass(float(state[MASS]))
+    pieces: list[FlownArc] = []
+    late = 0.0
+    for (coasts, burns), impulse in zip(groups, impulses(mission, state, len(groups)), strict=True):
+        seconds = _seconds(burns, float(state[MASS]), impulse)
+        away = max(impulse.wait - late - 0.5 * sum(seconds), 2.0 * coasts[0].duration[0] + 1.0)
+        across = np.cross(impulse.position, impulse.direction)
+        for arc, length in zip((*coasts, *burns), (away, *seconds), strict=True):
+            pieces.append(pitched(arc, state, time, max(length, 1e-3), PIECES, normal=across))
+            state, time = pieces[-1].after(), float(pieces[-1].times[-1])
+        late = 0.5 * sum(seconds)
+        left = np.array([*impulse.position, *impulse.after, state[MASS]])
+        state[:MASS] = pitched(coasts[0], left, 0.0, late, PIECES).states[-1, :MASS]
+    instants = np.concatenate((guess.instants, [one.times[-1] for one in pieces]))
+    meshes = tuple(mesh_outside(one.arc, float(one.times[-1] - one.times[0])) for one in pieces)
+    arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))
+    whole = (*(own.arc.mesh for own in flight.arcs), *meshes)
+    free = free_numbers(mission, pieces[-1].states[-1])
+    return Meshed(whole, Guess(instants, arcs, free, near=True))
+
+
+def _groups(
+    arcs: tuple[FlightArc, ...],
+) -> list[tuple[tuple[FlightArc, ...], tuple[FlightArc, ...]]]:
+    """Each free coast with the arcs up to the next one."""
+    starts = [k for k, arc in enumerate(arcs) if not (arc.burning or arc.fixed)]
+    ends = [*starts[1:], len(arcs)]
+    return [((arcs[a],), arcs[a + 1 : b]) for a, b in zip(starts, ends, strict=True)]
+
+
+def _seconds(burns: tuple[FlightArc, ...], mass: float, impulse: Impulse) -> list[float]:
+    """Lengths of the burns, by the rocket equation, the first ones as long as they can be."""
+    left, found = float(np.linalg.norm(impulse.after - impulse.before)), []
+    for arc in burns:
+        if not arc.burning:
+            found.append(arc.duration[0])
+            continue
+        thrust, flow = _push(arc)
+        exhaust = thrust / flow
+        needed = mass * (1.0 - np.exp(-max(left, 0.0) / exhaust)) / flow
+        most = min(arc.duration[1], 0.98 * max(mass - arc.least_mass, 0.0) / flow)
+        seconds = arc.duration[0] if arc.fixed else float(max(min(needed, most), 1.0))
+        found.append(seconds)
+        left -= exhaust * np.log(mass / max(mass - flow * seconds, 0.05 * mass))
+        mass = arc.joint.mass(max(mass - flow * seconds, 0.05 * mass))
+    return found
+
+
+def _push(arc: FlightArc) -> tuple[float, float]:
+    solid = arc.kind.core_curve
+    if solid is not None:
+        return solid.mean_thrust, solid.mass_flow
+    return arc.numbers[0], arc.numbers[1]
+
+
+def planned_with_early_end(plan: FlightPlan, circle: FlightPlan) -> FlightPlan:
+    """The plan, the stage that reaches the circle free to leave the rest of its propellant."""
+    stage = circle.inserting_stage
+    if stage == plan.inserting_stage or plan.relights(stage):
+        return plan
+    return replace(plan, cut_early=tuple(sorted({*plan.cut_early, stage})))

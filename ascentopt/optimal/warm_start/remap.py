@@ -1,0 +1,138 @@
+"""A solution told on another sequence: the start of a structure that differs by little."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ascentopt.collocation import ArcGuess, Guess, Solution
+from ascentopt.collocation.radau import Array
+from ascentopt.flight.kind import Guidance
+from ascentopt.flight.model import MASS
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
+from ascentopt.optimal.solve.turn_rate import fitted
+from ascentopt.optimal.warm_start.coast_insertion import part
+
+
+@dataclass(frozen=True)
+class Place:
+    """An instant of a flight: the share of an arc."""
+
+    arc: int
+    share: float
+
+
+def as_it_is(solution: Solution) -> Meshed:
+    """A solution as a start."""
+    meshes = tuple(own.arc.mesh for own in solution.arcs)
+    return Meshed(meshes, replace(solution.as_guess(), near=True))
+
+
+def on_sequence(sequence: Sequence, start: Meshed) -> Meshed:
+    """The same arcs, where throttle or turn rate may have become controls or ceased to be."""
+    guess = fitted(sequence, start.guess)
+    pairs = zip(sequence.arcs, guess.arcs, strict=True)
+    arcs = tuple(_with_throttle(arc, own) for arc, own in pairs)
+    return Meshed(start.meshes, replace(guess, arcs=arcs, near=True))
+
+
+def _with_throttle(arc: FlightArc, own: ArcGuess) -> ArcGuess:
+    steering = 3 if arc.kind.guidance is Guidance.STEERED else 0
+    controls = own.controls[:, :steering]
+    if arc.kind.throttled:
+        has = own.controls.shape[1] > steering
+        throttle = own.controls[:, steering:] if has else np.ones((len(controls), 1))
+        controls = np.hstack((controls, throttle))
+    return replace(own, controls=controls)
+
+
+def with_arc(
+    flight: Solution, sequence: Sequence, place: Place, inserted: ArcGuess, length: float
+) -> Meshed:
+    """The flight with an arc of ``length`` s put in at a place; what comes after is that later."""
+    guess, k = flight.as_guess(), place.arc
+    times = guess.instants
+    at = times[k] + place.share * (times[k + 1] - times[k])
+    arcs = (
+        *guess.arcs[:k],
+        part(guess.arcs[k], 0.0, place.share),
+        inserted,
+        part(guess.arcs[k], place.share, 1.0),
+        *guess.arcs[k + 1 :],
+    )
+    instants = np.concatenate((times[: k + 1], [at, at + length], times[k + 1 :] + length))
+    lengths = np.diff(instants)[k : k + 3]
+    pieces = [
+        mesh_outside(arc, float(seconds))
+        for arc, seconds in zip(sequence.arcs[k : k + 3], lengths, strict=True)
+    ]
+    meshes = [own.arc.mesh for own in flight.arcs]
+    return Meshed(
+        (*meshes[:k], *pieces, *meshes[k + 1 :]), Guess(instants, arcs, guess.free, near=True)
+    )
+
+
+def with_arcs_joined(flight: Solution, groups: tuple[tuple[int, ...], ...]) -> Meshed:
+    """The flight on fewer arcs: each is what a group of the old ones was, one after the other.
+
+    Old arcs that are in no group have no length, and neither has one within a group that is of
+    another kind than the longest of it.
+    """
+    guess = flight.as_guess()
+    lengths = np.diff(guess.instants)
+    longest = [max(group, key=lambda k: lengths[k]) for group in groups]
+    arcs = tuple(
+        _joined(guess, group, guess.arcs[most].controls.shape[1])
+        for group, most in zip(groups, longest, strict=True)
+    )
+    ends = np.cumsum([sum(lengths[k] for k in group) for group in groups])
+    instants = guess.instants[0] + np.concatenate(([0.0], ends))
+    meshes = tuple(flight.arcs[most].arc.mesh for most in longest)
+    return Meshed(meshes, Guess(instants, arcs, guess.free, near=True))
+
+
+def _joined(guess: Guess, group: tuple[int, ...], controls: int) -> ArcGuess:
+    if len(group) == 1:
+        return guess.arcs[group[0]]
+    alike = [k for k in group if guess.arcs[k].controls.shape[1] == controls]
+    spans = [(guess.instants[k], guess.instants[k + 1], guess.arcs[k]) for k in alike]
+    times = np.concatenate([a + own.fractions * (b - a) for a, b, own in spans])
+    kept = np.concatenate(([True], np.diff(times) > 1e-6))
+    times = times[kept]
+    fractions = (times - times[0]) / (times[-1] - times[0])
+    fractions[-1] = 1.0
+    states = np.vstack([own.states for *_, own in spans])[kept]
+    steering = np.vstack([own.controls for *_, own in spans])[kept]
+    return ArcGuess(fractions, states, steering)
+
+
+def brief_burn(arc: FlightArc, state: Array, direction: Array) -> ArcGuess:
+    """A burn so short that it changes nothing, along a direction."""
+    fractions = np.array([0.0, 1.0])
+    controls = np.repeat(direction[None], 2, axis=0)
+    states = np.repeat(state[None, : MASS + 1], 2, axis=0)
+    if arc.kind.turning:
+        states, controls = np.hstack((states, controls)), np.zeros((2, 3))
+    if arc.kind.throttled:
+        controls = np.hstack((controls, np.ones((2, 1))))
+    return ArcGuess(fractions, states, controls)
+
+
+def mirrored(start: Meshed, normal: Array) -> Meshed:
+    """The flight on the other side of the plane through the pad with a unit ``normal`` (3,)."""
+    flip = np.eye(3) - 2.0 * np.outer(normal, normal)
+    return replace(start, guess=replace(start.guess, arcs=tuple(
+        _flipped(own, flip) for own in start.guess.arcs
+    )))  # fmt: skip
+
+
+def _flipped(own: ArcGuess, flip: Array) -> ArcGuess:
+    states, controls = own.states.copy(), own.controls.copy()
+    for first in (0, 3, MASS + 1):
+        if states.shape[1] >= first + 3:
+            states[:, first : first + 3] = states[:, first : first + 3] @ flip
+    if controls.shape[1] >= 3:
+        controls[:, :3] = controls[:, :3] @ flip
+    return replace(own, states=states, controls=controls)

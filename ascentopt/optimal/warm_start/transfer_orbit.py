@@ -1,0 +1,164 @@
+"""By a transfer: the burn into an ellipse that touches the orbit, half a revolution, a short burn.
+
+The first burn alone is a direct insertion, which is solved from any guess in some 20 iterations.
+With the coast and the last burn added it is all but the flight looked for. A flown guess is not,
+where the vehicle is weak or the ellipse begins at the ground: a pitch programme of two numbers
+climbs far above it first, and of five such cases on an airless body none was solved from there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import sqrt
+
+import numpy as np
+
+from ascentopt.collocation import ArcSolution, Guess, RadauMesh, Solution
+from ascentopt.collocation.radau import Array
+from ascentopt.errors import InputError
+from ascentopt.flight.elements import elements
+from ascentopt.flight.limits import HEATING
+from ascentopt.flight.model import MASS
+from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.mission import EllipticalOrbit, Mission
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
+from ascentopt.optimal.guess.flown_arcs import arc_guess, free_numbers, pitched
+from ascentopt.optimal.problem.targets import Aim, orbit_aim
+from ascentopt.optimal.problem.transcription import DROP_HEATING, clearance
+from ascentopt.rocket import Fairing, Vehicle
+
+ABOVE = 0.1
+"""Share of the orbit's height at which the ellipse begins where there is no air; lower, the solver
+finds nothing to move in."""
+
+OVER_THE_AIR = 1.005
+"""Times the ceiling of the air; the solver goes below that by itself where it pays."""
+
+E_FOLDS = 6.0
+"""By how many factors of e a flight that keeps its fairing may heat beyond the limit: coasts from
+65 km on Mars do by six or seven."""
+
+LAST = 5.0
+"""s of the last burn, to begin with, at least: with one second four of fifteen were not solved."""
+
+PIECES = 48
+
+
+def transfer(mission: Mission) -> Mission | None:
+    """The same mission to the ellipse; None where the orbit lies too low for one.
+
+    And where its periapsis is free: the burn into the ellipse is then the whole insertion.
+    """
+    body, orbit = mission.body, mission.orbit
+    if orbit.periapsis_radius_around(body) is None:
+        return None
+    target = orbit_aim(mission).radius - body.radius
+    if body.atmosphere is None:
+        ground = max(clearance(mission), mission.site.altitude + (mission.vertical_rise or 0.0))
+        low = ground + ABOVE * (target - ground)
+    else:
+        low = OVER_THE_AIR * mission.floor
+    high = orbit.apoapsis_radius_around(body)
+    high = target if high is None else high - body.radius
+    if low >= min(target, high):
+        return None
+    ellipse = EllipticalOrbit(
+        periapsis_altitude=low,
+        apoapsis_altitude=high,
+        inclination=orbit.inclination,
+        ascending_node=orbit.ascending_node,
+    )
+    try:
+        return replace(mission, orbit=ellipse)
+    except InputError:  # a plane or a reserve that such an orbit does not allow
+        return None
+
+
+def carrying(vehicle: Vehicle) -> Vehicle:
+    """The vehicle with its fairing as part of the payload."""
+    if vehicle.fairing is None:
+        return vehicle
+    loaded = vehicle.payload_mass + vehicle.fairing.mass
+    return replace(vehicle, fairing=None, payload_mass=loaded)
+
+
+def onward(
+    flight: Solution, sequence: Sequence, planned: Sequence, mission: Mission
+) -> Meshed | None:
+    """A flight into the ellipse with the coast and the last burn of ``planned`` added.
+
+    None where the two differ otherwise.
+    """
+    if len(planned.arcs) != len(sequence.arcs) + 2:
+        return None
+    guess, (coast, burn) = flight.as_guess(), planned.arcs[-2:]
+    start, at = guess.arcs[-1].states[-1], float(guess.instants[-1])
+    away = min(_half_way(start, coast), 0.95 * coast.duration[1])
+    drift = pitched(coast, start, at, away, PIECES)
+    after = drift.states[-1].copy()
+    after[MASS] = coast.joint.mass(float(after[MASS]))
+    seconds = _seconds(after, burn, orbit_aim(mission))
+    last = pitched(burn, after, at + away, seconds, 8)
+    instants = np.concatenate((guess.instants, [at + away, last.times[-1]]))
+    arcs = (*guess.arcs, arc_guess(drift), arc_guess(last))
+    meshes: tuple[RadauMesh, ...] = tuple(arc.arc.mesh for arc in flight.arcs)
+    return Meshed(
+        (*meshes, mesh_outside(coast, away), mesh_outside(burn, seconds)),
+        Guess(instants, arcs, free_numbers(mission, last.states[-1]), near=True),
+    )
+
+
+def _half_way(state: Array, coast: FlightArc) -> float:
+    """Seconds to the far end of the ellipse."""
+    orbit = elements(coast.kind.body.gravitational_parameter, state[:3], state[3:6])
+    return max(orbit.time_to_apoapsis % orbit.period, 0.1 * orbit.period)
+
+
+def _seconds(state: Array, burn: FlightArc, aim: Aim) -> float:
+    """Of the burn from the far end of the ellipse into the orbit."""
+    radius, speed = float(np.linalg.norm(state[:3])), float(np.linalg.norm(state[3:6]))
+    mu = burn.kind.body.gravitational_parameter
+    wanted = sqrt(max(aim.speed**2 + 2.0 * mu * (1.0 / radius - 1.0 / aim.radius), 0.0))
+    needed = (wanted - speed) * float(state[MASS]) / burn.numbers[0]
+    return min(max(needed, LAST), 0.5 * burn.duration[1])
+
+
+def fairing_may_stay(attempt: Attempt, fairing: Fairing | None) -> bool:
+    """Whether it may pay to coast lower, with the fairing on, rather than to climb out of the heat.
+
+    Kept to the far end of the coast it costs what it takes to bring it from its drop to the coast;
+    free of what its payload bears the flight gains at most the limit's price times the logarithm of
+    what it is exceeded by.
+    """
+    drops = [k for k, arc in enumerate(attempt.sequence.arcs) if arc.joint.fairing]
+    if fairing is None or not drops or not attempt.reached or not attempt.plan.restarts:
+        return False
+    coast = len(attempt.sequence.arcs) - 2
+    if drops[0] >= coast:
+        return False
+    left = 1.0
+    for own in attempt.found.arcs[drops[0] + 1 : coast]:
+        left *= float(own.states[-1, MASS] / own.states[0, MASS])
+    return E_FOLDS * price_of_heating(attempt.found) > fairing.mass * (1.0 - left)
+
+
+def price_of_heating(flight: Solution) -> float:
+    """Kg that one more in the logarithm of the heating that the payload bears is worth.
+
+    At the drop, and on all arcs after it.
+    """
+    names = [q.name for condition in flight.problem.conditions for q in condition.quantities]
+    prices = np.ravel(flight.condition_multipliers)
+    found = zip(names, prices, strict=True)
+    at_the_drop = sum(price for name, price in found if name == DROP_HEATING)
+    return float(at_the_drop + sum(_price_along(own) for own in flight.arcs))
+
+
+def _price_along(own: ArcSolution) -> float:
+    """Of the heating of the payload on an arc: the densities of its multiplier, integrated."""
+    names = [quantity.name for quantity in own.arc.model.path]
+    if HEATING not in names:
+        return 0.0
+    density = own.path_multipliers[:, names.index(HEATING)]
+    return float(own.duration * own.arc.mesh.weights() @ density)
