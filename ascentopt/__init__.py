@@ -6,9 +6,9 @@ an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has mu
 
 from ascentopt import report
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime
-from ascentopt.flight.orbiting import OrbitingStage
+from ascentopt.flight.orbit.orbiting import OrbitingStage
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulate import Flight, fly
+from ascentopt.flight.simulation.simulate import Flight, fly
 from ascentopt.mission import (
     CircularOrbit,
     DeorbitReserve,

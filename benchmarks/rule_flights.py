@@ -15,8 +15,8 @@ from time import process_time
 import numpy as np
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.quick import QuickFlight
+from ascentopt.flight.compiled.compiled_flight import QuickFlight
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.insertion import Circularise, LinearTangentInsertion
 from ascentopt.rules.kick import KickRule

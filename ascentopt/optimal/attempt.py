@@ -9,10 +9,10 @@ import numpy as np
 
 from ascentopt.collocation import Solution
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.model import MASS
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.elastic_limits import Eased
 from ascentopt.optimal.problem.transcription import Transcription

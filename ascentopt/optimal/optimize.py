@@ -6,8 +6,8 @@ from dataclasses import dataclass, field, replace
 
 from ascentopt.collocation import Accuracy, Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime, UnconfirmedAscent
-from ascentopt.flight.ahead import integrators_ahead
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.simulation.preload import integrators_ahead
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.inserting_stages import in_turn

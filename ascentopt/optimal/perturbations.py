@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
-from ascentopt.flight.exceeded import PAYLOAD_HEATING
+from ascentopt.flight.results.limit_check import PAYLOAD_HEATING
 from ascentopt.mission import Mission, Orbit
 from ascentopt.mission.limits import SCALES
 from ascentopt.rocket import Aerodynamics, BoosterGroup, Engine, Fairing, Stage, Vehicle

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ascentopt.flight.telemetry import Readings
+from ascentopt.flight.results.telemetry import Readings
 from ascentopt.optimal.result.ascent import CAUTION, Ascent
 from ascentopt.report.flown import first_shown
 from ascentopt.report.foot import write_head

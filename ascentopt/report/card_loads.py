@@ -8,8 +8,8 @@ from math import inf, isfinite
 
 import numpy as np
 
-from ascentopt.flight.telemetry import Column, Readings
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.telemetry import Column, Readings
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.report.flown import Flown
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa

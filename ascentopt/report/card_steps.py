@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.telemetry import Readings
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.results.telemetry import Readings
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.report.flown import Flown, Stretch
 from ascentopt.steering import GravityTurn
 from ascentopt.units import deg, km, kPa

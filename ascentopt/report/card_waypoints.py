@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from ascentopt.flight.telemetry import Readings
+from ascentopt.flight.results.telemetry import Readings
 from ascentopt.report.clock import round_times
 from ascentopt.report.flown import Flown, Stretch
 from ascentopt.units import km

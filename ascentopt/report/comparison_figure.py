@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.report.bars import ROW, name_bars
 from ascentopt.report.flown import first_shown
 from ascentopt.report.foot import write_foot, write_head

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.telemetry import Readings
+from ascentopt.flight.results.telemetry import Readings
 from ascentopt.mission.lift_off import lift_off_text
 from ascentopt.report.card_loads import loads
 from ascentopt.report.card_steps import UPRIGHT, orbit_text, steps

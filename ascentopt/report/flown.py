@@ -7,17 +7,17 @@ from functools import cached_property
 from itertools import groupby
 
 from ascentopt.errors import InputError
-from ascentopt.flight.budget import DeltaVBudget
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.elements import OrbitalElements, elements
-from ascentopt.flight.events import EventTable
-from ascentopt.flight.guidance import SteeringLaw
-from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.flight.simulate import Flight
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.guidance.law import SteeringLaw
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
+from ascentopt.flight.results.budget import DeltaVBudget
+from ascentopt.flight.results.events import EventTable
+from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.flight.simulation.simulate import Flight
 from ascentopt.mission import Mission
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
+from ascentopt.world.orbital_elements import OrbitalElements, elements
 from ascentopt.world.table import Floats
 
 LONG_COAST = 600.0

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from ascentopt.flight.events import Event
-from ascentopt.flight.telemetry import Column
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.events import Event
+from ascentopt.flight.results.telemetry import Column
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.report.clock import Clock
 from ascentopt.report.flown import Flown, Subject

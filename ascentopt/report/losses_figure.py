@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ascentopt.flight.budget import DeltaVBudget
+from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.report.bars import ROW, name_bars
 from ascentopt.report.flown import Flown

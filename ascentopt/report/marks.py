@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from ascentopt.flight.events import Event
+from ascentopt.flight.results.events import Event
 from ascentopt.report.flown import Flown
 
 TOGETHER = 0.03

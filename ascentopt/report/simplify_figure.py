@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.report.flown import first_shown
 from ascentopt.report.foot import write_foot, write_head

@@ -8,16 +8,16 @@ from math import sqrt
 
 import numpy as np
 
-from ascentopt.flight.elements import climb_and_level, elements
+from ascentopt.flight.compiled.compiled_flight import Mark, QuickFlight
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.quick import Mark, QuickFlight
-from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion import Insertion, Unknowns
 from ascentopt.rules.rule import Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.steering.throttling import ThrottleProgramme
+from ascentopt.world.orbital_elements import climb_and_level, elements
 from ascentopt.world.table import Floats
 
 CLOSE = np.array([0.1, 1e-4, 1e-4, 1e-7])

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from ascentopt.flight.quick import OffCourse
+from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.rules.kick import HABITUAL_SPEED, kicked
 from ascentopt.rules.leaning import KickFinder
 from ascentopt.rules.rule import Open, Pad, Rule

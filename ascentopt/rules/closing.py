@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.flight.load_log import LoadLog
-from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
+from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
+from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.rules.aim import CLOSE, Aim
 from ascentopt.rules.insertion import Unknowns
 from ascentopt.rules.newton import NUDGE, Root, solve_near

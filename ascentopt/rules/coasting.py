@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.compiled.compiled_flight import Mark, QuickFlight
+from ascentopt.flight.guidance.ending import AfterDuration
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.quick import Mark, QuickFlight
-from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion import Insertion, Unknowns

@@ -10,11 +10,11 @@ from math import atan2, cos, inf, pi, sqrt
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.load_log import LoadLog
+from ascentopt.flight.compiled.compiled_flight import Endless, Mark, QuickFlight
+from ascentopt.flight.compiled.load_log import LoadLog
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.quick import Endless, Mark, QuickFlight
-from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.aim import Aim

@@ -8,25 +8,25 @@ from math import exp, sqrt
 
 import numpy as np
 
-from ascentopt.flight.elements import (
-    apoapsis_radius,
-    climb_and_level,
-    periapsis_radius,
-    time_to_next_apoapsis,
-)
-from ascentopt.flight.ending import AfterDuration, AtApoapsisRadius, AtNextApoapsis, Ending
-from ascentopt.flight.formula import Formula
-from ascentopt.flight.model import MASS
+from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.guidance.direction import Formula
+from ascentopt.flight.guidance.ending import AfterDuration, AtApoapsisRadius, AtNextApoapsis, Ending
+from ascentopt.flight.phases.reserve import restarts_kept
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
-from ascentopt.flight.reserve import restarts_kept
-from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rules.room import Room
 from ascentopt.steering.formulas import Level, LinearTangent
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.units import km
+from ascentopt.world.orbital_elements import (
+    apoapsis_radius,
+    climb_and_level,
+    periapsis_radius,
+    time_to_next_apoapsis,
+)
 
 Unknowns = tuple[float, ...]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ascentopt.flight.ending import AfterPhaseDuration, AtAirSpeed
+from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
 from ascentopt.rules.rule import Open, Pad, Rule
 from ascentopt.steering.formulas import AlongAirVelocity, Lean
 from ascentopt.steering.gravity_turn import Aligned

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import isfinite, pi
 
-from ascentopt.flight.elements import time_to_next_apoapsis
-from ascentopt.flight.ending import AfterDuration, AtNextApoapsis, Ending
+from ascentopt.flight.compiled.compiled_flight import Mark, QuickFlight
+from ascentopt.flight.guidance.ending import AfterDuration, AtNextApoapsis, Ending
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.quick import Mark, QuickFlight
-from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion import (
@@ -28,6 +27,7 @@ from ascentopt.steering.knots import Knots, knots_of
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.units import deg
+from ascentopt.world.orbital_elements import time_to_next_apoapsis
 
 
 @dataclass(frozen=True, kw_only=True)

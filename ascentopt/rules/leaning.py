@@ -8,11 +8,11 @@ from math import asin, exp, log, pi
 
 import numpy as np
 
-from ascentopt.flight.crossing import Point, passes_zero
-from ascentopt.flight.ending import AfterDuration, AtAltitude, AtEmpty, Ending
+from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
+from ascentopt.flight.compiled.crossing import Point, passes_zero
+from ascentopt.flight.guidance.ending import AfterDuration, AtAltitude, AtEmpty, Ending
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.quick import Mark, OffCourse, QuickFlight
-from ascentopt.flight.sequence import FlightArc
 from ascentopt.rules.insertion import TooFlat, TooHigh
 from ascentopt.rules.kick import HABITUAL_SPEED, kicked
 from ascentopt.rules.rule import Pad

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from ascentopt.flight.ending import AfterPhaseDuration, AtAirSpeed
-from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.rules.kick import HABITUAL_SPEED
 from ascentopt.rules.rule import Open, Pad, Rule
 from ascentopt.steering.formulas import Lean

@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
-from ascentopt.flight.sequence import Sequence
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.rules.parameter import Parameter
 from ascentopt.steering.programme import Phase

@@ -8,7 +8,7 @@ from math import inf, log
 
 import numpy as np
 
-from ascentopt.flight.quick import Endless, Fell
+from ascentopt.flight.compiled.compiled_flight import Endless, Fell
 from ascentopt.rules.insertion import NoTimeToCoast, TooFlat, TooHigh
 from ascentopt.rules.search import Search
 

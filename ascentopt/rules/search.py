@@ -8,7 +8,7 @@ from math import exp, inf
 
 import numpy as np
 
-from ascentopt.flight.quick import OffCourse
+from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.rules.closing import NotClosed
 from ascentopt.rules.costing import cost_of
 from ascentopt.rules.flown import Closed, RuleFlight

@@ -8,7 +8,7 @@ from math import inf, log
 
 import numpy as np
 
-from ascentopt.flight.quick import OffCourse
+from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.rules.costing import BROKEN, cost_of, edges, ratios
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.scan import scan

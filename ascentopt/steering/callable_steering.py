@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ascentopt.errors import InputError
-from ascentopt.flight.ending import Ending
-from ascentopt.flight.guidance import Command, SteeringLaw
-from ascentopt.flight.moment import Moment
+from ascentopt.flight.guidance.ending import Ending
+from ascentopt.flight.guidance.law import Command, SteeringLaw
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc
 from ascentopt.validation import require, within
 
 

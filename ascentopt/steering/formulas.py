@@ -9,7 +9,7 @@ from math import pi
 import casadi as ca
 
 from ascentopt.errors import InputError
-from ascentopt.flight.formula import BentFormula, Formula, View
+from ascentopt.flight.guidance.direction import BentFormula, Formula, View
 from ascentopt.typing import Expr
 from ascentopt.validation import finite
 

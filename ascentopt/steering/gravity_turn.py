@@ -8,12 +8,12 @@ from math import cos, pi, sin
 
 import numpy as np
 
-from ascentopt.flight.ending import AfterPhaseDuration, Ending
-from ascentopt.flight.formula import Formula
-from ascentopt.flight.guidance import Command, SteeringLaw
-from ascentopt.flight.moment import Moment
+from ascentopt.flight.guidance.direction import Formula
+from ascentopt.flight.guidance.ending import AfterPhaseDuration, Ending
+from ascentopt.flight.guidance.law import Command, SteeringLaw
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc
 from ascentopt.steering.formulas import AlongAirVelocity, Lean
 from ascentopt.units import deg
 from ascentopt.validation import instance, positive, within

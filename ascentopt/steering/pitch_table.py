@@ -7,12 +7,12 @@ from enum import Enum
 from functools import cached_property
 from math import pi
 
-from ascentopt.flight.ending import Ending
-from ascentopt.flight.formula import Formula
-from ascentopt.flight.guidance import Command, SteeringLaw
-from ascentopt.flight.moment import Moment
+from ascentopt.flight.guidance.direction import Formula
+from ascentopt.flight.guidance.ending import Ending
+from ascentopt.flight.guidance.law import Command, SteeringLaw
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc
 from ascentopt.steering.formulas import PitchBySpeed, PitchProgramme
 from ascentopt.units import deg
 from ascentopt.validation import instance, within

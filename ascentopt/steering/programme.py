@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ascentopt.errors import InputError
-from ascentopt.flight.ending import Ending
-from ascentopt.flight.formula import Formula
-from ascentopt.flight.guidance import Command, SteeringLaw
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.moment import Moment
+from ascentopt.flight.guidance.direction import Formula
+from ascentopt.flight.guidance.ending import Ending
+from ascentopt.flight.guidance.law import Command, SteeringLaw
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.guidance.throttle import throttle_at
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc
-from ascentopt.flight.throttle import throttle_at
 from ascentopt.steering.throttling import ThrottleProgramme, throttled
 from ascentopt.validation import within
 

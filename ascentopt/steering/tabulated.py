@@ -14,15 +14,15 @@ from typing import Any
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.curve import Curve
-from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty, Ending
-from ascentopt.flight.guidance import Command, SteeringLaw, WrittenCommand
-from ascentopt.flight.local import SPIN, Axis
-from ascentopt.flight.moment import Moment
+from ascentopt.flight.dynamics.local_frame import SPIN, Axis
+from ascentopt.flight.guidance.ending import AfterDuration, AfterDurationOrEmpty, Ending
+from ascentopt.flight.guidance.law import Command, SteeringLaw, WrittenCommand
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.guidance.surroundings import Surroundings
+from ascentopt.flight.guidance.tabulated_curve import Curve
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc
-from ascentopt.flight.surroundings import Surroundings
-from ascentopt.flight.telemetry import PLUMB
+from ascentopt.flight.results.telemetry import PLUMB
 from ascentopt.units import deg
 from ascentopt.validation import named, not_negative, numbers, same_length
 from ascentopt.world.body import Body

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import casadi as ca
 
 from ascentopt.errors import InputError
-from ascentopt.flight.formula import SOON, BentFormula, Formula, FormulaKey, Push, View
+from ascentopt.flight.guidance.direction import SOON, BentFormula, Formula, FormulaKey, Push, View
 from ascentopt.mission import FlightLimits
 from ascentopt.steering.formulas import broken_line
 from ascentopt.steering.pitch_table import Against

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import nan
 
 from ascentopt.errors import InputError
-from ascentopt.flight.quick import OffCourse
+from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.catalogue import insertions
 from ascentopt.rules.flown import Closed, RuleFlight

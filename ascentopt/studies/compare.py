@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.flight.exceeded import broken_limits
-from ascentopt.flight.failure import FlightError
-from ascentopt.flight.quick import OffCourse
-from ascentopt.flight.simulate import Flight, fly
+from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.flight.results.failure import FlightError
+from ascentopt.flight.results.limit_check import broken_limits
+from ascentopt.flight.simulation.simulate import Flight, fly
 from ascentopt.mission import Mission
 from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from ascentopt import persistence
-from ascentopt.flight.budget import DeltaVBudget
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.budget import DeltaVBudget
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.studies.outcome import RuleOutcome
 from ascentopt.units import deg, kPa

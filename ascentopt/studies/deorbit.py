@@ -6,8 +6,8 @@ from dataclasses import replace
 from math import asin, atan2, exp, inf, pi
 
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.descent import (
+from ascentopt.flight.guidance.surroundings import Surroundings
+from ascentopt.flight.orbit.deorbit import (
     BURN,
     Descent,
     apoapsis_impulse,
@@ -15,12 +15,12 @@ from ascentopt.flight.descent import (
     entry_altitude,
     wait_for_apoapsis,
 )
-from ascentopt.flight.failure import EndingNotReached, FlightError, HitGround
-from ascentopt.flight.orbiting import OrbitingStage
-from ascentopt.flight.simulate import Flight
-from ascentopt.flight.surroundings import Surroundings
-from ascentopt.flight.telemetry import Readings
-from ascentopt.flight.trajectory import TrajectoryArc
+from ascentopt.flight.orbit.orbiting import OrbitingStage
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.results.failure import EndingNotReached, FlightError, HitGround
+from ascentopt.flight.results.telemetry import Readings
+from ascentopt.flight.results.trajectory import TrajectoryArc
+from ascentopt.flight.simulation.simulate import Flight
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import SolidMotor
 from ascentopt.studies.way_home import Deorbit, Entry

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.flight.trajectory import Trajectory, TrajectoryArc
+from ascentopt.flight.results.trajectory import Trajectory, TrajectoryArc
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against

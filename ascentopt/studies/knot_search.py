@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ascentopt.flight.quick import OffCourse
+from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.rules.costing import cost_of
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.knotted import knots_from, numbers_of

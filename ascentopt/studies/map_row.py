@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.flight.quick import OffCourse
+from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.rules.costing import load_ratio
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.world.table import Floats

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.exceeded import broken_limits
-from ascentopt.flight.failure import FlightError
-from ascentopt.flight.quick import OffCourse
-from ascentopt.flight.simulate import fly
+from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.results.failure import FlightError
+from ascentopt.flight.results.limit_check import broken_limits
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.coasting import Coasting
 from ascentopt.rules.flown import Closed, RuleFlight

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.throttling import ThrottleProgramme

@@ -11,9 +11,9 @@ import numpy as np
 
 import ascentopt as ao
 from ascentopt.collocation import ArcGuess, Guess
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.sequence import FlightArc
-from ascentopt.flight.sequence import Sequence as Arcs
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.sequence import FlightArc
+from ascentopt.flight.phases.sequence import Sequence as Arcs
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.optimize import solving_of

@@ -9,10 +9,10 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import ArcGuess, Guess
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.kind import Guidance
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import direct
-from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.guess.family_search import Start
 from ascentopt.units import deg
 from benchmarks.survey.audit import BEATEN, Disturbance, Finding, audit, audit_table

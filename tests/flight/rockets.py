@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from ascentopt.flight.ending import Ending
-from ascentopt.flight.guidance import Command, SteeringLaw
-from ascentopt.flight.moment import Moment
+from ascentopt.flight.guidance.ending import Ending
+from ascentopt.flight.guidance.law import Command, SteeringLaw
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc
 from ascentopt.mission import CircularOrbit, FlightLimits, LaunchSite, Mission
 from ascentopt.rocket import (
     Aerodynamics,

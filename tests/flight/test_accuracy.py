@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.guidance.ending import AfterDuration
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulate import simulate
+from ascentopt.flight.simulation.simulate import simulate
 from ascentopt.rocket import Vehicle
 from ascentopt.world import Body, earth
 from tests.flight.rockets import Leaning, boosted, mission, plain

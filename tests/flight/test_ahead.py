@@ -8,11 +8,11 @@ import threading
 
 import pytest
 
-from ascentopt.flight.ahead import integrators_ahead
+from ascentopt.flight.simulation.preload import integrators_ahead
 
 FRESH = """
 import sys
-from ascentopt.flight.ahead import integrators_ahead
+from ascentopt.flight.simulation.preload import integrators_ahead
 assert "scipy.integrate" not in sys.modules
 with integrators_ahead():
     pass

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.guidance.ending import AfterDuration
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulate import Flight, fly, simulate
+from ascentopt.flight.simulation.simulate import Flight, fly, simulate
 from ascentopt.rocket import Vehicle
 from ascentopt.units import STANDARD_GRAVITY, deg
 from ascentopt.world import Body, earth, mars

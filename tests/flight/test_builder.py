@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.kind import NUMBERS, Guidance
+from ascentopt.flight.phases.arc_kind import NUMBERS, Guidance
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.vertical_rise import seconds_to_rise
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.rise import seconds_to_rise
 from ascentopt.units import kN
 from tests.flight.rockets import mission, plain, solid_first
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission

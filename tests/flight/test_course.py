@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from ascentopt.collocation.lifted import Lifted
-from ascentopt.flight.course import Course, Cubic, reached
+from ascentopt.flight.compiled.table_pieces import Course, Cubic, reached
 from ascentopt.world.table import SmoothTable, evaluate
 
 X = (0.0, 1.0, 1.3, 4.0)

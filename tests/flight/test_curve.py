@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ascentopt.errors import InputError
-from ascentopt.flight.curve import Curve
+from ascentopt.flight.guidance.tabulated_curve import Curve
 
 
 def test_a_cubic_is_met_exactly() -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from ascentopt.errors import InputError
-from ascentopt.flight.elements import OrbitalElements, apoapsis_radius, elements
+from ascentopt.world.orbital_elements import OrbitalElements, apoapsis_radius, elements
 
 MU = 3.986004418e14
 INCLINED = st.floats(0.01, pi - 0.01)

@@ -9,9 +9,7 @@ import numpy as np
 import pytest
 
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.elements import apoapsis_radius, elements
-from ascentopt.flight.ending import (
+from ascentopt.flight.guidance.ending import (
     AfterDuration,
     AtAirSpeed,
     AtAltitude,
@@ -21,14 +19,21 @@ from ascentopt.flight.ending import (
     BelowHeating,
     Ending,
 )
-from ascentopt.flight.failure import EndingNotReached, FlightError, HitGround, OutOfPropellant
-from ascentopt.flight.guidance import Command
-from ascentopt.flight.moment import Moment
+from ascentopt.flight.guidance.law import Command
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulate import Flight, fly, simulate
+from ascentopt.flight.results.failure import (
+    EndingNotReached,
+    FlightError,
+    HitGround,
+    OutOfPropellant,
+)
+from ascentopt.flight.simulation.simulate import Flight, fly, simulate
 from ascentopt.rocket import Vehicle
 from ascentopt.units import km
 from ascentopt.world import earth
+from ascentopt.world.orbital_elements import apoapsis_radius, elements
 from tests.flight.rockets import SMALL_CORE, UPPER, Leaning, boosted, mission, plain, solid_first
 
 PLAN = FlightPlan(inserting_stage=1)

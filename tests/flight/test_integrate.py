@@ -7,7 +7,7 @@ from math import asin, cos, pi, sin
 import numpy as np
 import pytest
 
-from ascentopt.flight.integrate import StepFailure, Tolerances, integrate
+from ascentopt.flight.simulation.integrator import StepFailure, Tolerances, integrate
 
 
 def spring(time: float, state: np.ndarray) -> np.ndarray:

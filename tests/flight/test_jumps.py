@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration
-from ascentopt.flight.guidance import Command
-from ascentopt.flight.moment import Moment
+from ascentopt.flight.guidance.ending import AfterDuration
+from ascentopt.flight.guidance.law import Command
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc
-from ascentopt.flight.simulate import fly
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import FlightLimits
 from ascentopt.units import STANDARD_GRAVITY, deg, kN
 from tests.flight.rockets import Leaning, mission, plain

@@ -10,15 +10,20 @@ import casadi as ca
 import numpy as np
 import pytest
 
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration, AtAltitude
-from ascentopt.flight.exceeded import PAYLOAD_HEATING, broken_limits, peaks
-from ascentopt.flight.forces import Forces, Instant, forces
-from ascentopt.flight.kind import ArcKind
-from ascentopt.flight.limits import STILL_AIR, AngleOfAttack, PathLimit, PayloadHeating
+from ascentopt.flight.dynamics.forces import Forces, Instant, forces
+from ascentopt.flight.dynamics.path_limits import (
+    STILL_AIR,
+    AngleOfAttack,
+    PathLimit,
+    PayloadHeating,
+)
+from ascentopt.flight.guidance.ending import AfterDuration, AtAltitude
+from ascentopt.flight.phases.arc_kind import ArcKind
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc
-from ascentopt.flight.simulate import Flight, fly
+from ascentopt.flight.results.limit_check import PAYLOAD_HEATING, broken_limits, peaks
+from ascentopt.flight.simulation.simulate import Flight, fly
 from ascentopt.mission import FlightLimits
 from ascentopt.rocket import Fairing
 from ascentopt.units import deg, km

@@ -9,10 +9,10 @@ from math import cos, pi, radians, sin
 import numpy as np
 import pytest
 
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration, AtEmpty, Ending
+from ascentopt.flight.guidance.ending import AfterDuration, AtEmpty, Ending
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulate import Flight, simulate
+from ascentopt.flight.simulation.simulate import Flight, simulate
 from ascentopt.mission import CircularOrbit, FlightLimits, LaunchSite, Mission
 from ascentopt.rocket import Aerodynamics, Engine, Stage, Vehicle
 from ascentopt.steering import GravityTurn

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration, AtAirSpeed, AtApoapsisRadius, Ending
-from ascentopt.flight.load_log import LoadLog
+from ascentopt.flight.compiled.compiled_flight import Endless, Fell, Mark, QuickFlight, _Arc
+from ascentopt.flight.compiled.load_log import LoadLog
+from ascentopt.flight.guidance.ending import AfterDuration, AtAirSpeed, AtApoapsisRadius, Ending
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.quick import Endless, Fell, Mark, QuickFlight, _Arc
 from ascentopt.steering.formulas import Lean, Level
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.units import deg, km

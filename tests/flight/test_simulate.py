@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.guidance.ending import AfterDuration
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulate import Flight, simulate
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.flight.simulation.simulate import Flight, simulate
 from ascentopt.steering import GravityTurn
 from ascentopt.units import km
 from tests.flight.test_builder import two_stages

@@ -8,8 +8,8 @@ from math import inf
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.sinking import sinking
 from ascentopt.optimal.bounds.lift_off import check_lift_off, falling_back
+from ascentopt.optimal.bounds.vertical_flight import sinking
 from ascentopt.units import km, kN
 from tests.flight.rockets import mission
 

@@ -9,9 +9,9 @@ import pytest
 from scipy.integrate import solve_ivp
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.kind import NUMBERS
-from ascentopt.flight.motion import MotionRates
+from ascentopt.flight.dynamics.rates import MotionRates
+from ascentopt.flight.phases.arc_kind import NUMBERS
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.world.table import Floats
 from tests.flight.rockets import mission, plain, solid_first

@@ -8,9 +8,9 @@ from math import pi
 import numpy as np
 import pytest
 
-from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulate import Flight, fly
+from ascentopt.flight.simulation.simulate import Flight, fly
 from ascentopt.mission import Mission
 from ascentopt.units import deg
 from ascentopt.world import earth

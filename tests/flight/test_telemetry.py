@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.guidance.surroundings import Surroundings
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.flight.surroundings import Surroundings
-from ascentopt.flight.telemetry import COLUMNS, Readings, read
+from ascentopt.flight.results.telemetry import COLUMNS, Readings, read
 from ascentopt.units import deg
 from ascentopt.world import Body, earth, moon
 from tests.flight import reference

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from ascentopt.errors import InputError
-from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulate import Flight, fly
-from ascentopt.flight.trajectory import Trajectory, TrajectoryArc
+from ascentopt.flight.results.trajectory import Trajectory, TrajectoryArc
+from ascentopt.flight.simulation.simulate import Flight, fly
 from ascentopt.units import km, kPa
 from tests.flight.rockets import Leaning, mission, plain
 

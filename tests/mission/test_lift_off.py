@@ -10,8 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ascentopt.flight.builder import lift_off
-from ascentopt.flight.elements import elements
+from ascentopt.flight.phases.builder import lift_off
 from ascentopt.mission import CircularOrbit, LaunchSite, Mission, plane_passes
 from ascentopt.mission.lift_off import (
     angle_that_waiting_saves,
@@ -23,6 +22,7 @@ from ascentopt.mission.lift_off import (
 )
 from ascentopt.units import deg, km
 from ascentopt.world import Body, earth, geocentric_latitude, mars, moon
+from ascentopt.world.orbital_elements import elements
 
 BALL = Body(name="ball", gravitational_parameter=4e14, radius=6.4e6, rotation_rate=7e-5)
 BACKWARD = replace(BALL, name="backward", rotation_rate=-2e-4)

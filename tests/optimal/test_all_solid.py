@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.kind import ArcKind
-from ascentopt.flight.model import unpowered
+from ascentopt.flight.dynamics.model import unpowered
+from ascentopt.flight.phases.arc_kind import ArcKind
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.optimize import solving_of

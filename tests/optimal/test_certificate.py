@@ -14,8 +14,8 @@ from ascentopt.collocation.readback import read_back
 from ascentopt.collocation.solution import Raw
 from ascentopt.collocation.vectors import limits
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulate import Flight, fly
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.flight.simulation.simulate import Flight, fly
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, solving_of

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.limits import Clearance
+from ascentopt.flight.dynamics.path_limits import Clearance
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, solving_of

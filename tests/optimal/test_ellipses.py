@@ -10,13 +10,13 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import Envelope, restated, solve
-from ascentopt.flight.elements import OrbitalElements, elements
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target_ellipse import held_in_place
 from ascentopt.optimal.result.prices import prices_of
 from ascentopt.units import deg, km, kN, tonne
+from ascentopt.world.orbital_elements import OrbitalElements, elements
 from tests.optimal.launchers import small_launcher
 
 MOON, EARTH = ao.moon(), ao.earth()

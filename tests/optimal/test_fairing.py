@@ -9,8 +9,8 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation.blocks import physical
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.model import arc_model
+from ascentopt.flight.dynamics.model import arc_model
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.units import deg, km

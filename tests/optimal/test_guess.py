@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.guess.family_search import Start, fly_guess
 from ascentopt.optimal.guess.flown_arcs import FlownArc

@@ -11,7 +11,6 @@ import pytest
 import ascentopt as ao
 from ascentopt.collocation import Condition, Ends
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.elements import elements
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.target_ellipse import (
     orbit_bounds,
@@ -23,6 +22,7 @@ from ascentopt.optimal.problem.targets import apsides, arrival
 from ascentopt.optimal.problem.terminal import insertion_condition
 from ascentopt.typing import Expr
 from ascentopt.units import deg, km
+from ascentopt.world.orbital_elements import elements
 
 EARTH = ao.earth()
 MU, RADIUS = EARTH.gravitational_parameter, EARTH.radius

@@ -11,8 +11,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt import persistence
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.elements import OrbitalElements, elements
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.mission import plane_passes
 from ascentopt.mission.lift_off import day
@@ -22,6 +21,7 @@ from ascentopt.optimal.problem.targets import launch_plane
 from ascentopt.report import flight_card
 from ascentopt.rocket.performance import burns
 from ascentopt.units import deg, km
+from ascentopt.world.orbital_elements import OrbitalElements, elements
 from tests.optimal.launchers import (
     earth_mission,
     four_phase_launcher,

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.model import MASS
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import solving_of

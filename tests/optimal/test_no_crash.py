@@ -10,11 +10,11 @@ import pytest
 import ascentopt as ao
 import ascentopt.optimal.optimize
 from ascentopt.collocation import NotConverged, Refinement, refine
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration, AfterDurationOrEmpty
-from ascentopt.flight.failure import OutOfPropellant
+from ascentopt.flight.guidance.ending import AfterDuration, AfterDurationOrEmpty
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.flight.simulate import as_far_as
+from ascentopt.flight.results.failure import OutOfPropellant
+from ascentopt.flight.simulation.simulate import as_far_as
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.explain.refusal import interrupted
 from ascentopt.optimal.optimize import _refined, _solved, solving_of

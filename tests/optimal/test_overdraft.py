@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.optimize import Effort, optimum, solving_of
 from ascentopt.optimal.solve.limited_run import LimitedRun

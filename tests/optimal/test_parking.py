@@ -9,9 +9,9 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.elements import elements
 from ascentopt.optimal.warm_start.parking_orbit import Impulse, circle_for, impulses
 from ascentopt.units import deg, km
+from ascentopt.world.orbital_elements import elements
 
 MOON = ao.moon()
 MU = MOON.gravitational_parameter

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.optimize import solving_of

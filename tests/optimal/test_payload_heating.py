@@ -10,9 +10,9 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import RadauMesh
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.exceeded import PAYLOAD_HEATING
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.flight.results.limit_check import PAYLOAD_HEATING
 from ascentopt.optimal.guess.fairing_drop import heating_at, may_stay, must_stay
 from ascentopt.optimal.optimize import Effort, Optimum, optimum, solving_of
 from ascentopt.optimal.perturbations import Case, variations

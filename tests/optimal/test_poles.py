@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.local import SPIN
+from ascentopt.flight.dynamics.local_frame import SPIN
 from ascentopt.units import deg, km
 from tests.optimal.launchers import small_launcher
 

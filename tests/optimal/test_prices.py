@@ -12,7 +12,7 @@ import pytest
 import ascentopt as ao
 from ascentopt import persistence
 from ascentopt.collocation import SolverSettings, solve
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.perturbations import Case, variations

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 import ascentopt as ao
+from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.reserve import reserve_of
 from ascentopt.units import STANDARD_GRAVITY, km
 from tests.studies.wren import MISSION, VEHICLE
 

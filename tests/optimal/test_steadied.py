@@ -17,7 +17,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE, FlightPlan, direct
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.solve.turn_rate import _turning, start_of, steadied, would_jump

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.elements import apoapsis_radius, elements
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.guess.ballistic_coast import Loft
@@ -17,6 +16,7 @@ from ascentopt.optimal.problem.targets import Aim
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import km, kN, kPa, tonne
+from ascentopt.world.orbital_elements import apoapsis_radius, elements
 from tests.optimal.launchers import earth_mission, lander, moon_mission
 
 

@@ -20,12 +20,12 @@ from ascentopt.collocation.program import build
 from ascentopt.collocation.readback import read_back
 from ascentopt.collocation.solution import Raw, Solution
 from ascentopt.collocation.vectors import limits, start_vector
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.model import arc_model
+from ascentopt.flight.dynamics.model import arc_model
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import direct
-from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.flight.simulate import fly
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.optimize import Effort, solving_of

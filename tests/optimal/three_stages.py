@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import ascentopt as ao
-from ascentopt.flight.elements import OrbitalElements, elements
 from ascentopt.mission import Orbit
 from ascentopt.units import deg, kN, kPa, tonne
+from ascentopt.world.orbital_elements import OrbitalElements, elements
 
 TURNS = ("ignition", "cut-off", "separation", "insertion")
 """Last words of the events at which burns and coasts begin and end."""

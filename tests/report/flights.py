@@ -7,13 +7,13 @@ from functools import lru_cache
 from math import cos, hypot, sin
 
 import ascentopt as ao
-from ascentopt.flight.elements import elements
-from ascentopt.flight.ending import AtAirSpeed, AtApoapsis, AtApoapsisRadius, Ending
-from ascentopt.flight.guidance import Command, SteeringLaw
-from ascentopt.flight.moment import Moment
-from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.guidance.ending import AtAirSpeed, AtApoapsis, AtApoapsisRadius, Ending
+from ascentopt.flight.guidance.law import Command, SteeringLaw
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.report import Flown
 from ascentopt.units import deg, km, kN, kPa, tonne
+from ascentopt.world.orbital_elements import elements
 from tests.flight.rockets import DRAG
 from tests.optimal.launchers import earth_mission, lander, moon_mission
 

@@ -8,9 +8,9 @@ from functools import lru_cache
 import numpy as np
 
 import ascentopt as ao
-from ascentopt.flight.budget import DeltaVBudget
-from ascentopt.flight.exceeded import Excess
-from ascentopt.flight.simulate import Flight
+from ascentopt.flight.results.budget import DeltaVBudget
+from ascentopt.flight.results.limit_check import Excess
+from ascentopt.flight.simulation.simulate import Flight
 from ascentopt.rules.parameter import Parameter
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.cost_map import Axis, CostMap

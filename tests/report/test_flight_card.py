@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 
 import ascentopt as ao
 from ascentopt.errors import InputError
-from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.report import Flown, flight_card
 from ascentopt.report.card_loads import loads
 from ascentopt.report.card_steps import steps

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.quick import OffCourse
+from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.rules.angle_at_altitude import habitual_altitude
 from ascentopt.units import deg, km
 from examples.compare_laws import MARBLE

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.exceeded import broken_limits
+from ascentopt.flight.results.limit_check import broken_limits
 from ascentopt.rules.costing import load_ratio
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.insertion import Insertion

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.quick import OffCourse
+from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.rules import tuning
 from ascentopt.rules.closing import NotClosed
 from ascentopt.rules.costing import cost_of, load_ratio

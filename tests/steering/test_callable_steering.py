@@ -7,8 +7,8 @@ import pytest
 from numpy.typing import ArrayLike
 
 import ascentopt as ao
-from ascentopt.flight.ending import AfterDuration, AtAirSpeed
-from ascentopt.flight.moment import Moment
+from ascentopt.flight.guidance.ending import AfterDuration, AtAirSpeed
+from ascentopt.flight.guidance.moment import Moment
 from ascentopt.units import deg
 from tests.flight.rockets import mission, plain
 

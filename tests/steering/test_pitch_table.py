@@ -9,9 +9,9 @@ import pytest
 
 import ascentopt as ao
 from ascentopt import persistence
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration
-from ascentopt.flight.quick import QuickFlight
+from ascentopt.flight.compiled.compiled_flight import QuickFlight
+from ascentopt.flight.guidance.ending import AfterDuration
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.units import deg, km
 from tests.flight.rockets import mission, plain
 

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.ending import AfterDuration
+from ascentopt.flight.guidance.ending import AfterDuration
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc
-from ascentopt.flight.simulate import Flight, fly, simulate
-from ascentopt.flight.trajectory import TrajectoryArc
+from ascentopt.flight.results.trajectory import TrajectoryArc
+from ascentopt.flight.simulation.simulate import Flight, fly, simulate
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 from ascentopt.units import deg

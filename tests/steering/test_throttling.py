@@ -8,15 +8,15 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.elements import climb_and_level
-from ascentopt.flight.failure import FlightError
-from ascentopt.flight.quick import QuickFlight
+from ascentopt.flight.compiled.compiled_flight import QuickFlight
+from ascentopt.flight.results.failure import FlightError
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.rules.knotted import CoastAndLevel, KnotRule
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.units import deg, km, kPa
+from ascentopt.world.orbital_elements import climb_and_level
 from tests.studies.wren import MISSION, VEHICLE
 
 MOST = 22.0

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.quick import Fell
+from ascentopt.flight.compiled.compiled_flight import Fell
 from ascentopt.rules.flown import Closed, RuleFlight
 from ascentopt.studies.map_row import MapRows
 from ascentopt.units import deg

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.exceeded import PAYLOAD_HEATING, Excess
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.limit_check import PAYLOAD_HEATING, Excess
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.steering.programme import Programme
 from ascentopt.studies.throttle_fit import throttle_programme
 from ascentopt.units import deg, km, kN, kPa

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ascentopt.errors import InputError
+from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.plan import direct
-from ascentopt.flight.reserve import reserve_of
 from ascentopt.mission import Mission
 from ascentopt.optimal.bounds.lift_off import impulsive_bound
 from ascentopt.rocket import Vehicle

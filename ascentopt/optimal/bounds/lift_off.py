@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from math import cos, inf, pi, sqrt
 
 from ascentopt.errors import InfeasibleAscent, InputError
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.reserve import restarts_kept
+from ascentopt.flight.phases.vertical_rise import pad_gravity, pad_pressure
 from ascentopt.flight.plan import direct
-from ascentopt.flight.reserve import restarts_kept
-from ascentopt.flight.rise import pad_gravity, pad_pressure
-from ascentopt.flight.sinking import sinking
 from ascentopt.mission import Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
+from ascentopt.optimal.bounds.vertical_flight import sinking
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY, deg
 from ascentopt.world.ellipsoid import geocentric_latitude

@@ -10,8 +10,8 @@ import numpy as np
 
 from ascentopt.collocation import Envelope, Problem, Solution
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.perturbations import Case, variations

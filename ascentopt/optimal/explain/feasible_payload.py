@@ -7,7 +7,7 @@ from math import log
 
 from ascentopt.collocation import NotConverged, Solution, solve
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp

@@ -10,9 +10,9 @@ import numpy as np
 
 from ascentopt.collocation import Envelope, Problem
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.feasible_payload import bearable_payload

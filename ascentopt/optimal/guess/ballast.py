@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.bounds.lift_off import impulsive_bound

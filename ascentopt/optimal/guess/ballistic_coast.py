@@ -12,8 +12,8 @@ from math import acos, atan2, exp, log, pi, sin, sqrt
 import numpy as np
 
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.model import MASS
-from ascentopt.flight.sequence import Sequence
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.targets import Aim
 

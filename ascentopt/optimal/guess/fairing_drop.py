@@ -10,10 +10,10 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.kind import ArcKind
-from ascentopt.flight.model import unpowered
+from ascentopt.flight.dynamics.model import unpowered
+from ascentopt.flight.phases.arc_kind import ArcKind
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.flown_arcs import FlownArc
 from ascentopt.rocket import Fairing

@@ -9,10 +9,9 @@ import numpy as np
 
 from ascentopt.collocation import Guess
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.elements import elements
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.model import MASS
-from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.ballistic_coast import Loft
 from ascentopt.optimal.guess.flown_arcs import FlownArc, between, pitched
@@ -28,6 +27,7 @@ from ascentopt.optimal.problem.targets import (
     transfer_aim,
 )
 from ascentopt.rocket import Fairing
+from ascentopt.world.orbital_elements import elements
 
 EXPONENTS = np.geomspace(0.25, 1.5, 14)
 STEEP = np.geomspace(1.5, 6.0, 14)

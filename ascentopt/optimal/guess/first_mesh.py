@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import ceil, sqrt
 
 from ascentopt.collocation import Guess, RadauMesh
-from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.flown_arcs import FlownArc
 from ascentopt.world import Body
 

@@ -8,9 +8,9 @@ import numpy as np
 
 from ascentopt.collocation import ArcGuess, Guess
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.model import MASS
-from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.pitch_family import Family, fly_arc
 from ascentopt.optimal.problem.linkage import VIRTUAL

@@ -6,7 +6,7 @@ from math import sqrt
 
 import numpy as np
 
-from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 
 
 def nominal_durations(arcs: tuple[FlightArc, ...], sequence: Sequence) -> list[float]:

@@ -18,10 +18,10 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.forces import Instant, forces
-from ascentopt.flight.kind import ArcKind
-from ascentopt.flight.model import MASS, motion
-from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.dynamics.forces import Instant, forces
+from ascentopt.flight.dynamics.model import MASS, motion
+from ascentopt.flight.phases.arc_kind import ArcKind
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.typing import Expr
 from ascentopt.world import Atmosphere
 from ascentopt.world.air import air_velocity

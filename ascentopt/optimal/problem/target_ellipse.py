@@ -16,9 +16,9 @@ import numpy as np
 
 from ascentopt.collocation import Bounds, Problem, Quantity
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.elements import elements
 from ascentopt.mission import Mission
 from ascentopt.typing import Expr
+from ascentopt.world.orbital_elements import elements
 
 NEARLY_CIRCULAR = 1e-4
 """Eccentricity below which an orbit whose periapsis may lie anywhere is flown as a circle: the

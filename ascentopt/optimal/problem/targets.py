@@ -8,14 +8,14 @@ from math import cos, sin, sqrt
 import numpy as np
 
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.elements import elements
-from ascentopt.flight.model import MASS
-from ascentopt.flight.sequence import Sequence
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.target_ellipse import place_on, turned_by
 from ascentopt.optimal.problem.terminal import plane_normal
 from ascentopt.rocket import Fairing
 from ascentopt.world import Body
+from ascentopt.world.orbital_elements import elements
 
 CLEARANCE = 1.15
 """A transfer to a higher orbit starts its coast this factor above the ceiling."""

@@ -18,11 +18,11 @@ from ascentopt.collocation import (
     RadauMesh,
     Solution,
 )
-from ascentopt.flight.kind import ArcKind, Guidance
-from ascentopt.flight.limits import Clearance, PayloadHeating, PitchRate, path_limits
-from ascentopt.flight.model import EXCESS, MASS, arc_model
+from ascentopt.flight.dynamics.model import EXCESS, MASS, arc_model
+from ascentopt.flight.dynamics.path_limits import Clearance, PayloadHeating, PitchRate, path_limits
+from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import TURN_RATE
-from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
 from ascentopt.optimal.problem.target_ellipse import orbit_bounds, orbit_numbers

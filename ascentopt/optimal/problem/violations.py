@@ -11,10 +11,10 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation import ArcSolution, Point, Solution
-from ascentopt.flight.kind import ArcKind, Guidance
-from ascentopt.flight.limits import STILL_AIR
-from ascentopt.flight.model import MASS, forces_at
-from ascentopt.flight.sequence import Sequence
+from ascentopt.flight.dynamics.model import MASS, forces_at
+from ascentopt.flight.dynamics.path_limits import STILL_AIR
+from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import FlightLimits
 from ascentopt.typing import Expr
 

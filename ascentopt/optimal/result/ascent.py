@@ -8,11 +8,11 @@ from typing import Any
 
 from ascentopt import persistence
 from ascentopt.errors import InputError
-from ascentopt.flight.budget import DeltaVBudget
-from ascentopt.flight.events import EventTable
+from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.reserve import reserve_of
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.budget import DeltaVBudget
+from ascentopt.flight.results.events import EventTable
+from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import lift_off_text, waits_for_its_plane
 from ascentopt.optimal.attempt import Standing

@@ -10,10 +10,10 @@ from math import nan
 import numpy as np
 
 from ascentopt.collocation import Accuracy, ArcSolution, Solution
-from ascentopt.flight.exceeded import peaks
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.model import MASS
-from ascentopt.flight.simulate import Flight
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.results.limit_check import peaks
+from ascentopt.flight.simulation.simulate import Flight
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.structure.census import Census

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.flight.failure import FlightError
-from ascentopt.flight.simulate import Flight, as_far_as, fly
-from ascentopt.flight.trajectory import Trajectory
+from ascentopt.flight.results.failure import FlightError
+from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.flight.simulation.simulate import Flight, as_far_as, fly
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.steering_table import steering_of

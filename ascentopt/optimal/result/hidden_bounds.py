@@ -9,7 +9,7 @@ from math import inf
 import numpy as np
 
 from ascentopt.collocation import Arc, Envelope, Problem
-from ascentopt.flight.limits import PitchRate
+from ascentopt.flight.dynamics.path_limits import PitchRate
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt

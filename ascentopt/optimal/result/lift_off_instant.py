@@ -14,11 +14,10 @@ from math import cos, pi, sin
 import numpy as np
 
 from ascentopt.errors import InfeasibleAscent
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.elements import elements
-from ascentopt.flight.failure import FlightError
-from ascentopt.flight.local import SPIN
-from ascentopt.flight.simulate import Flight, as_far_as, fly
+from ascentopt.flight.dynamics.local_frame import SPIN
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.results.failure import FlightError
+from ascentopt.flight.simulation.simulate import Flight, as_far_as, fly
 from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import (
     angle_that_waiting_saves,
@@ -34,6 +33,7 @@ from ascentopt.optimal.result.prices import NoPrice, Prices
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 from ascentopt.units import deg
+from ascentopt.world.orbital_elements import elements
 
 LEVEL = 1e-6
 """rad. An orbit less inclined is equatorial to what its insertion may miss, and has no node."""

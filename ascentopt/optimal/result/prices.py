@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from ascentopt.collocation import Envelope, Problem
 from ascentopt.errors import InputError
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.sequence import Sequence
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case, Variation, variations
 

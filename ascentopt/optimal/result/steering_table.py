@@ -10,8 +10,8 @@ import numpy as np
 from ascentopt.collocation import ArcSolution, RadauMesh
 from ascentopt.collocation.radau import Array
 from ascentopt.collocation.refinement import BRIEFEST
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.steering import TabulatedSteering

@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import log
 
-from ascentopt.flight.sequence import Sequence
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY
 

@@ -20,9 +20,9 @@ from ascentopt.collocation import (
     restated,
     solve,
 )
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import Deadline

@@ -8,7 +8,7 @@ import numpy as np
 
 from ascentopt.collocation import Accuracy, NotConverged, Problem, Solution, SolverSettings, refine
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp

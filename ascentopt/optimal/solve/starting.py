@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from ascentopt.collocation import Guess
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.problem.linkage import VIRTUAL

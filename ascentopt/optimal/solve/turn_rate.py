@@ -18,11 +18,11 @@ import numpy as np
 
 from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, Solution
 from ascentopt.collocation.refinement import path_drift
-from ascentopt.flight.builder import sequence_of
-from ascentopt.flight.kind import ArcKind, Guidance
-from ascentopt.flight.model import MASS, forces_at
+from ascentopt.flight.dynamics.model import MASS, forces_at
+from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import TURN_RATE
-from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.rocket import Vehicle

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations
 
+from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.flight.reserve import restarts_kept
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 

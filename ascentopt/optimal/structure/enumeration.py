@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import inf
 
+from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.flight.reserve import restarts_kept
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.inserting_stages import carrying_the_rest, inserting_stages

@@ -13,10 +13,10 @@ from math import inf
 
 import numpy as np
 
-from ascentopt.flight.builder import sequence_of
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.reserve import restarts_kept
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.reserve import restarts_kept
-from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import Meshed, pace
 from ascentopt.optimal.perturbations import Case

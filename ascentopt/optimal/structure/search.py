@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from ascentopt.errors import InputError
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import Meshed
 from ascentopt.optimal.perturbations import Case

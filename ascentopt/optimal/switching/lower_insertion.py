@@ -6,10 +6,10 @@ from math import sqrt
 
 import numpy as np
 
-from ascentopt.flight.elements import elements
-from ascentopt.flight.model import MASS
+from ascentopt.flight.dynamics.model import MASS
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.world.orbital_elements import elements
 
 STEP = 1e3
 """m by which the insertion is lowered to see what that is worth."""

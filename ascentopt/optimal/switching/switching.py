@@ -14,9 +14,9 @@ import numpy as np
 
 from ascentopt.collocation import ArcSolution
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.model import MASS
-from ascentopt.flight.sequence import FlightArc
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.fairing_drop import heating_at
 from ascentopt.optimal.warm_start.coast_insertion import worth_of_thrust

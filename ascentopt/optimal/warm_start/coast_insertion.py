@@ -13,9 +13,9 @@ import numpy as np
 
 from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, RadauMesh, Solution
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.kind import NUMBERS, ArcKind, Guidance
-from ascentopt.flight.model import MASS, forces_at
-from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.dynamics.model import MASS, forces_at
+from ascentopt.flight.phases.arc_kind import NUMBERS, ArcKind, Guidance
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import Meshed, pace
 from ascentopt.optimal.guess.flown_arcs import arc_guess, pitched
 from ascentopt.rocket import DragCurve

@@ -13,8 +13,8 @@ import numpy as np
 
 from ascentopt.collocation import ArcGuess, Guess, RadauMesh, Solution
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.model import MASS
-from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import Meshed, first_mesh
 
 SHARE = 0.02

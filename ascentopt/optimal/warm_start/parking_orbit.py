@@ -16,9 +16,9 @@ import numpy as np
 from ascentopt.collocation import ArcGuess, Guess, Solution
 from ascentopt.collocation.radau import Array
 from ascentopt.errors import InputError
-from ascentopt.flight.model import MASS
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, free_numbers, pitched

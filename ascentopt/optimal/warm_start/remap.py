@@ -8,9 +8,9 @@ import numpy as np
 
 from ascentopt.collocation import ArcGuess, Guess, Solution
 from ascentopt.collocation.radau import Array
-from ascentopt.flight.kind import Guidance
-from ascentopt.flight.model import MASS
-from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.solve.turn_rate import fitted
 from ascentopt.optimal.warm_start.coast_insertion import part

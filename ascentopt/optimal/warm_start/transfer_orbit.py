@@ -16,10 +16,9 @@ import numpy as np
 from ascentopt.collocation import ArcSolution, Guess, RadauMesh, Solution
 from ascentopt.collocation.radau import Array
 from ascentopt.errors import InputError
-from ascentopt.flight.elements import elements
-from ascentopt.flight.limits import HEATING
-from ascentopt.flight.model import MASS
-from ascentopt.flight.sequence import FlightArc, Sequence
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.path_limits import HEATING
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
@@ -27,6 +26,7 @@ from ascentopt.optimal.guess.flown_arcs import arc_guess, free_numbers, pitched
 from ascentopt.optimal.problem.targets import Aim, orbit_aim
 from ascentopt.optimal.problem.transcription import DROP_HEATING, clearance
 from ascentopt.rocket import Fairing, Vehicle
+from ascentopt.world.orbital_elements import elements
 
 ABOVE = 0.1
 """Share of the orbit's height at which the ellipse begins where there is no air; lower, the solver

@@ -1,0 +1,1 @@
+"""The fast flight: whole steps of integration compiled."""

@@ -1,0 +1,336 @@
+"""Compiled flight: the same arcs, endings and phases as `simulate`, a hundred times as fast.
+
+It keeps states at the ends of arcs and the peaks of the loads, not a trajectory, and may start
+again from any arc's start, so that what comes before need not be flown twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from copy import copy
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from ascentopt.errors import InputError
+from ascentopt.flight.compiled.crossing import Point, passes_zero
+from ascentopt.flight.compiled.load_log import LoadLog
+from ascentopt.flight.compiled.step_control import Pace, TooShort
+from ascentopt.flight.compiled.stepper import Clock, Leap
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.rates import SLIVER, stops
+from ascentopt.flight.guidance.direction import Formula, FormulaKey
+from ascentopt.flight.guidance.ending import Ending
+from ascentopt.flight.guidance.law import SteeringLaw
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.flight.guidance.surroundings import Surroundings
+from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
+from ascentopt.flight.simulation.simulate import Endings
+from ascentopt.world.table import Floats
+
+_CLOSE = 1e-8
+"""s within which an event is found: a millimetre in orbit."""
+
+_GIVE = 1.0  # m below the pad that count as having fallen
+
+Watched = Callable[["Mark"], float]
+
+
+class OffCourse(RuntimeError):
+    """A compiled flight that cannot go on."""
+
+
+class Fell(OffCourse):
+    """It came down to the ground."""
+
+
+class Endless(OffCourse):
+    """An arc did not come to its end.
+
+    Attributes:
+        arc: its name.
+    """
+
+    def __init__(self, arc: str, ending: Ending) -> None:
+        super().__init__(f"arc {arc!r} did not come to its end ({ending})")
+        self.arc = arc
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Mark:
+    """An instant of a compiled flight, before the arc that begins then.
+
+    Attributes:
+        time: s since lift-off.
+        state: (7,) position, velocity and mass.
+        begun: when each arc so far began, s.
+        phase, phase_start: of the law; None before the law was first asked.
+        peaks: (3,) greatest loads so far, in the order of `leap.LOADS`.
+    """
+
+    time: float
+    state: Floats
+    begun: tuple[float, ...] = ()
+    phase: int = 0
+    phase_start: float | None = None
+    peaks: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+    @property
+    def mass(self) -> float:
+        """Kilograms aboard."""
+        return float(self.state[MASS])
+
+
+class QuickFlight:
+    """Flies a sequence as a law with formulas says; not to be shared by threads.
+
+    Args:
+        sequence: what is lit and dropped when.
+        law: gives a formula for every phase.
+        fairing_heating: W/m^2 below which the fairing goes where the law does not say when.
+        log: to which every step is added.
+        slack: how many times the usual error of a step is tolerated.
+        last_phase: phase of the law with whose beginning the flight stops, in the midst of an arc.
+        overdraw: kg that arcs which end by a state may burn beyond what is aboard: the flight is
+            then no flight, but its debt says smoothly by how much the vehicle is too small.
+    """
+
+    def __init__(
+        self,
+        sequence: Sequence,
+        law: SteeringLaw,
+        *,
+        fairing_heating: float | None = None,
+        overdraw: float = 0.0,
+        last_phase: int | None = None,
+        log: LoadLog | None = None,
+        slack: float = 1.0,
+    ) -> None:
+        self.log, self.slack = log, slack
+        self.sequence, self.law, self.overdraw = sequence, law, overdraw
+        self.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
+        self.surroundings = Surroundings(sequence.arcs[0].kind.body)
+        self.endings = Endings(sequence, law, fairing_heating)
+        self.ground = self.surroundings.altitude(sequence.initial_state()) - _GIVE
+        self._heating = fairing_heating
+        self._leaps: dict[tuple[str, FormulaKey | None], Leap] = {}
+
+    def steered_by(self, law: SteeringLaw, last_phase: int | None = None) -> QuickFlight:
+        """The same flight under another law; the two must not fly at the same time."""
+        other = copy(self)
+        other.law = law
+        other.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
+        other.endings = Endings(self.sequence, law, self._heating)
+        return other
+
+    def leap(self, arc: FlightArc, formula: Formula | None) -> Leap:
+        """Steps along an arc as a formula says."""
+        key = arc.name, None if formula is None else formula.key
+        if key not in self._leaps:
+            self._leaps[key] = Leap(arc.kind, arc.numbers, formula)
+        leap = self._leaps[key]
+        leap.follow(formula)
+        return leap
+
+    def start(self) -> Mark:
+        """The mark on the pad."""
+        return Mark(time=0.0, state=self.sequence.initial_state())
+
+    def fly(self, mark: Mark, last: int | None = None) -> Mark:
+        """Fly from a mark through the arc with index `last`, by default to the end.
+
+        Raises:
+            OffCourse: when the flight cannot go on.
+        """
+        end = len(self.sequence.arcs) if last is None else last + 1
+        while len(mark.begun) < end and mark.phase < self.last_phase:
+            mark = self.arc(mark)
+        return mark
+
+    def arc(self, mark: Mark) -> Mark:
+        """Fly the next arc, and its joint."""
+        flown = _Arc(self, mark).fly()
+        if flown.phase >= self.last_phase:
+            return flown
+        state = flown.state.copy()
+        state[MASS] = self.sequence.arcs[len(mark.begun)].joint.mass(float(state[MASS]))
+        return replace(flown, state=state, begun=(*mark.begun, mark.time))
+
+
+class _Crossing(NamedTuple):
+    """A watched value that rises through zero on a step, and what it is before and after."""
+
+    value: Watched
+    before: float
+    after: float
+
+
+class _Arc:
+    """One arc on its way."""
+
+    def __init__(self, flight: QuickFlight, mark: Mark) -> None:
+        index = len(mark.begun)
+        self.flight, self.mark = flight, mark
+        self.arc: FlightArc = flight.sequence.arcs[index]
+        self.ending: Ending = flight.endings.of(index, [*mark.begun, mark.time])
+        self.steered = self.arc.kind.guidance is Guidance.STEERED
+        self.pace: Pace
+        self.before: list[float] | None = None  # the watched values where the next step begins
+
+    def fly(self) -> Mark:
+        now = self._phases_passed(self.mark)
+        self._aim(now)
+        instants = self._stops(now)
+        for stop in instants:
+            now, ended = self._reach(now, self.mark.time + stop)
+            if ended:
+                return now
+        if instants and self.ending.duration is None:
+            raise Endless(self.arc.name, self.ending)
+        return now
+
+    def _stops(self, now: Mark) -> list[float]:
+        """Seconds into the arc to step on; none when its end has come already."""
+        if self._value(now) >= 0.0:
+            return []
+        breaks = self.flight.law.breaks(self.arc)
+        return stops(self.arc, breaks, self.mark.time, self._limit())
+
+    def _limit(self) -> float:
+        """Longest duration in s, overdraft included."""
+        if self.ending.duration is not None:
+            return self.ending.duration
+        flow = self.arc.numbers[1] + self.arc.numbers[4]
+        longer = self.flight.overdraw / flow if self.arc.burning and flow > 0.0 else 0.0
+        return self.arc.duration[1] + longer + 1e-3
+
+    def _aim(self, now: Mark) -> None:
+        """Choose the formula of the phase."""
+        formula = None
+        if self.steered:
+            formula = self.flight.law.formula(self.arc, now.phase)
+            if formula is None:
+                raise InputError(
+                    f"{type(self.flight.law).__name__}: it has no formula for arc "
+                    f"{self.arc.name!r}; a compiled flight needs one. Fly it with fly()."
+                )
+        leap, slack = self.flight.leap(self.arc, formula), self.flight.slack
+        self.pace = Pace(leap, self._clock(now), now.state, slack=slack)
+
+    def _reach(self, now: Mark, stop: float) -> tuple[Mark, bool]:
+        """Fly to the instant; True when the arc's ending came first."""
+        while stop - now.time > SLIVER:
+            ahead = self._stepped(now, stop)
+            which = self._first_event(now, ahead)
+            if which is not None:
+                ahead = self._found(now, ahead.time, which)
+            now = self._taken(now, ahead)
+            if which is None:
+                self.pace.go_on()
+                continue
+            self.before = None
+            if which.value == self._value:
+                return now, True
+            now = self._phases_passed(replace(now, phase=now.phase + 1, phase_start=now.time))
+            if now.phase >= self.flight.last_phase:
+                return now, True
+            self._aim(now)
+            if self.ending.duration is None and self._value(now) >= 0.0:
+                return now, True
+        return now, False
+
+    def _stepped(self, now: Mark, stop: float) -> Mark:
+        """A step as long as the error allows."""
+        try:
+            length, state = self.pace.forward(self._clock(now), now.state, stop - now.time)
+        except TooShort:
+            raise OffCourse(f"arc {self.arc.name!r}: no step is small enough") from None
+        if self.pace.leap.altitude < self.flight.ground:
+            raise Fell(f"arc {self.arc.name!r} ends below the ground")
+        return _moved(now, now.time + length, state, now.peaks)
+
+    def _leaped(self, now: Mark, length: float) -> Mark:
+        state = self.pace.leap(self._clock(now), now.state, length)
+        return _moved(now, now.time + length, state, now.peaks)
+
+    def _clock(self, now: Mark) -> Clock:
+        start = now.phase_start
+        return now.time, now.time - self.mark.time, 0.0 if start is None else now.time - start
+
+    def _taken(self, now: Mark, ahead: Mark) -> Mark:
+        """Where a step has led, with the greatest loads so far; written down if that is asked."""
+        if ahead.time <= now.time:  # an event stands where the step begins
+            return now
+        leap, log = self.pace.leap, self.flight.log
+        a, b, c = leap.peaks()
+        p, q, r = now.peaks
+        peaks = max(p, a), max(q, b), max(r, c)
+        if log is not None:
+            log.steps.append((now.time, ahead.time - now.time, leap.readings))
+        return _moved(now, ahead.time, ahead.state, peaks)
+
+    # Events.
+
+    def _first_event(self, now: Mark, ahead: Mark) -> _Crossing | None:
+        """The watched value that rises through zero on a step, the earliest if several do."""
+        watched = self._watched(now)
+        before = self.before or [value(now) for value in watched]
+        self.before = [value(ahead) for value in watched]
+        changes = zip(watched, before, self.before, strict=True)
+        risen = [_Crossing(*change) for change in changes if change[1] < 0.0 <= change[2]]
+        if len(risen) < 2:
+            return risen[0] if risen else None
+        return min(risen, key=lambda one: self._found(now, ahead.time, one).time)
+
+    def _watched(self, now: Mark) -> list[Watched]:
+        watched: list[Watched] = []
+        watched += [] if self.ending.duration is not None else [self._value]
+        if self.steered and now.phase < len(self.flight.law.phases):
+            watched.append(self._phase_value)
+        return watched
+
+    def _value(self, now: Mark) -> float:
+        if self.ending.duration is not None:
+            return now.time - self.mark.time - self.ending.duration + SLIVER
+        return self.ending.value(self._moment(now))
+
+    def _phase_value(self, now: Mark) -> float:
+        return self.flight.law.phases[now.phase].value(self._moment(now))
+
+    def _moment(self, now: Mark) -> Moment:
+        return Moment(self.arc, self.flight.surroundings, self._clock(now), now.phase, now.state)
+
+    def _found(self, now: Mark, until: float, crossing: _Crossing) -> Mark:
+        """Where the value passes zero on the step that ends at an instant."""
+        found = now
+
+        def value(length: float) -> float:
+            nonlocal found
+            found = self._leaped(now, length)
+            return crossing.value(found)
+
+        ends = Point(0.0, crossing.before), Point(until - now.time, crossing.after)
+        passes_zero(value, *ends, _CLOSE)
+        return found
+
+    def _phases_passed(self, now: Mark) -> Mark:
+        """Go on through phases whose end has come already."""
+        if not self.steered:
+            return now
+        if now.phase_start is None:
+            now = replace(now, phase_start=now.time)
+        while now.phase < len(self.flight.law.phases) and self._phase_value(now) >= 0.0:
+            now = replace(now, phase=now.phase + 1, phase_start=now.time)
+        return now
+
+
+def _moved(mark: Mark, time: float, state: Floats, peaks: tuple[float, float, float]) -> Mark:
+    """The mark moved on within its arc."""
+    return Mark(
+        time=time,
+        state=state,
+        begun=mark.begun,
+        phase=mark.phase,
+        phase_start=mark.phase_start,
+        peaks=peaks,
+    )

@@ -1,0 +1,67 @@
+"""The loads of a compiled flight, kept step by step and worked out when somebody asks for them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from math import ceil
+
+import numpy as np
+
+from ascentopt.flight.compiled.table_pieces import Cubic
+from ascentopt.world.table import Floats
+
+_APART = 1.0  # s, the longest between two rows
+
+
+@dataclass(frozen=True, eq=False)
+class Readings:
+    """What a step tells of its two ends.
+
+    Attributes:
+        read: values where it begins, slopes there, values where it ends, slopes there.
+        length: s.
+        loads: how many of the first values are loads.
+    """
+
+    read: list[float]
+    length: float
+    loads: int
+
+    def cubic(self, k: int) -> Cubic:
+        """The curve of the value with this index."""
+        read, count = self.read, len(self.read) // 4
+        return Cubic(
+            read[k], read[k + count], read[k + 2 * count], read[k + 3 * count], self.length
+        )
+
+
+@dataclass(eq=False)
+class LoadLog:
+    """Steps of a flight with the readings at their ends: most flights are never asked for more.
+
+    Attributes:
+        steps: when each began and how long it was, s, and what gives the curves of the loads.
+    """
+
+    steps: list[tuple[float, float, Readings]] = field(default_factory=list)
+
+    @property
+    def until(self) -> float:
+        """S since lift-off, to which it reaches."""
+        if not self.steps:
+            return 0.0
+        time, length, _ = self.steps[-1]
+        return time + length
+
+    def rows(self) -> Floats:
+        """(n, 1 + loads) time in s and loads, in the order of `step_function.LOADS`."""
+        return np.array([row for step in self.steps for row in _rows(*step)])
+
+
+def _rows(time: float, length: float, readings: Readings) -> Iterator[tuple[float, ...]]:
+    curves = [readings.cubic(k) for k in range(readings.loads)]
+    count = ceil(length / _APART)
+    for k in range(count + 1):
+        into = k * length / count
+        yield (time + into, *(curve(into) for curve in curves))

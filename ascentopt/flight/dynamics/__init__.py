@@ -1,0 +1,1 @@
+"""The equations of motion."""

@@ -1,0 +1,119 @@
+"""Arcs of flight as models of the collocation engine."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import casadi as ca
+
+from ascentopt.collocation import Model, Point, Quantity
+from ascentopt.flight.dynamics.forces import Forces, Instant, forces
+from ascentopt.flight.dynamics.path_limits import PathLimit
+from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.typing import Expr
+
+MASS = 6
+"""Place of the mass in the state; before it stand position and velocity."""
+
+_AXES = ("x", "y", "z")
+_MOTION = (
+    *(Quantity(f"position {axis}", "m") for axis in _AXES),
+    *(Quantity(f"velocity {axis}", "m/s") for axis in _AXES),
+    Quantity("mass", "kg"),
+)
+_DIRECTION = tuple(Quantity(f"thrust direction {axis}") for axis in _AXES)
+_TURN = tuple(Quantity(f"turn rate {axis}", "rad/s", 0.01) for axis in _AXES)
+_THROTTLE = (Quantity("throttle"),)
+
+EXCESS = Quantity("log excess of loads")
+"""Logarithm of the factor on all limits on loads: a free number of the problem."""
+
+
+@lru_cache(maxsize=128)
+def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, eased: bool = False) -> Model:
+    """The model of an arc; the same object for the same arguments, so that programs are reused.
+
+    Where it is ``eased`` the limits on loads are multiplied by the exponential of `EXCESS`.
+    """
+    return Model(
+        name=kind.guidance.name.lower(),
+        states=_MOTION + (_DIRECTION if kind.turning else ()),
+        controls=_controls(kind),
+        rates=lambda point: _rates(kind, forces_at(kind, point)),
+        path=tuple(limit.quantity for limit in limits),
+        path_values=lambda point: _path(kind, limits, point, eased=eased),
+        parameters=kind.numbers,
+        free=(EXCESS.name,) if eased else (),
+        jumping=(len(_controls(kind)) - 1,) if kind.throttled else (),
+        lenient=tuple(k for k, limit in enumerate(limits) if limit.lenient),
+    )
+
+
+def _path(kind: ArcKind, limits: tuple[PathLimit, ...], point: Point, *, eased: bool) -> list[Expr]:
+    if not limits:
+        return []
+    now = forces_at(kind, point)
+    if not eased:
+        return [limit.value(now) for limit in limits]
+    return [limit.eased(now, ca.exp(point.free)) for limit in limits]
+
+
+def _controls(kind: ArcKind) -> tuple[Quantity, ...]:
+    steering = _TURN if kind.turning else _DIRECTION
+    steered = steering if kind.guidance is Guidance.STEERED else ()
+    return steered + (_THROTTLE if kind.throttled else ())
+
+
+def forces_at(kind: ArcKind, point: Point) -> Forces:
+    """Forces at a point of a collocation model."""
+    direction = turn = ca.SX.zeros(3)
+    if kind.turning:
+        direction, turn = point.state[7:10], point.control[:3]
+    elif kind.guidance is Guidance.STEERED:
+        direction = point.control[:3]
+    instant = Instant(
+        time=point.time,
+        elapsed=point.elapsed,
+        position=point.state[:3],
+        velocity=point.state[3:6],
+        mass=point.state[MASS],
+        direction=direction,
+        throttle=point.control[-1] if kind.throttled else 1.0,
+        numbers=point.parameter,
+        turn=turn,
+    )
+    return forces(kind, instant)
+
+
+PACKED = 13
+"""Entries of a packed instant: time, elapsed, state (7), direction (3), throttle."""
+
+
+def unpacked(x: Expr, numbers: Expr) -> Instant:
+    """The instant that (13,) packed entries and the arc's numbers stand for."""
+    return Instant(
+        time=x[0],
+        elapsed=x[1],
+        position=x[2:5],
+        velocity=x[5:8],
+        mass=x[2 + MASS],
+        direction=x[9:12],
+        throttle=x[12],
+        numbers=numbers,
+    )
+
+
+def unpowered(kind: ArcKind, state: Expr) -> Forces:
+    """Forces at a state for what depends on nothing else: altitude, air, heating."""
+    nothing = ca.SX.zeros(len(kind.numbers))
+    return forces_at(kind, Point(0.0, 0.0, state, ca.SX.zeros(4), nothing))
+
+
+def motion(now: Forces) -> Expr:
+    """(7,) time derivative of position, velocity and mass."""
+    return ca.vertcat(now.instant.velocity, now.acceleration, -now.mass_flow)
+
+
+def _rates(kind: ArcKind, now: Forces) -> Expr:
+    turn = (now.instant.turn,) if kind.turning else ()
+    return ca.vertcat(motion(now), *turn)

@@ -1,0 +1,1 @@
+"""The contract between whoever steers and whoever flies."""

@@ -1,0 +1,221 @@
+"""When an arc, or a phase of a steering law, ends: one small class for each way."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+
+from ascentopt.flight.guidance.moment import Moment
+from ascentopt.validation import finite, not_negative, positive
+from ascentopt.world.orbital_elements import (
+    apoapsis_radius,
+    periapsis_radius,
+    time_to_apoapsis,
+    time_to_next_apoapsis,
+)
+
+
+class Ending(ABC):
+    """Something that comes true once in the flight.
+
+    To add a way to end: write its class here, with a `value` that is smooth where it crosses zero.
+    """
+
+    @abstractmethod
+    def value(self, now: Moment) -> float:
+        """A number that is negative before the end and rises through zero at it.
+
+        An arc on which it is not negative at the start ends at once.
+        """
+
+    @property
+    def duration(self) -> float | None:
+        """Seconds that are known beforehand, or None."""
+        return None
+
+
+@dataclass(frozen=True)
+class AfterDuration(Ending):
+    """A number of `seconds` after the start."""
+
+    seconds: float
+
+    def __post_init__(self) -> None:
+        not_negative("AfterDuration", "seconds", self.seconds, "s", "Give a time span.")
+
+    @property
+    def duration(self) -> float:
+        """The seconds."""
+        return self.seconds
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue, counted from the start of the arc."""
+        return now.elapsed - self.seconds
+
+
+@dataclass(frozen=True)
+class AfterPhaseDuration(Ending):
+    """A number of `seconds` after the present phase of a steering law began."""
+
+    seconds: float
+
+    def __post_init__(self) -> None:
+        not_negative("AfterPhaseDuration", "seconds", self.seconds, "s", "Give a time span.")
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue."""
+        return now.phase_elapsed - self.seconds
+
+
+@dataclass(frozen=True)
+class AtAltitude(Ending):
+    """When the altitude rises to `altitude` m above the ellipsoid."""
+
+    altitude: float
+
+    def __post_init__(self) -> None:
+        finite("AtAltitude", "altitude", self.altitude, "m", "Give metres above the ellipsoid.")
+
+    def value(self, now: Moment) -> float:
+        """Metres above it."""
+        return now.altitude - self.altitude
+
+
+@dataclass(frozen=True)
+class DownToAltitude(Ending):
+    """When the altitude falls to `altitude` m above the ellipsoid."""
+
+    altitude: float
+
+    def __post_init__(self) -> None:
+        fix = "Give metres above the ellipsoid."
+        finite("DownToAltitude", "altitude", self.altitude, "m", fix)
+
+    def value(self, now: Moment) -> float:
+        """Metres below it."""
+        return self.altitude - now.altitude
+
+
+@dataclass(frozen=True)
+class AtAirSpeed(Ending):
+    """When the speed relative to the air rises to `speed` m/s."""
+
+    speed: float
+
+    def __post_init__(self) -> None:
+        not_negative("AtAirSpeed", "speed", self.speed, "m/s", "Give metres per second.")
+
+    def value(self, now: Moment) -> float:
+        """Metres per second above it."""
+        return now.air_speed - self.speed
+
+
+@dataclass(frozen=True)
+class AfterDurationOrEmpty(Ending):
+    """A number of `seconds` after the start, or when all is burned, whichever comes first."""
+
+    seconds: float
+
+    def __post_init__(self) -> None:
+        not_negative("AfterDurationOrEmpty", "seconds", self.seconds, "s", "Give a time span.")
+
+    @property
+    def duration(self) -> float:
+        """The seconds, at most."""
+        return self.seconds
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue; whoever flies sees to the tank."""
+        return now.elapsed - self.seconds
+
+
+@dataclass(frozen=True)
+class AtEmpty(Ending):
+    """When everything that can burn during the arc is burned."""
+
+    def value(self, now: Moment) -> float:
+        """Kilograms burned beyond that."""
+        return now.arc.least_mass - now.mass
+
+
+@dataclass(frozen=True)
+class AtApoapsisRadius(Ending):
+    """When the apoapsis of the osculating orbit rises to `radius` m from the centre."""
+
+    radius: float
+
+    def __post_init__(self) -> None:
+        fix = "Give metres from the centre of the body."
+        positive("AtApoapsisRadius", "radius", self.radius, "m", fix)
+
+    def value(self, now: Moment) -> float:
+        """Excess, bounded even where the apoapsis is infinite: 1 - radius / apoapsis."""
+        mu = now.body.gravitational_parameter
+        return 1.0 - self.radius / apoapsis_radius(mu, now.position, now.velocity)
+
+
+@dataclass(frozen=True)
+class AtPeriapsisRadius(Ending):
+    """When the periapsis of the osculating orbit falls to `radius` m from the centre."""
+
+    radius: float
+
+    def __post_init__(self) -> None:
+        fix = "Give metres from the centre of the body."
+        positive("AtPeriapsisRadius", "radius", self.radius, "m", fix)
+
+    def value(self, now: Moment) -> float:
+        """How far the periapsis lies too low, as a fraction of the radius."""
+        mu = now.body.gravitational_parameter
+        return 1.0 - periapsis_radius(mu, now.position, now.velocity) / self.radius
+
+
+@dataclass(frozen=True)
+class AtApoapsis(Ending):
+    """At the apoapsis, or `before` seconds short of it, on the osculating orbit.
+
+    A vehicle that is already past the apoapsis and on its way down ends at once.
+    """
+
+    before: float = 0.0
+
+    def __post_init__(self) -> None:
+        not_negative("AtApoapsis", "before", self.before, "s", "Give a time span.")
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue."""
+        mu = now.body.gravitational_parameter
+        return self.before - time_to_apoapsis(mu, now.position, now.velocity)
+
+
+@dataclass(frozen=True)
+class AtNextApoapsis(Ending):
+    """At the next apoapsis, or `before` seconds short of it (beyond it, if negative).
+
+    Unlike `AtApoapsis` it looks ahead past a periapsis: an apoapsis counts as passed for a quarter
+    of a revolution only.
+    """
+
+    before: float = 0.0
+
+    def __post_init__(self) -> None:
+        finite("AtNextApoapsis", "before", self.before, "s", "Give a time span.")
+
+    def value(self, now: Moment) -> float:
+        """Seconds overdue."""
+        left = time_to_next_apoapsis(now.body.gravitational_parameter, now.position, now.velocity)
+        return self.before - left
+
+
+@dataclass(frozen=True)
+class BelowHeating(Ending):
+    """When free-molecular heating, half rho v^3, has fallen to `limit` W/m^2."""
+
+    limit: float
+
+    def __post_init__(self) -> None:
+        positive("BelowHeating", "limit", self.limit, "W/m^2", "Give the fairing's limit.")
+
+    def value(self, now: Moment) -> float:
+        """Fraction of the limit that is left."""
+        return 1.0 - now.heating / self.limit

@@ -1,0 +1,1 @@
+"""In orbit, and down again."""

@@ -1,0 +1,1 @@
+"""What was flown: trajectory, events, budget, limits, failures."""

@@ -1,0 +1,1 @@
+"""The independent flight: adaptive steps in Python, by another integrator."""

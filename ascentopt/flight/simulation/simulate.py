@@ -1,0 +1,228 @@
+"""Fly a steering law: another integrator than the optimiser's, and no optimiser."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ascentopt.errors import InputError
+from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.guidance.ending import (
+    AfterDuration,
+    AtAltitude,
+    AtEmpty,
+    BelowHeating,
+    Ending,
+)
+from ascentopt.flight.guidance.law import SteeringLaw
+from ascentopt.flight.guidance.surroundings import Surroundings
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.flight.results.budget import LOSSES, DeltaVBudget, budget_of
+from ascentopt.flight.results.events import EventTable, events_of
+from ascentopt.flight.results.failure import FlightError
+from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.flight.simulation.arc_flyer import FlightSoFar, Setting, State, fly_arc
+from ascentopt.flight.simulation.integrator import Tolerances
+from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.world.table import Floats
+
+RELATIVE_TOLERANCE = 1e-11
+"""Of a step. Rounding sets in at 1e-14; looser by a factor of a thousand is still a millimetre."""
+
+# Beneath these an error of a step is not worth a smaller one: 1e-5 m, 1e-8 m/s, 1e-7 kg; the
+# losses only have to close the budget.
+_ABSOLUTE = (*(1e-5,) * 3, *(1e-8,) * 3, 1e-7, *(1e-5,) * len(LOSSES))
+
+# m below the pad that count as having fallen: less is rounding, or an engine still building thrust.
+_GIVE = 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class ArcEnd:
+    """How an arc ended: its name, the ending that it met, and when (s)."""
+
+    arc: str
+    ending: Ending
+    time: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Flight:
+    """A flight that was flown to its end.
+
+    Args:
+        trajectory: against time.
+        events: what happened when.
+        budget: where the delta-v went.
+        ends: how each arc ended.
+    """
+
+    trajectory: Trajectory
+    events: EventTable
+    budget: DeltaVBudget
+    ends: tuple[ArcEnd, ...]
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __str__(self) -> str:
+        return f"{self.events}\n\n{self.budget}"
+
+    @property
+    def final_state(self) -> Floats:
+        """(7,) inertial position, velocity and mass at the end, before anything more is dropped."""
+        return self.trajectory.final_state
+
+    @property
+    def payload_heating(self) -> float | None:
+        """Greatest heating of the payload after the fairing drop, W/m^2; None without a drop."""
+        drops = [event.time for event in self.events if event.name == "fairing drop"]
+        bare = [arc for arc in self.trajectory.arcs if drops and arc.times[0] >= drops[0]]
+        if not bare:
+            return None
+        return float(np.nanmax(Trajectory(arcs=tuple(bare)).heating))
+
+    @property
+    def final_time(self) -> float:
+        """Seconds since lift-off."""
+        return self.ends[-1].time
+
+
+def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
+    """Fly the vehicle from the site as the law says, through the burns and coasts of its plan.
+
+    Raises:
+        InputError: when the plan does not fit, or the law leaves the end of an arc open.
+        FlightError: when the flight does not end as it should; it carries the trajectory so far.
+    """
+    sequence = sequence_of(vehicle, mission, law.plan)
+    return simulate(sequence, law, fairing_heating=vehicle.max_heating)
+
+
+def as_far_as(sequence: Sequence, failure: FlightError) -> Flight:
+    """What there is of a flight that could not be finished; its budget is not known (nan)."""
+    trajectory = failure.trajectory
+    unknown = np.full(len(LOSSES), np.nan)
+    start, end = sequence.initial_state(), trajectory.final_state
+    body = sequence.arcs[0].kind.body
+    return Flight(
+        trajectory=trajectory,
+        events=events_of(sequence, trajectory),
+        budget=budget_of(body, start, end, unknown),
+        ends=(ArcEnd(arc=failure.arc, ending=AfterDuration(failure.time), time=failure.time),),
+    )
+
+
+def simulate(
+    sequence: Sequence,
+    law: SteeringLaw,
+    *,
+    start_state: ArrayLike | None = None,
+    start_time: float = 0.0,
+    fairing_heating: float | None = None,
+    relative_tolerance: float = RELATIVE_TOLERANCE,
+) -> Flight:
+    """Fly the arcs of a sequence.
+
+    Args:
+        sequence: what is lit and dropped when.
+        law: where the thrust points, and when arcs end.
+        start_state: (7,) to begin elsewhere than on the pad; `start_time` is the clock then, s.
+        fairing_heating: W/m^2 below which the fairing goes where the law does not say when.
+        relative_tolerance: of each step of the integrator.
+
+    Raises:
+        InputError: when neither law nor arc says when an arc ends.
+        FlightError: when the flight does not end as it should; it carries the trajectory so far.
+    """
+    state = sequence.initial_state() if start_state is None else np.array(start_state, dtype=float)
+    if state.shape != (7,) or not np.all(np.isfinite(state)):
+        raise InputError(
+            f"simulate: start_state is {state!r}; it must be 7 finite numbers. Give position in m, "
+            "velocity in m/s and mass in kg."
+        )
+    setting = _setting(sequence, law, state, relative_tolerance)
+    endings = Endings(sequence, law, fairing_heating)
+    so_far = FlightSoFar()
+    ends, losses = _all_arcs(setting, so_far, sequence, endings, (start_time, state))
+    trajectory = Trajectory(arcs=tuple(so_far.arcs))
+    name = "lift-off" if start_state is None else "start"
+    return Flight(
+        trajectory=trajectory,
+        events=events_of(sequence, trajectory, start=name),
+        budget=budget_of(setting.surroundings.body, state, trajectory.final_state, losses),
+        ends=ends,
+    )
+
+
+def _setting(
+    sequence: Sequence, law: SteeringLaw, state: Floats, relative_tolerance: float
+) -> Setting:
+    surroundings = Surroundings(sequence.arcs[0].kind.body)
+    level = min(surroundings.altitude(sequence.initial_state()), surroundings.altitude(state))
+    return Setting(
+        law=law,
+        surroundings=surroundings,
+        site=sequence.position,
+        ground=level - _GIVE,
+        tolerances=Tolerances(relative=relative_tolerance, absolute=_ABSOLUTE),
+    )
+
+
+def _all_arcs(
+    setting: Setting, so_far: FlightSoFar, sequence: Sequence, endings: Endings, start: State
+) -> tuple[tuple[ArcEnd, ...], Floats]:
+    """Fly every arc; how each ended, and the losses (5)."""
+    time, flown = start[0], np.concatenate([start[1], np.zeros(len(LOSSES))])
+    begun: list[float] = []
+    ends: list[ArcEnd] = []
+    for index, arc in enumerate(sequence.arcs):
+        begun.append(time)
+        ending = endings.of(index, begun)
+        time, flown = fly_arc(setting, so_far, arc, ending, (time, flown))
+        ends.append(ArcEnd(arc=arc.name, ending=ending, time=time))
+        flown = flown.copy()
+        flown[MASS] = arc.joint.mass(float(flown[MASS]))
+    return tuple(ends), flown[7:]
+
+
+class Endings:
+    """When each arc ends: what the law says, or else what the arc itself says."""
+
+    def __init__(self, sequence: Sequence, law: SteeringLaw, heating: float | None) -> None:
+        self._sequence = sequence
+        self._law = law
+        self._heating = heating
+        for index in range(len(sequence.arcs)):
+            self.of(index, [0.0] * (index + 1))  # nothing is flown when one of them is missing
+
+    def of(self, index: int, begun: list[float]) -> Ending:
+        """The ending of an arc, given when it and those before it began."""
+        arc = self._sequence.arcs[index]
+        ending = self._law.ending(arc) or self._own(index, begun)
+        if ending is None:
+            raise InputError(
+                f"arc {arc.name!r} may last {arc.duration[0]:g} to {arc.duration[1]:g} s, and the "
+                "steering law does not say when it ends. Give the law an ending for it, for "
+                "instance AfterDuration(seconds)."
+            )
+        return ending
+
+    def _own(self, index: int, begun: list[float]) -> Ending | None:
+        sequence = self._sequence
+        arc = sequence.arcs[index]
+        if arc.rise is not None:
+            pad = Surroundings(arc.kind.body).altitude(sequence.initial_state())
+            return AtAltitude(pad + arc.rise)
+        if arc.joint.fairing and arc.burning and self._heating is not None:
+            return BelowHeating(self._heating)
+        if arc.fixed:
+            return AfterDuration(arc.duration[0])
+        for span in sequence.spans:
+            if span.last == index + 1 and span.shortest == span.longest:
+                spent = begun[index] - begun[span.first]
+                return AfterDuration(max(span.longest - spent, 0.0))
+        return AtEmpty() if arc.burning and arc.joint.mass_after is not None else None
