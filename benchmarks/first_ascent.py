@@ -23,7 +23,7 @@ from time import process_time
 
 import ascentopt as ao
 from ascentopt.collocation import NotConverged, Problem, RadauMesh, SolverSettings, remeshed, solve
-from ascentopt.collocation.program import build
+from ascentopt.collocation.nlp.program import build
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.attempt import Attempt

@@ -22,9 +22,9 @@ from zlib import crc32
 import numpy as np
 import pytest
 
-from ascentopt.collocation import solver
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.solution import Raw
+from ascentopt.collocation.solver import solver
 from ascentopt.optimal import optimize
 from ascentopt.rocket import BoosterGroup, SolidMotor, Stage, Vehicle
 from ascentopt.rocket.engine import Propulsion

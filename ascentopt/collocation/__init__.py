@@ -4,15 +4,15 @@ Data flows from `Problem` through `build` (a nonlinear program with exact sparse
 `solve` (IPOPT) to `Solution`; `refine` repeats that on better meshes.
 """
 
-from ascentopt.collocation.corners import narrowed
-from ascentopt.collocation.envelope import Envelope
 from ascentopt.collocation.guess import ArcDuals, ArcGuess, Duals, Guess
-from ascentopt.collocation.mesh import RadauMesh
+from ascentopt.collocation.mesh.mesh import RadauMesh
 from ascentopt.collocation.model import Bounds, Model, Point, Quantity
 from ascentopt.collocation.problem import Arc, Condition, Ends, Objective, Problem, Span
-from ascentopt.collocation.refinement import Accuracy, Refinement, refine, remeshed
+from ascentopt.collocation.refinement.refinement import Accuracy, Refinement, refine, remeshed
+from ascentopt.collocation.refinement.switching_points import narrowed
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
-from ascentopt.collocation.solver import SolverSettings, restated, solve
+from ascentopt.collocation.solver.envelope import Envelope
+from ascentopt.collocation.solver.solver import SolverSettings, restated, solve
 
 __all__ = [
     "Accuracy",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ascentopt.collocation.mesh import RadauMesh
+from ascentopt.collocation.mesh.mesh import RadauMesh
 from ascentopt.collocation.model import Bounds, Model, Quantity
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr

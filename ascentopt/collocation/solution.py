@@ -7,10 +7,10 @@ from enum import Enum
 
 import numpy as np
 
-from ascentopt.collocation.blocks import physical
 from ascentopt.collocation.guess import ArcGuess, Duals, Guess
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation.nlp.blocks import physical
 from ascentopt.collocation.problem import Arc, Problem
-from ascentopt.collocation.radau import Array
 
 
 class Outcome(Enum):

@@ -8,7 +8,7 @@ from enum import Enum
 import numpy as np
 
 from ascentopt.collocation import Solution
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.model import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import Sequence

@@ -9,17 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from ascentopt.collocation import (
-    Arc,
-    Guess,
-    Model,
-    Objective,
-    Point,
-    Problem,
-    Quantity,
-    RadauMesh,
-)
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation import Arc, Guess, Model, Objective, Point, Problem, Quantity, RadauMesh
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.typing import Expr
 from tests.collocation.problems import FinalEntry, quantities, starts_at, straight_line
 

@@ -17,7 +17,7 @@ from ascentopt.collocation import (
     SolverSettings,
     solve,
 )
-from ascentopt.collocation.refinement import continuous_errors
+from ascentopt.collocation.refinement.refinement import continuous_errors
 from ascentopt.typing import Expr
 from tests.collocation import regulator
 from tests.collocation.problems import FinalEntry, quantities, starts_at, straight_line

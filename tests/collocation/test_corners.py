@@ -29,7 +29,7 @@ from ascentopt.collocation import (
     narrowed,
     refine,
 )
-from ascentopt.collocation.corners import cornered, corners
+from ascentopt.collocation.refinement.switching_points import cornered, corners
 from ascentopt.typing import Expr
 from tests.collocation.dash import dash, start
 from tests.collocation.problems import quantities

@@ -16,10 +16,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ascentopt.collocation import Ends, Point
-from ascentopt.collocation.layout import Layout
-from ascentopt.collocation.program import build
-from ascentopt.collocation.radau import Array
-from ascentopt.collocation.vectors import condition_scales, parameter_vector, variable_scales
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation.nlp.layout import Layout
+from ascentopt.collocation.nlp.program import build
+from ascentopt.collocation.nlp.vectors import condition_scales, parameter_vector, variable_scales
 from tests.collocation.mixed import PROBLEM
 
 PROGRAM = build(PROBLEM.structure())

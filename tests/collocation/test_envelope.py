@@ -15,7 +15,7 @@ from ascentopt.collocation import (
     RadauMesh,
     remeshed,
 )
-from ascentopt.collocation.program import build
+from ascentopt.collocation.nlp.program import build
 from tests.collocation.problems import FinalEntry, starts_at
 from tests.collocation.test_sensitivity import STATES, Numbers, optimum, problem
 

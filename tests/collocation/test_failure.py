@@ -218,7 +218,8 @@ def test_a_number_that_turns_bad_on_the_way_is_named_at_the_iterate() -> None:
 
 INTERRUPTED = """
     import os, signal, threading
-    from ascentopt.collocation import NotConverged, RadauMesh, solver
+    from ascentopt.collocation import NotConverged, RadauMesh
+    from ascentopt.collocation.solver import solver
     from tests.collocation.steering import COPS
 
     # Whoever starts the tests in the background may have switched the key off.

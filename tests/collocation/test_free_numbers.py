@@ -22,8 +22,8 @@ from ascentopt.collocation import (
     refine,
     solve,
 )
-from ascentopt.collocation.program import build
-from ascentopt.collocation.refinement import path_excess
+from ascentopt.collocation.nlp.program import build
+from ascentopt.collocation.refinement.refinement import path_excess
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
 from tests.collocation import least_peak, power_limited, speed_limited

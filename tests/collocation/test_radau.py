@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ascentopt.collocation import RadauMesh
-from ascentopt.collocation.mesh import LARGEST_DEGREE
-from ascentopt.collocation.radau import (
+from ascentopt.collocation.mesh.mesh import LARGEST_DEGREE
+from ascentopt.collocation.mesh.radau import (
     barycentric_weights,
     derivative_matrix,
     interpolation_matrix,

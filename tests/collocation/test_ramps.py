@@ -11,17 +11,9 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from ascentopt.collocation import (
-    Model,
-    Point,
-    RadauMesh,
-    Refinement,
-    Solution,
-    refine,
-    solve,
-)
-from ascentopt.collocation.naming import row_name
-from ascentopt.collocation.program import build
+from ascentopt.collocation import Model, Point, RadauMesh, Refinement, Solution, refine, solve
+from ascentopt.collocation.nlp.naming import row_name
+from ascentopt.collocation.nlp.program import build
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
 from tests.collocation.dash import dash, start

@@ -27,11 +27,16 @@ from ascentopt.collocation import (
     Solution,
     SolverSettings,
     refine,
-    refinement,
     remeshed,
     solve,
 )
-from ascentopt.collocation.refinement import continuous_errors, finer, path_drift, path_excess
+from ascentopt.collocation.refinement import refinement
+from ascentopt.collocation.refinement.refinement import (
+    continuous_errors,
+    finer,
+    path_drift,
+    path_excess,
+)
 from ascentopt.typing import Expr
 from tests.collocation import regulator, speed_limited
 from tests.collocation.problems import (

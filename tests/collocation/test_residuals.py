@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from ascentopt.collocation import RadauMesh, Solution, SolverSettings, solve
-from ascentopt.collocation.program import build
-from ascentopt.collocation.readback import residuals
+from ascentopt.collocation.nlp.program import build
+from ascentopt.collocation.nlp.vectors import limits
 from ascentopt.collocation.solution import Raw, Residuals
-from ascentopt.collocation.vectors import limits
+from ascentopt.collocation.solver.readback import residuals
 from tests.collocation import speed_limited
 from tests.collocation.steering import COPS
 

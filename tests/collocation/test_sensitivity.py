@@ -23,7 +23,7 @@ from ascentopt.collocation import (
     SolverSettings,
     solve,
 )
-from ascentopt.collocation.program import build
+from ascentopt.collocation.nlp.program import build
 from ascentopt.typing import Expr
 from tests.collocation.problems import quantities, starts_at, straight_line
 

@@ -17,8 +17,8 @@ from ascentopt.collocation import (
     remeshed,
     solve,
 )
-from ascentopt.collocation.program import build
-from ascentopt.collocation.vectors import dual_vectors
+from ascentopt.collocation.nlp.program import build
+from ascentopt.collocation.nlp.vectors import dual_vectors
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
 from tests.collocation import speed_limited

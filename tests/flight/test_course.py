@@ -9,7 +9,7 @@ import casadi as ca
 import numpy as np
 import pytest
 
-from ascentopt.collocation.lifted import Lifted
+from ascentopt.collocation.nlp.lifted import Lifted
 from ascentopt.flight.compiled.table_pieces import Course, Cubic, reached
 from ascentopt.world.table import SmoothTable, evaluate
 

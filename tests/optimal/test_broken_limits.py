@@ -10,7 +10,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import NotConverged, Solution, SolverSettings, solve
-from ascentopt.collocation.program import build
+from ascentopt.collocation.nlp.program import build
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import solving_of

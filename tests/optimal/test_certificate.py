@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from ascentopt.collocation import RadauMesh, Solution, remeshed, solve
-from ascentopt.collocation.program import build
-from ascentopt.collocation.readback import read_back
+from ascentopt.collocation.nlp.program import build
+from ascentopt.collocation.nlp.vectors import limits
 from ascentopt.collocation.solution import Raw
-from ascentopt.collocation.vectors import limits
+from ascentopt.collocation.solver.readback import read_back
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.simulate import Flight, fly

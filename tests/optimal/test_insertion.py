@@ -10,7 +10,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import Condition, Ends
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.target_ellipse import (
     orbit_bounds,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.optimal.warm_start.parking_orbit import Impulse, circle_for, impulses
 from ascentopt.units import deg, km
 from ascentopt.world.orbital_elements import elements

@@ -16,7 +16,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import SolverSettings
-from ascentopt.collocation.corners import corners
+from ascentopt.collocation.refinement.switching_points import corners
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.optimize import Effort

@@ -16,10 +16,10 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import ArcGuess, Bounds, Guess, Point, RadauMesh, solve
-from ascentopt.collocation.program import build
-from ascentopt.collocation.readback import read_back
+from ascentopt.collocation.nlp.program import build
+from ascentopt.collocation.nlp.vectors import limits, start_vector
 from ascentopt.collocation.solution import Raw, Solution
-from ascentopt.collocation.vectors import limits, start_vector
+from ascentopt.collocation.solver.readback import read_back
 from ascentopt.flight.dynamics.model import arc_model
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.builder import sequence_of

@@ -14,7 +14,7 @@ from typing import Any
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.lifted import Lifted
+from ascentopt.collocation.nlp.lifted import Lifted
 from ascentopt.flight.compiled.table_pieces import Course
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
 from ascentopt.flight.dynamics.model import MASS, motion

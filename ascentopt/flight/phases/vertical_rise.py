@@ -8,7 +8,7 @@ from math import cos, inf
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import Mission
 from ascentopt.world.ellipsoid import site_position

@@ -9,7 +9,7 @@ from math import cos, sin, sqrt
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.model import unpowered
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.sequence import Sequence

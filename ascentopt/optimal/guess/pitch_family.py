@@ -17,7 +17,7 @@ from math import log, pi
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.forces import Instant, forces
 from ascentopt.flight.dynamics.model import MASS, motion
 from ascentopt.flight.phases.arc_kind import ArcKind

@@ -15,7 +15,7 @@ from math import atan2, cos, inf, sin
 import numpy as np
 
 from ascentopt.collocation import Bounds, Problem, Quantity
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.mission import Mission
 from ascentopt.typing import Expr
 from ascentopt.world.orbital_elements import elements

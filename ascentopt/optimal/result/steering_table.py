@@ -8,8 +8,8 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation import ArcSolution, RadauMesh
-from ascentopt.collocation.radau import Array
-from ascentopt.collocation.refinement import BRIEFEST
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation.refinement.refinement import BRIEFEST
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import Mission

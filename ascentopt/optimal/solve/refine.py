@@ -17,7 +17,7 @@ from ascentopt.collocation import (
     remeshed,
     solve,
 )
-from ascentopt.collocation.refinement import finer
+from ascentopt.collocation.refinement.refinement import finer
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.solve.run import HEAVIER, pass_on_interrupt
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ascentopt.collocation import Accuracy, NotConverged, Problem, Solution, SolverSettings, refine
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.optimal.attempt import Attempt

@@ -17,7 +17,7 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, Solution
-from ascentopt.collocation.refinement import path_drift
+from ascentopt.collocation.refinement.refinement import path_drift
 from ascentopt.flight.dynamics.model import MASS, forces_at
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.builder import sequence_of

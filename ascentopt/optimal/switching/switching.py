@@ -13,7 +13,7 @@ from math import log
 import numpy as np
 
 from ascentopt.collocation import ArcSolution
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.model import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc

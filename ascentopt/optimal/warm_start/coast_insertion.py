@@ -12,7 +12,7 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, RadauMesh, Solution
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.model import MASS, forces_at
 from ascentopt.flight.phases.arc_kind import NUMBERS, ArcKind, Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence

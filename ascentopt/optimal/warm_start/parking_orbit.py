@@ -14,7 +14,7 @@ from math import cos, pi, sin, sqrt
 import numpy as np
 
 from ascentopt.collocation import ArcGuess, Guess, Solution
-from ascentopt.collocation.radau import Array
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.model import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence

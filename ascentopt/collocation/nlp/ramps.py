@@ -13,11 +13,11 @@ from functools import lru_cache
 
 import numpy as np
 
-from ascentopt.collocation.layout import Index, Layout
+from ascentopt.collocation.mesh.radau import Array, radau
 from ascentopt.collocation.model import Bounds
+from ascentopt.collocation.nlp.layout import Index, Layout
+from ascentopt.collocation.nlp.scatter import Entries
 from ascentopt.collocation.problem import Arc, Structure
-from ascentopt.collocation.radau import Array, radau
-from ascentopt.collocation.scatter import Entries
 from ascentopt.collocation.solution import ArcSolution
 
 SLACK = 1e-3

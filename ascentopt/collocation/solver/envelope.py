@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.layout import Layout
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation.nlp.layout import Layout
+from ascentopt.collocation.nlp.program import Program, build
+from ascentopt.collocation.nlp.vectors import Limits, limits, parameter_vector
 from ascentopt.collocation.problem import Problem
-from ascentopt.collocation.program import Program, build
-from ascentopt.collocation.radau import Array
 from ascentopt.collocation.solution import Solution
-from ascentopt.collocation.vectors import Limits, limits, parameter_vector
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ascentopt.collocation.guess import ArcGuess, Duals, Guess, interpolate
-from ascentopt.collocation.layout import ArcLayout, Layout
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.model import Bounds, Quantity
+from ascentopt.collocation.nlp.layout import ArcLayout, Layout
+from ascentopt.collocation.nlp.ramps import Ramps
 from ascentopt.collocation.problem import Arc, Problem
-from ascentopt.collocation.radau import Array
-from ascentopt.collocation.ramps import Ramps
 from ascentopt.collocation.solution import ArcSolution, Solution
 from ascentopt.errors import InputError
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from ascentopt.collocation.layout import ArcLayout, Layout
 from ascentopt.collocation.model import Quantity
+from ascentopt.collocation.nlp.layout import ArcLayout, Layout
+from ascentopt.collocation.nlp.ramps import Ramps
 from ascentopt.collocation.problem import Arc, Problem
-from ascentopt.collocation.ramps import Ramps
 
 
 def row_name(problem: Problem, layout: Layout, row: int) -> str:

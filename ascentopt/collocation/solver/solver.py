@@ -10,14 +10,10 @@ from typing import Any
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.diagnose import COLD_PUSH, check_start, first_fault
 from ascentopt.collocation.guess import Guess
-from ascentopt.collocation.problem import Problem, Structure
-from ascentopt.collocation.program import Program, build
-from ascentopt.collocation.radau import Array
-from ascentopt.collocation.readback import read_back
-from ascentopt.collocation.solution import NotConverged, Outcome, Raw, Solution
-from ascentopt.collocation.vectors import (
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation.nlp.program import Program, build
+from ascentopt.collocation.nlp.vectors import (
     Limits,
     check_sizes,
     dual_vectors,
@@ -25,6 +21,10 @@ from ascentopt.collocation.vectors import (
     parameter_vector,
     start_vector,
 )
+from ascentopt.collocation.problem import Problem, Structure
+from ascentopt.collocation.solution import NotConverged, Outcome, Raw, Solution
+from ascentopt.collocation.solver.diagnose import COLD_PUSH, check_start, first_fault
+from ascentopt.collocation.solver.readback import read_back
 from ascentopt.errors import InputError
 
 

@@ -8,12 +8,12 @@ from functools import lru_cache
 import numpy as np
 
 from ascentopt.collocation.guess import Guess
-from ascentopt.collocation.mesh import LARGEST_DEGREE, RadauMesh
+from ascentopt.collocation.mesh.mesh import LARGEST_DEGREE, RadauMesh
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation.nlp.ramps import jumps, ramp_lengths
 from ascentopt.collocation.problem import Problem
-from ascentopt.collocation.radau import Array
-from ascentopt.collocation.ramps import jumps, ramp_lengths
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
-from ascentopt.collocation.solver import SolverSettings, solve
+from ascentopt.collocation.solver.solver import SolverSettings, solve
 from ascentopt.errors import InputError
 
 MOST_PIECES = 4  # of an interval in one round

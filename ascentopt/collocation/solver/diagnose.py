@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.collocation.blocks import Block, end_blocks
-from ascentopt.collocation.layout import ArcLayout
-from ascentopt.collocation.naming import row_name, variable_name
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation.nlp.blocks import Block, end_blocks
+from ascentopt.collocation.nlp.layout import ArcLayout
+from ascentopt.collocation.nlp.naming import row_name, variable_name
+from ascentopt.collocation.nlp.program import Program
+from ascentopt.collocation.nlp.vectors import Limits, variable_scales
 from ascentopt.collocation.problem import Arc, Problem
-from ascentopt.collocation.program import Program
-from ascentopt.collocation.radau import Array
-from ascentopt.collocation.vectors import Limits, variable_scales
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
 

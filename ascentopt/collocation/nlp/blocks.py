@@ -13,8 +13,8 @@ from functools import cached_property, lru_cache
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.lifted import Lifted
 from ascentopt.collocation.model import Model, Point
+from ascentopt.collocation.nlp.lifted import Lifted
 from ascentopt.collocation.problem import Ends, Expression, Structure
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr

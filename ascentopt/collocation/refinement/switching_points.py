@@ -11,12 +11,17 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ascentopt.collocation.mesh import RadauMesh
-from ascentopt.collocation.radau import Array
-from ascentopt.collocation.ramps import bounded_jumping
-from ascentopt.collocation.refinement import Refinement, path_margins, remeshed, solved_on
+from ascentopt.collocation.mesh.mesh import RadauMesh
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation.nlp.ramps import bounded_jumping
+from ascentopt.collocation.refinement.refinement import (
+    Refinement,
+    path_margins,
+    remeshed,
+    solved_on,
+)
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Solution
-from ascentopt.collocation.solver import SolverSettings
+from ascentopt.collocation.solver.solver import SolverSettings
 
 AT, SMEARED, MOST = 1e-3, 0.01, 5.0
 """Distance from a bound, as a fraction of what lies between the bounds, that is none. In intervals

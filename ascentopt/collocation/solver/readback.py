@@ -6,18 +6,18 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation.guess import ArcDuals, Duals
-from ascentopt.collocation.layout import ArcLayout, Layout
-from ascentopt.collocation.problem import Arc, Problem
-from ascentopt.collocation.program import Program
-from ascentopt.collocation.radau import Array
-from ascentopt.collocation.solution import ArcSolution, Outcome, Raw, Residuals, Solution
-from ascentopt.collocation.vectors import (
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation.nlp.layout import ArcLayout, Layout
+from ascentopt.collocation.nlp.program import Program
+from ascentopt.collocation.nlp.vectors import (
     Limits,
     condition_scales,
     local_weights,
     scales_of,
     variable_scales,
 )
+from ascentopt.collocation.problem import Arc, Problem
+from ascentopt.collocation.solution import ArcSolution, Outcome, Raw, Residuals, Solution
 
 
 def read_back(
@@ -152,7 +152,7 @@ def _largest(values: Array) -> float:
 
 
 def _name(problem: Problem, layout: Layout, index: int) -> str:
-    from ascentopt.collocation.naming import row_name, variable_name
+    from ascentopt.collocation.nlp.naming import row_name, variable_name
 
     if index < layout.rows:
         return row_name(problem, layout, index)

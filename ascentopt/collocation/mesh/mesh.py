@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ascentopt.collocation.radau import Array, RadauScheme, radau
+from ascentopt.collocation.mesh.radau import Array, RadauScheme, radau
 from ascentopt.errors import InputError
 
 LARGEST_DEGREE = 30  # the scheme is tested up to here; beyond it, more intervals cost less

@@ -10,12 +10,12 @@ from itertools import pairwise
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.blocks import Block, end_blocks, node_block
-from ascentopt.collocation.layout import ArcLayout, Layout, lay_out
-from ascentopt.collocation.mesh import derivative_entries
+from ascentopt.collocation.mesh.mesh import derivative_entries
+from ascentopt.collocation.nlp.blocks import Block, end_blocks, node_block
+from ascentopt.collocation.nlp.layout import ArcLayout, Layout, lay_out
+from ascentopt.collocation.nlp.ramps import Ramps
+from ascentopt.collocation.nlp.scatter import Entries, scatter, sparse
 from ascentopt.collocation.problem import Structure
-from ascentopt.collocation.ramps import Ramps
-from ascentopt.collocation.scatter import Entries, scatter, sparse
 from ascentopt.typing import Expr
 
 

@@ -1,0 +1,1 @@
+"""The scheme of collocation, and meshes of intervals."""

@@ -1,0 +1,1 @@
+"""The nonlinear program: layout, derivatives, vectors, names."""

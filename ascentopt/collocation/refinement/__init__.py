@@ -1,0 +1,1 @@
+"""From a solution to the mesh that makes it right."""

@@ -1,0 +1,1 @@
+"""Solving the program: start, IPOPT, the way back, what goes wrong, prices."""
