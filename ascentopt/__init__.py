@@ -32,9 +32,9 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
-from ascentopt.rules.any_altitude import AnyAltitudeRule
-from ascentopt.rules.insertion import Circularise, LinearTangentInsertion
-from ascentopt.rules.kick import KickRule
+from ascentopt.rules.insertion.insertion import Circularise, LinearTangentInsertion
+from ascentopt.rules.laws.any_altitude import AnyAltitudeRule
+from ascentopt.rules.laws.kick import KickRule
 from ascentopt.steering import (
     Against,
     CallableSteering,

@@ -17,11 +17,11 @@ import numpy as np
 import ascentopt as ao
 from ascentopt.flight.compiled.compiled_flight import QuickFlight
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.insertion import Circularise, LinearTangentInsertion
-from ascentopt.rules.kick import KickRule
-from ascentopt.rules.pitch_rate import PitchRateRule
-from ascentopt.rules.tuning import tune
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.insertion.insertion import Circularise, LinearTangentInsertion
+from ascentopt.rules.laws.kick import KickRule
+from ascentopt.rules.laws.pitch_rate import PitchRateRule
+from ascentopt.rules.tune.tuning import tune
 from ascentopt.units import deg, km
 from benchmarks.heuristics.vehicles import AVOCET, CURLEW, RUFF
 from examples.first_ascent import PELICAN_POINT, TURNSTONE

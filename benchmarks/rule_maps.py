@@ -11,8 +11,8 @@ from time import process_time
 import numpy as np
 
 import ascentopt as ao
-from ascentopt.rules.insertion import Insertion
-from ascentopt.rules.rule import Rule
+from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.laws.rule import Rule
 from ascentopt.units import deg, km
 from ascentopt.world.table import Floats
 from examples.first_ascent import PELICAN_POINT, TURNSTONE

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from ascentopt.rules.angle_at_altitude import AngleRule
-from ascentopt.rules.insertion import Circularise, Insertion, LinearTangentInsertion
-from ascentopt.rules.kick import KickRule
-from ascentopt.rules.pitch_rate import PitchRateRule
-from ascentopt.rules.rule import Rule
+from ascentopt.rules.insertion.insertion import Circularise, Insertion, LinearTangentInsertion
+from ascentopt.rules.laws.angle_at_altitude import AngleRule
+from ascentopt.rules.laws.kick import KickRule
+from ascentopt.rules.laws.pitch_rate import PitchRateRule
+from ascentopt.rules.laws.rule import Rule
 
 
 def rules() -> tuple[Rule, ...]:

@@ -9,8 +9,8 @@ from ascentopt.errors import InputError
 from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.catalogue import insertions
-from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.kick import KickRule
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.laws.kick import KickRule
 from ascentopt.studies.compare import Catalogue, compare
 from ascentopt.studies.outcome import RuleOutcome
 from ascentopt.units import deg

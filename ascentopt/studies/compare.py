@@ -16,10 +16,10 @@ from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
-from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.insertion import Insertion
-from ascentopt.rules.rule import Rule
-from ascentopt.rules.tuning import led, tune
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.laws.rule import Rule
+from ascentopt.rules.tune.tuning import led, tune
 from ascentopt.studies.comparison import Comparison
 from ascentopt.studies.outcome import RuleOutcome
 

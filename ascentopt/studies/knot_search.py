@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.rules.costing import cost_of
-from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.knotted import knots_from, numbers_of
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.laws.knot_rule import knots_from, numbers_of
+from ascentopt.rules.tune.merit import cost_of
 from ascentopt.steering.knots import Knots
 from ascentopt.studies.downhill import Hill, Patience, descend
 from ascentopt.studies.knot_fit import PitchCurve

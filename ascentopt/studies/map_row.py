@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.rules.costing import load_ratio
-from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.tune.merit import load_ratio
 from ascentopt.world.table import Floats
 
 

@@ -10,9 +10,9 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.rules.flown import RuleFlight
-from ascentopt.rules.insertion import Insertion
-from ascentopt.rules.rule import Rule
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.laws.rule import Rule
 from ascentopt.studies.cost_map import Axis, CostMap
 from ascentopt.studies.map_row import MapRows, Row
 from ascentopt.world.table import Floats

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ascentopt.rules.parameter import Parameter
+from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.world.table import Floats
 
 if TYPE_CHECKING:

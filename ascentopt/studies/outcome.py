@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ascentopt.flight.results.limit_check import Excess
 from ascentopt.flight.simulation.simulate import Flight
-from ascentopt.rules.parameter import Parameter
+from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.steering.programme import Programme
 
 

@@ -12,10 +12,10 @@ from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.limit_check import broken_limits
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.rules.coasting import Coasting
-from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.insertion import Insertion
-from ascentopt.rules.knotted import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.insertion.timed_coasts import Coasting
+from ascentopt.rules.laws.knot_rule import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.throttling import ThrottleProgramme

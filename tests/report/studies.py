@@ -11,7 +11,7 @@ import ascentopt as ao
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.limit_check import Excess
 from ascentopt.flight.simulation.simulate import Flight
-from ascentopt.rules.parameter import Parameter
+from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.cost_map import Axis, CostMap
 from ascentopt.studies.outcome import RuleOutcome

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import ascentopt as ao
-from ascentopt.rules.angle_at_altitude import AngleRule
-from ascentopt.rules.flown import RuleFlight
-from ascentopt.rules.insertion import Circularise, Insertion, LinearTangentInsertion
-from ascentopt.rules.kick import KickRule
-from ascentopt.rules.pitch_rate import PitchRateRule
-from ascentopt.rules.rule import Rule
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.insertion.insertion import Circularise, Insertion, LinearTangentInsertion
+from ascentopt.rules.laws.angle_at_altitude import AngleRule
+from ascentopt.rules.laws.kick import KickRule
+from ascentopt.rules.laws.pitch_rate import PitchRateRule
+from ascentopt.rules.laws.rule import Rule
 from ascentopt.units import deg, km
 from benchmarks.heuristics.vehicles import AVOCET, CURLEW, RUFF
 from examples.compare_laws import KNOT, LEDGE

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.rules.leaning import KickFinder, Leaning
-from ascentopt.rules.rule import Pad
+from ascentopt.rules.laws.kick_for_angle import KickFinder, Leaning
+from ascentopt.rules.laws.rule import Pad
 from ascentopt.units import deg, km
 from tests.rules.cases import ANGLE, SMALL_PLANET, TURNED, Case
 

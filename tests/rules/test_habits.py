@@ -9,7 +9,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.rules.angle_at_altitude import habitual_altitude
+from ascentopt.rules.laws.angle_at_altitude import habitual_altitude
 from ascentopt.units import deg, km
 from examples.compare_laws import MARBLE
 from tests.flight.rockets import globe

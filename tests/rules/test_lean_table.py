@@ -7,13 +7,13 @@ from math import log
 import numpy as np
 import pytest
 
-from ascentopt.rules.angle_at_altitude import AngleRule
-from ascentopt.rules.any_altitude import AnyAltitudeRule, TabulatedLean
-from ascentopt.rules.flown import RuleFlight
-from ascentopt.rules.insertion import Circularise
-from ascentopt.rules.lean_table import LeanTable, lean_table
-from ascentopt.rules.leaning import Leaning
-from ascentopt.rules.rule import Pad
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.insertion.insertion import Circularise
+from ascentopt.rules.laws.angle_at_altitude import AngleRule
+from ascentopt.rules.laws.any_altitude import AnyAltitudeRule, TabulatedLean
+from ascentopt.rules.laws.kick_for_angle import Leaning
+from ascentopt.rules.laws.kick_table import LeanTable, lean_table
+from ascentopt.rules.laws.rule import Pad
 from ascentopt.units import deg, km
 from tests.studies.wren import MISSION, VEHICLE
 

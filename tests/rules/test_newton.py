@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from ascentopt.rules.newton import solve_near
+from ascentopt.rules.evaluate.broyden import solve_near
 from ascentopt.world.table import Floats
 
 CLOSE = np.array([1e-6, 1e-6])

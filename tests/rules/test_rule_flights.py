@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
 from ascentopt.units import deg, km
 from tests.rules.cases import ALL, CIRCLE, KICK, SMALL_PLANET, Case
 

@@ -10,10 +10,10 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.results.limit_check import broken_limits
-from ascentopt.rules.costing import load_ratio
-from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.insertion import Insertion
-from ascentopt.rules.tuning import tune
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.tune.merit import load_ratio
+from ascentopt.rules.tune.tuning import tune
 from ascentopt.units import deg, km, kPa
 from benchmarks.heuristics.scenarios import scenarios
 from tests.rules.cases import CIRCLE, KICK, SMALL_PLANET, TANGENT

@@ -10,15 +10,15 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.rules import tuning
-from ascentopt.rules.closing import NotClosed
-from ascentopt.rules.costing import cost_of, load_ratio
-from ascentopt.rules.flown import RuleFlight
-from ascentopt.rules.insertion import TooHigh
-from ascentopt.rules.kick import KickRule
-from ascentopt.rules.pitch_rate import PitchRateRule
-from ascentopt.rules.rule import Pad, Rule
-from ascentopt.rules.tuning import led, tune
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.evaluate.terminal_solve import NotClosed
+from ascentopt.rules.insertion.insertion import TooHigh
+from ascentopt.rules.laws.kick import KickRule
+from ascentopt.rules.laws.pitch_rate import PitchRateRule
+from ascentopt.rules.laws.rule import Pad, Rule
+from ascentopt.rules.tune import tuning
+from ascentopt.rules.tune.merit import cost_of, load_ratio
+from ascentopt.rules.tune.tuning import led, tune
 from ascentopt.units import deg, kN, kPa
 from benchmarks.heuristics.scenarios import scenarios
 from tests.rules.cases import SMALL_PLANET, SOLID, TURNED, Case

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from ascentopt.rules.valley import Known, Task, descend
+from ascentopt.rules.tune.model_search import Known, Task, descend
 from ascentopt.world.table import Floats
 
 SHARP = 1e-4

@@ -10,8 +10,8 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.compiled.compiled_flight import QuickFlight
 from ascentopt.flight.results.failure import FlightError
-from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.knotted import CoastAndLevel, KnotRule
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.laws.knot_rule import CoastAndLevel, KnotRule
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme

@@ -12,8 +12,8 @@ import pytest
 
 import ascentopt as ao
 from ascentopt import persistence
-from ascentopt.rules.angle_at_altitude import AngleRule
-from ascentopt.rules.flown import RuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.units import deg, km
 from tests.studies.wren import MISSION, VEHICLE
 

@@ -7,9 +7,9 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 import ascentopt as ao
-from ascentopt.rules.insertion import Circularise, LinearTangentInsertion
-from ascentopt.rules.kick import KickRule
-from ascentopt.rules.pitch_rate import PitchRateRule
+from ascentopt.rules.insertion.insertion import Circularise, LinearTangentInsertion
+from ascentopt.rules.laws.kick import KickRule
+from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.units import km
 from tests.flight.rockets import globe
 

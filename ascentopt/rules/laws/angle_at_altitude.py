@@ -8,9 +8,9 @@ from functools import lru_cache
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.rules.kick import HABITUAL_SPEED, kicked
-from ascentopt.rules.leaning import KickFinder
-from ascentopt.rules.rule import Open, Pad, Rule
+from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
+from ascentopt.rules.laws.kick_for_angle import KickFinder
+from ascentopt.rules.laws.rule import Open, Pad, Rule
 from ascentopt.steering.programme import Phase
 from ascentopt.units import deg, km
 from ascentopt.world import Body, earth

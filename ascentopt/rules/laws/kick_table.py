@@ -9,8 +9,8 @@ from math import exp, log
 
 import numpy as np
 
-from ascentopt.rules.leaning import FALLEN, LEAST_KICK, MOST_KICK, Leaning
-from ascentopt.rules.rule import Pad
+from ascentopt.rules.laws.kick_for_angle import FALLEN, LEAST_KICK, MOST_KICK, Leaning
+from ascentopt.rules.laws.rule import Pad
 from ascentopt.world.table import Floats
 
 _SCAN = 13  # kicks to begin with, evenly in the logarithm

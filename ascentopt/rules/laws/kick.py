@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
-from ascentopt.rules.rule import Open, Pad, Rule
+from ascentopt.rules.laws.rule import Open, Pad, Rule
 from ascentopt.steering.formulas import AlongAirVelocity, Lean
 from ascentopt.steering.gravity_turn import Aligned
 from ascentopt.steering.programme import Phase

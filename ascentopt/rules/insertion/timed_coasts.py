@@ -10,8 +10,8 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.rules.insertion import Insertion, Unknowns
-from ascentopt.rules.room import Room
+from ascentopt.rules.insertion.feasibility_margin import Room
+from ascentopt.rules.insertion.insertion import Insertion, Unknowns
 from ascentopt.steering.programme import Phase, Programme
 
 

@@ -17,7 +17,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
-from ascentopt.rules.room import Room
+from ascentopt.rules.insertion.feasibility_margin import Room
 from ascentopt.steering.formulas import Level, LinearTangent
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.units import km

@@ -13,8 +13,8 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.rules.insertion import Insertion, Unknowns
-from ascentopt.rules.rule import Pad, Rule
+from ascentopt.rules.insertion.insertion import Insertion, Unknowns
+from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.world.orbital_elements import climb_and_level, elements

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ascentopt.rules.angle_at_altitude import AngleRule, habitual_altitude
-from ascentopt.rules.kick import HABITUAL_SPEED, kicked
-from ascentopt.rules.lean_table import LeanTable, lean_table
-from ascentopt.rules.rule import Open, Pad, Rule
+from ascentopt.rules.laws.angle_at_altitude import AngleRule, habitual_altitude
+from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
+from ascentopt.rules.laws.kick_table import LeanTable, lean_table
+from ascentopt.rules.laws.rule import Open, Pad, Rule
 from ascentopt.steering.programme import Phase
 from ascentopt.units import km
 

@@ -7,8 +7,8 @@ from math import pi
 
 from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
 from ascentopt.flight.phases.sequence import FlightArc
-from ascentopt.rules.kick import HABITUAL_SPEED
-from ascentopt.rules.rule import Open, Pad, Rule
+from ascentopt.rules.laws.kick import HABITUAL_SPEED
+from ascentopt.rules.laws.rule import Open, Pad, Rule
 from ascentopt.steering.formulas import Lean
 from ascentopt.steering.programme import Phase
 from ascentopt.units import deg

@@ -12,10 +12,10 @@ import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
 from ascentopt.flight.compiled.load_log import LoadLog
-from ascentopt.rules.aim import CLOSE, Aim
-from ascentopt.rules.insertion import Unknowns
-from ascentopt.rules.newton import NUDGE, Root, solve_near
-from ascentopt.rules.room import Room, overrun
+from ascentopt.rules.evaluate.broyden import NUDGE, Root, solve_near
+from ascentopt.rules.evaluate.terminal_conditions import CLOSE, Aim
+from ascentopt.rules.insertion.feasibility_margin import Room, overrun
+from ascentopt.rules.insertion.insertion import Unknowns
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.units import km
 from ascentopt.world.table import Floats

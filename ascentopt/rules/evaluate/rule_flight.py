@@ -17,11 +17,11 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.rules.aim import Aim
-from ascentopt.rules.closing import Start, close_in
-from ascentopt.rules.insertion import Insertion, TooHigh, Unknowns
-from ascentopt.rules.room import Room
-from ascentopt.rules.rule import Pad, Rule
+from ascentopt.rules.evaluate.terminal_conditions import Aim
+from ascentopt.rules.evaluate.terminal_solve import Start, close_in
+from ascentopt.rules.insertion.feasibility_margin import Room
+from ascentopt.rules.insertion.insertion import Insertion, TooHigh, Unknowns
+from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme, within
 from ascentopt.world.table import Floats

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
-from ascentopt.rules.parameter import Parameter
+from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.steering.programme import Phase
 
 

@@ -9,8 +9,8 @@ from math import inf, log
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import Endless, Fell
-from ascentopt.rules.insertion import NoTimeToCoast, TooFlat, TooHigh
-from ascentopt.rules.search import Search
+from ascentopt.rules.insertion.insertion import NoTimeToCoast, TooFlat, TooHigh
+from ascentopt.rules.tune.evaluations import Search
 
 _SCAN = 13
 """Values of the tipping number that are tried first, evenly in its logarithm."""

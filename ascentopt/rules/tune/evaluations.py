@@ -9,10 +9,10 @@ from math import exp, inf
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.rules.closing import NotClosed
-from ascentopt.rules.costing import cost_of
-from ascentopt.rules.flown import Closed, RuleFlight
-from ascentopt.rules.insertion import TooHigh
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.evaluate.terminal_solve import NotClosed
+from ascentopt.rules.insertion.insertion import TooHigh
+from ascentopt.rules.tune.merit import cost_of
 
 _BESIDE = 0.2  # of the logarithm of a number: nearer flights tell how to begin reliably
 _SAME_WAY = 0.05  # flights that lie so nearly in one direction tell nothing of another

@@ -11,7 +11,8 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.rules.insertion import (
+from ascentopt.rules.insertion.feasibility_margin import Room
+from ascentopt.rules.insertion.insertion import (
     Circularise,
     Insertion,
     TooHigh,
@@ -20,8 +21,7 @@ from ascentopt.rules.insertion import (
     burns_out,
     circular_burn,
 )
-from ascentopt.rules.room import Room
-from ascentopt.rules.rule import Open, Pad, Rule
+from ascentopt.rules.laws.rule import Open, Pad, Rule
 from ascentopt.steering.formulas import PitchProgramme
 from ascentopt.steering.knots import Knots, knots_of
 from ascentopt.steering.pitch_table import Against

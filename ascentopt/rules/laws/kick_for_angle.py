@@ -13,9 +13,9 @@ from ascentopt.flight.compiled.crossing import Point, passes_zero
 from ascentopt.flight.guidance.ending import AfterDuration, AtAltitude, AtEmpty, Ending
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.rules.insertion import TooFlat, TooHigh
-from ascentopt.rules.kick import HABITUAL_SPEED, kicked
-from ascentopt.rules.rule import Pad
+from ascentopt.rules.insertion.insertion import TooFlat, TooHigh
+from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
+from ascentopt.rules.laws.rule import Pad
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.steering.throttling import within
 from ascentopt.units import deg

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ascentopt.rules.flown import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
 
 BROKEN = 1.0
 """Part of all propellant that a limit exceeded by 100 per cent counts as in tuning."""

@@ -1,0 +1,1 @@
+"""A rule flown into the orbit: its numbers given, the insertion found."""

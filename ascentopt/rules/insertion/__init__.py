@@ -1,0 +1,1 @@
+"""How a rule of thumb enters the orbit."""

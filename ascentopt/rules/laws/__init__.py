@@ -1,0 +1,1 @@
+"""Rules of thumb for the dense air, each a law with open numbers."""

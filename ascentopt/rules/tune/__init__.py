@@ -1,0 +1,1 @@
+"""The numbers of a rule that cost least propellant."""
