@@ -4,15 +4,15 @@ Every function returns a matplotlib `Figure` of its own: nothing pops up, nothin
 `savefig` writes it as PNG, PDF or SVG. matplotlib is imported when the first one is drawn.
 """
 
-from ascentopt.report.ascent_figure import ascent_figure
-from ascentopt.report.comparison_figure import comparison_figure
-from ascentopt.report.flight_card import flight_card
+from ascentopt.report.card.flight_card import flight_card
+from ascentopt.report.figures.ascent_figure import ascent_figure
+from ascentopt.report.figures.comparison_figure import comparison_figure
+from ascentopt.report.figures.history_figure import history_figure
+from ascentopt.report.figures.losses_figure import losses_figure
+from ascentopt.report.figures.penalty_map_figure import penalty_map_figure
+from ascentopt.report.figures.simplify_figure import simplify_figure
+from ascentopt.report.figures.trajectory_figure import trajectory_figure
 from ascentopt.report.flown import Flown
-from ascentopt.report.history_figure import history_figure
-from ascentopt.report.losses_figure import losses_figure
-from ascentopt.report.penalty_map_figure import penalty_map_figure
-from ascentopt.report.simplify_figure import simplify_figure
-from ascentopt.report.trajectory_figure import trajectory_figure
 
 __all__ = [
     "Flown",

@@ -14,11 +14,11 @@ import ascentopt as ao
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.report import Flown, flight_card
-from ascentopt.report.card_loads import loads
-from ascentopt.report.card_steps import steps
-from ascentopt.report.card_waypoints import waypoints
-from ascentopt.report.flight_card import clock_text
-from ascentopt.report.sheet import A4, Sheet, text_width
+from ascentopt.report.card.flight_card import clock_text
+from ascentopt.report.card.loads import loads
+from ascentopt.report.card.steps import steps
+from ascentopt.report.card.waypoints import waypoints
+from ascentopt.report.page.sheet import A4, Sheet, text_width
 from ascentopt.units import deg, kPa
 from tests.flight.rockets import Leaning, boosted, plain
 from tests.flight.rockets import mission as plain_mission

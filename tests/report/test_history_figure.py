@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from ascentopt.report import history_figure
-from ascentopt.report.clock import Clock, round_times
+from ascentopt.report.page.clock import Clock, round_times
 from tests.report.flights import by_hand, moon_ascent, optimum
 from tests.report.looking import (
     assert_sound,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from ascentopt.report.map_mesh import Mesh, mesh_of
+from ascentopt.report.figures.map_mesh import Mesh, mesh_of
 from ascentopt.world.table import Floats
 
 X, Y = np.linspace(1.0, 7.0, 20), np.linspace(30.0, 70.0, 18)

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from matplotlib.colors import to_rgb
 
-from ascentopt.report.palette import COSTS, LOSS_FILLS, OPTIMUM, OTHERS
+from ascentopt.report.page.palette import COSTS, LOSS_FILLS, OPTIMUM, OTHERS
 
 
 def lightness(color: str) -> float:

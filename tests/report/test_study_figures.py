@@ -11,13 +11,8 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
 from ascentopt.errors import InputError
-from ascentopt.report import (
-    comparison_figure,
-    losses_figure,
-    penalty_map_figure,
-    simplify_figure,
-)
-from ascentopt.report.penalty_map_figure import levels
+from ascentopt.report import comparison_figure, losses_figure, penalty_map_figure, simplify_figure
+from ascentopt.report.figures.penalty_map_figure import levels
 from ascentopt.steering.pitch_table import Against
 from ascentopt.units import deg, km
 from tests.report.flights import by_hand, optimum

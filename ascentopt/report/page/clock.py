@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ascentopt.report.flown import Flown
-from ascentopt.report.palette import COAST, SOFT
+from ascentopt.report.page.palette import COAST, SOFT
 from ascentopt.world.table import Floats
 
 if TYPE_CHECKING:

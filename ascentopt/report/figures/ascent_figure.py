@@ -9,8 +9,8 @@ import numpy as np
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.optimal.result.ascent import CAUTION, Ascent
 from ascentopt.report.flown import first_shown
-from ascentopt.report.foot import write_head
-from ascentopt.report.palette import AIR, FLIGHT, GROUND, LIMIT, SECOND, SOFT
+from ascentopt.report.page.foot import write_head
+from ascentopt.report.page.palette import AIR, FLIGHT, GROUND, LIMIT, SECOND, SOFT
 from ascentopt.units import deg, km, kPa
 
 if TYPE_CHECKING:

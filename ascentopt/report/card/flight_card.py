@@ -9,12 +9,12 @@ import numpy as np
 from ascentopt.errors import InputError
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.mission.lift_off import lift_off_text
-from ascentopt.report.card_loads import loads
-from ascentopt.report.card_steps import UPRIGHT, orbit_text, steps
-from ascentopt.report.card_waypoints import waypoints
+from ascentopt.report.card.loads import loads
+from ascentopt.report.card.steps import UPRIGHT, orbit_text, steps
+from ascentopt.report.card.waypoints import waypoints
 from ascentopt.report.flown import CAUTION, Flown, Subject
-from ascentopt.report.palette import FLIGHT, GROUND, LIMIT, SOFT
-from ascentopt.report.sheet import A4, MARGIN, Head, Sheet
+from ascentopt.report.page.palette import FLIGHT, GROUND, LIMIT, SOFT
+from ascentopt.report.page.sheet import A4, MARGIN, Head, Sheet
 from ascentopt.units import deg, km, kPa
 
 if TYPE_CHECKING:

@@ -9,11 +9,11 @@ from ascentopt.flight.results.events import Event
 from ascentopt.flight.results.telemetry import Column
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
-from ascentopt.report.clock import Clock
 from ascentopt.report.flown import Flown, Subject
-from ascentopt.report.foot import write_foot, write_head
-from ascentopt.report.marks import marked
-from ascentopt.report.palette import FLIGHT, GROUND, LIMIT, SECOND, SOFT, THIRD
+from ascentopt.report.page.clock import Clock
+from ascentopt.report.page.foot import write_foot, write_head
+from ascentopt.report.page.marks import marked
+from ascentopt.report.page.palette import FLIGHT, GROUND, LIMIT, SECOND, SOFT, THIRD
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kPa, tonne
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from ascentopt.report.palette import FAINT, GROUND, SOFT
+from ascentopt.report.page.palette import FAINT, GROUND, SOFT
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from ascentopt.report.palette import SOFT
-from ascentopt.report.sheet import wrapped
+from ascentopt.report.page.palette import SOFT
+from ascentopt.report.page.sheet import wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

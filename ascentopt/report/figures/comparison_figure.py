@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.report.bars import ROW, name_bars
 from ascentopt.report.flown import first_shown
-from ascentopt.report.foot import write_foot, write_head
-from ascentopt.report.palette import AIR, FLIGHT, GROUND, LIMIT, OPTIMUM, OTHERS, Stroke
-from ascentopt.report.sheet import wrapped
+from ascentopt.report.page.bars import ROW, name_bars
+from ascentopt.report.page.foot import write_foot, write_head
+from ascentopt.report.page.palette import AIR, FLIGHT, GROUND, LIMIT, OPTIMUM, OTHERS, Stroke
+from ascentopt.report.page.sheet import wrapped
 from ascentopt.studies.comparison import Comparison
 from ascentopt.studies.outcome import RuleOutcome
 from ascentopt.units import deg, km, kPa

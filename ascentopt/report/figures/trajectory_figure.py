@@ -8,10 +8,10 @@ import numpy as np
 
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.report.flown import Flown, Stretch, Subject
-from ascentopt.report.foot import write_foot, write_head
-from ascentopt.report.labels import Label, place_labels
-from ascentopt.report.marks import gathered, marked
-from ascentopt.report.palette import AIR, FAINT, FLIGHT, GROUND, LIMIT, SECOND, SOFT
+from ascentopt.report.page.foot import write_foot, write_head
+from ascentopt.report.page.labels import Label, place_labels
+from ascentopt.report.page.marks import gathered, marked
+from ascentopt.report.page.palette import AIR, FAINT, FLIGHT, GROUND, LIMIT, SECOND, SOFT
 from ascentopt.units import deg, km
 from ascentopt.world.table import Floats
 

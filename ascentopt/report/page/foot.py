@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ascentopt.report.flown import CAUTION
-from ascentopt.report.palette import SOFT
-from ascentopt.report.sheet import wrapped
+from ascentopt.report.page.palette import SOFT
+from ascentopt.report.page.sheet import wrapped
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -8,10 +8,10 @@ import numpy as np
 
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.report.bars import ROW, name_bars
 from ascentopt.report.flown import Flown
-from ascentopt.report.foot import write_foot, write_head
-from ascentopt.report.palette import GROUND, LOSS_FILLS
+from ascentopt.report.page.bars import ROW, name_bars
+from ascentopt.report.page.foot import write_foot, write_head
+from ascentopt.report.page.palette import GROUND, LOSS_FILLS
 from ascentopt.studies.comparison import Comparison
 
 if TYPE_CHECKING:

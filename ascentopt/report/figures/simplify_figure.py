@@ -11,8 +11,8 @@ from ascentopt.errors import InputError
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.report.flown import first_shown
-from ascentopt.report.foot import write_foot, write_head
-from ascentopt.report.palette import FLIGHT, OPTIMUM, OTHERS, PAPER, SOFT
+from ascentopt.report.page.foot import write_foot, write_head
+from ascentopt.report.page.palette import FLIGHT, OPTIMUM, OTHERS, PAPER, SOFT
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.simpler import SimplerProgramme
 from ascentopt.units import deg, km

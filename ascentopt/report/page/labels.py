@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ascentopt.report.palette import GROUND, SOFT
+from ascentopt.report.page.palette import GROUND, SOFT
 from ascentopt.world.table import Floats
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from ascentopt.flight.results.telemetry import Readings
-from ascentopt.report.clock import round_times
 from ascentopt.report.flown import Flown, Stretch
+from ascentopt.report.page.clock import round_times
 from ascentopt.units import km
 from ascentopt.world.table import Floats
 

@@ -1,0 +1,1 @@
+"""The flight card, part by part."""

@@ -1,0 +1,1 @@
+"""What is drawn with: colours, pages, labels, axes, lines over and under a figure."""
