@@ -44,17 +44,17 @@ from ascentopt.steering import (
     SteeringSegment,
     TabulatedSteering,
 )
-from ascentopt.studies.best_turn import Valley, best_gravity_turn, valley
-from ascentopt.studies.compare import Catalogue, compare
-from ascentopt.studies.comparison import Comparison
-from ascentopt.studies.cost_map import CostMap
-from ascentopt.studies.deorbit import deorbit, orbiting
-from ascentopt.studies.map_rule import continue_map, cost_map
+from ascentopt.studies.comparison.best_turn import Valley, best_gravity_turn, valley
+from ascentopt.studies.comparison.compare import Catalogue, compare
+from ascentopt.studies.comparison.comparison import Comparison
+from ascentopt.studies.comparison.outcome import RuleOutcome
+from ascentopt.studies.deorbit.deorbit import deorbit, orbiting
+from ascentopt.studies.deorbit.way_home import Deorbit
+from ascentopt.studies.maps.cost_map import CostMap
+from ascentopt.studies.maps.map_rule import continue_map, cost_map
 from ascentopt.studies.max_payload import MaxPayload, max_payload
-from ascentopt.studies.outcome import RuleOutcome
-from ascentopt.studies.simpler import SimplerProgramme
-from ascentopt.studies.simplify import simplify, simplify_curve
-from ascentopt.studies.way_home import Deorbit
+from ascentopt.studies.simplify.simpler import SimplerProgramme
+from ascentopt.studies.simplify.simplify import simplify, simplify_curve
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
 __version__ = "0.1.0"

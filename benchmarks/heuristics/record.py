@@ -10,7 +10,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 import ascentopt as ao
-from ascentopt.studies.outcome import RuleOutcome
+from ascentopt.studies.comparison.outcome import RuleOutcome
 
 
 @dataclass(frozen=True, kw_only=True)

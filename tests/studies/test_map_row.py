@@ -10,7 +10,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.compiled.compiled_flight import Fell
 from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
-from ascentopt.studies.map_row import MapRows
+from ascentopt.studies.maps.map_row import MapRows
 from ascentopt.units import deg
 from tests.studies.wren import MISSION, VEHICLE
 

@@ -13,7 +13,7 @@ import ascentopt as ao
 from ascentopt.flight.results.limit_check import PAYLOAD_HEATING, Excess
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.steering.programme import Programme
-from ascentopt.studies.throttle_fit import throttle_programme
+from ascentopt.studies.simplify.throttle_fit import throttle_programme
 from ascentopt.units import deg, km, kN, kPa
 from ascentopt.world.table import Floats
 from tests.optimal.test_structures import high, no_restart

@@ -13,8 +13,8 @@ from ascentopt.report.page.bars import ROW, name_bars
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import AIR, FLIGHT, GROUND, LIMIT, OPTIMUM, OTHERS, Stroke
 from ascentopt.report.page.sheet import wrapped
-from ascentopt.studies.comparison import Comparison
-from ascentopt.studies.outcome import RuleOutcome
+from ascentopt.studies.comparison.comparison import Comparison
+from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.units import deg, km, kPa
 
 if TYPE_CHECKING:

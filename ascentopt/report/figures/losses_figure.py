@@ -12,7 +12,7 @@ from ascentopt.report.flown import Flown
 from ascentopt.report.page.bars import ROW, name_bars
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import GROUND, LOSS_FILLS
-from ascentopt.studies.comparison import Comparison
+from ascentopt.studies.comparison.comparison import Comparison
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

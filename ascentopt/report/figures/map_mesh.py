@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.studies.map_slope import refined
+from ascentopt.studies.maps.map_slope import refined
 from ascentopt.world.table import Floats
 
 _FINE = 300  # points a side, about

@@ -10,8 +10,8 @@ from ascentopt.errors import InputError
 from ascentopt.report.figures.map_mesh import mesh_of
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import COSTS, GROUND, HATCHED, LIMIT, PAPER
-from ascentopt.studies.cost_map import Axis, CostMap
-from ascentopt.studies.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
+from ascentopt.studies.maps.cost_map import Axis, CostMap
+from ascentopt.studies.maps.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
 from ascentopt.world.table import Floats
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ from ascentopt.report.flown import first_shown
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import FLIGHT, OPTIMUM, OTHERS, PAPER, SOFT
 from ascentopt.steering.pitch_table import Against
-from ascentopt.studies.simpler import SimplerProgramme
+from ascentopt.studies.simplify.simpler import SimplerProgramme
 from ascentopt.units import deg, km
 
 if TYPE_CHECKING:

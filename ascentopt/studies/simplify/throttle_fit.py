@@ -9,7 +9,7 @@ from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.throttling import ThrottleProgramme
-from ascentopt.studies.knot_fit import PitchCurve, pitch_curve
+from ascentopt.studies.simplify.knot_fit import PitchCurve, pitch_curve
 from ascentopt.world.table import Floats
 
 Pairs = tuple[tuple[float, float], ...]

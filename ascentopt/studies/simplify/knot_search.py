@@ -12,8 +12,8 @@ from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
 from ascentopt.rules.laws.knot_rule import knots_from, numbers_of
 from ascentopt.rules.tune.merit import cost_of
 from ascentopt.steering.knots import Knots
-from ascentopt.studies.downhill import Hill, Patience, descend
-from ascentopt.studies.knot_fit import PitchCurve
+from ascentopt.studies.simplify.knot_fit import PitchCurve
+from ascentopt.studies.simplify.trust_region import Hill, Patience, descend
 from ascentopt.units import deg
 from ascentopt.world.table import Floats
 

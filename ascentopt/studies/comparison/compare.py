@@ -20,8 +20,8 @@ from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.rules.tune.tuning import led, tune
-from ascentopt.studies.comparison import Comparison
-from ascentopt.studies.outcome import RuleOutcome
+from ascentopt.studies.comparison.comparison import Comparison
+from ascentopt.studies.comparison.outcome import RuleOutcome
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

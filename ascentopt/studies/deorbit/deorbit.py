@@ -23,7 +23,7 @@ from ascentopt.flight.results.trajectory import TrajectoryArc
 from ascentopt.flight.simulation.simulate import Flight
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import SolidMotor
-from ascentopt.studies.way_home import Deorbit, Entry
+from ascentopt.studies.deorbit.way_home import Deorbit, Entry
 from ascentopt.units import STANDARD_GRAVITY, km
 from ascentopt.validation import finite, instance, not_negative, require
 from ascentopt.world import Body

@@ -19,10 +19,10 @@ from ascentopt.rules.laws.knot_rule import CoastAndLevel, CoastAndPitch, KnotRul
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.throttling import ThrottleProgramme
-from ascentopt.studies.knot_fit import PitchCurve, pitch_curve
-from ascentopt.studies.knot_search import SLACK, KnotSearch, knots_flown
-from ascentopt.studies.simpler import SimplerProgramme
-from ascentopt.studies.throttle_fit import throttle_programme
+from ascentopt.studies.simplify.knot_fit import PitchCurve, pitch_curve
+from ascentopt.studies.simplify.knot_search import SLACK, KnotSearch, knots_flown
+from ascentopt.studies.simplify.simpler import SimplerProgramme
+from ascentopt.studies.simplify.throttle_fit import throttle_programme
 from ascentopt.units import deg
 
 _FEWEST, _MOST = 2, 30

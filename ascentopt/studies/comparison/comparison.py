@@ -11,7 +11,7 @@ from ascentopt import persistence
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.studies.outcome import RuleOutcome
+from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.units import deg, kPa
 
 _FORM, _VERSION = "comparison", 1

@@ -11,7 +11,7 @@ from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.world.table import Floats
 
 if TYPE_CHECKING:
-    from ascentopt.studies.cost_map import Axis, CostMap
+    from ascentopt.studies.maps.cost_map import Axis, CostMap
 
 _STEPS = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
 """Steps off the best point, in shown units, of which the first that the grid holds is priced."""

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ascentopt import persistence
-from ascentopt.studies.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
+from ascentopt.studies.maps.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
 from ascentopt.world.table import Floats
 
 _VERSION = 2

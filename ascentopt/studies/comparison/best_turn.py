@@ -11,8 +11,8 @@ from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.catalogue import insertions
 from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
 from ascentopt.rules.laws.kick import KickRule
-from ascentopt.studies.compare import Catalogue, compare
-from ascentopt.studies.outcome import RuleOutcome
+from ascentopt.studies.comparison.compare import Catalogue, compare
+from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.units import deg
 
 

@@ -1,0 +1,1 @@
+"""The optimum beside the rules of thumb."""

@@ -1,0 +1,1 @@
+"""What a rule costs over a grid of its numbers."""

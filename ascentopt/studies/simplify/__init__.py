@@ -1,0 +1,1 @@
+"""An optimal ascent as a programme that a person can fly."""
