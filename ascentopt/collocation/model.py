@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
+import casadi as ca
 import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
@@ -123,3 +125,37 @@ class Bounds:
 
     def __len__(self) -> int:
         return len(self.lower)
+
+
+@lru_cache(maxsize=64)
+def physical(model: Model) -> ca.Function:
+    """(time, elapsed, state, control, numbers) -> (rates, path values), physical units.
+
+    Numbers are the arc's parameters, then the free numbers that the model reads.
+    """
+    numbers = ca.SX.sym("numbers", len(model.parameters) + len(model.free))
+    point = Point(
+        time=ca.SX.sym("time"),
+        elapsed=ca.SX.sym("elapsed"),
+        state=ca.SX.sym("state", len(model.states)),
+        control=ca.SX.sym("control", len(model.controls)),
+        parameter=numbers[: len(model.parameters)],
+        free=numbers[len(model.parameters) :],
+    )
+    owner = f"Model {model.name!r}"
+    rates = as_column(model.rates(point), len(model.states), f"{owner}: rates", "states")
+    path = as_column(model.path_values(point), len(model.path), f"{owner}: path_values", "path")
+    rates, path = ca.cse([rates, path])  # a model may look its air up for every path quantity
+    arguments = [point.time, point.elapsed, point.state, point.control, numbers]
+    return ca.Function("physical", arguments, [rates, path])
+
+
+def as_column(value: Expr, size: int, owner: str, counted: str) -> Expr:
+    """One column of ``size`` entries from an expression or a list of them."""
+    entries = list(value) if isinstance(value, list | tuple) else [value]
+    column = ca.vertcat(ca.SX(0, 1), *(ca.vec(ca.SX(entry)) for entry in entries))
+    if column.numel() != size:
+        raise InputError(
+            f"{owner} gives {column.numel()} values for {size} {counted}. Give one for each."
+        )
+    return column

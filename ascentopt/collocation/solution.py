@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.collocation.guess import ArcGuess, Duals, Guess
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.collocation.nlp.blocks import physical
+from ascentopt.collocation.model import physical
 from ascentopt.collocation.problem import Arc, Problem
 
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ascentopt.collocation.nlp.blocks import physical
+from ascentopt.collocation.model import physical
 from ascentopt.flight.dynamics.model import arc_model
 from ascentopt.flight.dynamics.rates import MotionRates
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.collocation.nlp.blocks import physical
+from ascentopt.collocation.model import physical
 from ascentopt.flight.dynamics.model import arc_model
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct

@@ -13,10 +13,9 @@ from functools import cached_property, lru_cache
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.model import Model, Point
+from ascentopt.collocation.model import Model, as_column, physical
 from ascentopt.collocation.nlp.lifted import Lifted
 from ascentopt.collocation.problem import Ends, Expression, Structure
-from ascentopt.errors import InputError
 from ascentopt.typing import Expr
 
 
@@ -89,40 +88,6 @@ def _places(matrix: Expr) -> tuple[np.ndarray, np.ndarray]:
 
 
 @lru_cache(maxsize=64)
-def physical(model: Model) -> ca.Function:
-    """(time, elapsed, state, control, numbers) -> (rates, path values), physical units.
-
-    Numbers are the arc's parameters, then the free numbers that the model reads.
-    """
-    numbers = ca.SX.sym("numbers", len(model.parameters) + len(model.free))
-    point = Point(
-        time=ca.SX.sym("time"),
-        elapsed=ca.SX.sym("elapsed"),
-        state=ca.SX.sym("state", len(model.states)),
-        control=ca.SX.sym("control", len(model.controls)),
-        parameter=numbers[: len(model.parameters)],
-        free=numbers[len(model.parameters) :],
-    )
-    owner = f"Model {model.name!r}"
-    rates = _column(model.rates(point), len(model.states), f"{owner}: rates", "states")
-    path = _column(model.path_values(point), len(model.path), f"{owner}: path_values", "path")
-    rates, path = ca.cse([rates, path])  # a model may look its air up for every path quantity
-    arguments = [point.time, point.elapsed, point.state, point.control, numbers]
-    return ca.Function("physical", arguments, [rates, path])
-
-
-def _column(value: Expr, size: int, owner: str, counted: str) -> Expr:
-    """One column of ``size`` entries from an expression or a list of them."""
-    entries = list(value) if isinstance(value, list | tuple) else [value]
-    column = ca.vertcat(ca.SX(0, 1), *(ca.vec(ca.SX(entry)) for entry in entries))
-    if column.numel() != size:
-        raise InputError(
-            f"{owner} gives {column.numel()} values for {size} {counted}. Give one for each."
-        )
-    return column
-
-
-@lru_cache(maxsize=64)
 def node_block(model: Model) -> Block:
     """Scaled state increments over the interval and scaled path values at one node.
 
@@ -183,7 +148,7 @@ class _Frame:
 @lru_cache(maxsize=64)
 def _objective_block(frame: _Frame, objective: Expression) -> Block:
     tail = _Tail.of(frame)
-    cost = _column(objective(tail.ends()), 1, "Objective: expression", "value")
+    cost = as_column(objective(tail.ends()), 1, "Objective: expression", "value")
     return tail.differentiated("objective", cost / tail.objective_scale)
 
 
@@ -192,7 +157,7 @@ def _conditions_block(frame: _Frame, conditions: tuple[tuple[int, Expression], .
     tail = _Tail.of(frame)
     ends = tail.ends()
     values = [
-        _column(expression(ends), size, f"Condition {k}: expression", "quantities")
+        as_column(expression(ends), size, f"Condition {k}: expression", "quantities")
         for k, (size, expression) in enumerate(conditions)
     ]
     rows = ca.vertcat(ca.SX(0, 1), *values) / tail.row_scales
