@@ -10,13 +10,13 @@ import numpy as np
 from ascentopt.flight.dynamics.buffered import BufferedFunction
 from ascentopt.flight.dynamics.forces import forces
 from ascentopt.flight.dynamics.local_frame import local_axes
+from ascentopt.flight.dynamics.losses import LOSSES, loss_rates
 from ascentopt.flight.dynamics.model import motion, unpacked
 from ascentopt.flight.guidance.law import WrittenCommand
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.guidance.tabulated_curve import Curve
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.sequence import FlightArc
-from ascentopt.flight.results.budget import LOSSES, loss_rates
 from ascentopt.flight.simulation.samples import Samples
 from ascentopt.typing import Expr
 from ascentopt.world.table import Floats

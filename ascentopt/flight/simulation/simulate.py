@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ascentopt.errors import InputError
+from ascentopt.flight.dynamics.losses import LOSSES
 from ascentopt.flight.dynamics.model import MASS
 from ascentopt.flight.guidance.ending import (
     AfterDuration,
@@ -20,7 +21,7 @@ from ascentopt.flight.guidance.law import SteeringLaw
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
-from ascentopt.flight.results.budget import LOSSES, DeltaVBudget, budget_of
+from ascentopt.flight.results.budget import DeltaVBudget, budget_of
 from ascentopt.flight.results.events import EventTable, events_of
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.trajectory import Trajectory
