@@ -8,7 +8,8 @@ from ascentopt import report
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime
 from ascentopt.flight.orbit.orbiting import OrbitingStage
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulation.simulate import Flight, fly
+from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import (
     CircularOrbit,
     DeorbitReserve,

@@ -12,8 +12,8 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.events import EventTable
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.flight.simulation.simulate import Flight
 from ascentopt.mission import Mission
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulation.simulate import Flight, fly, simulate
+from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.simulation.simulate import fly, simulate
 from ascentopt.rocket import Vehicle
 from ascentopt.units import STANDARD_GRAVITY, deg
 from ascentopt.world import Body, earth, mars

@@ -29,7 +29,8 @@ from ascentopt.flight.results.failure import (
     HitGround,
     OutOfPropellant,
 )
-from ascentopt.flight.simulation.simulate import Flight, fly, simulate
+from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.simulation.simulate import fly, simulate
 from ascentopt.rocket import Vehicle
 from ascentopt.units import km
 from ascentopt.world import earth

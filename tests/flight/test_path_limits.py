@@ -22,8 +22,9 @@ from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import PAYLOAD_HEATING, broken_limits, peaks
-from ascentopt.flight.simulation.simulate import Flight, fly
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import FlightLimits
 from ascentopt.rocket import Fairing
 from ascentopt.units import deg, km

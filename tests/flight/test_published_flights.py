@@ -12,7 +12,8 @@ import pytest
 from ascentopt.flight.guidance.ending import AfterDuration, AtEmpty, Ending
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulation.simulate import Flight, simulate
+from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.simulation.simulate import simulate
 from ascentopt.mission import CircularOrbit, FlightLimits, LaunchSite, Mission
 from ascentopt.rocket import Aerodynamics, Engine, Stage, Vehicle
 from ascentopt.steering import GravityTurn

@@ -13,8 +13,9 @@ import ascentopt as ao
 from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.flight.simulation.simulate import Flight, simulate
+from ascentopt.flight.simulation.simulate import simulate
 from ascentopt.steering import GravityTurn
 from ascentopt.units import km
 from tests.flight.test_builder import two_stages

@@ -10,7 +10,8 @@ import pytest
 
 from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulation.simulate import Flight, fly
+from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import Mission
 from ascentopt.units import deg
 from ascentopt.world import earth

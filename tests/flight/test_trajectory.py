@@ -12,8 +12,9 @@ import pytest
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory, TrajectoryArc
-from ascentopt.flight.simulation.simulate import Flight, fly
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.units import km, kPa
 from tests.flight.rockets import Leaning, mission, plain
 

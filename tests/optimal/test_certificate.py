@@ -14,8 +14,9 @@ from ascentopt.collocation.nlp.vectors import limits
 from ascentopt.collocation.solution import Raw
 from ascentopt.collocation.solver.readback import read_back
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.flight.simulation.simulate import Flight, fly
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, solving_of

@@ -10,8 +10,9 @@ import pytest
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import AfterDuration, AtAirSpeed, AtAltitude, AtApoapsisRadius
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.flight.simulation.simulate import Flight, fly
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.steering import GravityTurn, Kick
 from ascentopt.units import deg, km
 from ascentopt.world import Body, moon

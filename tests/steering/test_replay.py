@@ -13,8 +13,9 @@ from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import TrajectoryArc
-from ascentopt.flight.simulation.simulate import Flight, fly, simulate
+from ascentopt.flight.simulation.simulate import fly, simulate
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 from ascentopt.units import deg

@@ -18,6 +18,7 @@ from ascentopt.flight.compiled.step_control import Pace, TooShort
 from ascentopt.flight.compiled.stepper import Clock, Leap
 from ascentopt.flight.dynamics.model import MASS
 from ascentopt.flight.dynamics.rates import SLIVER, stops
+from ascentopt.flight.guidance.arc_endings import Endings
 from ascentopt.flight.guidance.direction import Formula, FormulaKey
 from ascentopt.flight.guidance.ending import Ending
 from ascentopt.flight.guidance.law import SteeringLaw
@@ -25,7 +26,6 @@ from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.flight.simulation.simulate import Endings
 from ascentopt.world.table import Floats
 
 _CLOSE = 1e-8

@@ -21,7 +21,8 @@ from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.builder import aerodynamic_numbers, core_numbers
 from ascentopt.flight.phases.sequence import FlightArc, Joint, Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.simulation.simulate import Flight, simulate
+from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.simulation.simulate import simulate
 from ascentopt.rocket import DragCurve
 from ascentopt.world import Body
 from ascentopt.world.table import Floats

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.flight.simulation.simulate import Flight
+from ascentopt.flight.results.flight import Flight
 from ascentopt.mission import FlightLimits
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 
@@ -16,7 +16,6 @@ _SLACK = 1e-3
 
 ATTACK_MATTERS = 1000.0
 """Pa of dynamic pressure above which a limit on the angle of attack is checked."""
-
 
 PAYLOAD_HEATING = "heating of the payload after the fairing drop"
 """What is held against the fairing's `max_heating`; the mission has no limit of the kind."""

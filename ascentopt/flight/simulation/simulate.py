@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.losses import LOSSES
 from ascentopt.flight.dynamics.model import MASS
-from ascentopt.flight.guidance.ending import (
-    AfterDuration,
-    AtAltitude,
-    AtEmpty,
-    BelowHeating,
-    Ending,
-)
+from ascentopt.flight.guidance.arc_endings import Endings
+from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.guidance.law import SteeringLaw
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
-from ascentopt.flight.results.budget import DeltaVBudget, budget_of
-from ascentopt.flight.results.events import EventTable, events_of
+from ascentopt.flight.results.budget import budget_of
+from ascentopt.flight.results.events import events_of
 from ascentopt.flight.results.failure import FlightError
+from ascentopt.flight.results.flight import ArcEnd, Flight
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.arc_flyer import FlightSoFar, Setting, State, fly_arc
 from ascentopt.flight.simulation.integrator import Tolerances
@@ -40,56 +34,6 @@ _ABSOLUTE = (*(1e-5,) * 3, *(1e-8,) * 3, 1e-7, *(1e-5,) * len(LOSSES))
 
 # m below the pad that count as having fallen: less is rounding, or an engine still building thrust.
 _GIVE = 1.0
-
-
-@dataclass(frozen=True, kw_only=True)
-class ArcEnd:
-    """How an arc ended: its name, the ending that it met, and when (s)."""
-
-    arc: str
-    ending: Ending
-    time: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Flight:
-    """A flight that was flown to its end.
-
-    Args:
-        trajectory: against time.
-        events: what happened when.
-        budget: where the delta-v went.
-        ends: how each arc ended.
-    """
-
-    trajectory: Trajectory
-    events: EventTable
-    budget: DeltaVBudget
-    ends: tuple[ArcEnd, ...]
-
-    __hash__ = None  # type: ignore[assignment]
-
-    def __str__(self) -> str:
-        return f"{self.events}\n\n{self.budget}"
-
-    @property
-    def final_state(self) -> Floats:
-        """(7,) inertial position, velocity and mass at the end, before anything more is dropped."""
-        return self.trajectory.final_state
-
-    @property
-    def payload_heating(self) -> float | None:
-        """Greatest heating of the payload after the fairing drop, W/m^2; None without a drop."""
-        drops = [event.time for event in self.events if event.name == "fairing drop"]
-        bare = [arc for arc in self.trajectory.arcs if drops and arc.times[0] >= drops[0]]
-        if not bare:
-            return None
-        return float(np.nanmax(Trajectory(arcs=tuple(bare)).heating))
-
-    @property
-    def final_time(self) -> float:
-        """Seconds since lift-off."""
-        return self.ends[-1].time
 
 
 def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
@@ -188,42 +132,3 @@ def _all_arcs(
         flown = flown.copy()
         flown[MASS] = arc.joint.mass(float(flown[MASS]))
     return tuple(ends), flown[7:]
-
-
-class Endings:
-    """When each arc ends: what the law says, or else what the arc itself says."""
-
-    def __init__(self, sequence: Sequence, law: SteeringLaw, heating: float | None) -> None:
-        self._sequence = sequence
-        self._law = law
-        self._heating = heating
-        for index in range(len(sequence.arcs)):
-            self.of(index, [0.0] * (index + 1))  # nothing is flown when one of them is missing
-
-    def of(self, index: int, begun: list[float]) -> Ending:
-        """The ending of an arc, given when it and those before it began."""
-        arc = self._sequence.arcs[index]
-        ending = self._law.ending(arc) or self._own(index, begun)
-        if ending is None:
-            raise InputError(
-                f"arc {arc.name!r} may last {arc.duration[0]:g} to {arc.duration[1]:g} s, and the "
-                "steering law does not say when it ends. Give the law an ending for it, for "
-                "instance AfterDuration(seconds)."
-            )
-        return ending
-
-    def _own(self, index: int, begun: list[float]) -> Ending | None:
-        sequence = self._sequence
-        arc = sequence.arcs[index]
-        if arc.rise is not None:
-            pad = Surroundings(arc.kind.body).altitude(sequence.initial_state())
-            return AtAltitude(pad + arc.rise)
-        if arc.joint.fairing and arc.burning and self._heating is not None:
-            return BelowHeating(self._heating)
-        if arc.fixed:
-            return AfterDuration(arc.duration[0])
-        for span in sequence.spans:
-            if span.last == index + 1 and span.shortest == span.longest:
-                spent = begun[index] - begun[span.first]
-                return AfterDuration(max(span.longest - spent, 0.0))
-        return AtEmpty() if arc.burning and arc.joint.mass_after is not None else None

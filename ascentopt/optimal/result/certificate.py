@@ -12,8 +12,8 @@ import numpy as np
 from ascentopt.collocation import Accuracy, ArcSolution, Solution
 from ascentopt.flight.dynamics.model import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import peaks
-from ascentopt.flight.simulation.simulate import Flight
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.structure.census import Census
@@ -78,7 +78,6 @@ THRESHOLDS = (
               reason="no rule of thumb within the limits may cost less",
               unknown="no rule that keeps the limits was flown; `compare` flies them"),
 )  # fmt: skip
-
 
 NO_ANSWER = {"position_miss": 1e3, "velocity_miss": 1.0, "limit_excess": 0.1}
 """What no autopilot closes and no structure bears: a kilometre, a metre per second (a hundred times

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ascentopt.flight.results.failure import FlightError
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.flight.simulation.simulate import Flight, as_far_as, fly
+from ascentopt.flight.simulation.simulate import as_far_as, fly
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.steering_table import steering_of

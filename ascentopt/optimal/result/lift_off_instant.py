@@ -17,7 +17,8 @@ from ascentopt.errors import InfeasibleAscent
 from ascentopt.flight.dynamics.local_frame import SPIN
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.results.failure import FlightError
-from ascentopt.flight.simulation.simulate import Flight, as_far_as, fly
+from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.simulation.simulate import as_far_as, fly
 from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import (
     angle_that_waiting_saves,

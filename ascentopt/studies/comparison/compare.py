@@ -9,8 +9,9 @@ import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.flight.results.failure import FlightError
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import broken_limits
-from ascentopt.flight.simulation.simulate import Flight, fly
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import Mission
 from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent

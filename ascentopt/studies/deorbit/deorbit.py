@@ -18,9 +18,9 @@ from ascentopt.flight.orbit.deorbit import (
 from ascentopt.flight.orbit.orbiting import OrbitingStage
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.results.failure import EndingNotReached, FlightError, HitGround
+from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.flight.results.trajectory import TrajectoryArc
-from ascentopt.flight.simulation.simulate import Flight
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import SolidMotor
 from ascentopt.studies.deorbit.way_home import Deorbit, Entry

@@ -8,7 +8,7 @@ from pathlib import Path
 from ascentopt import persistence
 from ascentopt.errors import InputError
 from ascentopt.flight.orbit.orbiting import OrbitingStage
-from ascentopt.flight.simulation.simulate import Flight
+from ascentopt.flight.results.flight import Flight
 from ascentopt.optimal.result.ascent import CAUTION
 from ascentopt.units import deg, km
 

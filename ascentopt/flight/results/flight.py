@@ -1,0 +1,63 @@
+"""A flight that was flown to its end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ascentopt.flight.guidance.ending import Ending
+from ascentopt.flight.results.budget import DeltaVBudget
+from ascentopt.flight.results.events import EventTable
+from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.world.table import Floats
+
+
+@dataclass(frozen=True, kw_only=True)
+class ArcEnd:
+    """How an arc ended: its name, the ending that it met, and when (s)."""
+
+    arc: str
+    ending: Ending
+    time: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Flight:
+    """A flight that was flown to its end.
+
+    Args:
+        trajectory: against time.
+        events: what happened when.
+        budget: where the delta-v went.
+        ends: how each arc ended.
+    """
+
+    trajectory: Trajectory
+    events: EventTable
+    budget: DeltaVBudget
+    ends: tuple[ArcEnd, ...]
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __str__(self) -> str:
+        return f"{self.events}\n\n{self.budget}"
+
+    @property
+    def final_state(self) -> Floats:
+        """(7,) inertial position, velocity and mass at the end, before anything more is dropped."""
+        return self.trajectory.final_state
+
+    @property
+    def payload_heating(self) -> float | None:
+        """Greatest heating of the payload after the fairing drop, W/m^2; None without a drop."""
+        drops = [event.time for event in self.events if event.name == "fairing drop"]
+        bare = [arc for arc in self.trajectory.arcs if drops and arc.times[0] >= drops[0]]
+        if not bare:
+            return None
+        return float(np.nanmax(Trajectory(arcs=tuple(bare)).heating))
+
+    @property
+    def final_time(self) -> float:
+        """Seconds since lift-off."""
+        return self.ends[-1].time
