@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.collocation import Solution
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan

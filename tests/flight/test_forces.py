@@ -12,12 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ascentopt.collocation.model import physical
-from ascentopt.flight.dynamics.model import arc_model
 from ascentopt.flight.dynamics.rates import MotionRates
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.rocket import Vehicle
 from ascentopt.world import Body, Wind, earth, mars, moon
 from tests.flight import reference

@@ -11,12 +11,6 @@ import numpy as np
 import pytest
 
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
-from ascentopt.flight.dynamics.path_limits import (
-    STILL_AIR,
-    AngleOfAttack,
-    PathLimit,
-    PayloadHeating,
-)
 from ascentopt.flight.guidance.ending import AfterDuration, AtAltitude
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.builder import sequence_of
@@ -26,6 +20,12 @@ from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import PAYLOAD_HEATING, broken_limits, peaks
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import FlightLimits
+from ascentopt.optimal.problem.path_limits import (
+    STILL_AIR,
+    AngleOfAttack,
+    PathLimit,
+    PayloadHeating,
+)
 from ascentopt.rocket import Fairing
 from ascentopt.units import deg, km
 from ascentopt.world import Body, earth

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.dynamics.model import unpowered
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.problem.phase_model import unpowered
 from ascentopt.optimal.problem.violations import loads
 from ascentopt.optimal.result.certificate import THRESHOLDS, Verdict
 from ascentopt.optimal.structure.enumeration import plans

@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.dynamics.path_limits import Clearance
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, solving_of
+from ascentopt.optimal.problem.path_limits import Clearance
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.structure.enumeration import free

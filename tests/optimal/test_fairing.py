@@ -9,10 +9,10 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation.model import physical
-from ascentopt.flight.dynamics.model import arc_model
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt

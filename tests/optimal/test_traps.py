@@ -20,7 +20,6 @@ from ascentopt.collocation.nlp.program import build
 from ascentopt.collocation.nlp.vectors import limits, start_vector
 from ascentopt.collocation.solution import Raw, Solution
 from ascentopt.collocation.solver.readback import read_back
-from ascentopt.flight.dynamics.model import arc_model
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
@@ -29,6 +28,7 @@ from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.optimize import Effort, solving_of
+from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.optimal.problem.transcription import BETWEEN_NODES, Transcription, clearance
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.steering_table import steering_of

@@ -16,8 +16,8 @@ from ascentopt.flight.compiled.crossing import Point, passes_zero
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.compiled.step_control import Pace, TooShort
 from ascentopt.flight.compiled.stepper import Clock, Leap
-from ascentopt.flight.dynamics.model import MASS
 from ascentopt.flight.dynamics.rates import SLIVER, stops
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.arc_endings import Endings
 from ascentopt.flight.guidance.direction import Formula, FormulaKey
 from ascentopt.flight.guidance.ending import Ending

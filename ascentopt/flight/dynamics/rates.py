@@ -10,7 +10,7 @@ import casadi as ca
 from ascentopt.flight.dynamics.buffered import BufferedFunction
 from ascentopt.flight.dynamics.forces import forces
 from ascentopt.flight.dynamics.losses import loss_rates
-from ascentopt.flight.dynamics.model import PACKED, motion, unpacked
+from ascentopt.flight.dynamics.state import PACKED, motion, unpacked
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.world.table import Floats

@@ -7,7 +7,7 @@ from math import sqrt
 import numpy as np
 
 from ascentopt.flight.dynamics.local_frame import SPIN, Axis
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.direction import Formula
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.sequence import FlightArc

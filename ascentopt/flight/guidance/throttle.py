@@ -8,7 +8,7 @@ from functools import lru_cache
 import casadi as ca
 
 from ascentopt.flight.dynamics.forces import Instant, forces
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.direction import SOON, Formula, FormulaKey, Push, View, view_of
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.phases.arc_kind import ArcKind

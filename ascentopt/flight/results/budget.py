@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 import casadi as ca
 import numpy as np
 
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.world.air import ground_velocity
 from ascentopt.world.body import Body
 

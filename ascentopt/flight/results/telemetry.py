@@ -13,7 +13,7 @@ import numpy as np
 
 from ascentopt.flight.dynamics.forces import SLOWEST, Forces, Instant, forces
 from ascentopt.flight.dynamics.local_frame import local_axes
-from ascentopt.flight.dynamics.model import PACKED, unpacked
+from ascentopt.flight.dynamics.state import PACKED, unpacked
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.typing import Expr
 from ascentopt.world.body import Body

@@ -10,8 +10,8 @@ from math import hypot, inf
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.dynamics.model import MASS
 from ascentopt.flight.dynamics.rates import MotionRates, stops
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.ending import AfterDurationOrEmpty, AtEmpty, Ending
 from ascentopt.flight.guidance.law import Command, SteeringLaw
 from ascentopt.flight.guidance.moment import Moment

@@ -11,7 +11,7 @@ from ascentopt.flight.dynamics.buffered import BufferedFunction
 from ascentopt.flight.dynamics.forces import forces
 from ascentopt.flight.dynamics.local_frame import local_axes
 from ascentopt.flight.dynamics.losses import LOSSES, loss_rates
-from ascentopt.flight.dynamics.model import motion, unpacked
+from ascentopt.flight.dynamics.state import motion, unpacked
 from ascentopt.flight.guidance.law import WrittenCommand
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.guidance.tabulated_curve import Curve

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.losses import LOSSES
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.arc_endings import Endings
 from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.guidance.law import SteeringLaw

@@ -12,7 +12,7 @@ from math import acos, atan2, exp, log, pi, sin, sqrt
 import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.targets import Aim

@@ -10,12 +10,12 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.dynamics.model import unpowered
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.flown_arcs import FlownArc
+from ascentopt.optimal.problem.phase_model import unpowered
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.collocation import Guess
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
@@ -44,7 +44,6 @@ STEPS_AN_ARC = 16
 
 BURIED = 1e7
 """m/s that a member is set back for a dive by one radius: ten for a millionth, some metres."""
-
 
 DIVE = 1000.0
 """m/s of setback from which on a member dives: on the Earth 600 m below the pad."""

@@ -19,7 +19,7 @@ import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.forces import Instant, forces
-from ascentopt.flight.dynamics.model import MASS, motion
+from ascentopt.flight.dynamics.state import MASS, motion
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.typing import Expr

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import casadi as ca
 
 from ascentopt.collocation import Ends
-from ascentopt.flight.dynamics.model import MASS, unpowered
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind
+from ascentopt.optimal.problem.phase_model import unpowered
 from ascentopt.typing import Expr
 from ascentopt.world import Body
 from ascentopt.world.ellipsoid import altitude, up

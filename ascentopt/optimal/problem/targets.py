@@ -8,7 +8,7 @@ from math import cos, sin, sqrt
 import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.target_ellipse import place_on, turned_by

@@ -18,13 +18,14 @@ from ascentopt.collocation import (
     RadauMesh,
     Solution,
 )
-from ascentopt.flight.dynamics.model import EXCESS, MASS, arc_model
-from ascentopt.flight.dynamics.path_limits import Clearance, PayloadHeating, PitchRate, path_limits
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
+from ascentopt.optimal.problem.path_limits import Clearance, PayloadHeating, PitchRate, path_limits
+from ascentopt.optimal.problem.phase_model import EXCESS, arc_model
 from ascentopt.optimal.problem.target_ellipse import orbit_bounds, orbit_numbers
 from ascentopt.optimal.problem.targets import cool, orbit_aim
 from ascentopt.optimal.problem.terminal import insertion_condition

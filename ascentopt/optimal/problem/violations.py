@@ -11,11 +11,12 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation import ArcSolution, Point, Solution
-from ascentopt.flight.dynamics.model import MASS, forces_at
-from ascentopt.flight.dynamics.path_limits import STILL_AIR
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import FlightLimits
+from ascentopt.optimal.problem.path_limits import STILL_AIR
+from ascentopt.optimal.problem.phase_model import forces_at
 from ascentopt.typing import Expr
 
 SAMPLES = 6  # points an interval of the mesh

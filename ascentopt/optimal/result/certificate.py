@@ -10,7 +10,7 @@ from math import nan
 import numpy as np
 
 from ascentopt.collocation import Accuracy, ArcSolution, Solution
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import peaks

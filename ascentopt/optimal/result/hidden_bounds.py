@@ -9,10 +9,10 @@ from math import inf
 import numpy as np
 
 from ascentopt.collocation import Arc, Envelope, Problem
-from ascentopt.flight.dynamics.path_limits import PitchRate
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.problem.path_limits import PitchRate
 from ascentopt.optimal.problem.transcription import DROP_ALTITUDE
 from ascentopt.units import deg
 

@@ -18,13 +18,14 @@ import numpy as np
 
 from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, Solution
 from ascentopt.collocation.refinement.refinement import path_drift
-from ascentopt.flight.dynamics.model import MASS, forces_at
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.problem.phase_model import forces_at
 from ascentopt.rocket import Vehicle
 from ascentopt.units import deg
 

@@ -6,7 +6,7 @@ from math import sqrt
 
 import numpy as np
 
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.world.orbital_elements import elements

@@ -13,11 +13,12 @@ import numpy as np
 
 from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, RadauMesh, Solution
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.dynamics.model import MASS, forces_at
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import NUMBERS, ArcKind, Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import Meshed, pace
 from ascentopt.optimal.guess.flown_arcs import arc_guess, pitched
+from ascentopt.optimal.problem.phase_model import forces_at
 from ascentopt.rocket import DragCurve
 from ascentopt.world import Body
 

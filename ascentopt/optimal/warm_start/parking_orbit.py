@@ -16,7 +16,7 @@ import numpy as np
 from ascentopt.collocation import ArcGuess, Guess, Solution
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import CircularOrbit, Mission

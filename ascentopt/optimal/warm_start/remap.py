@@ -8,7 +8,7 @@ import numpy as np
 
 from ascentopt.collocation import ArcGuess, Guess, Solution
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside

@@ -16,13 +16,13 @@ import numpy as np
 from ascentopt.collocation import ArcSolution, Guess, RadauMesh, Solution
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
-from ascentopt.flight.dynamics.model import MASS
-from ascentopt.flight.dynamics.path_limits import HEATING
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import arc_guess, free_numbers, pitched
+from ascentopt.optimal.problem.path_limits import HEATING
 from ascentopt.optimal.problem.targets import Aim, orbit_aim
 from ascentopt.optimal.problem.transcription import DROP_HEATING, clearance
 from ascentopt.rocket import Fairing, Vehicle

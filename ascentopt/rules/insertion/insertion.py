@@ -9,7 +9,7 @@ from math import exp, sqrt
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
-from ascentopt.flight.dynamics.model import MASS
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.direction import Formula
 from ascentopt.flight.guidance.ending import AfterDuration, AtApoapsisRadius, AtNextApoapsis, Ending
 from ascentopt.flight.phases.reserve import restarts_kept

@@ -8,12 +8,10 @@ import casadi as ca
 
 from ascentopt.collocation import Model, Point, Quantity
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
-from ascentopt.flight.dynamics.path_limits import PathLimit
+from ascentopt.flight.dynamics.state import MASS, motion
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.optimal.problem.path_limits import PathLimit
 from ascentopt.typing import Expr
-
-MASS = 6
-"""Place of the mass in the state; before it stand position and velocity."""
 
 _AXES = ("x", "y", "z")
 _MOTION = (
@@ -85,33 +83,10 @@ def forces_at(kind: ArcKind, point: Point) -> Forces:
     return forces(kind, instant)
 
 
-PACKED = 13
-"""Entries of a packed instant: time, elapsed, state (7), direction (3), throttle."""
-
-
-def unpacked(x: Expr, numbers: Expr) -> Instant:
-    """The instant that (13,) packed entries and the arc's numbers stand for."""
-    return Instant(
-        time=x[0],
-        elapsed=x[1],
-        position=x[2:5],
-        velocity=x[5:8],
-        mass=x[2 + MASS],
-        direction=x[9:12],
-        throttle=x[12],
-        numbers=numbers,
-    )
-
-
 def unpowered(kind: ArcKind, state: Expr) -> Forces:
     """Forces at a state for what depends on nothing else: altitude, air, heating."""
     nothing = ca.SX.zeros(len(kind.numbers))
     return forces_at(kind, Point(0.0, 0.0, state, ca.SX.zeros(4), nothing))
-
-
-def motion(now: Forces) -> Expr:
-    """(7,) time derivative of position, velocity and mass."""
-    return ca.vertcat(now.instant.velocity, now.acceleration, -now.mass_flow)
 
 
 def _rates(kind: ArcKind, now: Forces) -> Expr:

@@ -26,15 +26,12 @@ times this value the limit is exact to 1e-10."""
 SOFT_Q_ALPHA = 50 * kPa * deg
 """Pa rad. Below a few times this the measure of q alpha bends from linear to quadratic."""
 
-
 LOG_FROM = 1 * kPa
 """Pa. Dynamic pressures well above this are limited by their logarithm, those below as they are."""
-
 
 FAINT = 1.0
 """W/m^2. Heating well above this is limited by its logarithm. A thousandth of what payloads bear,
 and of sunlight: below it nobody asks."""
-
 
 HEATING = "log heating of the payload"
 """What `PayloadHeating` calls its quantity."""
