@@ -10,8 +10,9 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulation.preload import integrators_ahead
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.impulsive import check_bound
 from ascentopt.optimal.bounds.inserting_stages import in_turn
-from ascentopt.optimal.bounds.lift_off import check_bound, check_lift_off
+from ascentopt.optimal.bounds.lift_off import check_lift_off
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
 from ascentopt.optimal.explain.heaviest_payload import Heaviest, heaviest
 from ascentopt.optimal.explain.refusal import (

@@ -16,7 +16,8 @@ from ascentopt.flight.plan import direct
 from ascentopt.mission import plane_passes
 from ascentopt.mission.lift_off import day
 from ascentopt.optimal import optimize as entry
-from ascentopt.optimal.bounds.lift_off import check_lift_off, impulsive_bound
+from ascentopt.optimal.bounds.impulsive import impulsive_bound
+from ascentopt.optimal.bounds.lift_off import check_lift_off
 from ascentopt.optimal.problem.targets import launch_plane
 from ascentopt.report import flight_card
 from ascentopt.rocket.performance import burns

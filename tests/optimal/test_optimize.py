@@ -8,7 +8,8 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.optimal.attempt import Standing
-from ascentopt.optimal.bounds.lift_off import impulsive_bound, pushed_beyond
+from ascentopt.optimal.bounds.impulsive import impulsive_bound
+from ascentopt.optimal.bounds.lift_off import pushed_beyond
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, tonne

@@ -9,7 +9,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.plan import direct
 from ascentopt.mission import Mission
-from ascentopt.optimal.bounds.lift_off import impulsive_bound
+from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.rocket import Vehicle
 
 LOSSES = 1.15

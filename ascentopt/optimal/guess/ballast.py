@@ -11,7 +11,7 @@ from dataclasses import replace
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
-from ascentopt.optimal.bounds.lift_off import impulsive_bound
+from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.guess.family_search import Start, lacking
 from ascentopt.rocket import Vehicle
 

@@ -8,8 +8,8 @@ from dataclasses import replace
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.inserting_stages import carrying_the_rest
-from ascentopt.optimal.bounds.lift_off import impulsive_bound
 from ascentopt.optimal.solve.run import Run
 from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.structure.coast_slots import (
