@@ -15,8 +15,8 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.elastic_limits import Eased
+from ascentopt.optimal.problem.switching_function import worth_of_thrust
 from ascentopt.optimal.problem.transcription import Transcription
-from ascentopt.optimal.warm_start.coast_insertion import worth_of_thrust
 from ascentopt.rocket import Vehicle
 
 AT_AN_END = 0.01

@@ -14,7 +14,7 @@ from ascentopt.optimal.problem.path_limits import Clearance
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.structure.enumeration import free
-from ascentopt.optimal.warm_start.coast_insertion import cost_of_coasting
+from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.units import STANDARD_GRAVITY, km, tonne
 from tests.optimal.launchers import earth_mission, lander, moon_mission
 

@@ -11,8 +11,8 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.switching.fairing_drop import burn_to_drop_in
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
-from ascentopt.optimal.switching.switching import burn_to_drop_in
 from ascentopt.units import deg, km, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE

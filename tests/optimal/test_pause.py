@@ -14,7 +14,8 @@ from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.solve.solving import Solving
-from ascentopt.optimal.warm_start.coast_insertion import EDGE, cannot_rest, paused
+from ascentopt.optimal.switching.coasting import cannot_rest
+from ascentopt.optimal.warm_start.coast_insertion import EDGE, paused
 from ascentopt.units import km, kN, tonne
 from tests.optimal.launchers import lander, moon_mission
 

@@ -13,12 +13,12 @@ from ascentopt.collocation import RadauMesh
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.results.limit_check import PAYLOAD_HEATING
-from ascentopt.optimal.guess.fairing_drop import heating_at, may_stay, must_stay
 from ascentopt.optimal.optimize import Effort, Optimum, optimum, solving_of
 from ascentopt.optimal.perturbations import Case, variations
+from ascentopt.optimal.problem.payload_heating import heating_at, may_stay, must_stay
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.certificate import certify, primer_angle
-from ascentopt.optimal.warm_start.transfer_orbit import price_of_heating
+from ascentopt.optimal.switching.fairing_drop import price_of_heating
 from ascentopt.units import deg, km, kN
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, moon_mission

@@ -27,10 +27,11 @@ from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import Deadline
 from ascentopt.optimal.guess.ballast import fitting_ballast
-from ascentopt.optimal.guess.fairing_drop import may_stay, must_stay, place_of_the_drop
+from ascentopt.optimal.guess.fairing_drop import place_of_the_drop
 from ascentopt.optimal.guess.family_search import Start, arriving, fly_guess
 from ascentopt.optimal.guess.first_mesh import first_meshes, mesh_outside, outgrown
 from ascentopt.optimal.guess.flown_arcs import as_guess, cut
+from ascentopt.optimal.problem.payload_heating import may_stay, must_stay
 from ascentopt.optimal.problem.target_ellipse import held_in_place
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_loads

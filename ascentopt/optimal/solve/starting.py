@@ -15,10 +15,10 @@ from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
 from ascentopt.optimal.solve.run import REACHED, Run, Task, says_how_it_fares
-from ascentopt.optimal.switching.switching import burn_to_drop_in
+from ascentopt.optimal.switching.fairing_drop import burn_to_drop_in, fairing_may_stay
 from ascentopt.optimal.warm_start.coast_insertion import before_stage, paused
 from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
-from ascentopt.optimal.warm_start.transfer_orbit import carrying, fairing_may_stay, onward, transfer
+from ascentopt.optimal.warm_start.transfer_orbit import carrying, onward, transfer
 
 Beginning = Callable[[tuple[str, ...]], Attempt]
 """From the history so far to an attempt that goes on with it."""

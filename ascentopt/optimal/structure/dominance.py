@@ -14,7 +14,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.structure.moves import Insert, Release, brief, drop_in, moves_from
-from ascentopt.optimal.warm_start.coast_insertion import cost_of_coasting
+from ascentopt.optimal.switching.coasting import cost_of_coasting
 
 
 class Kind(Enum):

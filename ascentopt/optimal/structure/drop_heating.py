@@ -11,7 +11,7 @@ from ascentopt.optimal.problem.transcription import DROP_HEATING
 from ascentopt.optimal.solve.run import pass_on_interrupt
 from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.structure.moves import Drop
-from ascentopt.optimal.warm_start.transfer_orbit import price_of_heating
+from ascentopt.optimal.switching.fairing_drop import price_of_heating
 
 FOLDS = (1.0, 0.25, 0.06)
 """By which the logarithm of the limit is lowered, in turn: a factor e, over which the price grows

@@ -17,8 +17,8 @@ from ascentopt.optimal.solve.run import says_how_it_fares
 from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.structure.by_parking_orbit import parked
 from ascentopt.optimal.structure.early_shutdown import overpushed
+from ascentopt.optimal.switching.coasting import cannot_rest, cost_of_coasting
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
-from ascentopt.optimal.warm_start.coast_insertion import cannot_rest, cost_of_coasting
 from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude, wants_parking
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns

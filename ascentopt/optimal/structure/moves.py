@@ -20,15 +20,14 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import Meshed, pace
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.switching.switching import (
+from ascentopt.optimal.switching.fairing_drop import hotter_by, price_of_heating, saved_by_dropping
+from ascentopt.optimal.switching.mode_insertion import (
     SHORTEST,
     burning_cost,
     coasting_cost,
     gain_by_ending_early,
     gain_by_throttling,
     has_plain_thrust,
-    hotter_by,
-    saved_by_dropping,
 )
 from ascentopt.optimal.warm_start.coast_insertion import coast_from
 from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
@@ -41,7 +40,6 @@ from ascentopt.optimal.warm_start.remap import (
     with_arc,
     with_arcs_joined,
 )
-from ascentopt.optimal.warm_start.transfer_orbit import price_of_heating
 from ascentopt.rocket import SolidMotor
 
 BRIEF = 0.01
@@ -56,7 +54,6 @@ NOTHING = 0.01
 
 EDGE = 0.02
 """Share of an arc that is kept on either side of what is put in."""
-
 
 AT_A_POLE = 1e-6
 """Cosine of the latitude below which every heading is south."""

@@ -6,21 +6,15 @@ iterations, where a guess flown anew takes twice as many or strays.
 
 from __future__ import annotations
 
-from functools import lru_cache
-
-import casadi as ca
 import numpy as np
 
-from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, RadauMesh, Solution
+from ascentopt.collocation import ArcGuess, ArcSolution, Guess, RadauMesh, Solution
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.dynamics.state import MASS
-from ascentopt.flight.phases.arc_kind import NUMBERS, ArcKind, Guidance
+from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import Meshed, pace
 from ascentopt.optimal.guess.flown_arcs import arc_guess, pitched
-from ascentopt.optimal.problem.phase_model import forces_at
-from ascentopt.rocket import DragCurve
-from ascentopt.world import Body
+from ascentopt.optimal.problem.switching_function import worth_of_thrust
 
 SHORT, LONG = 0.1, 0.5
 """Coasts to begin with, in units of sqrt(R^3/mu), 80 and 400 s on the Earth: the short one grows by
@@ -29,45 +23,11 @@ itself where the costates say that a coast pays at once; where they do not, only
 EDGE = 0.05
 """Share of a burn that is kept on either side of the pause."""
 
-FALLING = 0.1
-"""A coast of half a revolution lasts several times as long as a burn. Where a second of it costs
-more than this share of what a second of thrust gains, the vehicle falls, and must not rest."""
-
-OF_THE_AIR = frozenset({"reference_area", "drag_factor", "normal_force_slope"})
-"""Numbers of an arc that matter without thrust."""
 
 PIECES = 12
 
 MESH = RadauMesh.uniform(intervals=2, degree=5)
 """Of the coast, and of the burn after a pause."""
-
-
-def worth_of_thrust(arc: FlightArc, own: ArcSolution) -> Array:
-    """(N,) cost of a second of full throttle at the nodes of a burn in vacuum.
-
-    The derivative of the Hamiltonian by the throttle, thrust/m p_v.u - flow p_m in costates of
-    the cost: below zero wherever a burn pays (Pontryagin). In units of the cost over s.
-    """
-    states, steering = own.states[1:], own.controls[:, :3]
-    if arc.kind.turning:
-        steering = states[:, 7:10]
-    push = (own.costates[1:, 3:6] * steering).sum(axis=1) * arc.numbers[0] / states[:, MASS]
-    return np.asarray(push - arc.numbers[1] * own.costates[1:, MASS])
-
-
-def cannot_rest(flight: Solution, sequence: Sequence) -> float | None:
-    """What a second of coast in the last burn costs at least, as a share of a second of thrust.
-
-    None where that is little, or less than nothing.
-    """
-    last, own = sequence.arcs[-1], flight.arcs[-1]
-    if last.kind.guidance is not Guidance.STEERED or own.duration <= 0.0:
-        return None
-    worth = worth_of_thrust(last, own)
-    costs = own.hamiltonian() - worth
-    best = int(np.argmin(costs))
-    share = float(costs[best] / max(-worth[best], 1e-9 * abs(costs[best])))
-    return share if costs[best] > 0.0 and share > FALLING else None
 
 
 def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> Meshed | None:
@@ -87,39 +47,13 @@ def before_stage(
 
     None where the two differ otherwise.
     """
-    coast, burn = _ignition(sequence, stage)
+    coast, burn = ignition(sequence, stage)
     if len(planned.arcs) != len(sequence.arcs) + 1 - (burn - coast):
         return None
     return _coasting(flight, planned, (coast, burn), paces)
 
 
-def cost_of_coasting(flight: Solution, sequence: Sequence, stage: int) -> float:
-    """What the first second of a coast before a stage costs, or of more coast; below zero it pays.
-
-    The Hamiltonian without thrust by the costates with which the stage begins; in units of the
-    cost over s.
-    """
-    index = _ignition(sequence, stage)[1]
-    arc, own = sequence.arcs[index], flight.arcs[index]
-    numbers = [
-        n if name in OF_THE_AIR else 0.0 for name, n in zip(NUMBERS, arc.numbers, strict=False)
-    ]
-    state, costate = own.states[0, : MASS + 1], own.costates[0, :6]
-    falling = _falling(arc.kind.body, arc.kind.drag_curve)(state, numbers)
-    rates = np.concatenate((state[3:6], np.array(falling, dtype=float).ravel()))
-    return float(costate @ rates)
-
-
-@lru_cache(maxsize=16)
-def _falling(body: Body, drag_curve: DragCurve | None) -> ca.Function:
-    """Acceleration without thrust from a state (7,) and the numbers of an arc."""
-    kind = ArcKind(body=body, guidance=Guidance.COAST, drag_curve=drag_curve)
-    state, numbers = ca.SX.sym("state", MASS + 1), ca.SX.sym("numbers", len(NUMBERS))
-    now = forces_at(kind, Point(0.0, 0.0, state, ca.SX.zeros(0), numbers))
-    return ca.Function("falling", [state, numbers], [now.acceleration])
-
-
-def _ignition(sequence: Sequence, stage: int) -> tuple[int, int]:
+def ignition(sequence: Sequence, stage: int) -> tuple[int, int]:
     """Index of the first arc of a stage, and of its first burn."""
     own = [k for k, arc in enumerate(sequence.arcs) if arc.stage == stage]
     return own[0], next(k for k in own if sequence.arcs[k].burning)

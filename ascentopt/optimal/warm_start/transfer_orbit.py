@@ -13,19 +13,17 @@ from math import sqrt
 
 import numpy as np
 
-from ascentopt.collocation import ArcSolution, Guess, RadauMesh, Solution
+from ascentopt.collocation import Guess, RadauMesh, Solution
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
-from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import arc_guess, free_numbers, pitched
-from ascentopt.optimal.problem.path_limits import HEATING
 from ascentopt.optimal.problem.targets import Aim, orbit_aim
-from ascentopt.optimal.problem.transcription import DROP_HEATING, clearance
-from ascentopt.rocket import Fairing, Vehicle
+from ascentopt.optimal.problem.transcription import clearance
+from ascentopt.rocket import Vehicle
 from ascentopt.world.orbital_elements import elements
 
 ABOVE = 0.1
@@ -34,10 +32,6 @@ finds nothing to move in."""
 
 OVER_THE_AIR = 1.005
 """Times the ceiling of the air; the solver goes below that by itself where it pays."""
-
-E_FOLDS = 6.0
-"""By how many factors of e a flight that keeps its fairing may heat beyond the limit: coasts from
-65 km on Mars do by six or seven."""
 
 LAST = 5.0
 """s of the last burn, to begin with, at least: with one second four of fifteen were not solved."""
@@ -122,43 +116,3 @@ def _seconds(state: Array, burn: FlightArc, aim: Aim) -> float:
     wanted = sqrt(max(aim.speed**2 + 2.0 * mu * (1.0 / radius - 1.0 / aim.radius), 0.0))
     needed = (wanted - speed) * float(state[MASS]) / burn.numbers[0]
     return min(max(needed, LAST), 0.5 * burn.duration[1])
-
-
-def fairing_may_stay(attempt: Attempt, fairing: Fairing | None) -> bool:
-    """Whether it may pay to coast lower, with the fairing on, rather than to climb out of the heat.
-
-    Kept to the far end of the coast it costs what it takes to bring it from its drop to the coast;
-    free of what its payload bears the flight gains at most the limit's price times the logarithm of
-    what it is exceeded by.
-    """
-    drops = [k for k, arc in enumerate(attempt.sequence.arcs) if arc.joint.fairing]
-    if fairing is None or not drops or not attempt.reached or not attempt.plan.restarts:
-        return False
-    coast = len(attempt.sequence.arcs) - 2
-    if drops[0] >= coast:
-        return False
-    left = 1.0
-    for own in attempt.found.arcs[drops[0] + 1 : coast]:
-        left *= float(own.states[-1, MASS] / own.states[0, MASS])
-    return E_FOLDS * price_of_heating(attempt.found) > fairing.mass * (1.0 - left)
-
-
-def price_of_heating(flight: Solution) -> float:
-    """Kg that one more in the logarithm of the heating that the payload bears is worth.
-
-    At the drop, and on all arcs after it.
-    """
-    names = [q.name for condition in flight.problem.conditions for q in condition.quantities]
-    prices = np.ravel(flight.condition_multipliers)
-    found = zip(names, prices, strict=True)
-    at_the_drop = sum(price for name, price in found if name == DROP_HEATING)
-    return float(at_the_drop + sum(_price_along(own) for own in flight.arcs))
-
-
-def _price_along(own: ArcSolution) -> float:
-    """Of the heating of the payload on an arc: the densities of its multiplier, integrated."""
-    names = [quantity.name for quantity in own.arc.model.path]
-    if HEATING not in names:
-        return 0.0
-    density = own.path_multipliers[:, names.index(HEATING)]
-    return float(own.duration * own.arc.mesh.weights() @ density)

@@ -1,0 +1,23 @@
+"""The switching function of a burn: what a second of thrust is worth by the costates."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ascentopt.collocation import ArcSolution
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.phases.sequence import FlightArc
+
+
+def worth_of_thrust(arc: FlightArc, own: ArcSolution) -> Array:
+    """(N,) cost of a second of full throttle at the nodes of a burn in vacuum.
+
+    The derivative of the Hamiltonian by the throttle, thrust/m p_v.u - flow p_m in costates of
+    the cost: below zero wherever a burn pays (Pontryagin). In units of the cost over s.
+    """
+    states, steering = own.states[1:], own.controls[:, :3]
+    if arc.kind.turning:
+        steering = states[:, 7:10]
+    push = (own.costates[1:, 3:6] * steering).sum(axis=1) * arc.numbers[0] / states[:, MASS]
+    return np.asarray(push - arc.numbers[1] * own.costates[1:, MASS])
