@@ -20,8 +20,9 @@ from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE, FlightPlan, direct
 from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.solve.turn_rate import _turning, start_of, steadied, would_jump
+from ascentopt.optimal.solve.turn_rate import steadied, would_jump
 from ascentopt.optimal.structure.imposed_limits import limited
+from ascentopt.optimal.warm_start.thrust_direction import _turning, start_of
 from ascentopt.units import deg, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE

@@ -14,7 +14,7 @@ from ascentopt.optimal.problem.elastic_limits import Eased, eased, factor
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import NEAR, loads
 from ascentopt.optimal.solve.run import HEAVIER, LOOSE, REACHED, Run
-from ascentopt.optimal.solve.turn_rate import start_of
+from ascentopt.optimal.warm_start.thrust_direction import start_of
 
 AMPLE = 0.01
 """More than what a flight breaks the limits by, as a logarithm: it starts inside of the bound."""

@@ -22,11 +22,11 @@ from ascentopt.optimal.solve.turn_rate import (
     fixed_thrust,
     jumping_arcs,
     spliced,
-    start_of,
     steadied,
     would_jump,
 )
 from ascentopt.optimal.speeds import in_words
+from ascentopt.optimal.warm_start.thrust_direction import start_of
 from ascentopt.units import deg
 
 ON_CREDIT = "with a tank that may be overdrawn"

@@ -16,21 +16,17 @@ from functools import lru_cache
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation import ArcGuess, ArcSolution, Guess, Point, Solution
+from ascentopt.collocation import ArcSolution, Guess, Point
 from ascentopt.collocation.refinement.refinement import path_drift
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.flight.plan import TURN_RATE
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.phase_model import forces_at
 from ascentopt.rocket import Vehicle
 from ascentopt.units import deg
-
-HELD = 0.5
-"""Of the turn rate: a start that turns faster is slowed down to this, inside of the limit."""
 
 AGAINST = 160 * deg
 """Between primer vector and motion, from which on the side towards which the thrust leans is left
@@ -113,29 +109,3 @@ def steadied(
     )
     plan = replace(attempt.plan, turning_arcs=turning)
     return replace(attempt, plan=plan, sequence=sequence_of(vehicle, mission, plan))
-
-
-def start_of(sequence: Sequence, solution: Solution) -> Guess:
-    """A solution as a guess for a sequence whose directions may be states on other arcs."""
-    return fitted(sequence, solution.as_guess())
-
-
-def fitted(sequence: Sequence, guess: Guess) -> Guess:
-    """A guess for a sequence of as many arcs, whose directions may be states on other ones."""
-    lengths = np.diff(guess.instants)
-    trios = zip(sequence.arcs, guess.arcs, lengths, strict=True)
-    return replace(guess, arcs=tuple(_turning(*trio) for trio in trios))
-
-
-def _turning(arc: FlightArc, own: ArcGuess, length: float) -> ArcGuess:
-    turns = own.states.shape[1] > MASS + 1
-    if arc.kind.turning == turns:
-        return own
-    if turns:
-        controls = np.hstack((own.states[:, MASS + 1 :], own.controls[:, 3:]))
-        return replace(own, states=own.states[:, : MASS + 1], controls=controls)
-    direction = own.controls[:, :3] / np.linalg.norm(own.controls[:, :3], axis=1, keepdims=True)
-    turn = np.gradient(direction, own.fractions * length, axis=0)
-    fast = np.linalg.norm(turn, axis=1, keepdims=True) / (HELD * TURN_RATE)
-    controls = np.hstack((turn / np.maximum(fast, 1.0), own.controls[:, 3:]))
-    return replace(own, states=np.hstack((own.states, direction)), controls=controls)

@@ -12,8 +12,8 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
-from ascentopt.optimal.solve.turn_rate import fitted
 from ascentopt.optimal.warm_start.coast_insertion import part
+from ascentopt.optimal.warm_start.thrust_direction import fitted
 
 
 @dataclass(frozen=True)
