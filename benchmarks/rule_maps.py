@@ -13,8 +13,8 @@ import numpy as np
 import ascentopt as ao
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
+from ascentopt.typing import Floats
 from ascentopt.units import deg, km
-from ascentopt.world.table import Floats
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.studies.wren import MISSION, VEHICLE
 

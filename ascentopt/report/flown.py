@@ -17,8 +17,8 @@ from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import Mission
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
+from ascentopt.typing import Floats
 from ascentopt.world.orbital_elements import OrbitalElements, elements
-from ascentopt.world.table import Floats
 
 LONG_COAST = 600.0
 """s. A longer coast is not drawn to the scale of the ascent, which it would flatten."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.polynomial import polynomial
 
-from ascentopt.world.table import Floats, SmoothTable
+from ascentopt.typing import Floats
+from ascentopt.world.table import SmoothTable
 
 PIECES = 12
 """Knots for each of the curve's, closer towards its ends, where the curvature is left out: the

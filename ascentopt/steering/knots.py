@@ -12,13 +12,12 @@ from ascentopt.errors import InputError
 from ascentopt.steering.formulas import PitchProgramme
 from ascentopt.steering.pitch_table import Against, Reached
 from ascentopt.steering.programme import Phase
+from ascentopt.typing import Floats
 from ascentopt.units import deg, km
-from ascentopt.world.table import Floats
 
 _BY_COMPASS = 12.0 * deg
 """Lean of the programme up to which a heading is held by the compass, since there is hardly any
 motion to follow; from then on the vehicle keeps to the plane in which it moves."""
-
 
 _SHOWN = {Against.TIME: ("time since lift-off (s)", 1.0), Against.ALTITUDE: ("altitude (km)", km)}
 """How people read abscissae, and the size of the unit."""

@@ -23,10 +23,10 @@ from ascentopt.flight.guidance.tabulated_curve import Curve
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.telemetry import PLUMB
+from ascentopt.typing import Floats
 from ascentopt.units import deg
 from ascentopt.validation import named, not_negative, numbers, same_length
 from ascentopt.world.body import Body
-from ascentopt.world.table import Floats
 
 _VERSION = 1
 """Of the JSON file."""

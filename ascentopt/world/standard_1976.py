@@ -13,8 +13,9 @@ from functools import lru_cache
 
 import numpy as np
 
+from ascentopt.typing import Floats
 from ascentopt.units import SEA_LEVEL_PRESSURE, STANDARD_GRAVITY, km
-from ascentopt.world.table import Floats, SmoothTable
+from ascentopt.world.table import SmoothTable
 from ascentopt.world.thermosphere import AirProfile, upper_air
 
 EARTH_RADIUS = 6356766.0

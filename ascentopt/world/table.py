@@ -14,14 +14,11 @@ from hashlib import sha256
 
 import casadi as ca
 import numpy as np
-import numpy.typing as npt
 
 from ascentopt.errors import InputError
-from ascentopt.typing import Value
+from ascentopt.typing import Floats, Value
 from ascentopt.validation import increasing, numbers, same_length
 from ascentopt.world.monotone import monotone_slopes
-
-Floats = npt.NDArray[np.float64]
 
 # Sum of the end slopes up to which a quintic with bent ends removed is monotone: see _limited.
 _SLOPE_LIMIT = 1.25

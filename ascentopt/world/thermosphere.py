@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ascentopt.typing import Floats
 from ascentopt.units import STANDARD_GRAVITY, km
-from ascentopt.world.table import Floats
 
 _BOLTZMANN = 1.380622e-23  # J/K, table 2
 _AVOGADRO = 6.022169e26  # 1/kmol, table 2

@@ -6,7 +6,7 @@ import casadi as ca
 import numpy as np
 import pytest
 
-from ascentopt.collocation.nlp.lifted import Lifted
+from ascentopt.numerics.lifted import Lifted
 from ascentopt.typing import Expr
 
 COLUMNS = np.array([[1.0, -2.0, 0.5, 3.0], [0.3, 0.7, -1.1, 2.0]])

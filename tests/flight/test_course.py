@@ -9,8 +9,8 @@ import casadi as ca
 import numpy as np
 import pytest
 
-from ascentopt.collocation.nlp.lifted import Lifted
 from ascentopt.flight.compiled.table_pieces import Course, Cubic, reached
+from ascentopt.numerics.lifted import Lifted
 from ascentopt.world.table import SmoothTable, evaluate
 
 X = (0.0, 1.0, 1.3, 4.0)

@@ -7,7 +7,7 @@ from math import exp, sqrt, tan
 
 import pytest
 
-from ascentopt.flight.compiled.crossing import Point, passes_zero
+from ascentopt.numerics.root_bracket import Point, passes_zero
 
 CLOSE = 1e-9
 CURVES: dict[str, tuple[Callable[[float], float], float]] = {

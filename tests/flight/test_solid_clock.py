@@ -13,7 +13,7 @@ from ascentopt.flight.dynamics.rates import MotionRates
 from ascentopt.flight.phases.arc_kind import NUMBERS
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 from tests.flight.rockets import mission, plain, solid_first
 
 

@@ -14,7 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 SLACK = 0.5
 """Pixels by which boxes of texts may touch: less than a letter's side bearing."""

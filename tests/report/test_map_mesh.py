@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ascentopt.report.figures.map_mesh import Mesh, mesh_of
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 X, Y = np.linspace(1.0, 7.0, 20), np.linspace(30.0, 70.0, 18)
 HELD = np.full((18, 20), -0.5)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from ascentopt.rules.evaluate.broyden import solve_near
-from ascentopt.world.table import Floats
+from ascentopt.numerics.broyden import solve_near
+from ascentopt.typing import Floats
 
 CLOSE = np.array([1e-6, 1e-6])
 

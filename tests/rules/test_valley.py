@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from ascentopt.rules.tune.model_search import Known, Task, descend
-from ascentopt.world.table import Floats
+from ascentopt.numerics.model_search import Known, Task, descend
+from ascentopt.typing import Floats
 
 SHARP = 1e-4
 

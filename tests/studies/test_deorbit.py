@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 import ascentopt as ao
 from ascentopt.flight.orbit.deorbit import deorbit_impulse
+from ascentopt.typing import Floats
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN
 from ascentopt.world.orbital_elements import elements, periapsis_radius
-from ascentopt.world.table import Floats
 from tests.flight.rockets import globe
 from tests.optimal.launchers import lander, moon_mission
 

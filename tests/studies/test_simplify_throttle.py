@@ -14,8 +14,8 @@ from ascentopt.flight.results.limit_check import PAYLOAD_HEATING, Excess
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.steering.programme import Programme
 from ascentopt.studies.simplify.throttle_fit import throttle_programme
+from ascentopt.typing import Floats
 from ascentopt.units import deg, km, kN, kPa
-from ascentopt.world.table import Floats
 from tests.optimal.test_structures import high, no_restart
 
 LIMITS = ao.FlightLimits(dynamic_pressure=35 * kPa, axial_acceleration=50.0)

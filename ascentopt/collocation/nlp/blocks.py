@@ -14,8 +14,8 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.collocation.model import Model, as_column, physical
-from ascentopt.collocation.nlp.lifted import Lifted
 from ascentopt.collocation.problem import Ends, Expression, Structure
+from ascentopt.numerics.lifted import Lifted
 from ascentopt.typing import Expr
 
 

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from ascentopt.errors import InputError
-from ascentopt.flight.compiled.crossing import Point, passes_zero
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.compiled.step_control import Pace, TooShort
 from ascentopt.flight.compiled.stepper import Clock, Leap
@@ -26,7 +25,8 @@ from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.world.table import Floats
+from ascentopt.numerics.root_bracket import Point, passes_zero
+from ascentopt.typing import Floats
 
 _CLOSE = 1e-8
 """s within which an event is found: a millimetre in orbit."""

@@ -9,7 +9,7 @@ from math import ceil
 import numpy as np
 
 from ascentopt.flight.compiled.table_pieces import Cubic
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _APART = 1.0  # s, the longest between two rows
 

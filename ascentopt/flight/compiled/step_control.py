@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from ascentopt.flight.compiled.stepper import Clock, Leap
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _LONGEST = 400.0  # s; an event must not come and go within a step
 _LONGEST_IN_AIR = 8.0

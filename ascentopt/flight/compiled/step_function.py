@@ -14,13 +14,13 @@ from typing import Any
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.nlp.lifted import Lifted
 from ascentopt.flight.compiled.table_pieces import Course
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
 from ascentopt.flight.dynamics.state import MASS, motion
 from ascentopt.flight.guidance.direction import FormulaKey, View, view_of
 from ascentopt.flight.guidance.throttle import throttle_of
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.numerics.lifted import Lifted
 from ascentopt.typing import Expr
 
 LOADS = ("dynamic pressure", "q alpha", "axial acceleration")

@@ -15,10 +15,10 @@ from ascentopt.flight.compiled.step_function import (
     step_function,
 )
 from ascentopt.flight.compiled.table_pieces import Course, Cubic, reached
-from ascentopt.flight.dynamics.buffered import BufferedFunction
 from ascentopt.flight.guidance.direction import BentFormula, Formula
 from ascentopt.flight.phases.arc_kind import ArcKind
-from ascentopt.world.table import Floats
+from ascentopt.numerics.buffered import BufferedFunction
+from ascentopt.typing import Floats
 
 _GIVEN = CLOCKS + STATE
 _LOADS = len(LOADS)

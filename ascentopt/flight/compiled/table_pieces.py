@@ -14,7 +14,7 @@ from math import inf, isfinite, sqrt
 import casadi as ca
 import numpy as np
 
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _SAME = 1e-7
 """Of a table's size: what two neighbouring polynomials may differ by where one stands for both."""

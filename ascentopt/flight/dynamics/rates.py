@@ -7,13 +7,13 @@ from functools import lru_cache
 
 import casadi as ca
 
-from ascentopt.flight.dynamics.buffered import BufferedFunction
 from ascentopt.flight.dynamics.forces import forces
 from ascentopt.flight.dynamics.losses import loss_rates
 from ascentopt.flight.dynamics.state import PACKED, motion, unpacked
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.sequence import FlightArc
-from ascentopt.world.table import Floats
+from ascentopt.numerics.buffered import BufferedFunction
+from ascentopt.typing import Floats
 
 SLIVER = 1e-9
 """s. Instants of an arc's clock and of a law that miss each other by rounding are one."""

@@ -7,13 +7,13 @@ from functools import lru_cache
 import casadi as ca
 import numpy as np
 
-from ascentopt.flight.dynamics.buffered import BufferedFunction
 from ascentopt.flight.dynamics.local_frame import SPIN, Axis, heating, local_axes
 from ascentopt.flight.guidance.direction import Formula, FormulaKey, direction_function
+from ascentopt.numerics.buffered import BufferedFunction
+from ascentopt.typing import Floats
 from ascentopt.world.air import air_velocity
 from ascentopt.world.body import Body
 from ascentopt.world.ellipsoid import altitude
-from ascentopt.world.table import Floats
 
 
 @lru_cache(maxsize=32)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ascentopt.errors import InputError
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 
 @dataclass(frozen=True)

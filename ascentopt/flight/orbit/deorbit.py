@@ -24,8 +24,8 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.simulation.simulate import simulate
 from ascentopt.rocket import DragCurve
+from ascentopt.typing import Floats
 from ascentopt.world import Body
-from ascentopt.world.table import Floats
 
 WAIT, BURN, DOWN = "coast to the deorbit burn", "deorbit burn", "way down"
 """Names of the three arcs."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.rocket import Aerodynamics, Stage
+from ascentopt.typing import Floats
 from ascentopt.validation import (
     counting,
     finite,
@@ -21,7 +22,6 @@ from ascentopt.validation import (
 )
 from ascentopt.world import Body
 from ascentopt.world.orbital_elements import OrbitalElements, elements
-from ascentopt.world.table import Floats
 
 # A burn whose clock comes from a program may overdraw the tank by rounding: fraction of the mass.
 _ROUNDING = 1e-6

@@ -10,7 +10,7 @@ from ascentopt.flight.guidance.ending import Ending
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.events import EventTable
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 
 @dataclass(frozen=True, kw_only=True)

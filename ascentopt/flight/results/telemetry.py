@@ -15,9 +15,8 @@ from ascentopt.flight.dynamics.forces import SLOWEST, Forces, Instant, forces
 from ascentopt.flight.dynamics.local_frame import local_axes
 from ascentopt.flight.dynamics.state import PACKED, unpacked
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
-from ascentopt.typing import Expr
+from ascentopt.typing import Expr, Floats
 from ascentopt.world.body import Body
-from ascentopt.world.table import Floats
 
 PLUMB = 1e-9
 """rad. A thrust that leans less than this from the vertical has no heading."""

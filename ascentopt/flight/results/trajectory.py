@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.results.telemetry import COLUMNS, Column, Readings, read
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _FORM = 1
 """Of the dictionary that a trajectory is written as."""

@@ -35,8 +35,8 @@ from ascentopt.flight.simulation.integrator import (
     integrate,
 )
 from ascentopt.flight.simulation.samples import Block, Samples
+from ascentopt.typing import Floats
 from ascentopt.units import km
-from ascentopt.world.table import Floats
 
 # Propellant, as a fraction of the mass aboard, that a clock may overdraw: a table from a program
 # that held its constraints to 1e-8 says when to cut off, and is not refused for it.

@@ -7,7 +7,6 @@ from functools import lru_cache
 import casadi as ca
 import numpy as np
 
-from ascentopt.flight.dynamics.buffered import BufferedFunction
 from ascentopt.flight.dynamics.forces import forces
 from ascentopt.flight.dynamics.local_frame import local_axes
 from ascentopt.flight.dynamics.losses import LOSSES, loss_rates
@@ -18,8 +17,8 @@ from ascentopt.flight.guidance.tabulated_curve import Curve
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.simulation.samples import Samples
-from ascentopt.typing import Expr
-from ascentopt.world.table import Floats
+from ascentopt.numerics.buffered import BufferedFunction
+from ascentopt.typing import Expr, Floats
 
 _CLOCKS, _FLOWN = 2, 7 + len(LOSSES)  # time and elapsed; state and losses
 _AXIS = 3

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 if TYPE_CHECKING:
     from scipy.integrate import DOP853

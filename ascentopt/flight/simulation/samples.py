@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ascentopt.flight.guidance.law import Command
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _JUMP = 1e-9
 """Of a direction or a throttle, or of what is flown: less is rounding."""

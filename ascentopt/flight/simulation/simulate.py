@@ -23,7 +23,7 @@ from ascentopt.flight.simulation.arc_flyer import FlightSoFar, Setting, State, f
 from ascentopt.flight.simulation.integrator import Tolerances
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 RELATIVE_TOLERANCE = 1e-11
 """Of a step. Rounding sets in at 1e-14; looser by a factor of a thousand is still a millimetre."""

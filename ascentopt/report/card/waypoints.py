@@ -9,8 +9,8 @@ import numpy as np
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.report.flown import Flown, Stretch
 from ascentopt.report.page.clock import round_times
+from ascentopt.typing import Floats
 from ascentopt.units import km
-from ascentopt.world.table import Floats
 
 _ROUND = (0.2, 0.5, 1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0,
           70.0, 80.0, 90.0, 100.0, 120.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0)  # fmt: skip

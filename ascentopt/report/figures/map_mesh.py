@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ascentopt.studies.maps.map_slope import refined
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _FINE = 300  # points a side, about
 _MOST = 20  # between two cells

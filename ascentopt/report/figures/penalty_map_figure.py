@@ -12,7 +12,7 @@ from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import COSTS, GROUND, HATCHED, LIMIT, PAPER
 from ascentopt.studies.maps.cost_map import Axis, CostMap
 from ascentopt.studies.maps.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

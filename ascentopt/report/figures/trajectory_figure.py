@@ -12,8 +12,8 @@ from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.labels import Label, place_labels
 from ascentopt.report.page.marks import gathered, marked
 from ascentopt.report.page.palette import AIR, FAINT, FLIGHT, GROUND, LIMIT, SECOND, SOFT
+from ascentopt.typing import Floats
 from ascentopt.units import deg, km
-from ascentopt.world.table import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.report.flown import Flown
 from ascentopt.report.page.palette import COAST, SOFT
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from ascentopt.report.page.palette import GROUND, SOFT
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -24,7 +24,7 @@ from ascentopt.rules.insertion.insertion import Insertion, TooHigh, Unknowns
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme, within
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _CREDIT = 1.0  # kg by which a flight that is flown again may miss what it owed
 

@@ -17,8 +17,8 @@ from ascentopt.rules.insertion.insertion import Insertion, Unknowns
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.steering.throttling import ThrottleProgramme
+from ascentopt.typing import Floats
 from ascentopt.world.orbital_elements import climb_and_level, elements
-from ascentopt.world.table import Floats
 
 CLOSE = np.array([0.1, 1e-4, 1e-4, 1e-7])
 """m, m/s, m/s and rad: miss of the orbit that is not worth another step, where all is exact."""

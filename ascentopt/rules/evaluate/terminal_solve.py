@@ -12,13 +12,13 @@ import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
 from ascentopt.flight.compiled.load_log import LoadLog
-from ascentopt.rules.evaluate.broyden import NUDGE, Root, solve_near
+from ascentopt.numerics.broyden import NUDGE, Root, solve_near
 from ascentopt.rules.evaluate.terminal_conditions import CLOSE, Aim
 from ascentopt.rules.insertion.feasibility_margin import Room, overrun
 from ascentopt.rules.insertion.insertion import Unknowns
 from ascentopt.steering.programme import Phase, Programme
+from ascentopt.typing import Floats
 from ascentopt.units import km
-from ascentopt.world.table import Floats
 
 _IN_PLANE = 1e-4
 """rad: the plane of an orbit due east of its site, as low in inclination as any, can be met no

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 Miss = tuple[float, float, float]
 

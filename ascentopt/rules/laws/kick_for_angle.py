@@ -9,10 +9,10 @@ from math import asin, exp, log, pi
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
-from ascentopt.flight.compiled.crossing import Point, passes_zero
 from ascentopt.flight.guidance.ending import AfterDuration, AtAltitude, AtEmpty, Ending
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.numerics.root_bracket import Point, passes_zero
 from ascentopt.rules.insertion.insertion import TooFlat, TooHigh
 from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
 from ascentopt.rules.laws.rule import Pad

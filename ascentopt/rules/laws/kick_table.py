@@ -11,7 +11,7 @@ import numpy as np
 
 from ascentopt.rules.laws.kick_for_angle import FALLEN, LEAST_KICK, MOST_KICK, Leaning
 from ascentopt.rules.laws.rule import Pad
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _SCAN = 13  # kicks to begin with, evenly in the logarithm
 _ROUNDS = 6  # of halving between those that are too far apart

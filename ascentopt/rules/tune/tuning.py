@@ -9,12 +9,12 @@ from math import inf, log
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.numerics.model_search import Known, Task, descend
 from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
 from ascentopt.rules.tune.bracket_scan import scan
 from ascentopt.rules.tune.evaluations import Search
 from ascentopt.rules.tune.merit import BROKEN, cost_of, edges, ratios
-from ascentopt.rules.tune.model_search import Known, Task, descend
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _LINES = 3
 """Values of each other number with which the scan is repeated."""

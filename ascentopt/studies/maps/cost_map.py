@@ -10,7 +10,7 @@ import numpy as np
 
 from ascentopt import persistence
 from ascentopt.studies.maps.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _VERSION = 2
 _MOST_REASONS = 5

@@ -9,7 +9,7 @@ import numpy as np
 from ascentopt.flight.compiled.compiled_flight import OffCourse
 from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
 from ascentopt.rules.tune.merit import load_ratio
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -15,7 +15,7 @@ from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.studies.maps.cost_map import Axis, CostMap
 from ascentopt.studies.maps.map_row import MapRows, Row
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 Progress = Callable[[CostMap], None]
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ascentopt.rules.laws.parameter import Parameter
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 if TYPE_CHECKING:
     from ascentopt.studies.maps.cost_map import Axis, CostMap

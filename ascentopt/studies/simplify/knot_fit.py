@@ -10,8 +10,8 @@ from ascentopt.flight.results.trajectory import Trajectory, TrajectoryArc
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
+from ascentopt.typing import Floats
 from ascentopt.units import deg
-from ascentopt.world.table import Floats
 
 _PLACES = 80  # where a knot may be; finer than knots that make a difference are apart
 _STEEPEST = 90.0 * deg

@@ -8,14 +8,14 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.numerics.trust_region import Hill, Patience, descend
 from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
 from ascentopt.rules.laws.knot_rule import knots_from, numbers_of
 from ascentopt.rules.tune.merit import cost_of
 from ascentopt.steering.knots import Knots
 from ascentopt.studies.simplify.knot_fit import PitchCurve
-from ascentopt.studies.simplify.trust_region import Hill, Patience, descend
+from ascentopt.typing import Floats
 from ascentopt.units import deg
-from ascentopt.world.table import Floats
 
 _NUDGE = 0.1
 """Of a degree, and of `_STRIDE`: large beside what closing the orbit roughly leaves to chance."""

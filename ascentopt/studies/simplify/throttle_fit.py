@@ -10,7 +10,7 @@ from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.studies.simplify.knot_fit import PitchCurve, pitch_curve
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 Pairs = tuple[tuple[float, float], ...]
 """Abscissa and throttle of each knot."""

@@ -15,7 +15,7 @@ from math import inf
 
 import numpy as np
 
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _GRID = 1500  # points at which the models are asked, in each of `_ZOOMS`
 _ZOOMS = 4

@@ -16,7 +16,7 @@ from typing import Any
 import casadi as ca
 import numpy as np
 
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 _ACCEPTED, _GOOD = 0.1, 0.7  # of the gain that the model promised
 _DAMPING = 0.2  # Powell's: keeps the curvature positive

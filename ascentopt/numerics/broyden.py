@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 NUDGE = 1e-3
 """Of the sizes: large beside what the length of integration steps leaves to chance."""

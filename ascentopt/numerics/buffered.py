@@ -7,7 +7,7 @@ from typing import Any
 import casadi as ca
 import numpy as np
 
-from ascentopt.world.table import Floats
+from ascentopt.typing import Floats
 
 
 class BufferedFunction:

@@ -1,0 +1,1 @@
+"""Methods that know nothing of what they are used for."""
