@@ -6,8 +6,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.collocation import Span
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+
+
+@dataclass(frozen=True, kw_only=True)
+class TimeSpan:
+    """The time in s between the instants at which two arcs begin, between two bounds."""
+
+    first: int
+    last: int
+    shortest: float
+    longest: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +108,7 @@ class Sequence:
     """
 
     arcs: tuple[FlightArc, ...]
-    spans: tuple[Span, ...]
+    spans: tuple[TimeSpan, ...]
     position: tuple[float, float, float]
     velocity: tuple[float, float, float]
     mass: float

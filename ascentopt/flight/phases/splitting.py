@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from ascentopt.collocation import Span
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.arc_kind import NUMBERS, ArcKind, Guidance
-from ascentopt.flight.phases.sequence import FlightArc, Joint
+from ascentopt.flight.phases.sequence import FlightArc, Joint, TimeSpan
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.rocket import Vehicle
 
@@ -26,14 +25,14 @@ class Leg:
         return cls((arc,), arc.duration)
 
 
-def spans_of(legs: list[Leg]) -> Iterator[Span]:
+def spans_of(legs: list[Leg]) -> Iterator[TimeSpan]:
     """Durations of legs of several arcs; those of single arcs are the arcs' own."""
     first = 0
     for leg in legs:
         last = first + len(leg.arcs)
         if len(leg.arcs) > 1:
             shortest, longest = leg.duration
-            yield Span(first=first, last=last, shortest=shortest, longest=longest)
+            yield TimeSpan(first=first, last=last, shortest=shortest, longest=longest)
         first = last
 
 

@@ -8,9 +8,9 @@ from math import cos, inf
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import Mission
+from ascentopt.typing import Floats
 from ascentopt.world.ellipsoid import site_position
 from ascentopt.world.gravity import gravity
 
@@ -90,7 +90,7 @@ def engines_in_steps(
         yield from zip(thrusts.tolist(), flows.tolist(), strict=True)
 
 
-def _in_the_middle(arc: FlightArc, times: Array, pressure: float) -> tuple[Array, Array]:
+def _in_the_middle(arc: FlightArc, times: Floats, pressure: float) -> tuple[Floats, Floats]:
     kind, numbers = arc.kind, arc.numbers
     thrust = np.full(len(times), numbers[0] + numbers[3])
     flow = np.full(len(times), numbers[1] + numbers[4])

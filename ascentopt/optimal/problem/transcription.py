@@ -17,6 +17,7 @@ from ascentopt.collocation import (
     Quantity,
     RadauMesh,
     Solution,
+    Span,
 )
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
@@ -133,7 +134,10 @@ class Transcription:
             arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
             conditions=tuple(self._conditions()),
             objective=objective,
-            spans=self.sequence.spans,
+            spans=tuple(
+                Span(first=s.first, last=s.last, shortest=s.shortest, longest=s.longest)
+                for s in self.sequence.spans
+            ),
             time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
             free=(*IMPULSE, *SHIFT, EXCESS, *orbit_numbers(self.mission)),
             free_bounds=Bounds(
