@@ -14,7 +14,8 @@ from ascentopt.flight.results.limit_check import Excess
 from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.comparison.outcome import RuleOutcome
-from ascentopt.studies.maps.cost_map import Axis, CostMap
+from ascentopt.studies.maps.axis import Axis
+from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.simplify.simpler import SimplerProgramme
 from ascentopt.units import deg, km, kPa
 from tests.report.flights import ByHand, launcher, mission, optimum

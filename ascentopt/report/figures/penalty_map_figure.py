@@ -10,8 +10,9 @@ from ascentopt.errors import InputError
 from ascentopt.report.figures.map_mesh import mesh_of
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import COSTS, GROUND, HATCHED, LIMIT, PAPER
-from ascentopt.studies.maps.cost_map import Axis, CostMap
-from ascentopt.studies.maps.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
+from ascentopt.studies.maps.axis import Axis, shown, unit_of
+from ascentopt.studies.maps.cost_map import CostMap
+from ascentopt.studies.maps.map_slope import edge_note, edges_of, slope_texts
 from ascentopt.typing import Floats
 
 if TYPE_CHECKING:
@@ -97,7 +98,8 @@ class _Map:
 
     def slopes(self, point: _Point) -> list[str]:
         """What a step off the point costs."""
-        return list(slope_texts(self.cost_map, (point.row, point.column)))
+        told = self.cost_map
+        return list(slope_texts(told.axes, told.penalty, told.excess, (point.row, point.column)))
 
 
 def levels(least: float, greatest: float) -> list[float]:
@@ -185,13 +187,13 @@ def _best(sheet: _Map, penalty: Floats, name: str) -> _Point | None:
     x, y, cost = float(sheet.x[column]), float(sheet.y[row]), float(penalty[row, column])
     across, upward = (unit_of(a) for a in (sheet.cost_map.across, sheet.cost_map.upward))
     text = f"{name}: {x:.4g} {across}, {y:.4g} {upward}, {cost:.1f} kg"
-    if edges_of(sheet.cost_map, (int(row), int(column))):
+    if edges_of(sheet.cost_map.axes, (int(row), int(column))):
         text += " (at the map's edge)"
     return _Point(x, y, int(row), int(column), cost, text)
 
 
 def _edge_notes(sheet: _Map, best: _Point) -> list[str]:
-    edges = edges_of(sheet.cost_map, (best.row, best.column))
+    edges = edges_of(sheet.cost_map.axes, (best.row, best.column))
     return [edge_note(edges)] if edges else []
 
 

@@ -9,21 +9,13 @@ from pathlib import Path
 import numpy as np
 
 from ascentopt import persistence
-from ascentopt.studies.maps.map_slope import edge_note, edges_of, shown, slope_texts, unit_of
+from ascentopt.studies.maps.axis import Axis, shown, unit_of
+from ascentopt.studies.maps.map_slope import edge_note, edges_of, slope_texts
 from ascentopt.typing import Floats
 
 _VERSION = 2
 _MOST_REASONS = 5
 _FORM = "cost map"
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Axis:
-    """One side of a map: what is varied, in which SI unit, and the values (k,)."""
-
-    name: str
-    unit: str
-    values: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -51,6 +43,11 @@ class CostMap:
     excess: Floats
     flown: tuple[int, ...] | None = None
     reasons: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def axes(self) -> tuple[Axis, Axis]:
+        """Upward and across: in the order of the grid's rows and columns."""
+        return self.upward, self.across
 
     @property
     def penalty(self) -> Floats:
@@ -81,7 +78,7 @@ class CostMap:
     @property
     def edges(self) -> tuple[str, ...]:
         """Names of the axes at whose end the best cell lies: the least may be beyond."""
-        return () if self.best_cell is None else edges_of(self, self.best_cell)
+        return () if self.best_cell is None else edges_of(self.axes, self.best_cell)
 
     def __str__(self) -> str:
         """The best cell, what a step off it costs, and why others do not reach the orbit."""
@@ -90,7 +87,7 @@ class CostMap:
         axes = f"{self.across.name} and {self.upward.name}"
         lines = [f"{self.rule}, over {axes}: {orbits} of {penalty.size} cells reach the orbit"]
         if best is not None:
-            lines += [self._best_text(best), *slope_texts(self, best)]
+            lines += [self._best_text(best), *slope_texts(self.axes, penalty, self.excess, best)]
         lines += [edge_note(self.edges)] if self.edges else []
         lines += [f"{len(self.missing)} rows are not flown yet"] if self.missing else []
         told = Counter(why for row in self.reasons for why in row if why)

@@ -13,7 +13,8 @@ from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
-from ascentopt.studies.maps.cost_map import Axis, CostMap
+from ascentopt.studies.maps.axis import Axis
+from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_row import MapRows, Row
 from ascentopt.typing import Floats
 

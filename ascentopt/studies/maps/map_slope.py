@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ascentopt.rules.laws.parameter import Parameter
+from ascentopt.studies.maps.axis import Axis, shown, unit_of
 from ascentopt.typing import Floats
-
-if TYPE_CHECKING:
-    from ascentopt.studies.maps.cost_map import Axis, CostMap
 
 _STEPS = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
 """Steps off the best point, in shown units, of which the first that the grid holds is priced."""
@@ -19,20 +15,9 @@ _STEPS = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
 _LONG = {"deg": "degree", "km": "kilometre"}
 
 
-def unit_of(axis: Axis) -> str:
-    """As people read it: deg for rad, km for m."""
-    return Parameter(name=axis.name, value=1.0, unit=axis.unit).shown[1]
-
-
-def shown(axis: Axis) -> Floats:
-    """(k,) the values in that unit."""
-    scale = Parameter(name=axis.name, value=1.0, unit=axis.unit).shown[0]
-    return np.asarray(axis.values, dtype=float) * scale
-
-
-def edges_of(cost_map: CostMap, place: tuple[int, int]) -> tuple[str, ...]:
-    """Names of the axes at whose end a cell lies; none for an axis of one value."""
-    sides = zip((cost_map.upward, cost_map.across), place, strict=True)
+def edges_of(axes: tuple[Axis, Axis], place: tuple[int, int]) -> tuple[str, ...]:
+    """Names of the axes, upward and across, at whose end a cell lies; none for one of one value."""
+    sides = zip(axes, place, strict=True)
     return tuple(
         axis.name for axis, at in sides if len(axis.values) > 1 and at in (0, len(axis.values) - 1)
     )
@@ -46,23 +31,25 @@ def edge_note(edges: tuple[str, ...]) -> str:
     )
 
 
-def slope_texts(cost_map: CostMap, place: tuple[int, int]) -> Iterator[str]:
-    """What a step off the cell costs along each axis.
+def slope_texts(
+    axes: tuple[Axis, Axis], penalty: Floats, excess: Floats, place: tuple[int, int]
+) -> Iterator[str]:
+    """What a step off the cell costs along each axis, upward and across.
 
-    Beside a cell that keeps the limits, steps that break one have no price.
+    Penalty in kg and excess of the limits are (rows, columns). Beside a cell that keeps the limits,
+    steps that break one have no price.
     """
     row, column = place
-    penalty = cost_map.penalty
-    if cost_map.excess[place] <= 0.0:
-        penalty = np.where(cost_map.excess <= 0.0, penalty, np.nan)
-    across = cost_map.across, penalty[row, :], column
-    upward = cost_map.upward, penalty[:, column], row
-    for axis, costs, at in (across, upward):
+    if excess[place] <= 0.0:
+        penalty = np.where(excess <= 0.0, penalty, np.nan)
+    upward, across = axes
+    sides = (across, penalty[row, :], column), (upward, penalty[:, column], row)
+    for axis, costs, at in sides:
         values = shown(axis)
         for step in _STEPS:
-            sides = [price(values, costs, values[at] + way * step) for way in (-1.0, 1.0)]
-            if any(side is not None for side in sides):
-                dearer = [None if side is None else side - float(costs[at]) for side in sides]
+            prices = [price(values, costs, values[at] + way * step) for way in (-1.0, 1.0)]
+            if any(one is not None for one in prices):
+                dearer = [None if one is None else one - float(costs[at]) for one in prices]
                 yield _told(axis, step, dearer)
                 break
 
