@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import log
-from typing import TYPE_CHECKING
+from typing import Protocol
 
-if TYPE_CHECKING:
-    from ascentopt.rocket.vehicle import Vehicle
-
+from ascentopt.rocket.stage import BoosterGroup, Stage
 
 # Burn-outs that should coincide may miss each other by rounding; such a burn is not worth a row.
 _SLIVER = 1e-6  # s
@@ -37,7 +35,30 @@ class Burn:
         return self.thrust / flow * log(self.initial_mass / self.final_mass)
 
 
-def burns(vehicle: Vehicle) -> tuple[Burn, ...]:
+class Stack(Protocol):
+    """What burns follow from: a vehicle, which asks for its own burns and so stands above them."""
+
+    @property
+    def stages(self) -> Sequence[Stage]:
+        """From the ground up."""
+
+    @property
+    def boosters(self) -> Sequence[BoosterGroup]:
+        """Beside the first stage."""
+
+    @property
+    def lift_off_mass(self) -> float:
+        """In kg, everything aboard."""
+
+    @property
+    def fairing_mass(self) -> float:
+        """In kg, zero without one."""
+
+    def mass_above(self, stage_index: int) -> float:
+        """In kg, carried by a stage, the fairing counted always."""
+
+
+def burns(vehicle: Stack) -> tuple[Burn, ...]:
     """Return the burns in order, at full throttle and in vacuum.
 
     Boosters burn on their own clocks beside the first stage; solid motors count with their mean
@@ -58,7 +79,7 @@ def burns(vehicle: Vehicle) -> tuple[Burn, ...]:
     return tuple(found)
 
 
-def _first_stage(vehicle: Vehicle) -> Iterator[Burn]:
+def _first_stage(vehicle: Stack) -> Iterator[Burn]:
     """The burns until the first stage is empty, cut at each ignition and burn-out beside it."""
     core, mass = vehicle.stages[0], vehicle.lift_off_mass
     parts = [(core.name, 1, core.engine, core.ignition_delay, core.burn_time, 0.0)]
