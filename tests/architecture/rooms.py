@@ -20,21 +20,32 @@ Importing = ast.Import | ast.ImportFrom | ast.Call
 ROWS = (
     ("units", "errors", "typing", "validation"),
     ("persistence",),
+    ("numerics",),
     ("world", "rocket", "mission"),
-    ("collocation",),
     ("flight",),
     ("steering",),
     ("rules",),
+    ("collocation",),
     ("optimal",),
     ("studies",),
     ("report",),
     (FACE,),
 )
-HEIGHT = {room: height for height, row in enumerate(ROWS) for room in row}
+
+
+def heights(rows: tuple[tuple[str, ...], ...]) -> dict[str, int]:
+    """The row of each room."""
+    return {room: height for height, row in enumerate(rows) for room in row}
+
+
+HEIGHT = heights(ROWS)
 
 # Rooms that may import less than their height allows. The engine solves any optimal control
-# problem, so it may learn nothing of rockets, planets or units.
-ONLY = {"collocation": frozenset({"errors", "typing", "validation"})}
+# problem, so it may learn nothing of rockets, planets or units; no more may numerical methods.
+ONLY = {
+    "numerics": frozenset({"errors", "typing", "validation"}),
+    "collocation": frozenset({"errors", "typing", "validation", "numerics"}),
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,13 +76,19 @@ def room_of(path: Path, package: Path) -> str:
 
 def imported_rooms(path: Path, package: Path) -> Iterator[tuple[int, str]]:
     """Line and room of each import of our own package in one file."""
+    rooms = {(line, room_named(parts, package)) for line, parts in our_imports(path, package)}
+    yield from sorted(rooms)
+
+
+def our_imports(path: Path, package: Path) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Line and dotted name of each import of our own package in one file."""
     tree = ast.parse(path.read_text(encoding="utf-8"), filename=str(path))
     home = (PACKAGE, *path.relative_to(package).parts[:-1])
     for node in ast.walk(tree):
         if isinstance(node, Importing):
-            ours = [parts for parts in named_modules(node, home) if parts[0] == PACKAGE]
-            for room in sorted({room_named(parts, package) for parts in ours}):
-                yield node.lineno, room
+            yield from (
+                (node.lineno, parts) for parts in named_modules(node, home) if parts[0] == PACKAGE
+            )
 
 
 def room_named(parts: tuple[str, ...], package: Path) -> str:
@@ -127,15 +144,20 @@ def objection(found: Import) -> str | None:
 
 def room_cycles(package: Path) -> list[str]:
     """Pairs of rooms that import each other, directly or by way of others."""
+    return cycles(imports_of_package(package))
+
+
+def cycles(found: list[Import]) -> list[str]:
+    """Pairs that import each other, directly or by way of others."""
     edges: dict[str, set[str]] = {}
-    for each in imports_of_package(package):
+    for each in found:
         edges.setdefault(each.importer, set()).add(each.imported)
-    rooms = sorted(edges)
+    reached = {room: reachable(room, edges) for room in edges}
     return [
         f"{first} and {second} import each other"
-        for place, first in enumerate(rooms)
-        for second in rooms[place + 1 :]
-        if second in reachable(first, edges) and first in reachable(second, edges)
+        for first, far in sorted(reached.items())
+        for second in sorted(far)
+        if first < second and first in reached.get(second, ())
     ]
 
 
