@@ -18,6 +18,28 @@ from ascentopt.errors import InputError
 _PACKAGE = "ascentopt."
 _SPECIAL = {"inf": inf, "-inf": -inf, "nan": nan}
 
+# Where modules and classes went whose names stand in files that were saved before they moved.
+_MOVED = {
+    "flight.budget": "flight.results.budget",
+    "flight.ending": "flight.guidance.ending",
+    "flight.events": "flight.results.events",
+    "flight.exceeded": "flight.results.limit_check",
+    "flight.orbiting": "flight.orbit.orbiting",
+    "flight.simulate": "flight.results.flight",
+    "flight.trajectory": "flight.results.trajectory",
+    "optimal.ascent": "optimal.result.ascent",
+    "optimal.candidate": "optimal.attempt",
+    "optimal.certificate": "optimal.result.certificate",
+    "optimal.prices": "optimal.result.prices",
+    "rules.parameter": "rules.laws.parameter",
+    "studies.comparison": "studies.comparison.comparison",
+    "studies.cost_map": "studies.maps.cost_map",
+    "studies.cost_map:Axis": "studies.maps.axis",
+    "studies.outcome": "studies.comparison.outcome",
+    "studies.simpler": "studies.simplify.simpler",
+    "studies.way_home": "studies.deorbit.way_home",
+}
+
 
 def encode(value: object) -> Any:
     """Numbers, texts, tuples, arrays, enums and our own dataclasses as JSON values."""
@@ -132,6 +154,8 @@ def _find(name: str, base: type | None) -> Any:
     module, _, qualified = name.partition(":")
     if not module.startswith(_PACKAGE):
         raise InputError(f"persistence: {name!r} is not a class of this package. Refused.")
+    own_name, own_module = name.removeprefix(_PACKAGE), module.removeprefix(_PACKAGE)
+    module = _PACKAGE + _MOVED.get(own_name, _MOVED.get(own_module, own_module))
     found = getattr(importlib.import_module(module), qualified, None)
     own = found if isinstance(found, type) and found.__module__ == module else object
     if is_dataclass(own) if base is None else issubclass(own, base):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from math import inf, isnan, nan
 from pathlib import Path
 
@@ -71,6 +72,31 @@ def test_a_file_makes_nothing_but_our_own_dataclasses(name: str) -> None:
 def test_what_was_never_saved_is_an_input_error(data: object) -> None:
     with pytest.raises(ao.InputError, match="no saved object"):
         persistence.decode(data)
+
+
+@pytest.mark.parametrize(
+    ("name", "fields"),
+    [
+        ("flight.ending:AfterDuration", {"seconds": 3.0}),
+        ("flight.simulate:ArcEnd", {"arc": "coast", "ending": 1.0, "time": 2.0}),
+        ("studies.cost_map:Axis", {"name": "pitch", "unit": "rad", "values": 1.0}),
+        ("rules.parameter:Parameter", {"name": "kick angle", "value": 1.0, "unit": "rad"}),
+    ],
+)
+def test_what_was_saved_before_its_class_moved(name: str, fields: dict[str, object]) -> None:
+    again = persistence.decode({"type": f"ascentopt.{name}", "fields": fields})
+    assert type(again).__name__ == name.rsplit(":", maxsplit=1)[-1]
+    assert vars(again) == fields
+
+
+def test_every_name_that_moved_leads_somewhere() -> None:
+    for place in persistence._MOVED.values():
+        importlib.import_module(f"ascentopt.{place}")
+
+
+def test_an_enum_saved_before_it_moved() -> None:
+    data = {"enum": "ascentopt.optimal.candidate:Standing", "member": "BEST"}
+    assert persistence.decode(data) is Standing.BEST
 
 
 def test_a_saved_description_is_validated_again() -> None:
