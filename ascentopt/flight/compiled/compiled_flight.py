@@ -65,7 +65,7 @@ class Mark:
         state: (7,) position, velocity and mass.
         begun: when each arc so far began, s.
         phase, phase_start: of the law; None before the law was first asked.
-        peaks: (3,) greatest loads so far, in the order of `leap.LOADS`.
+        peaks: (3,) greatest loads so far, in the order of `stepper.LOADS`.
     """
 
     time: float

@@ -2,7 +2,7 @@
 
 Each orbit gets measures that are independent of each other wherever it is flown: a circle by
 radius, speed and climb, an ellipse by radius, climb and horizontal speed against the true anomaly
-(`ellipse`), a known plane by the distance and the speed out of it, one of which only the
+(`target_ellipse`), a known plane by the distance and the speed out of it, one of which only the
 inclination is known by that angle (its cosine is stationary over the equator).
 """
 

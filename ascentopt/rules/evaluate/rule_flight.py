@@ -157,7 +157,7 @@ class RuleFlight:
         return self._sequence(closed.law.plan).left(closed.end.mass)
 
     def loads(self, closed: Closed, until: float = inf) -> Floats:
-        """(n, 4) time (s) and loads, in the order of `leap.LOADS`, at every step of a flight.
+        """(n, 4) time (s) and loads, in the order of `stepper.LOADS`, at every step of a flight.
 
         They reach at least until some time, or to the end.
         """

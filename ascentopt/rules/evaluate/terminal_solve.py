@@ -28,7 +28,7 @@ _TURN = 0.02  # rad: a change of heading that matters about as the insertion's s
 _SAME = 0.3  # of the inclination's tolerance: a turn too small to be flown again for
 _FAR = 1e3  # times that: an insertion that still misses by so much is none
 _ROUGHLY = 1e3
-"""Times `aim.CLOSE`: what the insertion may miss where the heading is to change anyway."""
+"""Times `CLOSE`: what the insertion may miss where the heading is to change anyway."""
 
 
 class NotClosed(OffCourse):
@@ -46,7 +46,7 @@ class Start:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Found:
-    """A flight into the orbit, or one that would end there; see `flown.Closed`."""
+    """A flight into the orbit, or one that would end there; see `rule_flight.Closed`."""
 
     law: Programme
     unknowns: Unknowns
