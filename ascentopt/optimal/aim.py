@@ -14,6 +14,7 @@ from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.ellipse import place_on, turned_by
 from ascentopt.optimal.insertion import plane_normal
+from ascentopt.optimal.level import flown_inclination
 from ascentopt.rocket import Fairing
 from ascentopt.world import Body
 
@@ -151,17 +152,17 @@ def cool(mission: Mission, fairing: Fairing | None, share: float = 1.0) -> float
 
 def launch_plane(sequence: Sequence, mission: Mission) -> Array:
     """(3,) unit normal of the plane to ascend in: the target's, or one through the site."""
-    orbit = mission.orbit
+    inclination, node = flown_inclination(mission), mission.orbit.ascending_node
     place = np.array(sequence.position)
     vertical = place / np.linalg.norm(place)
     east = np.cross([0.0, 0.0, 1.0], vertical)
     east = east / np.linalg.norm(east) if np.linalg.norm(east) > 1e-9 else np.array([0.0, 1.0, 0.0])
     north = np.cross(vertical, east)
-    if orbit.inclination is None:
+    if inclination is None:
         return np.cross(vertical, east)
-    if orbit.ascending_node is not None:
-        return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
+    if node is not None:
+        return np.array(plane_normal(inclination, node))
     across = np.linalg.norm(np.cross([0.0, 0.0, 1.0], vertical))
-    sine = np.clip(cos(orbit.inclination) / max(float(across), 1e-9), -1.0, 1.0)
+    sine = np.clip(cos(inclination) / max(float(across), 1e-9), -1.0, 1.0)
     heading = sine * east + np.sqrt(1.0 - sine**2) * north
     return np.cross(vertical, heading)

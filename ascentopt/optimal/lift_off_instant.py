@@ -30,13 +30,11 @@ from ascentopt.mission.lift_off import (
 from ascentopt.optimal.aim import orbit_aim
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.certificate import Certificate
+from ascentopt.optimal.level import LEVEL
 from ascentopt.optimal.prices import NoPrice, Prices
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 from ascentopt.units import deg
-
-LEVEL = 1e-6
-"""rad. An orbit less inclined is equatorial to what its insertion may miss, and has no node."""
 
 IN_THE_WAY = 0.1
 """Share of a shortfall that an impulse into the plane must be to have something to do with it. A

@@ -25,6 +25,7 @@ from ascentopt.optimal.aim import Aim, orbit_aim
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.first_mesh import mesh_outside
 from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers
+from ascentopt.optimal.level import flown_inclination
 from ascentopt.optimal.pause import Paused
 from ascentopt.optimal.pitch_program import Family, fly_arc
 from ascentopt.optimal.transcription import DROP_HEATING, clearance
@@ -68,7 +69,7 @@ def transfer(mission: Mission) -> Mission | None:
     ellipse = EllipticalOrbit(
         periapsis_altitude=low,
         apoapsis_altitude=high,
-        inclination=orbit.inclination,
+        inclination=flown_inclination(mission),
         ascending_node=orbit.ascending_node,
     )
     try:

@@ -24,6 +24,7 @@ from ascentopt.optimal.aim import CLEARANCE, apsides, cool
 from ascentopt.optimal.first_mesh import mesh_outside
 from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers
 from ascentopt.optimal.insertion import plane_normal
+from ascentopt.optimal.level import flown_inclination
 from ascentopt.optimal.pitch_program import Family, fly_arc
 from ascentopt.optimal.structure.remap import Start
 from ascentopt.rocket import Fairing
@@ -120,7 +121,7 @@ def _parked_in(mission: Mission) -> float | None:
 
     None where that is due east, or over a pole any; due west it says so.
     """
-    inclination = mission.orbit.inclination
+    inclination = flown_inclination(mission)
     if inclination is None or not below_the_latitude(mission):
         return inclination
     return None if inclination <= 0.5 * pi else pi - _latitude(mission)
@@ -159,15 +160,13 @@ def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
 
 def _final_normal(mission: Mission, normal: Array) -> Array:
     """(3,) of the orbit's plane; with its node free, the one through the circle's nodes."""
-    orbit = mission.orbit
-    if orbit.inclination is None:
+    inclination, node = flown_inclination(mission), mission.orbit.ascending_node
+    if inclination is None:
         return normal
-    if orbit.ascending_node is not None:
-        return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
-    node = _node(normal)
-    return cos(orbit.inclination) * np.array([0.0, 0.0, 1.0]) + sin(orbit.inclination) * _unit(
-        np.cross(node, [0.0, 0.0, 1.0])
-    )
+    if node is None:
+        x, y, _ = _node(normal)
+        node = float(np.arctan2(y, x))
+    return np.array(plane_normal(inclination, node))
 
 
 def _node(normal: Array) -> Array:
