@@ -8,9 +8,11 @@ import numpy as np
 
 from ascentopt.flight.failure import FlightError
 from ascentopt.flight.simulate import Flight, as_far_as, fly
+from ascentopt.flight.trajectory import Trajectory
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.export import steering_of
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.variations import Case
 from ascentopt.steering import TabulatedSteering
 
 CLOSE = (2.0, 2e-3)
@@ -43,6 +45,14 @@ class Arrival:
         """Whether it ends so near to what was intended that no other solve is worth it."""
         miss = self.flight.final_state[:6] - self.attempt.intended()
         return bool(np.linalg.norm(miss[:3]) < CLOSE[0] and np.linalg.norm(miss[3:]) < CLOSE[1])
+
+
+def replayed(case: Case, attempt: Attempt) -> Trajectory:
+    """What the steering of an attempt's solution flies, as far as it goes, arriving or not."""
+    try:
+        return fly(case.vehicle, case.mission, steering_of(attempt, case.mission)).trajectory
+    except FlightError as failure:
+        return failure.trajectory
 
 
 def closed(solving: Solving, attempt: Attempt) -> Arrival:

@@ -86,38 +86,38 @@ class Attempt:
 
         The drop is placed within an arc by a guess; the optimum may lie beyond its ends.
         """
-        drops = [k for k, arc in enumerate(self.sequence.arcs) if arc.joint.fairing]
-        flight = self.flight
-        if not drops or flight is None:
+        cut, arcs, flight = self.sequence.index_of_drop, self.sequence.arcs, self.flight
+        if cut is None or flight is None:
             return None
-        cut, arcs = drops[0], self.sequence.arcs
         before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
         # At the end of a coast: the burn before it may be worth something.
         early = before < AT_AN_END or not arcs[cut].burning
-        may = self.sequence.may_drop_in
-        earlier = [
-            arc.name
-            for k, arc in enumerate(arcs[:cut])
-            if arc.burning and arc.rise is None and may(k)
-        ]
-        if early and earlier:
-            return earlier[-1]
+        earlier, may = self.burn_before_the_drop(), self.sequence.may_drop_in
+        if early and earlier is not None:
+            return arcs[earlier].name
         later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may(k)]
         return later[0] if after < AT_AN_END and later else None
 
     def arcs_beside_the_drop(self) -> tuple[str, ...]:
         """The burns before and after the one in which the fairing goes."""
-        drops = [k for k, arc in enumerate(self.sequence.arcs) if arc.joint.fairing]
-        if not drops:
+        cut, before = self.sequence.index_of_drop, self.burn_before_the_drop()
+        if cut is None:
             return ()
-        cut, arcs = drops[0], self.sequence.arcs
-        burns = [
+        after = [k for k in self._burns_for_the_drop() if k >= cut + 2]
+        beside = (*([] if before is None else [before]), *after[:1])
+        return tuple(self.sequence.arcs[k].name for k in beside)
+
+    def burn_before_the_drop(self) -> int | None:
+        """Index of the last burn before it where the fairing may go; None where there is none."""
+        cut = self.sequence.index_of_drop
+        return max((k for k in self._burns_for_the_drop() if k < (cut or 0)), default=None)
+
+    def _burns_for_the_drop(self) -> list[int]:
+        return [
             k
-            for k, arc in enumerate(arcs)
+            for k, arc in enumerate(self.sequence.arcs)
             if arc.burning and arc.rise is None and self.sequence.may_drop_in(k)
         ]
-        before, after = [k for k in burns if k < cut], [k for k in burns if k >= cut + 2]
-        return tuple(arcs[k].name for k in (*before[-1:], *after[:1]))
 
     def would_rather_coast(self) -> bool:
         """Whether the last stage burns while its thrust is worth less than its propellant.

@@ -12,9 +12,9 @@ from ascentopt.collocation import Envelope, Problem, Solution
 from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.trajectory import Trajectory
+from ascentopt.optimal.arrival import replayed
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.replay import replayed
 from ascentopt.optimal.run import CLOSED
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.speeds import in_words

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import ceil, sqrt
 
-from ascentopt.collocation import RadauMesh
+from ascentopt.collocation import Guess, RadauMesh
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.optimal.flown import FlownArc
+from ascentopt.world import Body
 
 # Interval lengths as fractions of sqrt(R^3/mu), 806 s on the Earth. In the lower air, tables and
 # limits bend the solution: short intervals of low degree. Outside it is smooth: few, of degree 5.
@@ -23,6 +25,14 @@ no answer. A few nodes have one, and refinement brings more where they are wante
 BRIEF_BURN = RadauMesh.uniform(intervals=1, degree=3)
 
 
+@dataclass(frozen=True, eq=False)
+class Meshed:
+    """A guess, and the meshes that the arcs of its sequence begin on."""
+
+    meshes: tuple[RadauMesh, ...]
+    guess: Guess
+
+
 def first_meshes(sequence: Sequence, flown: tuple[FlownArc, ...]) -> tuple[RadauMesh, ...]:
     """One mesh for each arc, by the length of the arc in the flown guess."""
     return tuple(
@@ -33,23 +43,23 @@ def first_meshes(sequence: Sequence, flown: tuple[FlownArc, ...]) -> tuple[Radau
 
 def first_mesh(arc: FlightArc, length: float) -> RadauMesh:
     """The mesh of an arc that takes ``length`` s."""
-    return _mesh(arc, length / _pace(arc), in_air=arc.kind.body.atmosphere is not None)
+    return _mesh(arc, length / pace(arc.kind.body), in_air=arc.kind.body.atmosphere is not None)
 
 
 def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
     """As `first_mesh`, for an arc outside the air that is known to be about so long."""
-    if arc.burning and length < BRIEF * _pace(arc):
+    if arc.burning and length < BRIEF * pace(arc.kind.body):
         return BRIEF_BURN
-    return _mesh(arc, length / _pace(arc), in_air=False)
+    return _mesh(arc, length / pace(arc.kind.body), in_air=False)
 
 
 def outgrown(arc: FlightArc, mesh: RadauMesh, length: float) -> bool:
     """Whether an arc has become much longer than its mesh was made for."""
-    return mesh == BRIEF_BURN and length > 2.0 * BRIEF * _pace(arc)
+    return mesh == BRIEF_BURN and length > 2.0 * BRIEF * pace(arc.kind.body)
 
 
-def _pace(arc: FlightArc) -> float:
-    body = arc.kind.body
+def pace(body: Body) -> float:
+    """Seconds in which a satellite at the surface would travel a radius."""
     return sqrt(body.radius**3 / body.gravitational_parameter)
 
 

@@ -14,6 +14,7 @@ from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.ellipse import orbit_start
 from ascentopt.optimal.joints import VIRTUAL
+from ascentopt.optimal.pitch_program import Family, fly_arc
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,6 +25,33 @@ class FlownArc:
     times: Array
     states: Array
     directions: Array
+
+    def after(self) -> Array:
+        """(7,) state after the joint that ends it."""
+        state = self.states[-1].copy()
+        state[MASS] = self.arc.joint.mass(float(state[MASS]))
+        return np.asarray(state)
+
+
+def pitched(
+    arc: FlightArc,
+    state: Array,
+    start: float,
+    length: float,
+    steps: int,
+    *,
+    pitch: float = 0.0,
+    normal: Array | None = None,
+) -> FlownArc:
+    """An arc of ``length`` s flown from a (7,) state, thrust at one pitch above the local level.
+
+    In the plane of the motion, unless a (3,) ``normal`` says in which.
+    """
+    across = np.cross(state[:3], state[3:6]) if normal is None else normal
+    plane = across / np.linalg.norm(across)
+    steady = Family(np.array([1.0]), np.array([pitch]), plane, start - 2.0, start - 1.0)
+    track = fly_arc(arc, steady, start, length, state[: MASS + 1, None], steps)
+    return FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
 
 
 def as_guess(flown: tuple[FlownArc, ...], mission: Mission) -> Guess:

@@ -16,7 +16,7 @@ from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.aim import Aim, AtTheEnd, arrival, launch_plane, orbit_aim, transfer_aim
 from ascentopt.optimal.ellipse import orbit_start
-from ascentopt.optimal.flown import FlownArc, between
+from ascentopt.optimal.flown import FlownArc, between, pitched
 from ascentopt.optimal.loft import Loft
 from ascentopt.optimal.nominal import nominal_durations
 from ascentopt.optimal.pitch_program import Family, Track, as_one, fly_arc
@@ -262,53 +262,31 @@ def _circularise(
     coast, burn = arcs
     state, time = aim.state(before.states[-1]), float(before.times[-1])
     mu = mission.body.gravitational_parameter
-    away = min(max(_time_to_apoapsis(state, mu), 10.0), 0.95 * coast.duration[1])
-    normal = np.cross(state[:3], state[3:6])
-    level = Family(np.array([1.0]), np.zeros(1), normal / np.linalg.norm(normal), -2.0, -1.0)
-    drift = fly_arc(coast, level, time, away, state[:, None], 3 * STEPS_AN_ARC)
+    half = 0.5 * elements(mu, state[:3], state[3:6]).period
+    away = min(max(half, 10.0), 0.95 * coast.duration[1])
+    drift = pitched(coast, state, time, away, 3 * STEPS_AN_ARC)
     high = drift.states[-1]
-    radius, speed = np.linalg.norm(high[:3, 0]), np.linalg.norm(high[3:6, 0])
+    radius, speed = np.linalg.norm(high[:3]), np.linalg.norm(high[3:6])
     missing = max(sqrt(mu / radius) - speed, 1.0)
-    seconds = min(missing * high[MASS, 0] / burn.numbers[0], 0.9 * burn.duration[1])
-    last = fly_arc(burn, level, time + away, max(seconds, 0.5), high, STEPS_AN_ARC)
-    return _member(coast, drift, 0), _member(burn, last, 0)
+    seconds = min(missing * high[MASS] / burn.numbers[0], 0.9 * burn.duration[1])
+    return drift, pitched(burn, high, time + away, max(seconds, 0.5), STEPS_AN_ARC)
 
 
 def _to_the_top(arcs: tuple[FlightArc, ...], before: FlownArc, loft: Loft) -> tuple[FlownArc, ...]:
     """Coast up to the orbit's height, and burn in the direction of the speed that is missing."""
     coast, burn = arcs
-    state, time = _after(before), float(before.times[-1])
+    state, time = before.after(), float(before.times[-1])
     last = loft.plan(state)
     seconds = max(min(last.burned / burn.numbers[1], 0.95 * burn.duration[1]), 0.5)
     seconds = burn.duration[1] if burn.fixed else seconds
     away = max(last.time - 0.5 * seconds, coast.duration[0], 1.0)
     away = min(away, 0.95 * coast.duration[1])
-    normal = np.cross(state[:3], state[3:6])
-    pitch = np.array([last.pitch])
-    level = Family(np.array([1.0]), pitch, normal / np.linalg.norm(normal), -2.0, -1.0)
-    drift = fly_arc(coast, level, time, away, state[:, None], 3 * STEPS_AN_ARC)
-    final = fly_arc(burn, level, time + away, seconds, drift.states[-1], STEPS_AN_ARC)
-    return _member(coast, drift, 0), _member(burn, final, 0)
+    drift = pitched(coast, state, time, away, 3 * STEPS_AN_ARC)
+    high = drift.states[-1]
+    return drift, pitched(burn, high, time + away, seconds, STEPS_AN_ARC, pitch=last.pitch)
 
 
 def _sinks(flown: FlownArc, sequence: Sequence) -> bool:
     """Whether an arc that begins in the sky loses most of its height above the pad."""
     radii, pad = np.linalg.norm(flown.states[:, :3], axis=1), np.linalg.norm(sequence.position)
     return not bool(radii.min() - pad > 0.3 * max(radii[0] - pad, 0.0) and radii.max() < 1e3 * pad)
-
-
-def _after(flown: FlownArc) -> Array:
-    """(7,) state after the joint that ends an arc."""
-    state = flown.states[-1].copy()
-    state[MASS] = flown.arc.joint.mass(float(state[MASS]))
-    return np.asarray(state)
-
-
-def _time_to_apoapsis(state: Array, mu: float) -> float:
-    """Seconds on the osculating ellipse; half a period where it is nearly a circle."""
-    orbit = elements(mu, state[:3], state[3:6])
-    if not orbit.eccentricity < 1.0 or orbit.semi_major_axis > 1e3 * np.linalg.norm(state[:3]):
-        return 1e3
-    if orbit.eccentricity < 1e-6:
-        return 0.5 * orbit.period
-    return orbit.time_to_apoapsis % orbit.period

@@ -15,8 +15,7 @@ from ascentopt.collocation import ArcGuess, Guess, RadauMesh, Solution
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.optimal.first_mesh import first_mesh
-from ascentopt.optimal.pause import Paused
+from ascentopt.optimal.first_mesh import Meshed, first_mesh
 
 SHARE = 0.02
 """Of the arc that the drop moves into, from the end where it presses."""
@@ -52,12 +51,13 @@ class _Stretch:
         return ArcGuess(fractions, rows[:, :n], rows[:, n:])
 
 
-def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) -> Paused | None:
+def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) -> Meshed | None:
     """The flight of a sequence on another one that drops the fairing, of ``mass`` kg, elsewhere.
 
     None where a leg has no length, so that nothing can be cut off it.
     """
-    legs = [_stretch(flight, pieces, k0, _gone(old), mass) for k0, pieces in _legs(old)]
+    gone, goes = old.index_of_drop or 0, new.index_of_drop or 0
+    legs = [_stretch(flight, pieces, k0, gone, mass) for k0, pieces in _legs(old)]
     before = _leg_of_the_drop(new) < _leg_of_the_drop(old)
     share = 1.0 - SHARE if before else SHARE
     arcs: list[ArcGuess] = []
@@ -69,13 +69,13 @@ def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) 
         if len(pieces) == 2 and end - start < SHORTEST:
             return None
         for k, (a, b) in enumerate(pairwise(edges)):
-            lost = mass if first + k > _gone(new) else 0.0
+            lost = mass if first + k > goes else 0.0
             arcs.append(_lightened(leg.part(a, b), lost))
             whole = leg.mesh if len(pieces) == 1 else None
             meshes.append(whole or first_mesh(pieces[k], b - a))
             ends.append(b)
     free = flight.as_guess().free
-    return Paused(tuple(meshes), Guess(np.array(ends), tuple(arcs), free, near=True))
+    return Meshed(tuple(meshes), Guess(np.array(ends), tuple(arcs), free, near=True))
 
 
 def _legs(sequence: Sequence) -> list[tuple[int, tuple[FlightArc, ...]]]:
@@ -90,13 +90,8 @@ def _legs(sequence: Sequence) -> list[tuple[int, tuple[FlightArc, ...]]]:
     return found
 
 
-def _gone(sequence: Sequence) -> int:
-    """Index of the arc at whose end the fairing goes."""
-    return next(k for k, arc in enumerate(sequence.arcs) if arc.joint.fairing)
-
-
 def _leg_of_the_drop(sequence: Sequence) -> int:
-    gone = _gone(sequence)
+    gone = sequence.index_of_drop or 0
     return max(leg for leg, (first, _) in enumerate(_legs(sequence)) if first <= gone)
 
 

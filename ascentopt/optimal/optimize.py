@@ -13,6 +13,7 @@ from ascentopt.errors import (
     UnconfirmedAscent,
 )
 from ascentopt.flight.ahead import integrators_ahead
+from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.answer import Beaten, ascent_of
 from ascentopt.optimal.arrival import closed
@@ -33,10 +34,12 @@ from ascentopt.optimal.refusal import (
     too_heavy,
 )
 from ascentopt.optimal.solving import Solving
-from ascentopt.optimal.structure.census import census
+from ascentopt.optimal.structure.argued import argued_away
+from ascentopt.optimal.structure.census import SETTLED_BY, census
 from ascentopt.optimal.structure.hidden_bounds import active_bounds
 from ascentopt.optimal.structure.search import Searched, searched
 from ascentopt.optimal.structures import free
+from ascentopt.optimal.variations import Case
 from ascentopt.rocket import Vehicle
 
 
@@ -220,7 +223,12 @@ def _compared(
     start = coarse or best
     rest = [one for one in found if one is not start]
     bounds = active_bounds(solving.mission, best)
-    return Beaten(tuple(beaten), coarse, census(start, rest, search.left_out, bounds))
+    case = Case(solving.vehicle, solving.mission)
+
+    def argued(plan: FlightPlan) -> str | None:
+        return argued_away(case, best, plan, SETTLED_BY * solving.vehicle.propellant_mass)
+
+    return Beaten(tuple(beaten), coarse, census(start, rest, search.left_out, bounds, argued))
 
 
 def confirmed(ascent: Ascent) -> Ascent:

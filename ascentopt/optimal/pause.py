@@ -6,9 +6,7 @@ iterations, where a guess flown anew takes twice as many or strays.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
-from math import sqrt
 
 import casadi as ca
 import numpy as np
@@ -18,8 +16,8 @@ from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import NUMBERS, ArcKind, Guidance
 from ascentopt.flight.model import MASS, forces_at
 from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.optimal.flown import FlownArc, arc_guess
-from ascentopt.optimal.pitch_program import Family, fly_arc
+from ascentopt.optimal.first_mesh import Meshed, pace
+from ascentopt.optimal.flown import arc_guess, pitched
 from ascentopt.rocket import DragCurve
 from ascentopt.world import Body
 
@@ -41,14 +39,6 @@ PIECES = 12
 
 MESH = RadauMesh.uniform(intervals=2, degree=5)
 """Of the coast, and of the burn after a pause."""
-
-
-@dataclass(frozen=True, eq=False)
-class Paused:
-    """Meshes and a guess for a sequence with a pause."""
-
-    meshes: tuple[RadauMesh, ...]
-    guess: Guess
 
 
 def worth_of_thrust(arc: FlightArc, own: ArcSolution) -> Array:
@@ -79,7 +69,7 @@ def cannot_rest(flight: Solution, sequence: Sequence) -> float | None:
     return share if costs[best] > 0.0 and share > FALLING else None
 
 
-def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> Paused | None:
+def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> Meshed | None:
     """The flight of a sequence with the coast that ``planned`` has besides, before or in its end.
 
     None where the two differ otherwise.
@@ -91,7 +81,7 @@ def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> Paused | 
 
 def before_stage(
     flight: Solution, sequence: Sequence, planned: Sequence, stage: int, paces: float = SHORT
-) -> Paused | None:
+) -> Meshed | None:
     """The flight with the free coast that ``planned`` has besides before a stage is lit.
 
     None where the two differ otherwise.
@@ -134,7 +124,7 @@ def _ignition(sequence: Sequence, stage: int) -> tuple[int, int]:
     return own[0], next(k for k in own if sequence.arcs[k].burning)
 
 
-def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequence) -> Paused | None:
+def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequence) -> Meshed | None:
     last, own = sequence.arcs[-1], flight.arcs[-1]
     if last.kind.guidance is not Guidance.STEERED or own.duration <= 0.0:
         return None
@@ -147,10 +137,10 @@ def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequenc
     instants = np.concatenate((times[:-1], [at, at + length, times[-1] + length]))
     arcs = (*guess.arcs[:-1], before, coast, after)
     meshes = (*(arc.arc.mesh for arc in flight.arcs), MESH, MESH)
-    return Paused(meshes, Guess(instants, arcs, guess.free, near=True))
+    return Meshed(meshes, Guess(instants, arcs, guess.free, near=True))
 
 
-def _coasting(flight: Solution, planned: Sequence, places: tuple[int, int], paces: float) -> Paused:
+def _coasting(flight: Solution, planned: Sequence, places: tuple[int, int], paces: float) -> Meshed:
     """With a coast, the first of the ``places``, before what was the arc at the second."""
     coast, burn = places
     guess = flight.as_guess()
@@ -160,7 +150,7 @@ def _coasting(flight: Solution, planned: Sequence, places: tuple[int, int], pace
     later = times[burn:] - times[burn] + times[coast] + length
     arcs = (*guess.arcs[:coast], drift, *guess.arcs[burn:])
     meshes = [arc.arc.mesh for arc in flight.arcs]
-    return Paused(
+    return Meshed(
         (*meshes[:coast], MESH, *meshes[burn:]),
         Guess(np.concatenate((times[: coast + 1], later)), arcs, guess.free, near=True),
     )
@@ -186,10 +176,5 @@ def part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
 
 def coast_from(arc: FlightArc, state: Array, start: float, paces: float) -> tuple[ArcGuess, float]:
     """A coast from a state, and its length in s."""
-    body = arc.kind.body
-    length = paces * sqrt(body.radius**3 / body.gravitational_parameter)
-    normal = np.cross(state[:3], state[3:6])
-    level = Family(np.array([1.0]), np.zeros(1), normal / np.linalg.norm(normal), -2.0, -1.0)
-    track = fly_arc(arc, level, start, length, state[: MASS + 1, None], PIECES)
-    flown = FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
-    return arc_guess(flown), length
+    length = paces * pace(arc.kind.body)
+    return arc_guess(pitched(arc, state, start, length, PIECES)), length

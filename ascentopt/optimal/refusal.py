@@ -16,14 +16,10 @@ from ascentopt.optimal.candidate import Attempt, Standing
 from ascentopt.optimal.diagnosis import diagnose
 from ascentopt.optimal.explain.heaviest import Heaviest, heaviest
 from ascentopt.optimal.explain.relief import diagnosis_of
-from ascentopt.optimal.grounded import Grounded, grounded
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.strain import Strain, strain_of
-from ascentopt.optimal.transfer import carrying
 from ascentopt.rocket import SolidMotor, Vehicle
-
-ANYTHING = "Add propellant or thrust, take payload off, or lower the orbit."
 
 
 def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAscent:
@@ -124,32 +120,10 @@ def _at_a_loss(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
     advice = f"{relax} with a lighter payload to see what flies."
     if pushed:
         advice = f"Look here first: {pushed}. Let it throttle further, or raise the limit."
-    lame = grounded(solving)
-    if lame is not None:
-        return _never_high(solving, lame, candidates, advice if pushed else "")
     return InfeasibleAscent(
         f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "
         f"({_in_turn(candidates)}). {advice}",
         best=candidates,
-    )
-
-
-def _never_high(
-    solving: Solving, lame: Grounded, candidates: tuple[Candidate, ...], first: str
-) -> InfeasibleAscent:
-    """A refusal of a vehicle that does not even come to where its fairing may go.
-
-    ``first`` is what to look at first, if there is anything.
-    """
-    found = lame.diagnosis
-    nearest = candidate_of(carrying(solving.vehicle), lame.attempt, best=False)
-    return InfeasibleAscent(
-        f"{solving.vehicle.name}: the orbit cannot be reached; no flight was found that comes to "
-        f"where the fairing may go, and with the fairing on the nearest is short by "
-        f"{in_words(found.shortfall)}. {first or ANYTHING} {found.advice}",
-        shortfall=found.shortfall,
-        best=(nearest, *candidates),
-        diagnosis=found,
     )
 
 

@@ -12,12 +12,12 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.earlier_drop import burn_to_drop_in
 from ascentopt.optimal.guess import Start
 from ascentopt.optimal.joints import VIRTUAL
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.pause import before_stage, paused
 from ascentopt.optimal.run import REACHED, Run, Task, says_how_it_fares
+from ascentopt.optimal.structure.switching import burn_to_drop_in
 from ascentopt.optimal.transfer import carrying, fairing_may_stay, onward, transfer
 
 Beginning = Callable[[tuple[str, ...]], Attempt]

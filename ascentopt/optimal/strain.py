@@ -14,11 +14,11 @@ from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE
 from ascentopt.flight.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
+from ascentopt.optimal.arrival import replayed
 from ascentopt.optimal.bearable import bearable_payload
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.easing import Eased
 from ascentopt.optimal.joints import WEIGHTS
-from ascentopt.optimal.replay import replayed
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.variations import Case, Variation, variations
 from ascentopt.optimal.violations import DENSE

@@ -23,11 +23,9 @@ from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.optimal.aim import Aim, orbit_aim
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.first_mesh import mesh_outside
-from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers
+from ascentopt.optimal.first_mesh import Meshed, mesh_outside
+from ascentopt.optimal.flown import arc_guess, free_numbers, pitched
 from ascentopt.optimal.level import flown_inclination
-from ascentopt.optimal.pause import Paused
-from ascentopt.optimal.pitch_program import Family, fly_arc
 from ascentopt.optimal.transcription import DROP_HEATING, clearance
 from ascentopt.rocket import Fairing, Vehicle
 
@@ -88,7 +86,7 @@ def carrying(vehicle: Vehicle) -> Vehicle:
 
 def onward(
     flight: Solution, sequence: Sequence, planned: Sequence, mission: Mission
-) -> Paused | None:
+) -> Meshed | None:
     """A flight into the ellipse with the coast and the last burn of ``planned`` added.
 
     None where the two differ otherwise.
@@ -98,15 +96,15 @@ def onward(
     guess, (coast, burn) = flight.as_guess(), planned.arcs[-2:]
     start, at = guess.arcs[-1].states[-1], float(guess.instants[-1])
     away = min(_half_way(start, coast), 0.95 * coast.duration[1])
-    drift = _level(coast, start, at, away, PIECES)
+    drift = pitched(coast, start, at, away, PIECES)
     after = drift.states[-1].copy()
     after[MASS] = coast.joint.mass(float(after[MASS]))
     seconds = _seconds(after, burn, orbit_aim(mission))
-    last = _level(burn, after, at + away, seconds, 8)
+    last = pitched(burn, after, at + away, seconds, 8)
     instants = np.concatenate((guess.instants, [at + away, last.times[-1]]))
     arcs = (*guess.arcs, arc_guess(drift), arc_guess(last))
     meshes: tuple[RadauMesh, ...] = tuple(arc.arc.mesh for arc in flight.arcs)
-    return Paused(
+    return Meshed(
         (*meshes, mesh_outside(coast, away), mesh_outside(burn, seconds)),
         Guess(instants, arcs, free_numbers(mission, last.states[-1]), near=True),
     )
@@ -125,13 +123,6 @@ def _seconds(state: Array, burn: FlightArc, aim: Aim) -> float:
     wanted = sqrt(max(aim.speed**2 + 2.0 * mu * (1.0 / radius - 1.0 / aim.radius), 0.0))
     needed = (wanted - speed) * float(state[MASS]) / burn.numbers[0]
     return min(max(needed, LAST), 0.5 * burn.duration[1])
-
-
-def _level(arc: FlightArc, state: Array, start: float, length: float, pieces: int) -> FlownArc:
-    normal = np.cross(state[:3], state[3:6])
-    level = Family(np.array([1.0]), np.zeros(1), normal / np.linalg.norm(normal), -2.0, -1.0)
-    track = fly_arc(arc, level, start, length, state[: MASS + 1, None], pieces)
-    return FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
 
 
 def fairing_may_stay(attempt: Attempt, fairing: Fairing | None) -> bool:

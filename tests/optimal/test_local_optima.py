@@ -9,10 +9,10 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.candidate import Attempt
-from ascentopt.optimal.earlier_drop import burn_to_drop_in
 from ascentopt.optimal.lower import gain_by_ending_lower
 from ascentopt.optimal.optimize import solving_of
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.switching import burn_to_drop_in
 from ascentopt.units import deg, km, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ascentopt.optimal.arrival import replayed
 from ascentopt.optimal.diagnosis import Diagnosis, Relief
 from ascentopt.optimal.explain.heaviest import Heaviest
 from ascentopt.optimal.overdraft import exhaust_speed
 from ascentopt.optimal.prices import prices_of
-from ascentopt.optimal.replay import replayed
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.variations import Case, variations
 

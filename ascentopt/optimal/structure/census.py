@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.structure.argued import is_part_of
 
 SETTLED_BY = 1e-4
 """Share of the propellant by which a structure that was not confirmed may promise more than the
@@ -51,23 +54,41 @@ class Census:
 
 
 def census(
-    best: Attempt, others: list[Attempt], left_out: tuple[str, ...], bounds: tuple[str, ...]
+    best: Attempt,
+    others: list[Attempt],
+    left_out: tuple[str, ...],
+    bounds: tuple[str, ...],
+    argued: Callable[[FlightPlan], str | None] = lambda plan: None,
 ) -> Census:
-    """Sort the attempts beside the best one, all on their first meshes."""
+    """Sort the attempts beside the best one, all on their first meshes.
+
+    ``argued`` says why a plan that was not solved cannot beat the best flight, or None. One that is
+    a special case of a plan that was solved is bounded by that.
+    """
     within = [one for one in others if one.reached and one.limited]
     skipped = [one for one in others if one.skipped]
     unsolved = [one for one in others if not one.skipped and _is_open(one, best)]
+    beaten = [one for one in others if one.reached and one not in unsolved]
+    wide = [one for one in unsolved if not _is_special(one, [best, *beaten])]
+    reasons = [(one.plan, argued(one.plan)) for one in wide]
+    still = tuple(str(plan) for plan, why in reasons if why is None)
+    away = tuple(f"{plan}: {why}" for plan, why in reasons if why is not None)
     nearest = max(within, key=lambda one: one.unspent, default=None)
     known = len(others) - len(within) - len(skipped)
     return Census(
         solved=1 + len(within),
-        bounded=known - sum(1 for one in unsolved if one not in within),
-        left_out=(*(f"{one.plan}: {one.history[-1]}" for one in skipped), *left_out),
-        open=tuple(str(one.plan) for one in unsolved),
+        bounded=known - len(still) - len(away),
+        left_out=(*(f"{one.plan}: {one.history[-1]}" for one in skipped), *left_out, *away),
+        open=still,
         next_best="" if nearest is None else str(nearest.plan),
         distance=0.0 if nearest is None else best.unspent - nearest.unspent,
         active_bounds=bounds,
     )
+
+
+def _is_special(one: Attempt, solved: list[Attempt]) -> bool:
+    """Whether nothing is known of an attempt, but of a structure that it is a special case of."""
+    return not one.reached and any(is_part_of(one.plan, wider.plan) for wider in solved)
 
 
 def _is_open(one: Attempt, best: Attempt) -> bool:

@@ -9,22 +9,21 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import inf, sqrt
+from math import inf
 
 import numpy as np
 
-from ascentopt.errors import InputError
 from ascentopt.flight.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.reserve import restarts_kept
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.first_mesh import Meshed, pace
 from ascentopt.optimal.moved_drop import dropped_beside
 from ascentopt.optimal.pause import coast_from
 from ascentopt.optimal.structure.parking import below_the_latitude
 from ascentopt.optimal.structure.remap import (
     Place,
-    Start,
     as_it_is,
     brief_burn,
     mirrored,
@@ -70,8 +69,7 @@ def arcs_of(case: Case, plan: FlightPlan) -> Sequence:
 
 def brief(case: Case) -> float:
     """Seconds of a coast that is put in."""
-    body = case.mission.body
-    return BRIEF * sqrt(body.radius**3 / body.gravitational_parameter)
+    return BRIEF * pace(case.mission.body)
 
 
 def relights_left(case: Case, plan: FlightPlan, stage: int) -> int:
@@ -95,15 +93,15 @@ class Move(ABC):
     told: str
 
     @abstractmethod
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
-        """The flight at hand on the new arcs; None where it cannot be told so."""
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
+        """The flight at hand on the arcs of the plan; None where it cannot be told so."""
 
 
 @dataclass(frozen=True)
 class Release(Move):
     """The same arcs with more freedom: an end before the propellant's, or a throttle."""
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight as it is."""
         return as_it_is(attempt.found)
 
@@ -112,7 +110,7 @@ class Release(Move):
 class Mirror(Move):
     """The other heading with the same inclination."""
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight seen in a mirror that stands upright on the pad, east to west."""
         place = np.array(attempt.sequence.position)
         vertical = place / np.linalg.norm(place)
@@ -128,20 +126,18 @@ class Drop(Move):
     """The fairing in another arc.
 
     Args:
+        mass: of the fairing, kg.
         saved: kg that it gains if heating were no matter.
         hotter: logarithm of the heating there over its limit.
     """
 
+    mass: float
     saved: float
     hotter: float
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""
-        fairing, sequence = case.vehicle.fairing, arcs_of(case, self.plan)
-        if fairing is None:
-            return None
-        told = dropped_beside(attempt.found, attempt.sequence, sequence, fairing.mass)
-        return None if told is None else Start(told.meshes, told.guess)
+        return dropped_beside(attempt.found, attempt.sequence, sequence, self.mass)
 
 
 @dataclass(frozen=True)
@@ -150,9 +146,9 @@ class Insert(Move):
 
     place: Place
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight with something brief put in."""
-        sequence, k = arcs_of(case, self.plan), self.place.arc
+        k = self.place.arc
         if len(sequence.arcs) != len(attempt.sequence.arcs) + 2:
             return None
         own, new = attempt.found.arcs[k], sequence.arcs[k + 1]
@@ -177,9 +173,9 @@ class Simplify(Move):
 
     groups: tuple[tuple[int, ...], ...]
 
-    def start(self, case: Case, attempt: Attempt) -> Start | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight as it is."""
-        if len(arcs_of(case, self.plan).arcs) != len(self.groups):
+        if len(sequence.arcs) != len(self.groups):
             return None
         return with_arcs_joined(attempt.found, self.groups)
 
@@ -324,22 +320,19 @@ def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:
 
 
 def _drops(case: Case, attempt: Attempt) -> Iterator[Move]:
+    moves = (drop_in(case, attempt, name) for name in attempt.arcs_beside_the_drop())
+    yield from (move for move in moves if move is not None)
+
+
+def drop_in(case: Case, attempt: Attempt, name: str | None) -> Drop | None:
+    """The fairing in an arc of that name; None where there is no such arc, or no drop."""
     fairing, cut = case.vehicle.fairing, attempt.sequence.index_of_drop
-    if fairing is None or cut is None:
-        return
-    for name in attempt.arcs_beside_the_drop():
-        place = attempt.sequence.names.index(name)
-        saved = saved_by_dropping(attempt, fairing, place)
-        hotter = hotter_by(attempt, fairing, place)
-        gain = saved - price_of_heating(attempt.found) * hotter
-        plan = replace(attempt.plan, fairing_arc=name)
-        yield Drop(plan, gain, f"fairing dropped in {name!r}", saved, hotter)
-
-
-def possible(case: Case, move: Move) -> bool:
-    """Whether the vehicle can follow the plan of a move."""
-    try:
-        arcs_of(case, move.plan)
-    except InputError:
-        return False
-    return True
+    if fairing is None or cut is None or name not in attempt.sequence.names:
+        return None
+    place = attempt.sequence.names.index(name)
+    saved = saved_by_dropping(attempt, fairing, place)
+    hotter = hotter_by(attempt, fairing, place)
+    gain = saved - price_of_heating(attempt.found) * hotter
+    plan = replace(attempt.plan, fairing_arc=name)
+    told = f"fairing dropped in {name!r}"
+    return Drop(plan, gain, told, fairing.mass, saved, hotter)

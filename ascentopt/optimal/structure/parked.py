@@ -13,7 +13,6 @@ from ascentopt.optimal.inserting import carrying_the_rest
 from ascentopt.optimal.run import Run
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.parking import circle_for, onward, planned_with_early_end
-from ascentopt.optimal.structure.remap import Start
 from ascentopt.optimal.structure.slots import (
     before_the_first_coast,
     can_be_cut_off,
@@ -52,9 +51,7 @@ def _by_the_circle(
         return None
     planned = replace(planned_with_early_end(plan, below), fairing_arc=first.plan.fairing_arc)
     sequence = sequence_of(solving.vehicle, solving.mission, planned)
-    meshes = tuple(arc.arc.mesh for arc in first.found.arcs)
-    begun = Start(meshes, first.found.as_guess())
-    start = onward(begun, first.sequence, sequence, solving.mission)
+    start = onward(first.found, first.sequence, sequence, solving.mission)
     if start is None:
         return None
     lines = (*first.history, "from a circle, by impulses between Kepler arcs")

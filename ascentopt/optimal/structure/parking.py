@@ -13,7 +13,7 @@ from math import cos, pi, sin, sqrt
 
 import numpy as np
 
-from ascentopt.collocation import ArcGuess, Guess, RadauMesh
+from ascentopt.collocation import ArcGuess, Guess, Solution
 from ascentopt.collocation.radau import Array
 from ascentopt.errors import InputError
 from ascentopt.flight.model import MASS
@@ -21,12 +21,10 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.optimal.aim import CLEARANCE, apsides, cool
-from ascentopt.optimal.first_mesh import mesh_outside
-from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers
+from ascentopt.optimal.first_mesh import Meshed, mesh_outside
+from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers, pitched
 from ascentopt.optimal.insertion import plane_normal
 from ascentopt.optimal.level import flown_inclination
-from ascentopt.optimal.pitch_program import Family, fly_arc
-from ascentopt.optimal.structure.remap import Start
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
 
@@ -209,13 +207,13 @@ def _unit(vector: Array) -> Array:
     return np.asarray(vector / np.linalg.norm(vector))
 
 
-def onward(start: Start, flown: Sequence, planned: Sequence, mission: Mission) -> Start | None:
+def onward(flight: Solution, flown: Sequence, planned: Sequence, mission: Mission) -> Meshed | None:
     """A flight into the circle with the coasts and burns that ``planned`` has after it."""
     count = len(flown.arcs)
     groups = _groups(planned.arcs[count:])
     if not groups or any(not burns for _, burns in groups):
         return None
-    guess = start.guess
+    guess = flight.as_guess()
     state, time = guess.arcs[-1].states[-1, : MASS + 1].copy(), float(guess.instants[-1])
     state[MASS] = planned.arcs[count - 1].joint.mass(float(state[MASS]))
     pieces: list[FlownArc] = []
@@ -223,19 +221,19 @@ def onward(start: Start, flown: Sequence, planned: Sequence, mission: Mission) -
     for (coasts, burns), impulse in zip(groups, impulses(mission, state, len(groups)), strict=True):
         seconds = _seconds(burns, float(state[MASS]), impulse)
         away = max(impulse.wait - late - 0.5 * sum(seconds), 2.0 * coasts[0].duration[0] + 1.0)
-        for piece in _stretch((*coasts, *burns), (away, *seconds), state, time, impulse):
-            pieces.append(piece)
-            state = piece.states[-1].copy()
-            state[MASS] = piece.arc.joint.mass(float(state[MASS]))
-            time = float(piece.times[-1])
+        across = np.cross(impulse.position, impulse.direction)
+        for arc, length in zip((*coasts, *burns), (away, *seconds), strict=True):
+            pieces.append(pitched(arc, state, time, max(length, 1e-3), PIECES, normal=across))
+            state, time = pieces[-1].after(), float(pieces[-1].times[-1])
         late = 0.5 * sum(seconds)
-        state[:6] = _after(mission, impulse, late)
+        left = np.array([*impulse.position, *impulse.after, state[MASS]])
+        state[:MASS] = pitched(coasts[0], left, 0.0, late, PIECES).states[-1, :MASS]
     instants = np.concatenate((guess.instants, [one.times[-1] for one in pieces]))
     meshes = tuple(mesh_outside(one.arc, float(one.times[-1] - one.times[0])) for one in pieces)
     arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))
-    whole: tuple[RadauMesh, ...] = (*start.meshes, *meshes)
+    whole = (*(own.arc.mesh for own in flight.arcs), *meshes)
     free = free_numbers(mission, pieces[-1].states[-1])
-    return Start(whole, Guess(instants, arcs, free, near=True))
+    return Meshed(whole, Guess(instants, arcs, free, near=True))
 
 
 def _groups(
@@ -270,44 +268,6 @@ def _push(arc: FlightArc) -> tuple[float, float]:
     if solid is not None:
         return solid.mean_thrust, solid.mass_flow
     return arc.numbers[0], arc.numbers[1]
-
-
-def _stretch(
-    arcs: tuple[FlightArc, ...],
-    lengths: tuple[float, ...],
-    state: Array,
-    time: float,
-    impulse: Impulse,
-) -> list[FlownArc]:
-    """Fly a coast and the burns after it, thrust along the impulse."""
-    normal = _unit(np.cross(impulse.position, impulse.direction))
-    found: list[FlownArc] = []
-    for arc, length in zip(arcs, lengths, strict=True):
-        level = Family(np.array([1.0]), np.zeros(1), normal, -2.0, -1.0)
-        track = fly_arc(arc, level, time, max(length, 1e-3), state[:, None], PIECES)
-        found.append(FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0)))
-        time += max(length, 1e-3)
-        state = found[-1].states[-1].copy()
-        state[MASS] = arc.joint.mass(float(state[MASS]))
-    return found
-
-
-def _after(mission: Mission, impulse: Impulse, seconds: float) -> Array:
-    """(6,) state so many seconds after an impulse, by a few steps of the two-body problem."""
-    mu = mission.body.gravitational_parameter
-    state = np.concatenate((impulse.position, impulse.after))
-    step = seconds / 32
-
-    def rate(x: Array) -> Array:
-        return np.concatenate((x[3:], -mu * x[:3] / np.linalg.norm(x[:3]) ** 3))
-
-    for _ in range(32):
-        k1 = rate(state)
-        k2 = rate(state + 0.5 * step * k1)
-        k3 = rate(state + 0.5 * step * k2)
-        k4 = rate(state + step * k3)
-        state = state + step / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
-    return np.asarray(state)
 
 
 def planned_with_early_end(plan: FlightPlan, circle: FlightPlan) -> FlightPlan:

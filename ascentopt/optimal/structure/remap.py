@@ -6,22 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.collocation import ArcGuess, Guess, RadauMesh, Solution
+from ascentopt.collocation import ArcGuess, Guess, Solution
 from ascentopt.collocation.radau import Array
 from ascentopt.flight.kind import Guidance
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import FlightArc, Sequence
-from ascentopt.optimal.first_mesh import mesh_outside
+from ascentopt.optimal.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.pause import part
 from ascentopt.optimal.steadied import fitted
-
-
-@dataclass(frozen=True, eq=False)
-class Start:
-    """Meshes and a guess for a sequence."""
-
-    meshes: tuple[RadauMesh, ...]
-    guess: Guess
 
 
 @dataclass(frozen=True)
@@ -32,18 +24,18 @@ class Place:
     share: float
 
 
-def as_it_is(solution: Solution) -> Start:
+def as_it_is(solution: Solution) -> Meshed:
     """A solution as a start."""
     meshes = tuple(own.arc.mesh for own in solution.arcs)
-    return Start(meshes, replace(solution.as_guess(), near=True))
+    return Meshed(meshes, replace(solution.as_guess(), near=True))
 
 
-def on_sequence(sequence: Sequence, start: Start) -> Start:
+def on_sequence(sequence: Sequence, start: Meshed) -> Meshed:
     """The same arcs, where throttle or turn rate may have become controls or ceased to be."""
     guess = fitted(sequence, start.guess)
     pairs = zip(sequence.arcs, guess.arcs, strict=True)
     arcs = tuple(_with_throttle(arc, own) for arc, own in pairs)
-    return Start(start.meshes, replace(guess, arcs=arcs, near=True))
+    return Meshed(start.meshes, replace(guess, arcs=arcs, near=True))
 
 
 def _with_throttle(arc: FlightArc, own: ArcGuess) -> ArcGuess:
@@ -58,7 +50,7 @@ def _with_throttle(arc: FlightArc, own: ArcGuess) -> ArcGuess:
 
 def with_arc(
     flight: Solution, sequence: Sequence, place: Place, inserted: ArcGuess, length: float
-) -> Start:
+) -> Meshed:
     """The flight with an arc of ``length`` s put in at a place; what comes after is that later."""
     guess, k = flight.as_guess(), place.arc
     times = guess.instants
@@ -77,12 +69,12 @@ def with_arc(
         for arc, seconds in zip(sequence.arcs[k : k + 3], lengths, strict=True)
     ]
     meshes = [own.arc.mesh for own in flight.arcs]
-    return Start(
+    return Meshed(
         (*meshes[:k], *pieces, *meshes[k + 1 :]), Guess(instants, arcs, guess.free, near=True)
     )
 
 
-def with_arcs_joined(flight: Solution, groups: tuple[tuple[int, ...], ...]) -> Start:
+def with_arcs_joined(flight: Solution, groups: tuple[tuple[int, ...], ...]) -> Meshed:
     """The flight on fewer arcs: each is what a group of the old ones was, one after the other.
 
     Old arcs that are in no group have no length, and neither has one within a group that is of
@@ -98,7 +90,7 @@ def with_arcs_joined(flight: Solution, groups: tuple[tuple[int, ...], ...]) -> S
     ends = np.cumsum([sum(lengths[k] for k in group) for group in groups])
     instants = guess.instants[0] + np.concatenate(([0.0], ends))
     meshes = tuple(flight.arcs[most].arc.mesh for most in longest)
-    return Start(meshes, Guess(instants, arcs, guess.free, near=True))
+    return Meshed(meshes, Guess(instants, arcs, guess.free, near=True))
 
 
 def _joined(guess: Guess, group: tuple[int, ...], controls: int) -> ArcGuess:
@@ -128,7 +120,7 @@ def brief_burn(arc: FlightArc, state: Array, direction: Array) -> ArcGuess:
     return ArcGuess(fractions, states, controls)
 
 
-def mirrored(start: Start, normal: Array) -> Start:
+def mirrored(start: Meshed, normal: Array) -> Meshed:
     """The flight on the other side of the plane through the pad with a unit ``normal`` (3,)."""
     flip = np.eye(3) - 2.0 * np.outer(normal, normal)
     return replace(start, guess=replace(start.guess, arcs=tuple(

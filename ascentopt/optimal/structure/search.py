@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import inf
 
-from ascentopt.flight.builder import sequence_of
+from ascentopt.errors import InputError
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.sequence import Sequence
 from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.ellipse import turned_by
+from ascentopt.optimal.first_mesh import Meshed
 from ascentopt.optimal.limited_run import LimitedRun
 from ascentopt.optimal.solving import Solving
 from ascentopt.optimal.structure.cooler import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
     Drop,
     Insert,
+    Mirror,
     Move,
     Simplify,
     arcs_of,
     moves_from,
-    possible,
 )
-from ascentopt.optimal.structure.remap import Start, on_sequence
+from ascentopt.optimal.structure.remap import on_sequence
 from ascentopt.optimal.variations import Case
 
 WORTH = 3e-6
@@ -58,12 +64,12 @@ def searched(solving: Solving, best: Attempt) -> Searched:
     others: list[Attempt] = []
     argued: list[str] = []
     while True:
-        moves = [move for move in moves_from(case, best) if possible(case, move)]
+        arcs = dict(_possible(case, best))
         worth = -inf if solving.exhaustive else WORTH * whole
-        promising = [m for m in moves if m.gain > worth and m.plan not in tried]
+        promising = [m for m in arcs if m.gain > worth and m.plan not in tried]
         move = max(promising, key=lambda move: move.gain, default=None)
         if move is None:
-            lost = tuple(_loses(one) for one in moves if one.plan not in tried)
+            lost = tuple(_loses(one) for one in arcs if one.plan not in tried)
             return Searched(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
         if isinstance(move, Drop) and not solving.exhaustive:
@@ -71,16 +77,41 @@ def searched(solving: Solving, best: Attempt) -> Searched:
             if gain <= WORTH * whole:
                 argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
                 continue
-        start = move.start(case, best)
-        if start is None or len(start.meshes) != len(arcs_of(case, move.plan).arcs):
+        found = _followed(solving, best, move, arcs[move])
+        if found is None:
             continue
-        found = _solved(solving, best, move, start)
         by = WORTH_A_BURN if isinstance(move, Insert) else BETTER
         if _is_better(found, best, move, by * whole):
             best, found = found, best
             if isinstance(move, Simplify):  # the other one is the same flight
                 continue
         others.append(found)
+
+
+def _possible(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
+    """Moves whose plans the vehicle can follow, and the arcs of those."""
+    for move in moves_from(case, best):
+        with suppress(InputError):
+            yield move, arcs_of(case, move.plan)
+
+
+def _followed(solving: Solving, best: Attempt, move: Move, sequence: Sequence) -> Attempt | None:
+    """The structure of a move from the best flight; None where that cannot be told so.
+
+    The mirror image of a flight is none to an orbit whose periapsis has its place: from guesses.
+    """
+    if isinstance(move, Mirror) and turned_by(solving.mission) is not None:
+        return _from_guesses(solving, best, move.plan)
+    start = move.start(best, sequence)
+    if start is None or len(start.meshes) != len(sequence.arcs):
+        return None
+    return _solved(solving, best, move, sequence, start)
+
+
+def _from_guesses(solving: Solving, best: Attempt, plan: FlightPlan) -> Attempt:
+    """A structure without the limits on loads; within them where it may be better so."""
+    found = solving.attempt(replace(plan, fairing_arc=None, turning_arcs=()))
+    return solving.within_limits(found) if found.reached and found.unspent > best.unspent else found
 
 
 def _loses(move: Move) -> str:
@@ -94,13 +125,14 @@ def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
     return found.unspent > best.unspent + (-by if isinstance(move, Simplify) else by)
 
 
-def _solved(solving: Solving, best: Attempt, move: Move, start: Start) -> Attempt:
+def _solved(
+    solving: Solving, best: Attempt, move: Move, sequence: Sequence, start: Meshed
+) -> Attempt:
     """The structure of a move from a start, within the limits on loads.
 
     Where that is not solved, without them: what has less left so is beaten, and from what has more
     the limits are imposed by all means there are.
     """
-    sequence = sequence_of(solving.vehicle, solving.mission, move.plan)
     line = f"from {best.plan}: {move.told}"
     watched = frozenset(name for name in best.watched if name in sequence.names)
     told = replace(best, plan=move.plan, sequence=sequence, watched=watched, limited=False)

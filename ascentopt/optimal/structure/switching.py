@@ -20,10 +20,17 @@ from ascentopt.flight.sequence import FlightArc
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.fairing import heating_at
 from ascentopt.optimal.pause import worth_of_thrust
+from ascentopt.optimal.transfer import price_of_heating
 from ascentopt.rocket import Fairing
 
 SHORTEST = 1.0
 """s. A shorter burn or coast holds no instant at which another mode could begin and end."""
+
+MARGIN, WITHIN_REACH = 3.0, 10.0
+"""Times the cost at its present price that an earlier drop must save, and times its limit that
+heating may be there. The price rises on the way: of two flights one saved 7 times the cost where it
+was 5 times as hot, and gained a twelfth of the difference; one saved 2.4 times, and lost. Those
+that save more at 20 to 5000 times the limit never gain."""
 
 
 def coasting_cost(arc: FlightArc, own: ArcSolution) -> Array:
@@ -84,6 +91,24 @@ def saved_by_dropping(attempt: Attempt, fairing: Fairing, place: int) -> float:
     cut, flown = attempt.sequence.index_of_drop or 0, attempt.found.arcs
     near = -1 if place < cut else 0
     return fairing.mass * float(flown[place].costates[near, MASS] - flown[cut].costates[-1, MASS])
+
+
+def burn_to_drop_in(attempt: Attempt, fairing: Fairing | None) -> str | None:
+    """Name of the burn before the drop, where dropping the fairing at its end promises enough.
+
+    A steeper flight that drops it early and a flatter one that drops it late are both the best of
+    their kind; between them lies a staging, over which no drop can be moved step by step. At a
+    coast's end the drop moves freely.
+    """
+    cut, place = attempt.sequence.index_of_drop, attempt.burn_before_the_drop()
+    if fairing is None or cut is None or place is None or not attempt.reached:
+        return None
+    if not attempt.sequence.arcs[cut].burning:
+        return None
+    hotter = max(hotter_by(attempt, fairing, place), 0.0)
+    cost = hotter * price_of_heating(attempt.found)
+    pays = saved_by_dropping(attempt, fairing, place) > MARGIN * cost
+    return attempt.sequence.names[place] if pays and hotter < log(WITHIN_REACH) else None
 
 
 def has_plain_thrust(arc: FlightArc) -> bool:

@@ -1,0 +1,108 @@
+"""Structures that nobody could solve, argued away: by a wider one that was, or to first order.
+
+A structure is what it may do beyond plain burns to the end, one after the other: its freedoms. One
+with fewer freedoms is a special case of one with more, whose best flight is no worse.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.pause import cost_of_coasting
+from ascentopt.optimal.structure.moves import Insert, Release, brief, drop_in, moves_from
+from ascentopt.optimal.variations import Case
+
+
+class Kind(Enum):
+    """What a stage may do; the value says so after its number."""
+
+    COAST = "coasts before it is lit"
+    RELIGHT = "is lit again"
+    EARLY = "is cut off early"
+    THROTTLE = "is throttled"
+
+
+@dataclass(frozen=True)
+class Freedom:
+    """Something that a stage may do, for the so many-th time."""
+
+    kind: Kind
+    stage: int
+    time: int = 1
+
+    @property
+    def once(self) -> Freedom:
+        """The same, whichever time it is: to first order they gain alike."""
+        return replace(self, time=1)
+
+    def __str__(self) -> str:
+        return f"stage {self.stage + 1} {self.kind.value}"
+
+
+def freedoms(plan: FlightPlan) -> frozenset[Freedom]:
+    """All that a plan leaves to its stages."""
+    return frozenset(_freedoms(plan))
+
+
+def _freedoms(plan: FlightPlan) -> Iterator[Freedom]:
+    yield from (Freedom(Kind.COAST, stage) for stage in plan.coast_before)
+    yield from (Freedom(Kind.EARLY, stage) for stage in plan.cut_early)
+    yield from (Freedom(Kind.THROTTLE, stage) for stage in plan.throttling)
+    for stage in {*plan.relit, plan.inserting_stage}:
+        for time in range(plan.relights(stage)):
+            yield Freedom(Kind.RELIGHT, stage, time + 1)
+
+
+def alike(plan: FlightPlan, other: FlightPlan) -> bool:
+    """Whether two plans differ in their freedoms, and where the fairing goes, alone."""
+    return _rest(plan) == _rest(other)
+
+
+def _rest(plan: FlightPlan) -> tuple[object, ...]:
+    return plan.inserting_stage, plan.unlit, plan.southward, plan.ballast, plan.longest_coast
+
+
+def is_part_of(plan: FlightPlan, other: FlightPlan) -> bool:
+    """Whether one structure is a special case of another, the fairing's place left aside."""
+    return alike(plan, other) and freedoms(plan) <= freedoms(other)
+
+
+def first_order_gains(case: Case, best: Attempt) -> dict[Freedom, float]:
+    """Kg that each freedom which the best flight has not got gains to first order."""
+    own, gains = freedoms(best.plan), dict[Freedom, float]()
+    for move in moves_from(case, best):
+        if isinstance(move, Release | Insert):
+            for freedom in freedoms(move.plan) - own:
+                gains[freedom.once] = max(move.gain, gains.get(freedom.once, move.gain))
+    for stage in range(1, best.plan.inserting_stage + 1):
+        cost = cost_of_coasting(best.found, best.sequence, stage)
+        gains.setdefault(Freedom(Kind.COAST, stage), -brief(case) * cost)
+    return gains
+
+
+def argued_away(case: Case, best: Attempt, one: FlightPlan, worth: float) -> str | None:
+    """Why a plan beats the best flight by no more than ``worth`` kg to first order; None if it may.
+
+    Gains of several freedoms add up; a loss by one hides no gain by another, for it need not be
+    used.
+    """
+    if not alike(one, best.plan):
+        return None
+    more = freedoms(one) - freedoms(best.plan)
+    if not more:
+        drop = drop_in(case, best, one.fairing_arc)
+        if drop is None or drop.gain > worth:
+            return None
+        return f"{drop.told}: not solved, and promises {drop.gain:.2g} kg to first order"
+    gains = first_order_gains(case, best)
+    if not all(freedom.once in gains for freedom in more):
+        return None
+    total = sum(max(gains[freedom.once], 0.0) for freedom in more)
+    if total > worth:
+        return None
+    told = ", ".join(sorted({str(freedom) for freedom in more}))
+    return f"{told}: not solved, and promises {total:.2g} kg to first order"

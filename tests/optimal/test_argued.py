@@ -1,0 +1,94 @@
+"""What a structure that nobody could solve is left out for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.optimal.candidate import Attempt
+from ascentopt.optimal.optimize import Effort, optimum, solving_of
+from ascentopt.optimal.structure.argued import argued_away, first_order_gains, freedoms, is_part_of
+from ascentopt.optimal.structure.census import census
+from ascentopt.optimal.variations import Case
+from examples.first_ascent import PELICAN_POINT, TURNSTONE
+
+CASE = Case(TURNSTONE, PELICAN_POINT)
+
+STAGES = st.sets(st.sampled_from([0, 1])).map(lambda chosen: tuple(sorted(chosen)))
+
+PLANS = st.builds(
+    FlightPlan,
+    inserting_stage=st.just(2),
+    coast_before=STAGES,
+    cut_early=STAGES,
+    throttling=STAGES,
+    restarts=st.integers(0, 3),
+    relit=st.lists(st.sampled_from([0, 1]), max_size=3).map(lambda chosen: tuple(sorted(chosen))),
+    southward=st.booleans(),
+)
+
+
+@cache
+def best() -> Attempt:
+    return optimum(TURNSTONE, PELICAN_POINT, Effort()).attempt
+
+
+@given(PLANS, PLANS)
+def test_of_two_structures_that_are_parts_of_each_other_there_is_one(
+    plan: FlightPlan, other: FlightPlan
+) -> None:
+    assert is_part_of(plan, plan)
+    assert (is_part_of(plan, other) and is_part_of(other, plan)) == (plan == other)
+
+
+@given(PLANS, PLANS, PLANS)
+def test_a_part_of_a_part_is_a_part(one: FlightPlan, two: FlightPlan, three: FlightPlan) -> None:
+    if is_part_of(one, two) and is_part_of(two, three):
+        assert is_part_of(one, three)
+
+
+@given(PLANS)
+def test_one_restart_more_is_one_freedom_more(plan: FlightPlan) -> None:
+    more = replace(plan, restarts=plan.restarts + 1)
+    assert len(freedoms(more) - freedoms(plan)) == 1
+    assert is_part_of(plan, more)
+    assert not is_part_of(more, plan)
+
+
+def test_an_unsolved_special_case_of_what_was_solved_is_bounded_by_it() -> None:
+    """Fewer burns are the same burns, some without length."""
+    fewer = replace(best(), plan=replace(best().plan, restarts=0), solution=None, shortfall=None)
+    count = census(best(), [fewer], (), ())
+    assert best().plan.restarts == 1
+    assert (count.bounded, count.open) == (1, ())
+
+
+def test_a_structure_whose_freedom_gains_nothing_is_argued_away_and_says_so() -> None:
+    more = replace(best().plan, cut_early=(0,))
+    assert max(first_order_gains(CASE, best()).values()) < 1e-3 * TURNSTONE.propellant_mass
+    told = argued_away(CASE, best(), more, 1e-4 * TURNSTONE.propellant_mass)
+    assert told is not None
+    assert "stage 1 is cut off early" in told
+    assert "to first order" in told
+
+
+@pytest.mark.parametrize("worth", [0.0, 1e9])
+def test_nothing_is_argued_of_the_other_heading(worth: float) -> None:
+    other = replace(best().plan, southward=not best().plan.southward)
+    assert argued_away(CASE, best(), other, worth) is None
+
+
+def test_what_would_gain_more_than_is_allowed_stays_open() -> None:
+    """An answer that is not the best: the same rocket without its coast."""
+    short = solving_of(TURNSTONE, PELICAN_POINT).once(FlightPlan(inserting_stage=1))
+    gains = first_order_gains(CASE, short)
+    more = replace(short.plan, restarts=1)
+    gained = max(gains.values())
+    assert gained > 0.0
+    assert argued_away(CASE, short, more, 2.0 * gained) is not None
+    assert argued_away(CASE, short, more, 0.5 * gained) is None
