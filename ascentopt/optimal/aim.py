@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, sin, sqrt
+from math import cos, pi, sin, sqrt
 
 import numpy as np
 
@@ -12,9 +12,10 @@ from ascentopt.flight.elements import elements
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
+from ascentopt.mission.lift_off import on_the_axis
 from ascentopt.optimal.ellipse import place_on, turned_by
 from ascentopt.optimal.insertion import plane_normal
-from ascentopt.optimal.level import flown_inclination
+from ascentopt.optimal.plane import HELD, flown_plane
 from ascentopt.rocket import Fairing
 from ascentopt.world import Body
 
@@ -152,17 +153,19 @@ def cool(mission: Mission, fairing: Fairing | None, share: float = 1.0) -> float
 
 def launch_plane(sequence: Sequence, mission: Mission) -> Array:
     """(3,) unit normal of the plane to ascend in: the target's, or one through the site."""
-    inclination, node = flown_inclination(mission), mission.orbit.ascending_node
+    plane = flown_plane(mission)
+    if on_the_axis(mission):
+        return np.array(plane_normal(0.5 * pi, HELD if plane.node is None else plane.node))
     place = np.array(sequence.position)
     vertical = place / np.linalg.norm(place)
     east = np.cross([0.0, 0.0, 1.0], vertical)
-    east = east / np.linalg.norm(east) if np.linalg.norm(east) > 1e-9 else np.array([0.0, 1.0, 0.0])
+    across = float(np.linalg.norm(east))
+    east = east / across
     north = np.cross(vertical, east)
-    if inclination is None:
-        return np.cross(vertical, east)
-    if node is not None:
-        return np.array(plane_normal(inclination, node))
-    across = np.linalg.norm(np.cross([0.0, 0.0, 1.0], vertical))
-    sine = np.clip(cos(inclination) / max(float(across), 1e-9), -1.0, 1.0)
+    if plane.inclination is None:
+        return north
+    if plane.node is not None:
+        return np.array(plane_normal(plane.inclination, plane.node))
+    sine = np.clip(cos(plane.inclination) / across, -1.0, 1.0)
     heading = sine * east + np.sqrt(1.0 - sine**2) * north
     return np.cross(vertical, heading)

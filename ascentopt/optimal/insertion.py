@@ -11,7 +11,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import cos, pi, sin, sqrt
+from math import cos, sin, sqrt
 
 import casadi as ca
 
@@ -19,7 +19,7 @@ from ascentopt.collocation import Bounds, Condition, Ends, Quantity
 from ascentopt.mission import Mission
 from ascentopt.optimal.ellipse import is_circle, orbit_numbers, place_on, turned_by
 from ascentopt.optimal.joints import IMPULSE, SHIFT, VIRTUAL
-from ascentopt.optimal.level import flown_inclination
+from ascentopt.optimal.plane import flown_plane
 from ascentopt.typing import Expr
 
 _TINY = 1e-12
@@ -305,20 +305,21 @@ def _axis(mission: Mission) -> float:
 
 def _node(mission: Mission) -> Node:
     """How the node is known that the argument of periapsis counts from."""
-    inclination, node = flown_inclination(mission), mission.orbit.ascending_node
-    if inclination is None or (node is None and inclination not in (0.0, pi)):
+    plane = flown_plane(mission)
+    if plane.inclination is None or (plane.node is None and not plane.is_level):
         return Node()
-    return NodeOfPlane(inclination, node or 0.0)
+    return NodeOfPlane(plane.inclination, plane.node or 0.0)
 
 
 def _plane(mission: Mission, length: float, speed: float) -> Iterator[Target]:
-    inclination, node = flown_inclination(mission), mission.orbit.ascending_node
+    plane = flown_plane(mission)
+    inclination, node = plane.inclination, plane.node
     if inclination is None:
         if node is not None:
             axis = cos(node), sin(node), 0.0
             yield Target.single(MomentumAlong(axis), Quantity("cosine from the node line"), 0.0)
         return
-    if node is None and inclination not in (0.0, pi):
+    if node is None and not plane.is_level:
         yield Target.single(Inclination(), Quantity("inclination", "rad"), inclination)
         return
     normal = plane_normal(inclination, node or 0.0)

@@ -30,7 +30,7 @@ from ascentopt.mission.lift_off import (
 from ascentopt.optimal.aim import orbit_aim
 from ascentopt.optimal.ascent import Ascent
 from ascentopt.optimal.certificate import Certificate
-from ascentopt.optimal.level import LEVEL
+from ascentopt.optimal.plane import LEVEL
 from ascentopt.optimal.prices import NoPrice, Prices
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering

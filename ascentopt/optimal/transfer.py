@@ -25,7 +25,7 @@ from ascentopt.optimal.aim import Aim, orbit_aim
 from ascentopt.optimal.candidate import Attempt
 from ascentopt.optimal.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.flown import arc_guess, free_numbers, pitched
-from ascentopt.optimal.level import flown_inclination
+from ascentopt.optimal.plane import flown_plane
 from ascentopt.optimal.transcription import DROP_HEATING, clearance
 from ascentopt.rocket import Fairing, Vehicle
 
@@ -67,7 +67,7 @@ def transfer(mission: Mission) -> Mission | None:
     ellipse = EllipticalOrbit(
         periapsis_altitude=low,
         apoapsis_altitude=high,
-        inclination=flown_inclination(mission),
+        inclination=flown_plane(mission).inclination,
         ascending_node=orbit.ascending_node,
     )
     try:

@@ -24,7 +24,7 @@ from ascentopt.optimal.aim import CLEARANCE, apsides, cool
 from ascentopt.optimal.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers, pitched
 from ascentopt.optimal.insertion import plane_normal
-from ascentopt.optimal.level import flown_inclination
+from ascentopt.optimal.plane import flown_plane
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
 
@@ -119,7 +119,7 @@ def _parked_in(mission: Mission) -> float | None:
 
     None where that is due east, or over a pole any; due west it says so.
     """
-    inclination = flown_inclination(mission)
+    inclination = flown_plane(mission).inclination
     if inclination is None or not below_the_latitude(mission):
         return inclination
     return None if inclination <= 0.5 * pi else pi - _latitude(mission)
@@ -158,13 +158,14 @@ def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
 
 def _final_normal(mission: Mission, normal: Array) -> Array:
     """(3,) of the orbit's plane; with its node free, the one through the circle's nodes."""
-    inclination, node = flown_inclination(mission), mission.orbit.ascending_node
-    if inclination is None:
+    plane = flown_plane(mission)
+    if plane.inclination is None:
         return normal
+    node = plane.node
     if node is None:
         x, y, _ = _node(normal)
         node = float(np.arctan2(y, x))
-    return np.array(plane_normal(inclination, node))
+    return np.array(plane_normal(plane.inclination, node))
 
 
 def _node(normal: Array) -> Array:
