@@ -56,7 +56,7 @@ def time_to_turn(mission: Mission, angle: float, since: float = 0.0) -> float:
     A site on the spin axis is where it is, and a body that does not turn leaves any there.
     """
     rate = mission.body.rotation_rate
-    if rate == 0.0 or on_the_axis(mission):
+    if rate == 0.0 or _on_the_axis(mission):
         return since
     wait = ((angle if rate > 0.0 else -angle) % (2.0 * pi)) / abs(rate)
     return since + (wait if wait < day(mission.body) - ROUNDING else 0.0)
@@ -137,7 +137,7 @@ def _known_and_turning(mission: Mission) -> bool:
     """Whether a plane is given and the site moves through it."""
     orbit = mission.orbit
     given = orbit.inclination is not None and orbit.ascending_node is not None
-    return given and mission.body.rotation_rate != 0.0 and not on_the_axis(mission)
+    return given and mission.body.rotation_rate != 0.0 and not _on_the_axis(mission)
 
 
 def _latitude(mission: Mission) -> float:
@@ -150,8 +150,7 @@ def _latitude_above(mission: Mission) -> bool:
     return abs(_latitude(mission)) > min(inclination, pi - inclination) + ANGLE_TOLERANCE
 
 
-def on_the_axis(mission: Mission) -> bool:
-    """Whether the site is at a pole, to what an insertion may miss."""
+def _on_the_axis(mission: Mission) -> bool:
     return cos(_latitude(mission)) * mission.body.radius < ON_THE_AXIS
 
 

@@ -12,10 +12,9 @@ from ascentopt.flight.elements import elements
 from ascentopt.flight.model import MASS
 from ascentopt.flight.sequence import Sequence
 from ascentopt.mission import Mission
-from ascentopt.mission.lift_off import on_the_axis
 from ascentopt.optimal.ellipse import place_on, turned_by
 from ascentopt.optimal.insertion import plane_normal
-from ascentopt.optimal.plane import HELD, flown_plane
+from ascentopt.optimal.plane import beside_a_pole, flown_plane
 from ascentopt.rocket import Fairing
 from ascentopt.world import Body
 
@@ -154,10 +153,12 @@ def cool(mission: Mission, fairing: Fairing | None, share: float = 1.0) -> float
 def launch_plane(sequence: Sequence, mission: Mission) -> Array:
     """(3,) unit normal of the plane to ascend in: the target's, or one through the site."""
     plane = flown_plane(mission)
-    if on_the_axis(mission):
-        return np.array(plane_normal(0.5 * pi, HELD if plane.node is None else plane.node))
     place = np.array(sequence.position)
     vertical = place / np.linalg.norm(place)
+    if beside_a_pole(mission):  # there is no east
+        normal = np.array(plane_normal(0.5 * pi, plane.node or 0.0))
+        normal = normal - vertical * (normal @ vertical)
+        return np.asarray(normal / np.linalg.norm(normal))
     east = np.cross([0.0, 0.0, 1.0], vertical)
     across = float(np.linalg.norm(east))
     east = east / across

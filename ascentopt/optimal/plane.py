@@ -6,18 +6,17 @@ An orbit that is said to be equatorial counts from the x axis instead. One whose
 flown over the equator where the site lies there, unless it is kept from it: a plane turned by d
 costs as the square of d, and with the node wherever it suits, the argument is met for nothing.
 
-At a pole all headings are alike. A flight whose node is free can be turned about the spin axis and
-is as good, so the second derivatives along that turn are zero, and where the solver goes along it
-is rounding's choice. There the node is held.
+At a pole all headings are alike: a flight whose node is free can be turned about the spin axis and
+is as good. The second derivatives along that turn are zero, beside the pole all but zero, and the
+solver goes along it as rounding has it. There the node is held where it costs least.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
+from math import cos, pi, sqrt
 
 from ascentopt.mission import Mission
-from ascentopt.mission.lift_off import on_the_axis
 from ascentopt.world.ellipsoid import geocentric_latitude
 
 LEVEL = 1e-6
@@ -26,10 +25,8 @@ LEVEL = 1e-6
 TILT = 1e-3
 """rad from the equator at which a node is where it is said to be: an insertion may miss the plane
 by 10 m, 1.5e-6 rad on the Earth, and the node then by 1.5e-3. Turning the plane so much on the way
-up costs v TILT^2 / 2, four millimetres per second."""
-
-HELD = -0.5 * pi
-"""rad. The node of flights from a pole: any is as good as another."""
+up costs v TILT^2 / 2, four millimetres per second; so does a node that is held so near to a pole,
+as the plane then passes the site by as much at most."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +48,29 @@ def flown_plane(mission: Mission) -> Plane:
     if orbit.ascending_node is not None:
         return Plane(orbit.inclination, orbit.ascending_node)
     free = Plane(_inclination(mission), None)
-    return Plane(free.inclination, HELD) if on_the_axis(mission) and not free.is_level else free
+    if free.is_level or not beside_a_pole(mission):
+        return free
+    return Plane(free.inclination, _held_node(mission, free.inclination))
+
+
+def beside_a_pole(mission: Mission) -> bool:
+    """Whether planes of all nodes pass over the site, but for so little."""
+    return 0.5 * pi - abs(_latitude(mission)) < TILT
+
+
+def _held_node(mission: Mission, inclination: float | None) -> float:
+    """Node in rad of flights due east or west from beside a pole, whichever costs less.
+
+    At the angle c from the pole the site gives omega R c to a flight due east, and lies nearer by c
+    to a plane that leans to the east: a turn that costs v less for each radian. Towards the north
+    or south there is neither, and the gain is stationary at both.
+    """
+    body = mission.body
+    gain = body.rotation_rate * body.radius
+    if inclination is not None:
+        gain += sqrt(body.gravitational_parameter / body.radius) * cos(inclination)
+    behind = (gain >= 0.0) == (_latitude(mission) >= 0.0)
+    return mission.right_ascension + (-0.5 * pi if behind else 0.5 * pi)
 
 
 def _inclination(mission: Mission) -> float | None:
@@ -76,5 +95,9 @@ def _counts_from_a_node(mission: Mission) -> bool:
 
 def _on_the_equator(mission: Mission) -> bool:
     """Whether a plane of so little tilt passes over the site."""
+    return abs(_latitude(mission)) < TILT
+
+
+def _latitude(mission: Mission) -> float:
     site = mission.site
-    return abs(geocentric_latitude(mission.body, site.latitude, site.altitude)) < TILT
+    return geocentric_latitude(mission.body, site.latitude, site.altitude)

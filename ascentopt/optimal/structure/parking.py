@@ -24,7 +24,7 @@ from ascentopt.optimal.aim import CLEARANCE, apsides, cool
 from ascentopt.optimal.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers, pitched
 from ascentopt.optimal.insertion import plane_normal
-from ascentopt.optimal.plane import flown_plane
+from ascentopt.optimal.plane import beside_a_pole, flown_plane
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
 
@@ -107,8 +107,13 @@ def circle_for(mission: Mission, fairing: Fairing | None, coasts: int) -> Missio
     body, (radius, _) = mission.body, apsides(mission)
     if coasts > 1:
         radius = min(body.radius + _low(mission, fairing), radius)
-    circle = CircularOrbit(altitude=radius - body.radius, inclination=_parked_in(mission))
+    # Beside a pole the heading is free for nothing: it is that which meets the orbit's plane.
+    node = flown_plane(mission).node if beside_a_pole(mission) else None
+    inclination = _parked_in(mission)
     try:
+        circle = CircularOrbit(
+            altitude=radius - body.radius, inclination=inclination, ascending_node=node
+        )
         return replace(mission, orbit=circle, reserve=None)
     except InputError:
         return None
