@@ -20,6 +20,7 @@ from ascentopt.flight.model import MASS
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.sequence import FlightArc, Sequence
 from ascentopt.mission import CircularOrbit, Mission
+from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.optimal.aim import CLEARANCE, apsides, cool
 from ascentopt.optimal.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.flown import FlownArc, arc_guess, free_numbers, pitched
@@ -84,6 +85,17 @@ def below_the_latitude(mission: Mission) -> bool:
     if inclination is None:
         return False
     return min(inclination, pi - inclination) < _latitude(mission) - SAME_PLANE
+
+
+def has_two_headings(mission: Mission) -> bool:
+    """Whether the pad lies in two planes of the orbit's inclination, one north- and one southward.
+
+    Due east and due west are their own mirror images; beside a pole the node says which way.
+    """
+    plane = flown_plane(mission)
+    if plane.inclination is None or plane.node is not None or below_the_latitude(mission):
+        return False
+    return min(plane.inclination, pi - plane.inclination) > _latitude(mission) + ANGLE_TOLERANCE
 
 
 def _latitude(mission: Mission) -> float:
