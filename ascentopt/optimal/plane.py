@@ -25,8 +25,11 @@ LEVEL = 1e-6
 TILT = 1e-3
 """rad from the equator at which a node is where it is said to be: an insertion may miss the plane
 by 10 m, 1.5e-6 rad on the Earth, and the node then by 1.5e-3. Turning the plane so much on the way
-up costs v TILT^2 / 2, four millimetres per second; so does a node that is held so near to a pole,
-as the plane then passes the site by as much at most."""
+up costs v TILT^2 / 2, four millimetres per second."""
+
+BESIDE = 2.0 * TILT
+"""rad from a pole within which the node is held. The plane then passes the site by as much at most,
+which costs four times what a tilt does. Further out the valley is steep enough to be followed."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +58,7 @@ def flown_plane(mission: Mission) -> Plane:
 
 def beside_a_pole(mission: Mission) -> bool:
     """Whether planes of all nodes pass over the site, but for so little."""
-    return 0.5 * pi - abs(_latitude(mission)) < TILT
+    return 0.5 * pi - abs(_latitude(mission)) < BESIDE
 
 
 def _held_node(mission: Mission, inclination: float | None) -> float:
