@@ -25,11 +25,13 @@ LEVEL = 1e-6
 TILT = 1e-3
 """rad from the equator at which a node is where it is said to be: an insertion may miss the plane
 by 10 m, 1.5e-6 rad on the Earth, and the node then by 1.5e-3. Turning the plane so much on the way
-up costs v TILT^2 / 2, four millimetres per second."""
+up costs v TILT^2 / 2, four millimetres per second, or some times that, as the way up is short: 0.03
+of 72000 kg measured."""
 
 BESIDE = 2.0 * TILT
 """rad from a pole within which the node is held. The plane then passes the site by as much at most,
-which costs four times what a tilt does. Further out the valley is steep enough to be followed."""
+which costs four times what a tilt does (2 g of 72 t measured, to 98 deg from 89.9). There a part in
+1e10 of the payload decides what is found, after 600 iterations; 0.1 deg further out 340 will do."""
 
 
 @dataclass(frozen=True)
