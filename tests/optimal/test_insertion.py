@@ -50,7 +50,7 @@ def mission(
     plane: tuple[float | None, float | None] = (None, None),
     argument: float | None = None,
 ) -> ao.Mission:
-    """To an ellipse that begins at 400 km, from a site that lies in every plane."""
+    """To an ellipse that begins at 400 km."""
     orbit = ao.EllipticalOrbit(
         semi_major_axis=LOW / (1.0 - shape),
         eccentricity=shape,
@@ -62,7 +62,8 @@ def mission(
 
 
 def to(orbit: ao.EllipticalOrbit | ao.CircularOrbit) -> ao.Mission:
-    return ao.Mission(body=EARTH, site=ao.LaunchSite(latitude=0.0), orbit=orbit)
+    """From a site off the equator and the poles, where no plane is tilted and no node held."""
+    return ao.Mission(body=EARTH, site=ao.LaunchSite(latitude=10 * deg), orbit=orbit)
 
 
 def state_on(task: ao.Mission, anomaly: float, rng: np.random.Generator) -> Array:

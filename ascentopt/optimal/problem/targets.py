@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, sin, sqrt
+from math import cos, pi, sin, sqrt
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
+from ascentopt.optimal.problem.plane import beside_a_pole, flown_plane
 from ascentopt.optimal.problem.target_ellipse import place_on, turned_by
 from ascentopt.optimal.problem.terminal import plane_normal
 from ascentopt.rocket import Fairing
@@ -151,17 +152,21 @@ def cool(mission: Mission, fairing: Fairing | None, share: float = 1.0) -> float
 
 def launch_plane(sequence: Sequence, mission: Mission) -> Array:
     """(3,) unit normal of the plane to ascend in: the target's, or one through the site."""
-    orbit = mission.orbit
+    plane = flown_plane(mission)
     place = np.array(sequence.position)
     vertical = place / np.linalg.norm(place)
+    if beside_a_pole(mission):  # there is no east
+        normal = np.array(plane_normal(0.5 * pi, plane.node or 0.0))
+        normal = normal - vertical * (normal @ vertical)
+        return np.asarray(normal / np.linalg.norm(normal))
     east = np.cross([0.0, 0.0, 1.0], vertical)
-    east = east / np.linalg.norm(east) if np.linalg.norm(east) > 1e-9 else np.array([0.0, 1.0, 0.0])
+    across = float(np.linalg.norm(east))
+    east = east / across
     north = np.cross(vertical, east)
-    if orbit.inclination is None:
-        return np.cross(vertical, east)
-    if orbit.ascending_node is not None:
-        return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
-    across = np.linalg.norm(np.cross([0.0, 0.0, 1.0], vertical))
-    sine = np.clip(cos(orbit.inclination) / max(float(across), 1e-9), -1.0, 1.0)
+    if plane.inclination is None:
+        return north
+    if plane.node is not None:
+        return np.array(plane_normal(plane.inclination, plane.node))
+    sine = np.clip(cos(plane.inclination) / across, -1.0, 1.0)
     heading = sine * east + np.sqrt(1.0 - sine**2) * north
     return np.cross(vertical, heading)

@@ -11,13 +11,14 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import cos, pi, sin, sqrt
+from math import cos, sin, sqrt
 
 import casadi as ca
 
 from ascentopt.collocation import Bounds, Condition, Ends, Quantity
-from ascentopt.mission import Mission, Orbit
+from ascentopt.mission import Mission
 from ascentopt.optimal.problem.linkage import IMPULSE, SHIFT, VIRTUAL
+from ascentopt.optimal.problem.plane import flown_plane
 from ascentopt.optimal.problem.target_ellipse import is_circle, orbit_numbers, place_on, turned_by
 from ascentopt.typing import Expr
 
@@ -263,7 +264,7 @@ def orbit_targets(mission: Mission) -> Iterator[Target]:
         yield from _on_circle(mission, length, speed)
     else:
         yield from _on_ellipse(mission, length, speed)
-    yield from _plane(mission.orbit, length, speed)
+    yield from _plane(mission, length, speed)
 
 
 def _on_circle(mission: Mission, length: float, speed: float) -> Iterator[Target]:
@@ -286,7 +287,7 @@ def _on_ellipse(mission: Mission, length: float, speed: float) -> Iterator[Targe
     )
     argument = turned_by(mission)
     if argument is not None:
-        ahead = PeriapsisAhead(argument, _node(orbit))
+        ahead = PeriapsisAhead(argument, _node(mission))
         yield Target.single(ahead, Quantity("turn of the periapsis", "rad"), 0.0)
     if orbit.periapsis_radius_around(body) or orbit.apoapsis_radius_around(body):
         return  # what is given is a bound, and the other apsis is free or given, too
@@ -302,22 +303,23 @@ def _axis(mission: Mission) -> float:
     return 0.0 if axis is None else axis
 
 
-def _node(orbit: Orbit) -> Node:
+def _node(mission: Mission) -> Node:
     """How the node is known that the argument of periapsis counts from."""
-    inclination = orbit.inclination
-    if inclination is None or (orbit.ascending_node is None and inclination not in (0.0, pi)):
+    plane = flown_plane(mission)
+    if plane.inclination is None or (plane.node is None and not plane.is_level):
         return Node()
-    return NodeOfPlane(inclination, orbit.ascending_node or 0.0)
+    return NodeOfPlane(plane.inclination, plane.node or 0.0)
 
 
-def _plane(orbit: Orbit, length: float, speed: float) -> Iterator[Target]:
-    inclination, node = orbit.inclination, orbit.ascending_node
+def _plane(mission: Mission, length: float, speed: float) -> Iterator[Target]:
+    plane = flown_plane(mission)
+    inclination, node = plane.inclination, plane.node
     if inclination is None:
         if node is not None:
             axis = cos(node), sin(node), 0.0
             yield Target.single(MomentumAlong(axis), Quantity("cosine from the node line"), 0.0)
         return
-    if node is None and inclination not in (0.0, pi):
+    if node is None and not plane.is_level:
         yield Target.single(Inclination(), Quantity("inclination", "rad"), inclination)
         return
     normal = plane_normal(inclination, node or 0.0)

@@ -27,6 +27,7 @@ from ascentopt.mission.lift_off import (
     time_to_turn,
     waits_for_its_plane,
 )
+from ascentopt.optimal.problem.plane import LEVEL
 from ascentopt.optimal.problem.targets import orbit_aim
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import Certificate
@@ -35,9 +36,6 @@ from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 from ascentopt.units import deg
 from ascentopt.world.orbital_elements import elements
-
-LEVEL = 1e-6
-"""rad. An orbit less inclined is equatorial to what its insertion may miss, and has no node."""
 
 IN_THE_WAY = 0.1
 """Share of a shortfall that an impulse into the plane must be to have something to do with it. A

@@ -31,7 +31,7 @@ from ascentopt.optimal.switching.mode_insertion import (
 )
 from ascentopt.optimal.warm_start.coast_insertion import coast_from
 from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
-from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude
+from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
 from ascentopt.optimal.warm_start.remap import (
     Place,
     as_it_is,
@@ -54,9 +54,6 @@ NOTHING = 0.01
 
 EDGE = 0.02
 """Share of an arc that is kept on either side of what is put in."""
-
-AT_A_POLE = 1e-6
-"""Cosine of the latitude below which every heading is south."""
 
 
 def arcs_of(case: Case, plan: FlightPlan) -> Sequence:
@@ -105,17 +102,14 @@ class Release(Move):
 
 @dataclass(frozen=True)
 class Mirror(Move):
-    """The other heading with the same inclination."""
+    """The other heading with the same inclination; beside a pole there is none."""
 
     def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
         """The flight seen in a mirror that stands upright on the pad, east to west."""
         place = np.array(attempt.sequence.position)
         vertical = place / np.linalg.norm(place)
         north = np.array([0.0, 0.0, 1.0]) - vertical[2] * vertical
-        size = np.linalg.norm(north)
-        if size < AT_A_POLE:
-            return None
-        return mirrored(as_it_is(attempt.found), north / size)
+        return mirrored(as_it_is(attempt.found), north / np.linalg.norm(north))
 
 
 @dataclass(frozen=True)
@@ -308,9 +302,8 @@ def _relit(case: Case, attempt: Attempt, stage: int, place: Place) -> FlightPlan
 
 
 def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:
-    orbit = case.mission.orbit
-    free = orbit.inclination is not None and orbit.ascending_node is None
-    if not free or below_the_latitude(case.mission):  # due east is its own mirror image
+    given = case.mission.orbit.inclination is not None
+    if not given or not has_two_headings(case.mission):
         return
     plan = replace(attempt.plan, southward=not attempt.plan.southward)
     yield Mirror(plan, inf, "the other heading")

@@ -20,8 +20,10 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import CircularOrbit, Mission
+from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, free_numbers, pitched
+from ascentopt.optimal.problem.plane import beside_a_pole, flown_plane
 from ascentopt.optimal.problem.targets import CLEARANCE, apsides, cool
 from ascentopt.optimal.problem.terminal import plane_normal
 from ascentopt.rocket import Fairing
@@ -85,6 +87,17 @@ def below_the_latitude(mission: Mission) -> bool:
     return min(inclination, pi - inclination) < _latitude(mission) - SAME_PLANE
 
 
+def has_two_headings(mission: Mission) -> bool:
+    """Whether the pad lies in two planes of the orbit's inclination, one north- and one southward.
+
+    Due east and due west are their own mirror images; beside a pole the node says which way.
+    """
+    plane = flown_plane(mission)
+    if plane.inclination is None or plane.node is not None or below_the_latitude(mission):
+        return False
+    return min(plane.inclination, pi - plane.inclination) > _latitude(mission) + ANGLE_TOLERANCE
+
+
 def _latitude(mission: Mission) -> float:
     """Geocentric latitude of the site in rad, never negative."""
     site = mission.site
@@ -106,8 +119,13 @@ def circle_for(mission: Mission, fairing: Fairing | None, coasts: int) -> Missio
     body, (radius, _) = mission.body, apsides(mission)
     if coasts > 1:
         radius = min(body.radius + _low(mission, fairing), radius)
-    circle = CircularOrbit(altitude=radius - body.radius, inclination=_parked_in(mission))
+    # Beside a pole the heading is free for nothing: it is that which meets the orbit's plane.
+    node = flown_plane(mission).node if beside_a_pole(mission) else None
+    inclination = _parked_in(mission)
     try:
+        circle = CircularOrbit(
+            altitude=radius - body.radius, inclination=inclination, ascending_node=node
+        )
         return replace(mission, orbit=circle, reserve=None)
     except InputError:
         return None
@@ -118,7 +136,7 @@ def _parked_in(mission: Mission) -> float | None:
 
     None where that is due east, or over a pole any; due west it says so.
     """
-    inclination = mission.orbit.inclination
+    inclination = flown_plane(mission).inclination
     if inclination is None or not below_the_latitude(mission):
         return inclination
     return None if inclination <= 0.5 * pi else pi - _latitude(mission)
@@ -157,15 +175,14 @@ def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
 
 def _final_normal(mission: Mission, normal: Array) -> Array:
     """(3,) of the orbit's plane; with its node free, the one through the circle's nodes."""
-    orbit = mission.orbit
-    if orbit.inclination is None:
+    plane = flown_plane(mission)
+    if plane.inclination is None:
         return normal
-    if orbit.ascending_node is not None:
-        return np.array(plane_normal(orbit.inclination, orbit.ascending_node))
-    node = _node(normal)
-    return cos(orbit.inclination) * np.array([0.0, 0.0, 1.0]) + sin(orbit.inclination) * _unit(
-        np.cross(node, [0.0, 0.0, 1.0])
-    )
+    node = plane.node
+    if node is None:
+        x, y, _ = _node(normal)
+        node = float(np.arctan2(y, x))
+    return np.array(plane_normal(plane.inclination, node))
 
 
 def _node(normal: Array) -> Array:

@@ -21,6 +21,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import arc_guess, free_numbers, pitched
+from ascentopt.optimal.problem.plane import flown_plane
 from ascentopt.optimal.problem.targets import Aim, orbit_aim
 from ascentopt.optimal.problem.transcription import clearance
 from ascentopt.rocket import Vehicle
@@ -60,7 +61,7 @@ def transfer(mission: Mission) -> Mission | None:
     ellipse = EllipticalOrbit(
         periapsis_altitude=low,
         apoapsis_altitude=high,
-        inclination=orbit.inclination,
+        inclination=flown_plane(mission).inclination,
         ascending_node=orbit.ascending_node,
     )
     try:
