@@ -17,6 +17,7 @@ from ascentopt.optimal.overdraft import lends, spare
 from ascentopt.optimal.pause import cannot_rest, cost_of_coasting
 from ascentopt.optimal.run import says_how_it_fares
 from ascentopt.optimal.solving import Solving
+from ascentopt.optimal.structure.burned_out import burned_out_below
 from ascentopt.optimal.structure.overpushed import overpushed
 from ascentopt.optimal.structure.parked import parked
 from ascentopt.optimal.structure.parking import below_the_latitude, wants_parking
@@ -103,7 +104,8 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
     for plan in plans_of(solving.vehicle, solving.mission, stage):
         short = _without_a_coast(plan, found)
         reason = not solving.exhaustive and (
-            _beaten_below(solving.vehicle, plan, found)
+            _out_of_time(solving, plan)
+            or _beaten_below(solving.vehicle, plan, found)
             or _exceeded_above(solving.vehicle, plan, found)
             or _needless(solving, plan, found)
             or _hopeless(solving, plan, short)
@@ -115,6 +117,14 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
             lower = solving.lower(found[-1])
             found.extend([] if lower is None else [lower])
     further_coasts(solving, found, stage)
+
+
+def _out_of_time(solving: Solving, plan: FlightPlan) -> str | None:
+    """Why a plan is over below the orbit; None where it may not be, or where it is the only one."""
+    vehicle, mission = solving.vehicle, solving.mission
+    if plan.restarts or plan.coast_before or len([*plans(vehicle, mission)]) == 1:
+        return None
+    return burned_out_below(vehicle, mission)
 
 
 def further_coasts(solving: Solving, found: list[Attempt], stage: int) -> None:
