@@ -92,14 +92,18 @@ class AltitudeAtEnd:
 
 @dataclass(frozen=True)
 class DynamicPressureAtEnd:
-    """Dynamic pressure at the end of an arc."""
+    """Dynamic pressure at the end of an arc, as ln(1 + q / 1 Pa).
+
+    It falls exponentially with altitude, like the heating below: as it is, a guess that stages in
+    thick air was 350 times the limit's size away from it, and the solver never came back.
+    """
 
     arc: int
     kind: ArcKind
 
     def __call__(self, ends: Ends) -> Expr:
-        """In Pa."""
-        return unpowered(self.kind, ends.end[self.arc]).dynamic_pressure
+        """A pure number; without air it is zero."""
+        return ca.log1p(unpowered(self.kind, ends.end[self.arc]).dynamic_pressure)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from math import inf, log, sqrt
+from math import inf, log, log1p, sqrt
 
 from ascentopt.collocation import (
     Arc,
@@ -298,8 +298,8 @@ class Transcription:
             return
         staging = self.mission.limits.staging_dynamic_pressure
         if arc.joint.staging and staging is not None:
-            quantity = Quantity(f"dynamic pressure at {arc.joint.event}", "Pa", staging)
-            yield _single(quantity, linkage.DynamicPressureAtEnd(k, arc.kind), -inf, staging)
+            quantity = Quantity(f"log dynamic pressure at {arc.joint.event}", "ln(1 + q / 1 Pa)")
+            yield _single(quantity, linkage.DynamicPressureAtEnd(k, arc.kind), -inf, log1p(staging))
         if arc.joint.fairing and self.vehicle.fairing is not None:
             quantity = Quantity(DROP_HEATING, "ln(W/m^2)")
             limit = log(self.vehicle.fairing.max_heating)

@@ -31,7 +31,7 @@ from ascentopt.optimal.guess.fairing_drop import place_of_the_drop
 from ascentopt.optimal.guess.family_search import Start, arriving, fly_guess
 from ascentopt.optimal.guess.first_mesh import first_meshes, mesh_outside, outgrown
 from ascentopt.optimal.guess.flown_arcs import as_guess, cut
-from ascentopt.optimal.problem.payload_heating import may_stay, must_stay
+from ascentopt.optimal.problem.payload_heating import heating_at, may_stay, must_stay
 from ascentopt.optimal.problem.target_ellipse import held_in_place
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_loads
@@ -148,7 +148,7 @@ class Run:
         """
         free = without_loads(self.task.mission.limits)
         found = self._solve(free, frozenset(), guess, barrier)
-        if isinstance(found, float) and np.isnan(found) and self.sequence.exposed:
+        if isinstance(found, float) and np.isnan(found) and self._is_hot(guess):
             found = self._hot_at_first(guess, barrier)
         if not isinstance(found, float) and not self.low and self._grazes(found):
             self.low = True
@@ -188,6 +188,13 @@ class Run:
         run, guess = Run.begun(task, replace(attempt.plan, fairing_arc=None), start, told, on=True)
         other = run.without_loads(guess, barrier)
         return other if other.rank > attempt.rank else replace(attempt, history=other.history)
+
+    def _is_hot(self, guess: Guess) -> bool:
+        """Whether a guess heats its payload beyond what it bears: else that kept it from nothing."""
+        pairs = zip(self.sequence.arcs, guess.arcs, strict=True)
+        bare = [(arc, own) for arc, own in pairs if arc.name in self.sequence.exposed]
+        limit = self.task.vehicle.max_heating
+        return any(heating_at(a.kind, own.states[:, :7]).max() > limit for a, own in bare)
 
     def _hot_at_first(self, guess: Guess, barrier: float | None) -> Solution | float:
         """As `_solve`, from the flight whose payload may be heated after the fairing's drop.

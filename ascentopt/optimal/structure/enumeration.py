@@ -15,6 +15,7 @@ from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
 from ascentopt.optimal.solve.relaxed_tank import lends, spare
 from ascentopt.optimal.solve.run import says_how_it_fares
 from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.structure.burned_out import burned_out_below
 from ascentopt.optimal.structure.by_parking_orbit import parked
 from ascentopt.optimal.structure.early_shutdown import overpushed
 from ascentopt.optimal.switching.coasting import cannot_rest, cost_of_coasting
@@ -100,21 +101,44 @@ def free(solving: Solving, found: list[Attempt], stage: int) -> None:
     found.extend(by_a_circle)
     if by_a_circle and below_the_latitude(solving.mission):
         return
-    for plan in plans_of(solving.vehicle, solving.mission, stage):
-        short = _without_a_coast(plan, found)
-        reason = not solving.exhaustive and (
-            _beaten_below(solving.vehicle, plan, found)
-            or _exceeded_above(solving.vehicle, plan, found)
-            or _needless(solving, plan, found)
-            or _hopeless(solving, plan, short)
-        )
-        if reason:
-            found.append(solving.skip(plan, reason))
-        else:
-            found.append(solving.attempt(plan, short))
-            lower = solving.lower(found[-1])
-            found.extend([] if lower is None else [lower])
+    plans = [*plans_of(solving.vehicle, solving.mission, stage)]
+    too_high = None if solving.exhaustive else burned_out_below(solving.vehicle, solving.mission)
+    for plan in sorted(plans, key=lambda plan: too_high is not None and not _coasts(plan)):
+        _add(solving, plan, found, too_high)
+    if too_high is not None and not any(one.reached for one in found):
+        # What cannot arrive may still be where another structure begins.
+        for plan in filter(_coasts, plans):
+            found.append(solving.attempt(plan, _without_a_coast(plan, found)))
     further_coasts(solving, found, stage)
+
+
+def _coasts(plan: FlightPlan) -> bool:
+    return bool(plan.restarts or plan.coast_before)
+
+
+def _add(solving: Solving, plan: FlightPlan, found: list[Attempt], too_high: str | None) -> None:
+    """Solve for a structure, or put on record why not.
+
+    Args:
+        solving, found: as in `free`.
+        plan: the structure.
+        too_high: why one without a coast of free length cannot arrive; None where it may.
+    """
+    short = _without_a_coast(plan, found)
+    late = not _coasts(plan) and any(one.reached for one in found)
+    reason = not solving.exhaustive and (
+        (too_high if late else None)
+        or _beaten_below(solving.vehicle, plan, found)
+        or _exceeded_above(solving.vehicle, plan, found)
+        or _needless(solving, plan, found)
+        or _hopeless(solving, plan, short)
+    )
+    if reason:
+        found.append(solving.skip(plan, reason))
+        return
+    found.append(solving.attempt(plan, short))
+    lower = solving.lower(found[-1])
+    found.extend([] if lower is None else [lower])
 
 
 def further_coasts(solving: Solving, found: list[Attempt], stage: int) -> None:
