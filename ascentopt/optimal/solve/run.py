@@ -190,7 +190,7 @@ class Run:
         return other if other.rank > attempt.rank else replace(attempt, history=other.history)
 
     def _is_hot(self, guess: Guess) -> bool:
-        """Whether a guess heats its payload beyond what it bears: else that kept it from nothing."""
+        """Whether a guess heats its payload beyond what it bears; else that is no obstacle."""
         pairs = zip(self.sequence.arcs, guess.arcs, strict=True)
         bare = [(arc, own) for arc, own in pairs if arc.name in self.sequence.exposed]
         limit = self.task.vehicle.max_heating
