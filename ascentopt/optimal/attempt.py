@@ -22,6 +22,10 @@ from ascentopt.rocket import Vehicle
 AT_AN_END = 0.01
 """s. A fairing dropped nearer than this to the end of its arc would rather be dropped beyond it."""
 
+CREEPING = 1e-6
+"""Scaled residual of the optimality conditions, a hundred times the tolerance, from which a flight
+that the solver left is not its structure's best."""
+
 
 class Standing(Enum):
     """How a candidate came out; the value says what it means."""
@@ -80,6 +84,12 @@ class Attempt:
     def reached(self) -> bool:
         """Whether the flight ends in the orbit."""
         return self.shortfall == 0.0 and self.solution is not None
+
+    @property
+    def creeps(self) -> bool:
+        """Whether it flies, but the solver stopped short of its greatest mass."""
+        left = None if self.solution is None else self.solution.residuals
+        return left is not None and max(left.dual, left.complementarity) > CREEPING
 
     def arc_for_the_fairing(self) -> str | None:
         """The neighbouring arc that the fairing's drop presses against; None when it is free.

@@ -372,8 +372,26 @@ class Run:
             held = self._held(problem, failure.solution)
             if held is not None:
                 return held
-            stray = replace(start, near=False)
+            return self._astray(problem, start, failure.solution)
+
+    def _astray(self, problem: Problem, start: Guess, iterate: Solution) -> Solution:
+        """The greatest mass with an adaptive barrier; where it creeps, the best flight on the way.
+
+        That is no optimum, and the attempt says so: but what flies is not thrown away.
+
+        Raises:
+            NotConverged: when neither its last iterate nor the one before is a flight.
+        """
+        stray, settings = replace(start, near=False), self.task.settings
+        try:
             return self._logged("greatest mass, further away", problem, stray, settings)
+        except NotConverged as failure:
+            last = (iterate, failure.solution)
+            flights = [one for one in last if one.residuals.primal <= settings.tolerance]
+            if not flights:
+                raise
+            self.lines.append("its last iterate flies, and stands for the greatest mass")
+            return min(flights, key=lambda one: one.objective)
 
     def _held(self, problem: Problem, iterate: Solution) -> Solution | None:
         """The greatest mass from an iterate that all but flies, its place on the orbit held first.

@@ -98,7 +98,8 @@ class Starting(Task):
         tried: list[Attempt] = []
         for begin in self._beginnings(plan, short):
             tried.append(begin(tried[-1].history if tried else ()))
-            arrives = tried[-1].reached and not _without_its_coast(tried[-1])
+            last = tried[-1]
+            arrives = last.reached and not (last.creeps or _without_its_coast(last))
             if not self.exhaustive and (arrives or _agree(tried, short)):
                 break
         if short is None and not any(says_how_it_fares(one) for one in tried):

@@ -98,6 +98,8 @@ def _is_open(one: Attempt, best: Attempt) -> bool:
     """
     if replace(one.plan, turning_arcs=()) == replace(best.plan, turning_arcs=()):
         return False
+    if one.reached and one.creeps:
+        return True
     if one.reached:
         return one.unspent > best.unspent + SETTLED_BY * best.sequence.mass
     return one.shortfall is None
