@@ -82,6 +82,7 @@ def test_solves_start_elsewhere_and_end_at_the_same_optimum() -> None:
     assert np.array_equal(again.arcs[0].states, plain.arcs[0].states)
 
 
+@pytest.mark.slow
 def test_an_optimisation_is_given_another_vehicle() -> None:
     with applied(Rounding(4)):
         ascent = ao.optimize(lander(), moon_mission())

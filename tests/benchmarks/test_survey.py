@@ -351,6 +351,7 @@ class TestSearch:
         # The library counts a solid motor with its mean thrust: the order of burning matters.
         assert speed == pytest.approx(vehicle.ideal_delta_v, rel=5e-3)
 
+    @pytest.mark.slow
     def test_no_flight_beats_the_bound(self) -> None:
         random = np.random.default_rng(5)
         for c in CASES[:12]:
@@ -378,6 +379,7 @@ class TestSearch:
         best = vehicle.ideal_delta_v - impulsive_bound(mission)
         assert 0.97 * best < found.spare < best
 
+    @pytest.mark.slow
     def test_what_flies_with_ease_is_found_and_what_cannot_is_not(self) -> None:
         assert easy_flight().spare > MARGIN
         assert best_flight(HOPELESS.vehicle, HOPELESS.mission, SMALL).spare < 0.0
@@ -452,6 +454,7 @@ class TestSearch:
         else:
             assert spare[0] < -100.0
 
+    @pytest.mark.slow
     def test_what_is_missing_is_a_speed_and_no_fine_for_a_height(self) -> None:
         """Seed 4 lacks the speed to climb to 1182 km: not the 137 km/s once said."""
         lacking = CASES[4]
@@ -523,6 +526,7 @@ class TestRunner:
         assert [row.seed for row in rows] == list(range(6))
         assert [row.seed for row in rows if row.outcome is Outcome.CRASHED] == [LETHAL]
 
+    @pytest.mark.slow
     def test_real_processes(self, tmp_path: Path) -> None:
         journal = Journal(tmp_path / "rows.jsonl", Row.from_json)
         rows = survey(

@@ -120,6 +120,7 @@ def strapped(payload: float) -> ao.Vehicle:
     return replace(vehicle, stages=(core, *SOLIDS[1:]), boosters=(side,))
 
 
+@pytest.mark.slow
 def test_a_light_payload_does_not_lead_to_a_flight_that_wastes_what_is_too_much() -> None:
     """By a steep climb: 290 kg less of ballast, as good as any flight near it."""
     light, heavy = (ao.optimize(strapped(payload), MISSION) for payload in (300.0, 1300.0))
@@ -127,6 +128,7 @@ def test_a_light_payload_does_not_lead_to_a_flight_that_wastes_what_is_too_much(
     assert light.ballast - heavy.ballast == pytest.approx(1000.0, abs=0.1)
 
 
+@pytest.mark.slow
 def test_so_much_is_the_greatest_payload_and_more_is_refused() -> None:
     most = ao.max_payload(launcher(900.0), MISSION)
     assert most.payload == pytest.approx(carried(300.0), abs=0.2)
@@ -149,6 +151,7 @@ def test_prices_are_kilograms_of_ballast_as_solving_again_says() -> None:
     assert prices["payload"].margin == pytest.approx(-1.0, abs=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("payload", [300.0, 600.0])
 def test_who_has_an_engine_loads_no_ballast(payload: float) -> None:
     """The solids alone come to the orbit or nearly, and waste what is too much of them."""
@@ -158,6 +161,7 @@ def test_who_has_an_engine_loads_no_ballast(payload: float) -> None:
     assert ascent.propellant_margin > 530.0
 
 
+@pytest.mark.slow
 def test_where_a_full_tank_costs_nothing_no_primer_vector_is_asked_for() -> None:
     """Steering has no price then, and its costates are noise: that was doubtful."""
     ascent = ao.optimize(launcher(600.0, TRIM), MISSION)

@@ -106,6 +106,7 @@ def test_other_structures_are_beaten_by_both_coasts(twice: ao.Ascent) -> None:
     assert twice.propellant_used < one.propellant_used < none.propellant_used
 
 
+@pytest.mark.slow
 def test_a_coast_keeps_off_the_ground_by_more_than_a_mesh_leaves_between_its_nodes() -> None:
     """Around its lowest point one kept to it at the nodes, sank 5 m between two, and crashed."""
     plan = FlightPlan(inserting_stage=0, restarts=1)

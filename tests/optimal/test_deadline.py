@@ -109,6 +109,7 @@ def _asked() -> int:
     return round(task.deadline.clock() / TICK) - 1
 
 
+@pytest.mark.slow
 def test_enough_time_changes_nothing() -> None:
     free, limited = ao.Effort(), ao.Effort(time_limit=1000.0)
     masses = [ao.optimize(lander(), moon_mission(), e).final_mass for e in (free, limited)]

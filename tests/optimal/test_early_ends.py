@@ -81,6 +81,7 @@ def test_without_a_limit_the_first_stage_burns_to_its_end() -> None:
     assert free.propellant_margin > within(5.5).propellant_margin
 
 
+@pytest.mark.slow
 def test_a_stage_that_can_throttle_to_the_limit_burns_to_its_end_too() -> None:
     """And leaves more than an early end, less than no limit."""
     eased = within(5.5, least=0.6)

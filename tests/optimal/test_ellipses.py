@@ -54,6 +54,7 @@ def orbit_of(ascent: ao.Ascent) -> OrbitalElements:
     return elements(mu, state[:3], state[3:6])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("vehicle", "mission", "propellant"),
     [
@@ -114,6 +115,7 @@ def test_an_apoapsis_alone_costs_what_the_ellipse_above_the_air_costs() -> None:
     assert alone.propellant_used == pytest.approx(both.propellant_used, abs=0.05)
 
 
+@pytest.mark.slow
 def test_without_air_an_apoapsis_alone_leaves_the_ground_below() -> None:
     orbit = ao.EllipticalOrbit(apoapsis_altitude=180 * km)
     mission = ao.Mission(body=MOON, site=ao.LaunchSite(latitude=12 * deg), orbit=orbit)
@@ -137,6 +139,7 @@ def test_an_argument_of_periapsis_is_met_and_not_its_opposite(inclination: float
     assert orbit_of(ascent).argument_of_periapsis == pytest.approx(60 * deg, abs=1e-4)
 
 
+@pytest.mark.slow
 def test_an_orbit_that_is_hardly_an_ellipse_costs_what_the_circle_costs() -> None:
     """Across the eccentricity at which the conditions change."""
     circle = partial(periapsis_altitude=250 * km, apoapsis_altitude=250 * km)

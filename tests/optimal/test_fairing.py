@@ -33,6 +33,7 @@ def heating_at_the_drop(ascent: ao.Ascent) -> float:
     return float(np.interp(ascent.events["fairing drop"].time, trajectory.time, trajectory.heating))
 
 
+@pytest.mark.slow
 def test_on_earth_it_goes_as_soon_as_the_heating_allows() -> None:
     ascent = launch(ao.earth(), 300 * km, 1135.0)
     assert heating_at_the_drop(ascent) == pytest.approx(1135.0, rel=1e-3)

@@ -65,6 +65,7 @@ def test_the_closed_form_gives_the_published_transfer() -> None:
     assert first / deg == pytest.approx(2.164502, abs=1e-5)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", FROM_THE_EQUATOR + TURNED)
 def test_a_coast_of_hours_is_certified_and_nothing_that_nobody_set_acts(
     case: Case,

@@ -128,6 +128,7 @@ def test_what_is_free_has_no_price(waiting: ao.Ascent) -> None:
             waiting.prices[name]
 
 
+@pytest.mark.slow
 def test_both_passes_work(waiting: ao.Ascent) -> None:
     """North- and southward differ by what the mass of the equator's bulge does to the flight."""
     for one in plane_passes(mission()):
@@ -229,6 +230,7 @@ def test_from_the_equator_any_instant_suits_a_node_of_any_plane() -> None:
     assert not found.certificate.beyond()
 
 
+@pytest.mark.slow
 def test_a_node_without_an_inclination_is_met_by_the_plane_that_costs_least() -> None:
     free = ao.optimize(lander(), mission(node=None, inclination=None))
     found = ao.optimize(lander(), mission(inclination=None))

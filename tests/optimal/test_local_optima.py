@@ -39,6 +39,7 @@ def test_no_payload_below_the_greatest_is_refused(payload: float) -> None:
     assert ascent.propellant_margin > 0.9 * (2726.0 - payload)
 
 
+@pytest.mark.slow
 def test_without_air_a_low_orbit_is_reached_by_a_transfer_from_the_ground() -> None:
     """No flown guess leads there: the coast shrinks to nothing, 1.2 % more propellant."""
     ascent = best_of(140)
@@ -56,6 +57,7 @@ def test_in_thin_air_the_fairing_stays_on_for_a_lower_coast() -> None:
     assert events["fairing drop"].time > events["stage 2 cut-off"].time + 1000.0
 
 
+@pytest.mark.slow
 def test_a_fairing_may_better_go_in_the_stage_before() -> None:
     """The costates of the flight that drops it 92 s later say so: 0.14 % less propellant."""
     ascent = best_of(42)
@@ -78,6 +80,7 @@ def test_the_last_burn_of_half_a_revolution_does_not_shrink_to_nothing() -> None
     assert best_of(236).propellant_used < 791_450.0
 
 
+@pytest.mark.slow
 def test_half_a_revolution_is_tried_though_the_burn_alone_hangs_on_its_thrust() -> None:
     """1017 m/s short of 1056 km without a coast, and refused for that; with one it is easy."""
     ascent = best_of(274)
@@ -100,6 +103,7 @@ def test_an_orbit_hardly_above_the_air_is_reached_from_within_it() -> None:
     assert ascent.propellant_used < 1826.5
 
 
+@pytest.mark.slow
 @pytest.mark.xfail(
     strict=True,
     reason="with the periapsis placed, a start whose coast ends at the far end is still missing",
@@ -118,6 +122,7 @@ def ellipse() -> tuple[ao.Vehicle, ao.Mission]:
     return small_launcher(), ao.Mission(body=ao.earth(), site=site, orbit=orbit)
 
 
+@pytest.mark.slow
 def test_an_ellipse_above_the_air_is_entered_at_its_far_end_as_well() -> None:
     """From a guess that coasts to its near end the last burn ends nowhere in particular.
 
@@ -130,6 +135,7 @@ def test_an_ellipse_above_the_air_is_entered_at_its_far_end_as_well() -> None:
     assert ascent.candidates[0].plan.restarts == 1
 
 
+@pytest.mark.slow
 def test_the_better_flight_is_the_answer_if_its_mesh_passes_for_a_certificate(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -149,6 +155,7 @@ def test_the_better_flight_is_the_answer_if_its_mesh_passes_for_a_certificate(
     assert ao.optimize(TURNSTONE, PELICAN_POINT).candidates[0].plan.restarts == 0
 
 
+@pytest.mark.slow
 def test_a_limit_on_dynamic_pressure_does_not_cost_the_coast() -> None:
     """Eased limits let the coasting flight follow; the direct one uses 390 kg more."""
     lower, upper = VEHICLE.stages
@@ -170,6 +177,7 @@ def test_a_limit_on_dynamic_pressure_does_not_cost_the_coast() -> None:
     assert 0.0 < held.propellant_used - free.propellant_used < 5.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [159, 140])
 def test_the_slope_of_ending_lower_is_a_bound_of_its_gain(seed: int) -> None:
     """What the costates of the direct insertion promise is more than the transfer brings."""
@@ -187,6 +195,7 @@ def best_of(seed: int) -> ao.Ascent:
     return ao.optimize(drawn.vehicle, drawn.mission)
 
 
+@pytest.mark.slow
 def test_a_coast_that_shrinks_to_nothing_is_no_answer_while_there_are_other_guesses() -> None:
     """Near the guess that coasts up the best flight has no coast: 0.19 % more propellant."""
     ascent = best_of(312)

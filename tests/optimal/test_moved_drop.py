@@ -48,6 +48,7 @@ def test_it_is_the_same_flight_but_for_the_fairing(attempt: Attempt, arc: str) -
     assert guess.arcs[-1].states[-1, MASS] == pytest.approx(old.arcs[-1].states[-1, MASS])
 
 
+@pytest.mark.slow
 def test_a_piece_of_microseconds_tells_nothing() -> None:
     """The fairing goes as the burn ends: points of the piece after it fall together in a share."""
     drawn = case(46)

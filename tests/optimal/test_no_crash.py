@@ -58,6 +58,7 @@ def exacting(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ascentopt.optimal.optimize, "CONTINUOUS_ERROR", 0.0)
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("exacting")
 def test_another_candidate_stands_in_for_one_that_cannot_be_refined() -> None:
     ascent = _answer(1)
@@ -69,6 +70,7 @@ def test_another_candidate_stands_in_for_one_that_cannot_be_refined() -> None:
     assert ascent.certificate.verdict is Verdict.CERTIFIED
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("exacting")
 def test_where_none_can_be_refined_the_best_stands_as_far_as_it_goes() -> None:
     first, second = _answer(0, 1).candidates

@@ -77,6 +77,7 @@ def test_a_refusal_that_was_wrong_is_found_out() -> None:
     assert ao.optimize(one.vehicle, one.mission).propellant_margin > 100.0
 
 
+@pytest.mark.slow
 def test_a_much_heavier_neighbour_is_reached_or_lacks_what_the_rocket_equation_says() -> None:
     """Two and a half times the payload, and 38 kg more than can be carried."""
     base = optimum(TURNSTONE, PELICAN_POINT, Effort()).attempt

@@ -30,6 +30,7 @@ def apsides(ascent: ao.Ascent) -> tuple[float, float]:
     return orbit.periapsis_radius - radius, orbit.apoapsis_radius - radius
 
 
+@pytest.mark.slow
 def test_an_apoapsis_alone_is_reached_by_an_orbit_and_no_lob() -> None:
     ascent = up_to(400 * km)
     low, high = apsides(ascent)

@@ -110,6 +110,7 @@ def test_guesses_stop_when_two_agree() -> None:
     assert len(found) == 2
 
 
+@pytest.mark.slow
 def test_a_vehicle_that_hangs_on_its_thrust_must_not_rest() -> None:
     weak = solving(weaklings(), 115 * km)
     with pytest.raises(ao.InfeasibleAscent) as refusal:

@@ -45,6 +45,7 @@ def heat_after_the_drop(ascent: ao.Ascent) -> np.ndarray:
     return np.asarray(track.at(np.linspace(start + 1e-6, ascent.flight_time, 20000)).heating)
 
 
+@pytest.mark.slow
 def test_the_payload_stays_cool_from_the_drop_through_burn_and_low_coast() -> None:
     """Without that the best flight goes on in air that heats it by tens of kW/m2."""
     ascent = low_coast().ascent
@@ -71,6 +72,7 @@ def test_it_stays_cool_between_the_nodes_of_every_arc() -> None:
     assert peaks["coast 1"] == pytest.approx(BEARS, rel=6e-3), "and at the foot of the coast"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("max_heating", [100.0, 3000.0])
 def test_a_payload_that_bears_less_costs_propellant(max_heating: float) -> None:
     other, ascent = low_coast(max_heating).ascent, low_coast().ascent
@@ -132,6 +134,7 @@ def test_a_strong_upper_stage_does_not_go_on_in_hot_air() -> None:
     assert peak < KEPT * BEARS
 
 
+@pytest.mark.slow
 def test_a_later_drop_is_no_better_than_the_one_that_is_chosen() -> None:
     """In any arc, from any guess: the flight that stays cool is not left behind by them."""
     best = low_coast().attempt

@@ -162,6 +162,7 @@ def test_a_number_without_a_price_says_why() -> None:
     assert "inclination: it is free" in str(free)
 
 
+@pytest.mark.slow
 def test_the_main_job_carries_them_and_they_survive_the_file(tmp_path: Path) -> None:
     """Solved from the start, guess, limits and refinement included."""
     case = inclined()

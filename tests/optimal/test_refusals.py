@@ -31,11 +31,13 @@ def refused(vehicle: ao.Vehicle, mission: ao.Mission) -> ao.InfeasibleAscent:
     return caught.value
 
 
+@pytest.mark.slow
 def test_a_payload_that_flies_is_named_where_the_first_one_tried_is_not_solved() -> None:
     refusal = refused(replace(TURNSTONE, payload_mass=2768.0), PELICAN_POINT)
     assert refusal.diagnosis.payload == pytest.approx(MOST, rel=1e-2)
 
 
+@pytest.mark.slow
 def test_the_payload_named_does_not_depend_on_how_much_was_too_much() -> None:
     """Of 3000 kg it was 2714 kg, 1 % below what flies: the first payload that did was named."""
     refusal = refused(replace(TURNSTONE, payload_mass=3000.0), PELICAN_POINT)
@@ -54,6 +56,7 @@ def test_the_payload_named_flies_and_is_all_but_the_most_that_does() -> None:
     assert 0.0 <= most - named < 1e-2 * most
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("payload", [4500.0, 6500.0])
 def test_what_is_missing_is_missing_within_the_limits(payload: float) -> None:
     """However far away the orbit is."""
@@ -73,6 +76,7 @@ def strained() -> ao.InfeasibleAscent:
     return refused(TURNSTONE, replace(PELICAN_POINT, limits=limits))
 
 
+@pytest.mark.slow
 def test_where_every_flight_strains_the_limits_that_is_searched_for_once() -> None:
     drawn = case(276)
     told = histories(refused(drawn.vehicle, drawn.mission))
@@ -96,6 +100,7 @@ def test_a_strained_refusal_says_how_much_too_fast_the_mildest_flight_is(
     assert "a quick search found none that flies within them" in str(strained)
 
 
+@pytest.mark.slow
 def test_less_thrust_takes_off_what_a_strained_refusal_says(
     strained: ao.InfeasibleAscent,
 ) -> None:

@@ -53,6 +53,7 @@ def short(refusal: ao.InfeasibleAscent) -> float:
     return refusal.shortfall
 
 
+@pytest.mark.slow
 def test_the_more_is_asked_the_more_is_missing() -> None:
     missing = [short(refused(payload)) for payload in TOO_MUCH]
     assert all(less < more for less, more in pairwise([0.0, *missing]))
@@ -74,6 +75,7 @@ def test_what_is_missing_is_what_the_named_payload_has_more_of_ideal_delta_v(
     assert short(refusal) == pytest.approx(more - TO_SPARE, abs=1.0)
 
 
+@pytest.mark.slow
 def test_the_payload_named_flies_and_one_per_cent_more_does_not() -> None:
     most = named(refused(3200.0))
     ascent = ao.optimize(replace(BARE, payload_mass=most), FREE)

@@ -60,6 +60,7 @@ def test_restarts_that_do_not_pay_cost_nothing(restarts: int) -> None:
     assert low(restarts).certificate.verdict is Verdict.CERTIFIED
 
 
+@pytest.mark.slow
 def test_the_first_restart_pays_for_a_circle_and_the_second_for_a_plane() -> None:
     assert low(1).propellant_margin > low(0).propellant_margin + 50.0
     assert high(2).propellant_margin > high(1).propellant_margin + 100.0
@@ -104,6 +105,7 @@ def stationed(restarts: int) -> ao.Ascent:
     return ao.optimize(kicked(restarts), launch_to(GEOSTATIONARY, 28.5 * deg))
 
 
+@pytest.mark.slow
 def test_a_lower_stage_is_lit_again_at_the_node_and_leaves_the_apoapsis_to_the_last() -> None:
     ascent = stationed(1)
     assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate

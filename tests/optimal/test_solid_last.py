@@ -77,6 +77,7 @@ def test_its_prices_are_what_solving_again_says(kicked: ao.Ascent) -> None:
     assert kicked.prices["payload"].margin == pytest.approx(-slope, rel=0.01)
 
 
+@pytest.mark.slow
 def test_on_earth_with_a_fairing_and_a_stage_more() -> None:
     """Three stages to 500 km, within the limits on dynamic pressure and q alpha."""
     motor = _motor(55.0, 70.0, 75.0, 60.0, 8.0)

@@ -52,6 +52,7 @@ def keeps_its_limits(ascent: ao.Ascent) -> bool:
     )
 
 
+@pytest.mark.slow
 def test_a_flight_whose_direction_would_jump_is_certified_and_keeps_its_limits() -> None:
     ascent = pressed()
     assert not ascent.certificate.beyond()
@@ -76,6 +77,7 @@ def most_turned(times: np.ndarray, way: np.ndarray, span: float) -> float:
     return float(np.linalg.norm(np.array(turned), axis=0).max())
 
 
+@pytest.mark.slow
 def test_the_turn_rate_costs_next_to_nothing() -> None:
     """With a third of it the price is higher, and all of it is a few millionths."""
     drawn = case(284)
@@ -98,6 +100,7 @@ def within(pressure: float, payload: float = TURNSTONE.payload_mass) -> ao.Ascen
     return ao.optimize(replace(TURNSTONE, payload_mass=payload), tight(pressure))
 
 
+@pytest.mark.slow
 def test_the_example_within_29_kpa() -> None:
     """Doubtful after 49 s before: every mesh overshot a turn rate that nobody had asked for."""
     ascent = within(29 * kPa)

@@ -123,6 +123,7 @@ def test_a_limit_on_dynamic_pressure_alone_is_met_by_flying_sideways() -> None:
     assert straight.final_mass < sideways.final_mass
 
 
+@pytest.mark.slow
 def test_without_air_the_best_ascent_hugs_the_ground_and_keeps_its_clearance() -> None:
     mission = moon_mission()
     restarted = replace(direct(lander()), restarts=1)

@@ -110,6 +110,7 @@ def test_rules_of_thumb_and_simpler_programmes_fly_the_same_structure(saved: ao.
     assert 0.0 <= simpler.penalty < 1e-3 * saved.propellant_used
 
 
+@pytest.mark.slow
 def test_a_stage_that_falls_short_leaves_the_orbit_to_the_next() -> None:
     """2.25 t are enough for two impulses, but not for a burn that takes minutes."""
     vehicle = ferry(2.25 * tonne)
@@ -122,6 +123,7 @@ def test_a_stage_that_falls_short_leaves_the_orbit_to_the_next() -> None:
     assert ascent.propellant_used > vehicle.stages[0].propellant_mass
 
 
+@pytest.mark.slow
 def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> None:
     """It has the impulses' delta-v, and nothing for what an ascent through air loses."""
     told = case(299)
@@ -137,6 +139,7 @@ def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> Non
     assert short.shortfall > 500.0
 
 
+@pytest.mark.slow
 def test_an_ascent_without_the_coast_that_it_wants_tells_nothing_of_earlier_stages() -> None:
     """The last stage finds no flight with a coast, and without one uses 500 m/s too much."""
     vehicle = ferry(2.4 * tonne)
@@ -165,6 +168,7 @@ def test_a_stage_that_cannot_keep_the_reserve_does_not_insert() -> None:
     assert all(plan.restarts == 0 for plan in plans(ferry(), home))
 
 
+@pytest.mark.slow
 def test_the_heaviest_payload_takes_all_stages() -> None:
     found = ao.max_payload(ferry(), moon_mission())
     assert found.ascent.plan.inserting_stage == 1

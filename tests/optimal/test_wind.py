@@ -15,6 +15,7 @@ JET = ao.Wind(
 )
 
 
+@pytest.mark.slow
 def test_an_ascent_in_a_jet_stream_is_certified_and_made_for_it() -> None:
     calm = PELICAN_POINT
     air = calm.body.atmosphere

@@ -20,6 +20,7 @@ from tests.report.looking import (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("make", [optimum, moon_ascent])
 def test_texts_are_apart_and_on_the_page(make: object, tmp_path: Path) -> None:
     assert callable(make)

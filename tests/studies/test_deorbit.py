@@ -297,6 +297,7 @@ def test_saved_and_loaded_to_the_last_bit(tmp_path: Path) -> None:
         ao.Deorbit.load(tmp_path / "other.json")
 
 
+@pytest.mark.slow
 def test_after_an_ascent_from_the_moon() -> None:
     """All the way: the flown insertion, its margin, the burn, the ground; vis-viva beside it."""
     stages = (replace(lander().stages[0], restarts=2),)
@@ -315,6 +316,7 @@ def test_after_an_ascent_from_the_moon() -> None:
     assert -2 * deg < found.entry.flight_path_angle < 0.0
 
 
+@pytest.mark.slow
 def test_an_ascent_that_spent_its_restart_is_refused() -> None:
     ascent = ao.optimize(lander(), moon_mission())
     assert ascent.plan.restarts == 1

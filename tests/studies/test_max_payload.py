@@ -45,6 +45,7 @@ def test_one_per_cent_more_does_not_fly(found: ao.MaxPayload) -> None:
     assert not flies(four_phase_launcher(), four_phase_mission(), 1.01 * found.payload)
 
 
+@pytest.mark.slow
 def test_it_does_not_depend_on_where_the_search_starts(found: ao.MaxPayload) -> None:
     """From far above, what is refused by the bound; and from nothing."""
     for payload in (20e3, 0.0):
@@ -69,6 +70,7 @@ def test_what_does_not_fly_empty_is_infeasible() -> None:
         ao.max_payload(vehicle, earth_mission())
 
 
+@pytest.mark.slow
 def test_a_reserve_beyond_what_an_empty_vehicle_leaves_is_infeasible() -> None:
     with pytest.raises(ao.InfeasibleAscent, match=r"leaves .* kg of propellant.*are asked for"):
         ao.max_payload(lander(), moon_mission(), reserve=5000.0)

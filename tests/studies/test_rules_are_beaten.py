@@ -90,6 +90,7 @@ def test_without_air(vehicle: ao.Vehicle) -> None:
     check(vehicle, mission(airy=False), QUICK)
 
 
+@pytest.mark.slow
 @FEW
 @given(vehicle=vehicles())
 def test_in_thick_air(vehicle: ao.Vehicle) -> None:
