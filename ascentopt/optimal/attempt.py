@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
+from math import inf
 
 import numpy as np
 
@@ -60,6 +61,8 @@ class Attempt:
             have to be raised for it.
         barred: likewise, wherever the flight ends; only where none keeps the limits.
         held: whether ``shortfall`` is what is missing within the limits on loads.
+        promise: kg that its flight without the limits on loads has left, where none within them was
+            found.
         overdrawn: where it was told by the vehicle's double alone, the flight of that one to the
             orbit within the limits.
     """
@@ -78,6 +81,7 @@ class Attempt:
     mildest: Eased | None = None
     barred: Eased | None = None
     held: bool = False
+    promise: float = -inf
     overdrawn: Solution | None = None
 
     @property

@@ -70,7 +70,7 @@ def census(
     unsolved = [one for one in others if not one.skipped and _is_open(one, best)]
     beaten = [one for one in others if one.reached and one not in unsolved]
     wide = [one for one in unsolved if not _is_special(one, [best, *beaten])]
-    reasons = [(one.plan, argued(one.plan)) for one in wide]
+    reasons = [(one.plan, None if _promises(one, best) else argued(one.plan)) for one in wide]
     still = tuple(str(plan) for plan, why in reasons if why is None)
     away = tuple(f"{plan}: {why}" for plan, why in reasons if why is not None)
     nearest = max(within, key=lambda one: one.unspent, default=None)
@@ -84,6 +84,12 @@ def census(
         distance=0.0 if nearest is None else best.unspent - nearest.unspent,
         active_bounds=bounds,
     )
+
+
+def _promises(one: Attempt, best: Attempt) -> bool:
+    """Whether its flight without the limits on loads is better: no slope argues that away."""
+    known = max(one.promise, one.unspent if one.reached else one.promise)
+    return known > best.unspent + SETTLED_BY * best.sequence.mass
 
 
 def _is_special(one: Attempt, solved: list[Attempt]) -> bool:

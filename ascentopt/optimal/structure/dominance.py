@@ -87,12 +87,13 @@ def first_order_gains(case: Case, best: Attempt) -> dict[Freedom, float]:
 def argued_away(case: Case, best: Attempt, one: FlightPlan, worth: float) -> str | None:
     """Why a plan beats the best flight by no more than ``worth`` kg to first order; None if it may.
 
-    Gains of several freedoms add up; a loss by one hides no gain by another, for it need not be
-    used.
+    The first coast between burns of a stage is no matter of slopes: half a revolution gains where a
+    pause of seconds loses. Gains of several freedoms add up; a loss by one hides no gain by
+    another, for it need not be used.
     """
-    if not alike(one, best.plan):
-        return None
     more = freedoms(one) - freedoms(best.plan)
+    if not alike(one, best.plan) or any(_is_half_a_revolution(freedom) for freedom in more):
+        return None
     if not more:
         drop = drop_in(case, best, one.fairing_arc)
         if drop is None or drop.gain > worth:
@@ -106,3 +107,7 @@ def argued_away(case: Case, best: Attempt, one: FlightPlan, worth: float) -> str
         return None
     told = ", ".join(sorted({str(freedom) for freedom in more}))
     return f"{told}: not solved, and promises {total:.2g} kg to first order"
+
+
+def _is_half_a_revolution(freedom: Freedom) -> bool:
+    return freedom.kind is Kind.RELIGHT and freedom.time == 1

@@ -21,7 +21,12 @@ def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
     waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
     done: list[Attempt] = []
 
+    lost: list[tuple[Attempt, Attempt]] = []
+
     def finish(attempt: Attempt, found: Attempt) -> None:
+        if _open(attempt) and not found.limited:
+            found = replace(found, promise=attempt.unspent)
+            lost.append((attempt, found))
         attempts[attempts.index(attempt)] = found
         done.append(found)
 
@@ -37,7 +42,25 @@ def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
             finish(simpler, solving.pressed(simpler))
             found = _after(solving, found, done)
         finish(attempt, solving.pressed(found) if _open(found) else found)
+    for attempt, found in lost:
+        again = _begun_as_the_best(solving, attempt, ordered(done)[0])
+        if again is not None:
+            attempts[attempts.index(found)] = done[done.index(found)] = again
     return ordered(done)
+
+
+def _begun_as_the_best(solving: Solving, attempt: Attempt, best: Attempt) -> Attempt | None:
+    """An attempt that was lost within the limits, begun as the best flight; None where that fails.
+
+    Only what promises more than the best, and has the same arcs up to where its limits press.
+    """
+    arcs = _through(best)
+    if not best.limited or attempt.unspent <= best.unspent or arcs == 0:
+        return None
+    if attempt.plan == best.plan or not _begins_alike(best, attempt, arcs):
+        return None
+    found = solving.begun_as(attempt, best, arcs)
+    return found if found.limited else None
 
 
 def _at_hand(solving: Solving, attempt: Attempt, done: list[Attempt]) -> Attempt:
