@@ -13,7 +13,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, optimum, solving_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.structure.census import census
+from ascentopt.optimal.structure.census import SETTLED_BY, census
 from ascentopt.optimal.structure.dominance import (
     argued_away,
     first_order_gains,
@@ -88,12 +88,33 @@ def test_nothing_is_argued_of_the_other_heading(worth: float) -> None:
     assert argued_away(CASE, best(), other, worth) is None
 
 
-def test_what_would_gain_more_than_is_allowed_stays_open() -> None:
-    """An answer that is not the best: the same rocket without its coast."""
+@pytest.mark.parametrize("worth", [0.0, 1e9])
+def test_no_slope_argues_away_half_a_revolution(worth: float) -> None:
+    """A pause of seconds in a burn may lose where a transfer gains a tonne."""
     short = solving_of(TURNSTONE, PELICAN_POINT).once(FlightPlan(inserting_stage=1))
-    gains = first_order_gains(CASE, short)
     more = replace(short.plan, restarts=1)
-    gained = max(gains.values())
-    assert gained > 0.0
-    assert argued_away(CASE, short, more, 2.0 * gained) is not None
-    assert argued_away(CASE, short, more, 0.5 * gained) is None
+    assert argued_away(CASE, short, more, worth) is None
+
+
+@pytest.mark.parametrize(("gain", "open_ones"), [(0.5, 0), (2.0, 1)])
+def test_what_promised_more_without_the_limits_is_not_argued_away(
+    gain: float, open_ones: int
+) -> None:
+    """By shares of what an answer may be worse by, over what is left at the best."""
+    promised = best().unspent + gain * SETTLED_BY * best().sequence.mass
+    lost = replace(best(), plan=replace(best().plan, restarts=2), solution=None, shortfall=None)
+    count = census(best(), [replace(lost, promise=promised)], (), (), lambda plan: "no gain")
+    assert len(count.open) == open_ones
+    assert len(count.left_out) == 1 - open_ones
+
+
+@pytest.mark.parametrize(("residual", "open_ones"), [(1e-9, 0), (1e-3, 1)])
+def test_a_flight_that_the_solver_left_creeping_leaves_its_structure_open(
+    residual: float, open_ones: int
+) -> None:
+    left = replace(best().found.residuals, dual=residual)
+    other = replace(best(), plan=replace(best().plan, southward=True), limited=False)
+    creeping = replace(other, solution=replace(best().found, residuals=left))
+    assert creeping.reached
+    assert creeping.creeps == bool(open_ones)
+    assert len(census(best(), [creeping], (), ()).open) == open_ones
