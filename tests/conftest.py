@@ -8,6 +8,12 @@ tests/rounding.py, and tests marked `exact` are skipped.
 from __future__ import annotations
 
 import os
+
+# Before NumPy is there: with a process on each core, threads of a linear algebra of 10 x 10
+# matrices only wait for each other.
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 from contextlib import ExitStack
 
 import pytest
