@@ -18,7 +18,7 @@ from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.optimal.problem.violations import limits_on
 from ascentopt.optimal.result.closed_loop import replayed
-from ascentopt.optimal.solve.run import CLOSED
+from ascentopt.optimal.solve.ladder import CLOSED
 from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import Vehicle

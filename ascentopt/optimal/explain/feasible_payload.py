@@ -12,8 +12,8 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.problem.elastic_limits import Eased
+from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.limited_run import WITHIN
-from ascentopt.optimal.solve.run import pass_on_interrupt
 from ascentopt.optimal.solve.solving import Solving
 
 LOADS = ("dynamic_pressure", "q_alpha", "angle_of_attack")

@@ -14,8 +14,8 @@ from math import log
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
+from ascentopt.optimal.solve.ladder import CLOSED
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
-from ascentopt.optimal.solve.run import CLOSED
 from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.structure.enumeration import free
 from ascentopt.optimal.structure.imposed_limits import limited

@@ -13,7 +13,8 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.elastic_limits import Eased, eased, factor
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import NEAR, loads
-from ascentopt.optimal.solve.run import HEAVIER, LOOSE, REACHED, Run
+from ascentopt.optimal.solve.ladder import HEAVIER, LOOSE, REACHED
+from ascentopt.optimal.solve.run import Run
 from ascentopt.optimal.warm_start.thrust_direction import start_of
 
 AMPLE = 0.01
@@ -56,7 +57,7 @@ class LimitedRun(Run):
         problem = self._transcription(limits, watched).most_mass()
         settings = replace(self.task.settings, near_barrier=HEAVIER)
         try:
-            found = self._logged("within the limits", problem, start, settings)
+            found = self.ladder.solved("within the limits", problem, start, settings)
             return self._watching(self._outcome(found, watched), self._within)
         except NotConverged:
             return self._outcome(float("nan"), watched)
@@ -95,7 +96,7 @@ class LimitedRun(Run):
 
     def _within(self, solution: Solution, watched: frozenset[str]) -> Solution:
         problem = self._transcription(self.task.mission.limits, watched).most_mass()
-        return self._logged("within the limits", problem, solution.as_guess(), self._brief())
+        return self.ladder.solved("within the limits", problem, solution.as_guess(), self._brief())
 
     def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | Eased | float:
         """The greatest mass within the limits, from limits eased as far as the solution needs.
@@ -109,12 +110,12 @@ class LimitedRun(Run):
             return mildest
         problem, start = flight.most_mass(), mildest.solution
         try:
-            return self._logged("within the limits", problem, start, self._brief())
+            return self.ladder.solved("within the limits", problem, start, self._brief())
         except NotConverged:
             pass  # where they hardly can be kept the multipliers of an excess are too large
         try:
             own = start.as_guess()
-            return self._logged("within the limits", problem, own, self.task.settings)
+            return self.ladder.solved("within the limits", problem, own, self.task.settings)
         except NotConverged:
             return float("nan")
 
@@ -143,13 +144,14 @@ class LimitedRun(Run):
         brief = replace(self._brief(), tolerance=LOOSE, near_barrier=EASING[0])
         try:
             told = "least missing speed within the limits"
-            found = self._logged(told, problem, near, brief, missing_speed)
+            found = self.ladder.solved(told, problem, near, brief, missing_speed)
             self.nearest = found
             if missing_speed(found) > REACHED:
                 return missing_speed(found)
             last = LAST_RESORT * settings.iterations
             further = replace(settings, near_barrier=EASING[-1], iterations=last)
-            return self._logged("greatest mass", flight.most_mass(), found.as_guess(), further)
+            start = found.as_guess()
+            return self.ladder.solved("greatest mass", flight.most_mass(), start, further)
         except NotConverged:
             return self._missed()
 
@@ -158,7 +160,7 @@ class LimitedRun(Run):
     ) -> Eased:
         settings = replace(self.task.settings, near_barrier=barrier)
         told = f"{what} eased as little as can be"
-        return Eased(self._logged(told, problem, start, settings, factor), flight)
+        return Eased(self.ladder.solved(told, problem, start, settings, factor), flight)
 
     def _beyond(self, mildest: Eased, watched: frozenset[str]) -> Attempt:
         """The attempt where the orbit strains the limits: how much speed is missing within them.
@@ -213,5 +215,5 @@ class LimitedRun(Run):
         problem = replace(nearest.flight, eased=False).least_impulse()
         start, loose = nearest.solution, replace(self.task.settings, tolerance=LOOSE)
         what = "least missing speed"
-        self.nearest = self._logged(what, problem, start, loose, missing_speed)
+        self.nearest = self.ladder.solved(what, problem, start, loose, missing_speed)
         return missing_speed(self.nearest)

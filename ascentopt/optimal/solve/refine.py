@@ -19,7 +19,7 @@ from ascentopt.collocation import (
 )
 from ascentopt.collocation.refinement.refinement import finer
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.run import HEAVIER, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import HEAVIER, pass_on_interrupt
 
 LOOK = 4
 """Rounds of refinement, more than most cases take, before it is asked whether others will do."""

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Self
 
 import numpy as np
@@ -11,52 +10,24 @@ import numpy as np
 from ascentopt.collocation import (
     Guess,
     NotConverged,
-    Outcome,
-    Problem,
     RadauMesh,
-    Refinement,
     Solution,
     SolverSettings,
-    restated,
-    solve,
 )
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.mission import FlightLimits, Mission
+from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.deadline import Deadline
 from ascentopt.optimal.guess.ballast import fitting_ballast
 from ascentopt.optimal.guess.fairing_drop import place_of_the_drop
 from ascentopt.optimal.guess.family_search import Start, arriving, fly_guess
 from ascentopt.optimal.guess.first_mesh import first_meshes, mesh_outside, outgrown
 from ascentopt.optimal.guess.flown_arcs import as_guess, cut
 from ascentopt.optimal.problem.payload_heating import heating_at, may_stay, must_stay
-from ascentopt.optimal.problem.target_ellipse import held_in_place
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_loads
-from ascentopt.rocket import Vehicle
-
-REACHED = 0.5
-"""m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
-
-CLOSED = 0.01
-"""m/s of virtual impulse below which a flight reaches the orbit, as far as the solver can tell."""
-
-LOOSE = 1e-6
-"""Tolerance on the least missing speed: 0.1 mm/s, and a millionth of a radius at the joints."""
-
-HEAVIER = 1e-4
-"""Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
-that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
-
-FLIES, CREEPS = 1e-4, 1e-3
-"""Primal and dual residual of an iterate that is all but a flight, and best but for what costs next
-to nothing: a ten-thousandth of a radius is mended in a few iterations."""
-
-PATIENCE = 70
-"""Iterations after which a guess is given up for another one: nine of ten that lead anywhere take
-50 or fewer, and one that does not costs the time of five that do."""
+from ascentopt.optimal.solve.ladder import CLOSED, HEAVIER, REACHED, Ladder, Task
 
 AFAR = 1e-2
 """Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
@@ -67,24 +38,6 @@ With a free coast, or without air, it is the other way round: there are few boun
 
 STRIDE = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Task:
-    """A vehicle, a mission and the patience to solve for them.
-
-    ``patience`` is how many iterations the least missing speed may take, ``deadline`` when no
-    solve may begin any more; ``exhaustive`` is whether every structure is solved for, from every
-    start.
-    """
-
-    vehicle: Vehicle
-    mission: Mission
-    settings: SolverSettings
-    refinement: Refinement
-    patience: int = PATIENCE
-    deadline: Deadline = Deadline()
-    exhaustive: bool = False
 
 
 class Run:
@@ -102,6 +55,7 @@ class Run:
     ) -> None:
         self.task, self.sequence, self.plan = task, sequence, plan
         self.meshes, self.lines, self.low = meshes, list(lines), low
+        self.ladder = Ladder(task, self.lines)
         self.nearest: Solution | None = None
         self.cool = True
         self.begun_by: Start | None = None
@@ -172,9 +126,10 @@ class Run:
         if meshes == self.meshes:
             return found
         before, self.meshes = self.meshes, meshes
-        problem = self._transcription(without_loads(self.task.mission.limits), frozenset())
+        flight = self._transcription(without_loads(self.task.mission.limits), frozenset())
+        problem, told = flight.most_mass(), "on meshes that fit"
         try:
-            return self._logged("on meshes that fit", problem.most_mass(), found, self._brief())
+            return self.ladder.solved(told, problem, found, self._brief())
         except NotConverged:
             self.meshes = before
             return found
@@ -221,9 +176,9 @@ class Run:
         )
         problem = self._transcription(free, frozenset()).most_mass()
         try:
-            found: Solution | float = self._logged("greatest mass", problem, guess, near)
+            found: Solution | float = self.ladder.solved("greatest mass", problem, guess, near)
         except NotConverged as failure:
-            held = self._held(problem, failure.solution)
+            held = self.ladder.held(problem, failure.solution)
             found = self._solve(free, frozenset(), guess) if held is None else held
         return self._outcome(self._on_meshes_that_fit(found), frozenset())
 
@@ -242,7 +197,7 @@ class Run:
         problem = self._transcription(limits, watched).most_mass()
         settings = self.task.settings if patiently else self._brief()
         try:
-            found = self._logged("mass", problem, attempt.found, settings)
+            found = self.ladder.solved("mass", problem, attempt.found, settings)
         except NotConverged:
             return None
         return self._outcome(found, watched)
@@ -273,33 +228,18 @@ class Run:
         First the least missing speed, which every guess can be improved towards; where it is
         nothing, the flight found is feasible and the mass is made greatest from there.
         """
-        flight, self.nearest = self._transcription(limits, watched), None
+        flight, ladder, self.nearest = self._transcription(limits, watched), self.ladder, None
+        nearest = flight.least_impulse()
         try:
-            self.nearest = self._nearest(flight.least_impulse(), start, barrier)
+            self.nearest = ladder.nearest(nearest, start, barrier)
+            closer = ladder.closer(nearest, self.nearest)
+            self.nearest = self.nearest if closer is None else closer
             missing = missing_speed(self.nearest)
-            if missing > REACHED or self._just_misses(flight.least_impulse()):
-                return missing_speed(self.nearest)
-            return self._heaviest(flight.most_mass(), self.nearest.as_guess())
+            if missing > REACHED or (closer is not None and missing > CLOSED):
+                return missing
+            return ladder.heaviest(flight.most_mass(), self.nearest.as_guess())
         except NotConverged:
             return self._missed()
-
-    def _just_misses(self, problem: Problem) -> bool:
-        """Whether what little the nearest flight misses stays when it is solved to the last digit.
-
-        Then no greatest mass is to be found, in hundreds of iterations. A miss below a decimetre
-        per second or so may be the barrier's, which a tank that is all but empty still feels.
-        """
-        near = self.nearest
-        if near is None or not CLOSED < missing_speed(near) <= REACHED:
-            return False
-        try:
-            closer = self._logged(
-                "to the last digit", problem, near, self.task.settings, missing_speed
-            )
-        except NotConverged:
-            return False
-        self.nearest = closer
-        return missing_speed(closer) > CLOSED
 
     def _missed(self) -> float:
         """Speed in m/s by which the nearest flight misses; NaN when there is none, or it does not.
@@ -320,123 +260,6 @@ class Run:
             cool=self.cool,
         )
 
-    def _nearest(self, problem: Problem, start: Guess, barrier: float | None) -> Solution:
-        """The least missing speed, or a flight that the solver did not improve any more.
-
-        Where nothing is missing there are many such flights and no reason to prefer one: what is
-        asked for is one of them, not the last digits of its multipliers.
-
-        Raises:
-            NotConverged: when the last iterate is no flight.
-        """
-        settings = self.task.settings
-        loose = replace(
-            settings,
-            tolerance=LOOSE,
-            iterations=min(self.task.patience, settings.iterations),
-            near_barrier=barrier or settings.near_barrier,
-        )
-        what = "least missing speed"
-        try:
-            return self._logged(what, problem, start, loose, missing_speed)
-        except NotConverged as failure:
-            flight = failure.solution
-            if flight.residuals.primal > LOOSE:
-                raise
-        if missing_speed(flight) > REACHED:  # half way down: on from there
-            onward = replace(loose, near_barrier=settings.near_barrier)
-            try:
-                return self._logged(what, problem, flight.as_guess(), onward, missing_speed)
-            except NotConverged as failure:
-                if failure.solution.residuals.primal <= LOOSE:
-                    flight = failure.solution
-        self.lines.append("the last iterate is a flight, and goes for the nearest")
-        return flight
-
-    def _heaviest(self, problem: Problem, start: Guess) -> Solution:
-        """The greatest mass from a flight that reaches the orbit.
-
-        A small barrier keeps near the flight; where that leads nowhere, an adaptive one strays.
-
-        Raises:
-            NotConverged: when neither is solved.
-        """
-        settings = self.task.settings
-        near = replace(settings, near_barrier=HEAVIER)
-        try:
-            return self._logged("greatest mass", problem, start, near)
-        except NotConverged as failure:
-            if _all_but_solved(failure.solution, settings.tolerance):
-                self.lines.append("the last iterate all but meets the tolerance, and stands")
-                return failure.solution
-            held = self._held(problem, failure.solution)
-            if held is not None:
-                return held
-            return self._astray(problem, start, failure.solution)
-
-    def _astray(self, problem: Problem, start: Guess, iterate: Solution) -> Solution:
-        """The greatest mass with an adaptive barrier; where it creeps, the best flight on the way.
-
-        That is no optimum, and the attempt says so: but what flies is not thrown away.
-
-        Raises:
-            NotConverged: when neither its last iterate nor the one before is a flight.
-        """
-        stray, settings = replace(start, near=False), self.task.settings
-        try:
-            return self._logged("greatest mass, further away", problem, stray, settings)
-        except NotConverged as failure:
-            last = (iterate, failure.solution)
-            flights = [one for one in last if one.residuals.primal <= settings.tolerance]
-            if not flights:
-                raise
-            self.lines.append("its last iterate flies, and stands for the greatest mass")
-            return min(flights, key=lambda one: one.objective)
-
-    def _held(self, problem: Problem, iterate: Solution) -> Solution | None:
-        """The greatest mass from an iterate that all but flies, its place on the orbit held first.
-
-        Let go from there, with its multipliers, it takes some 90 iterations where the iterate
-        creeps along a valley without end. None where the place is not free or that is not solved.
-        """
-        fixed = held_in_place(problem, iterate.free)
-        if fixed is None or not _all_but_flies(iterate):
-            return None
-        settings, near = self.task.settings, replace(self.task.settings, near_barrier=HEAVIER)
-        try:
-            told = "greatest mass, held in its place on the orbit"
-            held = self._logged(told, fixed, iterate.as_guess(), near)
-        except NotConverged:
-            return None
-        try:
-            return self._logged("let go", problem, replace(held, problem=problem), settings)
-        except NotConverged:
-            self.lines.append("it stands in its place")
-            return restated(problem, held)
-
-    def _logged(
-        self,
-        what: str,
-        problem: Problem,
-        start: Guess | Solution,
-        settings: SolverSettings,
-        measure: Callable[[Solution], float] = lambda solution: solution.objective,
-    ) -> Solution:
-        """Solve and put the outcome on record, the measure in kg or m/s.
-
-        Raises:
-            NotConverged: as the solver.
-            TimeIsUp: when no time is left to begin.
-        """
-        try:
-            solution = solve(problem, start, self.task.deadline.settings(settings))
-        except NotConverged as failure:
-            pass_on_interrupt(failure)
-            self.lines.append(f"{what}: {failure}")
-            raise
-        self.lines.append(f"{what}: {measure(solution):.6g} in {solution.iterations} iterations")
-        return solution
-
     def _outcome(self, found: Solution | float, watched: frozenset[str]) -> Attempt:
         """The attempt with a solution, or with the speed in m/s that is missing (NaN: unknown)."""
         missing = found if isinstance(found, float) else 0.0
@@ -452,28 +275,6 @@ class Run:
         )
 
 
-def _all_but_flies(iterate: Solution) -> bool:
-    """Whether an iterate is worth going on from."""
-    left = iterate.residuals
-    return left.primal <= FLIES and left.dual <= CREEPS
-
-
-def _all_but_solved(iterate: Solution, tolerance: float) -> bool:
-    """Whether an iterate is a flight, and best to what its multipliers may be wrong by.
-
-    In a flat valley (a last burn of seconds) the solver creeps or stops just short of its
-    tolerance. Finer meshes are solved from there, and the certificate has the residuals.
-    """
-    left = iterate.residuals
-    return left.primal <= tolerance and max(left.dual, left.complementarity) <= LOOSE
-
-
 def says_how_it_fares(attempt: Attempt) -> bool:
     """Whether an attempt arrives, or misses by more than what may be the barrier's."""
     return attempt.reached or (attempt.shortfall or 0.0) > REACHED
-
-
-def pass_on_interrupt(failure: NotConverged) -> None:
-    """Ctrl-C is no failure to be worked around: no further guess is what the user wants."""
-    if failure.solution.outcome is Outcome.INTERRUPTED:
-        raise KeyboardInterrupt from failure

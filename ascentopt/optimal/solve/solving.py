@@ -13,10 +13,11 @@ from ascentopt.flight.plan import TURN_RATE
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.problem.violations import limits_on
+from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.limited_run import LimitedRun
 from ascentopt.optimal.solve.refine import cornered, good, polished
 from ascentopt.optimal.solve.relaxed_tank import lends, on_credit, spare
-from ascentopt.optimal.solve.run import Run, pass_on_interrupt
+from ascentopt.optimal.solve.run import Run
 from ascentopt.optimal.solve.starting import Starting
 from ascentopt.optimal.solve.turn_rate import (
     fixed_thrust,

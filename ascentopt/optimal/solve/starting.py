@@ -14,7 +14,8 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
-from ascentopt.optimal.solve.run import REACHED, Run, Task, says_how_it_fares
+from ascentopt.optimal.solve.ladder import REACHED, Task
+from ascentopt.optimal.solve.run import Run, says_how_it_fares
 from ascentopt.optimal.switching.fairing_drop import burn_to_drop_in, fairing_may_stay
 from ascentopt.optimal.warm_start.coast_insertion import before_stage, paused
 from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside

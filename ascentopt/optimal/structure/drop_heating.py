@@ -8,7 +8,7 @@ from math import expm1, log
 from ascentopt.collocation import NotConverged, Problem, Solution, solve
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.transcription import DROP_HEATING
-from ascentopt.optimal.solve.run import pass_on_interrupt
+from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.structure.moves import Drop
 from ascentopt.optimal.switching.fairing_drop import price_of_heating

@@ -1,0 +1,233 @@
+"""The ladder by which one program after another is solved: nearest flight, then greatest mass.
+
+Each rung is a program with a start and a barrier; what came out goes on record. Where a rung does
+not hold, the next one is told why, and its last iterate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from ascentopt.collocation import (
+    Guess,
+    NotConverged,
+    Outcome,
+    Problem,
+    Refinement,
+    Solution,
+    SolverSettings,
+    restated,
+    solve,
+)
+from ascentopt.mission import Mission
+from ascentopt.optimal.deadline import Deadline
+from ascentopt.optimal.problem.target_ellipse import held_in_place
+from ascentopt.optimal.problem.transcription import missing_speed
+from ascentopt.rocket import Vehicle
+
+REACHED = 0.5
+"""m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
+
+CLOSED = 0.01
+"""m/s of virtual impulse below which a flight reaches the orbit, as far as the solver can tell."""
+
+LOOSE = 1e-6
+"""Tolerance on the least missing speed: 0.1 mm/s, and a millionth of a radius at the joints."""
+
+HEAVIER = 1e-4
+"""Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
+that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
+
+FLIES, CREEPS = 1e-4, 1e-3
+"""Primal and dual residual of an iterate that is all but a flight, and best but for what costs next
+to nothing: a ten-thousandth of a radius is mended in a few iterations."""
+
+PATIENCE = 70
+"""Iterations after which a guess is given up for another one: nine of ten that lead anywhere take
+50 or fewer, and one that does not costs the time of five that do."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Task:
+    """A vehicle, a mission and the patience to solve for them.
+
+    ``patience`` is how many iterations the least missing speed may take, ``deadline`` when no
+    solve may begin any more; ``exhaustive`` is whether every structure is solved for, from every
+    start.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    settings: SolverSettings
+    refinement: Refinement
+    patience: int = PATIENCE
+    deadline: Deadline = Deadline()
+    exhaustive: bool = False
+
+
+@dataclass(frozen=True)
+class Ladder:
+    """The rungs, and the record of those that were tried.
+
+    Args:
+        task: whose settings, patience and deadline hold.
+        lines: of the attempt; each rung adds one.
+    """
+
+    task: Task
+    lines: list[str]
+
+    def nearest(self, problem: Problem, start: Guess, barrier: float | None) -> Solution:
+        """The least missing speed, or a flight that the solver did not improve any more.
+
+        Where nothing is missing there are many such flights and no reason to prefer one: what is
+        asked for is one of them, not the last digits of its multipliers.
+
+        Raises:
+            NotConverged: when the last iterate is no flight.
+        """
+        settings = self.task.settings
+        loose = replace(
+            settings,
+            tolerance=LOOSE,
+            iterations=min(self.task.patience, settings.iterations),
+            near_barrier=barrier or settings.near_barrier,
+        )
+        what = "least missing speed"
+        try:
+            return self.solved(what, problem, start, loose, missing_speed)
+        except NotConverged as failure:
+            flight = failure.solution
+            if flight.residuals.primal > LOOSE:
+                raise
+        if missing_speed(flight) > REACHED:  # half way down: on from there
+            onward = replace(loose, near_barrier=settings.near_barrier)
+            try:
+                return self.solved(what, problem, flight.as_guess(), onward, missing_speed)
+            except NotConverged as failure:
+                if failure.solution.residuals.primal <= LOOSE:
+                    flight = failure.solution
+        self.lines.append("the last iterate is a flight, and goes for the nearest")
+        return flight
+
+    def closer(self, problem: Problem, near: Solution) -> Solution | None:
+        """The nearest flight to the last digit; None where it misses by more, or by nothing.
+
+        What it then still misses stays, and no greatest mass is to be found, in hundreds of
+        iterations. A miss below a decimetre per second or so may be the barrier's, which a tank
+        that is all but empty still feels.
+        """
+        if not CLOSED < missing_speed(near) <= REACHED:
+            return None
+        told, settings = "to the last digit", self.task.settings
+        try:
+            return self.solved(told, problem, near, settings, missing_speed)
+        except NotConverged:
+            return None
+
+    def heaviest(self, problem: Problem, start: Guess) -> Solution:
+        """The greatest mass from a flight that reaches the orbit.
+
+        A small barrier keeps near the flight; where that leads nowhere, an adaptive one strays.
+
+        Raises:
+            NotConverged: when neither is solved.
+        """
+        settings = self.task.settings
+        near = replace(settings, near_barrier=HEAVIER)
+        try:
+            return self.solved("greatest mass", problem, start, near)
+        except NotConverged as failure:
+            if _all_but_solved(failure.solution, settings.tolerance):
+                self.lines.append("the last iterate all but meets the tolerance, and stands")
+                return failure.solution
+            held = self.held(problem, failure.solution)
+            if held is not None:
+                return held
+            return self._astray(problem, start, failure.solution)
+
+    def _astray(self, problem: Problem, start: Guess, iterate: Solution) -> Solution:
+        """The greatest mass with an adaptive barrier; where it creeps, the best flight on the way.
+
+        That is no optimum, and the attempt says so: but what flies is not thrown away.
+
+        Raises:
+            NotConverged: when neither its last iterate nor the one before is a flight.
+        """
+        stray, settings = replace(start, near=False), self.task.settings
+        try:
+            return self.solved("greatest mass, further away", problem, stray, settings)
+        except NotConverged as failure:
+            last = (iterate, failure.solution)
+            flights = [one for one in last if one.residuals.primal <= settings.tolerance]
+            if not flights:
+                raise
+            self.lines.append("its last iterate flies, and stands for the greatest mass")
+            return min(flights, key=lambda one: one.objective)
+
+    def held(self, problem: Problem, iterate: Solution) -> Solution | None:
+        """The greatest mass from an iterate that all but flies, its place on the orbit held first.
+
+        Let go from there, with its multipliers, it takes some 90 iterations where the iterate
+        creeps along a valley without end. None where the place is not free or that is not solved.
+        """
+        fixed = held_in_place(problem, iterate.free)
+        if fixed is None or not _all_but_flies(iterate):
+            return None
+        settings, near = self.task.settings, replace(self.task.settings, near_barrier=HEAVIER)
+        try:
+            told = "greatest mass, held in its place on the orbit"
+            held = self.solved(told, fixed, iterate.as_guess(), near)
+        except NotConverged:
+            return None
+        try:
+            return self.solved("let go", problem, replace(held, problem=problem), settings)
+        except NotConverged:
+            self.lines.append("it stands in its place")
+            return restated(problem, held)
+
+    def solved(
+        self,
+        what: str,
+        problem: Problem,
+        start: Guess | Solution,
+        settings: SolverSettings,
+        measure: Callable[[Solution], float] = lambda solution: solution.objective,
+    ) -> Solution:
+        """Solve and put the outcome on record, the measure in kg or m/s.
+
+        Raises:
+            NotConverged: as the solver.
+            TimeIsUp: when no time is left to begin.
+        """
+        try:
+            solution = solve(problem, start, self.task.deadline.settings(settings))
+        except NotConverged as failure:
+            pass_on_interrupt(failure)
+            self.lines.append(f"{what}: {failure}")
+            raise
+        self.lines.append(f"{what}: {measure(solution):.6g} in {solution.iterations} iterations")
+        return solution
+
+
+def _all_but_flies(iterate: Solution) -> bool:
+    """Whether an iterate is worth going on from."""
+    left = iterate.residuals
+    return left.primal <= FLIES and left.dual <= CREEPS
+
+
+def _all_but_solved(iterate: Solution, tolerance: float) -> bool:
+    """Whether an iterate is a flight, and best to what its multipliers may be wrong by.
+
+    In a flat valley (a last burn of seconds) the solver creeps or stops just short of its
+    tolerance. Finer meshes are solved from there, and the certificate has the residuals.
+    """
+    left = iterate.residuals
+    return left.primal <= tolerance and max(left.dual, left.complementarity) <= LOOSE
+
+
+def pass_on_interrupt(failure: NotConverged) -> None:
+    """Ctrl-C is no failure to be worked around: no further guess is what the user wants."""
+    if failure.solution.outcome is Outcome.INTERRUPTED:
+        raise KeyboardInterrupt from failure
