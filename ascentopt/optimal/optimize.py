@@ -6,7 +6,6 @@ from dataclasses import dataclass, field, replace
 
 from ascentopt.collocation import Accuracy, Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime, UnconfirmedAscent
-from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulation.preload import integrators_ahead
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
@@ -30,7 +29,7 @@ from ascentopt.optimal.result.closed_loop import closed
 from ascentopt.optimal.result.hidden_bounds import active_bounds
 from ascentopt.optimal.result.lift_off_instant import at_any_node, told_when, turned
 from ascentopt.optimal.solve.solving import Solving
-from ascentopt.optimal.structure.census import SETTLED_BY, census
+from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import free
 from ascentopt.optimal.structure.imposed_limits import held, limited, ordered
@@ -217,13 +216,17 @@ def _compared(
     coarse = next((one for one in found if one.history == best.history[: len(one.history)]), None)
     start = coarse or best
     rest = [one for one in found if one is not start]
-    bounds = active_bounds(solving.mission, best)
-    case = Case(solving.vehicle, solving.mission)
-
-    def argued(plan: FlightPlan) -> str | None:
-        return argued_away(case, best, plan, SETTLED_BY * solving.vehicle.propellant_mass)
-
-    return Beaten(tuple(beaten), coarse, census(start, rest, search.left_out, bounds, argued))
+    case, worth = (
+        Case(solving.vehicle, solving.mission),
+        SETTLED_BY * solving.vehicle.propellant_mass,
+    )
+    grounds = Grounds(
+        worth=worth,
+        left_out=search.left_out,
+        active_bounds=active_bounds(solving.mission, best),
+        argued=lambda plan: argued_away(case, best, plan, worth),
+    )
+    return Beaten(tuple(beaten), coarse, census(start, rest, grounds))
 
 
 def confirmed(ascent: Ascent) -> Ascent:

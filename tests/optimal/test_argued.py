@@ -13,7 +13,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, optimum, solving_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.structure.census import SETTLED_BY, census
+from ascentopt.optimal.structure.census import Grounds, census
 from ascentopt.optimal.structure.dominance import (
     argued_away,
     first_order_gains,
@@ -68,7 +68,7 @@ def test_one_restart_more_is_one_freedom_more(plan: FlightPlan) -> None:
 def test_an_unsolved_special_case_of_what_was_solved_is_bounded_by_it() -> None:
     """Fewer burns are the same burns, some without length."""
     fewer = replace(best(), plan=replace(best().plan, restarts=0), solution=None, shortfall=None)
-    count = census(best(), [fewer], (), ())
+    count = census(best(), [fewer], Grounds(worth=0.0))
     assert best().plan.restarts == 1
     assert (count.bounded, count.open) == (1, ())
 
@@ -100,10 +100,11 @@ def test_no_slope_argues_away_half_a_revolution(worth: float) -> None:
 def test_what_promised_more_without_the_limits_is_not_argued_away(
     gain: float, open_ones: int
 ) -> None:
-    """By shares of what an answer may be worse by, over what is left at the best."""
-    promised = best().unspent + gain * SETTLED_BY * best().sequence.mass
+    """By kg over what is left at the best, where one is what an answer may be worse by."""
+    promised = best().unspent + gain
     lost = replace(best(), plan=replace(best().plan, restarts=2), solution=None, shortfall=None)
-    count = census(best(), [replace(lost, promise=promised)], (), (), lambda plan: "no gain")
+    grounds = Grounds(worth=1.0, argued=lambda plan: "no gain")
+    count = census(best(), [replace(lost, promise=promised)], grounds)
     assert len(count.open) == open_ones
     assert len(count.left_out) == 1 - open_ones
 
@@ -117,4 +118,4 @@ def test_a_flight_that_the_solver_left_creeping_leaves_its_structure_open(
     creeping = replace(other, solution=replace(best().found, residuals=left))
     assert creeping.reached
     assert creeping.creeps == bool(open_ones)
-    assert len(census(best(), [creeping], (), ()).open) == open_ones
+    assert len(census(best(), [creeping], Grounds(worth=0.0)).open) == open_ones

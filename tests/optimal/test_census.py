@@ -14,7 +14,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.optimize import confirmed, solving_of
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.structure.census import Census, census
+from ascentopt.optimal.structure.census import Census, Grounds, census
 from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import lander, moon_mission
@@ -107,7 +107,7 @@ def test_the_structure_of_the_answer_is_not_open_because_one_start_failed() -> N
     solved = solving_of(lander(), moon_mission()).attempt(plan)
     failed = replace(solved, solution=None, shortfall=None)
     assert solved.reached
-    assert census(solved, [failed], (), ()).open == ()
+    assert census(solved, [failed], Grounds(worth=0.0)).open == ()
 
 
 def test_a_bound_that_nobody_set_costs_it_too() -> None:

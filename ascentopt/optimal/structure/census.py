@@ -53,24 +53,36 @@ class Census:
         return "\n".join(lines)
 
 
-def census(
-    best: Attempt,
-    others: list[Attempt],
-    left_out: tuple[str, ...],
-    bounds: tuple[str, ...],
-    argued: Callable[[FlightPlan], str | None] = lambda plan: None,
-) -> Census:
+@dataclass(frozen=True, kw_only=True)
+class Grounds:
+    """What is known beside the attempts themselves.
+
+    Args:
+        worth: kg by which a structure that was not confirmed may promise more than the answer.
+        left_out, active_bounds: as in `Census`.
+        argued: says why a plan that was not solved cannot beat the best flight, or None.
+    """
+
+    worth: float
+    left_out: tuple[str, ...] = ()
+    active_bounds: tuple[str, ...] = ()
+    argued: Callable[[FlightPlan], str | None] = lambda plan: None
+
+
+def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
     """Sort the attempts beside the best one, all on their first meshes.
 
-    ``argued`` says why a plan that was not solved cannot beat the best flight, or None. One that is
-    a special case of a plan that was solved is bounded by that.
+    One that is a special case of a plan that was solved is bounded by that.
     """
+    most = best.unspent + grounds.worth
     within = [one for one in others if one.reached and one.limited]
     skipped = [one for one in others if one.skipped]
-    unsolved = [one for one in others if not one.skipped and _is_open(one, best)]
+    unsolved = [one for one in others if not one.skipped and _is_open(one, best, most)]
     beaten = [one for one in others if one.reached and one not in unsolved]
     wide = [one for one in unsolved if not _is_special(one, [best, *beaten])]
-    reasons = [(one.plan, None if _promises(one, best) else argued(one.plan)) for one in wide]
+    reasons = [
+        (one.plan, None if _promised(one) > most else grounds.argued(one.plan)) for one in wide
+    ]
     still = tuple(str(plan) for plan, why in reasons if why is None)
     away = tuple(f"{plan}: {why}" for plan, why in reasons if why is not None)
     nearest = max(within, key=lambda one: one.unspent, default=None)
@@ -78,18 +90,17 @@ def census(
     return Census(
         solved=1 + len(within),
         bounded=known - len(still) - len(away),
-        left_out=(*(f"{one.plan}: {one.history[-1]}" for one in skipped), *left_out, *away),
+        left_out=(*(f"{one.plan}: {one.history[-1]}" for one in skipped), *grounds.left_out, *away),
         open=still,
         next_best="" if nearest is None else str(nearest.plan),
         distance=0.0 if nearest is None else best.unspent - nearest.unspent,
-        active_bounds=bounds,
+        active_bounds=grounds.active_bounds,
     )
 
 
-def _promises(one: Attempt, best: Attempt) -> bool:
-    """Whether its flight without the limits on loads is better: no slope argues that away."""
-    known = max(one.promise, one.unspent if one.reached else one.promise)
-    return known > best.unspent + SETTLED_BY * best.sequence.mass
+def _promised(one: Attempt) -> float:
+    """Kg that its flight without the limits on loads has left: no slope argues that away."""
+    return max(one.promise, one.unspent) if one.reached else one.promise
 
 
 def _is_special(one: Attempt, solved: list[Attempt]) -> bool:
@@ -97,15 +108,13 @@ def _is_special(one: Attempt, solved: list[Attempt]) -> bool:
     return not one.reached and any(is_part_of(one.plan, wider.plan) for wider in solved)
 
 
-def _is_open(one: Attempt, best: Attempt) -> bool:
+def _is_open(one: Attempt, best: Attempt, most: float) -> bool:
     """Whether an attempt may be better than the answer, as far as anybody knows.
 
     A start of the answer's own plan that led nowhere says nothing about another structure.
     """
     if replace(one.plan, turning_arcs=()) == replace(best.plan, turning_arcs=()):
         return False
-    if one.reached and one.creeps:
-        return True
     if one.reached:
-        return one.unspent > best.unspent + SETTLED_BY * best.sequence.mass
+        return one.creeps or one.unspent > most
     return one.shortfall is None
