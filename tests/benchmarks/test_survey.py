@@ -461,6 +461,7 @@ class TestSearch:
         found = best_flight(lacking.vehicle, lacking.mission, SMALL)
         assert -3000.0 < found.spare < -500.0
 
+    @pytest.mark.slow
     def test_the_flight_that_counts_is_converged(self) -> None:
         # The same held commands, integrated in ever finer steps.
         found = easy_flight()

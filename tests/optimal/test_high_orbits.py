@@ -95,6 +95,7 @@ def test_the_coast_to_a_circle_in_the_plane_is_half_a_revolution_of_the_transfer
     assert lasts == pytest.approx(half, rel=0.03)
 
 
+@pytest.mark.slow
 def test_who_burns_once_in_the_parking_orbit_is_at_the_node_after_the_apoapsis() -> None:
     """The first burn cannot wait for the node, so the plane is turned beyond the apoapsis; with a
     restart more both are one.

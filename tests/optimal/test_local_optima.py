@@ -20,6 +20,7 @@ from tests.optimal.launchers import small_launcher
 from tests.studies.wren import MISSION, VEHICLE
 
 
+@pytest.mark.slow
 def test_a_heavy_payload_sheds_its_fairing_before_the_long_coast() -> None:
     """The guess falls short of the height where heating ends, and would carry it to the far end.
 

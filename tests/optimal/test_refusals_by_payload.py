@@ -59,6 +59,7 @@ def test_the_more_is_asked_the_more_is_missing() -> None:
     assert all(less < more for less, more in pairwise([0.0, *missing]))
 
 
+@pytest.mark.slow
 def test_the_payload_named_is_the_same_whatever_was_asked() -> None:
     first, *others = (named(refused(payload)) for payload in TOO_MUCH)
     assert others == pytest.approx([first] * len(others), rel=1e-3)

@@ -66,6 +66,7 @@ def test_the_first_restart_pays_for_a_circle_and_the_second_for_a_plane() -> Non
     assert high(2).propellant_margin > high(1).propellant_margin + 100.0
 
 
+@pytest.mark.slow
 def test_no_more_burns_are_planned_than_the_stage_allows() -> None:
     assert [low(0).plan.restarts, low(1).plan.restarts] == [0, 1]
     assert [high(1).plan.restarts, high(2).plan.restarts] == [1, 2]

@@ -59,6 +59,7 @@ def test_a_flight_whose_direction_would_jump_is_certified_and_keeps_its_limits()
     assert keeps_its_limits(ascent)
 
 
+@pytest.mark.slow
 def test_it_says_how_fast_it_turns_and_flies_so() -> None:
     ascent = pressed()
     assert "at most 3 deg/s" in str(ascent.plan)
@@ -139,6 +140,7 @@ def test_a_direction_that_would_not_jump_turns_as_it_likes(seed: int) -> None:
     assert ascent.plan.turning_arcs == ()
 
 
+@pytest.mark.slow
 def test_a_flight_with_a_coast_begins_as_the_one_without_that_keeps_the_limits() -> None:
     solving = solving_of(TURNSTONE, tight(30 * kPa))
     simple = solving.pressed(solving.attempt(direct(TURNSTONE)))

@@ -84,6 +84,7 @@ FEW = settings(max_examples=3, deadline=None, suppress_health_check=list(HealthC
 MANY = settings(FEW, max_examples=6)
 
 
+@pytest.mark.slow
 @FEW
 @given(vehicle=vehicles())
 def test_without_air(vehicle: ao.Vehicle) -> None:
