@@ -14,14 +14,18 @@ def burned_out_below(vehicle: Vehicle, mission: Mission) -> str | None:
 
     Let w(t)^2 / 2 be the energy of the flight above that of rest at the ground, its lowest place.
     Thrust a changes it by a . v, and |v| <= w, so w grows by no more than a. Whatever is burned
-    when, w is at most the pad's speed and all the ideal delta-v. So nothing is sooner at a height
-    than what is thrown straight up at that speed, on a Kepler orbit, and that may be too late for
-    engines that have to burn up to there.
+    when, w is at most the pad's speed and all the ideal delta-v, with no fairing aboard. So nothing
+    is sooner at a height than what is thrown straight up at that speed, on a Kepler orbit, and that
+    may be too late for engines that have to burn up to there.
     """
     lowest = mission.orbit.periapsis_radius_around(mission.body)
     if lowest is None:
         return None
-    climb, burn = _least_climb(vehicle, mission, lowest), _longest_burn(vehicle)
+    body = mission.body
+    ground = body.radius + mission.site.altitude
+    speed = replace(vehicle, fairing=None).ideal_delta_v + abs(body.rotation_rate) * ground
+    climb = least_climb(body.gravitational_parameter, ground, lowest, speed)
+    burn = _longest_burn(vehicle)
     if climb <= burn:
         return None
     return (
@@ -36,16 +40,12 @@ def _longest_burn(vehicle: Vehicle) -> float:
     return sum(one.ignition_delay + one.burn_time / one.engine.min_throttle for one in stages)
 
 
-def _least_climb(vehicle: Vehicle, mission: Mission, radius: float) -> float:
-    """Time in s to a radius in m with all speed at once; inf where that is not enough.
+def least_climb(mu: float, ground: float, radius: float, speed: float) -> float:
+    """Time in s of a body thrown straight up, m/s, between two radii, m; inf if it turns before.
 
-    The fairing, which goes at some time, counts as gone.
+    The integral of dr / v with v^2 = speed^2 - 2 mu (1 / ground - 1 / r).
     """
     from scipy.integrate import quad
-
-    body = mission.body
-    mu, ground = body.gravitational_parameter, body.radius + mission.site.altitude
-    speed = replace(vehicle, fairing=None).ideal_delta_v + abs(body.rotation_rate) * ground
 
     def square(at: float) -> float:
         return speed**2 - 2.0 * mu * (1.0 / ground - 1.0 / at)
