@@ -216,10 +216,8 @@ def _compared(
     coarse = next((one for one in found if one.history == best.history[: len(one.history)]), None)
     start = coarse or best
     rest = [one for one in found if one is not start]
-    case, worth = (
-        Case(solving.vehicle, solving.mission),
-        SETTLED_BY * solving.vehicle.propellant_mass,
-    )
+    case = Case(solving.vehicle, solving.mission)
+    worth = SETTLED_BY * solving.vehicle.propellant_mass
     grounds = Grounds(
         worth=worth,
         left_out=search.left_out,
