@@ -24,7 +24,8 @@ class Census:
         left_out: what was not solved for, and the bound or first-order gain that says why.
         open: what was neither solved nor argued away.
         next_best: the best of the others, in words; empty where none reaches the orbit.
-        distance: kg of propellant by which it is worse, on the same meshes.
+        distance: kg of propellant by which it is worse, on the same meshes; negative where it burns
+            once more for next to nothing.
         active_bounds: bounds that the user did not set and that act on the answer.
     """
 
@@ -47,7 +48,8 @@ class Census:
         told = f"structures: {count}, {self.solved} solved, {self.bounded} bounded"
         lines = [f"{told}, {argued} left out, {len(self.open)} open"]
         if self.next_best:
-            lines.append(f"  next best {self.next_best}, {self.distance:.2f} kg more")
+            more = "more" if self.distance >= 0.0 else "less, which is not worth a burn more"
+            lines.append(f"  next best {self.next_best}, {abs(self.distance):.2f} kg {more}")
         lines += [f"  open: {one}" for one in self.open]
         lines += [f"  acts, though nobody set it: {one}" for one in self.active_bounds]
         return "\n".join(lines)
