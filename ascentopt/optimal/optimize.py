@@ -28,7 +28,7 @@ from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.result.closed_loop import closed
 from ascentopt.optimal.result.hidden_bounds import active_bounds
 from ascentopt.optimal.result.lift_off_instant import at_any_node, told_when, turned
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import free
@@ -122,23 +122,25 @@ def _at_its_instant(
 ) -> Optimum:
     """As `optimum`, where the instant of lift-off is fixed or does not matter."""
     check_lift_off(vehicle, mission)
-    solving = solving_of(vehicle, mission, effort)
+    solver = mission_solver_of(vehicle, mission, effort)
     try:
         check_bound(vehicle, mission)
     except InfeasibleAscent as refusal:
-        raise out_of_bounds(solving, refusal) from None
+        raise out_of_bounds(solver, refusal) from None
     found: list[Attempt] = []
     try:
-        return _solved(solving, near, found)
+        return _solved(solver, near, found)
     except KeyboardInterrupt as stop:
-        raise interrupted(solving, found) from stop
+        raise interrupted(solver, found) from stop
     except TimeIsUp:
-        raise out_of_time(solving, found, effort.time_limit or 0.0) from None
+        raise out_of_time(solver, found, effort.time_limit or 0.0) from None
 
 
-def solving_of(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> Solving:
+def mission_solver_of(
+    vehicle: Vehicle, mission: Mission, effort: Effort = Effort()
+) -> MissionSolver:
     """The task with so much effort; its time begins to run."""
-    return Solving(
+    return MissionSolver(
         vehicle=vehicle,
         mission=mission,
         settings=effort.settings,
@@ -148,65 +150,65 @@ def solving_of(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) ->
     )
 
 
-def _solved(solving: Solving, near: Attempt | None, found: list[Attempt]) -> Optimum:
+def _solved(solver: MissionSolver, near: Attempt | None, found: list[Attempt]) -> Optimum:
     """The optimum; ``found`` grows by every structure, and keeps how far each has come."""
     if near is not None:
-        return _neighbour(solving, near, found)
-    first, *others = in_turn(solving.vehicle, solving.mission)
-    free(solving, found, first)  # builds programs: an import would only share Python's lock with it
+        return _neighbour(solver, near, found)
+    first, *others = in_turn(solver.vehicle, solver.mission)
+    free(solver, found, first)  # builds programs: an import would only share Python's lock with it
     with integrators_ahead():  # the flight at the end needs them
-        found[:] = limited(solving, found)
-        _further(solving, others, found)
+        found[:] = limited(solver, found)
+        _further(solver, others, found)
         if not _flies(found[0]):
-            found[:] = _after_all(solving, found)
-        search = searched(solving, found[0])
+            found[:] = _after_all(solver, found)
+        search = searched(solver, found[0])
         found[:] = [search.best, *ordered([*search.others, *found[1:]])]
-        best, beaten = _refined(solving, list(found))
-    arrival = closed(solving, best)
-    compared = _compared(solving, arrival.attempt, beaten, found, search)
-    return Optimum(confirmed(ascent_of(solving, arrival, compared)), arrival.attempt)
+        best, beaten = _refined(solver, list(found))
+    arrival = closed(solver, best)
+    compared = _compared(solver, arrival.attempt, beaten, found, search)
+    return Optimum(confirmed(ascent_of(solver, arrival, compared)), arrival.attempt)
 
 
-def _neighbour(solving: Solving, near: Attempt, found: list[Attempt]) -> Optimum:
+def _neighbour(solver: MissionSolver, near: Attempt, found: list[Attempt]) -> Optimum:
     """The optimum of a neighbour's plan, from the neighbour's solution."""
-    found.append(solving.near(near))
+    found.append(solver.solve_from_neighbour(near))
     with integrators_ahead():
-        found[:] = limited(solving, found)
+        found[:] = limited(solver, found)
         if not _flies(found[0]):
-            raise infeasible(solving, list(found))
-        best, beaten = _refined(solving, list(found))
-    arrival = closed(solving, best)
-    ascent = ascent_of(solving, arrival, Beaten(others=tuple(beaten)))
+            raise infeasible(solver, list(found))
+        best, beaten = _refined(solver, list(found))
+    arrival = closed(solver, best)
+    ascent = ascent_of(solver, arrival, Beaten(others=tuple(beaten)))
     return Optimum(confirmed(ascent), arrival.attempt)
 
 
-def _further(solving: Solving, stages: list[int], found: list[Attempt]) -> None:
+def _further(solver: MissionSolver, stages: list[int], found: list[Attempt]) -> None:
     """Add structures in which other stages insert."""
     for stage in stages:
-        free(solving, found, stage)
-        found[:] = limited(solving, found)
+        free(solver, found, stage)
+        found[:] = limited(solver, found)
 
 
-def _after_all(solving: Solving, found: list[Attempt]) -> list[Attempt]:
+def _after_all(solver: MissionSolver, found: list[Attempt]) -> list[Attempt]:
     """The attempts with one that flies after all, from a lighter vehicle's flight.
 
     Raises:
         InfeasibleAscent: where there is none, with the payload that flies, or with what the limits
             on loads keep every flight from.
     """
-    known = heaviest(solving, found)
+    known = heaviest(solver, found)
     if isinstance(known, Attempt):
         return ordered([known, *found])
     if isinstance(known, Heaviest):
-        raise too_heavy(solving, list(found), known)
-    seen = held(solving, list(found))
+        raise too_heavy(solver, list(found), known)
+    seen = held(solver, list(found))
     if not _flies(seen[0]):
-        raise infeasible(solving, list(seen))
+        raise infeasible(solver, list(seen))
     return seen
 
 
 def _compared(
-    solving: Solving,
+    solver: MissionSolver,
     best: Attempt,
     beaten: list[Attempt],
     found: list[Attempt],
@@ -216,12 +218,12 @@ def _compared(
     coarse = next((one for one in found if one.history == best.history[: len(one.history)]), None)
     start = coarse or best
     rest = [one for one in found if one is not start]
-    case = Case(solving.vehicle, solving.mission)
-    worth = SETTLED_BY * solving.vehicle.propellant_mass
+    case = Case(solver.vehicle, solver.mission)
+    worth = SETTLED_BY * solver.vehicle.propellant_mass
     grounds = Grounds(
         worth=worth,
         left_out=search.left_out,
-        active_bounds=active_bounds(solving.mission, best),
+        active_bounds=active_bounds(solver.mission, best),
         argued=lambda plan: argued_away(case, best, plan, worth),
     )
     return Beaten(tuple(beaten), coarse, census(start, rest, grounds))
@@ -255,16 +257,16 @@ def _flies(attempt: Attempt) -> bool:
     return attempt.reached and attempt.limited
 
 
-def _passes(solving: Solving, attempt: Attempt) -> bool:
+def _passes(solver: MissionSolver, attempt: Attempt) -> bool:
     """Whether a flight is near enough to its equations and limits between the nodes."""
     if not _flies(attempt):
         return False
-    accuracy = Accuracy.of(attempt.found, solving.refinement.briefest)
-    kept = accuracy.excess <= solving.refinement.path_tolerance
+    accuracy = Accuracy.of(attempt.found, solver.refinement.briefest)
+    kept = accuracy.excess <= solver.refinement.path_tolerance
     return kept and accuracy.error <= CONTINUOUS_ERROR
 
 
-def _refined(solving: Solving, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:
+def _refined(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:
     """The best attempt that can be refined, and the others; else the best one as far as it goes.
 
     One that stops on the way is taken where its error passes for a certificate. Any other keeps its
@@ -276,11 +278,11 @@ def _refined(solving: Solving, attempts: list[Attempt]) -> tuple[Attempt, list[A
     done: list[Attempt] = []
     for k, attempt in enumerate(attempts):
         open_still = attempt.reached and not attempt.limited
-        bound = solving.within_limits(attempt) if open_still else attempt
-        done.append(solving.sharpen(bound) if _flies(bound) else bound)
-        if done[-1].refined or _passes(solving, done[-1]):
+        bound = solver.impose_limits(attempt) if open_still else attempt
+        done.append(solver.refine_mesh(bound) if _flies(bound) else bound)
+        if done[-1].refined or _passes(solver, done[-1]):
             return done[-1], [*done[:-1], *attempts[k + 1 :]]
     best = next((attempt for attempt in done if _flies(attempt)), None)
     if best is None:
-        raise infeasible(solving, done)
+        raise infeasible(solver, done)
     return best, [attempt for attempt in done if attempt is not best]

@@ -16,8 +16,8 @@ from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.phases.sequence import Sequence as Arcs
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import Start
-from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import deg
 from benchmarks.survey.bound import impulsive_bound
@@ -167,9 +167,9 @@ def audit(
     used, plan = _default(vehicle, mission)
     if vehicle.ideal_delta_v < impulsive_bound(mission):
         starts = 0
-    solving = solving_of(vehicle, mission)
+    solver = mission_solver_of(vehicle, mission)
     known = used if used is not None else float("inf")
-    found = list(_answers(solving, Draw(seed), starts, known))
+    found = list(_answers(solver, Draw(seed), starts, known))
     best = min(found, default=None)
     apart = [one for one in found if best is not None and one[0] > (1.0 + BEATEN) * best[0]]
     return Finding(
@@ -194,27 +194,27 @@ def _default(vehicle: ao.Vehicle, mission: ao.Mission) -> tuple[float | None, st
 
 
 def _answers(
-    solving: Solving, draw: Draw, starts: int, known: float
+    solver: MissionSolver, draw: Draw, starts: int, known: float
 ) -> Iterator[tuple[float, str]]:
     """Propellant and structure of each start that arrives; what beats the known one is refined."""
-    choices = tuple(plans(solving.vehicle, solving.mission))
+    choices = tuple(plans(solver.vehicle, solver.mission))
     for k in range(starts):
         plan, change = choices[k % len(choices)], Disturbance.drawn(draw)
-        attempt = solving.started(plan, change.start, change)
+        attempt = solver.attempt_from_changed_guess(plan, change.start, change)
         if attempt.reached:
-            attempt = solving.within_limits(attempt)
+            attempt = solver.impose_limits(attempt)
         if not (attempt.reached and attempt.limited):
             continue
-        if _used(solving, attempt) < (1.0 - 0.5 * BEATEN) * known:
-            attempt = solving.sharpen(attempt)
+        if _used(solver, attempt) < (1.0 - 0.5 * BEATEN) * known:
+            attempt = solver.refine_mesh(attempt)
             if not attempt.refined:
                 continue  # a coarse mesh can promise what no flight keeps
-        yield _used(solving, attempt), str(attempt.plan)
+        yield _used(solver, attempt), str(attempt.plan)
 
 
-def _used(solving: Solving, attempt: Attempt) -> float:
+def _used(solver: MissionSolver, attempt: Attempt) -> float:
     margin = attempt.final_mass - attempt.sequence.arcs[-1].least_mass
-    return float(solving.vehicle.propellant_mass - margin)
+    return float(solver.vehicle.propellant_mass - margin)
 
 
 def audit_table(findings: Sequence[Finding], title: str) -> str:

@@ -92,9 +92,12 @@ def test_a_planted_violation_is_found(tmp_path: Path, name: str, text: str, comp
 @pytest.mark.parametrize(
     ("name", "text"),
     [
-        ("optimal/solve/run.py", "from ascentopt.optimal.problem.terminal import on_orbit"),
-        ("optimal/solve/run.py", "from ascentopt.optimal.solve.deep import Step"),
-        ("optimal/solve/run.py", "from ascentopt.flight.orbit.way import home"),
+        (
+            "optimal/solve/structure_solver.py",
+            "from ascentopt.optimal.problem.terminal import on_orbit",
+        ),
+        ("optimal/solve/structure_solver.py", "from ascentopt.optimal.solve.deep import Step"),
+        ("optimal/solve/structure_solver.py", "from ascentopt.flight.orbit.way import home"),
         ("flight/compiled/step.py", "from ascentopt.flight.simulation import samples"),
         ("collocation/__init__.py", "from ascentopt.collocation.refinement.mesh import refine"),
     ],

@@ -13,11 +13,11 @@ from ascentopt.collocation import NotConverged, Solution, SolverSettings, solve
 from ascentopt.collocation.nlp.program import build
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.problem.elastic_limits import Eased, eased
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.problem.violations import loads
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import deg, kPa
 from tests.optimal.launchers import earth_mission
 from tests.optimal.test_limits import vehicle
@@ -29,18 +29,18 @@ BEARABLE = ao.FlightLimits(dynamic_pressure=35 * kPa)
 """A quarter less than what the flight without limits bears."""
 
 
-def solving(limits: ao.FlightLimits) -> Solving:
-    return solving_of(vehicle(), replace(earth_mission(), limits=limits))
+def solver(limits: ao.FlightLimits) -> MissionSolver:
+    return mission_solver_of(vehicle(), replace(earth_mission(), limits=limits))
 
 
 @pytest.fixture(scope="module")
 def attempt() -> Attempt:
-    return solving(ao.FlightLimits.none()).attempt(FlightPlan(inserting_stage=1))
+    return solver(ao.FlightLimits.none()).attempt(FlightPlan(inserting_stage=1))
 
 
 def written(attempt: Attempt, limits: ao.FlightLimits) -> Transcription:
     """The flight of an attempt with its first stage within limits that may be eased."""
-    task = solving(limits)
+    task = solver(limits)
     broken = {one.arc for one in loads(attempt.found, attempt.sequence) if one.ratio(limits) > 0.98}
     held = replace(attempt, watched=frozenset(broken))
     told = held.told_of(task.vehicle, task.mission, attempt.sequence, attempt.found)
@@ -99,7 +99,7 @@ def test_less_easing_than_that_is_not_solved(attempt: Attempt) -> None:
 @pytest.fixture(scope="module")
 def refusal() -> ao.InfeasibleAscent:
     with pytest.raises(ao.InfeasibleAscent) as caught:
-        ao.optimize(vehicle(), solving(WEAK).mission)
+        ao.optimize(vehicle(), solver(WEAK).mission)
     return caught.value
 
 
@@ -121,7 +121,7 @@ def test_a_limit_relaxed_alone_takes_off_what_the_refusal_says(
 
 
 def test_a_throttle_keeps_what_a_fixed_thrust_breaks() -> None:
-    mission = solving(WEAK).mission
+    mission = solver(WEAK).mission
     ascent = ao.optimize(vehicle(min_throttle=0.6), mission)
     assert ascent.trajectory.dynamic_pressure.max() < 1.015 * 25 * kPa
     assert np.nanmax(ascent.trajectory.q_alpha) < 1.015 * 150 * kPa * deg

@@ -12,7 +12,7 @@ import ascentopt as ao
 from ascentopt.errors import UnconfirmedAscent
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
-from ascentopt.optimal.optimize import confirmed, solving_of
+from ascentopt.optimal.optimize import confirmed, mission_solver_of
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.census import Census, Grounds, census
 from ascentopt.units import deg, km
@@ -104,7 +104,7 @@ def test_a_structure_that_is_open_costs_the_word_certified() -> None:
 
 def test_the_structure_of_the_answer_is_not_open_because_one_start_failed() -> None:
     plan = FlightPlan(inserting_stage=0, restarts=1)
-    solved = solving_of(lander(), moon_mission()).attempt(plan)
+    solved = mission_solver_of(lander(), moon_mission()).attempt(plan)
     failed = replace(solved, solution=None, shortfall=None)
     assert solved.reached
     assert census(solved, [failed], Grounds(worth=0.0)).open == ()

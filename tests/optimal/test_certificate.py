@@ -19,20 +19,20 @@ from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import Effort, solving_of
+from ascentopt.optimal.optimize import Effort, mission_solver_of
 from ascentopt.optimal.result.certificate import Verdict, certify
 from ascentopt.optimal.result.steering_table import steering_of
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 EFFORT = Effort()
-SOLVING = solving_of(four_phase_launcher(), four_phase_mission())
+SOLVING = mission_solver_of(four_phase_launcher(), four_phase_mission())
 LIMITS = SOLVING.mission.limits
 
 
 @pytest.fixture(scope="module")
 def good() -> tuple[Attempt, Flight]:
     attempt = SOLVING.attempt(FlightPlan(inserting_stage=1))
-    attempt = SOLVING.sharpen(SOLVING.within_limits(attempt))
+    attempt = SOLVING.refine_mesh(SOLVING.impose_limits(attempt))
     return attempt, _flown(attempt)
 
 
@@ -82,7 +82,7 @@ def test_a_coarse_mesh_loses_it(good: tuple[Attempt, Flight]) -> None:
 
 def test_a_flight_of_another_steering_loses_it(good: tuple[Attempt, Flight]) -> None:
     attempt, flight = good
-    lead = SOLVING.lead(attempt, np.array([200.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
+    lead = SOLVING.correct_terminal_target(attempt, np.array([200.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
     assert "position_miss" in certify(lead, flight, LIMITS).beyond()
 
 

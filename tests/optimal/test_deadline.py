@@ -17,7 +17,7 @@ from ascentopt.optimal.deadline import GRAIN, Deadline, TimeIsUp
 from ascentopt.optimal.explain.diagnosis import diagnose
 from ascentopt.optimal.explain.refusal import out_of_time
 from ascentopt.optimal.optimize import _solved
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import tonne
 from tests.optimal.launchers import lander, moon_mission
 
@@ -32,10 +32,10 @@ def at(instant: float) -> Callable[[], float]:
     return lambda: instant
 
 
-def solving(payload: float, solves: float) -> Solving:
+def solver(payload: float, solves: float) -> MissionSolver:
     """A task whose time is up after so many solves: the clock ticks whenever it is asked."""
     effort, ticks = ao.Effort(), count(1)
-    return Solving(
+    return MissionSolver(
         vehicle=replace(lander(), payload_mass=payload),
         mission=moon_mission(),
         settings=effort.settings,
@@ -45,7 +45,7 @@ def solving(payload: float, solves: float) -> Solving:
 
 
 def stopped(solves: int) -> ao.OutOfTime:
-    task, found = solving(1.2 * tonne, solves), list[Attempt]()
+    task, found = solver(1.2 * tonne, solves), list[Attempt]()
     with pytest.raises(TimeIsUp):
         _solved(task, None, found)
     return out_of_time(task, found, 7.0)
@@ -104,7 +104,7 @@ def _stopped_as_late_as_can_be() -> ao.OutOfTime:
 
 def _asked() -> int:
     """How often an answer asks the clock."""
-    task = solving(1.2 * tonne, inf)
+    task = solver(1.2 * tonne, inf)
     _solved(task, None, [])
     return round(task.deadline.clock() / TICK) - 1
 
@@ -117,8 +117,8 @@ def test_enough_time_changes_nothing() -> None:
 
 
 def test_a_refusal_comes_without_a_payload_when_time_is_up() -> None:
-    task = solving(4.5 * tonne, inf)
-    attempt = task.once(_direct(task))
+    task = solver(4.5 * tonne, inf)
+    attempt = task.attempt_from_first_guess(_direct(task))
     assert attempt.shortfall is not None
     told = diagnose(replace(task, deadline=Deadline(at=0.0, clock=at(1.0))), attempt)
     assert told.payload is None
@@ -126,5 +126,5 @@ def test_a_refusal_comes_without_a_payload_when_time_is_up() -> None:
     assert diagnose(task, attempt).payload is not None
 
 
-def _direct(task: Solving) -> ao.FlightPlan:
+def _direct(task: MissionSolver) -> ao.FlightPlan:
     return ao.FlightPlan(inserting_stage=len(task.vehicle.stages) - 1)

@@ -11,7 +11,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.collocation import Envelope, restated, solve
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target_ellipse import held_in_place
 from ascentopt.optimal.result.prices import prices_of
@@ -158,11 +158,11 @@ def test_prices_of_apsides_are_differences_of_optima() -> None:
 
     def solved(low: float, high: float) -> float:
         changed = replace(orbit, periapsis_altitude=low * km, apoapsis_altitude=high * km)
-        task = solving_of(case.vehicle, replace(case.mission, orbit=changed))
-        return task.sharpen(task.attempt(direct(case.vehicle))).final_mass
+        task = mission_solver_of(case.vehicle, replace(case.mission, orbit=changed))
+        return task.refine_mesh(task.attempt(direct(case.vehicle))).final_mass
 
-    task = solving_of(case.vehicle, case.mission)
-    prices = prices_of(case, task.sharpen(task.attempt(direct(case.vehicle))))
+    task = mission_solver_of(case.vehicle, case.mission)
+    prices = prices_of(case, task.refine_mesh(task.attempt(direct(case.vehicle))))
     by_low = (solved(252.0, 500.0) - solved(248.0, 500.0)) / 4.0
     by_high = (solved(250.0, 504.0) - solved(250.0, 496.0)) / 8.0
     assert prices["periapsis altitude"].margin == pytest.approx(by_low, rel=1e-2)
@@ -171,7 +171,7 @@ def test_prices_of_apsides_are_differences_of_optima() -> None:
 
 def test_a_place_that_is_held_is_no_optimum_and_the_residual_says_so() -> None:
     """What is held has no condition of its own; told as free again, its slope is the residual."""
-    task = solving_of(STRONG, from_the_moon(100.0, 180.0))
+    task = mission_solver_of(STRONG, from_the_moon(100.0, 180.0))
     found = task.attempt(replace(direct(STRONG), restarts=0)).found
     assert found.residuals.dual < 1e-6
     elsewhere = found.free + np.array([*(0.0,) * (len(found.free) - 1), 0.05])

@@ -11,7 +11,7 @@ import ascentopt as ao
 from ascentopt.collocation.model import physical
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -48,8 +48,8 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
         earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
         orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
     )  # fmt: skip
-    solving = solving_of(carrying, mission)
-    attempt = solving.attempt(direct(carrying))
+    solver = mission_solver_of(carrying, mission)
+    attempt = solver.attempt(direct(carrying))
     assert attempt.plan.fairing_arc == "first"
     assert any("fairing drop moved" in line for line in attempt.history)
     # Nor may it go at the pitch-over, slow as the flight is there: the heating is yet to come.
@@ -60,11 +60,11 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
 def test_the_burns_beside_the_drop_are_where_else_it_may_go() -> None:
     fairing = ao.Fairing(mass=320.0, max_heating=1135.0)
     carrying = replace(vehicle(), fairing=fairing)
-    solving = solving_of(carrying, earth_mission())
+    solver = mission_solver_of(carrying, earth_mission())
     for arc, beside in (("first", ("second",)), ("second", ("first",))):
         plan = FlightPlan(inserting_stage=1, fairing_arc=arc)
-        assert solving.skip(plan, "not flown").arcs_beside_the_drop() == beside
-    kept = solving.skip(FlightPlan(inserting_stage=1), "not flown")
+        assert solver.skip(plan, "not flown").arcs_beside_the_drop() == beside
+    kept = solver.skip(FlightPlan(inserting_stage=1), "not flown")
     assert kept.arcs_beside_the_drop() == ()
 
 
@@ -75,14 +75,14 @@ def test_a_near_miss_tries_the_drop_elsewhere() -> None:
         earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
         orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
     )  # fmt: skip
-    solving = solving_of(carrying, mission)
-    wrong = solving.skip(FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
-    found = solving._dropped_elsewhere(replace(wrong, shortfall=20.0))
+    solver = mission_solver_of(carrying, mission)
+    wrong = solver.skip(FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
+    found = solver._dropped_elsewhere(replace(wrong, shortfall=20.0))
     assert found.reached
     assert found.plan.fairing_arc == "first"
     assert "fairing drop tried in 'first'" in found.history
     far = replace(wrong, shortfall=2000.0)
-    assert solving._dropped_elsewhere(far).history == far.history
+    assert solver._dropped_elsewhere(far).history == far.history
 
 
 def test_a_coast_drops_it_at_its_end() -> None:

@@ -9,8 +9,8 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.switching.fairing_drop import burn_to_drop_in
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.units import deg, km, kPa
@@ -69,7 +69,7 @@ def test_a_fairing_may_better_go_in_the_stage_before() -> None:
 def test_where_an_earlier_drop_promises_nothing_none_is_tried() -> None:
     """The stage before burns out where it is 850 times too hot."""
     drawn = case(0)
-    attempt = solving_of(drawn.vehicle, drawn.mission).attempt(direct(drawn.vehicle))
+    attempt = mission_solver_of(drawn.vehicle, drawn.mission).attempt(direct(drawn.vehicle))
     assert attempt.reached
     assert burn_to_drop_in(attempt, drawn.vehicle.fairing) is None
     assert burn_to_drop_in(attempt, None) is None
@@ -141,18 +141,18 @@ def test_the_better_flight_is_the_answer_if_its_mesh_passes_for_a_certificate(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Not the best mesh that was asked for, but no worse than what is certified."""
-    sharpen = Solving.sharpen
+    sharpen = MissionSolver.refine_mesh
 
-    def stopped(self: Solving, attempt: Attempt) -> Attempt:
+    def stopped(self: MissionSolver, attempt: Attempt) -> Attempt:
         done = sharpen(self, attempt)
         return replace(done, refined=done.refined and not attempt.plan.restarts)
 
-    def never_begun(self: Solving, attempt: Attempt) -> Attempt:
+    def never_begun(self: MissionSolver, attempt: Attempt) -> Attempt:
         return attempt if attempt.plan.restarts else sharpen(self, attempt)
 
-    monkeypatch.setattr(Solving, "sharpen", stopped)
+    monkeypatch.setattr(MissionSolver, "refine_mesh", stopped)
     assert ao.optimize(TURNSTONE, PELICAN_POINT).candidates[0].plan.restarts == 1
-    monkeypatch.setattr(Solving, "sharpen", never_begun)
+    monkeypatch.setattr(MissionSolver, "refine_mesh", never_begun)
     assert ao.optimize(TURNSTONE, PELICAN_POINT).candidates[0].plan.restarts == 0
 
 
@@ -183,7 +183,7 @@ def test_a_limit_on_dynamic_pressure_does_not_cost_the_coast() -> None:
 def test_the_slope_of_ending_lower_is_a_bound_of_its_gain(seed: int) -> None:
     """What the costates of the direct insertion promise is more than the transfer brings."""
     drawn = case(seed)
-    task = solving_of(drawn.vehicle, drawn.mission)
+    task = mission_solver_of(drawn.vehicle, drawn.mission)
     plain = direct(drawn.vehicle)
     straight, lower = task.attempt(plain), task.attempt(replace(plain, restarts=1))
     gained = lower.final_mass - straight.final_mass

@@ -12,7 +12,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
 from benchmarks.survey.generator import case
@@ -23,8 +23,8 @@ FAIRING = TURNSTONE.fairing_mass
 
 @pytest.fixture(scope="module")
 def attempt() -> Attempt:
-    solving = solving_of(TURNSTONE, PELICAN_POINT)
-    return solving.attempt(direct(TURNSTONE))
+    solver = mission_solver_of(TURNSTONE, PELICAN_POINT)
+    return solver.attempt(direct(TURNSTONE))
 
 
 @pytest.mark.parametrize("arc", ["first", "coast to second", "second"])

@@ -17,11 +17,11 @@ from ascentopt.flight.results.failure import OutOfPropellant
 from ascentopt.flight.simulation.simulate import as_far_as
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.explain.refusal import interrupted
-from ascentopt.optimal.optimize import _refined, _solved, solving_of
+from ascentopt.optimal.optimize import _refined, _solved, mission_solver_of
 from ascentopt.optimal.result.answer import Beaten, ascent_of
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.result.closed_loop import closed
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.optimal.structure.imposed_limits import limited
 from tests.flight.rockets import Leaning, mission, plain
@@ -29,27 +29,27 @@ from tests.optimal.launchers import lander, moon_mission
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stubborn(Solving):
+class Stubborn(MissionSolver):
     """Cannot refine plans with so many restarts."""
 
     restarts: tuple[int, ...]
 
     def sharpen(self, attempt: Attempt) -> Attempt:
         if attempt.plan.restarts not in self.restarts:
-            return super().sharpen(attempt)
+            return super().refine_mesh(attempt)
         return replace(attempt, refined=False, history=(*attempt.history, "refined only"))
 
 
 def _answer(*restarts: int) -> ao.Ascent:
     effort = ao.Effort()
-    solving = Stubborn(
+    solver = Stubborn(
         vehicle=lander(), mission=moon_mission(), settings=effort.settings,
         refinement=effort.refinement, restarts=restarts,
     )  # fmt: skip
     planned = plans(lander(), moon_mission())
-    attempts = limited(solving, [solving.attempt(plan) for plan in planned])
-    best, others = _refined(solving, attempts)
-    return ascent_of(solving, closed(solving, best), Beaten(others=tuple(others)))
+    attempts = limited(solver, [solver.attempt(plan) for plan in planned])
+    best, others = _refined(solver, attempts)
+    return ascent_of(solver, closed(solver, best), Beaten(others=tuple(others)))
 
 
 @pytest.fixture
@@ -81,13 +81,13 @@ def test_where_none_can_be_refined_the_best_stands_as_far_as_it_goes() -> None:
 
 def test_a_refinement_that_runs_out_of_iterations_keeps_the_last_mesh_solved() -> None:
     effort = ao.Effort()
-    solving = solving_of(lander(), moon_mission())
-    found = solving.attempt(direct(lander())).found
+    solver = mission_solver_of(lander(), moon_mission())
+    found = solver.attempt(direct(lander())).found
     with pytest.raises(NotConverged) as failure:
         refine(found.problem, found, Refinement(), replace(effort.settings, iterations=1))
     assert failure.value.solved is found
-    hasty = replace(solving, settings=replace(effort.settings, iterations=1))
-    attempt = hasty.sharpen(solving.attempt(direct(lander())))
+    hasty = replace(solver, settings=replace(effort.settings, iterations=1))
+    attempt = hasty.refine_mesh(solver.attempt(direct(lander())))
     assert attempt.refined is False
     assert "refined only" in attempt.history[-1]
 
@@ -114,7 +114,7 @@ def test_a_throttled_burn_ends_where_its_tank_runs_dry() -> None:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Impatient(Solving):
+class Impatient(MissionSolver):
     """Stopped by the user at the second structure, or at the limits."""
 
     at: int
@@ -128,14 +128,14 @@ class Impatient(Solving):
 @pytest.mark.parametrize(("at", "flies"), [(0, False), (1, True)])
 def test_an_interrupt_carries_the_best_flight_so_far(at: int, *, flies: bool) -> None:
     effort = ao.Effort()
-    solving = Impatient(
+    solver = Impatient(
         vehicle=lander(), mission=moon_mission(), settings=effort.settings,
         refinement=effort.refinement, at=at,
     )  # fmt: skip
     found: list[Attempt] = []
     with pytest.raises(KeyboardInterrupt):
-        _solved(solving, None, found)
-    told = interrupted(solving, found)
+        _solved(solver, None, found)
+    told = interrupted(solver, found)
     assert isinstance(told, KeyboardInterrupt)
     if not flies:
         assert told.best is None

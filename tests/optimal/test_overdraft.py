@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.optimize import Effort, optimum, solving_of
-from ascentopt.optimal.solve.limited_run import LimitedRun
-from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, on_credit, spare
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.optimize import Effort, mission_solver_of, optimum
+from ascentopt.optimal.solve.limited_solver import LimitedSolver
+from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, relaxed_vehicle, remaining_delta_v
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
@@ -25,7 +25,7 @@ HEAVY = replace(TURNSTONE, payload_mass=2800.0)
 @given(payload=st.floats(0.0, 5e3))
 def test_the_double_weighs_as_much_everywhere_and_holds_more(payload: float) -> None:
     vehicle = replace(TURNSTONE, payload_mass=payload)
-    double = on_credit(vehicle)
+    double = relaxed_vehicle(vehicle)
     assert double.lift_off_mass == pytest.approx(vehicle.lift_off_mass, rel=1e-12)
     assert double.mass_above(0) == pytest.approx(vehicle.mass_above(0), rel=1e-12)
     gained = double.ideal_delta_v - vehicle.ideal_delta_v
@@ -35,8 +35,12 @@ def test_the_double_weighs_as_much_everywhere_and_holds_more(payload: float) -> 
 def test_an_empty_tank_has_nothing_to_spare() -> None:
     sequence = sequence_of(TURNSTONE, PELICAN_POINT, direct(TURNSTONE))
     empty = sequence.arcs[-1].least_mass
-    assert spare(TURNSTONE, sequence, empty) == 0.0
-    assert spare(TURNSTONE, sequence, 0.9 * empty) < 0.0 < spare(TURNSTONE, sequence, 1.1 * empty)
+    assert remaining_delta_v(TURNSTONE, sequence, empty) == 0.0
+    assert (
+        remaining_delta_v(TURNSTONE, sequence, 0.9 * empty)
+        < 0.0
+        < remaining_delta_v(TURNSTONE, sequence, 1.1 * empty)
+    )
 
 
 def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits(
@@ -44,28 +48,28 @@ def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits(
 ) -> None:
     """The limits cost little of 1500 m/s: no step towards them dies of the propellant's end."""
     drawn = case(114)
-    solving = solving_of(drawn.vehicle, drawn.mission)
-    monkeypatch.setattr(Solving, "settled", None)  # not to be called
-    free = solving.attempt(direct(drawn.vehicle))
-    assert LimitedRun.resumed(solving, free).straight(free) is None
-    found = solving.within_limits(free)
+    solver = mission_solver_of(drawn.vehicle, drawn.mission)
+    monkeypatch.setattr(MissionSolver, "solve_with_relaxed_tank", None)  # not to be called
+    free = solver.attempt(direct(drawn.vehicle))
+    assert LimitedSolver.resumed(solver, free).impose_limits_directly(free) is None
+    found = solver.impose_limits(free)
     assert found.reached
     assert found.limited
 
 
 def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
     """Without the bound on propellant the limits are a single step, however short the flight."""
-    solving = solving_of(HEAVY, PELICAN_POINT)
+    solver = mission_solver_of(HEAVY, PELICAN_POINT)
     plan = direct(HEAVY)
-    short = solving.attempt(plan)
-    deep = solving.double.attempt(plan)
-    settled = solving.settled(short, deep)
+    short = solver.attempt(plan)
+    deep = solver.with_relaxed_tank.attempt(plan)
+    settled = solver.solve_with_relaxed_tank(short, deep)
     assert deep.reached
     assert short.shortfall is not None
     assert settled.shortfall is not None
     assert settled.shortfall >= short.shortfall  # limits cost speed
     sequence = sequence_of(HEAVY, PELICAN_POINT, deep.plan)
-    debt = -spare(HEAVY, sequence, deep.final_mass)
+    debt = -remaining_delta_v(HEAVY, sequence, deep.final_mass)
     # An impulse at the insertion comes when all is light: the propellant to fly it costs more.
     assert short.shortfall < debt < 1.5 * short.shortfall
 
@@ -82,24 +86,26 @@ def test_a_much_heavier_neighbour_is_reached_or_lacks_what_the_rocket_equation_s
     """Two and a half times the payload, and 38 kg more than can be carried."""
     base = optimum(TURNSTONE, PELICAN_POINT, Effort()).attempt
     most = replace(TURNSTONE, payload_mass=2726.3)  # by `max_payload`
-    heavy = solving_of(replace(most, payload_mass=2725.0), PELICAN_POINT).near(base)
+    heavy = mission_solver_of(
+        replace(most, payload_mass=2725.0), PELICAN_POINT
+    ).solve_from_neighbour(base)
     assert heavy.reached
     too_heavy = replace(most, payload_mass=2764.0)
-    heavier = solving_of(too_heavy, PELICAN_POINT).near(base)
+    heavier = mission_solver_of(too_heavy, PELICAN_POINT).solve_from_neighbour(base)
     lacks = most.ideal_delta_v - too_heavy.ideal_delta_v
     assert heavier.shortfall == pytest.approx(lacks, rel=0.1)
 
 
 def test_what_a_flight_within_limits_lacks_is_not_forgotten_for_what_a_worse_one_lacks() -> None:
     """The double's own guess ends without a coast, in 146 m/s within the limits."""
-    solving = solving_of(replace(TURNSTONE, payload_mass=2742.6), PELICAN_POINT)
-    short = solving.attempt(direct(solving.vehicle))
-    worse = solving.double.attempt(short.plan)
+    solver = mission_solver_of(replace(TURNSTONE, payload_mass=2742.6), PELICAN_POINT)
+    short = solver.attempt(direct(solver.vehicle))
+    worse = solver.with_relaxed_tank.attempt(short.plan)
     assert short.nearest is not None
     near = replace(short, shortfall=1.0, watched=frozenset({"first"}))
-    assert solving.settled(near, worse).shortfall == 1.0
+    assert solver.solve_with_relaxed_tank(near, worse).shortfall == 1.0
     free = replace(near, watched=frozenset())  # without limits: no match for what keeps them
-    assert (solving.settled(free, worse).shortfall or 0.0) > 100.0
+    assert (solver.solve_with_relaxed_tank(free, worse).shortfall or 0.0) > 100.0
 
 
 @pytest.mark.slow

@@ -12,8 +12,8 @@ import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.attempt import Attempt, Standing
-from ascentopt.optimal.optimize import solving_of
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.switching.coasting import cannot_rest
 from ascentopt.optimal.warm_start.coast_insertion import EDGE, paused
 from ascentopt.units import km, kN, tonne
@@ -22,22 +22,22 @@ from tests.optimal.launchers import lander, moon_mission
 BREAK = FlightPlan(inserting_stage=0, restarts=1)
 
 
-def solving(vehicle: ao.Vehicle, altitude: float) -> Solving:
+def solver(vehicle: ao.Vehicle, altitude: float) -> MissionSolver:
     mission = replace(moon_mission(), orbit=ao.CircularOrbit(altitude=altitude))
-    return solving_of(vehicle, mission)
+    return mission_solver_of(vehicle, mission)
 
 
-def heavy() -> Solving:
-    return solving(replace(lander(), payload_mass=4.5 * tonne), 300 * km)
+def heavy() -> MissionSolver:
+    return solver(replace(lander(), payload_mass=4.5 * tonne), 300 * km)
 
 
-def two_stages() -> Solving:
+def two_stages() -> MissionSolver:
     """A strong stage, a weak one without restart, and an orbit too high for them."""
     engines = [ao.Engine(vacuum_thrust=t, vacuum_isp=320.0) for t in (25 * kN, 4.5 * kN)]
     first = ao.Stage(name="first", propellant_mass=2.0 * tonne, dry_mass=300.0, engine=engines[0])
     second = ao.Stage(name="second", propellant_mass=900.0, dry_mass=250.0, engine=engines[1])
     vehicle = ao.Vehicle(name="Whimbrel", payload_mass=1.4 * tonne, stages=(first, second))
-    return solving(vehicle, 600 * km)
+    return solver(vehicle, 600 * km)
 
 
 def weaklings() -> ao.Vehicle:
@@ -95,7 +95,9 @@ def test_a_coast_brings_a_short_flight_nearer() -> None:
     """A strong stage lofts the weak one; solved in one go from the flight without the coast."""
     task = two_stages()
     burned = task.attempt(direct(task.vehicle))
-    begin = task._rested(FlightPlan(inserting_stage=1, coast_before=(1,)), burned)
+    begin = task._from_short_flight_with_coast(
+        FlightPlan(inserting_stage=1, coast_before=(1,)), burned
+    )
     assert begin is not None
     rested = begin(())
     assert rested.shortfall is not None
@@ -112,7 +114,7 @@ def test_guesses_stop_when_two_agree() -> None:
 
 @pytest.mark.slow
 def test_a_vehicle_that_hangs_on_its_thrust_must_not_rest() -> None:
-    weak = solving(weaklings(), 115 * km)
+    weak = solver(weaklings(), 115 * km)
     with pytest.raises(ao.InfeasibleAscent) as refusal:
         ao.optimize(weak.vehicle, weak.mission)
     candidates = refusal.value.best

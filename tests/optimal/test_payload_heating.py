@@ -13,7 +13,7 @@ from ascentopt.collocation import RadauMesh
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.results.limit_check import PAYLOAD_HEATING
-from ascentopt.optimal.optimize import Effort, Optimum, optimum, solving_of
+from ascentopt.optimal.optimize import Effort, Optimum, mission_solver_of, optimum
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.payload_heating import heating_at, may_stay, must_stay
 from ascentopt.optimal.problem.transcription import Transcription
@@ -111,7 +111,7 @@ def test_where_an_orbit_is_hot_over_the_equator_the_fairing_may_be_worth_carryin
     assert may_stay(mission, FAIRING)
     assert not must_stay(mission, FAIRING)
     plan = FlightPlan(inserting_stage=1, coast_before=(1,))
-    attempt = solving_of(launcher, mission).attempt(plan)
+    attempt = mission_solver_of(launcher, mission).attempt(plan)
     assert attempt.reached
     assert attempt.plan.fairing_arc is None
     assert not attempt.sequence.exposed
@@ -124,7 +124,7 @@ def test_a_strong_upper_stage_does_not_go_on_in_hot_air() -> None:
     )
     strong = replace(vehicle(), stages=(vehicle().stages[0], second), fairing=FAIRING)
     mission = replace(earth_mission(), limits=ao.FlightLimits())
-    attempt = solving_of(strong, mission).attempt(FlightPlan(inserting_stage=1, restarts=1))
+    attempt = mission_solver_of(strong, mission).attempt(FlightPlan(inserting_stage=1, restarts=1))
     assert attempt.reached
     peak = max(
         float(heating_at(arc.kind, own.states[:, :7]).max())
@@ -138,10 +138,10 @@ def test_a_strong_upper_stage_does_not_go_on_in_hot_air() -> None:
 def test_a_later_drop_is_no_better_than_the_one_that_is_chosen() -> None:
     """In any arc, from any guess: the flight that stays cool is not left behind by them."""
     best = low_coast().attempt
-    solving = solving_of(TURNSTONE, PELICAN_POINT)
-    chosen = solving.attempt(best.plan)
+    solver = mission_solver_of(TURNSTONE, PELICAN_POINT)
+    chosen = solver.attempt(best.plan)
     for arc in ("first", "second", "coast 1", "second burn 2"):
-        other = solving.dropped_in(chosen, arc, ())
+        other = solver.dropped_in(chosen, arc, ())
         assert other.unspent < chosen.unspent + 1e-4 * TURNSTONE.propellant_mass
 
 

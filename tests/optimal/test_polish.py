@@ -8,7 +8,7 @@ from dataclasses import replace
 from ascentopt.collocation import SolverSettings
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import Effort, solving_of
+from ascentopt.optimal.optimize import Effort, mission_solver_of
 from ascentopt.optimal.solve.refine import good, polished
 from tests.optimal.launchers import lander, moon_mission
 
@@ -16,7 +16,7 @@ EFFORT = Effort()
 
 
 def coarse() -> Attempt:
-    task = solving_of(lander(), moon_mission())
+    task = mission_solver_of(lander(), moon_mission())
     return task.attempt(direct(task.vehicle))
 
 

@@ -14,7 +14,7 @@ from ascentopt import persistence
 from ascentopt.collocation import SolverSettings, solve
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.prices import prices_of
@@ -77,10 +77,10 @@ def solved(make: Callable[[], Case]) -> tuple[Case, Attempt]:
 
 def solved_anew(case: Case) -> tuple[Case, Attempt]:
     """Prices are of the very vehicle that was solved, to the last bit."""
-    solving = solving_of(case.vehicle, case.mission)
-    attempt = solving.attempt(next(iter(plans(case.vehicle, case.mission))))
-    own = replace(case, vehicle=solving.vehicle)
-    return own, solving.sharpen(solving.within_limits(attempt))
+    solver = mission_solver_of(case.vehicle, case.mission)
+    attempt = solver.attempt(next(iter(plans(case.vehicle, case.mission))))
+    own = replace(case, vehicle=solver.vehicle)
+    return own, solver.refine_mesh(solver.impose_limits(attempt))
 
 
 def margin_of(case: Case, near: Attempt) -> float:

@@ -10,7 +10,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.explain.load_excess import strain_of
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.units import deg, km, kN, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -145,9 +145,9 @@ def test_a_shortfall_that_only_an_overdrawn_tank_tells_comes_with_a_flight_and_a
 def test_a_thrust_of_which_a_little_more_makes_another_sequence_is_left_out() -> None:
     """Boosters that would burn out in another order have no slope, as they have no price."""
     drawn = case(67)
-    solving = solving_of(drawn.vehicle, drawn.mission)
-    short = solving.attempt(direct(drawn.vehicle))
-    strain = strain_of(solving, solving.held(short))
+    solver = mission_solver_of(drawn.vehicle, drawn.mission)
+    short = solver.attempt(direct(drawn.vehicle))
+    strain = strain_of(solver, solver.shortfall_within_limits(short))
     assert strain is not None
     assert strain.factor > 1.0
     told = [lever.quantity for lever in strain.thrusts]

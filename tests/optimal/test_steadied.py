@@ -19,7 +19,7 @@ import ascentopt as ao
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import TURN_RATE, FlightPlan, direct
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.solve.turn_rate import steadied, would_jump
 from ascentopt.optimal.structure.imposed_limits import limited
 from ascentopt.optimal.warm_start.thrust_direction import _turning, start_of
@@ -142,12 +142,12 @@ def test_a_direction_that_would_not_jump_turns_as_it_likes(seed: int) -> None:
 
 @pytest.mark.slow
 def test_a_flight_with_a_coast_begins_as_the_one_without_that_keeps_the_limits() -> None:
-    solving = solving_of(TURNSTONE, tight(30 * kPa))
-    simple = solving.pressed(solving.attempt(direct(TURNSTONE)))
+    solver = mission_solver_of(TURNSTONE, tight(30 * kPa))
+    simple = solver.impose_limits_by_relaxation(solver.attempt(direct(TURNSTONE)))
     assert simple.limited
     assert would_jump(simple, ("first",))
-    attempts = [solving.attempt(direct(TURNSTONE)), solving.attempt(COASTING)]
-    best = limited(solving, attempts)[0]
+    attempts = [solver.attempt(direct(TURNSTONE)), solver.attempt(COASTING)]
+    best = limited(solver, attempts)[0]
     assert best.limited
     assert best.plan.restarts == 1
     assert any("begun as direct insertion" in line for line in best.history)
@@ -172,7 +172,7 @@ def test_a_plan_turns_where_it_says_and_nowhere_else() -> None:
 
 
 def test_directions_become_states_that_turn_as_they_did() -> None:
-    attempt = solving_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
+    attempt = mission_solver_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
     begun = steadied(attempt, ("first",), TURNSTONE, PELICAN_POINT)
     start = start_of(begun.sequence, attempt.found)
     index = begun.sequence.names.index("first")
@@ -186,7 +186,7 @@ def test_directions_become_states_that_turn_as_they_did() -> None:
 
 
 def test_turning_directions_become_controls_again() -> None:
-    attempt = solving_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
+    attempt = mission_solver_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
     begun = steadied(attempt, ("first",), TURNSTONE, PELICAN_POINT)
     index = begun.sequence.names.index("first")
     there = start_of(begun.sequence, attempt.found).arcs[index]

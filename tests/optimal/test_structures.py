@@ -11,7 +11,7 @@ import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.guess.ballistic_coast import Loft
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.problem.targets import Aim
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.enumeration import plans
@@ -79,8 +79,8 @@ def test_a_coast_that_cannot_pay_is_skipped_and_says_why() -> None:
 
 def test_thrust_in_excess_would_rather_coast() -> None:
     """By Pontryagin's principle: on the Moon a burn with a strong engine should be interrupted."""
-    solving = solving_of(lander(), moon_mission())
-    assert solving.attempt(FlightPlan(inserting_stage=0)).would_rather_coast()
+    solver = mission_solver_of(lander(), moon_mission())
+    assert solver.attempt(FlightPlan(inserting_stage=0)).would_rather_coast()
 
 
 def test_the_missing_speed_is_known_where_the_height_is_out_of_reach() -> None:

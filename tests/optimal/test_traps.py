@@ -27,12 +27,12 @@ from ascentopt.flight.plan import direct
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import Start
-from ascentopt.optimal.optimize import Effort, solving_of
+from ascentopt.optimal.optimize import Effort, mission_solver_of
 from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.optimal.problem.transcription import BETWEEN_NODES, Transcription, clearance
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.steering_table import steering_of
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import kPa
 from tests.optimal.launchers import (
@@ -51,13 +51,13 @@ MISSED = 5.0
 """m. Half a per cent of the scale of the clearance, a kilometre: what refinement lets it miss."""
 
 
-def solving(of: ao.Vehicle, mission: ao.Mission) -> Solving:
-    return solving_of(of, mission)
+def solver(of: ao.Vehicle, mission: ao.Mission) -> MissionSolver:
+    return mission_solver_of(of, mission)
 
 
 @cache
 def launched() -> Attempt:
-    four = solving(four_phase_launcher(), four_phase_mission())
+    four = solver(four_phase_launcher(), four_phase_mission())
     return four.attempt(next(iter(plans(four.vehicle, four.mission))))
 
 
@@ -127,7 +127,7 @@ def test_a_limit_on_dynamic_pressure_alone_is_met_by_flying_sideways() -> None:
 def test_without_air_the_best_ascent_hugs_the_ground_and_keeps_its_clearance() -> None:
     mission = moon_mission()
     restarted = replace(direct(lander()), restarts=1)
-    coast = solving(lander(), mission).attempt(restarted).found.arcs[2]
+    coast = solver(lander(), mission).attempt(restarted).found.arcs[2]
     heights = np.linalg.norm(coast.states[:, :3], axis=1) - mission.body.radius
     assert heights.min() == pytest.approx(clearance(mission) + BETWEEN_NODES, abs=1.0)
     assert coast.path_multipliers[:, -1].min() < -1e-6  # it would rather be lower
@@ -203,7 +203,7 @@ def test_the_guess_points_somewhere_everywhere(of: ao.Vehicle) -> None:
         starts.append((sequence, guess))
         return guess
 
-    solving(of, mission).started(direct(of), Start(), watched)
+    solver(of, mission).attempt_from_changed_guess(direct(of), Start(), watched)
     ((sequence, guess),) = starts
     for arc, own in zip(sequence.arcs, guess.arcs, strict=True):
         if arc.kind.guidance is Guidance.STEERED:

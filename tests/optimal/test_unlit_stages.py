@@ -11,7 +11,7 @@ import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.bounds.inserting_stages import in_turn, inserting_stages
-from ascentopt.optimal.optimize import solving_of
+from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.enumeration import free, plans
 from ascentopt.report.flown import Flown
@@ -74,11 +74,11 @@ def test_it_is_the_ascent_with_the_upper_stage_as_payload(saved: ao.Ascent) -> N
 
 def test_the_last_stage_would_use_more() -> None:
     """Insertion by the last stage burns all of the first, wherever that takes it."""
-    solving = solving_of(ferry(4.1 * tonne), moon_mission())
-    last, first = (solving.attempt(direct(solving.vehicle, stage)) for stage in (1, 0))
+    solver = mission_solver_of(ferry(4.1 * tonne), moon_mission())
+    last, first = (solver.attempt(direct(solver.vehicle, stage)) for stage in (1, 0))
     assert last.reached
     assert first.reached
-    assert last.unspent < solving.vehicle.stages[1].propellant_mass < first.unspent
+    assert last.unspent < solver.vehicle.stages[1].propellant_mass < first.unspent
 
 
 def test_flying_saving_and_the_events_know_the_structure(saved: ao.Ascent, tmp_path: Path) -> None:
@@ -134,7 +134,7 @@ def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> Non
     assert earlier
     assert all(one.standing is Standing.SKIPPED for one in earlier)
     assert "an ascent by the last stage uses" in earlier[0].history[0]
-    short = solving_of(told.vehicle, told.mission).attempt(direct(told.vehicle, 1))
+    short = mission_solver_of(told.vehicle, told.mission).attempt(direct(told.vehicle, 1))
     assert short.shortfall is not None
     assert short.shortfall > 500.0
 
@@ -147,9 +147,9 @@ def test_an_ascent_without_the_coast_that_it_wants_tells_nothing_of_earlier_stag
     ascent = ao.optimize(vehicle, moon_mission())
     assert ascent.plan.inserting_stage == 0
     found: list[Attempt] = []
-    solving = solving_of(vehicle, moon_mission())
-    free(solving, found, 1)
-    free(solving, found, 0)
+    solver = mission_solver_of(vehicle, moon_mission())
+    free(solver, found, 1)
+    free(solver, found, 0)
     earlier = [one for one in found if one.plan.inserting_stage == 0]
     assert not any(one.skipped for one in earlier)
 

@@ -19,7 +19,7 @@ from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.optimal.problem.violations import limits_on
 from ascentopt.optimal.result.closed_loop import replayed
 from ascentopt.optimal.solve.ladder import CLOSED
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import Vehicle
 
@@ -94,26 +94,26 @@ class Diagnosis:
         return says
 
 
-def diagnose(solving: Solving, attempt: Attempt) -> Diagnosis:
+def diagnose(solver: MissionSolver, attempt: Attempt) -> Diagnosis:
     """Look into an attempt that has a flight nearest to the orbit, or an overdrawn one to it."""
     nearest = attempt.nearest or attempt.overdrawn
     if nearest is None or attempt.shortfall is None:
         raise LookupError(f"{attempt.plan}: no flight comes near; look at the history.")
-    payload, limited = _Question(solving, attempt).payload(nearest, attempt.shortfall)
-    flown = solving if attempt.nearest else solving.double
+    payload, limited = _Question(solver, attempt).payload(nearest, attempt.shortfall)
+    flown = solver if attempt.nearest else solver.with_relaxed_tank
     return Diagnosis(
         shortfall=attempt.shortfall,
         payload=payload,
         limited=limited,
-        relief=relief_of(solving, attempt),
+        relief=relief_of(solver, attempt),
         trajectory=replayed(Case(flown.vehicle, flown.mission), replace(attempt, solution=nearest)),
     )
 
 
-def relief_of(solving: Solving, attempt: Attempt) -> tuple[Relief, ...]:
+def relief_of(solver: MissionSolver, attempt: Attempt) -> tuple[Relief, ...]:
     """What relaxing each limit by a unit gives an attempt that falls short, most helpful first."""
     nearest = attempt.nearest
-    found = () if nearest is None else _Question(solving, attempt).relief(nearest)
+    found = () if nearest is None else _Question(solver, attempt).relief(nearest)
     return tuple(sorted(found, key=lambda one: -one.gain))
 
 
@@ -133,13 +133,13 @@ class _Trial:
 
 @dataclass(frozen=True)
 class _Question:
-    solving: Solving
+    solver: MissionSolver
     attempt: Attempt
 
     def relief(self, nearest: Solution) -> Iterator[Relief]:
         """Limits that act, by the multipliers of the least missing speed."""
         envelope, missing = Envelope.of(nearest), missing_speed(nearest)
-        for variation in variations(Case(self.solving.vehicle, self.solving.mission)):
+        for variation in variations(Case(self.solver.vehicle, self.solver.mission)):
             if variation.limit is None:
                 continue
             try:
@@ -172,14 +172,14 @@ class _Question:
         the last step gained; once one flies, what it has left and what the lightest that does not
         lacks meet in between.
         """
-        heavy = _Trial(self.solving.vehicle.payload_mass, self.attempt, -missing)
+        heavy = _Trial(self.solver.vehicle.payload_mass, self.attempt, -missing)
         flies: _Trial | None = None
-        payload = _lighter(self.solving.vehicle, missing)
+        payload = _lighter(self.solver.vehicle, missing)
         for _ in range(TRIES):
             trial = None if payload is None else self._tried(payload, self.attempt, start)
             if trial is None and heavy.attempt is self.attempt and flies is None:
                 # With so little to spare it may not be solved: a lighter one has more.
-                payload = _lighter(self.solving.vehicle, 2.0 * missing + BEYOND)
+                payload = _lighter(self.solver.vehicle, 2.0 * missing + BEYOND)
                 trial = None if payload is None else self._tried(payload, self.attempt, start)
             if trial is None or payload is None:
                 break
@@ -211,7 +211,11 @@ class _Question:
         """Payload with which the flight keeps to the limits on loads as well; None if unknown."""
         for _ in range(TRIES):
             own = self._with(trial.payload)
-            attempt = own.at_once(trial.attempt) if trial.attempt.reached else trial.attempt
+            attempt = (
+                own.impose_limits_without_steps(trial.attempt)
+                if trial.attempt.reached
+                else trial.attempt
+            )
             if attempt.limited:
                 return trial.payload
             lighter = _lighter(own.vehicle, 1.1 * (attempt.shortfall or np.inf))
@@ -225,7 +229,7 @@ class _Question:
 
     def _tried(self, payload: float, attempt: Attempt, start: Solution) -> _Trial | None:
         """A payload with the structure and the limits of an attempt; None when unsolved."""
-        tried = self._with(payload).like(attempt, start)
+        tried = self._with(payload).solve_from_other_vehicle(attempt, start)
         if tried.reached:
             last = tried.sequence.arcs[tried.sequence.cut_off]
             spare = last.numbers[0] / last.numbers[1] * log(tried.cut_off_mass / last.least_mass)
@@ -235,14 +239,14 @@ class _Question:
         missing = missing_speed(tried.nearest)
         return _Trial(payload, tried, 0.0 if missing < CLOSED else -missing)
 
-    def _with(self, payload: float) -> Solving:
+    def _with(self, payload: float) -> MissionSolver:
         """The task with another payload, and little patience for it."""
-        settings = self.solving.settings
+        settings = self.solver.settings
         brief = replace(settings, iterations=min(BRIEF, settings.iterations))
-        return replace(self.solving, vehicle=self._vehicle(payload), settings=brief)
+        return replace(self.solver, vehicle=self._vehicle(payload), settings=brief)
 
     def _vehicle(self, payload: float) -> Vehicle:
-        return replace(self.solving.vehicle, payload_mass=payload)
+        return replace(self.solver.vehicle, payload_mass=payload)
 
     def _problem(self, case: Case, nearest: Solution) -> Problem:
         """The least missing speed of a changed case, on the meshes of the solved one."""

@@ -13,8 +13,8 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.problem.elastic_limits import Eased
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
-from ascentopt.optimal.solve.limited_run import WITHIN
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.limited_solver import NO_EXCESS
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 
 LOADS = ("dynamic_pressure", "q_alpha", "angle_of_attack")
 
@@ -47,7 +47,7 @@ class _Trial:
         return self.eased.excess
 
 
-def bearable_payload(solving: Solving, attempt: Attempt, gain: float) -> float | None:
+def bearable_payload(solver: MissionSolver, attempt: Attempt, gain: float) -> float | None:
     """Payload in kg with which the flight to the orbit keeps the limits; None where none is seen.
 
     Looked for with limits that are a little tighter than the mission's, so that the payload named
@@ -60,15 +60,15 @@ def bearable_payload(solving: Solving, attempt: Attempt, gain: float) -> float |
     """
     if attempt.mildest is None or gain == 0.0:
         return None
-    tight = replace(solving, mission=_tightened(solving.mission))
-    last = _Trial(solving.vehicle.payload_mass, attempt.mildest)
+    tight = replace(solver, mission=_tightened(solver.mission))
+    last = _Trial(solver.vehicle.payload_mass, attempt.mildest)
     slope, over = -gain / attempt.mildest.factor, last.over - log(1.0 - TO_SPARE)
     for _ in range(TRIES):
         payload = _near(last.payload, last.payload - (over + AIM) / slope)
         found = None if payload is None else _tried(tight, attempt, payload, last.eased.solution)
         if found is None:
             return None
-        if found.over <= WITHIN:
+        if found.over <= NO_EXCESS:
             return found.payload
         slope = (found.over - over) / (found.payload - last.payload)
         if slope * gain >= 0.0:
@@ -92,23 +92,25 @@ def _near(payload: float, wanted: float) -> float | None:
     return min(max(wanted, payload / FARTHEST), payload * FARTHEST)
 
 
-def _tried(solving: Solving, attempt: Attempt, payload: float, start: Solution) -> _Trial | None:
+def _tried(
+    solver: MissionSolver, attempt: Attempt, payload: float, start: Solution
+) -> _Trial | None:
     """The mildest flight to the orbit with another payload; None where none is found."""
     if attempt.mildest is None:
         return None
-    vehicle = replace(solving.vehicle, payload_mass=payload)
+    vehicle = replace(solver.vehicle, payload_mass=payload)
     try:
-        sequence = sequence_of(vehicle, solving.mission, attempt.plan)
+        sequence = sequence_of(vehicle, solver.mission, attempt.plan)
     except InputError:
         return None
     if sequence.names != attempt.sequence.names:
         return None
     flight = replace(
-        attempt.mildest.flight, vehicle=vehicle, mission=solving.mission, sequence=sequence
+        attempt.mildest.flight, vehicle=vehicle, mission=solver.mission, sequence=sequence
     )
-    settings = replace(solving.settings, iterations=min(BRIEF, solving.settings.iterations))
+    settings = replace(solver.settings, iterations=min(BRIEF, solver.settings.iterations))
     try:
-        found = solve(flight.most_mass(), start, solving.deadline.settings(settings))
+        found = solve(flight.most_mass(), start, solver.deadline.settings(settings))
     except TimeIsUp:
         return None
     except NotConverged as failure:

@@ -15,8 +15,8 @@ from math import log
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.solve.ladder import CLOSED
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
-from ascentopt.optimal.solve.solving import Solving
 from ascentopt.optimal.structure.enumeration import free
 from ascentopt.optimal.structure.imposed_limits import limited
 from ascentopt.optimal.structure.search import searched
@@ -53,46 +53,46 @@ class Heaviest:
     shortfall: float
 
 
-def heaviest(solving: Solving, attempts: list[Attempt]) -> Heaviest | Attempt | None:
+def heaviest(solver: MissionSolver, attempts: list[Attempt]) -> Heaviest | Attempt | None:
     """The greatest payload below the one asked, or an attempt that flies what was asked.
 
     None where not even a light payload is seen to fly.
     """
     try:
-        light = _light_flight(solving, attempts)
+        light = _light_flight(solver, attempts)
         if light is None:
             return None
         if light[1].sequence.ballasted:
-            return _with_ballast_for_payload(solving, *light)
-        vehicle, flight = _climbed(solving, *light)
+            return _with_ballast_for_payload(solver, *light)
+        vehicle, flight = _climbed(solver, *light)
     except TimeIsUp:
         return None
-    if vehicle.payload_mass == solving.vehicle.payload_mass:
+    if vehicle.payload_mass == solver.vehicle.payload_mass:
         return flight
     left, kept = _spare(vehicle, flight), flight.sequence.reserve
-    missing = _ideal(vehicle, kept) - left - _ideal(solving.vehicle, kept)
+    missing = _ideal(vehicle, kept) - left - _ideal(solver.vehicle, kept)
     named = _payload_with(vehicle, TO_SPARE - left, kept)
     payload = vehicle.payload_mass if named is None else named
     return Heaviest(vehicle, flight, payload, missing) if missing > CLOSED else None
 
 
 def _with_ballast_for_payload(
-    solving: Solving, vehicle: Vehicle, flight: Attempt
+    solver: MissionSolver, vehicle: Vehicle, flight: Attempt
 ) -> Heaviest | None:
     """Where no engine can be cut off, ballast and payload together are the greatest payload."""
     carried = vehicle.payload_mass + (flight.flown_plan.ballast or 0.0)
     most = replace(vehicle, payload_mass=carried)
-    missing = most.ideal_delta_v - solving.vehicle.ideal_delta_v
+    missing = most.ideal_delta_v - solver.vehicle.ideal_delta_v
     return Heaviest(vehicle, flight, carried, missing) if missing > CLOSED else None
 
 
-def _light_flight(solving: Solving, attempts: list[Attempt]) -> tuple[Vehicle, Attempt] | None:
+def _light_flight(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Vehicle, Attempt] | None:
     """A lighter vehicle and its best flight within the limits."""
     short = min((one.shortfall for one in attempts if one.shortfall), default=None)
-    asked, least = solving.vehicle, FAR * solving.vehicle.payload_mass
+    asked, least = solver.vehicle, FAR * solver.vehicle.payload_mass
     near = least if short is None else _payload_with(asked, AMPLE * short + SPARE) or least
     for payload in sorted({least, near}, reverse=True):
-        light = replace(solving, vehicle=replace(asked, payload_mass=payload))
+        light = replace(solver, vehicle=replace(asked, payload_mass=payload))
         found: list[Attempt] = []
         free(light, found, len(asked.stages) - 1)
         best = limited(light, found)[0]
@@ -101,17 +101,17 @@ def _light_flight(solving: Solving, attempts: list[Attempt]) -> tuple[Vehicle, A
     return None
 
 
-def _climbed(solving: Solving, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt]:
+def _climbed(solver: MissionSolver, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt]:
     """The heaviest vehicle and its flight, up to the payload asked."""
     stride = STRIDE
     for _ in range(STEPS):
         left = _spare(vehicle, flight)
-        if left < TO_SPARE or vehicle.payload_mass == solving.vehicle.payload_mass:
+        if left < TO_SPARE or vehicle.payload_mass == solver.vehicle.payload_mass:
             break
         payload = _payload_with(vehicle, -stride * left, flight.sequence.reserve)
-        asked = solving.vehicle.payload_mass
+        asked = solver.vehicle.payload_mass
         heavier = replace(vehicle, payload_mass=asked if payload is None else min(payload, asked))
-        found = _neighbour(replace(solving, vehicle=heavier), flight)
+        found = _neighbour(replace(solver, vehicle=heavier), flight)
         if found is None:
             stride *= 0.5
         else:
@@ -119,10 +119,10 @@ def _climbed(solving: Solving, vehicle: Vehicle, flight: Attempt) -> tuple[Vehic
     return vehicle, flight
 
 
-def _neighbour(solving: Solving, flight: Attempt) -> Attempt | None:
+def _neighbour(solver: MissionSolver, flight: Attempt) -> Attempt | None:
     """The flight of another payload from one that is near; None where it is none."""
-    found = solving.near(flight)
-    kept = solving.at_hand(found) if found.reached else found
+    found = solver.solve_from_neighbour(flight)
+    kept = solver.impose_limits_directly(found) if found.reached else found
     return kept if kept.reached and kept.limited else None
 
 

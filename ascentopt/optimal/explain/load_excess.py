@@ -21,7 +21,7 @@ from ascentopt.optimal.problem.elastic_limits import Eased
 from ascentopt.optimal.problem.linkage import WEIGHTS
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.optimal.result.closed_loop import replayed
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import deg, km
 
 STEP = 1e-3
@@ -139,9 +139,9 @@ class Strain:
         return f"{says}: it flies within them with {self.bearable:.5g} kg."
 
 
-def strain_of(solving: Solving, attempt: Attempt) -> Strain | None:
+def strain_of(solver: MissionSolver, attempt: Attempt) -> Strain | None:
     """What the mildest flight of an attempt says; None where there is none."""
-    case = Case(solving.vehicle, solving.mission)
+    case = Case(solver.vehicle, solver.mission)
     eased, mildest = attempt.barred or attempt.mildest, attempt.mildest or attempt.barred
     if eased is None or mildest is None:
         return None
@@ -159,7 +159,7 @@ def strain_of(solving: Solving, attempt: Attempt) -> Strain | None:
         too_fast=too_fast,
         altitude=altitude,
         payload=payload,
-        bearable=bearable_payload(solving, attempt, payload.gain),
+        bearable=bearable_payload(solver, attempt, payload.gain),
         turning=bool(attempt.plan.turning_arcs),
         thrusts=tuple(sorted(_thrusts(gains, eased.factor), key=lambda one: one.gain)),
     )

@@ -17,17 +17,17 @@ from ascentopt.optimal.explain.relief import diagnosis_of
 from ascentopt.optimal.result.answer import Beaten, ascent_of, candidate_of
 from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.closed_loop import Arrival
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import SolidMotor, Vehicle
 
 
-def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAscent:
+def out_of_bounds(solver: MissionSolver, refusal: InfeasibleAscent) -> InfeasibleAscent:
     """A refusal by the bound, with the payload that flies."""
-    known = heaviest(solving, [])
+    known = heaviest(solver, [])
     if not isinstance(known, Heaviest):
         return refusal
-    found = diagnosis_of(solving, known)
+    found = diagnosis_of(solver, known)
     short = max(refusal.shortfall or 0.0, found.shortfall)
     return InfeasibleAscent(
         f"{refusal.message} Within the limits it is short by {in_words(short)}. {found.advice}",
@@ -36,34 +36,34 @@ def out_of_bounds(solving: Solving, refusal: InfeasibleAscent) -> InfeasibleAsce
     )
 
 
-def too_heavy(solving: Solving, attempts: list[Attempt], known: Heaviest) -> InfeasibleAscent:
+def too_heavy(solver: MissionSolver, attempts: list[Attempt], known: Heaviest) -> InfeasibleAscent:
     """A refusal of a vehicle that flies with a lighter payload."""
-    found = diagnosis_of(solving, known)
+    found = diagnosis_of(solver, known)
     return InfeasibleAscent(
-        f"{solving.vehicle.name}: the orbit cannot be reached; short by "
+        f"{solver.vehicle.name}: the orbit cannot be reached; short by "
         f"{in_words(found.shortfall)}, within the limits ({known.attempt.plan}). {found.advice} "
         "Add propellant, take payload off or lower the orbit.",
         shortfall=found.shortfall,
-        best=_listed(solving, attempts),
+        best=_listed(solver, attempts),
         diagnosis=found,
     )
 
 
-def infeasible(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
+def infeasible(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal by the solver: how near the attempts came, and what stands in the way."""
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
-    strain = _least_strain(solving, attempts)
+    strain = _least_strain(solver, attempts)
     within = any(attempt.held for attempt in known)
     but_for_limits = any(attempt.mildest for attempt in attempts)
     if strain is not None and (not known or (but_for_limits and not within)):
         return InfeasibleAscent(
-            f"{solving.vehicle.name}: no flight to the orbit keeps the limits. {strain} "
-            f"{_ways_out(solving.vehicle)}",
+            f"{solver.vehicle.name}: no flight to the orbit keeps the limits. {strain} "
+            f"{_ways_out(solver.vehicle)}",
             shortfall=strain.too_fast,
-            best=_listed(solving, attempts),
+            best=_listed(solver, attempts),
             strain=strain,
         )
-    return _short(solving, attempts, known, strain) if known else _at_a_loss(solving, attempts)
+    return _short(solver, attempts, known, strain) if known else _at_a_loss(solver, attempts)
 
 
 def _ways_out(vehicle: Vehicle) -> str:
@@ -73,14 +73,14 @@ def _ways_out(vehicle: Vehicle) -> str:
     return f"Raise a limit{let}, or give it less thrust at lift-off."
 
 
-def _or_relax(solving: Solving) -> str:
+def _or_relax(solver: MissionSolver) -> str:
     """The advice to relax a limit, where there is one."""
-    limits, fairing = solving.mission.limits, solving.vehicle.fairing
+    limits, fairing = solver.mission.limits, solver.vehicle.fairing
     return " or relax a limit" if limits != FlightLimits.none() or fairing is not None else ""
 
 
-def _listed(solving: Solving, attempts: list[Attempt]) -> tuple[Candidate, ...]:
-    return tuple(candidate_of(solving.vehicle, attempt, best=False) for attempt in attempts)
+def _listed(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Candidate, ...]:
+    return tuple(candidate_of(solver.vehicle, attempt, best=False) for attempt in attempts)
 
 
 def _in_turn(candidates: tuple[Candidate, ...]) -> str:
@@ -88,18 +88,18 @@ def _in_turn(candidates: tuple[Candidate, ...]) -> str:
 
 
 def _short(
-    solving: Solving, attempts: list[Attempt], known: list[Attempt], strain: Strain | None
+    solver: MissionSolver, attempts: list[Attempt], known: list[Attempt], strain: Strain | None
 ) -> InfeasibleAscent:
     """A refusal with the speed that is missing, and what else would fly."""
     closest, short = min(((one, one.shortfall or 0.0) for one in known), key=lambda pair: pair[1])
-    found = diagnose(solving, closest) if closest.nearest or closest.overdrawn else None
+    found = diagnose(solver, closest) if closest.nearest or closest.overdrawn else None
     advice = "".join(f" {text}" for text in (found and found.advice, strain) if text)
     aside = "" if closest.held else ", limits on loads aside"
-    candidates = _listed(solving, attempts)
+    candidates = _listed(solver, attempts)
     return InfeasibleAscent(
-        f"{solving.vehicle.name}: the orbit cannot be reached; short by {in_words(short)}{aside} "
+        f"{solver.vehicle.name}: the orbit cannot be reached; short by {in_words(short)}{aside} "
         f"({_in_turn(candidates)}). Add propellant, take payload off, lower the orbit"
-        f"{_or_relax(solving)}.{advice}",
+        f"{_or_relax(solver)}.{advice}",
         shortfall=short,
         best=candidates,
         diagnosis=found,
@@ -107,16 +107,16 @@ def _short(
     )
 
 
-def _at_a_loss(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
+def _at_a_loss(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal where no attempt says how it fares: what else there is to say of the vehicle."""
-    vehicle, candidates = solving.vehicle, _listed(solving, attempts)
-    sinks = falling_back(vehicle, solving.mission)
+    vehicle, candidates = solver.vehicle, _listed(solver, attempts)
+    sinks = falling_back(vehicle, solver.mission)
     if sinks is not None:
         missing, why = sinks
         told = f"{vehicle.name}: no flight to the orbit was found; {why}"
         return InfeasibleAscent(told, shortfall=missing, best=candidates)
-    pushed = "; ".join(pushed_beyond(vehicle, solving.mission))
-    relax = "Relax a limit, or try" if _or_relax(solving) else "Try"
+    pushed = "; ".join(pushed_beyond(vehicle, solver.mission))
+    relax = "Relax a limit, or try" if _or_relax(solver) else "Try"
     advice = f"{relax} with a lighter payload to see what flies."
     if pushed:
         advice = f"Look here first: {pushed}. Let it throttle further, or raise the limit."
@@ -127,11 +127,11 @@ def _at_a_loss(solving: Solving, attempts: list[Attempt]) -> InfeasibleAscent:
     )
 
 
-def _least_strain(solving: Solving, attempts: list[Attempt]) -> Strain | None:
+def _least_strain(solver: MissionSolver, attempts: list[Attempt]) -> Strain | None:
     """By how much the limits must be raised for the orbit, or else for any flight."""
     mild = [one for one in attempts if one.mildest or one.barred]
     least = min(mild, key=_factor, default=None)
-    return None if least is None else strain_of(solving, least)
+    return None if least is None else strain_of(solver, least)
 
 
 def _factor(attempt: Attempt) -> float:
@@ -140,9 +140,9 @@ def _factor(attempt: Attempt) -> float:
     return np.inf if eased is None else eased.factor
 
 
-def interrupted(solving: Solving, found: list[Attempt]) -> Interrupted:
+def interrupted(solver: MissionSolver, found: list[Attempt]) -> Interrupted:
     """What there is when the user loses patience: the best flight, as it stands."""
-    name, best = solving.vehicle.name, _best_so_far(solving, found, Standing.INTERRUPTED)
+    name, best = solver.vehicle.name, _best_so_far(solver, found, Standing.INTERRUPTED)
     if best is None:
         return Interrupted(f"{name}: interrupted before a flight to the orbit was found.")
     return Interrupted(
@@ -151,10 +151,10 @@ def interrupted(solving: Solving, found: list[Attempt]) -> Interrupted:
     )
 
 
-def out_of_time(solving: Solving, found: list[Attempt], allowed: float) -> OutOfTime:
+def out_of_time(solver: MissionSolver, found: list[Attempt], allowed: float) -> OutOfTime:
     """What there is when the time allowed, in s, is up."""
-    said = f"{solving.vehicle.name}: the {allowed:g} s allowed were not enough"
-    best = _best_so_far(solving, found, Standing.UNFINISHED)
+    said = f"{solver.vehicle.name}: the {allowed:g} s allowed were not enough"
+    best = _best_so_far(solver, found, Standing.UNFINISHED)
     if best is not None:
         return OutOfTime(
             f"{said}. The best flight so far is attached; {Standing.UNFINISHED.value}.", best=best
@@ -164,7 +164,7 @@ def out_of_time(solving: Solving, found: list[Attempt], allowed: float) -> OutOf
     return OutOfTime(f"{said} to find a flight to the orbit{nearest}. Allow more.", shortfall=short)
 
 
-def _best_so_far(solving: Solving, found: list[Attempt], standing: Standing) -> Ascent | None:
+def _best_so_far(solver: MissionSolver, found: list[Attempt], standing: Standing) -> Ascent | None:
     """The best flight as it stands, marked so; one within the limits on loads if there is one."""
     reached = [attempt for attempt in found if attempt.reached]
     if not reached:
@@ -175,6 +175,6 @@ def _best_so_far(solving: Solving, found: list[Attempt], standing: Standing) -> 
     line = f"{standing.name.lower()}: limits on loads {loads}, the mesh is {mesh}"
     told = replace(best, history=(*best.history, line))
     others = [attempt for attempt in found if attempt is not best]
-    ascent = ascent_of(solving, Arrival.of(solving, told), Beaten(others=tuple(others)))
+    ascent = ascent_of(solver, Arrival.of(solver, told), Beaten(others=tuple(others)))
     first, *rest = ascent.candidates
     return replace(ascent, candidates=(replace(first, standing=standing), *rest))

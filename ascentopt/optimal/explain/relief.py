@@ -9,16 +9,16 @@ from ascentopt.optimal.explain.heaviest_payload import Heaviest
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.result.closed_loop import replayed
 from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
-from ascentopt.optimal.solve.solving import Solving
 
 NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""
 
 
-def diagnosis_of(solving: Solving, known: Heaviest) -> Diagnosis:
+def diagnosis_of(solver: MissionSolver, known: Heaviest) -> Diagnosis:
     """What is missing, the payload that flies, and the limits that hold it."""
-    case = Case(known.vehicle, solving.mission)
+    case = Case(known.vehicle, solver.mission)
     return Diagnosis(
         shortfall=known.shortfall,
         payload=known.payload,

@@ -10,7 +10,7 @@ from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.closed_loop import Arrival
 from ascentopt.optimal.result.prices import prices_of
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import Census
 from ascentopt.rocket import Vehicle
 
@@ -30,14 +30,14 @@ class Beaten:
     census: Census | None = None
 
 
-def ascent_of(solving: Solving, arrival: Arrival, beaten: Beaten) -> Ascent:
+def ascent_of(solver: MissionSolver, arrival: Arrival, beaten: Beaten) -> Ascent:
     """The ascent that has arrived, with the attempts that it beat."""
-    best, flight, vehicle = arrival.attempt, arrival.flight, solving.vehicle
+    best, flight, vehicle = arrival.attempt, arrival.flight, solver.vehicle
     finer = 0.0 if beaten.coarse is None else beaten.coarse.unspent - best.unspent
-    certificate = certify(best, flight, solving.mission.limits, vehicle.max_heating)
+    certificate = certify(best, flight, solver.mission.limits, vehicle.max_heating)
     return Ascent(
         vehicle=vehicle,
-        mission=solving.mission,
+        mission=solver.mission,
         plan=best.flown_plan,
         steering=arrival.steering,
         trajectory=flight.trajectory,
@@ -48,7 +48,7 @@ def ascent_of(solving: Solving, arrival: Arrival, beaten: Beaten) -> Ascent:
             candidate_of(vehicle, best, best=True),
             *(candidate_of(vehicle, one, best=False, finer=finer) for one in beaten.others),
         ),
-        prices=prices_of(Case(vehicle, solving.mission), best),
+        prices=prices_of(Case(vehicle, solver.mission), best),
         final_mass=best.final_mass,
         propellant_used=_used(vehicle, best),
         propellant_margin=_margin(best),

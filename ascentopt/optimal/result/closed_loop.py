@@ -13,7 +13,7 @@ from ascentopt.flight.simulation.simulate import as_far_as, fly
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.steering_table import steering_of
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.steering import TabulatedSteering
 
 CLOSE = (2.0, 2e-3)
@@ -32,11 +32,11 @@ class Arrival:
     early: bool = False
 
     @classmethod
-    def of(cls, solving: Solving, attempt: Attempt) -> Arrival:
+    def of(cls, solver: MissionSolver, attempt: Attempt) -> Arrival:
         """Export the steering and fly it, as far as it goes."""
-        steering = steering_of(attempt, solving.mission)
+        steering = steering_of(attempt, solver.mission)
         try:
-            return cls(attempt, steering, fly(solving.vehicle, solving.mission, steering))
+            return cls(attempt, steering, fly(solver.vehicle, solver.mission, steering))
         except FlightError as failure:
             line = f"the independent flight ended early: {failure}"
             told = replace(attempt, history=(*attempt.history, line))
@@ -56,19 +56,19 @@ def replayed(case: Case, attempt: Attempt) -> Trajectory:
         return failure.trajectory
 
 
-def closed(solving: Solving, attempt: Attempt) -> Arrival:
+def closed(solver: MissionSolver, attempt: Attempt) -> Arrival:
     """Let the plan lead the flight by what the flight misses it by, until it ends in the orbit.
 
     A centimetre per second at a cut-off is a hundred metres half a revolution later: a coast
     magnifies what any mesh leaves, and the miss is closed where it arises in any autopilot.
     """
-    arrival = Arrival.of(solving, attempt)
+    arrival = Arrival.of(solver, attempt)
     for _ in range(MOST_LEADS):
         if arrival.early or arrival.is_close():
             break
         by = arrival.flight.final_state[:6] - arrival.attempt.planned
-        led = solving.lead(arrival.attempt, by)
+        led = solver.correct_terminal_target(arrival.attempt, by)
         if led.found is arrival.attempt.found:  # not solved: what there is stands, and says so
             return replace(arrival, attempt=led)
-        arrival = Arrival.of(solving, led)
+        arrival = Arrival.of(solver, led)
     return arrival

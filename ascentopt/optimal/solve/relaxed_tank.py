@@ -17,24 +17,24 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY
 
-CREDIT = 0.5
+RELAXED_SHARE = 0.5
 """Of dry mass and payload: enough for 0.7 times the exhaust speed, some 2 km/s."""
 
 
-def on_credit(vehicle: Vehicle) -> Vehicle:
+def relaxed_vehicle(vehicle: Vehicle) -> Vehicle:
     """The vehicle with as much mass in the same places, more of it propellant of the last stage."""
     *below, last = vehicle.stages
-    credit = CREDIT * (last.dry_mass + vehicle.payload_mass)
+    credit = RELAXED_SHARE * (last.dry_mass + vehicle.payload_mass)
     deep = replace(
         last,
-        dry_mass=(1.0 - CREDIT) * last.dry_mass,
+        dry_mass=(1.0 - RELAXED_SHARE) * last.dry_mass,
         propellant_mass=last.propellant_mass + credit,
     )
-    payload = (1.0 - CREDIT) * vehicle.payload_mass
+    payload = (1.0 - RELAXED_SHARE) * vehicle.payload_mass
     return replace(vehicle, payload_mass=payload, stages=(*below, deep))
 
 
-def spare(vehicle: Vehicle, sequence: Sequence, final_mass: float) -> float:
+def remaining_delta_v(vehicle: Vehicle, sequence: Sequence, final_mass: float) -> float:
     """Speed in m/s that is left in the tank at insertion; negative where it is overdrawn."""
     last = sequence.arcs[-1]
     return exhaust_speed(vehicle, last.stage) * log(final_mass / last.least_mass)
@@ -45,6 +45,6 @@ def exhaust_speed(vehicle: Vehicle, stage: int = -1) -> float:
     return vehicle.stages[stage].engine.vacuum_isp * STANDARD_GRAVITY
 
 
-def lends(vehicle: Vehicle) -> bool:
+def can_relax_tank(vehicle: Vehicle) -> bool:
     """Whether the last stage burns longer with more propellant: a solid motor does not."""
     return not isinstance(vehicle.stages[-1].engine, SolidMotor)

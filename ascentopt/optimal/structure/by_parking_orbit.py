@@ -10,8 +10,8 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.inserting_stages import carrying_the_rest
-from ascentopt.optimal.solve.run import Run
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.coast_slots import (
     before_the_first_coast,
     can_be_cut_off,
@@ -23,7 +23,7 @@ COASTS = (1, 2)
 """On the way from the circle to the orbit: one impulse turns the plane, two change the height."""
 
 
-def parked(solving: Solving, stage: int) -> Iterator[Attempt]:
+def parked(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
     """Flights in which a stage inserts, with one or two coasts after a low circle.
 
     Every way to place the coasts, but for those in which the stages below the first coast have less
@@ -31,41 +31,41 @@ def parked(solving: Solving, stage: int) -> Iterator[Attempt]:
     """
     circles: dict[tuple[FlightPlan, int], Attempt | None] = {}
     for coasts in COASTS:
-        for plan in plans_with_coasts(solving.vehicle, solving.mission, stage, coasts):
-            found = _by_the_circle(solving, plan, coasts, circles)
+        for plan in plans_with_coasts(solver.vehicle, solver.mission, stage, coasts):
+            found = _by_the_circle(solver, plan, coasts, circles)
             if found is not None:
                 yield found
 
 
 def _by_the_circle(
-    solving: Solving,
+    solver: MissionSolver,
     plan: FlightPlan,
     coasts: int,
     circles: dict[tuple[FlightPlan, int], Attempt | None],
 ) -> Attempt | None:
-    below = before_the_first_coast(solving.vehicle, plan)
+    below = before_the_first_coast(solver.vehicle, plan)
     if (below, coasts) not in circles:
-        circles[below, coasts] = _into_the_circle(solving, below, coasts)
+        circles[below, coasts] = _into_the_circle(solver, below, coasts)
     first = circles[below, coasts]
     if first is None:
         return None
     planned = replace(planned_with_early_end(plan, below), fairing_arc=first.plan.fairing_arc)
-    sequence = sequence_of(solving.vehicle, solving.mission, planned)
-    start = onward(first.found, first.sequence, sequence, solving.mission)
+    sequence = sequence_of(solver.vehicle, solver.mission, planned)
+    start = onward(first.found, first.sequence, sequence, solver.mission)
     if start is None:
         return None
     lines = (*first.history, "from a circle, by impulses between Kepler arcs")
-    run = Run(solving, sequence, planned, start.meshes, lines, low=first.low)
-    return run.onward(start.guess)
+    run = StructureSolver(solver, sequence, planned, start.meshes, lines, low=first.low)
+    return run.solve_from_good_guess(start.guess)
 
 
-def _into_the_circle(solving: Solving, below: FlightPlan, coasts: int) -> Attempt | None:
+def _into_the_circle(solver: MissionSolver, below: FlightPlan, coasts: int) -> Attempt | None:
     """The direct insertion into the circle; None where it is not reached."""
-    vehicle, stage = solving.vehicle, below.inserting_stage
-    circle = circle_for(solving.mission, vehicle.fairing, coasts)
+    vehicle, stage = solver.vehicle, below.inserting_stage
+    circle = circle_for(solver.mission, vehicle.fairing, coasts)
     if circle is None or not can_be_cut_off(vehicle, stage):
         return None
     if carrying_the_rest(vehicle, stage) < impulsive_bound(circle).speed:
         return None
-    first = replace(solving, mission=circle).once(below)
+    first = replace(solver, mission=circle).attempt_from_first_guess(below)
     return first if first.reached else None

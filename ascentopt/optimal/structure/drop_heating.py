@@ -9,7 +9,7 @@ from ascentopt.collocation import NotConverged, Problem, Solution, solve
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.transcription import DROP_HEATING
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.moves import Drop
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
 
@@ -21,7 +21,7 @@ BRIEF = 30
 """Iterations from a solution of which one number has changed: it takes 5, or does not follow."""
 
 
-def gain_as_the_price_grows(solving: Solving, attempt: Attempt, move: Drop) -> float:
+def gain_as_the_price_grows(solver: MissionSolver, attempt: Attempt, move: Drop) -> float:
     """Kg that another place of the drop gains, with what the price of heating grows by on the way.
 
     The air is exponential in altitude, and so is the price in the folds of heating to be taken off:
@@ -30,15 +30,15 @@ def gain_as_the_price_grows(solving: Solving, attempt: Attempt, move: Drop) -> f
     the gain to first order.
     """
     price, x = price_of_heating(attempt.found), move.hotter
-    factor = None if x <= FOLDS[0] or price <= 0.0 else _factor(solving, attempt.found, price)
+    factor = None if x <= FOLDS[0] or price <= 0.0 else _factor(solver, attempt.found, price)
     if factor is None:
         return move.gain
     return move.saved - price * expm1(x * log(factor)) / log(factor)
 
 
-def _factor(solving: Solving, flight: Solution, price: float) -> float | None:
+def _factor(solver: MissionSolver, flight: Solution, price: float) -> float | None:
     """By which the price of heating grows with a fold of it; None where that is not known."""
-    settings = solving.deadline.settings(replace(solving.settings, iterations=BRIEF))
+    settings = solver.deadline.settings(replace(solver.settings, iterations=BRIEF))
     for fold in FOLDS:
         try:
             cooler = solve(_with_cooler_drop(flight, fold), flight, settings)

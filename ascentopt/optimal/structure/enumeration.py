@@ -12,9 +12,9 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.inserting_stages import carrying_the_rest, inserting_stages
 from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
-from ascentopt.optimal.solve.relaxed_tank import lends, spare
-from ascentopt.optimal.solve.run import says_how_it_fares
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, remaining_delta_v
+from ascentopt.optimal.solve.structure_solver import has_known_outcome
 from ascentopt.optimal.structure.burned_out import burned_out_below
 from ascentopt.optimal.structure.by_parking_orbit import parked
 from ascentopt.optimal.structure.early_shutdown import overpushed
@@ -91,32 +91,34 @@ def _share_below(vehicle: Vehicle, mission: Mission, stage: int) -> float:
     return sum(burn.delta_v for burn in below) / orbit_aim(mission).speed
 
 
-def free(solving: Solving, found: list[Attempt], stage: int) -> None:
+def free(solver: MissionSolver, found: list[Attempt], stage: int) -> None:
     """Add every structure in which a stage inserts, without limits on loads.
 
     Those that are not worth solving for say why.
     """
-    wanted = solving.exhaustive or wants_parking(solving.mission)
-    by_a_circle = list(parked(solving, stage)) if wanted else []
+    wanted = solver.exhaustive or wants_parking(solver.mission)
+    by_a_circle = list(parked(solver, stage)) if wanted else []
     found.extend(by_a_circle)
-    if by_a_circle and below_the_latitude(solving.mission):
+    if by_a_circle and below_the_latitude(solver.mission):
         return
-    plans = [*plans_of(solving.vehicle, solving.mission, stage)]
-    too_high = None if solving.exhaustive else burned_out_below(solving.vehicle, solving.mission)
+    plans = [*plans_of(solver.vehicle, solver.mission, stage)]
+    too_high = None if solver.exhaustive else burned_out_below(solver.vehicle, solver.mission)
     for plan in sorted(plans, key=lambda plan: too_high is not None and not _coasts(plan)):
-        _add(solving, plan, found, too_high)
+        _add(solver, plan, found, too_high)
     if too_high is not None and not any(one.reached for one in found):
         # What cannot arrive may still be where another structure begins.
         for plan in filter(_coasts, plans):
-            found.append(solving.attempt(plan, _without_a_coast(plan, found)))
-    further_coasts(solving, found, stage)
+            found.append(solver.attempt(plan, _without_a_coast(plan, found)))
+    further_coasts(solver, found, stage)
 
 
 def _coasts(plan: FlightPlan) -> bool:
     return bool(plan.restarts or plan.coast_before)
 
 
-def _add(solving: Solving, plan: FlightPlan, found: list[Attempt], too_high: str | None) -> None:
+def _add(
+    solver: MissionSolver, plan: FlightPlan, found: list[Attempt], too_high: str | None
+) -> None:
     """Solve for a structure, or put on record why not.
 
     Args:
@@ -126,22 +128,22 @@ def _add(solving: Solving, plan: FlightPlan, found: list[Attempt], too_high: str
     """
     short = _without_a_coast(plan, found)
     late = not _coasts(plan) and any(one.reached for one in found)
-    reason = not solving.exhaustive and (
+    reason = not solver.exhaustive and (
         (too_high if late else None)
-        or _beaten_below(solving.vehicle, plan, found)
-        or _exceeded_above(solving.vehicle, plan, found)
-        or _needless(solving, plan, found)
-        or _hopeless(solving, plan, short)
+        or _beaten_below(solver.vehicle, plan, found)
+        or _exceeded_above(solver.vehicle, plan, found)
+        or _needless(solver, plan, found)
+        or _hopeless(solver, plan, short)
     )
     if reason:
-        found.append(solving.skip(plan, reason))
+        found.append(solver.skip(plan, reason))
         return
-    found.append(solving.attempt(plan, short))
-    lower = solving.lower(found[-1])
+    found.append(solver.attempt(plan, short))
+    lower = solver.attempt_with_lower_coast(found[-1])
     found.extend([] if lower is None else [lower])
 
 
-def further_coasts(solving: Solving, found: list[Attempt], stage: int) -> None:
+def further_coasts(solver: MissionSolver, found: list[Attempt], stage: int) -> None:
     """Put coasts into the best flight with which a stage inserts, as long as its costates say so.
 
     They are those that no plan from a guess has, between lower stages for the most part. Another
@@ -151,23 +153,23 @@ def further_coasts(solving: Solving, found: list[Attempt], stage: int) -> None:
     best = max(own, key=lambda one: one.rank, default=None)
     if best is None:
         return
-    reached = _with_coasts(solving, found, best, stage)
+    reached = _with_coasts(solver, found, best, stage)
     others = [one for one in own if one.reached and abs(one.unspent - best.unspent) > SAME]
     new = [one for one in others if not _has_all_coasts_of(reached.plan, one.plan)]
     next_one = max(new, key=_promise, default=None)
     if next_one is not None and _promise(next_one) > reached.unspent:
-        _with_coasts(solving, found, next_one, stage)
+        _with_coasts(solver, found, next_one, stage)
 
 
 def _has_all_coasts_of(plan: FlightPlan, other: FlightPlan) -> bool:
     return plan.restarts == other.restarts and {*plan.coast_before} >= {*other.coast_before}
 
 
-def _with_coasts(solving: Solving, found: list[Attempt], best: Attempt, stage: int) -> Attempt:
+def _with_coasts(solver: MissionSolver, found: list[Attempt], best: Attempt, stage: int) -> Attempt:
     """The best flight that further coasts make of one; all are added to what was found."""
     for _ in range(stage):
         before = _pays_before(best, found)
-        other = None if before is None else solving.coasting(best, before)
+        other = None if before is None else solver.attempt_with_coast_before(best, before)
         if other is None:
             return best
         found.append(other)
@@ -226,11 +228,14 @@ def _exceeded_above(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) ->
     solved with a coast may have none.
     """
     last = [one for one in found if not one.plan.unlit]
-    known = all(one.skipped or says_how_it_fares(one) for one in last)
-    if not (plan.unlit and known and lends(vehicle)):
+    known = all(one.skipped or has_known_outcome(one) for one in last)
+    if not (plan.unlit and known and can_relax_tank(vehicle)):
         return None
     reached = [one for one in last if one.reached]
-    used = [vehicle.ideal_delta_v - spare(vehicle, one.sequence, one.final_mass) for one in reached]
+    used = [
+        vehicle.ideal_delta_v - remaining_delta_v(vehicle, one.sequence, one.final_mass)
+        for one in reached
+    ]
     has, needs = carrying_the_rest(vehicle, plan.inserting_stage), min(used, default=0.0)
     if has >= ENOUGH * needs:
         return None
@@ -240,17 +245,17 @@ def _exceeded_above(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) ->
     )
 
 
-def _is_high(solving: Solving) -> bool:
-    body = solving.mission.body
-    return orbit_aim(solving.mission).radius > (1.0 + HIGH) * body.radius
+def _is_high(solver: MissionSolver) -> bool:
+    body = solver.mission.body
+    return orbit_aim(solver.mission).radius > (1.0 + HIGH) * body.radius
 
 
-def _hopeless(solving: Solving, plan: FlightPlan, short: Attempt | None) -> str | None:
+def _hopeless(solver: MissionSolver, plan: FlightPlan, short: Attempt | None) -> str | None:
     """Why a coast in the last burn brings a flight that falls short no nearer; None if it may.
 
     To a high orbit a flight that falls far short of it says nothing about half a revolution.
     """
-    if short is None or short.nearest is None or not plan.restarts or _is_high(solving):
+    if short is None or short.nearest is None or not plan.restarts or _is_high(solver):
         return None
     share = cannot_rest(short.nearest, short.sequence)
     if share is None:
@@ -274,7 +279,7 @@ def _without_a_coast(plan: FlightPlan, found: list[Attempt]) -> Attempt | None:
     return next(plain, None)
 
 
-def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str | None:
+def _needless(solver: MissionSolver, plan: FlightPlan, found: list[Attempt]) -> str | None:
     """Why a coast cannot pay beside the burn that was found; None where it may.
 
     A short one pays only where the burn would better be off by its costates, a long one only in an
@@ -284,17 +289,17 @@ def _needless(solving: Solving, plan: FlightPlan, found: list[Attempt]) -> str |
     burn = next((attempt for attempt in same if attempt.reached), None)
     if burn is None or burn.would_rather_coast():
         return None
-    mission, body = solving.mission, solving.mission.body
+    mission, body = solver.mission, solver.mission.body
     told = "not solved for: by its costates the burn into the orbit gains nothing by a pause, and "
     if plan.coast_before:
-        share = _share_below(solving.vehicle, mission, plan.inserting_stage)
+        share = _share_below(solver.vehicle, mission, plan.inserting_stage)
         slow = f"the stages before the last ideally gain {100 * share:.0f} per cent of its speed"
         return told + slow if share < BALLISTIC else None
-    low, orbit = transfer_aim(mission, solving.vehicle.fairing), orbit_aim(mission)
+    low, orbit = transfer_aim(mission, solver.vehicle.fairing), orbit_aim(mission)
     if low.radius - body.radius < LOWER * (orbit.radius - body.radius):
         return None
     gain = gain_by_ending_lower(burn, mission)
-    if gain > PROMISED * solving.vehicle.propellant_mass:
+    if gain > PROMISED * solver.vehicle.propellant_mass:
         return None
     return (
         f"{told}at {(orbit.radius - body.radius) / km:.1f} km, its lowest, the orbit is where a "

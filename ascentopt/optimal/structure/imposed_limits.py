@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 
 
-def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
+def limited(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
     """Impose the limits on loads, the most promising attempt first; the best comes first.
 
     ``attempts`` are replaced by how far they come.
@@ -35,21 +35,21 @@ def limited(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
         if not _promising(attempt, done):
             finish(attempt, attempt)
             continue
-        found = _at_hand(solving, attempt, done)
-        simpler = _simpler(solving, attempt, waiting) if _open(found) else None
+        found = _at_hand(solver, attempt, done)
+        simpler = _simpler(solver, attempt, waiting) if _open(found) else None
         if simpler is not None:
             waiting.remove(simpler)
-            finish(simpler, solving.pressed(simpler))
-            found = _after(solving, found, done)
-        finish(attempt, solving.pressed(found) if _open(found) else found)
+            finish(simpler, solver.impose_limits_by_relaxation(simpler))
+            found = _after(solver, found, done)
+        finish(attempt, solver.impose_limits_by_relaxation(found) if _open(found) else found)
     for attempt, found in lost:
-        again = _begun_as_the_best(solving, attempt, ordered(done)[0])
+        again = _begun_as_the_best(solver, attempt, ordered(done)[0])
         if again is not None:
             attempts[attempts.index(found)] = done[done.index(found)] = again
     return ordered(done)
 
 
-def _begun_as_the_best(solving: Solving, attempt: Attempt, best: Attempt) -> Attempt | None:
+def _begun_as_the_best(solver: MissionSolver, attempt: Attempt, best: Attempt) -> Attempt | None:
     """An attempt that was lost within the limits, begun as the best flight; None where that fails.
 
     Only what promises more than the best, and has the same arcs up to where its limits press.
@@ -59,24 +59,26 @@ def _begun_as_the_best(solving: Solving, attempt: Attempt, best: Attempt) -> Att
         return None
     if attempt.plan == best.plan or not _begins_alike(best, attempt, arcs):
         return None
-    found = solving.begun_as(attempt, best, arcs)
+    found = solver.impose_limits_from_kindred(attempt, best, arcs)
     return found if found.limited else None
 
 
-def _at_hand(solving: Solving, attempt: Attempt, done: list[Attempt]) -> Attempt:
+def _at_hand(solver: MissionSolver, attempt: Attempt, done: list[Attempt]) -> Attempt:
     """The attempt within the limits where that is easy, or barred by one that is done."""
     barrier = _barred_by(attempt, done)
-    return solving.at_hand(attempt) if barrier is None else _shut_out(attempt, barrier)
+    return (
+        solver.impose_limits_directly(attempt) if barrier is None else _shut_out(attempt, barrier)
+    )
 
 
-def _after(solving: Solving, attempt: Attempt, done: list[Attempt]) -> Attempt:
+def _after(solver: MissionSolver, attempt: Attempt, done: list[Attempt]) -> Attempt:
     """The attempt, after one with fewer arcs has been done: barred as well, or begun as that."""
     barrier, first = _barred_by(attempt, done), done[-1]
     if barrier is not None:
         return _shut_out(attempt, barrier)
     arcs = _through(first)
     usable = first.limited and arcs > 0 and _begins_alike(first, attempt, arcs)
-    return solving.begun_as(attempt, first, arcs) if usable else attempt
+    return solver.impose_limits_from_kindred(attempt, first, arcs) if usable else attempt
 
 
 def _through(attempt: Attempt) -> int:
@@ -96,12 +98,12 @@ def _open(attempt: Attempt) -> bool:
     return attempt.reached and not attempt.limited
 
 
-def _simpler(solving: Solving, attempt: Attempt, others: list[Attempt]) -> Attempt | None:
+def _simpler(solver: MissionSolver, attempt: Attempt, others: list[Attempt]) -> Attempt | None:
     """One with fewer arcs, and the same ones to where limits press on a thrust that is fixed.
 
     It is solved within them much sooner: what wanders while they tighten is the rest of the flight.
     """
-    pressed = solving.pressed_arcs(attempt)
+    pressed = solver.overloaded_fixed_thrust_arcs(attempt)
     if not pressed:
         return None
     through = 1 + max(attempt.sequence.names.index(name) for name in pressed)
@@ -148,7 +150,7 @@ def ordered(attempts: list[Attempt]) -> list[Attempt]:
     return sorted(attempts, key=lambda attempt: (not attempt.limited, -attempt.unspent))
 
 
-def held(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
+def held(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
     """Attempts of which none flies, the one that comes nearest within the limits on loads.
 
     Limits only cost speed: those that lack more without them need not be looked into.
@@ -159,7 +161,7 @@ def held(solving: Solving, attempts: list[Attempt]) -> list[Attempt]:
         nearest = min(short, key=lambda one: one.shortfall or 0.0, default=None)
         if nearest is None or nearest.held or nearest.shortfall == 0.0:
             break
-        within = solving.held(nearest)
+        within = solver.shortfall_within_limits(nearest)
         done[done.index(nearest)] = within
         if not within.held:
             break

@@ -14,8 +14,8 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import Meshed
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target_ellipse import turned_by
-from ascentopt.optimal.solve.limited_run import LimitedRun
-from ascentopt.optimal.solve.solving import Solving
+from ascentopt.optimal.solve.limited_solver import LimitedSolver
+from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
     Drop,
@@ -53,31 +53,31 @@ class Searched:
     left_out: tuple[str, ...]
 
 
-def searched(solving: Solving, best: Attempt) -> Searched:
+def searched(solver: MissionSolver, best: Attempt) -> Searched:
     """The best flight that moves lead to from one within the limits.
 
     Every move that gains to first order is solved for, and those of which only a solve can tell;
     from a better flight it begins anew. A plan is solved for once.
     """
-    case = Case(solving.vehicle, solving.mission)
-    whole, tried = solving.vehicle.propellant_mass, {best.plan}
+    case = Case(solver.vehicle, solver.mission)
+    whole, tried = solver.vehicle.propellant_mass, {best.plan}
     others: list[Attempt] = []
     argued: list[str] = []
     while True:
         arcs = dict(_possible(case, best))
-        worth = -inf if solving.exhaustive else WORTH * whole
+        worth = -inf if solver.exhaustive else WORTH * whole
         promising = [m for m in arcs if m.gain > worth and m.plan not in tried]
         move = max(promising, key=lambda move: move.gain, default=None)
         if move is None:
             lost = tuple(_loses(one) for one in arcs if one.plan not in tried)
             return Searched(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
-        if isinstance(move, Drop) and not solving.exhaustive:
-            gain = gain_as_the_price_grows(solving, best, move)
+        if isinstance(move, Drop) and not solver.exhaustive:
+            gain = gain_as_the_price_grows(solver, best, move)
             if gain <= WORTH * whole:
                 argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
                 continue
-        found = _followed(solving, best, move, arcs[move])
+        found = _followed(solver, best, move, arcs[move])
         if found is None:
             continue
         by = WORTH_A_BURN if isinstance(move, Insert) else BETTER
@@ -95,23 +95,25 @@ def _possible(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
             yield move, arcs_of(case, move.plan)
 
 
-def _followed(solving: Solving, best: Attempt, move: Move, sequence: Sequence) -> Attempt | None:
+def _followed(
+    solver: MissionSolver, best: Attempt, move: Move, sequence: Sequence
+) -> Attempt | None:
     """The structure of a move from the best flight; None where that cannot be told so.
 
     The mirror image of a flight is none to an orbit whose periapsis has its place: from guesses.
     """
-    if isinstance(move, Mirror) and turned_by(solving.mission) is not None:
-        return _from_guesses(solving, best, move.plan)
+    if isinstance(move, Mirror) and turned_by(solver.mission) is not None:
+        return _from_guesses(solver, best, move.plan)
     start = move.start(best, sequence)
     if start is None or len(start.meshes) != len(sequence.arcs):
         return None
-    return _solved(solving, best, move, sequence, start)
+    return _solved(solver, best, move, sequence, start)
 
 
-def _from_guesses(solving: Solving, best: Attempt, plan: FlightPlan) -> Attempt:
+def _from_guesses(solver: MissionSolver, best: Attempt, plan: FlightPlan) -> Attempt:
     """A structure without the limits on loads; within them where it may be better so."""
-    found = solving.attempt(replace(plan, fairing_arc=None, turning_arcs=()))
-    return solving.within_limits(found) if found.reached and found.unspent > best.unspent else found
+    found = solver.attempt(replace(plan, fairing_arc=None, turning_arcs=()))
+    return solver.impose_limits(found) if found.reached and found.unspent > best.unspent else found
 
 
 def _loses(move: Move) -> str:
@@ -126,7 +128,7 @@ def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
 
 
 def _solved(
-    solving: Solving, best: Attempt, move: Move, sequence: Sequence, start: Meshed
+    solver: MissionSolver, best: Attempt, move: Move, sequence: Sequence, start: Meshed
 ) -> Attempt:
     """The structure of a move from a start, within the limits on loads.
 
@@ -137,11 +139,11 @@ def _solved(
     watched = frozenset(name for name in best.watched if name in sequence.names)
     told = replace(best, plan=move.plan, sequence=sequence, watched=watched, limited=False)
     guess = on_sequence(sequence, start).guess
-    run = LimitedRun(solving, sequence, move.plan, start.meshes, (line,), low=best.low)
-    found = run.from_guess(told, guess)
+    run = LimitedSolver(solver, sequence, move.plan, start.meshes, (line,), low=best.low)
+    found = run.solve_within_limits(told, guess)
     if found.limited:
         return found
-    free = run.without_loads(guess, barrier=None)
+    free = run.solve_without_load_limits(guess, barrier=None)
     if not free.reached:  # the flight at hand is one of this structure: that nothing is known
         return replace(free, shortfall=None)
-    return free if free.unspent <= best.unspent else solving.within_limits(free)
+    return free if free.unspent <= best.unspent else solver.impose_limits(free)

@@ -29,19 +29,19 @@ from ascentopt.optimal.problem.transcription import Transcription, clearance, mi
 from ascentopt.optimal.problem.violations import loads, without_loads
 from ascentopt.optimal.solve.ladder import CLOSED, HEAVIER, REACHED, Ladder, Task
 
-AFAR = 1e-2
+FLOWN_GUESS_BARRIER = 1e-2
 """Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
 impulse and shift close what it misses, it is a flight already, if a bad one: to go down from there
 step by step takes 15 to 60 iterations where an adaptive barrier, which falls at once, gets lost.
 With a free coast, or without air, it is the other way round: there are few bounds to get lost at
 (into an airless ellipse 10 to 16 iterations, where step by step 70 do not do)."""
 
-STRIDE = 70
+STEP_ITERATIONS = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
 
 
-class Run:
-    """The steps of one attempt; ``lines`` grows as they are taken."""
+class StructureSolver:
+    """The solves of one structure; ``lines`` grows as they are taken."""
 
     def __init__(
         self,
@@ -56,14 +56,14 @@ class Run:
         self.task, self.sequence, self.plan = task, sequence, plan
         self.meshes, self.lines, self.low = meshes, list(lines), low
         self.ladder = Ladder(task, self.lines)
-        self.nearest: Solution | None = None
+        self.nearest_flight: Solution | None = None
         self.cool = True
-        self.begun_by: Start | None = None
+        self.initial_guess: Start | None = None
 
     @classmethod
-    def begun(
+    def from_flown_guess(
         cls, task: Task, plan: FlightPlan, start: Start, lines: tuple[str, ...], *, on: bool = False
-    ) -> tuple[Run, Guess]:
+    ) -> tuple[StructureSolver, Guess]:
         """Fly a guess, place the fairing's drop by it and choose meshes.
 
         Where the orbit is hot all round, or it is to stay ``on``, the fairing does not go.
@@ -86,7 +86,7 @@ class Run:
         meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
         guess = arriving(as_guess(flown, mission), mission, near=not (start.bold or airless))
         run = cls(task, sequence, plan, meshes, lines, low=airless)
-        run.begun_by = start if goes else None
+        run.initial_guess = start if goes else None
         return run, guess
 
     @classmethod
@@ -95,7 +95,9 @@ class Run:
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
         return cls(task, attempt.sequence, attempt.plan, meshes, attempt.history, low=attempt.low)
 
-    def without_loads(self, guess: Guess, barrier: float | None = AFAR) -> Attempt:
+    def solve_without_load_limits(
+        self, guess: Guess, barrier: float | None = FLOWN_GUESS_BARRIER
+    ) -> Attempt:
         """Solve from the guess; the limits on loads come later, from a flight that works.
 
         ``barrier`` is for a guess that is near, and the smaller the less it may change.
@@ -103,13 +105,13 @@ class Run:
         free = without_loads(self.task.mission.limits)
         found = self._solve(free, frozenset(), guess, barrier)
         if isinstance(found, float) and np.isnan(found) and self._is_hot(guess):
-            found = self._hot_at_first(guess, barrier)
-        if not isinstance(found, float) and not self.low and self._grazes(found):
+            found = self._solve_with_payload_hot_at_first(guess, barrier)
+        if not isinstance(found, float) and not self.low and self._comes_too_low(found):
             self.low = True
             self.lines.append("the flight meets the ground: kept above it")
             found = self._solve(free, frozenset(), guess, barrier)
         found = self._on_meshes_that_fit(found)
-        return self._or_with_its_fairing(self._outcome(found, frozenset()), barrier)
+        return self._or_with_fairing_kept(self._as_attempt(found, frozenset()), barrier)
 
     def _on_meshes_that_fit(self, found: Solution | float) -> Solution | float:
         """The solution on meshes that fit its burns, where they have outgrown theirs.
@@ -129,19 +131,21 @@ class Run:
         flight = self._transcription(without_loads(self.task.mission.limits), frozenset())
         problem, told = flight.most_mass(), "on meshes that fit"
         try:
-            return self.ladder.solved(told, problem, found, self._brief())
+            return self.ladder.solved(told, problem, found, self._brief_settings())
         except NotConverged:
             self.meshes = before
             return found
 
-    def _or_with_its_fairing(self, attempt: Attempt, barrier: float | None) -> Attempt:
+    def _or_with_fairing_kept(self, attempt: Attempt, barrier: float | None) -> Attempt:
         """The attempt, or the same burns with the fairing on, where parts of the orbit are hot."""
-        start, task = self.begun_by, self.task
+        start, task = self.initial_guess, self.task
         if start is None or not may_stay(task.mission, task.vehicle.fairing):
             return attempt
         told = (*self.lines, "the fairing carried into the orbit, parts of which are hot")
-        run, guess = Run.begun(task, replace(attempt.plan, fairing_arc=None), start, told, on=True)
-        other = run.without_loads(guess, barrier)
+        run, guess = StructureSolver.from_flown_guess(
+            task, replace(attempt.plan, fairing_arc=None), start, told, on=True
+        )
+        other = run.solve_without_load_limits(guess, barrier)
         return other if other.rank > attempt.rank else replace(attempt, history=other.history)
 
     def _is_hot(self, guess: Guess) -> bool:
@@ -151,7 +155,9 @@ class Run:
         limit = self.task.vehicle.max_heating
         return any(heating_at(a.kind, own.states[:, :7]).max() > limit for a, own in bare)
 
-    def _hot_at_first(self, guess: Guess, barrier: float | None) -> Solution | float:
+    def _solve_with_payload_hot_at_first(
+        self, guess: Guess, barrier: float | None
+    ) -> Solution | float:
         """As `_solve`, from the flight whose payload may be heated after the fairing's drop.
 
         Not the first thing to do: such a flight drops its fairing in hot air, and from there it
@@ -162,17 +168,17 @@ class Run:
         self.lines.append("its payload heated without limit")
         found = self._solve(free, frozenset(), guess, barrier)
         self.cool = True
-        flight = self.nearest if isinstance(found, float) else found
+        flight = self.nearest_flight if isinstance(found, float) else found
         if flight is None or (isinstance(found, float) and np.isnan(found)):
             return float("nan")
         self.lines.append("from there, with what the payload bears")
         return self._solve(free, frozenset(), flight.as_guess(), barrier)
 
-    def onward(self, guess: Guess) -> Attempt:
-        """As `without_loads`, from a guess that all but reaches the orbit, and is good."""
+    def solve_from_good_guess(self, guess: Guess) -> Attempt:
+        """Without limits on loads, from a guess that all but reaches the orbit, and is good."""
         free, near = (
             without_loads(self.task.mission.limits),
-            replace(self._brief(), near_barrier=HEAVIER),
+            replace(self._brief_settings(), near_barrier=HEAVIER),
         )
         problem = self._transcription(free, frozenset()).most_mass()
         try:
@@ -180,14 +186,21 @@ class Run:
         except NotConverged as failure:
             held = self.ladder.held(problem, failure.solution)
             found = self._solve(free, frozenset(), guess) if held is None else held
-        return self._outcome(self._on_meshes_that_fit(found), frozenset())
+        return self._as_attempt(self._on_meshes_that_fit(found), frozenset())
 
-    def again(self, attempt: Attempt) -> Attempt:
-        """As `followed`; where that is too far off, or out of reach, how much speed is missing."""
+    def solve_again(self, attempt: Attempt) -> Attempt:
+        """From an attempt with its multipliers; where that is not solved, without them.
+
+        Out of reach it says how much speed is missing.
+        """
         limits, start = self.task.mission.limits, attempt.found.as_guess()
-        return self.followed(attempt) or self.solved(limits, attempt.watched, start)
+        return self.solve_with_multipliers_of(attempt) or self.solve_from_guess(
+            limits, attempt.watched, start
+        )
 
-    def followed(self, attempt: Attempt, *, patiently: bool = False) -> Attempt | None:
+    def solve_with_multipliers_of(
+        self, attempt: Attempt, *, patiently: bool = False
+    ) -> Attempt | None:
         """Solve with the limits on the arcs that an attempt watches, from its solution.
 
         With its multipliers: the example's payload changed by half takes 30 iterations so, and 70
@@ -195,22 +208,24 @@ class Run:
         """
         limits, watched = self.task.mission.limits, attempt.watched
         problem = self._transcription(limits, watched).most_mass()
-        settings = self.task.settings if patiently else self._brief()
+        settings = self.task.settings if patiently else self._brief_settings()
         try:
             found = self.ladder.solved("mass", problem, attempt.found, settings)
         except NotConverged:
             return None
-        return self._outcome(found, watched)
+        return self._as_attempt(found, watched)
 
-    def _brief(self) -> SolverSettings:
+    def _brief_settings(self) -> SolverSettings:
         settings = self.task.settings
-        return replace(settings, iterations=min(STRIDE, settings.iterations))
+        return replace(settings, iterations=min(STEP_ITERATIONS, settings.iterations))
 
-    def solved(self, limits: FlightLimits, watched: frozenset[str], start: Guess) -> Attempt:
+    def solve_from_guess(
+        self, limits: FlightLimits, watched: frozenset[str], start: Guess
+    ) -> Attempt:
         """The greatest mass, or the least missing speed, under these limits."""
-        return self._outcome(self._solve(limits, watched, start), watched)
+        return self._as_attempt(self._solve(limits, watched, start), watched)
 
-    def _grazes(self, solution: Solution) -> bool:
+    def _comes_too_low(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
         pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
         lowest = min(load.lowest for load, arc in pairs if arc.rise is None)
@@ -228,25 +243,31 @@ class Run:
         First the least missing speed, which every guess can be improved towards; where it is
         nothing, the flight found is feasible and the mass is made greatest from there.
         """
-        flight, ladder, self.nearest = self._transcription(limits, watched), self.ladder, None
+        flight, ladder, self.nearest_flight = (
+            self._transcription(limits, watched),
+            self.ladder,
+            None,
+        )
         nearest = flight.least_impulse()
         try:
-            self.nearest = ladder.nearest(nearest, start, barrier)
-            closer = ladder.closer(nearest, self.nearest)
-            self.nearest = self.nearest if closer is None else closer
-            missing = missing_speed(self.nearest)
+            self.nearest_flight = ladder.nearest(nearest, start, barrier)
+            closer = ladder.closer(nearest, self.nearest_flight)
+            self.nearest_flight = self.nearest_flight if closer is None else closer
+            missing = missing_speed(self.nearest_flight)
             if missing > REACHED or (closer is not None and missing > CLOSED):
                 return missing
-            return ladder.heaviest(flight.most_mass(), self.nearest.as_guess())
+            return ladder.heaviest(flight.most_mass(), self.nearest_flight.as_guess())
         except NotConverged:
-            return self._missed()
+            return self._speed_missing()
 
-    def _missed(self) -> float:
+    def _speed_missing(self) -> float:
         """Speed in m/s by which the nearest flight misses; NaN when there is none, or it does not.
 
         Where it misses by little the greatest mass may be unsolved since there is none.
         """
-        missing = float("nan") if self.nearest is None else missing_speed(self.nearest)
+        missing = (
+            float("nan") if self.nearest_flight is None else missing_speed(self.nearest_flight)
+        )
         return missing if missing > CLOSED else float("nan")
 
     def _transcription(self, limits: FlightLimits, watched: frozenset[str]) -> Transcription:
@@ -260,7 +281,7 @@ class Run:
             cool=self.cool,
         )
 
-    def _outcome(self, found: Solution | float, watched: frozenset[str]) -> Attempt:
+    def _as_attempt(self, found: Solution | float, watched: frozenset[str]) -> Attempt:
         """The attempt with a solution, or with the speed in m/s that is missing (NaN: unknown)."""
         missing = found if isinstance(found, float) else 0.0
         return Attempt(
@@ -271,10 +292,10 @@ class Run:
             shortfall=None if np.isnan(missing) else missing,
             history=tuple(self.lines),
             low=self.low,
-            nearest=self.nearest if isinstance(found, float) else None,
+            nearest=self.nearest_flight if isinstance(found, float) else None,
         )
 
 
-def says_how_it_fares(attempt: Attempt) -> bool:
+def has_known_outcome(attempt: Attempt) -> bool:
     """Whether an attempt arrives, or misses by more than what may be the barrier's."""
     return attempt.reached or (attempt.shortfall or 0.0) > REACHED

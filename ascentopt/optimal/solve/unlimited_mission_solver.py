@@ -15,25 +15,25 @@ from ascentopt.optimal.guess.family_search import Start
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
 from ascentopt.optimal.solve.ladder import REACHED, Task
-from ascentopt.optimal.solve.run import Run, says_how_it_fares
+from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
 from ascentopt.optimal.switching.fairing_drop import burn_to_drop_in, fairing_may_stay
 from ascentopt.optimal.warm_start.coast_insertion import before_stage, paused
 from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
 from ascentopt.optimal.warm_start.transfer_orbit import carrying, onward, transfer
 
-Beginning = Callable[[tuple[str, ...]], Attempt]
+AttemptStart = Callable[[tuple[str, ...]], Attempt]
 """From the history so far to an attempt that goes on with it."""
 
 AGREED, AGREED_SHARE = 1.0, 1e-3
 """m/s, or a share of it, by which two guesses may differ on the missing speed and still agree."""
 
-NARROW = 100.0
+NEAR_MISS = 100.0
 """m/s that another place for the fairing's drop may make up."""
 
-NOTHING = 1.0
+NO_COAST = 1.0
 """s of a coast that is none."""
 
-BRIEFLY = 0.01
+SHORT_COAST = 0.01
 """Of a coast that pays from its first second, in units of sqrt(R^3/mu), 8 s on the Earth."""
 
 FAR_BELOW = 0.5
@@ -75,7 +75,7 @@ def _without_its_coast(attempt: Attempt) -> bool:
 
     It is the best flight near the guess, and says nothing of half a revolution.
     """
-    return attempt.plan.restarts > 0 and attempt.found.arcs[-2].duration < NOTHING
+    return attempt.plan.restarts > 0 and attempt.found.arcs[-2].duration < NO_COAST
 
 
 def _same(speed: float, other: float | None) -> bool:
@@ -83,8 +83,8 @@ def _same(speed: float, other: float | None) -> bool:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Starting(Task):
-    """The task, and attempts at plans for it: from guesses, and from flights of other plans."""
+class UnlimitedMissionSolver(Task):
+    """Attempts at plans without limits on loads: from guesses, and from flights of other plans."""
 
     def attempt(self, plan: FlightPlan, short: Attempt | None = None) -> Attempt:
         """Guess, then solve without the limits on loads on a coarse mesh.
@@ -97,18 +97,18 @@ class Starting(Task):
             short: the same burns without the coast, where they fall short: a good start.
         """
         tried: list[Attempt] = []
-        for begin in self._beginnings(plan, short):
+        for begin in self._attempt_starts(plan, short):
             tried.append(begin(tried[-1].history if tried else ()))
             last = tried[-1]
             arrives = last.reached and not (last.creeps or _without_its_coast(last))
             if not self.exhaustive and (arrives or _agree(tried, short)):
                 break
-        if short is None and not any(says_how_it_fares(one) for one in tried):
-            tried.append(self._patiently(plan, tried[-1].history))
+        if short is None and not any(has_known_outcome(one) for one in tried):
+            tried.append(self._attempt_with_all_iterations(plan, tried[-1].history))
         best = max(tried, key=lambda one: one.rank)
         return self._dropped_elsewhere(replace(best, history=tried[-1].history))
 
-    def lower(self, attempt: Attempt) -> Attempt | None:
+    def attempt_with_lower_coast(self, attempt: Attempt) -> Attempt | None:
         """The same burns with a lower coast, the fairing on; None where that cannot pay.
 
         It stands beside the other: which of the two is better may change within limits on loads.
@@ -137,7 +137,7 @@ class Starting(Task):
         if attempt.reached:
             earlier = burn_to_drop_in(attempt, self.vehicle.fairing)
             return () if earlier is None else (earlier,)
-        near = attempt.shortfall is not None and REACHED < attempt.shortfall < NARROW
+        near = attempt.shortfall is not None and REACHED < attempt.shortfall < NEAR_MISS
         return attempt.arcs_beside_the_drop() if near else ()
 
     def dropped_in(self, attempt: Attempt, arc: str, lines: tuple[str, ...]) -> Attempt:
@@ -146,27 +146,29 @@ class Starting(Task):
         told = (*lines, f"fairing drop tried in {arc!r}")
         return self._guessed(plan, starts(plan)[0], told)
 
-    def _patiently(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
+    def _attempt_with_all_iterations(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
         """From the first guess again, with all the iterations that the settings allow."""
         patient = replace(self, patience=self.settings.iterations)
-        run, guess = Run.begun(patient, plan, replace(starts(plan)[0], bold=True), lines)
+        run, guess = StructureSolver.from_flown_guess(
+            patient, plan, replace(starts(plan)[0], bold=True), lines
+        )
         run.lines.append("no guess has led anywhere: the first one once more, with more patience")
-        found = run.without_loads(guess)
+        found = run.solve_without_load_limits(guess)
         if found.shortfall is not None:
             return found
         # A flight that is nearly all virtual may stray: what it misses as a violation, then.
         run.lines.append("once more, with the miss as a violation")
         free = guess.free.copy()
         free[:VIRTUAL] = 0.0
-        return run.without_loads(replace(guess, free=free))
+        return run.solve_without_load_limits(replace(guess, free=free))
 
-    def _beginnings(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
+    def _attempt_starts(self, plan: FlightPlan, short: Attempt | None) -> Iterator[AttemptStart]:
         """Where to begin, in turn: guesses, and a flight with a pause where there is one.
 
         Where the burn alone falls short, a coast upwards is the likeliest to help, unless the orbit
         is so high that half a revolution is worth a try first.
         """
-        flown = list(self._flown(plan, short))
+        flown = list(self._flown_starts(plan, short))
         way = self._by_a_transfer(plan) if plan.restarts else None
         if way is not None:
             flown.insert(self._place_of_a_transfer(len(flown)), way)
@@ -187,14 +189,14 @@ class Starting(Task):
             return 0
         return 1 if air is None else last
 
-    def _flown(self, plan: FlightPlan, short: Attempt | None) -> Iterator[Beginning]:
-        guesses: list[Beginning] = [
+    def _flown_starts(self, plan: FlightPlan, short: Attempt | None) -> Iterator[AttemptStart]:
+        guesses: list[AttemptStart] = [
             partial(self._from_guess, plan, start) for start in starts(plan)
         ]
         if short is None:
             yield from guesses
             return
-        resting = self._rested(plan, short)
+        resting = self._from_short_flight_with_coast(plan, short)
         rests = [] if resting is None else [resting]
         if plan.coast_before:
             yield from (guesses[0], *rests, guesses[1])
@@ -209,7 +211,7 @@ class Starting(Task):
         low = transfer_aim(self.mission, self.vehicle.fairing)
         return low.radius - ground < FAR_BELOW * (target.radius - ground)
 
-    def _by_a_transfer(self, plan: FlightPlan, *, carried: bool = False) -> Beginning | None:
+    def _by_a_transfer(self, plan: FlightPlan, *, carried: bool = False) -> AttemptStart | None:
         """An attempt from the burn into a transfer ellipse; None where the orbit is too low.
 
         The fairing goes on the way, or is ``carried`` to the far end of the coast.
@@ -221,7 +223,7 @@ class Starting(Task):
         aimed = replace(self, vehicle=vehicle, mission=mission)
 
         def begin(lines: tuple[str, ...]) -> Attempt:
-            first = aimed.once(replace(plan, restarts=0, fairing_arc=None))
+            first = aimed.attempt_from_first_guess(replace(plan, restarts=0, fairing_arc=None))
             told = "by a transfer" + (", with the fairing on" if carried else "")
             lines = (*lines, told, *first.history)
             arc = self._long_coast(plan) if carried else first.plan.fairing_arc
@@ -232,8 +234,8 @@ class Starting(Task):
             pause = onward(first.found, first.sequence, sequence, self.mission)
             if pause is None:
                 return self._unsolved(plan, lines)
-            run = Run(self, sequence, flown, pause.meshes, lines, low=first.low)
-            return run.onward(pause.guess)
+            run = StructureSolver(self, sequence, flown, pause.meshes, lines, low=first.low)
+            return run.solve_from_good_guess(pause.guess)
 
         return begin
 
@@ -241,7 +243,9 @@ class Starting(Task):
         plain = sequence_of(self.vehicle, self.mission, replace(plan, fairing_arc=None))
         return plain.arcs[-2].name
 
-    def _rested(self, plan: FlightPlan, short: Attempt) -> Beginning | None:
+    def _from_short_flight_with_coast(
+        self, plan: FlightPlan, short: Attempt
+    ) -> AttemptStart | None:
         """An attempt from a flight that falls short, with a coast put in; None if none fits."""
         plan = replace(plan, fairing_arc=short.plan.fairing_arc)
         sequence = sequence_of(self.vehicle, self.mission, plan)
@@ -252,12 +256,14 @@ class Starting(Task):
 
         def begin(lines: tuple[str, ...]) -> Attempt:
             told = (*lines, f"from {short.plan}, with a coast put in")
-            run = Run(self, sequence, plan, pause.meshes, told, low=short.low)
-            return self._with_the_fairing(run.without_loads(pause.guess, barrier=None), UP)
+            run = StructureSolver(self, sequence, plan, pause.meshes, told, low=short.low)
+            return self._with_drop_moved_while_it_pays(
+                run.solve_without_load_limits(pause.guess, barrier=None), UP
+            )
 
         return begin
 
-    def coasting(self, attempt: Attempt, stage: int) -> Attempt | None:
+    def attempt_with_coast_before(self, attempt: Attempt, stage: int) -> Attempt | None:
         """An attempt's flight with a free coast put in before a stage; None if it cannot be."""
         before = tuple(sorted({*attempt.plan.coast_before, stage}))
         plan = replace(attempt.plan, coast_before=before)
@@ -268,14 +274,16 @@ class Starting(Task):
         sequence, flight = sequence_of(self.vehicle, self.mission, plan), attempt.flight
         if flight is None:
             return None
-        pause = before_stage(flight, attempt.sequence, sequence, stage, BRIEFLY)
+        pause = before_stage(flight, attempt.sequence, sequence, stage, SHORT_COAST)
         if pause is None:
             return None
         told = (f"from {attempt.plan}, with a coast put in before stage {stage + 1}",)
-        run = Run(self, sequence, plan, pause.meshes, told, low=attempt.low)
-        return self._with_the_fairing(run.without_loads(pause.guess, barrier=None), starts(plan)[0])
+        run = StructureSolver(self, sequence, plan, pause.meshes, told, low=attempt.low)
+        return self._with_drop_moved_while_it_pays(
+            run.solve_without_load_limits(pause.guess, barrier=None), starts(plan)[0]
+        )
 
-    def once(self, plan: FlightPlan) -> Attempt:
+    def attempt_from_first_guess(self, plan: FlightPlan) -> Attempt:
         """As `attempt`, from the first guess alone."""
         return self._from_guess(plan, starts(plan)[0], ())
 
@@ -295,13 +303,15 @@ class Starting(Task):
 
     def _from_guess(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:
         again = (f"guess {start}",) if lines else ()
-        return self._with_the_fairing(self._guessed(plan, start, (*lines, *again)), start)
+        return self._with_drop_moved_while_it_pays(
+            self._guessed(plan, start, (*lines, *again)), start
+        )
 
     def _guessed(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:
-        run, guess = Run.begun(self, plan, start, lines)
-        return run.without_loads(guess)
+        run, guess = StructureSolver.from_flown_guess(self, plan, start, lines)
+        return run.solve_without_load_limits(guess)
 
-    def _with_the_fairing(self, attempt: Attempt, start: Start) -> Attempt:
+    def _with_drop_moved_while_it_pays(self, attempt: Attempt, start: Start) -> Attempt:
         """Move the fairing's drop to a neighbouring arc as long as that pays.
 
         From the flight itself, told anew, and where that leads nowhere from a guess.
@@ -310,7 +320,7 @@ class Starting(Task):
             arc = attempt.arc_for_the_fairing()
             if arc is None:
                 break
-            moved = self._moved(attempt, arc)
+            moved = self._with_drop_moved(attempt, arc)
             other = moved if moved is not None and moved.rank > attempt.rank else None
             if other is None:
                 lines = attempt.history if moved is None else moved.history
@@ -322,7 +332,7 @@ class Starting(Task):
             attempt = other
         return attempt
 
-    def _moved(self, attempt: Attempt, arc: str) -> Attempt | None:
+    def _with_drop_moved(self, attempt: Attempt, arc: str) -> Attempt | None:
         """From the flight of an attempt, the fairing dropped in another arc; None if it cannot."""
         flight, fairing = attempt.flight, self.vehicle.fairing
         if flight is None or fairing is None:
@@ -333,12 +343,12 @@ class Starting(Task):
         if told is None:
             return None
         lines = (*attempt.history, f"fairing drop moved to {arc!r}")
-        run = Run(self, sequence, plan, told.meshes, lines, low=attempt.low)
-        return run.without_loads(told.guess, barrier=None)
+        run = StructureSolver(self, sequence, plan, told.meshes, lines, low=attempt.low)
+        return run.solve_without_load_limits(told.guess, barrier=None)
 
-    def started(
+    def attempt_from_changed_guess(
         self, plan: FlightPlan, start: Start, change: Callable[[Sequence, Guess], Guess]
     ) -> Attempt:
         """One attempt from a guess that is changed first, to see what other starts lead to."""
-        run, guess = Run.begun(self, plan, start, ())
-        return run.without_loads(change(run.sequence, guess))
+        run, guess = StructureSolver.from_flown_guess(self, plan, start, ())
+        return run.solve_without_load_limits(change(run.sequence, guess))

@@ -14,11 +14,10 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.problem.violations import limits_on
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
-from ascentopt.optimal.solve.limited_run import LimitedRun
+from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.refine import cornered, good, polished
-from ascentopt.optimal.solve.relaxed_tank import lends, on_credit, spare
-from ascentopt.optimal.solve.run import Run
-from ascentopt.optimal.solve.starting import Starting
+from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, relaxed_vehicle, remaining_delta_v
+from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.solve.turn_rate import (
     fixed_thrust,
     jumping_arcs,
@@ -26,22 +25,23 @@ from ascentopt.optimal.solve.turn_rate import (
     steadied,
     would_jump,
 )
+from ascentopt.optimal.solve.unlimited_mission_solver import UnlimitedMissionSolver
 from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.warm_start.thrust_direction import start_of
 from ascentopt.units import deg
 
-ON_CREDIT = "with a tank that may be overdrawn"
+RELAXED_TANK = "with a tank that may be overdrawn"
 
-LOW = 250.0
+NEARLY_EMPTY_WITHIN_LIMITS = 250.0
 """m/s left in a tank whose end steps towards the limits may die of. Of 17 flights that they did not
 bring there a tank that may be overdrawn did one, with 70 m/s left, and none with 280 or more."""
 
-SHORT = 40
+CORRECTION_ITERATIONS = 40
 """Iterations with the multipliers of a plan that is to lead the flight: good ones take 3 to 15.
 Where the direction turns as fast as it may the smallest barrier cannot move the ends of a turn, and
 creeps for 150 iterations; the trajectory alone takes 25."""
 
-NEARLY_EMPTY = 10.0
+NEARLY_EMPTY_ON_FINER_MESH = 10.0
 """m/s left in a tank that a finer mesh may find empty: first meshes are wrong by up to 0.1 % of the
 final mass."""
 
@@ -52,155 +52,164 @@ plan that leads the flight moves them a little, perhaps into the interval next d
 
 
 @dataclass(frozen=True, kw_only=True)
-class Solving(Starting):
-    """The task, attempts at plans for it, and what becomes of them."""
+class MissionSolver(UnlimitedMissionSolver):
+    """A vehicle and a mission, solved for any structure: limits, neighbours, finer meshes."""
 
     @property
-    def double(self) -> Solving:
+    def with_relaxed_tank(self) -> MissionSolver:
         """The same task with a tank that may be overdrawn."""
-        return replace(self, vehicle=on_credit(self.vehicle))
+        return replace(self, vehicle=relaxed_vehicle(self.vehicle))
 
-    def near(self, attempt: Attempt) -> Attempt:
+    def solve_from_neighbour(self, attempt: Attempt) -> Attempt:
         """Solve from the solution for another vehicle or mission, with its plan and meshes.
 
-        The limits hold on the arcs where they did; `within_limits` looks for further ones. Where
+        The limits hold on the arcs where they did; `impose_limits` looks for further ones. Where
         that leads nowhere a tank that may be overdrawn is tried: it may be too small on the way.
         """
-        run = self.beside(attempt, ())
-        found = run.followed(attempt)
-        if found is None and lends(self.vehicle) and not attempt.plan.unlit:
-            deep = self.double.beside(attempt, (*run.lines, ON_CREDIT))
-            owing = deep.followed(attempt, patiently=True)
-            found, run.lines = None if owing is None else self._paid(owing), deep.lines
+        run = self.resume_neighbour(attempt, ())
+        found = run.solve_with_multipliers_of(attempt)
+        if found is None and can_relax_tank(self.vehicle) and not attempt.plan.unlit:
+            deep = self.with_relaxed_tank.resume_neighbour(attempt, (*run.lines, RELAXED_TANK))
+            owing = deep.solve_with_multipliers_of(attempt, patiently=True)
+            found, run.lines = None if owing is None else self._with_own_tank(owing), deep.lines
         if found is not None:
             return found
-        return run.solved(self.mission.limits, attempt.watched, attempt.found.as_guess())
+        return run.solve_from_guess(self.mission.limits, attempt.watched, attempt.found.as_guess())
 
-    def beside(self, attempt: Attempt, history: tuple[str, ...]) -> Run:
+    def resume_neighbour(self, attempt: Attempt, history: tuple[str, ...]) -> StructureSolver:
         """The steps of this vehicle and mission where another's attempt stands."""
         sequence = sequence_of(self.vehicle, self.mission, attempt.plan)
-        return Run.resumed(self, replace(attempt, sequence=sequence, history=history))
+        return StructureSolver.resumed(self, replace(attempt, sequence=sequence, history=history))
 
-    def like(self, attempt: Attempt, start: Solution) -> Attempt:
+    def solve_from_other_vehicle(self, attempt: Attempt, start: Solution) -> Attempt:
         """The structure of an attempt that fell short, from a flight of another vehicle's."""
         sequence = sequence_of(self.vehicle, self.mission, attempt.plan)
         begun = replace(attempt, sequence=sequence, solution=start, history=())
-        run = Run.resumed(self, begun)
-        return run.solved(
+        run = StructureSolver.resumed(self, begun)
+        return run.solve_from_guess(
             limits_on(attempt.watched, self.mission.limits), attempt.watched, start.as_guess()
         )
 
-    def within_limits(self, attempt: Attempt) -> Attempt:
+    def impose_limits(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads on an attempt that was solved without them.
 
         At once where the solver can follow; else with a tank that may be overdrawn where it is
         nearly empty, since there no step is small enough; else the limits are eased, as little as
         can be. Where that is not solved either, an overdrawn tank is the last resort.
         """
-        found = self.at_hand(attempt)
-        return found if found.limited else self.pressed(found)
+        found = self.impose_limits_directly(attempt)
+        return found if found.limited else self.impose_limits_by_relaxation(found)
 
-    def at_hand(self, attempt: Attempt) -> Attempt:
+    def impose_limits_directly(self, attempt: Attempt) -> Attempt:
         """Impose the limits where the solver can follow at once; else only say that it tried."""
-        run = LimitedRun.resumed(self, attempt)
-        return run.straight(attempt) or replace(attempt, history=tuple(run.lines))
+        run = LimitedSolver.resumed(self, attempt)
+        return run.impose_limits_directly(attempt) or replace(attempt, history=tuple(run.lines))
 
-    def pressed(self, told: Attempt) -> Attempt:
-        """As `within_limits`, where the solver could not follow at once."""
-        low = spare(self.vehicle, told.sequence, told.final_mass) < LOW
-        settled = self.settled(told, told) if low else told
-        if settled is not told:
-            return settled
-        steady = self._eased_steadily(told)
+    def impose_limits_by_relaxation(self, told: Attempt) -> Attempt:
+        """As `impose_limits`, where the solver could not follow at once."""
+        low = (
+            remaining_delta_v(self.vehicle, told.sequence, told.final_mass)
+            < NEARLY_EMPTY_WITHIN_LIMITS
+        )
+        relaxed = self.solve_with_relaxed_tank(told, told) if low else told
+        if relaxed is not told:
+            return relaxed
+        steady = self._impose_limits_with_turn_rate(told)
         if steady.limited or steady.mildest is not None:
             return steady
         told = replace(told, history=steady.history)
-        eased = LimitedRun.resumed(self, told).with_loads(told)
+        eased = LimitedSolver.resumed(self, told).impose_limits_elastically(told)
         if low or eased.reached or eased.mildest is not None:
             return eased
         told = replace(told, history=eased.history)
-        settled = self.settled(told, told)
-        return settled if settled.reached and settled.limited else eased
+        relaxed = self.solve_with_relaxed_tank(told, told)
+        return relaxed if relaxed.reached and relaxed.limited else eased
 
-    def _eased_steadily(self, told: Attempt) -> Attempt:
-        """As `pressed`, with a direction that takes its time where the thrust is what it is.
+    def _impose_limits_with_turn_rate(self, told: Attempt) -> Attempt:
+        """By relaxation, with a direction that takes its time where the thrust is what it is.
 
         Limits press a direction there until it jumps, which no mesh follows. One that takes its
         time is led within them soonest, and let go after it where it would not jump. The attempt
         stands where every arc can throttle.
         """
-        names = self.pressed_arcs(told)
+        names = self.overloaded_fixed_thrust_arcs(told)
         if not names:
             return told
-        begun = self._steadied(told, names)
-        steady = LimitedRun.resumed(self, begun).with_loads(begun)
+        begun = self._with_turn_rate(told, names)
+        steady = LimitedSolver.resumed(self, begun).impose_limits_elastically(begun)
         if not steady.limited or would_jump(steady, names):
             return steady
         loose = replace(steady, plan=told.plan, sequence=told.sequence)
-        run = LimitedRun.resumed(self, loose)
+        run = LimitedSolver.resumed(self, loose)
         run.lines.append("it would not jump, and turns as it likes")
-        free = run.from_guess(loose, start_of(loose.sequence, steady.found))
+        free = run.solve_within_limits(loose, start_of(loose.sequence, steady.found))
         return free if free.limited else replace(steady, history=free.history)
 
-    def pressed_arcs(self, attempt: Attempt) -> tuple[str, ...]:
+    def overloaded_fixed_thrust_arcs(self, attempt: Attempt) -> tuple[str, ...]:
         """Arcs that break a limit on loads and cannot throttle."""
-        broken = LimitedRun.resumed(self, attempt).overloaded(attempt.found)
+        broken = LimitedSolver.resumed(self, attempt).overloaded_arcs(attempt.found)
         return fixed_thrust(attempt.sequence, broken)
 
-    def begun_as(self, attempt: Attempt, other: Attempt, arcs: int) -> Attempt:
+    def impose_limits_from_kindred(self, attempt: Attempt, other: Attempt, arcs: int) -> Attempt:
         """The attempt from another one within the limits, with which it shares so many arcs.
 
         Not limited where that leads nowhere.
         """
-        begun = replace(self._steadied(attempt, other.plan.turning_arcs), watched=other.watched)
+        begun = replace(
+            self._with_turn_rate(attempt, other.plan.turning_arcs), watched=other.watched
+        )
         start = spliced(other.found.as_guess(), start_of(begun.sequence, attempt.found), arcs)
-        run = LimitedRun.resumed(self, begun)
+        run = LimitedSolver.resumed(self, begun)
         run.lines.append(f"begun as {other.plan} within the limits")
-        found = run.from_guess(begun, start)
+        found = run.solve_within_limits(begun, start)
         return found if found.limited else replace(attempt, history=found.history)
 
-    def _steadied(self, attempt: Attempt, names: tuple[str, ...]) -> Attempt:
+    def _with_turn_rate(self, attempt: Attempt, names: tuple[str, ...]) -> Attempt:
         line = f"the direction jumps: it turns by {TURN_RATE / deg:g} deg/s at most"
         told = replace(attempt, history=(*attempt.history, *((line,) if names else ())))
         return steadied(told, names, self.vehicle, self.mission)
 
-    def settled(self, attempt: Attempt, flight: Attempt | None) -> Attempt:
+    def solve_with_relaxed_tank(self, attempt: Attempt, flight: Attempt | None) -> Attempt:
         """What a flight says to an attempt, its tank overdrawn until the limits hold.
 
         Args:
             attempt: falls short, or breaks limits; it stands where the limits do not come to hold.
             flight: the same burns and coasts of this vehicle or of its double; None for no news.
         """
-        if flight is None or not lends(self.vehicle):
+        if flight is None or not can_relax_tank(self.vehicle):
             return attempt
-        deep = self.double
+        deep = self.with_relaxed_tank
         sequence = sequence_of(deep.vehicle, self.mission, flight.plan)
-        lines = (*attempt.history, ON_CREDIT, *(() if flight is attempt else flight.history))
+        lines = (*attempt.history, RELAXED_TANK, *(() if flight is attempt else flight.history))
         begun = replace(flight, sequence=sequence, history=lines)
-        found = LimitedRun.resumed(deep, begun).straight(begun)
+        found = LimitedSolver.resumed(deep, begun).impose_limits_directly(begun)
         if found is None:
             return attempt
-        paid = self._paid(found)
-        return replace(attempt, history=paid.history) if _is_nearer(attempt, paid) else paid
+        paid = self._with_own_tank(found)
+        return (
+            replace(attempt, history=paid.history)
+            if _own_shortfall_is_smaller(attempt, paid)
+            else paid
+        )
 
-    def _paid(self, deep: Attempt) -> Attempt:
+    def _with_own_tank(self, deep: Attempt) -> Attempt:
         """This vehicle's own attempt, from a flight of its double within the limits."""
         sequence = sequence_of(self.vehicle, self.mission, deep.plan)
         own = replace(deep, sequence=sequence, limited=False)
-        left = spare(self.vehicle, sequence, deep.final_mass)
-        run = LimitedRun.resumed(self, own)
+        left = remaining_delta_v(self.vehicle, sequence, deep.final_mass)
+        run = LimitedSolver.resumed(self, own)
         if left >= 0.0:
-            found = run.again(own)
-            return self._still_limited(found) if found.reached else found
+            found = run.solve_again(own)
+            return self._with_limits_imposed_again(found) if found.reached else found
         run.lines.append(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
-        found = run.solved(self.mission.limits, own.watched, own.found.as_guess())
+        found = run.solve_from_guess(self.mission.limits, own.watched, own.found.as_guess())
         if found.reached:
-            return self._still_limited(found)
+            return self._with_limits_imposed_again(found)
         alone = own.found if found.nearest is None else None
         short = min(-left, found.shortfall or np.inf)
         return replace(found, shortfall=short, held=True, overdrawn=alone)
 
-    def held(self, attempt: Attempt) -> Attempt:
+    def shortfall_within_limits(self, attempt: Attempt) -> Attempt:
         """What falls short without limits on loads, within them; it stands where that is unsolved.
 
         A flight that keeps them anyhow needs no solve.
@@ -208,47 +217,54 @@ class Solving(Starting):
         nearest = attempt.nearest
         if nearest is None or attempt.held:
             return attempt
-        run = LimitedRun.resumed(self, replace(attempt, solution=nearest))
-        broken = run.overloaded(nearest)
+        run = LimitedSolver.resumed(self, replace(attempt, solution=nearest))
+        broken = run.overloaded_arcs(nearest)
         if not broken - attempt.watched:
             return replace(attempt, held=True)
         run.lines.append("the nearest flight, within the limits")
         watched = broken | attempt.watched
-        found = run.solved(self.mission.limits, watched, nearest.as_guess())
+        found = run.solve_from_guess(self.mission.limits, watched, nearest.as_guess())
         if found.shortfall is None:
-            found = run.eased_short(nearest, watched)
+            found = run.shortfall_by_elastic_limits(nearest, watched)
         if found.shortfall is None:
             return replace(attempt, history=found.history, barred=found.barred)
-        return self._still_limited(found) if found.reached else replace(found, held=True)
+        return (
+            self._with_limits_imposed_again(found) if found.reached else replace(found, held=True)
+        )
 
-    def _still_limited(self, attempt: Attempt) -> Attempt:
-        return LimitedRun.resumed(self, attempt).straight(attempt) or attempt
+    def _with_limits_imposed_again(self, attempt: Attempt) -> Attempt:
+        return LimitedSolver.resumed(self, attempt).impose_limits_directly(attempt) or attempt
 
-    def at_once(self, attempt: Attempt) -> Attempt:
-        """As `within_limits`, in one step: quicker, and refused sooner."""
-        return LimitedRun.resumed(self, attempt).at_once(attempt)
+    def impose_limits_without_steps(self, attempt: Attempt) -> Attempt:
+        """As `impose_limits`, in one step: quicker, and refused sooner."""
+        return LimitedSolver.resumed(self, attempt).impose_limits_without_steps(attempt)
 
-    def sharpen(self, attempt: Attempt) -> Attempt:
+    def refine_mesh(self, attempt: Attempt) -> Attempt:
         """Refine the mesh of an attempt that reached the orbit, as far as that goes.
 
         Where it does not go to the tolerance, the last mesh that was solved stands, unrefined.
         A finer mesh may find a tank empty that seemed to hold enough: where little is left it is
         refined with a tank that may be overdrawn, and falls short if it comes to that.
         """
-        done = self.meshed(attempt)
-        left = spare(self.vehicle, attempt.sequence, attempt.final_mass)
-        if done.refined or left > NEARLY_EMPTY or attempt.plan.unlit or not lends(self.vehicle):
+        done = self.refine_mesh_or_limit_turns(attempt)
+        left = remaining_delta_v(self.vehicle, attempt.sequence, attempt.final_mass)
+        if (
+            done.refined
+            or left > NEARLY_EMPTY_ON_FINER_MESH
+            or attempt.plan.unlit
+            or not can_relax_tank(self.vehicle)
+        ):
             return done
-        run = self.double.beside(attempt, (*done.history, ON_CREDIT))
-        deep = run.followed(attempt)
-        fine = None if deep is None else self.double.meshed(deep)
+        run = self.with_relaxed_tank.resume_neighbour(attempt, (*done.history, RELAXED_TANK))
+        deep = run.solve_with_multipliers_of(attempt)
+        fine = None if deep is None else self.with_relaxed_tank.refine_mesh_or_limit_turns(deep)
         if fine is None or not fine.refined:
             return replace(done, history=tuple(run.lines) if fine is None else fine.history)
-        paid = self._paid(fine)
+        paid = self._with_own_tank(fine)
         return replace(paid, refined=good(paid.found, self.refinement)) if paid.reached else paid
 
-    def meshed(self, attempt: Attempt) -> Attempt:
-        """As `sharpen`, with the tank as it is.
+    def refine_mesh_or_limit_turns(self, attempt: Attempt) -> Attempt:
+        """As `refine_mesh`, with the tank as it is.
 
         Where a mesh is not refined since the direction of thrust jumps, that is given a turn rate.
         """
@@ -256,9 +272,9 @@ class Solving(Starting):
         names = () if done.refined else jumping_arcs(done)
         if not names:
             return done
-        begun = self._steadied(replace(attempt, history=done.history), names)
+        begun = self._with_turn_rate(replace(attempt, history=done.history), names)
         start = start_of(begun.sequence, attempt.found)
-        steady = LimitedRun.resumed(self, begun).from_guess(begun, start)
+        steady = LimitedSolver.resumed(self, begun).solve_within_limits(begun, start)
         if steady.reached and steady.limited:
             steady = self._on_finer_meshes(steady)
         return steady if steady.refined else replace(done, history=steady.history)
@@ -269,10 +285,10 @@ class Solving(Starting):
         def hopeless(solution: Solution) -> bool:
             return bool(jumping_arcs(replace(attempt, solution=solution)))
 
-        solution, failed = polished(attempt.found, rule, self._left, hopeless)
+        solution, failed = polished(attempt.found, rule, self._settings_with_time_left, hopeless)
         done = good(solution, rule)
         if done:
-            solution, wide = cornered(solution, rule, self._left, CORNERS)
+            solution, wide = cornered(solution, rule, self._settings_with_time_left, CORNERS)
             failed = (*failed, *wide)
         line = (
             f"{'refined' if done else 'refined only'} to "
@@ -282,7 +298,7 @@ class Solving(Starting):
         lines = (*attempt.history, *failed, line)
         return replace(attempt, solution=solution, refined=done, history=lines)
 
-    def _left(self) -> SolverSettings:
+    def _settings_with_time_left(self) -> SolverSettings:
         """Settings of the next solve, with what is left of the time.
 
         Raises:
@@ -290,7 +306,7 @@ class Solving(Starting):
         """
         return self.deadline.settings(self.settings)
 
-    def lead(self, attempt: Attempt, miss: Array) -> Attempt:
+    def correct_terminal_target(self, attempt: Attempt, miss: Array) -> Attempt:
         """Solve again so that a flight that misses the plan by ``miss`` (6,) ends in the orbit.
 
         The attempt keeps its solution where the program so changed is not solved.
@@ -299,7 +315,7 @@ class Solving(Starting):
         led = (*map(float, miss), *problem.parameter_values[len(miss) :])
         problem = replace(problem, parameter_values=led)
         try:
-            solution = self._led(problem, attempt.found)
+            solution = self._solved_for_target(problem, attempt.found)
         except TimeIsUp:
             line = "no time was left to let the plan lead the flight"
             return replace(attempt, history=(*attempt.history, line))
@@ -308,10 +324,12 @@ class Solving(Starting):
             line = f"plan could not lead the flight: {failure}"
             return replace(attempt, history=(*attempt.history, line))
         line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
-        solution, wide = cornered(solution, self.refinement, self._left, CORNERS_AGAIN)
+        solution, wide = cornered(
+            solution, self.refinement, self._settings_with_time_left, CORNERS_AGAIN
+        )
         return replace(attempt, solution=solution, history=(*attempt.history, line, *wide))
 
-    def _led(self, problem: Problem, found: Solution) -> Solution:
+    def _solved_for_target(self, problem: Problem, found: Solution) -> Solution:
         """A problem in which only the lead has changed, from what was found without.
 
         A switch that moves into another interval wants that one refined as well.
@@ -320,16 +338,16 @@ class Solving(Starting):
             NotConverged: as the solver.
             TimeIsUp: when no time is left.
         """
-        settings = self._left()
-        brief = replace(settings, iterations=min(SHORT, settings.iterations))
+        settings = self._settings_with_time_left()
+        brief = replace(settings, iterations=min(CORRECTION_ITERATIONS, settings.iterations))
         try:
             return refine(problem, found, self.refinement, brief)
         except NotConverged as failure:
             pass_on_interrupt(failure)
-        return refine(problem, found.as_guess(), self.refinement, self._left())
+        return refine(problem, found.as_guess(), self.refinement, self._settings_with_time_left())
 
 
-def _is_nearer(attempt: Attempt, paid: Attempt) -> bool:
+def _own_shortfall_is_smaller(attempt: Attempt, paid: Attempt) -> bool:
     """Whether an attempt's own shortfall stands beside one within limits, and is the smaller."""
     if attempt.shortfall is None or paid.shortfall is None or paid.reached:
         return False

@@ -14,103 +14,109 @@ from ascentopt.optimal.problem.elastic_limits import Eased, eased, factor
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import NEAR, loads
 from ascentopt.optimal.solve.ladder import HEAVIER, LOOSE, REACHED
-from ascentopt.optimal.solve.run import Run
+from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.warm_start.thrust_direction import start_of
 
-AMPLE = 0.01
+EXCESS_MARGIN = 0.01
 """More than what a flight breaks the limits by, as a logarithm: it starts inside of the bound."""
 
-WITHIN = 1e-5
+NO_EXCESS = 1e-5
 """Logarithm of a factor on the limits that is none: the solver's tolerance leaves 1e-8."""
 
-EASING = (1e-3, 1e-2)
+ELASTIC_BARRIERS = (1e-3, 1e-2)
 """Barriers from which eased limits are brought down, in turn. Of 18 flights that steps towards the
 limits did not bring within them the first solves 15, the second 2 of the others."""
 
-LAST_RESORT = 2
+LAST_RESORT_FACTOR = 2
 """Times the iterations that the settings allow: seed 92 takes 144 to 173 of 150 from here, and
 there is nothing else to try."""
 
 WHEREVER = "limits, wherever the flight ends,"
 """What is eased, in the history."""
 
-Step = Callable[[Solution, frozenset[str]], Solution | Eased | float]
+LimitStep = Callable[[Solution, frozenset[str]], Solution | Eased | float]
 """From a flight and the arcs to watch to one within the limits, the mildest, or what is missing."""
 
 
-class LimitedRun(Run):
+class LimitedSolver(StructureSolver):
     """The last steps of an attempt: the limits on loads."""
 
-    def straight(self, attempt: Attempt) -> Attempt | None:
+    def impose_limits_directly(self, attempt: Attempt) -> Attempt | None:
         """Watch the arcs that break a limit, until none does; None where the solver cannot follow.
 
         Each time the greatest mass within the limits, from the solution that breaks them.
         """
         try:
-            return self._watching(attempt, self._within)
+            return self._impose_until_kept(attempt, self._most_mass_within_limits)
         except NotConverged:
             return None
 
-    def from_guess(self, attempt: Attempt, start: Guess) -> Attempt:
+    def solve_within_limits(self, attempt: Attempt, start: Guess) -> Attempt:
         """The greatest mass within the limits that an attempt keeps, from a guess of it."""
         limits, watched = self.task.mission.limits, attempt.watched
         problem = self._transcription(limits, watched).most_mass()
         settings = replace(self.task.settings, near_barrier=HEAVIER)
         try:
             found = self.ladder.solved("within the limits", problem, start, settings)
-            return self._watching(self._outcome(found, watched), self._within)
+            return self._impose_until_kept(
+                self._as_attempt(found, watched), self._most_mass_within_limits
+            )
         except NotConverged:
-            return self._outcome(float("nan"), watched)
+            return self._as_attempt(float("nan"), watched)
 
-    def with_loads(self, attempt: Attempt) -> Attempt:
-        """As `straight`, from limits that are eased as far as the solution needs."""
-        return self._watching(attempt, self._tighten)
+    def impose_limits_elastically(self, attempt: Attempt) -> Attempt:
+        """As `impose_limits_directly`, from limits that are eased as far as the solution needs."""
+        return self._impose_until_kept(attempt, self._tighten_elastic_limits)
 
-    def _watching(self, attempt: Attempt, step: Step) -> Attempt:
+    def _impose_until_kept(self, attempt: Attempt, step: LimitStep) -> Attempt:
         solution, watched = attempt.found, attempt.watched
         for _ in range(len(self.sequence.arcs)):
-            grown = watched | self.overloaded(solution)
+            grown = watched | self.overloaded_arcs(solution)
             if grown == watched:
                 break
             watched = grown
             tightened = step(solution, watched)
             if isinstance(tightened, Eased):
-                return self._beyond(tightened, watched)
+                return self._attempt_beyond_limits(tightened, watched)
             if isinstance(tightened, float):
-                return self._outcome(tightened, watched)
+                return self._as_attempt(tightened, watched)
             solution = tightened
-        return replace(self._outcome(solution, watched), limited=True)
+        return replace(self._as_attempt(solution, watched), limited=True)
 
-    def at_once(self, attempt: Attempt) -> Attempt:
+    def impose_limits_without_steps(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads without steps: the mass within them, or the missing speed."""
         limits = self.task.mission.limits
-        return self._watching(
+        return self._impose_until_kept(
             attempt, lambda flight, watched: self._solve(limits, watched, flight.as_guess())
         )
 
-    def overloaded(self, solution: Solution) -> frozenset[str]:
+    def overloaded_arcs(self, solution: Solution) -> frozenset[str]:
         """Names of the arcs on which a flight breaks a limit on loads, or all but does."""
         limits = self.task.mission.limits
         found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
         return frozenset(load.arc for load in found)
 
-    def _within(self, solution: Solution, watched: frozenset[str]) -> Solution:
+    def _most_mass_within_limits(self, solution: Solution, watched: frozenset[str]) -> Solution:
         problem = self._transcription(self.task.mission.limits, watched).most_mass()
-        return self.ladder.solved("within the limits", problem, solution.as_guess(), self._brief())
+        return self.ladder.solved(
+            "within the limits", problem, solution.as_guess(), self._brief_settings()
+        )
 
-    def _tighten(self, solution: Solution, watched: frozenset[str]) -> Solution | Eased | float:
+    def _tighten_elastic_limits(
+        self, solution: Solution, watched: frozenset[str]
+    ) -> Solution | Eased | float:
         """The greatest mass within the limits, from limits eased as far as the solution needs.
 
         Where they stay so there is no flight to the orbit within the limits. Where that is not
         solved, the speed in m/s that is missing within them (NaN when that is not known).
         """
         flight = self._transcription(self.task.mission.limits, watched)
-        mildest = self._mildest(solution, flight)
-        if not isinstance(mildest, Eased) or mildest.excess > WITHIN:
+        mildest = self._least_violation(solution, flight)
+        if not isinstance(mildest, Eased) or mildest.excess > NO_EXCESS:
             return mildest
         problem, start = flight.most_mass(), mildest.solution
         try:
-            return self.ladder.solved("within the limits", problem, start, self._brief())
+            return self.ladder.solved("within the limits", problem, start, self._brief_settings())
         except NotConverged:
             pass  # where they hardly can be kept the multipliers of an excess are too large
         try:
@@ -119,65 +125,67 @@ class LimitedRun(Run):
         except NotConverged:
             return float("nan")
 
-    def _mildest(self, solution: Solution, plain: Transcription) -> Solution | Eased | float:
+    def _least_violation(
+        self, solution: Solution, plain: Transcription
+    ) -> Solution | Eased | float:
         """The flight to the orbit that strains the limits least, or else has the greatest mass.
 
         Where no barrier leads there, what lies near its last iterate within the limits.
         """
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(solution, self.sequence))
         flight, missing = replace(plain, eased=True), float("nan")
-        start = eased(start_of(self.sequence, solution), max(log(ratio), 0.0) + AMPLE)
-        for barrier in EASING:
+        start = eased(start_of(self.sequence, solution), max(log(ratio), 0.0) + EXCESS_MARGIN)
+        for barrier in ELASTIC_BARRIERS:
             try:
-                return self._as_little("limits", flight, flight.most_mass(), start, barrier)
+                return self._solve_elastic("limits", flight, flight.most_mass(), start, barrier)
             except NotConverged as failure:
-                near = self._near(Eased(failure.solution, flight), plain)
+                near = self._from_last_iterate(Eased(failure.solution, flight), plain)
             if isinstance(near, Solution):
                 return near
             missing = float(np.fmin(missing, near))
         return missing
 
-    def _near(self, iterate: Eased, flight: Transcription) -> Solution | float:
+    def _from_last_iterate(self, iterate: Eased, flight: Transcription) -> Solution | float:
         """The greatest mass from an iterate that nearly keeps the limits, or the missing speed."""
         problem, settings = flight.least_impulse(), self.task.settings
         near = iterate.solution.as_guess()
-        brief = replace(self._brief(), tolerance=LOOSE, near_barrier=EASING[0])
+        brief = replace(self._brief_settings(), tolerance=LOOSE, near_barrier=ELASTIC_BARRIERS[0])
         try:
             told = "least missing speed within the limits"
             found = self.ladder.solved(told, problem, near, brief, missing_speed)
-            self.nearest = found
+            self.nearest_flight = found
             if missing_speed(found) > REACHED:
                 return missing_speed(found)
-            last = LAST_RESORT * settings.iterations
-            further = replace(settings, near_barrier=EASING[-1], iterations=last)
+            last = LAST_RESORT_FACTOR * settings.iterations
+            further = replace(settings, near_barrier=ELASTIC_BARRIERS[-1], iterations=last)
             start = found.as_guess()
             return self.ladder.solved("greatest mass", flight.most_mass(), start, further)
         except NotConverged:
-            return self._missed()
+            return self._speed_missing()
 
-    def _as_little(
+    def _solve_elastic(
         self, what: str, flight: Transcription, problem: Problem, start: Guess, barrier: float
     ) -> Eased:
         settings = replace(self.task.settings, near_barrier=barrier)
         told = f"{what} eased as little as can be"
         return Eased(self.ladder.solved(told, problem, start, settings, factor), flight)
 
-    def _beyond(self, mildest: Eased, watched: frozenset[str]) -> Attempt:
+    def _attempt_beyond_limits(self, mildest: Eased, watched: frozenset[str]) -> Attempt:
         """The attempt where the orbit strains the limits: how much speed is missing within them.
 
         Where every flight strains them, wherever it ends, nobody can say.
         """
         nearest, missing = None, float("nan")
         try:
-            nearest = self._anywhere(mildest)
-            if nearest.excess <= WITHIN:
-                missing = self._missing(nearest)
+            nearest = self._least_violation_anywhere(mildest)
+            if nearest.excess <= NO_EXCESS:
+                missing = self._missing_speed_within_limits(nearest)
         except NotConverged:
             pass  # the orbit's strain is known, and all that will be said
-        barred = nearest if nearest is not None and nearest.excess > WITHIN else None
-        return replace(self._outcome(missing, watched), mildest=mildest, barred=barred)
+        barred = nearest if nearest is not None and nearest.excess > NO_EXCESS else None
+        return replace(self._as_attempt(missing, watched), mildest=mildest, barred=barred)
 
-    def eased_short(self, short: Solution, watched: frozenset[str]) -> Attempt:
+    def shortfall_by_elastic_limits(self, short: Solution, watched: frozenset[str]) -> Attempt:
         """What is missing within the limits, from a flight that falls short and breaks them.
 
         By limits that are eased as little as can be: barred where they stay so, wherever the
@@ -185,28 +193,32 @@ class LimitedRun(Run):
         """
         flight = replace(self._transcription(self.task.mission.limits, watched), eased=True)
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(short, self.sequence))
-        start = eased(short.as_guess(), max(log(ratio), 0.0) + AMPLE)
-        missing, barred, self.nearest = float("nan"), None, None
+        start = eased(short.as_guess(), max(log(ratio), 0.0) + EXCESS_MARGIN)
+        missing, barred, self.nearest_flight = float("nan"), None, None
         try:
-            mild = self._as_little(WHEREVER, flight, flight.least_impulse(), start, EASING[0])
-            if mild.excess <= WITHIN:
-                missing = self._missing(mild)
+            mild = self._solve_elastic(
+                WHEREVER, flight, flight.least_impulse(), start, ELASTIC_BARRIERS[0]
+            )
+            if mild.excess <= NO_EXCESS:
+                missing = self._missing_speed_within_limits(mild)
             else:
                 barred = mild
         except NotConverged:
             pass  # what is missing without the limits is all that will be said
-        return replace(self._outcome(missing, watched), barred=barred)
+        return replace(self._as_attempt(missing, watched), barred=barred)
 
-    def _anywhere(self, mildest: Eased) -> Eased:
+    def _least_violation_anywhere(self, mildest: Eased) -> Eased:
         """The flight that strains the limits least, or else comes nearest to the orbit.
 
         Raises:
             NotConverged: as the solver.
         """
         flight, start = mildest.flight, mildest.solution.as_guess()
-        return self._as_little(WHEREVER, flight, flight.least_impulse(), start, EASING[0])
+        return self._solve_elastic(
+            WHEREVER, flight, flight.least_impulse(), start, ELASTIC_BARRIERS[0]
+        )
 
-    def _missing(self, nearest: Eased) -> float:
+    def _missing_speed_within_limits(self, nearest: Eased) -> float:
         """The least missing speed within the limits, where eased limits are not eased.
 
         Raises:
@@ -215,5 +227,5 @@ class LimitedRun(Run):
         problem = replace(nearest.flight, eased=False).least_impulse()
         start, loose = nearest.solution, replace(self.task.settings, tolerance=LOOSE)
         what = "least missing speed"
-        self.nearest = self.ladder.solved(what, problem, start, loose, missing_speed)
-        return missing_speed(self.nearest)
+        self.nearest_flight = self.ladder.solved(what, problem, start, loose, missing_speed)
+        return missing_speed(self.nearest_flight)
