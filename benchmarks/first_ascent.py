@@ -153,7 +153,7 @@ def parts() -> None:
     flown = fly_guess(sequence, mission, None)
     problem = Transcription(
         vehicle=vehicle, mission=mission, sequence=sequence,
-        meshes=first_meshes(sequence, flown), watched=frozenset(),
+        meshes=first_meshes(sequence, flown), limited_arcs=frozenset(),
     ).most_mass()  # fmt: skip
     guessing = timed(lambda: fly_guess(sequence, mission, None))
     building = timed(lambda: build_all(problem))
@@ -181,7 +181,7 @@ def growth() -> None:
     print("\nintervals   variables   iterations   solve s   s/iteration   kg off published")
     base = Transcription(
         vehicle=vehicle, mission=mission, sequence=sequence,
-        meshes=first_meshes(sequence, flown), watched=frozenset(),
+        meshes=first_meshes(sequence, flown), limited_arcs=frozenset(),
     ).most_mass()  # fmt: skip
     for factor in (1, 2, 4, 8):
         meshes = tuple(

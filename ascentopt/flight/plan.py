@@ -9,7 +9,7 @@ from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import deg
 from ascentopt.validation import not_negative
 
-TURN_RATE = 3 * deg
+MAX_TURN_RATE = 3 * deg
 """rad/s. How fast the thrust turns at most on a plan's ``turning_arcs``: as fast as launchers do
 (common practice, no source), and slow enough for the mesh to follow. Beside a jump from one bound
 to the other it may be a third more for fractions of a second."""
@@ -33,7 +33,7 @@ class FlightPlan:
         unlit: how many stages above the inserting one are known to stay unlit; the text of the plan
             says then which stage inserts.
         turning_arcs: names of arcs on which the direction of thrust turns by no more than
-            `TURN_RATE`, though the mission sets no limit: the best one would jump there.
+            `MAX_TURN_RATE`, though the mission sets no limit: the best one would jump there.
         ballast: kg beside the payload, with which motors that all burn to their ends end in the
             orbit; None where that is still to be found. Only where no engine can be cut off.
     """
@@ -65,7 +65,7 @@ class FlightPlan:
             text += f", {what.format(_which(stages))}" if stages else ""
         text += ", heading south" if self.southward else ""
         if self.turning_arcs:
-            text += f", at most {TURN_RATE / deg:g} deg/s"
+            text += f", at most {MAX_TURN_RATE / deg:g} deg/s"
         if self.ballast is None:
             text += ", with ballast"
         elif self.ballast:

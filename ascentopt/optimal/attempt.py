@@ -15,7 +15,7 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
-from ascentopt.optimal.problem.elastic_limits import Eased
+from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.problem.switching_function import worth_of_thrust
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.rocket import Vehicle
@@ -23,7 +23,7 @@ from ascentopt.rocket import Vehicle
 AT_AN_END = 0.01
 """s. A fairing dropped nearer than this to the end of its arc would rather be dropped beyond it."""
 
-CREEPING = 1e-6
+STOPPED_SHORT_RESIDUAL = 1e-6
 """Scaled residual of the optimality conditions, a hundred times the tolerance, from which a flight
 that the solver left is not its structure's best."""
 
@@ -48,41 +48,43 @@ class Attempt:
     Attributes:
         plan: burns and coasts; sequence: its arcs.
         solution: the last solved program, None when none was.
-        watched: arcs on which limits are imposed.
+        limited_arcs: arcs on which limits are imposed.
         shortfall: m/s missing at insertion; zero when the orbit is reached, None when unknown.
         history: one line for each program solved.
-        low: whether it had to be kept from the ground.
-        limited: whether the mission's limits on loads hold; before that the mass is a bound.
+        needs_ground_clearance: whether it had to be kept from the ground.
+        keeps_limits: whether the mission's limits on loads hold; before that the mass is a bound.
         skipped: whether nothing was solved for it.
-        nearest: where the orbit is not reached, the flight with the least missing speed; where that
-            is nothing and only the greatest mass was not found, ``shortfall`` is None all the same.
+        nearest_flight: where the orbit is not reached, the one with the least missing speed; where
+            that is nothing and only the greatest mass was not found, ``shortfall`` is None all the
+            same.
         refined: whether the mesh was refined to its tolerance; None before it was tried.
-        mildest: the flight to the orbit that strains the limits on loads least; only where they
-            have to be raised for it.
-        barred: likewise, wherever the flight ends; only where none keeps the limits.
-        held: whether ``shortfall`` is what is missing within the limits on loads.
-        promise: kg that its flight without the limits on loads has left, where none within them was
-            found.
-        overdrawn: where it was told by the vehicle's double alone, the flight of that one to the
-            orbit within the limits.
+        least_violation: the flight to the orbit that strains the limits on loads least; only where
+            they have to be raised for it.
+        least_violation_anywhere: likewise, wherever the flight ends; only where none keeps the
+            limits.
+        shortfall_keeps_limits: whether ``shortfall`` is what is missing within the limits on loads.
+        unspent_without_limits: kg that its flight without the limits on loads has left, where none
+            within them was found.
+        overdrawn_flight: where only the vehicle with a relaxed tank reaches the orbit within the
+            limits, its flight.
     """
 
     plan: FlightPlan
     sequence: Sequence
     solution: Solution | None
-    watched: frozenset[str]
+    limited_arcs: frozenset[str]
     shortfall: float | None
     history: tuple[str, ...]
-    limited: bool = False
-    low: bool = False
+    keeps_limits: bool = False
+    needs_ground_clearance: bool = False
     skipped: bool = False
-    nearest: Solution | None = None
+    nearest_flight: Solution | None = None
     refined: bool | None = None
-    mildest: Eased | None = None
-    barred: Eased | None = None
-    held: bool = False
-    promise: float = -inf
-    overdrawn: Solution | None = None
+    least_violation: ElasticSolution | None = None
+    least_violation_anywhere: ElasticSolution | None = None
+    shortfall_keeps_limits: bool = False
+    unspent_without_limits: float = -inf
+    overdrawn_flight: Solution | None = None
 
     @property
     def reached(self) -> bool:
@@ -90,17 +92,17 @@ class Attempt:
         return self.shortfall == 0.0 and self.solution is not None
 
     @property
-    def creeps(self) -> bool:
+    def stopped_short(self) -> bool:
         """Whether it flies, but the solver stopped short of its greatest mass."""
         left = None if self.solution is None else self.solution.residuals
-        return left is not None and max(left.dual, left.complementarity) > CREEPING
+        return left is not None and max(left.dual, left.complementarity) > STOPPED_SHORT_RESIDUAL
 
     def arc_for_the_fairing(self) -> str | None:
         """The neighbouring arc that the fairing's drop presses against; None when it is free.
 
         The drop is placed within an arc by a guess; the optimum may lie beyond its ends.
         """
-        cut, arcs, flight = self.sequence.index_of_drop, self.sequence.arcs, self.flight
+        cut, arcs, flight = self.sequence.index_of_drop, self.sequence.arcs, self.best_known_flight
         if cut is None or flight is None:
             return None
         before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
@@ -152,7 +154,7 @@ class Attempt:
             return np.full(len(own.controls), -1.0)
         return worth_of_thrust(self.sequence.arcs[k], own)
 
-    def told_of(
+    def transcription_of(
         self, vehicle: Vehicle, mission: Mission, sequence: Sequence, solution: Solution
     ) -> Transcription:
         """Another case written as this one was, on the meshes of a solution of it."""
@@ -161,8 +163,8 @@ class Attempt:
             mission=mission,
             sequence=sequence,
             meshes=tuple(own.arc.mesh for own in solution.arcs),
-            watched=self.watched,
-            low=self.low,
+            limited_arcs=self.limited_arcs,
+            needs_ground_clearance=self.needs_ground_clearance,
         )
 
     @property
@@ -173,13 +175,13 @@ class Attempt:
         aboard = self.sequence.ballast(float(self.found.arcs[0].states[0, MASS]))
         return replace(self.plan, ballast=aboard)
 
-    def intended(self) -> Array:
+    def intended_end_state(self) -> Array:
         """(6,) position and velocity at insertion that the flight, not the plan, should reach."""
         lead = np.array(self.found.problem.parameter_values[:6], dtype=np.float64)
-        return np.asarray(self.planned + lead, dtype=np.float64)
+        return np.asarray(self.planned_end_state + lead, dtype=np.float64)
 
     @property
-    def planned(self) -> Array:
+    def planned_end_state(self) -> Array:
         """(6,) position and velocity in which the plan ends."""
         return self.found.arcs[-1].states[-1, :6]
 
@@ -191,9 +193,9 @@ class Attempt:
         return self.solution
 
     @property
-    def flight(self) -> Solution | None:
+    def best_known_flight(self) -> Solution | None:
         """The flight to the orbit, or else the nearest to it."""
-        return self.solution or self.nearest
+        return self.solution or self.nearest_flight
 
     @property
     def rank(self) -> tuple[float, float]:

@@ -254,7 +254,7 @@ def _names(line: str, names: tuple[str, ...]) -> bool:
 
 def _flies(attempt: Attempt) -> bool:
     """Whether it ends in the orbit and keeps to the limits."""
-    return attempt.reached and attempt.limited
+    return attempt.reached and attempt.keeps_limits
 
 
 def _passes(solver: MissionSolver, attempt: Attempt) -> bool:
@@ -277,7 +277,7 @@ def _refined(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Attempt, l
     """
     done: list[Attempt] = []
     for k, attempt in enumerate(attempts):
-        open_still = attempt.reached and not attempt.limited
+        open_still = attempt.reached and not attempt.keeps_limits
         bound = solver.impose_limits(attempt) if open_still else attempt
         done.append(solver.refine_mesh(bound) if _flies(bound) else bound)
         if done[-1].refined or _passes(solver, done[-1]):

@@ -69,7 +69,7 @@ class Disturbance:
     def _arc(self, arc: FlightArc, guess: ArcGuess) -> ArcGuess:
         states, controls = guess.states.copy(), guess.controls.copy()
         angles = np.interp(guess.fractions, [0.0, 1.0], self.tilt)
-        if arc.kind.turning:
+        if arc.kind.direction_is_state:
             states[:, 7:10] = _tilted(states, states[:, 7:10], angles)
         elif arc.kind.guidance is Guidance.STEERED:
             controls[:, :3] = _tilted(states, controls[:, :3], angles)
@@ -203,7 +203,7 @@ def _answers(
         attempt = solver.attempt_from_changed_guess(plan, change.start, change)
         if attempt.reached:
             attempt = solver.impose_limits(attempt)
-        if not (attempt.reached and attempt.limited):
+        if not (attempt.reached and attempt.keeps_limits):
             continue
         if _used(solver, attempt) < (1.0 - 0.5 * BEATEN) * known:
             attempt = solver.refine_mesh(attempt)

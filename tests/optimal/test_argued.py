@@ -106,7 +106,7 @@ def test_what_promised_more_without_the_limits_is_not_argued_away(
     promised = best().unspent + gain
     lost = replace(best(), plan=replace(best().plan, restarts=2), solution=None, shortfall=None)
     grounds = Grounds(worth=1.0, argued=lambda plan: "no gain")
-    count = census(best(), [replace(lost, promise=promised)], grounds)
+    count = census(best(), [replace(lost, unspent_without_limits=promised)], grounds)
     assert len(count.open) == open_ones
     assert len(count.left_out) == 1 - open_ones
 
@@ -116,8 +116,8 @@ def test_a_flight_that_the_solver_left_creeping_leaves_its_structure_open(
     residual: float, open_ones: int
 ) -> None:
     left = replace(best().found.residuals, dual=residual)
-    other = replace(best(), plan=replace(best().plan, southward=True), limited=False)
+    other = replace(best(), plan=replace(best().plan, southward=True), keeps_limits=False)
     creeping = replace(other, solution=replace(best().found, residuals=left))
     assert creeping.reached
-    assert creeping.creeps == bool(open_ones)
+    assert creeping.stopped_short == bool(open_ones)
     assert len(census(best(), [creeping], Grounds(worth=0.0)).open) == open_ones

@@ -14,7 +14,7 @@ from ascentopt.collocation.nlp.program import build
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import mission_solver_of
-from ascentopt.optimal.problem.elastic_limits import Eased, eased
+from ascentopt.optimal.problem.elastic_limits import ElasticSolution, with_load_excess
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.problem.violations import loads
 from ascentopt.optimal.solve.mission_solver import MissionSolver
@@ -42,20 +42,20 @@ def written(attempt: Attempt, limits: ao.FlightLimits) -> Transcription:
     """The flight of an attempt with its first stage within limits that may be eased."""
     task = solver(limits)
     broken = {one.arc for one in loads(attempt.found, attempt.sequence) if one.ratio(limits) > 0.98}
-    held = replace(attempt, watched=frozenset(broken))
-    told = held.told_of(task.vehicle, task.mission, attempt.sequence, attempt.found)
-    return replace(told, eased=True)
+    held = replace(attempt, limited_arcs=frozenset(broken))
+    told = held.transcription_of(task.vehicle, task.mission, attempt.sequence, attempt.found)
+    return replace(told, elastic_limits=True)
 
 
-def mildest(attempt: Attempt, limits: ao.FlightLimits) -> Eased:
+def mildest(attempt: Attempt, limits: ao.FlightLimits) -> ElasticSolution:
     flight = written(attempt, limits)
-    start = eased(attempt.found.as_guess(), 2.0)
+    start = with_load_excess(attempt.found.as_guess(), 2.0)
     settings = SolverSettings(iterations=200, near_barrier=1e-3)
-    return Eased(solve(flight.most_mass(), start, settings), flight)
+    return ElasticSolution(solve(flight.most_mass(), start, settings), flight)
 
 
 def test_all_modes_of_a_flight_share_a_program(attempt: Attempt) -> None:
-    flights = [replace(written(attempt, BEARABLE), eased=easy) for easy in (False, True)]
+    flights = [replace(written(attempt, BEARABLE), elastic_limits=easy) for easy in (False, True)]
     programs = {
         build(mode.structure())
         for one in flights
@@ -71,7 +71,7 @@ def test_limits_that_can_be_kept_are_not_eased(attempt: Attempt) -> None:
 
 def test_an_eased_flight_starts_the_plain_program_with_its_multipliers(attempt: Attempt) -> None:
     found = mildest(attempt, BEARABLE)
-    problem = replace(found.flight, eased=False).most_mass()
+    problem = replace(found.flight, elastic_limits=False).most_mass()
     again: Solution = solve(problem, found.solution, SolverSettings())
     assert again.iterations < 10
     mass = found.solution.arcs[-1].states[-1, 6]
@@ -91,7 +91,7 @@ def test_less_easing_than_that_is_not_solved(attempt: Attempt) -> None:
     limits = ao.FlightLimits(
         dynamic_pressure=less * 25 * kPa, q_alpha=less * (WEAK.q_alpha or np.nan)
     )
-    told = replace(written(attempt, limits), eased=False)
+    told = replace(written(attempt, limits), elastic_limits=False)
     with pytest.raises(NotConverged):
         solve(told.most_mass(), found.solution, SolverSettings(iterations=150))
 

@@ -54,7 +54,7 @@ def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits(
     assert LimitedSolver.resumed(solver, free).impose_limits_directly(free) is None
     found = solver.impose_limits(free)
     assert found.reached
-    assert found.limited
+    assert found.keeps_limits
 
 
 def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
@@ -101,10 +101,10 @@ def test_what_a_flight_within_limits_lacks_is_not_forgotten_for_what_a_worse_one
     solver = mission_solver_of(replace(TURNSTONE, payload_mass=2742.6), PELICAN_POINT)
     short = solver.attempt(direct(solver.vehicle))
     worse = solver.with_relaxed_tank.attempt(short.plan)
-    assert short.nearest is not None
-    near = replace(short, shortfall=1.0, watched=frozenset({"first"}))
+    assert short.nearest_flight is not None
+    near = replace(short, shortfall=1.0, limited_arcs=frozenset({"first"}))
     assert solver.solve_with_relaxed_tank(near, worse).shortfall == 1.0
-    free = replace(near, watched=frozenset())  # without limits: no match for what keeps them
+    free = replace(near, limited_arcs=frozenset())  # without limits: no match for what keeps them
     assert (solver.solve_with_relaxed_tank(free, worse).shortfall or 0.0) > 100.0
 
 

@@ -65,7 +65,7 @@ def short() -> Attempt:
 
 
 def test_a_coast_put_into_a_flight_joins_on_either_side() -> None:
-    nearest = short().nearest
+    nearest = short().nearest_flight
     assert nearest is not None
     planned = sequence_of(heavy().vehicle, heavy().mission, BREAK)
     found = paused(nearest, short().sequence, planned)
@@ -86,7 +86,7 @@ def _energy(state: np.ndarray) -> float:
 
 
 def test_no_other_difference_is_taken_for_a_coast() -> None:
-    nearest = short().nearest
+    nearest = short().nearest_flight
     assert nearest is not None
     assert paused(nearest, short().sequence, short().sequence) is None
 
@@ -125,13 +125,13 @@ def test_a_vehicle_that_hangs_on_its_thrust_must_not_rest() -> None:
 
 
 def test_a_vehicle_near_its_orbit_may_rest() -> None:
-    nearest = short().nearest
+    nearest = short().nearest_flight
     assert nearest is not None
     assert cannot_rest(nearest, short().sequence) is None
 
 
 def test_instants_out_of_order_by_the_solvers_tolerance_do_no_harm() -> None:
-    nearest = short().nearest
+    nearest = short().nearest_flight
     assert nearest is not None
     rise, burn = nearest.arcs
     late = replace(rise, times=rise.times + rise.duration + 1e-6)

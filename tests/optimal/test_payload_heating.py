@@ -175,7 +175,7 @@ def paths(launcher: ao.Vehicle, mission: ao.Mission, plan: FlightPlan) -> list[s
         mission=mission,
         sequence=sequence,
         meshes=(RadauMesh.uniform(intervals=2, degree=3),) * len(sequence.arcs),
-        watched=frozenset(),
+        limited_arcs=frozenset(),
     )
     return [q.name for arc in flight.most_mass().arcs for q in arc.model.path]
 

@@ -9,7 +9,7 @@ from ascentopt.collocation import SolverSettings
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, mission_solver_of
-from ascentopt.optimal.solve.refine import good, polished
+from ascentopt.optimal.solve.refine import is_fine_enough, refined_with_retries
 from tests.optimal.launchers import lander, moon_mission
 
 EFFORT = Effort()
@@ -28,13 +28,13 @@ def in_turn(*given: SolverSettings) -> Callable[[], SolverSettings]:
 
 def test_a_mesh_that_fails_with_multipliers_is_solved_without() -> None:
     found, rule = coarse().found, EFFORT.refinement
-    assert not good(found, rule)
+    assert not is_fine_enough(found, rule)
     hasty = replace(EFFORT.settings, iterations=1)
-    solution, lines = polished(found, rule, in_turn(hasty, EFFORT.settings))
-    assert good(solution, rule)
+    solution, lines = refined_with_retries(found, rule, in_turn(hasty, EFFORT.settings))
+    assert is_fine_enough(solution, rule)
     assert lines[0].startswith("refinement: ")
     assert lines[1] == "refinement once more, without multipliers"
-    straight, nothing = polished(found, rule, lambda: EFFORT.settings)
+    straight, nothing = refined_with_retries(found, rule, lambda: EFFORT.settings)
     assert nothing == ()
     assert abs(solution.objective - straight.objective) < 0.01
 
@@ -42,7 +42,7 @@ def test_a_mesh_that_fails_with_multipliers_is_solved_without() -> None:
 def test_where_that_fails_too_the_last_mesh_solved_stands_and_both_failures_are_told() -> None:
     found, rule = coarse().found, EFFORT.refinement
     hasty = replace(EFFORT.settings, iterations=1)
-    solution, lines = polished(found, rule, lambda: hasty)
+    solution, lines = refined_with_retries(found, rule, lambda: hasty)
     assert solution is found
     assert len(lines) == 2
     assert "without multipliers: " in lines[1]

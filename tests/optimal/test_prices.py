@@ -91,8 +91,8 @@ def margin_of(case: Case, near: Attempt) -> float:
         mission=case.mission,
         sequence=sequence,
         meshes=tuple(own.arc.mesh for own in near.found.arcs),
-        watched=near.watched,
-        low=near.low,
+        limited_arcs=near.limited_arcs,
+        needs_ground_clearance=near.needs_ground_clearance,
     )
     found = solve(transcription.most_mass(), near.found, SolverSettings(tolerance=1e-9))
     return found.objective - sequence.arcs[-1].least_mass

@@ -18,11 +18,11 @@ import pytest
 import ascentopt as ao
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.flight.plan import TURN_RATE, FlightPlan, direct
+from ascentopt.flight.plan import MAX_TURN_RATE, FlightPlan, direct
 from ascentopt.optimal.optimize import mission_solver_of
-from ascentopt.optimal.solve.turn_rate import steadied, would_jump
+from ascentopt.optimal.solve.turn_rate import with_turn_rate, would_jump
 from ascentopt.optimal.structure.imposed_limits import limited
-from ascentopt.optimal.warm_start.thrust_direction import _turning, start_of
+from ascentopt.optimal.warm_start.thrust_direction import _turning, guess_on_sequence
 from ascentopt.units import deg, kPa
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -68,7 +68,7 @@ def test_it_says_how_fast_it_turns_and_flies_so() -> None:
         if segment.arc in ascent.plan.turning_arcs:
             way = np.column_stack((segment.up, segment.east, segment.north))
             way /= np.linalg.norm(way, axis=1, keepdims=True)
-            assert most_turned(np.array(segment.times), way, SECOND) <= 1.05 * TURN_RATE + FRAME
+            assert most_turned(np.array(segment.times), way, SECOND) <= 1.05 * MAX_TURN_RATE + FRAME
 
 
 def most_turned(times: np.ndarray, way: np.ndarray, span: float) -> float:
@@ -82,7 +82,9 @@ def most_turned(times: np.ndarray, way: np.ndarray, span: float) -> float:
 def test_the_turn_rate_costs_next_to_nothing() -> None:
     """With a third of it the price is higher, and all of it is a few millionths."""
     drawn = case(284)
-    slow = replace(drawn.mission, limits=replace(drawn.mission.limits, pitch_rate=TURN_RATE / 3.0))
+    slow = replace(
+        drawn.mission, limits=replace(drawn.mission.limits, pitch_rate=MAX_TURN_RATE / 3.0)
+    )
     used = ao.optimize(drawn.vehicle, slow).propellant_used
     assert 0.0 < used - pressed().propellant_used < 1e-5 * used
 
@@ -144,11 +146,11 @@ def test_a_direction_that_would_not_jump_turns_as_it_likes(seed: int) -> None:
 def test_a_flight_with_a_coast_begins_as_the_one_without_that_keeps_the_limits() -> None:
     solver = mission_solver_of(TURNSTONE, tight(30 * kPa))
     simple = solver.impose_limits_by_relaxation(solver.attempt(direct(TURNSTONE)))
-    assert simple.limited
+    assert simple.keeps_limits
     assert would_jump(simple, ("first",))
     attempts = [solver.attempt(direct(TURNSTONE)), solver.attempt(COASTING)]
     best = limited(solver, attempts)[0]
-    assert best.limited
+    assert best.keeps_limits
     assert best.plan.restarts == 1
     assert any("begun as direct insertion" in line for line in best.history)
     assert best.final_mass > simple.final_mass
@@ -168,13 +170,13 @@ def test_an_arc_that_is_not_steered_cannot_turn() -> None:
 def test_a_plan_turns_where_it_says_and_nowhere_else() -> None:
     plan = FlightPlan(inserting_stage=1, turning_arcs=("first",))
     arcs = sequence_of(TURNSTONE, PELICAN_POINT, plan).arcs
-    assert [arc.name for arc in arcs if arc.kind.turning] == ["first"]
+    assert [arc.name for arc in arcs if arc.kind.direction_is_state] == ["first"]
 
 
 def test_directions_become_states_that_turn_as_they_did() -> None:
     attempt = mission_solver_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
-    begun = steadied(attempt, ("first",), TURNSTONE, PELICAN_POINT)
-    start = start_of(begun.sequence, attempt.found)
+    begun = with_turn_rate(attempt, ("first",), TURNSTONE, PELICAN_POINT)
+    start = guess_on_sequence(begun.sequence, attempt.found)
     index = begun.sequence.names.index("first")
     own, length = start.arcs[index], start.instants[index + 1] - start.instants[index]
     assert own.states.shape[1] == 10
@@ -187,9 +189,9 @@ def test_directions_become_states_that_turn_as_they_did() -> None:
 
 def test_turning_directions_become_controls_again() -> None:
     attempt = mission_solver_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
-    begun = steadied(attempt, ("first",), TURNSTONE, PELICAN_POINT)
+    begun = with_turn_rate(attempt, ("first",), TURNSTONE, PELICAN_POINT)
     index = begun.sequence.names.index("first")
-    there = start_of(begun.sequence, attempt.found).arcs[index]
+    there = guess_on_sequence(begun.sequence, attempt.found).arcs[index]
     back = _turning(attempt.sequence.arcs[index], there, 1.0)
     before = attempt.found.as_guess().arcs[index]
     assert np.allclose(back.states, before.states)

@@ -22,7 +22,7 @@ from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.optimize import Effort
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.result.prices import prices_of
-from ascentopt.optimal.solve.refine import cornered
+from ascentopt.optimal.solve.refine import with_narrow_corners
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.test_prices import pressed, solved_anew
@@ -164,7 +164,9 @@ def test_corners_that_cannot_be_narrowed_are_told() -> None:
     """The last good mesh stands, and the history says what its prices lack."""
     _, attempt = solved(pressed)
     narrower = replace(Effort().refinement, widest_corner=1e-4)
-    kept, told = cornered(attempt.found, narrower, lambda: SolverSettings(iterations=1), 1)
+    kept, told = with_narrow_corners(
+        attempt.found, narrower, lambda: SolverSettings(iterations=1), 1
+    )
     assert kept is attempt.found
     assert "corners of the throttle stay in wide intervals" in told[0]
 
@@ -175,6 +177,6 @@ def test_corners_wait_where_no_time_is_left() -> None:
 
     _, attempt = solved(pressed)
     narrower = replace(Effort().refinement, widest_corner=1e-4)
-    kept, told = cornered(attempt.found, narrower, out_of_time, 1)
+    kept, told = with_narrow_corners(attempt.found, narrower, out_of_time, 1)
     assert kept is attempt.found
     assert "no time was left" in told[0]

@@ -171,7 +171,7 @@ def bounded_arcs() -> list[tuple[FlightArc, Bounds]]:
         mission=case[1],
         sequence=sequence,
         meshes=(RadauMesh.uniform(intervals=1, degree=3),) * len(sequence.arcs),
-        watched=frozenset(sequence.names),
+        limited_arcs=frozenset(sequence.names),
     )
     problem = transcription.most_mass()
     bounds = [arc.state_bounds for arc in problem.arcs if arc.state_bounds is not None]
@@ -199,11 +199,11 @@ def test_the_guess_points_somewhere_everywhere(of: ao.Vehicle) -> None:
     )
     starts: list[tuple[Sequence, Guess]] = []
 
-    def watched(sequence: Sequence, guess: Guess) -> Guess:
+    def limited_arcs(sequence: Sequence, guess: Guess) -> Guess:
         starts.append((sequence, guess))
         return guess
 
-    solver(of, mission).attempt_from_changed_guess(direct(of), Start(), watched)
+    solver(of, mission).attempt_from_changed_guess(direct(of), Start(), limited_arcs)
     ((sequence, guess),) = starts
     for arc, own in zip(sequence.arcs, guess.arcs, strict=True):
         if arc.kind.guidance is Guidance.STEERED:

@@ -46,7 +46,7 @@ class ArcKind:
         core_by_mass: whether a solid core's curve is read by what it has burned, since no clock
             tells when it was lit: a burn from a free instant, after something was dropped.
         side_curves: motors of solid boosters that burn, with the number of each.
-        turning: whether the direction is a state that turns at a limited rate.
+        direction_is_state: whether the direction is a state that turns at a limited rate.
     """
 
     body: Body
@@ -57,7 +57,7 @@ class ArcKind:
     core_clock_starts: bool = False
     core_by_mass: bool = False
     side_curves: tuple[tuple[SolidMotor, int], ...] = ()
-    turning: bool = False
+    direction_is_state: bool = False
 
     @property
     def numbers(self) -> tuple[str, ...]:

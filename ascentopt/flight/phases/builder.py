@@ -279,7 +279,8 @@ class _Builder:
             side_curves=tuple(
                 (g.engine, g.count) for g in groups if isinstance(g.engine, SolidMotor)
             ),
-            turning=self.mission.limits.pitch_rate is not None and guidance is Guidance.STEERED,
+            direction_is_state=self.mission.limits.pitch_rate is not None
+            and guidance is Guidance.STEERED,
         )
 
     def _numbers(

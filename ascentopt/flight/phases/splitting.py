@@ -60,14 +60,16 @@ def turned(arcs: list[FlightArc], plan: FlightPlan) -> tuple[FlightArc, ...]:
             f"FlightPlan: turning_arcs has {strange}; the steered arcs are {steered}. Name these."
         )
     return tuple(
-        replace(arc, kind=replace(arc.kind, turning=True)) if arc.name in plan.turning_arcs else arc
+        replace(arc, kind=replace(arc.kind, direction_is_state=True))
+        if arc.name in plan.turning_arcs
+        else arc
         for arc in arcs
     )
 
 
 def upright(kind: ArcKind) -> ArcKind:
     """The same kind with the thrust along the local vertical."""
-    return replace(kind, guidance=Guidance.VERTICAL, turning=False)
+    return replace(kind, guidance=Guidance.VERTICAL, direction_is_state=False)
 
 
 def with_fairing_drop(legs: list[Leg], vehicle: Vehicle, plan: FlightPlan) -> list[Leg]:

@@ -18,7 +18,7 @@ from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.optimal.problem.violations import limits_on
 from ascentopt.optimal.result.closed_loop import replayed
-from ascentopt.optimal.solve.ladder import CLOSED
+from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import Vehicle
@@ -96,11 +96,11 @@ class Diagnosis:
 
 def diagnose(solver: MissionSolver, attempt: Attempt) -> Diagnosis:
     """Look into an attempt that has a flight nearest to the orbit, or an overdrawn one to it."""
-    nearest = attempt.nearest or attempt.overdrawn
+    nearest = attempt.nearest_flight or attempt.overdrawn_flight
     if nearest is None or attempt.shortfall is None:
         raise LookupError(f"{attempt.plan}: no flight comes near; look at the history.")
     payload, limited = _Question(solver, attempt).payload(nearest, attempt.shortfall)
-    flown = solver if attempt.nearest else solver.with_relaxed_tank
+    flown = solver if attempt.nearest_flight else solver.with_relaxed_tank
     return Diagnosis(
         shortfall=attempt.shortfall,
         payload=payload,
@@ -112,7 +112,7 @@ def diagnose(solver: MissionSolver, attempt: Attempt) -> Diagnosis:
 
 def relief_of(solver: MissionSolver, attempt: Attempt) -> tuple[Relief, ...]:
     """What relaxing each limit by a unit gives an attempt that falls short, most helpful first."""
-    nearest = attempt.nearest
+    nearest = attempt.nearest_flight
     found = () if nearest is None else _Question(solver, attempt).relief(nearest)
     return tuple(sorted(found, key=lambda one: -one.gain))
 
@@ -128,7 +128,7 @@ class _Trial:
     @property
     def solution(self) -> Solution:
         """Of the mass where it flies, of the least missing speed where it does not."""
-        return self.attempt.nearest or self.attempt.found
+        return self.attempt.nearest_flight or self.attempt.found
 
 
 @dataclass(frozen=True)
@@ -216,12 +216,12 @@ class _Question:
                 if trial.attempt.reached
                 else trial.attempt
             )
-            if attempt.limited:
+            if attempt.keeps_limits:
                 return trial.payload
             lighter = _lighter(own.vehicle, 1.1 * (attempt.shortfall or np.inf))
-            if attempt.nearest is None or lighter is None:
+            if attempt.nearest_flight is None or lighter is None:
                 return None
-            again = self._tried(lighter, attempt, attempt.nearest)
+            again = self._tried(lighter, attempt, attempt.nearest_flight)
             if again is None or again.spare < 0.0:
                 return None
             trial = again
@@ -234,10 +234,10 @@ class _Question:
             last = tried.sequence.arcs[tried.sequence.cut_off]
             spare = last.numbers[0] / last.numbers[1] * log(tried.cut_off_mass / last.least_mass)
             return _Trial(payload, tried, spare)
-        if tried.nearest is None:
+        if tried.nearest_flight is None:
             return None
-        missing = missing_speed(tried.nearest)
-        return _Trial(payload, tried, 0.0 if missing < CLOSED else -missing)
+        missing = missing_speed(tried.nearest_flight)
+        return _Trial(payload, tried, 0.0 if missing < REACHED_EXACTLY else -missing)
 
     def _with(self, payload: float) -> MissionSolver:
         """The task with another payload, and little patience for it."""
@@ -252,9 +252,9 @@ class _Question:
         """The least missing speed of a changed case, on the meshes of the solved one."""
         attempt = self.attempt
         sequence = sequence_of(case.vehicle, case.mission, attempt.plan)
-        limits = limits_on(attempt.watched, case.mission.limits)
+        limits = limits_on(attempt.limited_arcs, case.mission.limits)
         mission = replace(case.mission, limits=limits)
-        told = attempt.told_of(case.vehicle, mission, sequence, nearest)
+        told = attempt.transcription_of(case.vehicle, mission, sequence, nearest)
         return replace(told.least_impulse(), parameter_values=nearest.problem.parameter_values)
 
 

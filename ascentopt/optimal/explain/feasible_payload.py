@@ -11,7 +11,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.problem.elastic_limits import Eased
+from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import NO_EXCESS
 from ascentopt.optimal.solve.mission_solver import MissionSolver
@@ -39,7 +39,7 @@ class _Trial:
     """A payload, kg, and the flight to the orbit that strains the limits so much less least."""
 
     payload: float
-    eased: Eased
+    eased: ElasticSolution
 
     @property
     def over(self) -> float:
@@ -58,11 +58,11 @@ def bearable_payload(solver: MissionSolver, attempt: Attempt, gain: float) -> fl
         attempt: the one that strains its limits least on its way to the orbit.
         gain: share by which the loads exceed their limits less for a kilogram more.
     """
-    if attempt.mildest is None or gain == 0.0:
+    if attempt.least_violation is None or gain == 0.0:
         return None
     tight = replace(solver, mission=_tightened(solver.mission))
-    last = _Trial(solver.vehicle.payload_mass, attempt.mildest)
-    slope, over = -gain / attempt.mildest.factor, last.over - log(1.0 - TO_SPARE)
+    last = _Trial(solver.vehicle.payload_mass, attempt.least_violation)
+    slope, over = -gain / attempt.least_violation.factor, last.over - log(1.0 - TO_SPARE)
     for _ in range(TRIES):
         payload = _near(last.payload, last.payload - (over + AIM) / slope)
         found = None if payload is None else _tried(tight, attempt, payload, last.eased.solution)
@@ -96,7 +96,7 @@ def _tried(
     solver: MissionSolver, attempt: Attempt, payload: float, start: Solution
 ) -> _Trial | None:
     """The mildest flight to the orbit with another payload; None where none is found."""
-    if attempt.mildest is None:
+    if attempt.least_violation is None:
         return None
     vehicle = replace(solver.vehicle, payload_mass=payload)
     try:
@@ -106,7 +106,7 @@ def _tried(
     if sequence.names != attempt.sequence.names:
         return None
     flight = replace(
-        attempt.mildest.flight, vehicle=vehicle, mission=solver.mission, sequence=sequence
+        attempt.least_violation.flight, vehicle=vehicle, mission=solver.mission, sequence=sequence
     )
     settings = replace(solver.settings, iterations=min(BRIEF, solver.settings.iterations))
     try:
@@ -116,4 +116,4 @@ def _tried(
     except NotConverged as failure:
         pass_on_interrupt(failure)
         return None
-    return _Trial(payload, Eased(found, flight))
+    return _Trial(payload, ElasticSolution(found, flight))

@@ -14,7 +14,7 @@ from math import log
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.ladder import CLOSED
+from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 from ascentopt.optimal.structure.enumeration import free
@@ -73,7 +73,7 @@ def heaviest(solver: MissionSolver, attempts: list[Attempt]) -> Heaviest | Attem
     missing = _ideal(vehicle, kept) - left - _ideal(solver.vehicle, kept)
     named = _payload_with(vehicle, TO_SPARE - left, kept)
     payload = vehicle.payload_mass if named is None else named
-    return Heaviest(vehicle, flight, payload, missing) if missing > CLOSED else None
+    return Heaviest(vehicle, flight, payload, missing) if missing > REACHED_EXACTLY else None
 
 
 def _with_ballast_for_payload(
@@ -83,7 +83,7 @@ def _with_ballast_for_payload(
     carried = vehicle.payload_mass + (flight.flown_plan.ballast or 0.0)
     most = replace(vehicle, payload_mass=carried)
     missing = most.ideal_delta_v - solver.vehicle.ideal_delta_v
-    return Heaviest(vehicle, flight, carried, missing) if missing > CLOSED else None
+    return Heaviest(vehicle, flight, carried, missing) if missing > REACHED_EXACTLY else None
 
 
 def _light_flight(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Vehicle, Attempt] | None:
@@ -96,7 +96,7 @@ def _light_flight(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Vehic
         found: list[Attempt] = []
         free(light, found, len(asked.stages) - 1)
         best = limited(light, found)[0]
-        if best.reached and best.limited:
+        if best.reached and best.keeps_limits:
             return light.vehicle, searched(light, best).best
     return None
 
@@ -123,7 +123,7 @@ def _neighbour(solver: MissionSolver, flight: Attempt) -> Attempt | None:
     """The flight of another payload from one that is near; None where it is none."""
     found = solver.solve_from_neighbour(flight)
     kept = solver.impose_limits_directly(found) if found.reached else found
-    return kept if kept.reached and kept.limited else None
+    return kept if kept.reached and kept.keeps_limits else None
 
 
 def _spare(vehicle: Vehicle, flight: Attempt) -> float:

@@ -11,13 +11,13 @@ import numpy as np
 from ascentopt.collocation import Envelope, Problem
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.flight.plan import TURN_RATE
+from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.feasible_payload import bearable_payload
 from ascentopt.optimal.perturbations import Case, Variation, variations
-from ascentopt.optimal.problem.elastic_limits import Eased
+from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.problem.linkage import WEIGHTS
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.optimal.result.closed_loop import replayed
@@ -98,7 +98,7 @@ class Strain:
         payload: what a kilogram of it does.
         bearable: kg of payload with which it flies to the orbit within them; None where a quick
             search finds none.
-        turning: whether the direction turns by `TURN_RATE` at most, since it would jump.
+        turning: whether the direction turns by `MAX_TURN_RATE` at most, since it would jump.
         thrusts: what the thrust of each motor does, those that help most first.
     """
 
@@ -114,7 +114,7 @@ class Strain:
     turning: bool = False
 
     def __str__(self) -> str:
-        turning = f" that turns by {TURN_RATE / deg:g} deg/s at most" if self.turning else ""
+        turning = f" that turns by {MAX_TURN_RATE / deg:g} deg/s at most" if self.turning else ""
         what = f"Every flight{turning}, wherever it ends,"
         if not self.anywhere:
             what = f"A flight to the orbit{turning}"
@@ -142,7 +142,10 @@ class Strain:
 def strain_of(solver: MissionSolver, attempt: Attempt) -> Strain | None:
     """What the mildest flight of an attempt says; None where there is none."""
     case = Case(solver.vehicle, solver.mission)
-    eased, mildest = attempt.barred or attempt.mildest, attempt.mildest or attempt.barred
+    eased, mildest = (
+        attempt.least_violation_anywhere or attempt.least_violation,
+        attempt.least_violation or attempt.least_violation_anywhere,
+    )
     if eased is None or mildest is None:
         return None
     gains = list(_gains(case, attempt, eased))
@@ -154,7 +157,7 @@ def strain_of(solver: MissionSolver, attempt: Attempt) -> Strain | None:
     return Strain(
         factor=eased.factor,
         holds=tuple(holds),
-        anywhere=attempt.barred is not None,
+        anywhere=attempt.least_violation_anywhere is not None,
         trajectory=flown,
         too_fast=too_fast,
         altitude=altitude,
@@ -169,7 +172,7 @@ Gain = tuple[Variation, float]
 """A number, and by what share the loads exceed their limits less for one unit more of it."""
 
 
-def _gains(case: Case, attempt: Attempt, eased: Eased) -> Iterator[Gain]:
+def _gains(case: Case, attempt: Attempt, eased: ElasticSolution) -> Iterator[Gain]:
     envelope, problem = Envelope.of(eased.solution), eased.solution.problem
     price = problem.parameter_values[WEIGHTS][-1]
     for variation in variations(case):
@@ -229,7 +232,7 @@ def _excess_speed(flown: Trajectory, allowed: FlightLimits, factor: float) -> tu
     return share * float(flown.air_speed[worst]), float(flown.altitude[worst])
 
 
-def _changed(attempt: Attempt, eased: Eased, case: Case) -> Problem | None:
+def _changed(attempt: Attempt, eased: ElasticSolution, case: Case) -> Problem | None:
     """The eased program of a changed case; None where it makes another sequence of arcs."""
     sequence, problem = (
         sequence_of(case.vehicle, case.mission, attempt.plan),

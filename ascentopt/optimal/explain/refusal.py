@@ -53,8 +53,8 @@ def infeasible(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAsce
     """A refusal by the solver: how near the attempts came, and what stands in the way."""
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
     strain = _least_strain(solver, attempts)
-    within = any(attempt.held for attempt in known)
-    but_for_limits = any(attempt.mildest for attempt in attempts)
+    within = any(attempt.shortfall_keeps_limits for attempt in known)
+    but_for_limits = any(attempt.least_violation for attempt in attempts)
     if strain is not None and (not known or (but_for_limits and not within)):
         return InfeasibleAscent(
             f"{solver.vehicle.name}: no flight to the orbit keeps the limits. {strain} "
@@ -92,9 +92,11 @@ def _short(
 ) -> InfeasibleAscent:
     """A refusal with the speed that is missing, and what else would fly."""
     closest, short = min(((one, one.shortfall or 0.0) for one in known), key=lambda pair: pair[1])
-    found = diagnose(solver, closest) if closest.nearest or closest.overdrawn else None
+    found = (
+        diagnose(solver, closest) if closest.nearest_flight or closest.overdrawn_flight else None
+    )
     advice = "".join(f" {text}" for text in (found and found.advice, strain) if text)
-    aside = "" if closest.held else ", limits on loads aside"
+    aside = "" if closest.shortfall_keeps_limits else ", limits on loads aside"
     candidates = _listed(solver, attempts)
     return InfeasibleAscent(
         f"{solver.vehicle.name}: the orbit cannot be reached; short by {in_words(short)}{aside} "
@@ -129,14 +131,14 @@ def _at_a_loss(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAsce
 
 def _least_strain(solver: MissionSolver, attempts: list[Attempt]) -> Strain | None:
     """By how much the limits must be raised for the orbit, or else for any flight."""
-    mild = [one for one in attempts if one.mildest or one.barred]
+    mild = [one for one in attempts if one.least_violation or one.least_violation_anywhere]
     least = min(mild, key=_factor, default=None)
     return None if least is None else strain_of(solver, least)
 
 
 def _factor(attempt: Attempt) -> float:
     """On the limits of an attempt that strains them."""
-    eased = attempt.barred or attempt.mildest
+    eased = attempt.least_violation_anywhere or attempt.least_violation
     return np.inf if eased is None else eased.factor
 
 
@@ -169,8 +171,8 @@ def _best_so_far(solver: MissionSolver, found: list[Attempt], standing: Standing
     reached = [attempt for attempt in found if attempt.reached]
     if not reached:
         return None
-    best = max(reached, key=lambda attempt: (attempt.limited, attempt.unspent))
-    loads = "hold" if best.limited else "may be broken"
+    best = max(reached, key=lambda attempt: (attempt.keeps_limits, attempt.unspent))
+    loads = "hold" if best.keeps_limits else "may be broken"
     mesh = "refined" if best.refined else "the first one"
     line = f"{standing.name.lower()}: limits on loads {loads}, the mesh is {mesh}"
     told = replace(best, history=(*best.history, line))

@@ -73,7 +73,7 @@ def arc_guess(flown: FlownArc) -> ArcGuess:
     kind, states = flown.arc.kind, flown.states
     steered = kind.guidance is Guidance.STEERED
     controls = [flown.directions] if steered else []
-    if kind.turning:
+    if kind.direction_is_state:
         turn = np.gradient(flown.directions, flown.times, axis=0)
         states, controls = np.hstack((states, flown.directions)), [turn]
     if kind.throttled:

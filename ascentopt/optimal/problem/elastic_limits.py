@@ -15,20 +15,20 @@ from ascentopt.optimal.problem.linkage import EXCESS
 from ascentopt.optimal.problem.transcription import Transcription
 
 
-def eased(guess: Guess, excess: float) -> Guess:
+def with_load_excess(guess: Guess, excess: float) -> Guess:
     """The guess with an excess of the loads."""
     free = guess.free.copy()
     free[EXCESS] = excess
     return replace(guess, free=free)
 
 
-def factor(solution: Solution) -> float:
+def limit_factor(solution: Solution) -> float:
     """On the limits of an eased flight."""
     return exp(float(solution.free[EXCESS]))
 
 
 @dataclass(frozen=True, eq=False)
-class Eased:
+class ElasticSolution:
     """A solution whose limits on loads are multiplied, and the flight as it was written."""
 
     solution: Solution
@@ -42,4 +42,4 @@ class Eased:
     @property
     def factor(self) -> float:
         """On the limits."""
-        return factor(self.solution)
+        return limit_factor(self.solution)

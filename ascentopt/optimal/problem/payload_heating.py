@@ -63,7 +63,9 @@ def heating_at(kind: ArcKind, states: Array) -> Array:
     """(k,) the same at states (k, 7)."""
     if kind.body.atmosphere is None:
         return np.zeros(len(states))
-    return np.array(_heating(replace(kind, turning=False))(states.T), dtype=float).ravel()
+    return np.array(
+        _heating(replace(kind, direction_is_state=False))(states.T), dtype=float
+    ).ravel()
 
 
 @lru_cache(maxsize=16)

@@ -35,7 +35,7 @@ def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, eased: bool = Fal
     """
     return Model(
         name=kind.guidance.name.lower(),
-        states=_MOTION + (_DIRECTION if kind.turning else ()),
+        states=_MOTION + (_DIRECTION if kind.direction_is_state else ()),
         controls=_controls(kind),
         rates=lambda point: _rates(kind, forces_at(kind, point)),
         path=tuple(limit.quantity for limit in limits),
@@ -57,7 +57,7 @@ def _path(kind: ArcKind, limits: tuple[PathLimit, ...], point: Point, *, eased: 
 
 
 def _controls(kind: ArcKind) -> tuple[Quantity, ...]:
-    steering = _TURN if kind.turning else _DIRECTION
+    steering = _TURN if kind.direction_is_state else _DIRECTION
     steered = steering if kind.guidance is Guidance.STEERED else ()
     return steered + (_THROTTLE if kind.throttled else ())
 
@@ -65,7 +65,7 @@ def _controls(kind: ArcKind) -> tuple[Quantity, ...]:
 def forces_at(kind: ArcKind, point: Point) -> Forces:
     """Forces at a point of a collocation model."""
     direction = turn = ca.SX.zeros(3)
-    if kind.turning:
+    if kind.direction_is_state:
         direction, turn = point.state[7:10], point.control[:3]
     elif kind.guidance is Guidance.STEERED:
         direction = point.control[:3]
@@ -90,5 +90,5 @@ def unpowered(kind: ArcKind, state: Expr) -> Forces:
 
 
 def _rates(kind: ArcKind, now: Forces) -> Expr:
-    turn = (now.instant.turn,) if kind.turning else ()
+    turn = (now.instant.turn,) if kind.direction_is_state else ()
     return ca.vertcat(motion(now), *turn)

@@ -17,7 +17,7 @@ def worth_of_thrust(arc: FlightArc, own: ArcSolution) -> Array:
     the cost: below zero wherever a burn pays (Pontryagin). In units of the cost over s.
     """
     states, steering = own.states[1:], own.controls[:, :3]
-    if arc.kind.turning:
+    if arc.kind.direction_is_state:
         steering = states[:, 7:10]
     push = (own.costates[1:, 3:6] * steering).sum(axis=1) * arc.numbers[0] / states[:, MASS]
     return np.asarray(push - arc.numbers[1] * own.costates[1:, MASS])

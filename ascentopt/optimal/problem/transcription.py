@@ -22,7 +22,7 @@ from ascentopt.collocation import (
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.flight.plan import TURN_RATE
+from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
 from ascentopt.optimal.problem.path_limits import Clearance, PayloadHeating, PitchRate, path_limits
@@ -76,20 +76,20 @@ class Transcription:
     Args:
         vehicle, mission, sequence: the flight.
         meshes: one for each arc.
-        watched: names of the arcs on which limits that need air are imposed.
-        low: whether the flight must be kept from the ground.
-        cool: whether the payload must be kept from heating after the fairing's drop.
-        eased: whether the limits on loads may be multiplied, at a price.
+        limited_arcs: names of the arcs on which limits that need air are imposed.
+        needs_ground_clearance: whether the flight must be kept from the ground.
+        payload_kept_cool: whether the payload must be kept from heating after the fairing's drop.
+        elastic_limits: whether the limits on loads may be multiplied, at a price.
     """
 
     vehicle: Vehicle
     mission: Mission
     sequence: Sequence
     meshes: tuple[RadauMesh, ...]
-    watched: frozenset[str]
-    low: bool = False
-    cool: bool = True
-    eased: bool = False
+    limited_arcs: frozenset[str]
+    needs_ground_clearance: bool = False
+    payload_kept_cool: bool = True
+    elastic_limits: bool = False
 
     def most_mass(self) -> Problem:
         """Greatest mass at the last free cut-off, no virtual impulse."""
@@ -124,7 +124,7 @@ class Transcription:
         ``most`` of the virtual impulse and shift. All modes have one structure: weights and bounds
         tell them apart, so they share a program, and one starts with the multipliers of another.
         """
-        body, excess = self.mission.body, inf if self.eased else 0.0
+        body, excess = self.mission.body, inf if self.elastic_limits else 0.0
         objective = Objective(
             quantity=quantity, expression=linkage.Elastic(self._cut_off), maximise=maximise
         )
@@ -163,22 +163,29 @@ class Transcription:
 
     def _arc(self, k: int) -> Arc:
         arc, mesh = self.sequence.arcs[k], self.meshes[k]
-        allowed, watched = _turn_limited(self.mission.limits, arc.kind), arc.name in self.watched
-        limits = path_limits(allowed, arc.kind.guidance, in_air=watched)
+        allowed, limited_arcs = (
+            _turn_limited(self.mission.limits, arc.kind),
+            arc.name in self.limited_arcs,
+        )
+        limits = path_limits(allowed, arc.kind.guidance, in_air=limited_arcs)
         if allowed is not self.mission.limits:
             limits = tuple(PitchRate(assumed=True) if one == PitchRate() else one for one in limits)
-        if self.low and arc.rise is None:
+        if self.needs_ground_clearance and arc.rise is None:
             spare = 0.0 if arc.burning else BETWEEN_NODES
             limits = (*limits, Clearance(clearance(self.mission) + spare))
-        if self.cool and self.vehicle.max_heating and arc.name in self.sequence.exposed:
+        if (
+            self.payload_kept_cool
+            and self.vehicle.max_heating
+            and arc.name in self.sequence.exposed
+        ):
             limits = (*limits, PayloadHeating(self.vehicle.max_heating))
         pairs = [limit.bounds(allowed) for limit in limits]
         length, speed = self._scales()
         mass = self._mass_scales[k]
-        more = (1.0,) * (3 * arc.kind.turning)
+        more = (1.0,) * (3 * arc.kind.direction_is_state)
         return Arc(
             name=arc.name,
-            model=arc_model(arc.kind, limits, eased=watched),
+            model=arc_model(arc.kind, limits, eased=limited_arcs),
             mesh=mesh,
             parameters=arc.numbers,
             duration=arc.duration,
@@ -191,7 +198,7 @@ class Transcription:
     def _state_bounds(self, arc: FlightArc) -> Bounds:
         exact = self._shares_or_throttles(arc)
         floor = arc.least_mass if exact else ROOM * arc.least_mass
-        more = 3 * arc.kind.turning
+        more = 3 * arc.kind.direction_is_state
         return Bounds(
             lower=(-inf,) * MASS + (floor,) + (-inf,) * more,
             upper=(inf,) * (MASS + 1 + more),
@@ -220,7 +227,7 @@ class Transcription:
         """
         arc, limits = self.sequence.arcs[k], self.mission.limits
         pushed = _most_thrust(arc) > (limits.axial_acceleration or inf) * arc.least_mass
-        asked = arc.throttles or pushed or arc.name in self.watched or self._first_climb(k)
+        asked = arc.throttles or pushed or arc.name in self.limited_arcs or self._first_climb(k)
         return arc.min_throttle if asked else 1.0
 
     def _first_climb(self, k: int) -> bool:
@@ -233,7 +240,7 @@ class Transcription:
         for k, (before, after) in enumerate(pairwise(self.sequence.arcs)):
             yield from self._joint(k, before)
             yield from self._direction(k, before.kind, after.kind)
-        if self.sequence.arcs[0].kind.turning:
+        if self.sequence.arcs[0].kind.direction_is_state:
             yield _zeros(("length of the first direction",), linkage.UnitStart(0), 1.0)
         for k, arc in enumerate(self.sequence.arcs):
             yield from self._end_limits(k, arc)
@@ -279,12 +286,12 @@ class Transcription:
 
     def _direction(self, k: int, before: ArcKind, after: ArcKind) -> Iterator[Condition]:
         """A direction that is a state starts upright, or goes on, or is free after a coast."""
-        if not after.turning:
+        if not after.direction_is_state:
             return
         names = tuple(f"step of direction {axis}" for axis in "xyz")
         if before.guidance is Guidance.VERTICAL:
             yield _zeros(names, linkage.UprightStart(k + 1, self.mission.body))
-        elif before.turning:
+        elif before.direction_is_state:
             yield _zeros(names, linkage.SteadyDirection(k))
         else:
             yield _zeros(("length of the direction",), linkage.UnitStart(k + 1), 1.0)
@@ -311,8 +318,8 @@ class Transcription:
 
 def _turn_limited(limits: FlightLimits, kind: ArcKind) -> FlightLimits:
     """The limits, with one on the turn rate where the direction must turn for other reasons."""
-    assumed = kind.turning and limits.pitch_rate is None
-    return replace(limits, pitch_rate=TURN_RATE) if assumed else limits
+    assumed = kind.direction_is_state and limits.pitch_rate is None
+    return replace(limits, pitch_rate=MAX_TURN_RATE) if assumed else limits
 
 
 def _coasts(arc: FlightArc) -> bool:

@@ -74,12 +74,14 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
 
 def _as_solved(kind: ArcKind, own: ArcSolution) -> ArcKind:
     """The kind with a direction among the states only if the solution has one there."""
-    return replace(kind, turning=kind.turning and own.states.shape[1] > MASS + 1)
+    return replace(
+        kind, direction_is_state=kind.direction_is_state and own.states.shape[1] > MASS + 1
+    )
 
 
 @lru_cache(maxsize=64)
 def _loads(kind: ArcKind) -> ca.Function:
-    state = ca.SX.sym("state", 10 if kind.turning else 7)
+    state = ca.SX.sym("state", 10 if kind.direction_is_state else 7)
     steering = 3 if kind.guidance is Guidance.STEERED else 0
     control = ca.SX.sym("control", steering + (1 if kind.throttled else 0))
     time, numbers = ca.SX.sym("time"), ca.SX.sym("numbers", len(kind.numbers))
@@ -95,6 +97,6 @@ def without_loads(limits: FlightLimits) -> FlightLimits:
     return replace(limits, dynamic_pressure=None, q_alpha=None, angle_of_attack=None)
 
 
-def limits_on(watched: frozenset[str], limits: FlightLimits) -> FlightLimits:
+def limits_on(limited_arcs: frozenset[str], limits: FlightLimits) -> FlightLimits:
     """The limits that held when an attempt fell short: those on loads come after all others."""
-    return limits if watched else without_loads(limits)
+    return limits if limited_arcs else without_loads(limits)

@@ -79,7 +79,7 @@ def candidate_of(
     used = _used(vehicle, attempt) if attempt.reached else None
     if used is not None and attempt.refined is None:
         used += finer
-    at_least = attempt.reached and not attempt.limited
+    at_least = attempt.reached and not attempt.keeps_limits
     standing = Standing.BEST if best else Standing.BEATEN
     if attempt.refined is False and not best:
         standing = Standing.UNCONFIRMED

@@ -183,7 +183,7 @@ def certify(
     Beside the limits of the mission, and what heating the payload bears without its fairing, W/m^2.
     """
     solution = attempt.found
-    miss = flight.final_state[:6] - attempt.intended()
+    miss = flight.final_state[:6] - attempt.intended_end_state()
     steered = list(_steered_arcs(attempt, solution))
     free = [own for own, timed in steered if not timed]
     residuals = solution.residuals
@@ -223,8 +223,8 @@ def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSol
     for arc, own in zip(attempt.sequence.arcs, solution.arcs, strict=True):
         kind = arc.kind
         timed = kind.core_curve is not None or bool(kind.side_curves)
-        plain = not (kind.throttled or kind.turning) and arc.numbers[8] == 0.0
-        limited = arc.name in attempt.watched or _limit_acts(own)
+        plain = not (kind.throttled or kind.direction_is_state) and arc.numbers[8] == 0.0
+        limited = arc.name in attempt.limited_arcs or _limit_acts(own)
         flown = own.duration > MOMENTARY
         if kind.guidance is Guidance.STEERED and plain and flown and not limited and _pays(own):
             yield own, timed

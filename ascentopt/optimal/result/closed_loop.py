@@ -44,7 +44,7 @@ class Arrival:
 
     def is_close(self) -> bool:
         """Whether it ends so near to what was intended that no other solve is worth it."""
-        miss = self.flight.final_state[:6] - self.attempt.intended()
+        miss = self.flight.final_state[:6] - self.attempt.intended_end_state()
         return bool(np.linalg.norm(miss[:3]) < CLOSE[0] and np.linalg.norm(miss[3:]) < CLOSE[1])
 
 
@@ -66,7 +66,7 @@ def closed(solver: MissionSolver, attempt: Attempt) -> Arrival:
     for _ in range(MOST_LEADS):
         if arrival.early or arrival.is_close():
             break
-        by = arrival.flight.final_state[:6] - arrival.attempt.planned
+        by = arrival.flight.final_state[:6] - arrival.attempt.planned_end_state
         led = solver.correct_terminal_target(arrival.attempt, by)
         if led.found is arrival.attempt.found:  # not solved: what there is stands, and says so
             return replace(arrival, attempt=led)

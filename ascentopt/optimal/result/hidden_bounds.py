@@ -9,7 +9,7 @@ from math import inf
 import numpy as np
 
 from ascentopt.collocation import Arc, Envelope, Problem
-from ascentopt.flight.plan import TURN_RATE
+from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.path_limits import PitchRate
@@ -42,8 +42,10 @@ def _worths(mission: Mission, attempt: Attempt) -> Iterator[tuple[float, str]]:
             if not (arc.burning or arc.fixed):
                 text = f"a coast lasts {arc.duration[1]:.0f} s at most ({arc.name})"
                 yield worth(_with_longer(problem, k), LONGER), text
-    if mission.limits.pitch_rate is None and any(a.kind.turning for a in attempt.sequence.arcs):
-        text = f"the direction turns by {TURN_RATE / deg:g} deg/s at most"
+    if mission.limits.pitch_rate is None and any(
+        a.kind.direction_is_state for a in attempt.sequence.arcs
+    ):
+        text = f"the direction turns by {MAX_TURN_RATE / deg:g} deg/s at most"
         yield worth(_with_faster(problem, attempt), FASTER), text
     yield from (
         (abs(price) * floor, "the fairing goes no lower than at a tenth of the orbit's speed")
@@ -61,7 +63,7 @@ def _with_longer(problem: Problem, k: int) -> Problem:
 def _with_faster(problem: Problem, attempt: Attempt) -> Problem:
     """The squared turn rate is bounded on every arc whose direction is a state."""
     arcs = zip(problem.arcs, attempt.sequence.arcs, strict=True)
-    turned = (_faster(arc) if own.kind.turning else arc for arc, own in arcs)
+    turned = (_faster(arc) if own.kind.direction_is_state else arc for arc, own in arcs)
     return replace(problem, arcs=tuple(turned))
 
 

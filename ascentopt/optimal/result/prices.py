@@ -150,5 +150,5 @@ class _Pricing:
     def _problem(self, changed: Case, sequence: Sequence) -> Problem:
         """The problem of the changed case, on the meshes and with the lead of the solved one."""
         found = self.attempt.found
-        told = self.attempt.told_of(changed.vehicle, changed.mission, sequence, found)
+        told = self.attempt.transcription_of(changed.vehicle, changed.mission, sequence, found)
         return replace(told.most_mass(), parameter_values=found.problem.parameter_values)

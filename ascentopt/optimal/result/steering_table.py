@@ -67,5 +67,5 @@ def _command(arc: FlightArc, states: Array, controls: Array) -> tuple[Array, Arr
     if arc.kind.guidance is Guidance.VERTICAL:
         rows = [np.array(up(arc.kind.body, ca.DM(row[:3])), dtype=float).ravel() for row in states]
         return np.array(rows), throttle
-    direction = states[:, 7:10] if arc.kind.turning else controls[:, :3]
+    direction = states[:, 7:10] if arc.kind.direction_is_state else controls[:, :3]
     return direction / np.linalg.norm(direction, axis=1, keepdims=True), throttle

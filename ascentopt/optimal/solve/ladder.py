@@ -29,21 +29,21 @@ from ascentopt.rocket import Vehicle
 REACHED = 0.5
 """m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
 
-CLOSED = 0.01
+REACHED_EXACTLY = 0.01
 """m/s of virtual impulse below which a flight reaches the orbit, as far as the solver can tell."""
 
-LOOSE = 1e-6
+LOOSE_TOLERANCE = 1e-6
 """Tolerance on the least missing speed: 0.1 mm/s, and a millionth of a radius at the joints."""
 
-HEAVIER = 1e-4
+MASS_BARRIER = 1e-4
 """Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
 that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
 
-FLIES, CREEPS = 1e-4, 1e-3
+FLIES_PRIMAL, FLIES_DUAL = 1e-4, 1e-3
 """Primal and dual residual of an iterate that is all but a flight, and best but for what costs next
 to nothing: a ten-thousandth of a radius is mended in a few iterations."""
 
-PATIENCE = 70
+GUESS_ITERATIONS = 70
 """Iterations after which a guess is given up for another one: nine of ten that lead anywhere take
 50 or fewer, and one that does not costs the time of five that do."""
 
@@ -52,16 +52,15 @@ PATIENCE = 70
 class Task:
     """A vehicle, a mission and the patience to solve for them.
 
-    ``patience`` is how many iterations the least missing speed may take, ``deadline`` when no
-    solve may begin any more; ``exhaustive`` is whether every structure is solved for, from every
-    start.
+    ``guess_iterations`` is how many the least missing speed may take, ``deadline`` when no solve
+    may begin any more; ``exhaustive`` is whether every structure is solved for, from every start.
     """
 
     vehicle: Vehicle
     mission: Mission
     settings: SolverSettings
     refinement: Refinement
-    patience: int = PATIENCE
+    guess_iterations: int = GUESS_ITERATIONS
     deadline: Deadline = Deadline()
     exhaustive: bool = False
 
@@ -78,7 +77,9 @@ class Ladder:
     task: Task
     lines: list[str]
 
-    def nearest(self, problem: Problem, start: Guess, barrier: float | None) -> Solution:
+    def least_missing_speed(
+        self, problem: Problem, start: Guess, barrier: float | None
+    ) -> Solution:
         """The least missing speed, or a flight that the solver did not improve any more.
 
         Where nothing is missing there are many such flights and no reason to prefer one: what is
@@ -90,43 +91,45 @@ class Ladder:
         settings = self.task.settings
         loose = replace(
             settings,
-            tolerance=LOOSE,
-            iterations=min(self.task.patience, settings.iterations),
+            tolerance=LOOSE_TOLERANCE,
+            iterations=min(self.task.guess_iterations, settings.iterations),
             near_barrier=barrier or settings.near_barrier,
         )
         what = "least missing speed"
         try:
-            return self.solved(what, problem, start, loose, missing_speed)
+            return self.solve_on_record(what, problem, start, loose, missing_speed)
         except NotConverged as failure:
             flight = failure.solution
-            if flight.residuals.primal > LOOSE:
+            if flight.residuals.primal > LOOSE_TOLERANCE:
                 raise
         if missing_speed(flight) > REACHED:  # half way down: on from there
             onward = replace(loose, near_barrier=settings.near_barrier)
             try:
-                return self.solved(what, problem, flight.as_guess(), onward, missing_speed)
+                return self.solve_on_record(what, problem, flight.as_guess(), onward, missing_speed)
             except NotConverged as failure:
-                if failure.solution.residuals.primal <= LOOSE:
+                if failure.solution.residuals.primal <= LOOSE_TOLERANCE:
                     flight = failure.solution
         self.lines.append("the last iterate is a flight, and goes for the nearest")
         return flight
 
-    def closer(self, problem: Problem, near: Solution) -> Solution | None:
+    def least_missing_speed_to_last_digit(
+        self, problem: Problem, near: Solution
+    ) -> Solution | None:
         """The nearest flight to the last digit; None where it misses by more, or by nothing.
 
         What it then still misses stays, and no greatest mass is to be found, in hundreds of
         iterations. A miss below a decimetre per second or so may be the barrier's, which a tank
         that is all but empty still feels.
         """
-        if not CLOSED < missing_speed(near) <= REACHED:
+        if not REACHED_EXACTLY < missing_speed(near) <= REACHED:
             return None
         told, settings = "to the last digit", self.task.settings
         try:
-            return self.solved(told, problem, near, settings, missing_speed)
+            return self.solve_on_record(told, problem, near, settings, missing_speed)
         except NotConverged:
             return None
 
-    def heaviest(self, problem: Problem, start: Guess) -> Solution:
+    def greatest_mass(self, problem: Problem, start: Guess) -> Solution:
         """The greatest mass from a flight that reaches the orbit.
 
         A small barrier keeps near the flight; where that leads nowhere, an adaptive one strays.
@@ -135,19 +138,21 @@ class Ladder:
             NotConverged: when neither is solved.
         """
         settings = self.task.settings
-        near = replace(settings, near_barrier=HEAVIER)
+        near = replace(settings, near_barrier=MASS_BARRIER)
         try:
-            return self.solved("greatest mass", problem, start, near)
+            return self.solve_on_record("greatest mass", problem, start, near)
         except NotConverged as failure:
             if _all_but_solved(failure.solution, settings.tolerance):
                 self.lines.append("the last iterate all but meets the tolerance, and stands")
                 return failure.solution
-            held = self.held(problem, failure.solution)
+            held = self.greatest_mass_from_held_place(problem, failure.solution)
             if held is not None:
                 return held
-            return self._astray(problem, start, failure.solution)
+            return self._greatest_mass_with_adaptive_barrier(problem, start, failure.solution)
 
-    def _astray(self, problem: Problem, start: Guess, iterate: Solution) -> Solution:
+    def _greatest_mass_with_adaptive_barrier(
+        self, problem: Problem, start: Guess, iterate: Solution
+    ) -> Solution:
         """The greatest mass with an adaptive barrier; where it creeps, the best flight on the way.
 
         That is no optimum, and the attempt says so: but what flies is not thrown away.
@@ -157,7 +162,7 @@ class Ladder:
         """
         stray, settings = replace(start, near=False), self.task.settings
         try:
-            return self.solved("greatest mass, further away", problem, stray, settings)
+            return self.solve_on_record("greatest mass, further away", problem, stray, settings)
         except NotConverged as failure:
             last = (iterate, failure.solution)
             flights = [one for one in last if one.residuals.primal <= settings.tolerance]
@@ -166,7 +171,7 @@ class Ladder:
             self.lines.append("its last iterate flies, and stands for the greatest mass")
             return min(flights, key=lambda one: one.objective)
 
-    def held(self, problem: Problem, iterate: Solution) -> Solution | None:
+    def greatest_mass_from_held_place(self, problem: Problem, iterate: Solution) -> Solution | None:
         """The greatest mass from an iterate that all but flies, its place on the orbit held first.
 
         Let go from there, with its multipliers, it takes some 90 iterations where the iterate
@@ -175,19 +180,19 @@ class Ladder:
         fixed = held_in_place(problem, iterate.free)
         if fixed is None or not _all_but_flies(iterate):
             return None
-        settings, near = self.task.settings, replace(self.task.settings, near_barrier=HEAVIER)
+        settings, near = self.task.settings, replace(self.task.settings, near_barrier=MASS_BARRIER)
         try:
             told = "greatest mass, held in its place on the orbit"
-            held = self.solved(told, fixed, iterate.as_guess(), near)
+            held = self.solve_on_record(told, fixed, iterate.as_guess(), near)
         except NotConverged:
             return None
         try:
-            return self.solved("let go", problem, replace(held, problem=problem), settings)
+            return self.solve_on_record("let go", problem, replace(held, problem=problem), settings)
         except NotConverged:
             self.lines.append("it stands in its place")
             return restated(problem, held)
 
-    def solved(
+    def solve_on_record(
         self,
         what: str,
         problem: Problem,
@@ -214,7 +219,7 @@ class Ladder:
 def _all_but_flies(iterate: Solution) -> bool:
     """Whether an iterate is worth going on from."""
     left = iterate.residuals
-    return left.primal <= FLIES and left.dual <= CREEPS
+    return left.primal <= FLIES_PRIMAL and left.dual <= FLIES_DUAL
 
 
 def _all_but_solved(iterate: Solution, tolerance: float) -> bool:
@@ -224,7 +229,7 @@ def _all_but_solved(iterate: Solution, tolerance: float) -> bool:
     tolerance. Finer meshes are solved from there, and the certificate has the residuals.
     """
     left = iterate.residuals
-    return left.primal <= tolerance and max(left.dual, left.complementarity) <= LOOSE
+    return left.primal <= tolerance and max(left.dual, left.complementarity) <= LOOSE_TOLERANCE
 
 
 def pass_on_interrupt(failure: NotConverged) -> None:

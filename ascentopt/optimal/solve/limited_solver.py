@@ -10,12 +10,12 @@ import numpy as np
 
 from ascentopt.collocation import Guess, NotConverged, Problem, Solution
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.problem.elastic_limits import Eased, eased, factor
+from ascentopt.optimal.problem.elastic_limits import ElasticSolution, limit_factor, with_load_excess
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import NEAR, loads
-from ascentopt.optimal.solve.ladder import HEAVIER, LOOSE, REACHED
+from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MASS_BARRIER, REACHED
 from ascentopt.optimal.solve.structure_solver import StructureSolver
-from ascentopt.optimal.warm_start.thrust_direction import start_of
+from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
 
 EXCESS_MARGIN = 0.01
 """More than what a flight breaks the limits by, as a logarithm: it starts inside of the bound."""
@@ -34,7 +34,7 @@ there is nothing else to try."""
 WHEREVER = "limits, wherever the flight ends,"
 """What is eased, in the history."""
 
-LimitStep = Callable[[Solution, frozenset[str]], Solution | Eased | float]
+LimitStep = Callable[[Solution, frozenset[str]], Solution | ElasticSolution | float]
 """From a flight and the arcs to watch to one within the limits, the mildest, or what is missing."""
 
 
@@ -53,41 +53,42 @@ class LimitedSolver(StructureSolver):
 
     def solve_within_limits(self, attempt: Attempt, start: Guess) -> Attempt:
         """The greatest mass within the limits that an attempt keeps, from a guess of it."""
-        limits, watched = self.task.mission.limits, attempt.watched
-        problem = self._transcription(limits, watched).most_mass()
-        settings = replace(self.task.settings, near_barrier=HEAVIER)
+        limits, limited_arcs = self.task.mission.limits, attempt.limited_arcs
+        problem = self._transcription(limits, limited_arcs).most_mass()
+        settings = replace(self.task.settings, near_barrier=MASS_BARRIER)
         try:
-            found = self.ladder.solved("within the limits", problem, start, settings)
+            found = self.ladder.solve_on_record("within the limits", problem, start, settings)
             return self._impose_until_kept(
-                self._as_attempt(found, watched), self._most_mass_within_limits
+                self._as_attempt(found, limited_arcs), self._most_mass_within_limits
             )
         except NotConverged:
-            return self._as_attempt(float("nan"), watched)
+            return self._as_attempt(float("nan"), limited_arcs)
 
     def impose_limits_elastically(self, attempt: Attempt) -> Attempt:
         """As `impose_limits_directly`, from limits that are eased as far as the solution needs."""
         return self._impose_until_kept(attempt, self._tighten_elastic_limits)
 
     def _impose_until_kept(self, attempt: Attempt, step: LimitStep) -> Attempt:
-        solution, watched = attempt.found, attempt.watched
+        solution, limited_arcs = attempt.found, attempt.limited_arcs
         for _ in range(len(self.sequence.arcs)):
-            grown = watched | self.overloaded_arcs(solution)
-            if grown == watched:
+            grown = limited_arcs | self.overloaded_arcs(solution)
+            if grown == limited_arcs:
                 break
-            watched = grown
-            tightened = step(solution, watched)
-            if isinstance(tightened, Eased):
-                return self._attempt_beyond_limits(tightened, watched)
+            limited_arcs = grown
+            tightened = step(solution, limited_arcs)
+            if isinstance(tightened, ElasticSolution):
+                return self._attempt_beyond_limits(tightened, limited_arcs)
             if isinstance(tightened, float):
-                return self._as_attempt(tightened, watched)
+                return self._as_attempt(tightened, limited_arcs)
             solution = tightened
-        return replace(self._as_attempt(solution, watched), limited=True)
+        return replace(self._as_attempt(solution, limited_arcs), keeps_limits=True)
 
     def impose_limits_without_steps(self, attempt: Attempt) -> Attempt:
         """Impose the limits on loads without steps: the mass within them, or the missing speed."""
         limits = self.task.mission.limits
         return self._impose_until_kept(
-            attempt, lambda flight, watched: self._solve(limits, watched, flight.as_guess())
+            attempt,
+            lambda flight, limited_arcs: self._solve(limits, limited_arcs, flight.as_guess()),
         )
 
     def overloaded_arcs(self, solution: Solution) -> frozenset[str]:
@@ -96,81 +97,97 @@ class LimitedSolver(StructureSolver):
         found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
         return frozenset(load.arc for load in found)
 
-    def _most_mass_within_limits(self, solution: Solution, watched: frozenset[str]) -> Solution:
-        problem = self._transcription(self.task.mission.limits, watched).most_mass()
-        return self.ladder.solved(
+    def _most_mass_within_limits(
+        self, solution: Solution, limited_arcs: frozenset[str]
+    ) -> Solution:
+        problem = self._transcription(self.task.mission.limits, limited_arcs).most_mass()
+        return self.ladder.solve_on_record(
             "within the limits", problem, solution.as_guess(), self._brief_settings()
         )
 
     def _tighten_elastic_limits(
-        self, solution: Solution, watched: frozenset[str]
-    ) -> Solution | Eased | float:
+        self, solution: Solution, limited_arcs: frozenset[str]
+    ) -> Solution | ElasticSolution | float:
         """The greatest mass within the limits, from limits eased as far as the solution needs.
 
         Where they stay so there is no flight to the orbit within the limits. Where that is not
         solved, the speed in m/s that is missing within them (NaN when that is not known).
         """
-        flight = self._transcription(self.task.mission.limits, watched)
+        flight = self._transcription(self.task.mission.limits, limited_arcs)
         mildest = self._least_violation(solution, flight)
-        if not isinstance(mildest, Eased) or mildest.excess > NO_EXCESS:
+        if not isinstance(mildest, ElasticSolution) or mildest.excess > NO_EXCESS:
             return mildest
         problem, start = flight.most_mass(), mildest.solution
         try:
-            return self.ladder.solved("within the limits", problem, start, self._brief_settings())
+            return self.ladder.solve_on_record(
+                "within the limits", problem, start, self._brief_settings()
+            )
         except NotConverged:
             pass  # where they hardly can be kept the multipliers of an excess are too large
         try:
             own = start.as_guess()
-            return self.ladder.solved("within the limits", problem, own, self.task.settings)
+            return self.ladder.solve_on_record(
+                "within the limits", problem, own, self.task.settings
+            )
         except NotConverged:
             return float("nan")
 
     def _least_violation(
         self, solution: Solution, plain: Transcription
-    ) -> Solution | Eased | float:
+    ) -> Solution | ElasticSolution | float:
         """The flight to the orbit that strains the limits least, or else has the greatest mass.
 
         Where no barrier leads there, what lies near its last iterate within the limits.
         """
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(solution, self.sequence))
-        flight, missing = replace(plain, eased=True), float("nan")
-        start = eased(start_of(self.sequence, solution), max(log(ratio), 0.0) + EXCESS_MARGIN)
+        flight, missing = replace(plain, elastic_limits=True), float("nan")
+        start = with_load_excess(
+            guess_on_sequence(self.sequence, solution), max(log(ratio), 0.0) + EXCESS_MARGIN
+        )
         for barrier in ELASTIC_BARRIERS:
             try:
                 return self._solve_elastic("limits", flight, flight.most_mass(), start, barrier)
             except NotConverged as failure:
-                near = self._from_last_iterate(Eased(failure.solution, flight), plain)
+                near = self._from_last_iterate(ElasticSolution(failure.solution, flight), plain)
             if isinstance(near, Solution):
                 return near
             missing = float(np.fmin(missing, near))
         return missing
 
-    def _from_last_iterate(self, iterate: Eased, flight: Transcription) -> Solution | float:
+    def _from_last_iterate(
+        self, iterate: ElasticSolution, flight: Transcription
+    ) -> Solution | float:
         """The greatest mass from an iterate that nearly keeps the limits, or the missing speed."""
         problem, settings = flight.least_impulse(), self.task.settings
         near = iterate.solution.as_guess()
-        brief = replace(self._brief_settings(), tolerance=LOOSE, near_barrier=ELASTIC_BARRIERS[0])
+        brief = replace(
+            self._brief_settings(), tolerance=LOOSE_TOLERANCE, near_barrier=ELASTIC_BARRIERS[0]
+        )
         try:
             told = "least missing speed within the limits"
-            found = self.ladder.solved(told, problem, near, brief, missing_speed)
+            found = self.ladder.solve_on_record(told, problem, near, brief, missing_speed)
             self.nearest_flight = found
             if missing_speed(found) > REACHED:
                 return missing_speed(found)
             last = LAST_RESORT_FACTOR * settings.iterations
             further = replace(settings, near_barrier=ELASTIC_BARRIERS[-1], iterations=last)
             start = found.as_guess()
-            return self.ladder.solved("greatest mass", flight.most_mass(), start, further)
+            return self.ladder.solve_on_record("greatest mass", flight.most_mass(), start, further)
         except NotConverged:
             return self._speed_missing()
 
     def _solve_elastic(
         self, what: str, flight: Transcription, problem: Problem, start: Guess, barrier: float
-    ) -> Eased:
+    ) -> ElasticSolution:
         settings = replace(self.task.settings, near_barrier=barrier)
         told = f"{what} eased as little as can be"
-        return Eased(self.ladder.solved(told, problem, start, settings, factor), flight)
+        return ElasticSolution(
+            self.ladder.solve_on_record(told, problem, start, settings, limit_factor), flight
+        )
 
-    def _attempt_beyond_limits(self, mildest: Eased, watched: frozenset[str]) -> Attempt:
+    def _attempt_beyond_limits(
+        self, mildest: ElasticSolution, limited_arcs: frozenset[str]
+    ) -> Attempt:
         """The attempt where the orbit strains the limits: how much speed is missing within them.
 
         Where every flight strains them, wherever it ends, nobody can say.
@@ -183,17 +200,23 @@ class LimitedSolver(StructureSolver):
         except NotConverged:
             pass  # the orbit's strain is known, and all that will be said
         barred = nearest if nearest is not None and nearest.excess > NO_EXCESS else None
-        return replace(self._as_attempt(missing, watched), mildest=mildest, barred=barred)
+        return replace(
+            self._as_attempt(missing, limited_arcs),
+            least_violation=mildest,
+            least_violation_anywhere=barred,
+        )
 
-    def shortfall_by_elastic_limits(self, short: Solution, watched: frozenset[str]) -> Attempt:
+    def shortfall_by_elastic_limits(self, short: Solution, limited_arcs: frozenset[str]) -> Attempt:
         """What is missing within the limits, from a flight that falls short and breaks them.
 
         By limits that are eased as little as can be: barred where they stay so, wherever the
         flight ends; the missing speed is then unknown, as it is where that is not solved.
         """
-        flight = replace(self._transcription(self.task.mission.limits, watched), eased=True)
+        flight = replace(
+            self._transcription(self.task.mission.limits, limited_arcs), elastic_limits=True
+        )
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(short, self.sequence))
-        start = eased(short.as_guess(), max(log(ratio), 0.0) + EXCESS_MARGIN)
+        start = with_load_excess(short.as_guess(), max(log(ratio), 0.0) + EXCESS_MARGIN)
         missing, barred, self.nearest_flight = float("nan"), None, None
         try:
             mild = self._solve_elastic(
@@ -205,9 +228,9 @@ class LimitedSolver(StructureSolver):
                 barred = mild
         except NotConverged:
             pass  # what is missing without the limits is all that will be said
-        return replace(self._as_attempt(missing, watched), barred=barred)
+        return replace(self._as_attempt(missing, limited_arcs), least_violation_anywhere=barred)
 
-    def _least_violation_anywhere(self, mildest: Eased) -> Eased:
+    def _least_violation_anywhere(self, mildest: ElasticSolution) -> ElasticSolution:
         """The flight that strains the limits least, or else comes nearest to the orbit.
 
         Raises:
@@ -218,14 +241,16 @@ class LimitedSolver(StructureSolver):
             WHEREVER, flight, flight.least_impulse(), start, ELASTIC_BARRIERS[0]
         )
 
-    def _missing_speed_within_limits(self, nearest: Eased) -> float:
+    def _missing_speed_within_limits(self, nearest: ElasticSolution) -> float:
         """The least missing speed within the limits, where eased limits are not eased.
 
         Raises:
             NotConverged: as the solver.
         """
-        problem = replace(nearest.flight, eased=False).least_impulse()
-        start, loose = nearest.solution, replace(self.task.settings, tolerance=LOOSE)
+        problem = replace(nearest.flight, elastic_limits=False).least_impulse()
+        start, loose = nearest.solution, replace(self.task.settings, tolerance=LOOSE_TOLERANCE)
         what = "least missing speed"
-        self.nearest_flight = self.ladder.solved(what, problem, start, loose, missing_speed)
+        self.nearest_flight = self.ladder.solve_on_record(
+            what, problem, start, loose, missing_speed
+        )
         return missing_speed(self.nearest_flight)

@@ -9,25 +9,25 @@ import numpy as np
 from ascentopt.collocation import Accuracy, NotConverged, Problem, Solution, SolverSettings, refine
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.flight.plan import TURN_RATE
+from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.problem.violations import limits_on
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
-from ascentopt.optimal.solve.refine import cornered, good, polished
+from ascentopt.optimal.solve.refine import is_fine_enough, refined_with_retries, with_narrow_corners
 from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, relaxed_vehicle, remaining_delta_v
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.solve.turn_rate import (
     fixed_thrust,
     jumping_arcs,
     spliced,
-    steadied,
+    with_turn_rate,
     would_jump,
 )
 from ascentopt.optimal.solve.unlimited_mission_solver import UnlimitedMissionSolver
 from ascentopt.optimal.speeds import in_words
-from ascentopt.optimal.warm_start.thrust_direction import start_of
+from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
 from ascentopt.units import deg
 
 RELAXED_TANK = "with a tank that may be overdrawn"
@@ -74,7 +74,9 @@ class MissionSolver(UnlimitedMissionSolver):
             found, run.lines = None if owing is None else self._with_own_tank(owing), deep.lines
         if found is not None:
             return found
-        return run.solve_from_guess(self.mission.limits, attempt.watched, attempt.found.as_guess())
+        return run.solve_from_guess(
+            self.mission.limits, attempt.limited_arcs, attempt.found.as_guess()
+        )
 
     def resume_neighbour(self, attempt: Attempt, history: tuple[str, ...]) -> StructureSolver:
         """The steps of this vehicle and mission where another's attempt stands."""
@@ -87,7 +89,9 @@ class MissionSolver(UnlimitedMissionSolver):
         begun = replace(attempt, sequence=sequence, solution=start, history=())
         run = StructureSolver.resumed(self, begun)
         return run.solve_from_guess(
-            limits_on(attempt.watched, self.mission.limits), attempt.watched, start.as_guess()
+            limits_on(attempt.limited_arcs, self.mission.limits),
+            attempt.limited_arcs,
+            start.as_guess(),
         )
 
     def impose_limits(self, attempt: Attempt) -> Attempt:
@@ -98,7 +102,7 @@ class MissionSolver(UnlimitedMissionSolver):
         can be. Where that is not solved either, an overdrawn tank is the last resort.
         """
         found = self.impose_limits_directly(attempt)
-        return found if found.limited else self.impose_limits_by_relaxation(found)
+        return found if found.keeps_limits else self.impose_limits_by_relaxation(found)
 
     def impose_limits_directly(self, attempt: Attempt) -> Attempt:
         """Impose the limits where the solver can follow at once; else only say that it tried."""
@@ -115,15 +119,15 @@ class MissionSolver(UnlimitedMissionSolver):
         if relaxed is not told:
             return relaxed
         steady = self._impose_limits_with_turn_rate(told)
-        if steady.limited or steady.mildest is not None:
+        if steady.keeps_limits or steady.least_violation is not None:
             return steady
         told = replace(told, history=steady.history)
         eased = LimitedSolver.resumed(self, told).impose_limits_elastically(told)
-        if low or eased.reached or eased.mildest is not None:
+        if low or eased.reached or eased.least_violation is not None:
             return eased
         told = replace(told, history=eased.history)
         relaxed = self.solve_with_relaxed_tank(told, told)
-        return relaxed if relaxed.reached and relaxed.limited else eased
+        return relaxed if relaxed.reached and relaxed.keeps_limits else eased
 
     def _impose_limits_with_turn_rate(self, told: Attempt) -> Attempt:
         """By relaxation, with a direction that takes its time where the thrust is what it is.
@@ -137,13 +141,13 @@ class MissionSolver(UnlimitedMissionSolver):
             return told
         begun = self._with_turn_rate(told, names)
         steady = LimitedSolver.resumed(self, begun).impose_limits_elastically(begun)
-        if not steady.limited or would_jump(steady, names):
+        if not steady.keeps_limits or would_jump(steady, names):
             return steady
         loose = replace(steady, plan=told.plan, sequence=told.sequence)
         run = LimitedSolver.resumed(self, loose)
         run.lines.append("it would not jump, and turns as it likes")
-        free = run.solve_within_limits(loose, start_of(loose.sequence, steady.found))
-        return free if free.limited else replace(steady, history=free.history)
+        free = run.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))
+        return free if free.keeps_limits else replace(steady, history=free.history)
 
     def overloaded_fixed_thrust_arcs(self, attempt: Attempt) -> tuple[str, ...]:
         """Arcs that break a limit on loads and cannot throttle."""
@@ -156,25 +160,27 @@ class MissionSolver(UnlimitedMissionSolver):
         Not limited where that leads nowhere.
         """
         begun = replace(
-            self._with_turn_rate(attempt, other.plan.turning_arcs), watched=other.watched
+            self._with_turn_rate(attempt, other.plan.turning_arcs), limited_arcs=other.limited_arcs
         )
-        start = spliced(other.found.as_guess(), start_of(begun.sequence, attempt.found), arcs)
+        start = spliced(
+            other.found.as_guess(), guess_on_sequence(begun.sequence, attempt.found), arcs
+        )
         run = LimitedSolver.resumed(self, begun)
         run.lines.append(f"begun as {other.plan} within the limits")
         found = run.solve_within_limits(begun, start)
-        return found if found.limited else replace(attempt, history=found.history)
+        return found if found.keeps_limits else replace(attempt, history=found.history)
 
     def _with_turn_rate(self, attempt: Attempt, names: tuple[str, ...]) -> Attempt:
-        line = f"the direction jumps: it turns by {TURN_RATE / deg:g} deg/s at most"
+        line = f"the direction jumps: it turns by {MAX_TURN_RATE / deg:g} deg/s at most"
         told = replace(attempt, history=(*attempt.history, *((line,) if names else ())))
-        return steadied(told, names, self.vehicle, self.mission)
+        return with_turn_rate(told, names, self.vehicle, self.mission)
 
     def solve_with_relaxed_tank(self, attempt: Attempt, flight: Attempt | None) -> Attempt:
         """What a flight says to an attempt, its tank overdrawn until the limits hold.
 
         Args:
             attempt: falls short, or breaks limits; it stands where the limits do not come to hold.
-            flight: the same burns and coasts of this vehicle or of its double; None for no news.
+            flight: the same burns and coasts, its own tank or a relaxed one; None for no news.
         """
         if flight is None or not can_relax_tank(self.vehicle):
             return attempt
@@ -193,43 +199,49 @@ class MissionSolver(UnlimitedMissionSolver):
         )
 
     def _with_own_tank(self, deep: Attempt) -> Attempt:
-        """This vehicle's own attempt, from a flight of its double within the limits."""
+        """With the tank as it is, from a flight within the limits with a relaxed tank."""
         sequence = sequence_of(self.vehicle, self.mission, deep.plan)
-        own = replace(deep, sequence=sequence, limited=False)
+        own = replace(deep, sequence=sequence, keeps_limits=False)
         left = remaining_delta_v(self.vehicle, sequence, deep.final_mass)
         run = LimitedSolver.resumed(self, own)
         if left >= 0.0:
             found = run.solve_again(own)
             return self._with_limits_imposed_again(found) if found.reached else found
         run.lines.append(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
-        found = run.solve_from_guess(self.mission.limits, own.watched, own.found.as_guess())
+        found = run.solve_from_guess(self.mission.limits, own.limited_arcs, own.found.as_guess())
         if found.reached:
             return self._with_limits_imposed_again(found)
-        alone = own.found if found.nearest is None else None
+        alone = own.found if found.nearest_flight is None else None
         short = min(-left, found.shortfall or np.inf)
-        return replace(found, shortfall=short, held=True, overdrawn=alone)
+        return replace(found, shortfall=short, shortfall_keeps_limits=True, overdrawn_flight=alone)
 
     def shortfall_within_limits(self, attempt: Attempt) -> Attempt:
         """What falls short without limits on loads, within them; it stands where that is unsolved.
 
         A flight that keeps them anyhow needs no solve.
         """
-        nearest = attempt.nearest
-        if nearest is None or attempt.held:
+        nearest = attempt.nearest_flight
+        if nearest is None or attempt.shortfall_keeps_limits:
             return attempt
         run = LimitedSolver.resumed(self, replace(attempt, solution=nearest))
         broken = run.overloaded_arcs(nearest)
-        if not broken - attempt.watched:
-            return replace(attempt, held=True)
+        if not broken - attempt.limited_arcs:
+            return replace(attempt, shortfall_keeps_limits=True)
         run.lines.append("the nearest flight, within the limits")
-        watched = broken | attempt.watched
-        found = run.solve_from_guess(self.mission.limits, watched, nearest.as_guess())
+        limited_arcs = broken | attempt.limited_arcs
+        found = run.solve_from_guess(self.mission.limits, limited_arcs, nearest.as_guess())
         if found.shortfall is None:
-            found = run.shortfall_by_elastic_limits(nearest, watched)
+            found = run.shortfall_by_elastic_limits(nearest, limited_arcs)
         if found.shortfall is None:
-            return replace(attempt, history=found.history, barred=found.barred)
+            return replace(
+                attempt,
+                history=found.history,
+                least_violation_anywhere=found.least_violation_anywhere,
+            )
         return (
-            self._with_limits_imposed_again(found) if found.reached else replace(found, held=True)
+            self._with_limits_imposed_again(found)
+            if found.reached
+            else replace(found, shortfall_keeps_limits=True)
         )
 
     def _with_limits_imposed_again(self, attempt: Attempt) -> Attempt:
@@ -261,7 +273,11 @@ class MissionSolver(UnlimitedMissionSolver):
         if fine is None or not fine.refined:
             return replace(done, history=tuple(run.lines) if fine is None else fine.history)
         paid = self._with_own_tank(fine)
-        return replace(paid, refined=good(paid.found, self.refinement)) if paid.reached else paid
+        return (
+            replace(paid, refined=is_fine_enough(paid.found, self.refinement))
+            if paid.reached
+            else paid
+        )
 
     def refine_mesh_or_limit_turns(self, attempt: Attempt) -> Attempt:
         """As `refine_mesh`, with the tank as it is.
@@ -273,9 +289,9 @@ class MissionSolver(UnlimitedMissionSolver):
         if not names:
             return done
         begun = self._with_turn_rate(replace(attempt, history=done.history), names)
-        start = start_of(begun.sequence, attempt.found)
+        start = guess_on_sequence(begun.sequence, attempt.found)
         steady = LimitedSolver.resumed(self, begun).solve_within_limits(begun, start)
-        if steady.reached and steady.limited:
+        if steady.reached and steady.keeps_limits:
             steady = self._on_finer_meshes(steady)
         return steady if steady.refined else replace(done, history=steady.history)
 
@@ -285,10 +301,14 @@ class MissionSolver(UnlimitedMissionSolver):
         def hopeless(solution: Solution) -> bool:
             return bool(jumping_arcs(replace(attempt, solution=solution)))
 
-        solution, failed = polished(attempt.found, rule, self._settings_with_time_left, hopeless)
-        done = good(solution, rule)
+        solution, failed = refined_with_retries(
+            attempt.found, rule, self._settings_with_time_left, hopeless
+        )
+        done = is_fine_enough(solution, rule)
         if done:
-            solution, wide = cornered(solution, rule, self._settings_with_time_left, CORNERS)
+            solution, wide = with_narrow_corners(
+                solution, rule, self._settings_with_time_left, CORNERS
+            )
             failed = (*failed, *wide)
         line = (
             f"{'refined' if done else 'refined only'} to "
@@ -324,7 +344,7 @@ class MissionSolver(UnlimitedMissionSolver):
             line = f"plan could not lead the flight: {failure}"
             return replace(attempt, history=(*attempt.history, line))
         line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
-        solution, wide = cornered(
+        solution, wide = with_narrow_corners(
             solution, self.refinement, self._settings_with_time_left, CORNERS_AGAIN
         )
         return replace(attempt, solution=solution, history=(*attempt.history, line, *wide))
@@ -351,5 +371,5 @@ def _own_shortfall_is_smaller(attempt: Attempt, paid: Attempt) -> bool:
     """Whether an attempt's own shortfall stands beside one within limits, and is the smaller."""
     if attempt.shortfall is None or paid.shortfall is None or paid.reached:
         return False
-    within = bool(attempt.watched) or not paid.watched
+    within = bool(attempt.limited_arcs) or not paid.limited_arcs
     return within and attempt.shortfall < paid.shortfall

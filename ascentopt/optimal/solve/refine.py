@@ -19,13 +19,13 @@ from ascentopt.collocation import (
 )
 from ascentopt.collocation.refinement.refinement import finer
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.ladder import HEAVIER, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import MASS_BARRIER, pass_on_interrupt
 
-LOOK = 4
+FIRST_ROUNDS = 4
 """Rounds of refinement, more than most cases take, before it is asked whether others will do."""
 
 
-def polished(
+def refined_with_retries(
     found: Solution,
     rule: Refinement,
     settings: Callable[[], SolverSettings],
@@ -45,10 +45,10 @@ def polished(
     solved, told = _with_multipliers(found, rule, settings, hopeless)
     if told is None:
         return solved, ()
-    if good(solved, rule) or hopeless(solved):
+    if is_fine_enough(solved, rule) or hopeless(solved):
         return solved, (told,)
-    best, more = _afresh(found, rule, settings)
-    return (best, (told, *more)) if good(best, rule) else (solved, (told, *more))
+    best, more = _without_multipliers(found, rule, settings)
+    return (best, (told, *more)) if is_fine_enough(best, rule) else (solved, (told, *more))
 
 
 def _with_multipliers(
@@ -59,7 +59,7 @@ def _with_multipliers(
 ) -> tuple[Solution, str | None]:
     """The solution on the finest mesh, and what failed, if anything did."""
     told = None
-    for rounds in (min(LOOK, rule.rounds), max(rule.rounds - LOOK, 0)):
+    for rounds in (min(FIRST_ROUNDS, rule.rounds), max(rule.rounds - FIRST_ROUNDS, 0)):
         some, onward = replace(rule, rounds=rounds), settings()
         try:
             return refine(found.problem, found, some, onward.settled if told else onward), None
@@ -72,7 +72,7 @@ def _with_multipliers(
     return found, told
 
 
-def cornered(
+def with_narrow_corners(
     found: Solution, rule: Refinement, settings: Callable[[], SolverSettings], rounds: int
 ) -> tuple[Solution, tuple[str, ...]]:
     """A solution on a mesh fine enough with the throttle's corners in narrow intervals.
@@ -91,26 +91,26 @@ def cornered(
     except NotConverged as failure:
         pass_on_interrupt(failure)
         last = failure.solved
-        kept = last if last is not None and good(last, rule) else found
+        kept = last if last is not None and is_fine_enough(last, rule) else found
         return kept, (f"{told}: {failure}",)
 
 
-def good(solution: Solution, rule: Refinement) -> bool:
+def is_fine_enough(solution: Solution, rule: Refinement) -> bool:
     """Whether the mesh is as fine as is asked for."""
     accuracy = Accuracy.of(solution, rule.briefest)
     return accuracy.error <= rule.tolerance and accuracy.excess <= rule.path_tolerance
 
 
-def _afresh(
+def _without_multipliers(
     found: Solution, rule: Refinement, settings: Callable[[], SolverSettings]
 ) -> tuple[Solution, tuple[str, ...]]:
     told = "refinement once more, without multipliers"
     for _ in range(rule.rounds):
-        if good(found, rule):
+        if is_fine_enough(found, rule):
             break
         meshes = tuple(finer(arc, rule) for arc in found.arcs)
         try:
-            near = replace(settings(), near_barrier=HEAVIER)
+            near = replace(settings(), near_barrier=MASS_BARRIER)
             found = solve(remeshed(found.problem, meshes), found.as_guess(), near)
         except NotConverged as failure:
             pass_on_interrupt(failure)

@@ -27,7 +27,7 @@ from ascentopt.optimal.guess.flown_arcs import as_guess, cut
 from ascentopt.optimal.problem.payload_heating import heating_at, may_stay, must_stay
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_loads
-from ascentopt.optimal.solve.ladder import CLOSED, HEAVIER, REACHED, Ladder, Task
+from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task
 
 FLOWN_GUESS_BARRIER = 1e-2
 """Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
@@ -51,13 +51,17 @@ class StructureSolver:
         meshes: tuple[RadauMesh, ...],
         lines: tuple[str, ...],
         *,
-        low: bool,
+        needs_ground_clearance: bool,
     ) -> None:
         self.task, self.sequence, self.plan = task, sequence, plan
-        self.meshes, self.lines, self.low = meshes, list(lines), low
+        self.meshes, self.lines, self.needs_ground_clearance = (
+            meshes,
+            list(lines),
+            needs_ground_clearance,
+        )
         self.ladder = Ladder(task, self.lines)
         self.nearest_flight: Solution | None = None
-        self.cool = True
+        self.payload_kept_cool = True
         self.initial_guess: Start | None = None
 
     @classmethod
@@ -85,7 +89,7 @@ class StructureSolver:
             flown = cut(flown, sequence, at)
         meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
         guess = arriving(as_guess(flown, mission), mission, near=not (start.bold or airless))
-        run = cls(task, sequence, plan, meshes, lines, low=airless)
+        run = cls(task, sequence, plan, meshes, lines, needs_ground_clearance=airless)
         run.initial_guess = start if goes else None
         return run, guess
 
@@ -93,7 +97,14 @@ class StructureSolver:
     def resumed(cls, task: Task, attempt: Attempt) -> Self:
         """Go on where an attempt stands."""
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
-        return cls(task, attempt.sequence, attempt.plan, meshes, attempt.history, low=attempt.low)
+        return cls(
+            task,
+            attempt.sequence,
+            attempt.plan,
+            meshes,
+            attempt.history,
+            needs_ground_clearance=attempt.needs_ground_clearance,
+        )
 
     def solve_without_load_limits(
         self, guess: Guess, barrier: float | None = FLOWN_GUESS_BARRIER
@@ -106,8 +117,12 @@ class StructureSolver:
         found = self._solve(free, frozenset(), guess, barrier)
         if isinstance(found, float) and np.isnan(found) and self._is_hot(guess):
             found = self._solve_with_payload_hot_at_first(guess, barrier)
-        if not isinstance(found, float) and not self.low and self._comes_too_low(found):
-            self.low = True
+        if (
+            not isinstance(found, float)
+            and not self.needs_ground_clearance
+            and self._comes_too_low(found)
+        ):
+            self.needs_ground_clearance = True
             self.lines.append("the flight meets the ground: kept above it")
             found = self._solve(free, frozenset(), guess, barrier)
         found = self._on_meshes_that_fit(found)
@@ -131,7 +146,7 @@ class StructureSolver:
         flight = self._transcription(without_loads(self.task.mission.limits), frozenset())
         problem, told = flight.most_mass(), "on meshes that fit"
         try:
-            return self.ladder.solved(told, problem, found, self._brief_settings())
+            return self.ladder.solve_on_record(told, problem, found, self._brief_settings())
         except NotConverged:
             self.meshes = before
             return found
@@ -164,10 +179,10 @@ class StructureSolver:
         takes three times the iterations that it takes from a guess, whose payload stays cool.
         """
         free = without_loads(self.task.mission.limits)
-        self.cool = False
+        self.payload_kept_cool = False
         self.lines.append("its payload heated without limit")
         found = self._solve(free, frozenset(), guess, barrier)
-        self.cool = True
+        self.payload_kept_cool = True
         flight = self.nearest_flight if isinstance(found, float) else found
         if flight is None or (isinstance(found, float) and np.isnan(found)):
             return float("nan")
@@ -178,13 +193,15 @@ class StructureSolver:
         """Without limits on loads, from a guess that all but reaches the orbit, and is good."""
         free, near = (
             without_loads(self.task.mission.limits),
-            replace(self._brief_settings(), near_barrier=HEAVIER),
+            replace(self._brief_settings(), near_barrier=MASS_BARRIER),
         )
         problem = self._transcription(free, frozenset()).most_mass()
         try:
-            found: Solution | float = self.ladder.solved("greatest mass", problem, guess, near)
+            found: Solution | float = self.ladder.solve_on_record(
+                "greatest mass", problem, guess, near
+            )
         except NotConverged as failure:
-            held = self.ladder.held(problem, failure.solution)
+            held = self.ladder.greatest_mass_from_held_place(problem, failure.solution)
             found = self._solve(free, frozenset(), guess) if held is None else held
         return self._as_attempt(self._on_meshes_that_fit(found), frozenset())
 
@@ -195,7 +212,7 @@ class StructureSolver:
         """
         limits, start = self.task.mission.limits, attempt.found.as_guess()
         return self.solve_with_multipliers_of(attempt) or self.solve_from_guess(
-            limits, attempt.watched, start
+            limits, attempt.limited_arcs, start
         )
 
     def solve_with_multipliers_of(
@@ -206,24 +223,24 @@ class StructureSolver:
         With its multipliers: the example's payload changed by half takes 30 iterations so, and 70
         to 150, if it is solved at all, from the flight alone. None where that is not solved.
         """
-        limits, watched = self.task.mission.limits, attempt.watched
-        problem = self._transcription(limits, watched).most_mass()
+        limits, limited_arcs = self.task.mission.limits, attempt.limited_arcs
+        problem = self._transcription(limits, limited_arcs).most_mass()
         settings = self.task.settings if patiently else self._brief_settings()
         try:
-            found = self.ladder.solved("mass", problem, attempt.found, settings)
+            found = self.ladder.solve_on_record("mass", problem, attempt.found, settings)
         except NotConverged:
             return None
-        return self._as_attempt(found, watched)
+        return self._as_attempt(found, limited_arcs)
 
     def _brief_settings(self) -> SolverSettings:
         settings = self.task.settings
         return replace(settings, iterations=min(STEP_ITERATIONS, settings.iterations))
 
     def solve_from_guess(
-        self, limits: FlightLimits, watched: frozenset[str], start: Guess
+        self, limits: FlightLimits, limited_arcs: frozenset[str], start: Guess
     ) -> Attempt:
         """The greatest mass, or the least missing speed, under these limits."""
-        return self._as_attempt(self._solve(limits, watched, start), watched)
+        return self._as_attempt(self._solve(limits, limited_arcs, start), limited_arcs)
 
     def _comes_too_low(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
@@ -234,7 +251,7 @@ class StructureSolver:
     def _solve(
         self,
         limits: FlightLimits,
-        watched: frozenset[str],
+        limited_arcs: frozenset[str],
         start: Guess,
         barrier: float | None = None,
     ) -> Solution | float:
@@ -244,19 +261,19 @@ class StructureSolver:
         nothing, the flight found is feasible and the mass is made greatest from there.
         """
         flight, ladder, self.nearest_flight = (
-            self._transcription(limits, watched),
+            self._transcription(limits, limited_arcs),
             self.ladder,
             None,
         )
         nearest = flight.least_impulse()
         try:
-            self.nearest_flight = ladder.nearest(nearest, start, barrier)
-            closer = ladder.closer(nearest, self.nearest_flight)
+            self.nearest_flight = ladder.least_missing_speed(nearest, start, barrier)
+            closer = ladder.least_missing_speed_to_last_digit(nearest, self.nearest_flight)
             self.nearest_flight = self.nearest_flight if closer is None else closer
             missing = missing_speed(self.nearest_flight)
-            if missing > REACHED or (closer is not None and missing > CLOSED):
+            if missing > REACHED or (closer is not None and missing > REACHED_EXACTLY):
                 return missing
-            return ladder.heaviest(flight.most_mass(), self.nearest_flight.as_guess())
+            return ladder.greatest_mass(flight.most_mass(), self.nearest_flight.as_guess())
         except NotConverged:
             return self._speed_missing()
 
@@ -268,31 +285,31 @@ class StructureSolver:
         missing = (
             float("nan") if self.nearest_flight is None else missing_speed(self.nearest_flight)
         )
-        return missing if missing > CLOSED else float("nan")
+        return missing if missing > REACHED_EXACTLY else float("nan")
 
-    def _transcription(self, limits: FlightLimits, watched: frozenset[str]) -> Transcription:
+    def _transcription(self, limits: FlightLimits, limited_arcs: frozenset[str]) -> Transcription:
         return Transcription(
             vehicle=self.task.vehicle,
             mission=replace(self.task.mission, limits=limits),
             sequence=self.sequence,
             meshes=self.meshes,
-            watched=watched,
-            low=self.low,
-            cool=self.cool,
+            limited_arcs=limited_arcs,
+            needs_ground_clearance=self.needs_ground_clearance,
+            payload_kept_cool=self.payload_kept_cool,
         )
 
-    def _as_attempt(self, found: Solution | float, watched: frozenset[str]) -> Attempt:
+    def _as_attempt(self, found: Solution | float, limited_arcs: frozenset[str]) -> Attempt:
         """The attempt with a solution, or with the speed in m/s that is missing (NaN: unknown)."""
         missing = found if isinstance(found, float) else 0.0
         return Attempt(
             plan=self.plan,
             sequence=self.sequence,
             solution=None if isinstance(found, float) else found,
-            watched=watched,
+            limited_arcs=limited_arcs,
             shortfall=None if np.isnan(missing) else missing,
             history=tuple(self.lines),
-            low=self.low,
-            nearest=self.nearest_flight if isinstance(found, float) else None,
+            needs_ground_clearance=self.needs_ground_clearance,
+            nearest_flight=self.nearest_flight if isinstance(found, float) else None,
         )
 
 

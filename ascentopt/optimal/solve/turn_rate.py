@@ -28,11 +28,11 @@ from ascentopt.optimal.problem.phase_model import forces_at
 from ascentopt.rocket import Vehicle
 from ascentopt.units import deg
 
-AGAINST = 160 * deg
+PRIMER_AGAINST_MOTION = 160 * deg
 """Between primer vector and motion, from which on the side towards which the thrust leans is left
 to chance: 165 to 180 degrees in flights that jump, to 150 in those that no mesh finds hard."""
 
-DRIFT = 1e-2
+JUMP_DRIFT = 1e-2
 """Of a squared length of one, between the nodes, that only a jump leaves on a mesh once refined."""
 
 
@@ -43,9 +43,9 @@ def jumping_arcs(attempt: Attempt) -> tuple[str, ...]:
         arc.name
         for arc, own in pairs
         if arc.kind.guidance is Guidance.STEERED
-        and not arc.kind.turning
-        and arc.name in attempt.watched
-        and path_drift(own).max() > DRIFT
+        and not arc.kind.direction_is_state
+        and arc.name in attempt.limited_arcs
+        and path_drift(own).max() > JUMP_DRIFT
     )
 
 
@@ -57,17 +57,21 @@ def fixed_thrust(sequence: Sequence, names: frozenset[str]) -> tuple[str, ...]:
         if arc.name in names
         and arc.kind.guidance is Guidance.STEERED
         and not arc.kind.throttled
-        and not arc.kind.turning
+        and not arc.kind.direction_is_state
     )
 
 
 def would_jump(attempt: Attempt, names: tuple[str, ...]) -> bool:
     """Whether, on one of these arcs, thrust does harm and no side of the motion is the better one.
 
-    Told by the primer vector of an attempt that was `steadied`: against the motion.
+    Told by the primer vector of an attempt that was `with_turn_rate`: against the motion.
     """
     pairs = zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
-    return any(_most_against(arc.kind, own) > AGAINST for arc, own in pairs if arc.name in names)
+    return any(
+        _most_against(arc.kind, own) > PRIMER_AGAINST_MOTION
+        for arc, own in pairs
+        if arc.name in names
+    )
 
 
 def _most_against(kind: ArcKind, own: ArcSolution) -> float:
@@ -85,7 +89,7 @@ def _most_against(kind: ArcKind, own: ArcSolution) -> float:
 def _air_velocity(kind: ArcKind) -> ca.Function:
     time, state = ca.SX.sym("time"), ca.SX.sym("state", MASS + 1)
     numbers = ca.SX.sym("numbers", len(kind.numbers))
-    plain = replace(kind, turning=False)
+    plain = replace(kind, direction_is_state=False)
     controls = ca.SX.zeros(3 + kind.throttled)
     now = forces_at(plain, Point(time, time, state, controls, numbers))
     return ca.Function("air_velocity", [time, state, numbers], [now.air_velocity])
@@ -98,7 +102,7 @@ def spliced(first: Guess, second: Guess, arcs: int) -> Guess:
     return replace(second, instants=instants, arcs=first.arcs[:arcs] + second.arcs[arcs:])
 
 
-def steadied(
+def with_turn_rate(
     attempt: Attempt, names: tuple[str, ...], vehicle: Vehicle, mission: Mission
 ) -> Attempt:
     """The attempt, on these arcs with a direction among the states, as a start: not yet solved."""

@@ -100,7 +100,7 @@ class UnlimitedMissionSolver(Task):
         for begin in self._attempt_starts(plan, short):
             tried.append(begin(tried[-1].history if tried else ()))
             last = tried[-1]
-            arrives = last.reached and not (last.creeps or _without_its_coast(last))
+            arrives = last.reached and not (last.stopped_short or _without_its_coast(last))
             if not self.exhaustive and (arrives or _agree(tried, short)):
                 break
         if short is None and not any(has_known_outcome(one) for one in tried):
@@ -148,7 +148,7 @@ class UnlimitedMissionSolver(Task):
 
     def _attempt_with_all_iterations(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
         """From the first guess again, with all the iterations that the settings allow."""
-        patient = replace(self, patience=self.settings.iterations)
+        patient = replace(self, guess_iterations=self.settings.iterations)
         run, guess = StructureSolver.from_flown_guess(
             patient, plan, replace(starts(plan)[0], bold=True), lines
         )
@@ -234,7 +234,14 @@ class UnlimitedMissionSolver(Task):
             pause = onward(first.found, first.sequence, sequence, self.mission)
             if pause is None:
                 return self._unsolved(plan, lines)
-            run = StructureSolver(self, sequence, flown, pause.meshes, lines, low=first.low)
+            run = StructureSolver(
+                self,
+                sequence,
+                flown,
+                pause.meshes,
+                lines,
+                needs_ground_clearance=first.needs_ground_clearance,
+            )
             return run.solve_from_good_guess(pause.guess)
 
         return begin
@@ -249,14 +256,21 @@ class UnlimitedMissionSolver(Task):
         """An attempt from a flight that falls short, with a coast put in; None if none fits."""
         plan = replace(plan, fairing_arc=short.plan.fairing_arc)
         sequence = sequence_of(self.vehicle, self.mission, plan)
-        flight = short.nearest
+        flight = short.nearest_flight
         pause = None if flight is None else paused(flight, short.sequence, sequence)
         if pause is None:
             return None
 
         def begin(lines: tuple[str, ...]) -> Attempt:
             told = (*lines, f"from {short.plan}, with a coast put in")
-            run = StructureSolver(self, sequence, plan, pause.meshes, told, low=short.low)
+            run = StructureSolver(
+                self,
+                sequence,
+                plan,
+                pause.meshes,
+                told,
+                needs_ground_clearance=short.needs_ground_clearance,
+            )
             return self._with_drop_moved_while_it_pays(
                 run.solve_without_load_limits(pause.guess, barrier=None), UP
             )
@@ -271,14 +285,21 @@ class UnlimitedMissionSolver(Task):
         dropping = [k for k, name in enumerate(bare.names) if name == plan.fairing_arc]
         if not all(bare.may_drop_in(k) for k in dropping):
             return None
-        sequence, flight = sequence_of(self.vehicle, self.mission, plan), attempt.flight
+        sequence, flight = sequence_of(self.vehicle, self.mission, plan), attempt.best_known_flight
         if flight is None:
             return None
         pause = before_stage(flight, attempt.sequence, sequence, stage, SHORT_COAST)
         if pause is None:
             return None
         told = (f"from {attempt.plan}, with a coast put in before stage {stage + 1}",)
-        run = StructureSolver(self, sequence, plan, pause.meshes, told, low=attempt.low)
+        run = StructureSolver(
+            self,
+            sequence,
+            plan,
+            pause.meshes,
+            told,
+            needs_ground_clearance=attempt.needs_ground_clearance,
+        )
         return self._with_drop_moved_while_it_pays(
             run.solve_without_load_limits(pause.guess, barrier=None), starts(plan)[0]
         )
@@ -296,7 +317,7 @@ class UnlimitedMissionSolver(Task):
             plan=plan,
             sequence=sequence_of(self.vehicle, self.mission, plan),
             solution=None,
-            watched=frozenset(),
+            limited_arcs=frozenset(),
             shortfall=None,
             history=lines,
         )
@@ -334,7 +355,7 @@ class UnlimitedMissionSolver(Task):
 
     def _with_drop_moved(self, attempt: Attempt, arc: str) -> Attempt | None:
         """From the flight of an attempt, the fairing dropped in another arc; None if it cannot."""
-        flight, fairing = attempt.flight, self.vehicle.fairing
+        flight, fairing = attempt.best_known_flight, self.vehicle.fairing
         if flight is None or fairing is None:
             return None
         plan = replace(attempt.plan, fairing_arc=arc)
@@ -343,7 +364,14 @@ class UnlimitedMissionSolver(Task):
         if told is None:
             return None
         lines = (*attempt.history, f"fairing drop moved to {arc!r}")
-        run = StructureSolver(self, sequence, plan, told.meshes, lines, low=attempt.low)
+        run = StructureSolver(
+            self,
+            sequence,
+            plan,
+            told.meshes,
+            lines,
+            needs_ground_clearance=attempt.needs_ground_clearance,
+        )
         return run.solve_without_load_limits(told.guess, barrier=None)
 
     def attempt_from_changed_guess(

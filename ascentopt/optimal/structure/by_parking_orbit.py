@@ -55,7 +55,14 @@ def _by_the_circle(
     if start is None:
         return None
     lines = (*first.history, "from a circle, by impulses between Kepler arcs")
-    run = StructureSolver(solver, sequence, planned, start.meshes, lines, low=first.low)
+    run = StructureSolver(
+        solver,
+        sequence,
+        planned,
+        start.meshes,
+        lines,
+        needs_ground_clearance=first.needs_ground_clearance,
+    )
     return run.solve_from_good_guess(start.guess)
 
 

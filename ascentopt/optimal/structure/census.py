@@ -77,7 +77,7 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
     One that is a special case of a plan that was solved is bounded by that.
     """
     most = best.unspent + grounds.worth
-    within = [one for one in others if one.reached and one.limited]
+    within = [one for one in others if one.reached and one.keeps_limits]
     skipped = [one for one in others if one.skipped]
     unsolved = [one for one in others if not one.skipped and _is_open(one, best, most)]
     beaten = [one for one in others if one.reached and one not in unsolved]
@@ -102,7 +102,9 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
 
 def _promised(one: Attempt) -> float:
     """Kg that its flight without the limits on loads has left: no slope argues that away."""
-    return max(one.promise, one.unspent) if one.reached else one.promise
+    return (
+        max(one.unspent_without_limits, one.unspent) if one.reached else one.unspent_without_limits
+    )
 
 
 def _is_special(one: Attempt, solved: list[Attempt]) -> bool:
@@ -118,5 +120,5 @@ def _is_open(one: Attempt, best: Attempt, most: float) -> bool:
     if replace(one.plan, turning_arcs=()) == replace(best.plan, turning_arcs=()):
         return False
     if one.reached:
-        return one.creeps or one.unspent > most
+        return one.stopped_short or one.unspent > most
     return one.shortfall is None

@@ -181,7 +181,7 @@ def _with_coasts(solver: MissionSolver, found: list[Attempt], best: Attempt, sta
 
 def _promise(attempt: Attempt) -> float:
     """Propellant in kg that may be left if the attempt's flight is given another coast."""
-    flight = attempt.flight
+    flight = attempt.best_known_flight
     if flight is None:
         return -inf
     stages = range(1, attempt.plan.inserting_stage + 1)
@@ -191,7 +191,7 @@ def _promise(attempt: Attempt) -> float:
 
 def _pays_before(attempt: Attempt, found: list[Attempt]) -> int | None:
     """The stage before which a coast pays most from its first second; None where none does."""
-    flight, plan = attempt.flight, attempt.plan
+    flight, plan = attempt.best_known_flight, attempt.plan
     if flight is None:
         return None
     known = {one.plan.coast_before for one in found if one.plan.restarts == plan.restarts}
@@ -212,7 +212,7 @@ def _beaten_below(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) -> s
     if cut_off is None:  # what it would leave is ballast
         return None
     for attempt in found:
-        if attempt.limited and attempt.plan.inserting_stage < cut_off:
+        if attempt.keeps_limits and attempt.plan.inserting_stage < cut_off:
             return (
                 f"not solved for: stage {attempt.plan.inserting_stage + 1} reaches the orbit with "
                 "propellant left, all of which would be burned, or dropped, before a later one"
@@ -255,9 +255,9 @@ def _hopeless(solver: MissionSolver, plan: FlightPlan, short: Attempt | None) ->
 
     To a high orbit a flight that falls far short of it says nothing about half a revolution.
     """
-    if short is None or short.nearest is None or not plan.restarts or _is_high(solver):
+    if short is None or short.nearest_flight is None or not plan.restarts or _is_high(solver):
         return None
-    share = cannot_rest(short.nearest, short.sequence)
+    share = cannot_rest(short.nearest_flight, short.sequence)
     if share is None:
         return None
     return (
@@ -271,7 +271,7 @@ def _without_a_coast(plan: FlightPlan, found: list[Attempt]) -> Attempt | None:
     plain = (
         attempt
         for attempt in found
-        if attempt.nearest is not None
+        if attempt.nearest_flight is not None
         and attempt.shortfall is not None
         and attempt.plan.inserting_stage == plan.inserting_stage
         and not (attempt.plan.restarts or attempt.plan.coast_before)

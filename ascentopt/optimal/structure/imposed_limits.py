@@ -24,8 +24,8 @@ def limited(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
     lost: list[tuple[Attempt, Attempt]] = []
 
     def finish(attempt: Attempt, found: Attempt) -> None:
-        if _open(attempt) and not found.limited:
-            found = replace(found, promise=attempt.unspent)
+        if _open(attempt) and not found.keeps_limits:
+            found = replace(found, unspent_without_limits=attempt.unspent)
             lost.append((attempt, found))
         attempts[attempts.index(attempt)] = found
         done.append(found)
@@ -55,12 +55,12 @@ def _begun_as_the_best(solver: MissionSolver, attempt: Attempt, best: Attempt) -
     Only what promises more than the best, and has the same arcs up to where its limits press.
     """
     arcs = _through(best)
-    if not best.limited or attempt.unspent <= best.unspent or arcs == 0:
+    if not best.keeps_limits or attempt.unspent <= best.unspent or arcs == 0:
         return None
     if attempt.plan == best.plan or not _begins_alike(best, attempt, arcs):
         return None
     found = solver.impose_limits_from_kindred(attempt, best, arcs)
-    return found if found.limited else None
+    return found if found.keeps_limits else None
 
 
 def _at_hand(solver: MissionSolver, attempt: Attempt, done: list[Attempt]) -> Attempt:
@@ -77,25 +77,25 @@ def _after(solver: MissionSolver, attempt: Attempt, done: list[Attempt]) -> Atte
     if barrier is not None:
         return _shut_out(attempt, barrier)
     arcs = _through(first)
-    usable = first.limited and arcs > 0 and _begins_alike(first, attempt, arcs)
+    usable = first.keeps_limits and arcs > 0 and _begins_alike(first, attempt, arcs)
     return solver.impose_limits_from_kindred(attempt, first, arcs) if usable else attempt
 
 
 def _through(attempt: Attempt) -> int:
     """Number of arcs up to the last one on which limits are imposed."""
     names = attempt.sequence.names
-    return max((1 + k for k, name in enumerate(names) if name in attempt.watched), default=0)
+    return max((1 + k for k, name in enumerate(names) if name in attempt.limited_arcs), default=0)
 
 
 def _promising(attempt: Attempt, done: list[Attempt]) -> bool:
     """Whether it is open, and within the limits may be better than all that are done."""
-    best = max((one.unspent for one in done if one.limited), default=-np.inf)
+    best = max((one.unspent for one in done if one.keeps_limits), default=-np.inf)
     return _open(attempt) and attempt.unspent > best
 
 
 def _open(attempt: Attempt) -> bool:
     """Whether it reaches the orbit, and nobody knows yet what it does within the limits."""
-    return attempt.reached and not attempt.limited
+    return attempt.reached and not attempt.keeps_limits
 
 
 def _simpler(solver: MissionSolver, attempt: Attempt, others: list[Attempt]) -> Attempt | None:
@@ -120,7 +120,10 @@ def _simpler(solver: MissionSolver, attempt: Attempt, others: list[Attempt]) -> 
 def _begins_alike(one: Attempt, other: Attempt, through: int) -> bool:
     """Whether so many arcs are the same, but for how fast the direction may turn."""
     first, second = (
-        [replace(arc, kind=replace(arc.kind, turning=False)) for arc in attempt.sequence.arcs]
+        [
+            replace(arc, kind=replace(arc.kind, direction_is_state=False))
+            for arc in attempt.sequence.arcs
+        ]
         for attempt in (one, other)
     )
     return first[:through] == second[:through]
@@ -129,7 +132,7 @@ def _begins_alike(one: Attempt, other: Attempt, through: int) -> bool:
 def _barred_by(attempt: Attempt, done: list[Attempt]) -> Attempt | None:
     """One that no flight brings through arcs with which this attempt begins as well."""
     for one in done:
-        if one.barred is None:
+        if one.least_violation_anywhere is None:
             continue
         if _begins_alike(one, attempt, _through(one)):
             return one
@@ -147,7 +150,7 @@ def _shut_out(attempt: Attempt, barrier: Attempt) -> Attempt:
 
 def ordered(attempts: list[Attempt]) -> list[Attempt]:
     """Those within the limits first, the one with most left at the top."""
-    return sorted(attempts, key=lambda attempt: (not attempt.limited, -attempt.unspent))
+    return sorted(attempts, key=lambda attempt: (not attempt.keeps_limits, -attempt.unspent))
 
 
 def held(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
@@ -157,12 +160,14 @@ def held(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
     """
     done = list(attempts)
     for _ in attempts:
-        short = [one for one in done if one.nearest is not None and one.shortfall is not None]
+        short = [
+            one for one in done if one.nearest_flight is not None and one.shortfall is not None
+        ]
         nearest = min(short, key=lambda one: one.shortfall or 0.0, default=None)
-        if nearest is None or nearest.held or nearest.shortfall == 0.0:
+        if nearest is None or nearest.shortfall_keeps_limits or nearest.shortfall == 0.0:
             break
         within = solver.shortfall_within_limits(nearest)
         done[done.index(nearest)] = within
-        if not within.held:
+        if not within.shortfall_keeps_limits:
             break
     return ordered(done)

@@ -122,7 +122,7 @@ def _loses(move: Move) -> str:
 
 def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
     """Whether a flight is the better one; where it has fewer arcs, if it is no worse."""
-    if not (found.limited and found.reached):
+    if not (found.keeps_limits and found.reached):
         return False
     return found.unspent > best.unspent + (-by if isinstance(move, Simplify) else by)
 
@@ -136,12 +136,21 @@ def _solved(
     the limits are imposed by all means there are.
     """
     line = f"from {best.plan}: {move.told}"
-    watched = frozenset(name for name in best.watched if name in sequence.names)
-    told = replace(best, plan=move.plan, sequence=sequence, watched=watched, limited=False)
+    limited_arcs = frozenset(name for name in best.limited_arcs if name in sequence.names)
+    told = replace(
+        best, plan=move.plan, sequence=sequence, limited_arcs=limited_arcs, keeps_limits=False
+    )
     guess = on_sequence(sequence, start).guess
-    run = LimitedSolver(solver, sequence, move.plan, start.meshes, (line,), low=best.low)
+    run = LimitedSolver(
+        solver,
+        sequence,
+        move.plan,
+        start.meshes,
+        (line,),
+        needs_ground_clearance=best.needs_ground_clearance,
+    )
     found = run.solve_within_limits(told, guess)
-    if found.limited:
+    if found.keeps_limits:
         return found
     free = run.solve_without_load_limits(guess, barrier=None)
     if not free.reached:  # the flight at hand is one of this structure: that nothing is known

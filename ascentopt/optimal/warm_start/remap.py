@@ -13,7 +13,7 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
 from ascentopt.optimal.warm_start.coast_insertion import part
-from ascentopt.optimal.warm_start.thrust_direction import fitted
+from ascentopt.optimal.warm_start.thrust_direction import with_directions_fitted
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ def as_it_is(solution: Solution) -> Meshed:
 
 def on_sequence(sequence: Sequence, start: Meshed) -> Meshed:
     """The same arcs, where throttle or turn rate may have become controls or ceased to be."""
-    guess = fitted(sequence, start.guess)
+    guess = with_directions_fitted(sequence, start.guess)
     pairs = zip(sequence.arcs, guess.arcs, strict=True)
     arcs = tuple(_with_throttle(arc, own) for arc, own in pairs)
     return Meshed(start.meshes, replace(guess, arcs=arcs, near=True))
@@ -113,7 +113,7 @@ def brief_burn(arc: FlightArc, state: Array, direction: Array) -> ArcGuess:
     fractions = np.array([0.0, 1.0])
     controls = np.repeat(direction[None], 2, axis=0)
     states = np.repeat(state[None, : MASS + 1], 2, axis=0)
-    if arc.kind.turning:
+    if arc.kind.direction_is_state:
         states, controls = np.hstack((states, controls)), np.zeros((2, 3))
     if arc.kind.throttled:
         controls = np.hstack((controls, np.ones((2, 1))))
