@@ -10,10 +10,10 @@ from ascentopt.flight.simulation.preload import integrators_ahead
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import check_bound
-from ascentopt.optimal.bounds.inserting_stages import in_turn
+from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.bounds.lift_off import check_lift_off
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
-from ascentopt.optimal.explain.heaviest_payload import Heaviest, heaviest
+from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.refusal import (
     infeasible,
     interrupted,
@@ -22,18 +22,22 @@ from ascentopt.optimal.explain.refusal import (
     too_heavy,
 )
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.result.answer import Beaten, ascent_of
+from ascentopt.optimal.result.answer import ComparedStructures, ascent_of
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
-from ascentopt.optimal.result.closed_loop import closed
+from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.result.hidden_bounds import active_bounds
 from ascentopt.optimal.result.lift_off_instant import at_any_node, told_when, turned
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
-from ascentopt.optimal.structure.enumeration import free
-from ascentopt.optimal.structure.imposed_limits import held, limited, ordered
-from ascentopt.optimal.structure.search import Searched, searched
+from ascentopt.optimal.structure.enumeration import solve_structures_without_load_limits
+from ascentopt.optimal.structure.imposed_limits import (
+    best_first,
+    impose_limits_on_all,
+    nearest_within_limits,
+)
+from ascentopt.optimal.structure.search import SearchResult, search_by_moves
 from ascentopt.rocket import Vehicle
 
 
@@ -108,7 +112,7 @@ def optimum(
         InputError, InfeasibleAscent, OutOfTime: as `optimize`.
     """
     try:
-        found = _at_its_instant(vehicle, at_any_node(mission), effort, near)
+        found = _optimum_at_fixed_instant(vehicle, at_any_node(mission), effort, near)
     except (OutOfTime, Interrupted, UnconfirmedAscent) as stop:
         stop.best = turned(stop.best, mission) if isinstance(stop.best, Ascent) else stop.best
         raise
@@ -117,7 +121,7 @@ def optimum(
     return replace(found, ascent=turned(found.ascent, mission))
 
 
-def _at_its_instant(
+def _optimum_at_fixed_instant(
     vehicle: Vehicle, mission: Mission, effort: Effort, near: Attempt | None
 ) -> Optimum:
     """As `optimum`, where the instant of lift-off is fixed or does not matter."""
@@ -127,13 +131,13 @@ def _at_its_instant(
         check_bound(vehicle, mission)
     except InfeasibleAscent as refusal:
         raise out_of_bounds(solver, refusal) from None
-    found: list[Attempt] = []
+    attempts: list[Attempt] = []
     try:
-        return _solved(solver, near, found)
+        return _solve_structures(solver, near, attempts)
     except KeyboardInterrupt as stop:
-        raise interrupted(solver, found) from stop
+        raise interrupted(solver, attempts) from stop
     except TimeIsUp:
-        raise out_of_time(solver, found, effort.time_limit or 0.0) from None
+        raise out_of_time(solver, attempts, effort.time_limit or 0.0) from None
 
 
 def mission_solver_of(
@@ -150,74 +154,83 @@ def mission_solver_of(
     )
 
 
-def _solved(solver: MissionSolver, near: Attempt | None, found: list[Attempt]) -> Optimum:
-    """The optimum; ``found`` grows by every structure, and keeps how far each has come."""
+def _solve_structures(
+    solver: MissionSolver, near: Attempt | None, attempts: list[Attempt]
+) -> Optimum:
+    """The optimum; ``attempts`` grow by every structure, and keep how far each has come."""
     if near is not None:
-        return _neighbour(solver, near, found)
-    first, *others = in_turn(solver.vehicle, solver.mission)
-    free(solver, found, first)  # builds programs: an import would only share Python's lock with it
+        return _optimum_of_neighbour(solver, near, attempts)
+    first, *others = inserting_stages_in_turn(solver.vehicle, solver.mission)
+    # Builds programs: an import would only share Python's lock with it.
+    solve_structures_without_load_limits(solver, attempts, first)
     with integrators_ahead():  # the flight at the end needs them
-        found[:] = limited(solver, found)
-        _further(solver, others, found)
-        if not _flies(found[0]):
-            found[:] = _after_all(solver, found)
-        search = searched(solver, found[0])
-        found[:] = [search.best, *ordered([*search.others, *found[1:]])]
-        best, beaten = _refined(solver, list(found))
-    arrival = closed(solver, best)
-    compared = _compared(solver, arrival.attempt, beaten, found, search)
+        attempts[:] = impose_limits_on_all(solver, attempts)
+        _add_other_inserting_stages(solver, others, attempts)
+        if not _flies(attempts[0]):
+            attempts[:] = _with_flight_from_lighter_vehicle(solver, attempts)
+        search = search_by_moves(solver, attempts[0])
+        attempts[:] = [search.best, *best_first([*search.others, *attempts[1:]])]
+        best, beaten = _refine_best(solver, list(attempts))
+    arrival = close_loop(solver, best)
+    compared = _structures_compared(solver, arrival.attempt, beaten, attempts, search)
     return Optimum(confirmed(ascent_of(solver, arrival, compared)), arrival.attempt)
 
 
-def _neighbour(solver: MissionSolver, near: Attempt, found: list[Attempt]) -> Optimum:
+def _optimum_of_neighbour(solver: MissionSolver, near: Attempt, attempts: list[Attempt]) -> Optimum:
     """The optimum of a neighbour's plan, from the neighbour's solution."""
-    found.append(solver.solve_from_neighbour(near))
+    attempts.append(solver.solve_from_neighbour(near))
     with integrators_ahead():
-        found[:] = limited(solver, found)
-        if not _flies(found[0]):
-            raise infeasible(solver, list(found))
-        best, beaten = _refined(solver, list(found))
-    arrival = closed(solver, best)
-    ascent = ascent_of(solver, arrival, Beaten(others=tuple(beaten)))
+        attempts[:] = impose_limits_on_all(solver, attempts)
+        if not _flies(attempts[0]):
+            raise infeasible(solver, list(attempts))
+        best, beaten = _refine_best(solver, list(attempts))
+    arrival = close_loop(solver, best)
+    ascent = ascent_of(solver, arrival, ComparedStructures(others=tuple(beaten)))
     return Optimum(confirmed(ascent), arrival.attempt)
 
 
-def _further(solver: MissionSolver, stages: list[int], found: list[Attempt]) -> None:
+def _add_other_inserting_stages(
+    solver: MissionSolver, stages: list[int], attempts: list[Attempt]
+) -> None:
     """Add structures in which other stages insert."""
     for stage in stages:
-        free(solver, found, stage)
-        found[:] = limited(solver, found)
+        solve_structures_without_load_limits(solver, attempts, stage)
+        attempts[:] = impose_limits_on_all(solver, attempts)
 
 
-def _after_all(solver: MissionSolver, found: list[Attempt]) -> list[Attempt]:
+def _with_flight_from_lighter_vehicle(
+    solver: MissionSolver, attempts: list[Attempt]
+) -> list[Attempt]:
     """The attempts with one that flies after all, from a lighter vehicle's flight.
 
     Raises:
         InfeasibleAscent: where there is none, with the payload that flies, or with what the limits
             on loads keep every flight from.
     """
-    known = heaviest(solver, found)
+    known = heaviest_flight(solver, attempts)
     if isinstance(known, Attempt):
-        return ordered([known, *found])
-    if isinstance(known, Heaviest):
-        raise too_heavy(solver, list(found), known)
-    seen = held(solver, list(found))
+        return best_first([known, *attempts])
+    if isinstance(known, HeaviestFlight):
+        raise too_heavy(solver, list(attempts), known)
+    seen = nearest_within_limits(solver, list(attempts))
     if not _flies(seen[0]):
         raise infeasible(solver, list(seen))
     return seen
 
 
-def _compared(
+def _structures_compared(
     solver: MissionSolver,
     best: Attempt,
     beaten: list[Attempt],
-    found: list[Attempt],
-    search: Searched,
-) -> Beaten:
+    attempts: list[Attempt],
+    search: SearchResult,
+) -> ComparedStructures:
     """What the answer was compared with, all on first meshes."""
-    coarse = next((one for one in found if one.history == best.history[: len(one.history)]), None)
+    coarse = next(
+        (one for one in attempts if one.history == best.history[: len(one.history)]), None
+    )
     start = coarse or best
-    rest = [one for one in found if one is not start]
+    rest = [one for one in attempts if one is not start]
     case = Case(solver.vehicle, solver.mission)
     worth = SETTLED_BY * solver.vehicle.propellant_mass
     grounds = Grounds(
@@ -226,7 +239,7 @@ def _compared(
         active_bounds=active_bounds(solver.mission, best),
         argued=lambda plan: argued_away(case, best, plan, worth),
     )
-    return Beaten(tuple(beaten), coarse, census(start, rest, grounds))
+    return ComparedStructures(tuple(beaten), coarse, census(start, rest, grounds))
 
 
 def confirmed(ascent: Ascent) -> Ascent:
@@ -239,7 +252,7 @@ def confirmed(ascent: Ascent) -> Ascent:
     if not far:
         return ascent
     lines = str(ascent.certificate).splitlines()
-    told = "; ".join(" ".join(line.split()) for line in lines if _names(line, far))
+    told = "; ".join(" ".join(line.split()) for line in lines if _names_one_of(line, far))
     raise UnconfirmedAscent(
         f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the "
         f"independent flight of its steering does not bear it out: {told}. It is kept in `best`. "
@@ -248,7 +261,7 @@ def confirmed(ascent: Ascent) -> Ascent:
     )
 
 
-def _names(line: str, names: tuple[str, ...]) -> bool:
+def _names_one_of(line: str, names: tuple[str, ...]) -> bool:
     return any(line.strip().startswith(name.replace("_", " ")) for name in names)
 
 
@@ -257,7 +270,7 @@ def _flies(attempt: Attempt) -> bool:
     return attempt.reached and attempt.keeps_limits
 
 
-def _passes(solver: MissionSolver, attempt: Attempt) -> bool:
+def _passes_for_certificate(solver: MissionSolver, attempt: Attempt) -> bool:
     """Whether a flight is near enough to its equations and limits between the nodes."""
     if not _flies(attempt):
         return False
@@ -266,7 +279,7 @@ def _passes(solver: MissionSolver, attempt: Attempt) -> bool:
     return kept and accuracy.error <= CONTINUOUS_ERROR
 
 
-def _refined(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:
+def _refine_best(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:
     """The best attempt that can be refined, and the others; else the best one as far as it goes.
 
     One that stops on the way is taken where its error passes for a certificate. Any other keeps its
@@ -280,7 +293,7 @@ def _refined(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Attempt, l
         open_still = attempt.reached and not attempt.keeps_limits
         bound = solver.impose_limits(attempt) if open_still else attempt
         done.append(solver.refine_mesh(bound) if _flies(bound) else bound)
-        if done[-1].refined or _passes(solver, done[-1]):
+        if done[-1].refined or _passes_for_certificate(solver, done[-1]):
             return done[-1], [*done[:-1], *attempts[k + 1 :]]
     best = next((attempt for attempt in done if _flies(attempt)), None)
     if best is None:

@@ -16,7 +16,7 @@ from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.deadline import GRAIN, Deadline, TimeIsUp
 from ascentopt.optimal.explain.diagnosis import diagnose
 from ascentopt.optimal.explain.refusal import out_of_time
-from ascentopt.optimal.optimize import _solved
+from ascentopt.optimal.optimize import _solve_structures
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import tonne
 from tests.optimal.launchers import lander, moon_mission
@@ -47,7 +47,7 @@ def solver(payload: float, solves: float) -> MissionSolver:
 def stopped(solves: int) -> ao.OutOfTime:
     task, found = solver(1.2 * tonne, solves), list[Attempt]()
     with pytest.raises(TimeIsUp):
-        _solved(task, None, found)
+        _solve_structures(task, None, found)
     return out_of_time(task, found, 7.0)
 
 
@@ -105,7 +105,7 @@ def _stopped_as_late_as_can_be() -> ao.OutOfTime:
 def _asked() -> int:
     """How often an answer asks the clock."""
     task = solver(1.2 * tonne, inf)
-    _solved(task, None, [])
+    _solve_structures(task, None, [])
     return round(task.deadline.clock() / TICK) - 1
 
 

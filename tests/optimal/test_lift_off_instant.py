@@ -203,7 +203,7 @@ def test_a_stopped_search_hands_over_its_flight_in_the_plane(
     def stopped(*_: object) -> None:
         raise ao.OutOfTime("Time is up.", best=anywhere)
 
-    monkeypatch.setattr(entry, "_at_its_instant", stopped)
+    monkeypatch.setattr(entry, "_optimum_at_fixed_instant", stopped)
     with pytest.raises(ao.OutOfTime) as stop:
         ao.optimize(lander(), mission())
     assert isinstance(stop.value.best, ao.Ascent)

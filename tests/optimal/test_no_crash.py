@@ -17,13 +17,13 @@ from ascentopt.flight.results.failure import OutOfPropellant
 from ascentopt.flight.simulation.simulate import as_far_as
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.explain.refusal import interrupted
-from ascentopt.optimal.optimize import _refined, _solved, mission_solver_of
-from ascentopt.optimal.result.answer import Beaten, ascent_of
+from ascentopt.optimal.optimize import _refine_best, _solve_structures, mission_solver_of
+from ascentopt.optimal.result.answer import ComparedStructures, ascent_of
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.result.closed_loop import closed
+from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.enumeration import plans
-from ascentopt.optimal.structure.imposed_limits import limited
+from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
 from tests.flight.rockets import Leaning, mission, plain
 from tests.optimal.launchers import lander, moon_mission
 
@@ -47,9 +47,9 @@ def _answer(*restarts: int) -> ao.Ascent:
         refinement=effort.refinement, restarts=restarts,
     )  # fmt: skip
     planned = plans(lander(), moon_mission())
-    attempts = limited(solver, [solver.attempt(plan) for plan in planned])
-    best, others = _refined(solver, attempts)
-    return ascent_of(solver, closed(solver, best), Beaten(others=tuple(others)))
+    attempts = impose_limits_on_all(solver, [solver.attempt(plan) for plan in planned])
+    best, others = _refine_best(solver, attempts)
+    return ascent_of(solver, close_loop(solver, best), ComparedStructures(others=tuple(others)))
 
 
 @pytest.fixture
@@ -134,7 +134,7 @@ def test_an_interrupt_carries_the_best_flight_so_far(at: int, *, flies: bool) ->
     )  # fmt: skip
     found: list[Attempt] = []
     with pytest.raises(KeyboardInterrupt):
-        _solved(solver, None, found)
+        _solve_structures(solver, None, found)
     told = interrupted(solver, found)
     assert isinstance(told, KeyboardInterrupt)
     if not flies:

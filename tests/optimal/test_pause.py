@@ -14,7 +14,7 @@ from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
-from ascentopt.optimal.switching.coasting import cannot_rest
+from ascentopt.optimal.switching.coasting import share_lost_by_coasting
 from ascentopt.optimal.warm_start.coast_insertion import EDGE, paused
 from ascentopt.units import km, kN, tonne
 from tests.optimal.launchers import lander, moon_mission
@@ -127,7 +127,7 @@ def test_a_vehicle_that_hangs_on_its_thrust_must_not_rest() -> None:
 def test_a_vehicle_near_its_orbit_may_rest() -> None:
     nearest = short().nearest_flight
     assert nearest is not None
-    assert cannot_rest(nearest, short().sequence) is None
+    assert share_lost_by_coasting(nearest, short().sequence) is None
 
 
 def test_instants_out_of_order_by_the_solvers_tolerance_do_no_harm() -> None:

@@ -21,7 +21,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import MAX_TURN_RATE, FlightPlan, direct
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.solve.turn_rate import with_turn_rate, would_jump
-from ascentopt.optimal.structure.imposed_limits import limited
+from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
 from ascentopt.optimal.warm_start.thrust_direction import _turning, guess_on_sequence
 from ascentopt.units import deg, kPa
 from benchmarks.survey.generator import case
@@ -149,7 +149,7 @@ def test_a_flight_with_a_coast_begins_as_the_one_without_that_keeps_the_limits()
     assert simple.keeps_limits
     assert would_jump(simple, ("first",))
     attempts = [solver.attempt(direct(TURNSTONE)), solver.attempt(COASTING)]
-    best = limited(solver, attempts)[0]
+    best = impose_limits_on_all(solver, attempts)[0]
     assert best.keeps_limits
     assert best.plan.restarts == 1
     assert any("begun as direct insertion" in line for line in best.history)

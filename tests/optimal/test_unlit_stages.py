@@ -10,10 +10,10 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt, Standing
-from ascentopt.optimal.bounds.inserting_stages import in_turn, inserting_stages
+from ascentopt.optimal.bounds.inserting_stages import inserting_stages, inserting_stages_in_turn
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.structure.enumeration import free, plans
+from ascentopt.optimal.structure.enumeration import plans, solve_structures_without_load_limits
 from ascentopt.report.flown import Flown
 from ascentopt.units import km, kN, tonne
 from benchmarks.survey.generator import case
@@ -128,7 +128,7 @@ def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> Non
     """It has the impulses' delta-v, and nothing for what an ascent through air loses."""
     told = case(299)
     assert list(inserting_stages(told.vehicle, told.mission)) == [1, 2]
-    assert in_turn(told.vehicle, told.mission) == [2, 1]
+    assert inserting_stages_in_turn(told.vehicle, told.mission) == [2, 1]
     ascent = ao.optimize(told.vehicle, told.mission)
     earlier = [c for c in ascent.candidates if c.plan.inserting_stage == 1]
     assert earlier
@@ -143,13 +143,13 @@ def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> Non
 def test_an_ascent_without_the_coast_that_it_wants_tells_nothing_of_earlier_stages() -> None:
     """The last stage finds no flight with a coast, and without one uses 500 m/s too much."""
     vehicle = ferry(2.4 * tonne)
-    assert in_turn(vehicle, moon_mission()) == [0, 1]
+    assert inserting_stages_in_turn(vehicle, moon_mission()) == [0, 1]
     ascent = ao.optimize(vehicle, moon_mission())
     assert ascent.plan.inserting_stage == 0
     found: list[Attempt] = []
     solver = mission_solver_of(vehicle, moon_mission())
-    free(solver, found, 1)
-    free(solver, found, 0)
+    solve_structures_without_load_limits(solver, found, 1)
+    solve_structures_without_load_limits(solver, found, 0)
     earlier = [one for one in found if one.plan.inserting_stage == 0]
     assert not any(one.skipped for one in earlier)
 

@@ -27,12 +27,14 @@ def inserting_stages(vehicle: Vehicle, mission: Mission) -> Iterator[int]:
     """
     last, needed = len(vehicle.stages) - 1, impulsive_bound(mission).speed
     for index in range(last):
-        if carrying_the_rest(vehicle, index) >= needed and _can_insert(vehicle, mission, index):
+        if delta_v_carrying_upper_stages(vehicle, index) >= needed and _can_insert(
+            vehicle, mission, index
+        ):
             yield index
     yield last
 
 
-def in_turn(vehicle: Vehicle, mission: Mission) -> list[int]:
+def inserting_stages_in_turn(vehicle: Vehicle, mission: Mission) -> list[int]:
     """Stages that may reach the orbit in the order in which they are best solved for.
 
     One that has hardly more than the impulses take comes last where there is air: what an ascent by
@@ -43,11 +45,12 @@ def in_turn(vehicle: Vehicle, mission: Mission) -> list[int]:
         return stages
     losing = LOSSES * impulsive_bound(mission).speed
     return sorted(
-        stages, key=lambda one: one != stages[-1] and carrying_the_rest(vehicle, one) < losing
+        stages,
+        key=lambda one: one != stages[-1] and delta_v_carrying_upper_stages(vehicle, one) < losing,
     )
 
 
-def carrying_the_rest(vehicle: Vehicle, stage: int) -> float:
+def delta_v_carrying_upper_stages(vehicle: Vehicle, stage: int) -> float:
     """Ideal delta-v, m/s, up to a stage that carries those above it, without a fairing."""
     return replace(vehicle.with_payload_above(stage), fairing=None).ideal_delta_v
 

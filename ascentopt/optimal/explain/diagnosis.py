@@ -17,7 +17,7 @@ from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.optimal.problem.violations import limits_on
-from ascentopt.optimal.result.closed_loop import replayed
+from ascentopt.optimal.result.closed_loop import flown_independently
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.speeds import in_words
@@ -106,7 +106,9 @@ def diagnose(solver: MissionSolver, attempt: Attempt) -> Diagnosis:
         payload=payload,
         limited=limited,
         relief=relief_of(solver, attempt),
-        trajectory=replayed(Case(flown.vehicle, flown.mission), replace(attempt, solution=nearest)),
+        trajectory=flown_independently(
+            Case(flown.vehicle, flown.mission), replace(attempt, solution=nearest)
+        ),
     )
 
 

@@ -47,7 +47,7 @@ class _Trial:
         return self.eased.excess
 
 
-def bearable_payload(solver: MissionSolver, attempt: Attempt, gain: float) -> float | None:
+def payload_within_limits(solver: MissionSolver, attempt: Attempt, gain: float) -> float | None:
     """Payload in kg with which the flight to the orbit keeps the limits; None where none is seen.
 
     Looked for with limits that are a little tighter than the mission's, so that the payload named

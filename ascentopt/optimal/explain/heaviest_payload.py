@@ -17,9 +17,9 @@ from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
-from ascentopt.optimal.structure.enumeration import free
-from ascentopt.optimal.structure.imposed_limits import limited
-from ascentopt.optimal.structure.search import searched
+from ascentopt.optimal.structure.enumeration import solve_structures_without_load_limits
+from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
+from ascentopt.optimal.structure.search import search_by_moves
 from ascentopt.rocket import Vehicle
 
 AMPLE, SPARE = 1.2, 50.0
@@ -38,7 +38,7 @@ TO_SPARE = 5.0
 
 
 @dataclass(frozen=True, eq=False)
-class Heaviest:
+class HeaviestFlight:
     """The flight with the greatest payload.
 
     Attributes:
@@ -53,7 +53,9 @@ class Heaviest:
     shortfall: float
 
 
-def heaviest(solver: MissionSolver, attempts: list[Attempt]) -> Heaviest | Attempt | None:
+def heaviest_flight(
+    solver: MissionSolver, attempts: list[Attempt]
+) -> HeaviestFlight | Attempt | None:
     """The greatest payload below the one asked, or an attempt that flies what was asked.
 
     None where not even a light payload is seen to fly.
@@ -64,26 +66,26 @@ def heaviest(solver: MissionSolver, attempts: list[Attempt]) -> Heaviest | Attem
             return None
         if light[1].sequence.ballasted:
             return _with_ballast_for_payload(solver, *light)
-        vehicle, flight = _climbed(solver, *light)
+        vehicle, flight = _with_payload_raised(solver, *light)
     except TimeIsUp:
         return None
     if vehicle.payload_mass == solver.vehicle.payload_mass:
         return flight
-    left, kept = _spare(vehicle, flight), flight.sequence.reserve
-    missing = _ideal(vehicle, kept) - left - _ideal(solver.vehicle, kept)
+    left, kept = _remaining_delta_v(vehicle, flight), flight.sequence.reserve
+    missing = _ideal_delta_v(vehicle, kept) - left - _ideal_delta_v(solver.vehicle, kept)
     named = _payload_with(vehicle, TO_SPARE - left, kept)
     payload = vehicle.payload_mass if named is None else named
-    return Heaviest(vehicle, flight, payload, missing) if missing > REACHED_EXACTLY else None
+    return HeaviestFlight(vehicle, flight, payload, missing) if missing > REACHED_EXACTLY else None
 
 
 def _with_ballast_for_payload(
     solver: MissionSolver, vehicle: Vehicle, flight: Attempt
-) -> Heaviest | None:
+) -> HeaviestFlight | None:
     """Where no engine can be cut off, ballast and payload together are the greatest payload."""
     carried = vehicle.payload_mass + (flight.flown_plan.ballast or 0.0)
     most = replace(vehicle, payload_mass=carried)
     missing = most.ideal_delta_v - solver.vehicle.ideal_delta_v
-    return Heaviest(vehicle, flight, carried, missing) if missing > REACHED_EXACTLY else None
+    return HeaviestFlight(vehicle, flight, carried, missing) if missing > REACHED_EXACTLY else None
 
 
 def _light_flight(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Vehicle, Attempt] | None:
@@ -94,18 +96,20 @@ def _light_flight(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Vehic
     for payload in sorted({least, near}, reverse=True):
         light = replace(solver, vehicle=replace(asked, payload_mass=payload))
         found: list[Attempt] = []
-        free(light, found, len(asked.stages) - 1)
-        best = limited(light, found)[0]
+        solve_structures_without_load_limits(light, found, len(asked.stages) - 1)
+        best = impose_limits_on_all(light, found)[0]
         if best.reached and best.keeps_limits:
-            return light.vehicle, searched(light, best).best
+            return light.vehicle, search_by_moves(light, best).best
     return None
 
 
-def _climbed(solver: MissionSolver, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt]:
+def _with_payload_raised(
+    solver: MissionSolver, vehicle: Vehicle, flight: Attempt
+) -> tuple[Vehicle, Attempt]:
     """The heaviest vehicle and its flight, up to the payload asked."""
     stride = STRIDE
     for _ in range(STEPS):
-        left = _spare(vehicle, flight)
+        left = _remaining_delta_v(vehicle, flight)
         if left < TO_SPARE or vehicle.payload_mass == solver.vehicle.payload_mass:
             break
         payload = _payload_with(vehicle, -stride * left, flight.sequence.reserve)
@@ -126,13 +130,13 @@ def _neighbour(solver: MissionSolver, flight: Attempt) -> Attempt | None:
     return kept if kept.reached and kept.keeps_limits else None
 
 
-def _spare(vehicle: Vehicle, flight: Attempt) -> float:
+def _remaining_delta_v(vehicle: Vehicle, flight: Attempt) -> float:
     """Speed in m/s that the stage which is cut off has left, beyond the reserve."""
     arc = flight.sequence.arcs[flight.sequence.cut_off]
     return exhaust_speed(vehicle, arc.stage) * log(flight.cut_off_mass / arc.least_mass)
 
 
-def _ideal(vehicle: Vehicle, kept: float) -> float:
+def _ideal_delta_v(vehicle: Vehicle, kept: float) -> float:
     """Ideal delta-v in m/s with so many kg of the last stage's propellant as dead weight."""
     if kept <= 0.0:
         return vehicle.ideal_delta_v
@@ -146,10 +150,10 @@ def _payload_with(vehicle: Vehicle, gain: float, kept: float = 0.0) -> float | N
     """Payload in kg with which the ideal delta-v is ``gain`` m/s more; None where there is none."""
     from scipy.optimize import brentq
 
-    wanted = _ideal(vehicle, kept) + gain
+    wanted = _ideal_delta_v(vehicle, kept) + gain
 
     def beyond(payload: float) -> float:
-        return _ideal(replace(vehicle, payload_mass=payload), kept) - wanted
+        return _ideal_delta_v(replace(vehicle, payload_mass=payload), kept) - wanted
 
     most = 10.0 * vehicle.lift_off_mass
     if beyond(0.0) <= 0.0 or beyond(most) >= 0.0:

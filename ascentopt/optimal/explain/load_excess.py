@@ -15,12 +15,12 @@ from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.explain.feasible_payload import bearable_payload
+from ascentopt.optimal.explain.feasible_payload import payload_within_limits
 from ascentopt.optimal.perturbations import Case, Variation, variations
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.problem.linkage import WEIGHTS
 from ascentopt.optimal.problem.violations import DENSE
-from ascentopt.optimal.result.closed_loop import replayed
+from ascentopt.optimal.result.closed_loop import flown_independently
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import deg, km
 
@@ -149,7 +149,7 @@ def strain_of(solver: MissionSolver, attempt: Attempt) -> Strain | None:
     if eased is None or mildest is None:
         return None
     gains = list(_gains(case, attempt, eased))
-    flown = replayed(case, replace(attempt, solution=mildest.solution))
+    flown = flown_independently(case, replace(attempt, solution=mildest.solution))
     holds = sorted(_holds(gains), key=lambda one: -one.gain)
     acting = _alone(case.mission.limits, [one.limit for one in holds])
     too_fast, altitude = _excess_speed(flown, acting, eased.factor)
@@ -162,7 +162,7 @@ def strain_of(solver: MissionSolver, attempt: Attempt) -> Strain | None:
         too_fast=too_fast,
         altitude=altitude,
         payload=payload,
-        bearable=bearable_payload(solver, attempt, payload.gain),
+        bearable=payload_within_limits(solver, attempt, payload.gain),
         turning=bool(attempt.plan.turning_arcs),
         thrusts=tuple(sorted(_thrusts(gains, eased.factor), key=lambda one: one.gain)),
     )

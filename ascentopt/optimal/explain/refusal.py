@@ -11,12 +11,12 @@ from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.bounds.lift_off import falling_back, pushed_beyond
 from ascentopt.optimal.explain.diagnosis import diagnose
-from ascentopt.optimal.explain.heaviest_payload import Heaviest, heaviest
+from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.load_excess import Strain, strain_of
 from ascentopt.optimal.explain.relief import diagnosis_of
-from ascentopt.optimal.result.answer import Beaten, ascent_of, candidate_of
+from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, candidate_of
 from ascentopt.optimal.result.ascent import Ascent, Candidate
-from ascentopt.optimal.result.closed_loop import Arrival
+from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import SolidMotor, Vehicle
@@ -24,8 +24,8 @@ from ascentopt.rocket import SolidMotor, Vehicle
 
 def out_of_bounds(solver: MissionSolver, refusal: InfeasibleAscent) -> InfeasibleAscent:
     """A refusal by the bound, with the payload that flies."""
-    known = heaviest(solver, [])
-    if not isinstance(known, Heaviest):
+    known = heaviest_flight(solver, [])
+    if not isinstance(known, HeaviestFlight):
         return refusal
     found = diagnosis_of(solver, known)
     short = max(refusal.shortfall or 0.0, found.shortfall)
@@ -36,7 +36,9 @@ def out_of_bounds(solver: MissionSolver, refusal: InfeasibleAscent) -> Infeasibl
     )
 
 
-def too_heavy(solver: MissionSolver, attempts: list[Attempt], known: Heaviest) -> InfeasibleAscent:
+def too_heavy(
+    solver: MissionSolver, attempts: list[Attempt], known: HeaviestFlight
+) -> InfeasibleAscent:
     """A refusal of a vehicle that flies with a lighter payload."""
     found = diagnosis_of(solver, known)
     return InfeasibleAscent(
@@ -63,7 +65,9 @@ def infeasible(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAsce
             best=_listed(solver, attempts),
             strain=strain,
         )
-    return _short(solver, attempts, known, strain) if known else _at_a_loss(solver, attempts)
+    return (
+        _short(solver, attempts, known, strain) if known else _without_diagnosis(solver, attempts)
+    )
 
 
 def _ways_out(vehicle: Vehicle) -> str:
@@ -109,7 +113,7 @@ def _short(
     )
 
 
-def _at_a_loss(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAscent:
+def _without_diagnosis(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal where no attempt says how it fares: what else there is to say of the vehicle."""
     vehicle, candidates = solver.vehicle, _listed(solver, attempts)
     sinks = falling_back(vehicle, solver.mission)
@@ -142,9 +146,9 @@ def _factor(attempt: Attempt) -> float:
     return np.inf if eased is None else eased.factor
 
 
-def interrupted(solver: MissionSolver, found: list[Attempt]) -> Interrupted:
+def interrupted(solver: MissionSolver, attempts: list[Attempt]) -> Interrupted:
     """What there is when the user loses patience: the best flight, as it stands."""
-    name, best = solver.vehicle.name, _best_so_far(solver, found, Standing.INTERRUPTED)
+    name, best = solver.vehicle.name, _best_so_far(solver, attempts, Standing.INTERRUPTED)
     if best is None:
         return Interrupted(f"{name}: interrupted before a flight to the orbit was found.")
     return Interrupted(
@@ -153,22 +157,24 @@ def interrupted(solver: MissionSolver, found: list[Attempt]) -> Interrupted:
     )
 
 
-def out_of_time(solver: MissionSolver, found: list[Attempt], allowed: float) -> OutOfTime:
+def out_of_time(solver: MissionSolver, attempts: list[Attempt], allowed: float) -> OutOfTime:
     """What there is when the time allowed, in s, is up."""
     said = f"{solver.vehicle.name}: the {allowed:g} s allowed were not enough"
-    best = _best_so_far(solver, found, Standing.UNFINISHED)
+    best = _best_so_far(solver, attempts, Standing.UNFINISHED)
     if best is not None:
         return OutOfTime(
             f"{said}. The best flight so far is attached; {Standing.UNFINISHED.value}.", best=best
         )
-    short = min((one.shortfall for one in found if one.shortfall is not None), default=None)
+    short = min((one.shortfall for one in attempts if one.shortfall is not None), default=None)
     nearest = "" if short is None else f"; the nearest one so far is short by {in_words(short)}"
     return OutOfTime(f"{said} to find a flight to the orbit{nearest}. Allow more.", shortfall=short)
 
 
-def _best_so_far(solver: MissionSolver, found: list[Attempt], standing: Standing) -> Ascent | None:
+def _best_so_far(
+    solver: MissionSolver, attempts: list[Attempt], standing: Standing
+) -> Ascent | None:
     """The best flight as it stands, marked so; one within the limits on loads if there is one."""
-    reached = [attempt for attempt in found if attempt.reached]
+    reached = [attempt for attempt in attempts if attempt.reached]
     if not reached:
         return None
     best = max(reached, key=lambda attempt: (attempt.keeps_limits, attempt.unspent))
@@ -176,7 +182,9 @@ def _best_so_far(solver: MissionSolver, found: list[Attempt], standing: Standing
     mesh = "refined" if best.refined else "the first one"
     line = f"{standing.name.lower()}: limits on loads {loads}, the mesh is {mesh}"
     told = replace(best, history=(*best.history, line))
-    others = [attempt for attempt in found if attempt is not best]
-    ascent = ascent_of(solver, Arrival.of(solver, told), Beaten(others=tuple(others)))
+    others = [attempt for attempt in attempts if attempt is not best]
+    ascent = ascent_of(
+        solver, ClosedLoopFlight.of(solver, told), ComparedStructures(others=tuple(others))
+    )
     first, *rest = ascent.candidates
     return replace(ascent, candidates=(replace(first, standing=standing), *rest))

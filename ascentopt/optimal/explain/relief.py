@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
-from ascentopt.optimal.explain.heaviest_payload import Heaviest
+from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight
 from ascentopt.optimal.perturbations import Case, variations
-from ascentopt.optimal.result.closed_loop import replayed
+from ascentopt.optimal.result.closed_loop import flown_independently
 from ascentopt.optimal.result.prices import prices_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
@@ -16,7 +16,7 @@ NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""
 
 
-def diagnosis_of(solver: MissionSolver, known: Heaviest) -> Diagnosis:
+def diagnosis_of(solver: MissionSolver, known: HeaviestFlight) -> Diagnosis:
     """What is missing, the payload that flies, and the limits that hold it."""
     case = Case(known.vehicle, solver.mission)
     return Diagnosis(
@@ -24,11 +24,11 @@ def diagnosis_of(solver: MissionSolver, known: Heaviest) -> Diagnosis:
         payload=known.payload,
         limited=True,
         relief=tuple(sorted(_reliefs(case, known), key=lambda one: -one.gain)),
-        trajectory=replayed(case, known.attempt),
+        trajectory=flown_independently(case, known.attempt),
     )
 
 
-def _reliefs(case: Case, known: Heaviest) -> Iterator[Relief]:
+def _reliefs(case: Case, known: HeaviestFlight) -> Iterator[Relief]:
     """Limits that act, by their prices: kg that are left turned into m/s by the rocket equation."""
     attempt = known.attempt
     stage = attempt.plan.inserting_stage

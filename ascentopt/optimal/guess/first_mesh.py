@@ -26,7 +26,7 @@ BRIEF_BURN = RadauMesh.uniform(intervals=1, degree=3)
 
 
 @dataclass(frozen=True, eq=False)
-class Meshed:
+class MeshedGuess:
     """A guess, and the meshes that the arcs of its sequence begin on."""
 
     meshes: tuple[RadauMesh, ...]
@@ -43,22 +43,24 @@ def first_meshes(sequence: Sequence, flown: tuple[FlownArc, ...]) -> tuple[Radau
 
 def first_mesh(arc: FlightArc, length: float) -> RadauMesh:
     """The mesh of an arc that takes ``length`` s."""
-    return _mesh(arc, length / pace(arc.kind.body), in_air=arc.kind.body.atmosphere is not None)
+    return _mesh(
+        arc, length / surface_time_scale(arc.kind.body), in_air=arc.kind.body.atmosphere is not None
+    )
 
 
 def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
     """As `first_mesh`, for an arc outside the air that is known to be about so long."""
-    if arc.burning and length < BRIEF * pace(arc.kind.body):
+    if arc.burning and length < BRIEF * surface_time_scale(arc.kind.body):
         return BRIEF_BURN
-    return _mesh(arc, length / pace(arc.kind.body), in_air=False)
+    return _mesh(arc, length / surface_time_scale(arc.kind.body), in_air=False)
 
 
 def outgrown(arc: FlightArc, mesh: RadauMesh, length: float) -> bool:
     """Whether an arc has become much longer than its mesh was made for."""
-    return mesh == BRIEF_BURN and length > 2.0 * BRIEF * pace(arc.kind.body)
+    return mesh == BRIEF_BURN and length > 2.0 * BRIEF * surface_time_scale(arc.kind.body)
 
 
-def pace(body: Body) -> float:
+def surface_time_scale(body: Body) -> float:
     """Seconds in which a satellite at the surface would travel a radius."""
     return sqrt(body.radius**3 / body.gravitational_parameter)
 

@@ -8,7 +8,7 @@ from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.certificate import certify
-from ascentopt.optimal.result.closed_loop import Arrival
+from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
 from ascentopt.optimal.result.prices import prices_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import Census
@@ -16,24 +16,27 @@ from ascentopt.rocket import Vehicle
 
 
 @dataclass(frozen=True, eq=False)
-class Beaten:
+class ComparedStructures:
     """What an answer was compared with.
 
     Attributes:
-        others: the attempts beside it; coarse: the answer as it was on its first meshes, like
-            theirs; None where nothing was compared.
+        others: the attempts beside it.
+        on_first_meshes: the answer as it was on its first meshes, like theirs; None where nothing
+            was compared.
         census: of the structures.
     """
 
     others: tuple[Attempt, ...] = ()
-    coarse: Attempt | None = None
+    on_first_meshes: Attempt | None = None
     census: Census | None = None
 
 
-def ascent_of(solver: MissionSolver, arrival: Arrival, beaten: Beaten) -> Ascent:
+def ascent_of(
+    solver: MissionSolver, arrival: ClosedLoopFlight, beaten: ComparedStructures
+) -> Ascent:
     """The ascent that has arrived, with the attempts that it beat."""
     best, flight, vehicle = arrival.attempt, arrival.flight, solver.vehicle
-    finer = 0.0 if beaten.coarse is None else beaten.coarse.unspent - best.unspent
+    finer = 0.0 if beaten.on_first_meshes is None else beaten.on_first_meshes.unspent - best.unspent
     certificate = certify(best, flight, solver.mission.limits, vehicle.max_heating)
     return Ascent(
         vehicle=vehicle,

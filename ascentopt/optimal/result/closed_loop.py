@@ -16,23 +16,23 @@ from ascentopt.optimal.result.steering_table import steering_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.steering import TabulatedSteering
 
-CLOSE = (2.0, 2e-3)
+NEGLIGIBLE_MISS = (2.0, 2e-3)
 """m and m/s of insertion miss that are not worth another solve: a fifth of the certificate's."""
 
-MOST_LEADS = 3
+MOST_CORRECTIONS = 3
 
 
 @dataclass(frozen=True, eq=False)
-class Arrival:
+class ClosedLoopFlight:
     """An attempt with the steering table made of it and the independent flight of that."""
 
     attempt: Attempt
     steering: TabulatedSteering
     flight: Flight
-    early: bool = False
+    ended_early: bool = False
 
     @classmethod
-    def of(cls, solver: MissionSolver, attempt: Attempt) -> Arrival:
+    def of(cls, solver: MissionSolver, attempt: Attempt) -> ClosedLoopFlight:
         """Export the steering and fly it, as far as it goes."""
         steering = steering_of(attempt, solver.mission)
         try:
@@ -40,15 +40,18 @@ class Arrival:
         except FlightError as failure:
             line = f"the independent flight ended early: {failure}"
             told = replace(attempt, history=(*attempt.history, line))
-            return cls(told, steering, as_far_as(attempt.sequence, failure), early=True)
+            return cls(told, steering, as_far_as(attempt.sequence, failure), ended_early=True)
 
-    def is_close(self) -> bool:
+    def reaches_its_target(self) -> bool:
         """Whether it ends so near to what was intended that no other solve is worth it."""
         miss = self.flight.final_state[:6] - self.attempt.intended_end_state()
-        return bool(np.linalg.norm(miss[:3]) < CLOSE[0] and np.linalg.norm(miss[3:]) < CLOSE[1])
+        return bool(
+            np.linalg.norm(miss[:3]) < NEGLIGIBLE_MISS[0]
+            and np.linalg.norm(miss[3:]) < NEGLIGIBLE_MISS[1]
+        )
 
 
-def replayed(case: Case, attempt: Attempt) -> Trajectory:
+def flown_independently(case: Case, attempt: Attempt) -> Trajectory:
     """What the steering of an attempt's solution flies, as far as it goes, arriving or not."""
     try:
         return fly(case.vehicle, case.mission, steering_of(attempt, case.mission)).trajectory
@@ -56,19 +59,19 @@ def replayed(case: Case, attempt: Attempt) -> Trajectory:
         return failure.trajectory
 
 
-def closed(solver: MissionSolver, attempt: Attempt) -> Arrival:
+def close_loop(solver: MissionSolver, attempt: Attempt) -> ClosedLoopFlight:
     """Let the plan lead the flight by what the flight misses it by, until it ends in the orbit.
 
     A centimetre per second at a cut-off is a hundred metres half a revolution later: a coast
     magnifies what any mesh leaves, and the miss is closed where it arises in any autopilot.
     """
-    arrival = Arrival.of(solver, attempt)
-    for _ in range(MOST_LEADS):
-        if arrival.early or arrival.is_close():
+    arrival = ClosedLoopFlight.of(solver, attempt)
+    for _ in range(MOST_CORRECTIONS):
+        if arrival.ended_early or arrival.reaches_its_target():
             break
         by = arrival.flight.final_state[:6] - arrival.attempt.planned_end_state
         led = solver.correct_terminal_target(arrival.attempt, by)
         if led.found is arrival.attempt.found:  # not solved: what there is stands, and says so
             return replace(arrival, attempt=led)
-        arrival = Arrival.of(solver, led)
+        arrival = ClosedLoopFlight.of(solver, led)
     return arrival

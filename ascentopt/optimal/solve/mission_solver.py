@@ -109,41 +109,41 @@ class MissionSolver(UnlimitedMissionSolver):
         run = LimitedSolver.resumed(self, attempt)
         return run.impose_limits_directly(attempt) or replace(attempt, history=tuple(run.lines))
 
-    def impose_limits_by_relaxation(self, told: Attempt) -> Attempt:
+    def impose_limits_by_relaxation(self, attempt: Attempt) -> Attempt:
         """As `impose_limits`, where the solver could not follow at once."""
         low = (
-            remaining_delta_v(self.vehicle, told.sequence, told.final_mass)
+            remaining_delta_v(self.vehicle, attempt.sequence, attempt.final_mass)
             < NEARLY_EMPTY_WITHIN_LIMITS
         )
-        relaxed = self.solve_with_relaxed_tank(told, told) if low else told
-        if relaxed is not told:
+        relaxed = self.solve_with_relaxed_tank(attempt, attempt) if low else attempt
+        if relaxed is not attempt:
             return relaxed
-        steady = self._impose_limits_with_turn_rate(told)
+        steady = self._impose_limits_with_turn_rate(attempt)
         if steady.keeps_limits or steady.least_violation is not None:
             return steady
-        told = replace(told, history=steady.history)
-        eased = LimitedSolver.resumed(self, told).impose_limits_elastically(told)
+        attempt = replace(attempt, history=steady.history)
+        eased = LimitedSolver.resumed(self, attempt).impose_limits_elastically(attempt)
         if low or eased.reached or eased.least_violation is not None:
             return eased
-        told = replace(told, history=eased.history)
-        relaxed = self.solve_with_relaxed_tank(told, told)
+        attempt = replace(attempt, history=eased.history)
+        relaxed = self.solve_with_relaxed_tank(attempt, attempt)
         return relaxed if relaxed.reached and relaxed.keeps_limits else eased
 
-    def _impose_limits_with_turn_rate(self, told: Attempt) -> Attempt:
+    def _impose_limits_with_turn_rate(self, attempt: Attempt) -> Attempt:
         """By relaxation, with a direction that takes its time where the thrust is what it is.
 
         Limits press a direction there until it jumps, which no mesh follows. One that takes its
         time is led within them soonest, and let go after it where it would not jump. The attempt
         stands where every arc can throttle.
         """
-        names = self.overloaded_fixed_thrust_arcs(told)
+        names = self.overloaded_fixed_thrust_arcs(attempt)
         if not names:
-            return told
-        begun = self._with_turn_rate(told, names)
+            return attempt
+        begun = self._with_turn_rate(attempt, names)
         steady = LimitedSolver.resumed(self, begun).impose_limits_elastically(begun)
         if not steady.keeps_limits or would_jump(steady, names):
             return steady
-        loose = replace(steady, plan=told.plan, sequence=told.sequence)
+        loose = replace(steady, plan=attempt.plan, sequence=attempt.sequence)
         run = LimitedSolver.resumed(self, loose)
         run.lines.append("it would not jump, and turns as it likes")
         free = run.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))

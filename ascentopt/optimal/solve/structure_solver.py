@@ -54,11 +54,8 @@ class StructureSolver:
         needs_ground_clearance: bool,
     ) -> None:
         self.task, self.sequence, self.plan = task, sequence, plan
-        self.meshes, self.lines, self.needs_ground_clearance = (
-            meshes,
-            list(lines),
-            needs_ground_clearance,
-        )
+        self.meshes, self.lines = meshes, list(lines)
+        self.needs_ground_clearance = needs_ground_clearance
         self.ladder = Ladder(task, self.lines)
         self.nearest_flight: Solution | None = None
         self.payload_kept_cool = True
@@ -66,11 +63,17 @@ class StructureSolver:
 
     @classmethod
     def from_flown_guess(
-        cls, task: Task, plan: FlightPlan, start: Start, lines: tuple[str, ...], *, on: bool = False
+        cls,
+        task: Task,
+        plan: FlightPlan,
+        start: Start,
+        lines: tuple[str, ...],
+        *,
+        keep_fairing: bool = False,
     ) -> tuple[StructureSolver, Guess]:
         """Fly a guess, place the fairing's drop by it and choose meshes.
 
-        Where the orbit is hot all round, or it is to stay ``on``, the fairing does not go.
+        Where the orbit is hot all round, or or ``keep_fairing``, the fairing does not go.
         """
         vehicle, mission = task.vehicle, task.mission
         bare = replace(plan, fairing_arc=None)
@@ -80,7 +83,7 @@ class StructureSolver:
             aboard = fitting_ballast(vehicle, mission, bare, start)
             loaded = sequence_of(vehicle, mission, replace(bare, ballast=aboard))
         flown = fly_guess(loaded, mission, vehicle.fairing, start)
-        goes = not (on or must_stay(mission, vehicle.fairing))
+        goes = not (keep_fairing or must_stay(mission, vehicle.fairing))
         if vehicle.fairing is not None and goes:
             limit = vehicle.fairing.max_heating
             arc, at = place_of_the_drop(sequence, flown, plan, limit, climbs=not start.to_the_top)
@@ -158,7 +161,7 @@ class StructureSolver:
             return attempt
         told = (*self.lines, "the fairing carried into the orbit, parts of which are hot")
         run, guess = StructureSolver.from_flown_guess(
-            task, replace(attempt.plan, fairing_arc=None), start, told, on=True
+            task, replace(attempt.plan, fairing_arc=None), start, told, keep_fairing=True
         )
         other = run.solve_without_load_limits(guess, barrier)
         return other if other.rank > attempt.rank else replace(attempt, history=other.history)
@@ -252,7 +255,7 @@ class StructureSolver:
         self,
         limits: FlightLimits,
         limited_arcs: frozenset[str],
-        start: Guess,
+        guess: Guess,
         barrier: float | None = None,
     ) -> Solution | float:
         """A solution, or the speed in m/s that is missing (NaN when that is not known).
@@ -267,7 +270,7 @@ class StructureSolver:
         )
         nearest = flight.least_impulse()
         try:
-            self.nearest_flight = ladder.least_missing_speed(nearest, start, barrier)
+            self.nearest_flight = ladder.least_missing_speed(nearest, guess, barrier)
             closer = ladder.least_missing_speed_to_last_digit(nearest, self.nearest_flight)
             self.nearest_flight = self.nearest_flight if closer is None else closer
             missing = missing_speed(self.nearest_flight)

@@ -9,7 +9,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
-from ascentopt.optimal.bounds.inserting_stages import carrying_the_rest
+from ascentopt.optimal.bounds.inserting_stages import delta_v_carrying_upper_stages
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.coast_slots import (
@@ -23,7 +23,7 @@ COASTS = (1, 2)
 """On the way from the circle to the orbit: one impulse turns the plane, two change the height."""
 
 
-def parked(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
+def by_parking_orbit(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
     """Flights in which a stage inserts, with one or two coasts after a low circle.
 
     Every way to place the coasts, but for those in which the stages below the first coast have less
@@ -72,7 +72,7 @@ def _into_the_circle(solver: MissionSolver, below: FlightPlan, coasts: int) -> A
     circle = circle_for(solver.mission, vehicle.fairing, coasts)
     if circle is None or not can_be_cut_off(vehicle, stage):
         return None
-    if carrying_the_rest(vehicle, stage) < impulsive_bound(circle).speed:
+    if delta_v_carrying_upper_stages(vehicle, stage) < impulsive_bound(circle).speed:
         return None
     first = replace(solver, mission=circle).attempt_from_first_guess(below)
     return first if first.reached else None

@@ -13,7 +13,13 @@ from enum import Enum
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.structure.moves import Insert, Release, brief, drop_in, moves_from
+from ascentopt.optimal.structure.moves import (
+    AddFreedom,
+    InsertArc,
+    coast_inserted_seconds,
+    drop_in,
+    moves_from,
+)
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 
 
@@ -75,35 +81,35 @@ def first_order_gains(case: Case, best: Attempt) -> dict[Freedom, float]:
     """Kg that each freedom which the best flight has not got gains to first order."""
     own, gains = freedoms(best.plan), dict[Freedom, float]()
     for move in moves_from(case, best):
-        if isinstance(move, Release | Insert):
+        if isinstance(move, AddFreedom | InsertArc):
             for freedom in freedoms(move.plan) - own:
                 gains[freedom.once] = max(move.gain, gains.get(freedom.once, move.gain))
     for stage in range(1, best.plan.inserting_stage + 1):
         cost = cost_of_coasting(best.found, best.sequence, stage)
-        gains.setdefault(Freedom(Kind.COAST, stage), -brief(case) * cost)
+        gains.setdefault(Freedom(Kind.COAST, stage), -coast_inserted_seconds(case) * cost)
     return gains
 
 
-def argued_away(case: Case, best: Attempt, one: FlightPlan, worth: float) -> str | None:
-    """Why a plan beats the best flight by no more than ``worth`` kg to first order; None if it may.
+def argued_away(case: Case, best: Attempt, plan: FlightPlan, negligible_gain: float) -> str | None:
+    """Why a plan beats the best flight by no more than so many kg to first order; None if it may.
 
     The first coast between burns of a stage is no matter of slopes: half a revolution gains where a
     pause of seconds loses. Gains of several freedoms add up; a loss by one hides no gain by
     another, for it need not be used.
     """
-    more = freedoms(one) - freedoms(best.plan)
-    if not alike(one, best.plan) or any(_is_half_a_revolution(freedom) for freedom in more):
+    more = freedoms(plan) - freedoms(best.plan)
+    if not alike(plan, best.plan) or any(_is_half_a_revolution(freedom) for freedom in more):
         return None
     if not more:
-        drop = drop_in(case, best, one.fairing_arc)
-        if drop is None or drop.gain > worth:
+        drop = drop_in(case, best, plan.fairing_arc)
+        if drop is None or drop.gain > negligible_gain:
             return None
         return f"{drop.told}: not solved, and promises {drop.gain:.2g} kg to first order"
     gains = first_order_gains(case, best)
     if not all(freedom.once in gains for freedom in more):
         return None
     total = sum(max(gains[freedom.once], 0.0) for freedom in more)
-    if total > worth:
+    if total > negligible_gain:
         return None
     told = ", ".join(sorted({str(freedom) for freedom in more}))
     return f"{told}: not solved, and promises {total:.2g} kg to first order"

@@ -10,7 +10,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.transcription import DROP_HEATING
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.mission_solver import MissionSolver
-from ascentopt.optimal.structure.moves import Drop
+from ascentopt.optimal.structure.moves import MoveFairingDrop
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
 
 FOLDS = (1.0, 0.25, 0.06)
@@ -21,7 +21,9 @@ BRIEF = 30
 """Iterations from a solution of which one number has changed: it takes 5, or does not follow."""
 
 
-def gain_as_the_price_grows(solver: MissionSolver, attempt: Attempt, move: Drop) -> float:
+def gain_as_the_price_grows(
+    solver: MissionSolver, attempt: Attempt, move: MoveFairingDrop
+) -> float:
     """Kg that another place of the drop gains, with what the price of heating grows by on the way.
 
     The air is exponential in altitude, and so is the price in the folds of heating to be taken off:
@@ -29,11 +31,11 @@ def gain_as_the_price_grows(solver: MissionSolver, attempt: Attempt, move: Drop)
     one the cost is price (f^x - 1) / ln f for x folds, and no less. Where that factor is not known,
     the gain to first order.
     """
-    price, x = price_of_heating(attempt.found), move.hotter
+    price, x = price_of_heating(attempt.found), move.log_heating_ratio
     factor = None if x <= FOLDS[0] or price <= 0.0 else _factor(solver, attempt.found, price)
     if factor is None:
         return move.gain
-    return move.saved - price * expm1(x * log(factor)) / log(factor)
+    return move.gain_without_heating - price * expm1(x * log(factor)) / log(factor)
 
 
 def _factor(solver: MissionSolver, flight: Solution, price: float) -> float | None:

@@ -6,7 +6,9 @@ from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 
 
-def overpushed(vehicle: Vehicle, mission: Mission, inserting: int) -> tuple[int, ...]:
+def stages_that_must_end_early(
+    vehicle: Vehicle, mission: Mission, inserting: int
+) -> tuple[int, ...]:
     """Stages below the inserting one that cannot burn to their ends within the limit on thrust.
 
     The least thrust over the mass with which the burn would end, fairing and boosters gone.

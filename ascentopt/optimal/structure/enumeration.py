@@ -10,46 +10,49 @@ from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.bounds.inserting_stages import carrying_the_rest, inserting_stages
+from ascentopt.optimal.bounds.inserting_stages import (
+    delta_v_carrying_upper_stages,
+    inserting_stages,
+)
 from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, remaining_delta_v
 from ascentopt.optimal.solve.structure_solver import has_known_outcome
 from ascentopt.optimal.structure.burned_out import burned_out_below
-from ascentopt.optimal.structure.by_parking_orbit import parked
-from ascentopt.optimal.structure.early_shutdown import overpushed
-from ascentopt.optimal.switching.coasting import cannot_rest, cost_of_coasting
+from ascentopt.optimal.structure.by_parking_orbit import by_parking_orbit
+from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_early
+from ascentopt.optimal.switching.coasting import cost_of_coasting, share_lost_by_coasting
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude, wants_parking
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns
 from ascentopt.units import km
 
-LOWER = 0.95
+LOW_START_OF_TRANSFER = 0.95
 """A coast of half a revolution is likely to pay where it begins below this share of the height."""
 
-PROMISED = 3e-4
+LEAST_GAIN_OF_TRANSFER = 3e-4
 """Share of the propellant that a coast must promise which begins further below."""
 
-WORTH = 1e-3
+LEAST_RATE_OF_COAST = 1e-3
 """Share of the mass in orbit, or of the squared missing speed, that a coast of sqrt(R^3/mu) (806 s
 on the Earth) would have to gain at the rate of its first second. It gains less than a tenth of it,
 for what pays at first soon does not."""
 
-GAIN = 0.1
+SHARE_OF_FIRST_RATE = 0.1
 """Of that rate times that time, what a coast gains at most, or hardly more."""
 
-SAME = 0.01
+SAME_PROPELLANT = 0.01
 """kg by which flights of two structures differ that are one: a first burn may have no length."""
 
-HIGH = 0.1
+HIGH_ORBIT = 0.1
 """Altitude over the body's radius from which a burn without a coast may fall far short of an orbit
 that half a revolution reaches with ease (one at 1056 km of the Earth: 1017 m/s)."""
 
 BALLISTIC = 0.9
 """Share of the orbit's speed below which a coast before the last burn is sure to fall back."""
 
-ENOUGH = 0.95
+ENOUGH_DELTA_V = 0.95
 """Share of what an ascent by the last stage uses from which an earlier one is worth a try. Where it
 does reach the orbit the last stage burns for next to nothing, so it has as much as is used."""
 
@@ -63,7 +66,7 @@ def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
 def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightPlan]:
     """Structures in which a stage inserts; a restart that the reserve needs is not spent."""
     plain = direct(vehicle, stage)
-    if early := overpushed(vehicle, mission, stage):
+    if early := stages_that_must_end_early(vehicle, mission, stage):
         plain = replace(plain, cut_early=early)
     if isinstance(vehicle.stages[stage].engine, SolidMotor):
         yield replace(plain, coast_before=(stage,) * (stage > 0))
@@ -72,11 +75,11 @@ def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightP
     again = vehicle.stages[stage].restarts > restarts_kept(mission)
     if again:
         yield replace(plain, restarts=1)
-    if stage > 0 and (not again or _thrown_up(vehicle, mission, stage)):
+    if stage > 0 and (not again or _is_thrown_high_by_solids(vehicle, mission, stage)):
         yield replace(plain, coast_before=(stage,))
 
 
-def _thrown_up(vehicle: Vehicle, mission: Mission, stage: int) -> bool:
+def _is_thrown_high_by_solids(vehicle: Vehicle, mission: Mission, stage: int) -> bool:
     """Whether solid motors have thrown a stage up that high that it may rest before it is lit.
 
     With a restart that is a first burn of no length, to which no half revolution leads the solver.
@@ -91,110 +94,116 @@ def _share_below(vehicle: Vehicle, mission: Mission, stage: int) -> float:
     return sum(burn.delta_v for burn in below) / orbit_aim(mission).speed
 
 
-def free(solver: MissionSolver, found: list[Attempt], stage: int) -> None:
+def solve_structures_without_load_limits(
+    solver: MissionSolver, attempts: list[Attempt], stage: int
+) -> None:
     """Add every structure in which a stage inserts, without limits on loads.
 
     Those that are not worth solving for say why.
     """
     wanted = solver.exhaustive or wants_parking(solver.mission)
-    by_a_circle = list(parked(solver, stage)) if wanted else []
-    found.extend(by_a_circle)
+    by_a_circle = list(by_parking_orbit(solver, stage)) if wanted else []
+    attempts.extend(by_a_circle)
     if by_a_circle and below_the_latitude(solver.mission):
         return
     plans = [*plans_of(solver.vehicle, solver.mission, stage)]
     too_high = None if solver.exhaustive else burned_out_below(solver.vehicle, solver.mission)
     for plan in sorted(plans, key=lambda plan: too_high is not None and not _coasts(plan)):
-        _add(solver, plan, found, too_high)
-    if too_high is not None and not any(one.reached for one in found):
+        _solve_or_skip(solver, plan, attempts, too_high)
+    if too_high is not None and not any(one.reached for one in attempts):
         # What cannot arrive may still be where another structure begins.
         for plan in filter(_coasts, plans):
-            found.append(solver.attempt(plan, _without_a_coast(plan, found)))
-    further_coasts(solver, found, stage)
+            attempts.append(solver.attempt(plan, _short_without_coast(plan, attempts)))
+    add_coasts_that_pay(solver, attempts, stage)
 
 
 def _coasts(plan: FlightPlan) -> bool:
     return bool(plan.restarts or plan.coast_before)
 
 
-def _add(
-    solver: MissionSolver, plan: FlightPlan, found: list[Attempt], too_high: str | None
+def _solve_or_skip(
+    solver: MissionSolver, plan: FlightPlan, attempts: list[Attempt], too_high: str | None
 ) -> None:
     """Solve for a structure, or put on record why not.
 
     Args:
-        solving, found: as in `free`.
+        solver, attempts: as in `solve_structures_without_load_limits`.
         plan: the structure.
         too_high: why one without a coast of free length cannot arrive; None where it may.
     """
-    short = _without_a_coast(plan, found)
-    late = not _coasts(plan) and any(one.reached for one in found)
+    short = _short_without_coast(plan, attempts)
+    late = not _coasts(plan) and any(one.reached for one in attempts)
     reason = not solver.exhaustive and (
         (too_high if late else None)
-        or _beaten_below(solver.vehicle, plan, found)
-        or _exceeded_above(solver.vehicle, plan, found)
-        or _needless(solver, plan, found)
-        or _hopeless(solver, plan, short)
+        or _why_later_stage_is_beaten(solver.vehicle, plan, attempts)
+        or _why_earlier_stage_falls_short(solver.vehicle, plan, attempts)
+        or _why_coast_cannot_pay(solver, plan, attempts)
+        or _why_coast_brings_no_nearer(solver, plan, short)
     )
     if reason:
-        found.append(solver.skip(plan, reason))
+        attempts.append(solver.skip(plan, reason))
         return
-    found.append(solver.attempt(plan, short))
-    lower = solver.attempt_with_lower_coast(found[-1])
-    found.extend([] if lower is None else [lower])
+    attempts.append(solver.attempt(plan, short))
+    lower = solver.attempt_with_lower_coast(attempts[-1])
+    attempts.extend([] if lower is None else [lower])
 
 
-def further_coasts(solver: MissionSolver, found: list[Attempt], stage: int) -> None:
+def add_coasts_that_pay(solver: MissionSolver, attempts: list[Attempt], stage: int) -> None:
     """Put coasts into the best flight with which a stage inserts, as long as its costates say so.
 
     They are those that no plan from a guess has, between lower stages for the most part. Another
     flight may be worth more with coasts than the best one is: the one that promises most is next.
     """
-    own = [a for a in found if a.plan.inserting_stage == stage and a.shortfall is not None]
+    own = [a for a in attempts if a.plan.inserting_stage == stage and a.shortfall is not None]
     best = max(own, key=lambda one: one.rank, default=None)
     if best is None:
         return
-    reached = _with_coasts(solver, found, best, stage)
-    others = [one for one in own if one.reached and abs(one.unspent - best.unspent) > SAME]
+    reached = _best_with_further_coasts(solver, attempts, best, stage)
+    others = [
+        one for one in own if one.reached and abs(one.unspent - best.unspent) > SAME_PROPELLANT
+    ]
     new = [one for one in others if not _has_all_coasts_of(reached.plan, one.plan)]
-    next_one = max(new, key=_promise, default=None)
-    if next_one is not None and _promise(next_one) > reached.unspent:
-        _with_coasts(solver, found, next_one, stage)
+    next_one = max(new, key=_unspent_with_another_coast, default=None)
+    if next_one is not None and _unspent_with_another_coast(next_one) > reached.unspent:
+        _best_with_further_coasts(solver, attempts, next_one, stage)
 
 
 def _has_all_coasts_of(plan: FlightPlan, other: FlightPlan) -> bool:
     return plan.restarts == other.restarts and {*plan.coast_before} >= {*other.coast_before}
 
 
-def _with_coasts(solver: MissionSolver, found: list[Attempt], best: Attempt, stage: int) -> Attempt:
+def _best_with_further_coasts(
+    solver: MissionSolver, attempts: list[Attempt], best: Attempt, stage: int
+) -> Attempt:
     """The best flight that further coasts make of one; all are added to what was found."""
     for _ in range(stage):
-        before = _pays_before(best, found)
+        before = _stage_before_which_a_coast_pays(best, attempts)
         other = None if before is None else solver.attempt_with_coast_before(best, before)
         if other is None:
             return best
-        found.append(other)
+        attempts.append(other)
         if other.rank <= best.rank:
             return best
         best = other
     return best
 
 
-def _promise(attempt: Attempt) -> float:
+def _unspent_with_another_coast(attempt: Attempt) -> float:
     """Propellant in kg that may be left if the attempt's flight is given another coast."""
     flight = attempt.best_known_flight
     if flight is None:
         return -inf
     stages = range(1, attempt.plan.inserting_stage + 1)
     most = max((-cost_of_coasting(flight, attempt.sequence, k) for k in stages), default=0.0)
-    return attempt.unspent + GAIN * max(most, 0.0) * flight.problem.time.scale
+    return attempt.unspent + SHARE_OF_FIRST_RATE * max(most, 0.0) * flight.problem.time.scale
 
 
-def _pays_before(attempt: Attempt, found: list[Attempt]) -> int | None:
+def _stage_before_which_a_coast_pays(attempt: Attempt, attempts: list[Attempt]) -> int | None:
     """The stage before which a coast pays most from its first second; None where none does."""
     flight, plan = attempt.best_known_flight, attempt.plan
     if flight is None:
         return None
-    known = {one.plan.coast_before for one in found if one.plan.restarts == plan.restarts}
+    known = {one.plan.coast_before for one in attempts if one.plan.restarts == plan.restarts}
     costs = {
         stage: cost_of_coasting(flight, attempt.sequence, stage)
         for stage in range(1, plan.inserting_stage + 1)
@@ -203,15 +212,19 @@ def _pays_before(attempt: Attempt, found: list[Attempt]) -> int | None:
     stage = min(costs, key=costs.__getitem__, default=None)
     whole = attempt.final_mass if attempt.reached else (attempt.shortfall or 0.0) ** 2
     pace = flight.problem.time.scale
-    return stage if stage is not None and -costs[stage] * pace > WORTH * whole else None
+    return (
+        stage if stage is not None and -costs[stage] * pace > LEAST_RATE_OF_COAST * whole else None
+    )
 
 
-def _beaten_below(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) -> str | None:
+def _why_later_stage_is_beaten(
+    vehicle: Vehicle, plan: FlightPlan, attempts: list[Attempt]
+) -> str | None:
     """Why a later stage need not insert; None where no earlier one does within the limits."""
     cut_off = plan.cut_off_stage(vehicle)
     if cut_off is None:  # what it would leave is ballast
         return None
-    for attempt in found:
+    for attempt in attempts:
         if attempt.keeps_limits and attempt.plan.inserting_stage < cut_off:
             return (
                 f"not solved for: stage {attempt.plan.inserting_stage + 1} reaches the orbit with "
@@ -220,14 +233,16 @@ def _beaten_below(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) -> s
     return None
 
 
-def _exceeded_above(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) -> str | None:
+def _why_earlier_stage_falls_short(
+    vehicle: Vehicle, plan: FlightPlan, attempts: list[Attempt]
+) -> str | None:
     """Why an earlier stage cannot insert; None where the last one does not say so.
 
     Whatever an earlier stage can reach the last one can, all but unlit. So where it burns for long
     those below it have not enough, unless what it burned for was no good ascent: one that was not
     solved with a coast may have none.
     """
-    last = [one for one in found if not one.plan.unlit]
+    last = [one for one in attempts if not one.plan.unlit]
     known = all(one.skipped or has_known_outcome(one) for one in last)
     if not (plan.unlit and known and can_relax_tank(vehicle)):
         return None
@@ -236,8 +251,11 @@ def _exceeded_above(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) ->
         vehicle.ideal_delta_v - remaining_delta_v(vehicle, one.sequence, one.final_mass)
         for one in reached
     ]
-    has, needs = carrying_the_rest(vehicle, plan.inserting_stage), min(used, default=0.0)
-    if has >= ENOUGH * needs:
+    has, needs = (
+        delta_v_carrying_upper_stages(vehicle, plan.inserting_stage),
+        min(used, default=0.0),
+    )
+    if has >= ENOUGH_DELTA_V * needs:
         return None
     return (
         f"not solved for: an ascent by the last stage uses {needs:.0f} m/s, and stage "
@@ -247,17 +265,19 @@ def _exceeded_above(vehicle: Vehicle, plan: FlightPlan, found: list[Attempt]) ->
 
 def _is_high(solver: MissionSolver) -> bool:
     body = solver.mission.body
-    return orbit_aim(solver.mission).radius > (1.0 + HIGH) * body.radius
+    return orbit_aim(solver.mission).radius > (1.0 + HIGH_ORBIT) * body.radius
 
 
-def _hopeless(solver: MissionSolver, plan: FlightPlan, short: Attempt | None) -> str | None:
+def _why_coast_brings_no_nearer(
+    solver: MissionSolver, plan: FlightPlan, short: Attempt | None
+) -> str | None:
     """Why a coast in the last burn brings a flight that falls short no nearer; None if it may.
 
     To a high orbit a flight that falls far short of it says nothing about half a revolution.
     """
     if short is None or short.nearest_flight is None or not plan.restarts or _is_high(solver):
         return None
-    share = cannot_rest(short.nearest_flight, short.sequence)
+    share = share_lost_by_coasting(short.nearest_flight, short.sequence)
     if share is None:
         return None
     return (
@@ -266,11 +286,11 @@ def _hopeless(solver: MissionSolver, plan: FlightPlan, short: Attempt | None) ->
     )
 
 
-def _without_a_coast(plan: FlightPlan, found: list[Attempt]) -> Attempt | None:
+def _short_without_coast(plan: FlightPlan, attempts: list[Attempt]) -> Attempt | None:
     """The attempt with the same stages and no coast that falls short; None where none does."""
     plain = (
         attempt
-        for attempt in found
+        for attempt in attempts
         if attempt.nearest_flight is not None
         and attempt.shortfall is not None
         and attempt.plan.inserting_stage == plan.inserting_stage
@@ -279,13 +299,15 @@ def _without_a_coast(plan: FlightPlan, found: list[Attempt]) -> Attempt | None:
     return next(plain, None)
 
 
-def _needless(solver: MissionSolver, plan: FlightPlan, found: list[Attempt]) -> str | None:
+def _why_coast_cannot_pay(
+    solver: MissionSolver, plan: FlightPlan, attempts: list[Attempt]
+) -> str | None:
     """Why a coast cannot pay beside the burn that was found; None where it may.
 
     A short one pays only where the burn would better be off by its costates, a long one only in an
     orbit that is lower than the target's, or at least does not fall back.
     """
-    same = (one for one in found if one.plan.inserting_stage == plan.inserting_stage)
+    same = (one for one in attempts if one.plan.inserting_stage == plan.inserting_stage)
     burn = next((attempt for attempt in same if attempt.reached), None)
     if burn is None or burn.would_rather_coast():
         return None
@@ -296,10 +318,10 @@ def _needless(solver: MissionSolver, plan: FlightPlan, found: list[Attempt]) -> 
         slow = f"the stages before the last ideally gain {100 * share:.0f} per cent of its speed"
         return told + slow if share < BALLISTIC else None
     low, orbit = transfer_aim(mission, solver.vehicle.fairing), orbit_aim(mission)
-    if low.radius - body.radius < LOWER * (orbit.radius - body.radius):
+    if low.radius - body.radius < LOW_START_OF_TRANSFER * (orbit.radius - body.radius):
         return None
     gain = gain_by_ending_lower(burn, mission)
-    if gain > PROMISED * solver.vehicle.propellant_mass:
+    if gain > LEAST_GAIN_OF_TRANSFER * solver.vehicle.propellant_mass:
         return None
     return (
         f"{told}at {(orbit.radius - body.radius) / km:.1f} km, its lowest, the orbit is where a "

@@ -10,7 +10,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 
 
-def limited(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
+def impose_limits_on_all(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
     """Impose the limits on loads, the most promising attempt first; the best comes first.
 
     ``attempts`` are replaced by how far they come.
@@ -24,7 +24,7 @@ def limited(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
     lost: list[tuple[Attempt, Attempt]] = []
 
     def finish(attempt: Attempt, found: Attempt) -> None:
-        if _open(attempt) and not found.keeps_limits:
+        if _limits_not_imposed_yet(attempt) and not found.keeps_limits:
             found = replace(found, unspent_without_limits=attempt.unspent)
             lost.append((attempt, found))
         attempts[attempts.index(attempt)] = found
@@ -32,29 +32,32 @@ def limited(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
 
     while waiting:
         attempt = waiting.pop(0)
-        if not _promising(attempt, done):
+        if not _may_be_best(attempt, done):
             finish(attempt, attempt)
             continue
-        found = _at_hand(solver, attempt, done)
-        simpler = _simpler(solver, attempt, waiting) if _open(found) else None
+        found = _impose_directly_unless_barred(solver, attempt, done)
+        simpler = _simpler(solver, attempt, waiting) if _limits_not_imposed_yet(found) else None
         if simpler is not None:
             waiting.remove(simpler)
             finish(simpler, solver.impose_limits_by_relaxation(simpler))
-            found = _after(solver, found, done)
-        finish(attempt, solver.impose_limits_by_relaxation(found) if _open(found) else found)
+            found = _after_simpler(solver, found, done)
+        finish(
+            attempt,
+            solver.impose_limits_by_relaxation(found) if _limits_not_imposed_yet(found) else found,
+        )
     for attempt, found in lost:
-        again = _begun_as_the_best(solver, attempt, ordered(done)[0])
+        again = _from_the_best(solver, attempt, best_first(done)[0])
         if again is not None:
             attempts[attempts.index(found)] = done[done.index(found)] = again
-    return ordered(done)
+    return best_first(done)
 
 
-def _begun_as_the_best(solver: MissionSolver, attempt: Attempt, best: Attempt) -> Attempt | None:
+def _from_the_best(solver: MissionSolver, attempt: Attempt, best: Attempt) -> Attempt | None:
     """An attempt that was lost within the limits, begun as the best flight; None where that fails.
 
     Only what promises more than the best, and has the same arcs up to where its limits press.
     """
-    arcs = _through(best)
+    arcs = _arcs_up_to_last_limited(best)
     if not best.keeps_limits or attempt.unspent <= best.unspent or arcs == 0:
         return None
     if attempt.plan == best.plan or not _begins_alike(best, attempt, arcs):
@@ -63,37 +66,41 @@ def _begun_as_the_best(solver: MissionSolver, attempt: Attempt, best: Attempt) -
     return found if found.keeps_limits else None
 
 
-def _at_hand(solver: MissionSolver, attempt: Attempt, done: list[Attempt]) -> Attempt:
+def _impose_directly_unless_barred(
+    solver: MissionSolver, attempt: Attempt, done: list[Attempt]
+) -> Attempt:
     """The attempt within the limits where that is easy, or barred by one that is done."""
     barrier = _barred_by(attempt, done)
     return (
-        solver.impose_limits_directly(attempt) if barrier is None else _shut_out(attempt, barrier)
+        solver.impose_limits_directly(attempt)
+        if barrier is None
+        else _marked_as_barred(attempt, barrier)
     )
 
 
-def _after(solver: MissionSolver, attempt: Attempt, done: list[Attempt]) -> Attempt:
+def _after_simpler(solver: MissionSolver, attempt: Attempt, done: list[Attempt]) -> Attempt:
     """The attempt, after one with fewer arcs has been done: barred as well, or begun as that."""
     barrier, first = _barred_by(attempt, done), done[-1]
     if barrier is not None:
-        return _shut_out(attempt, barrier)
-    arcs = _through(first)
+        return _marked_as_barred(attempt, barrier)
+    arcs = _arcs_up_to_last_limited(first)
     usable = first.keeps_limits and arcs > 0 and _begins_alike(first, attempt, arcs)
     return solver.impose_limits_from_kindred(attempt, first, arcs) if usable else attempt
 
 
-def _through(attempt: Attempt) -> int:
+def _arcs_up_to_last_limited(attempt: Attempt) -> int:
     """Number of arcs up to the last one on which limits are imposed."""
     names = attempt.sequence.names
     return max((1 + k for k, name in enumerate(names) if name in attempt.limited_arcs), default=0)
 
 
-def _promising(attempt: Attempt, done: list[Attempt]) -> bool:
+def _may_be_best(attempt: Attempt, done: list[Attempt]) -> bool:
     """Whether it is open, and within the limits may be better than all that are done."""
     best = max((one.unspent for one in done if one.keeps_limits), default=-np.inf)
-    return _open(attempt) and attempt.unspent > best
+    return _limits_not_imposed_yet(attempt) and attempt.unspent > best
 
 
-def _open(attempt: Attempt) -> bool:
+def _limits_not_imposed_yet(attempt: Attempt) -> bool:
     """Whether it reaches the orbit, and nobody knows yet what it does within the limits."""
     return attempt.reached and not attempt.keeps_limits
 
@@ -110,7 +117,7 @@ def _simpler(solver: MissionSolver, attempt: Attempt, others: list[Attempt]) -> 
     alike = [
         one
         for one in others
-        if _open(one)
+        if _limits_not_imposed_yet(one)
         and len(one.sequence.arcs) < len(attempt.sequence.arcs)
         and _begins_alike(one, attempt, through)
     ]
@@ -134,12 +141,12 @@ def _barred_by(attempt: Attempt, done: list[Attempt]) -> Attempt | None:
     for one in done:
         if one.least_violation_anywhere is None:
             continue
-        if _begins_alike(one, attempt, _through(one)):
+        if _begins_alike(one, attempt, _arcs_up_to_last_limited(one)):
             return one
     return None
 
 
-def _shut_out(attempt: Attempt, barrier: Attempt) -> Attempt:
+def _marked_as_barred(attempt: Attempt, barrier: Attempt) -> Attempt:
     """The attempt that another one says all about."""
     line = (
         f"limits not imposed: it begins as {barrier.plan}, which no flight brings through the same "
@@ -148,12 +155,12 @@ def _shut_out(attempt: Attempt, barrier: Attempt) -> Attempt:
     return replace(attempt, solution=None, shortfall=None, history=(*attempt.history, line))
 
 
-def ordered(attempts: list[Attempt]) -> list[Attempt]:
+def best_first(attempts: list[Attempt]) -> list[Attempt]:
     """Those within the limits first, the one with most left at the top."""
     return sorted(attempts, key=lambda attempt: (not attempt.keeps_limits, -attempt.unspent))
 
 
-def held(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
+def nearest_within_limits(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
     """Attempts of which none flies, the one that comes nearest within the limits on loads.
 
     Limits only cost speed: those that lack more without them need not be looked into.
@@ -170,4 +177,4 @@ def held(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
         done[done.index(nearest)] = within
         if not within.shortfall_keeps_limits:
             break
-    return ordered(done)
+    return best_first(done)

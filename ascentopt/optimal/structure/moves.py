@@ -18,7 +18,7 @@ from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.first_mesh import Meshed, pace
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, surface_time_scale
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.switching.fairing_drop import hotter_by, price_of_heating, saved_by_dropping
 from ascentopt.optimal.switching.mode_insertion import (
@@ -49,7 +49,7 @@ a rate in kg/s is taken to hold. What pays grows in the solver's hands."""
 BRIEF_BURN = 0.5
 """s. Of a burn that is put into a coast: some m/s, which the solver closes."""
 
-NOTHING = 0.01
+NO_LENGTH = 0.01
 """s above its shortest length from which a burn or coast is no more than that."""
 
 EDGE = 0.02
@@ -61,9 +61,9 @@ def arcs_of(case: Case, plan: FlightPlan) -> Sequence:
     return sequence_of(case.vehicle, case.mission, plan)
 
 
-def brief(case: Case) -> float:
+def coast_inserted_seconds(case: Case) -> float:
     """Seconds of a coast that is put in."""
-    return BRIEF * pace(case.mission.body)
+    return BRIEF * surface_time_scale(case.mission.body)
 
 
 def relights_left(case: Case, plan: FlightPlan, stage: int) -> int:
@@ -87,24 +87,24 @@ class Move(ABC):
     told: str
 
     @abstractmethod
-    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight at hand on the arcs of the plan; None where it cannot be told so."""
 
 
 @dataclass(frozen=True)
-class Release(Move):
+class AddFreedom(Move):
     """The same arcs with more freedom: an end before the propellant's, or a throttle."""
 
-    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight as it is."""
         return as_it_is(attempt.found)
 
 
 @dataclass(frozen=True)
-class Mirror(Move):
+class OtherHeading(Move):
     """The other heading with the same inclination; beside a pole there is none."""
 
-    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight seen in a mirror that stands upright on the pad, east to west."""
         place = np.array(attempt.sequence.position)
         vertical = place / np.linalg.norm(place)
@@ -113,31 +113,31 @@ class Mirror(Move):
 
 
 @dataclass(frozen=True)
-class Drop(Move):
+class MoveFairingDrop(Move):
     """The fairing in another arc.
 
     Args:
         mass: of the fairing, kg.
-        saved: kg that it gains if heating were no matter.
-        hotter: logarithm of the heating there over its limit.
+        gain_without_heating: kg that it gains if heating were no matter.
+        log_heating_ratio: logarithm of the heating there over its limit.
     """
 
     mass: float
-    saved: float
-    hotter: float
+    gain_without_heating: float
+    log_heating_ratio: float
 
-    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""
         return dropped_beside(attempt.found, attempt.sequence, sequence, self.mass)
 
 
 @dataclass(frozen=True)
-class Insert(Move):
+class InsertArc(Move):
     """A coast within a burn, or a burn within a coast."""
 
     place: Place
 
-    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight with something brief put in."""
         k = self.place.arc
         if len(sequence.arcs) != len(attempt.sequence.arcs) + 2:
@@ -155,7 +155,7 @@ class Insert(Move):
 
 
 @dataclass(frozen=True)
-class Simplify(Move):
+class RemoveEmptyArc(Move):
     """Without an arc that has no length.
 
     Args:
@@ -164,7 +164,7 @@ class Simplify(Move):
 
     groups: tuple[tuple[int, ...], ...]
 
-    def start(self, attempt: Attempt, sequence: Sequence) -> Meshed | None:
+    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight as it is."""
         if len(sequence.arcs) != len(self.groups):
             return None
@@ -186,7 +186,7 @@ def simplifications(case: Case, attempt: Attempt) -> Iterator[Move]:
     pairs = zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
     for k, (arc, own) in enumerate(pairs):
         free = not arc.fixed and arc.rise is None
-        if free and own.duration < arc.duration[0] + NOTHING:
+        if free and own.duration < arc.duration[0] + NO_LENGTH:
             yield from _without(case, attempt, k)
 
 
@@ -232,7 +232,7 @@ def _joined(
         if not where or where[0] >= len(bare):
             return
         fewer = replace(fewer, fairing_arc=bare[where[0]])
-    yield Simplify(fewer, inf, told, tuple(groups))
+    yield RemoveEmptyArc(fewer, inf, told, tuple(groups))
 
 
 def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
@@ -242,9 +242,9 @@ def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
         if solid or stage in plan.cut_early or plan.relights(stage):
             continue
         last = max(k for k, arc in enumerate(attempt.sequence.arcs) if arc.stage == stage)
-        gain = brief(case) * gain_by_ending_early(attempt.found.arcs[last])
+        gain = coast_inserted_seconds(case) * gain_by_ending_early(attempt.found.arcs[last])
         released = replace(plan, cut_early=tuple(sorted({*plan.cut_early, stage})))
-        yield Release(released, gain, f"stage {stage + 1} cut off early")
+        yield AddFreedom(released, gain, f"stage {stage + 1} cut off early")
 
 
 def _throttles(case: Case, attempt: Attempt) -> Iterator[Move]:
@@ -259,7 +259,7 @@ def _throttles(case: Case, attempt: Attempt) -> Iterator[Move]:
             if arc.stage == stage
         )
         throttled = replace(plan, throttling=tuple(sorted({*plan.throttling, stage})))
-        yield Release(throttled, gain, f"stage {stage + 1} throttled")
+        yield AddFreedom(throttled, gain, f"stage {stage + 1} throttled")
 
 
 def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
@@ -275,8 +275,10 @@ def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
         plan = _relit(case, attempt, arc.stage, Place(k, share))
         if plan is not None:
             what = "coast put into" if arc.burning else "burn put into"
-            seconds = brief(case)
-            yield Insert(plan, -seconds * float(costs[best]), f"{what} {arc.name}", Place(k, share))
+            seconds = coast_inserted_seconds(case)
+            yield InsertArc(
+                plan, -seconds * float(costs[best]), f"{what} {arc.name}", Place(k, share)
+            )
 
 
 def _burn_of(sequence: Sequence, k: int) -> FlightArc:
@@ -306,7 +308,7 @@ def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:
     if not given or not has_two_headings(case.mission):
         return
     plan = replace(attempt.plan, southward=not attempt.plan.southward)
-    yield Mirror(plan, inf, "the other heading")
+    yield OtherHeading(plan, inf, "the other heading")
 
 
 def _drops(case: Case, attempt: Attempt) -> Iterator[Move]:
@@ -314,7 +316,7 @@ def _drops(case: Case, attempt: Attempt) -> Iterator[Move]:
     yield from (move for move in moves if move is not None)
 
 
-def drop_in(case: Case, attempt: Attempt, name: str | None) -> Drop | None:
+def drop_in(case: Case, attempt: Attempt, name: str | None) -> MoveFairingDrop | None:
     """The fairing in an arc of that name; None where there is no such arc, or no drop."""
     fairing, cut = case.vehicle.fairing, attempt.sequence.index_of_drop
     if fairing is None or cut is None or name not in attempt.sequence.names:
@@ -325,4 +327,4 @@ def drop_in(case: Case, attempt: Attempt, name: str | None) -> Drop | None:
     gain = saved - price_of_heating(attempt.found) * hotter
     plan = replace(attempt.plan, fairing_arc=name)
     told = f"fairing dropped in {name!r}"
-    return Drop(plan, gain, told, fairing.mass, saved, hotter)
+    return MoveFairingDrop(plan, gain, told, fairing.mass, saved, hotter)

@@ -11,24 +11,24 @@ from ascentopt.errors import InputError
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.first_mesh import Meshed
+from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target_ellipse import turned_by
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
-    Drop,
-    Insert,
-    Mirror,
+    InsertArc,
     Move,
-    Simplify,
+    MoveFairingDrop,
+    OtherHeading,
+    RemoveEmptyArc,
     arcs_of,
     moves_from,
 )
 from ascentopt.optimal.warm_start.remap import on_sequence
 
-WORTH = 3e-6
+WORTH_A_SOLVE = 3e-6
 """Share of the propellant that a move must gain to first order for a solve: a thirtieth of what an
 answer may be worse than the best structure."""
 
@@ -40,7 +40,7 @@ WORTH_A_BURN = 1e-5
 
 
 @dataclass(frozen=True, eq=False)
-class Searched:
+class SearchResult:
     """What a search came to.
 
     Attributes:
@@ -53,7 +53,7 @@ class Searched:
     left_out: tuple[str, ...]
 
 
-def searched(solver: MissionSolver, best: Attempt) -> Searched:
+def search_by_moves(solver: MissionSolver, best: Attempt) -> SearchResult:
     """The best flight that moves lead to from one within the limits.
 
     Every move that gains to first order is solved for, and those of which only a solve can tell;
@@ -64,50 +64,50 @@ def searched(solver: MissionSolver, best: Attempt) -> Searched:
     others: list[Attempt] = []
     argued: list[str] = []
     while True:
-        arcs = dict(_possible(case, best))
-        worth = -inf if solver.exhaustive else WORTH * whole
+        arcs = dict(_possible_moves(case, best))
+        worth = -inf if solver.exhaustive else WORTH_A_SOLVE * whole
         promising = [m for m in arcs if m.gain > worth and m.plan not in tried]
         move = max(promising, key=lambda move: move.gain, default=None)
         if move is None:
-            lost = tuple(_loses(one) for one in arcs if one.plan not in tried)
-            return Searched(best, tuple(others), (*argued, *lost))
+            lost = tuple(_loss_in_words(one) for one in arcs if one.plan not in tried)
+            return SearchResult(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
-        if isinstance(move, Drop) and not solver.exhaustive:
+        if isinstance(move, MoveFairingDrop) and not solver.exhaustive:
             gain = gain_as_the_price_grows(solver, best, move)
-            if gain <= WORTH * whole:
+            if gain <= WORTH_A_SOLVE * whole:
                 argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
                 continue
-        found = _followed(solver, best, move, arcs[move])
+        found = _solve_move(solver, best, move, arcs[move])
         if found is None:
             continue
-        by = WORTH_A_BURN if isinstance(move, Insert) else BETTER
+        by = WORTH_A_BURN if isinstance(move, InsertArc) else BETTER
         if _is_better(found, best, move, by * whole):
             best, found = found, best
-            if isinstance(move, Simplify):  # the other one is the same flight
+            if isinstance(move, RemoveEmptyArc):  # the other one is the same flight
                 continue
         others.append(found)
 
 
-def _possible(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
+def _possible_moves(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
     """Moves whose plans the vehicle can follow, and the arcs of those."""
     for move in moves_from(case, best):
         with suppress(InputError):
             yield move, arcs_of(case, move.plan)
 
 
-def _followed(
+def _solve_move(
     solver: MissionSolver, best: Attempt, move: Move, sequence: Sequence
 ) -> Attempt | None:
     """The structure of a move from the best flight; None where that cannot be told so.
 
     The mirror image of a flight is none to an orbit whose periapsis has its place: from guesses.
     """
-    if isinstance(move, Mirror) and turned_by(solver.mission) is not None:
+    if isinstance(move, OtherHeading) and turned_by(solver.mission) is not None:
         return _from_guesses(solver, best, move.plan)
     start = move.start(best, sequence)
     if start is None or len(start.meshes) != len(sequence.arcs):
         return None
-    return _solved(solver, best, move, sequence, start)
+    return _solve_from_start(solver, best, move, sequence, start)
 
 
 def _from_guesses(solver: MissionSolver, best: Attempt, plan: FlightPlan) -> Attempt:
@@ -116,7 +116,7 @@ def _from_guesses(solver: MissionSolver, best: Attempt, plan: FlightPlan) -> Att
     return solver.impose_limits(found) if found.reached and found.unspent > best.unspent else found
 
 
-def _loses(move: Move) -> str:
+def _loss_in_words(move: Move) -> str:
     return f"{move.told}: gains {move.gain:.2g} kg to first order"
 
 
@@ -124,11 +124,11 @@ def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
     """Whether a flight is the better one; where it has fewer arcs, if it is no worse."""
     if not (found.keeps_limits and found.reached):
         return False
-    return found.unspent > best.unspent + (-by if isinstance(move, Simplify) else by)
+    return found.unspent > best.unspent + (-by if isinstance(move, RemoveEmptyArc) else by)
 
 
-def _solved(
-    solver: MissionSolver, best: Attempt, move: Move, sequence: Sequence, start: Meshed
+def _solve_from_start(
+    solver: MissionSolver, best: Attempt, move: Move, sequence: Sequence, start: MeshedGuess
 ) -> Attempt:
     """The structure of a move from a start, within the limits on loads.
 

@@ -25,7 +25,7 @@ OF_THE_AIR = frozenset({"reference_area", "drag_factor", "normal_force_slope"})
 """Numbers of an arc that matter without thrust."""
 
 
-def cannot_rest(flight: Solution, sequence: Sequence) -> float | None:
+def share_lost_by_coasting(flight: Solution, sequence: Sequence) -> float | None:
     """What a second of coast in the last burn costs at least, as a share of a second of thrust.
 
     None where that is little, or less than nothing.

@@ -12,7 +12,7 @@ from ascentopt.collocation import ArcGuess, ArcSolution, Guess, RadauMesh, Solut
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess.first_mesh import Meshed, pace
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, surface_time_scale
 from ascentopt.optimal.guess.flown_arcs import arc_guess, pitched
 from ascentopt.optimal.problem.switching_function import worth_of_thrust
 
@@ -30,7 +30,7 @@ MESH = RadauMesh.uniform(intervals=2, degree=5)
 """Of the coast, and of the burn after a pause."""
 
 
-def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> Meshed | None:
+def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> MeshedGuess | None:
     """The flight of a sequence with the coast that ``planned`` has besides, before or in its end.
 
     None where the two differ otherwise.
@@ -42,7 +42,7 @@ def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> Meshed | 
 
 def before_stage(
     flight: Solution, sequence: Sequence, planned: Sequence, stage: int, paces: float = SHORT
-) -> Meshed | None:
+) -> MeshedGuess | None:
     """The flight with the free coast that ``planned`` has besides before a stage is lit.
 
     None where the two differ otherwise.
@@ -59,7 +59,9 @@ def ignition(sequence: Sequence, stage: int) -> tuple[int, int]:
     return own[0], next(k for k in own if sequence.arcs[k].burning)
 
 
-def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequence) -> Meshed | None:
+def _within_the_last_burn(
+    flight: Solution, sequence: Sequence, planned: Sequence
+) -> MeshedGuess | None:
     last, own = sequence.arcs[-1], flight.arcs[-1]
     if last.kind.guidance is not Guidance.STEERED or own.duration <= 0.0:
         return None
@@ -72,10 +74,12 @@ def _within_the_last_burn(flight: Solution, sequence: Sequence, planned: Sequenc
     instants = np.concatenate((times[:-1], [at, at + length, times[-1] + length]))
     arcs = (*guess.arcs[:-1], before, coast, after)
     meshes = (*(arc.arc.mesh for arc in flight.arcs), MESH, MESH)
-    return Meshed(meshes, Guess(instants, arcs, guess.free, near=True))
+    return MeshedGuess(meshes, Guess(instants, arcs, guess.free, near=True))
 
 
-def _coasting(flight: Solution, planned: Sequence, places: tuple[int, int], paces: float) -> Meshed:
+def _coasting(
+    flight: Solution, planned: Sequence, places: tuple[int, int], paces: float
+) -> MeshedGuess:
     """With a coast, the first of the ``places``, before what was the arc at the second."""
     coast, burn = places
     guess = flight.as_guess()
@@ -85,7 +89,7 @@ def _coasting(flight: Solution, planned: Sequence, places: tuple[int, int], pace
     later = times[burn:] - times[burn] + times[coast] + length
     arcs = (*guess.arcs[:coast], drift, *guess.arcs[burn:])
     meshes = [arc.arc.mesh for arc in flight.arcs]
-    return Meshed(
+    return MeshedGuess(
         (*meshes[:coast], MESH, *meshes[burn:]),
         Guess(np.concatenate((times[: coast + 1], later)), arcs, guess.free, near=True),
     )
@@ -111,5 +115,5 @@ def part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
 
 def coast_from(arc: FlightArc, state: Array, start: float, paces: float) -> tuple[ArcGuess, float]:
     """A coast from a state, and its length in s."""
-    length = paces * pace(arc.kind.body)
+    length = paces * surface_time_scale(arc.kind.body)
     return arc_guess(pitched(arc, state, start, length, PIECES)), length

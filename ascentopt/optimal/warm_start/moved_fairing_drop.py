@@ -15,7 +15,7 @@ from ascentopt.collocation import ArcGuess, Guess, RadauMesh, Solution
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess.first_mesh import Meshed, first_mesh
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, first_mesh
 
 SHARE = 0.02
 """Of the arc that the drop moves into, from the end where it presses."""
@@ -51,7 +51,9 @@ class _Stretch:
         return ArcGuess(fractions, rows[:, :n], rows[:, n:])
 
 
-def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) -> Meshed | None:
+def dropped_beside(
+    flight: Solution, old: Sequence, new: Sequence, mass: float
+) -> MeshedGuess | None:
     """The flight of a sequence on another one that drops the fairing, of ``mass`` kg, elsewhere.
 
     None where a leg has no length, so that nothing can be cut off it.
@@ -75,7 +77,7 @@ def dropped_beside(flight: Solution, old: Sequence, new: Sequence, mass: float) 
             meshes.append(whole or first_mesh(pieces[k], b - a))
             ends.append(b)
     free = flight.as_guess().free
-    return Meshed(tuple(meshes), Guess(np.array(ends), tuple(arcs), free, near=True))
+    return MeshedGuess(tuple(meshes), Guess(np.array(ends), tuple(arcs), free, near=True))
 
 
 def _legs(sequence: Sequence) -> list[tuple[int, tuple[FlightArc, ...]]]:

@@ -21,7 +21,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
-from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, free_numbers, pitched
 from ascentopt.optimal.problem.plane import beside_a_pole, flown_plane
 from ascentopt.optimal.problem.targets import CLEARANCE, apsides, cool
@@ -225,7 +225,9 @@ def _unit(vector: Array) -> Array:
     return np.asarray(vector / np.linalg.norm(vector))
 
 
-def onward(flight: Solution, flown: Sequence, planned: Sequence, mission: Mission) -> Meshed | None:
+def onward(
+    flight: Solution, flown: Sequence, planned: Sequence, mission: Mission
+) -> MeshedGuess | None:
     """A flight into the circle with the coasts and burns that ``planned`` has after it."""
     count = len(flown.arcs)
     groups = _groups(planned.arcs[count:])
@@ -251,7 +253,7 @@ def onward(flight: Solution, flown: Sequence, planned: Sequence, mission: Missio
     arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))
     whole = (*(own.arc.mesh for own in flight.arcs), *meshes)
     free = free_numbers(mission, pieces[-1].states[-1])
-    return Meshed(whole, Guess(instants, arcs, free, near=True))
+    return MeshedGuess(whole, Guess(instants, arcs, free, near=True))
 
 
 def _groups(

@@ -11,7 +11,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
 from ascentopt.optimal.warm_start.coast_insertion import part
 from ascentopt.optimal.warm_start.thrust_direction import with_directions_fitted
 
@@ -24,18 +24,18 @@ class Place:
     share: float
 
 
-def as_it_is(solution: Solution) -> Meshed:
+def as_it_is(solution: Solution) -> MeshedGuess:
     """A solution as a start."""
     meshes = tuple(own.arc.mesh for own in solution.arcs)
-    return Meshed(meshes, replace(solution.as_guess(), near=True))
+    return MeshedGuess(meshes, replace(solution.as_guess(), near=True))
 
 
-def on_sequence(sequence: Sequence, start: Meshed) -> Meshed:
+def on_sequence(sequence: Sequence, start: MeshedGuess) -> MeshedGuess:
     """The same arcs, where throttle or turn rate may have become controls or ceased to be."""
     guess = with_directions_fitted(sequence, start.guess)
     pairs = zip(sequence.arcs, guess.arcs, strict=True)
     arcs = tuple(_with_throttle(arc, own) for arc, own in pairs)
-    return Meshed(start.meshes, replace(guess, arcs=arcs, near=True))
+    return MeshedGuess(start.meshes, replace(guess, arcs=arcs, near=True))
 
 
 def _with_throttle(arc: FlightArc, own: ArcGuess) -> ArcGuess:
@@ -50,7 +50,7 @@ def _with_throttle(arc: FlightArc, own: ArcGuess) -> ArcGuess:
 
 def with_arc(
     flight: Solution, sequence: Sequence, place: Place, inserted: ArcGuess, length: float
-) -> Meshed:
+) -> MeshedGuess:
     """The flight with an arc of ``length`` s put in at a place; what comes after is that later."""
     guess, k = flight.as_guess(), place.arc
     times = guess.instants
@@ -69,12 +69,12 @@ def with_arc(
         for arc, seconds in zip(sequence.arcs[k : k + 3], lengths, strict=True)
     ]
     meshes = [own.arc.mesh for own in flight.arcs]
-    return Meshed(
+    return MeshedGuess(
         (*meshes[:k], *pieces, *meshes[k + 1 :]), Guess(instants, arcs, guess.free, near=True)
     )
 
 
-def with_arcs_joined(flight: Solution, groups: tuple[tuple[int, ...], ...]) -> Meshed:
+def with_arcs_joined(flight: Solution, groups: tuple[tuple[int, ...], ...]) -> MeshedGuess:
     """The flight on fewer arcs: each is what a group of the old ones was, one after the other.
 
     Old arcs that are in no group have no length, and neither has one within a group that is of
@@ -90,7 +90,7 @@ def with_arcs_joined(flight: Solution, groups: tuple[tuple[int, ...], ...]) -> M
     ends = np.cumsum([sum(lengths[k] for k in group) for group in groups])
     instants = guess.instants[0] + np.concatenate(([0.0], ends))
     meshes = tuple(flight.arcs[most].arc.mesh for most in longest)
-    return Meshed(meshes, Guess(instants, arcs, guess.free, near=True))
+    return MeshedGuess(meshes, Guess(instants, arcs, guess.free, near=True))
 
 
 def _joined(guess: Guess, group: tuple[int, ...], controls: int) -> ArcGuess:
@@ -120,7 +120,7 @@ def brief_burn(arc: FlightArc, state: Array, direction: Array) -> ArcGuess:
     return ArcGuess(fractions, states, controls)
 
 
-def mirrored(start: Meshed, normal: Array) -> Meshed:
+def mirrored(start: MeshedGuess, normal: Array) -> MeshedGuess:
     """The flight on the other side of the plane through the pad with a unit ``normal`` (3,)."""
     flip = np.eye(3) - 2.0 * np.outer(normal, normal)
     return replace(start, guess=replace(start.guess, arcs=tuple(

@@ -19,7 +19,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
-from ascentopt.optimal.guess.first_mesh import Meshed, mesh_outside
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import arc_guess, free_numbers, pitched
 from ascentopt.optimal.problem.plane import flown_plane
 from ascentopt.optimal.problem.targets import Aim, orbit_aim
@@ -80,7 +80,7 @@ def carrying(vehicle: Vehicle) -> Vehicle:
 
 def onward(
     flight: Solution, sequence: Sequence, planned: Sequence, mission: Mission
-) -> Meshed | None:
+) -> MeshedGuess | None:
     """A flight into the ellipse with the coast and the last burn of ``planned`` added.
 
     None where the two differ otherwise.
@@ -98,7 +98,7 @@ def onward(
     instants = np.concatenate((guess.instants, [at + away, last.times[-1]]))
     arcs = (*guess.arcs, arc_guess(drift), arc_guess(last))
     meshes: tuple[RadauMesh, ...] = tuple(arc.arc.mesh for arc in flight.arcs)
-    return Meshed(
+    return MeshedGuess(
         (*meshes, mesh_outside(coast, away), mesh_outside(burn, seconds)),
         Guess(instants, arcs, free_numbers(mission, last.states[-1]), near=True),
     )
