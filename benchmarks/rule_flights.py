@@ -15,9 +15,9 @@ from time import process_time
 import numpy as np
 
 import ascentopt as ao
-from ascentopt.flight.compiled.compiled_flight import QuickFlight
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.rules.insertion.insertion import Circularise, LinearTangentInsertion
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.rules.laws.pitch_rate import PitchRateRule
@@ -63,11 +63,11 @@ def _low(inclination: float | None) -> ao.Mission:
 def report(rule: RuleFlight, values: tuple[float, float]) -> None:
     """One line of the report."""
     vehicle, mission = rule.vehicle, rule.mission
-    closed = rule.at(values)
+    closed = rule.fly(values)
     sequence = sequence_of(vehicle, mission, closed.law.plan)
-    quick = QuickFlight(sequence, closed.law, fairing_heating=vehicle.max_heating)
+    quick = CompiledFlight(sequence, closed.law, fairing_heating=vehicle.max_heating)
     flight = timed(lambda: quick.fly(quick.start()), FLIGHTS)
-    closing = timed(lambda: rule.at(values), FLIGHTS)
+    closing = timed(lambda: rule.fly(values), FLIGHTS)
     found = tune(rule)
     tuning = timed(lambda: tune(rule), TUNINGS)
     metres, speed = miss(vehicle, mission, closed)
@@ -88,7 +88,7 @@ def timed(work: Callable[[], object], repeats: int) -> float:
     return median(times)
 
 
-def miss(vehicle: ao.Vehicle, mission: ao.Mission, closed: Closed) -> tuple[float, float]:
+def miss(vehicle: ao.Vehicle, mission: ao.Mission, closed: ClosedRuleFlight) -> tuple[float, float]:
     """Difference to the independent simulator at the end, m and m/s."""
     change = ao.fly(vehicle, mission, closed.law).final_state - closed.end.state
     return float(np.linalg.norm(change[:3])), float(np.linalg.norm(change[3:6]))

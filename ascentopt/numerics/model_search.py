@@ -30,7 +30,7 @@ _POOR, _GOOD = 0.25, 0.7  # part of the foretold gain that a step brings
 
 
 @dataclass(frozen=True, kw_only=True)
-class Task:
+class SearchTask:
     """What is sought.
 
     Args:
@@ -62,18 +62,18 @@ class Task:
 
 
 @dataclass(eq=False)
-class Known:
+class Samples:
     """Places that were asked for, and what was found there.
 
     Attributes:
         places, measures: where there is something.
-        barren: where there is nothing.
+        infeasible_places: where there is nothing.
         asked: how often `ask` was used.
     """
 
     places: list[Floats] = field(default_factory=list)
     measures: list[Floats] = field(default_factory=list)
-    barren: list[Floats] = field(default_factory=list)
+    infeasible_places: list[Floats] = field(default_factory=list)
     asked: int = 0
 
     def add(self, place: Floats, measures: Floats) -> None:
@@ -82,81 +82,83 @@ class Known:
             self.places.append(place)
             self.measures.append(measures)
         else:
-            self.barren.append(place)
+            self.infeasible_places.append(place)
 
-    def ask(self, task: Task, place: Floats) -> Floats:
+    def ask(self, task: SearchTask, place: Floats) -> Floats:
         """Measures there."""
         measures = task.measures(place)
         self.asked += 1
         self.add(place, measures)
         return measures
 
-    def best(self, task: Task) -> tuple[Floats, Floats]:
+    def best(self, task: SearchTask) -> tuple[Floats, Floats]:
         """Place and measures of least cost."""
         k = int(np.argmin(task.cost(np.array(self.measures))))
         return self.places[k], self.measures[k]
 
-    def enough(self, centre: Floats, half: Floats) -> bool:
+    def suffice_for_model(self, centre: Floats, half: Floats) -> bool:
         """Whether all terms of a model can be told from places in the box or close to it."""
-        away = np.abs((np.array([*self.places, *self.barren]) - centre) / half).max(axis=1)
+        away = np.abs((np.array([*self.places, *self.infeasible_places]) - centre) / half).max(
+            axis=1
+        )
         return int(np.sum(away < _BESIDE)) - 1 >= len(_pairs(len(half))) + len(half)
 
-    def unknown(self, task: Task, centre: Floats, half: Floats) -> Floats:
+    def farthest_place(self, task: SearchTask, centre: Floats, half: Floats) -> Floats:
         """The corner, or middle of a side, of the box that is farthest from all known places."""
         sides = np.array(list(product((-1.0, 0.0, 1.0), repeat=len(half))))
         sides = (task.within(centre + half * sides) - centre) / half
-        known = (np.array([*self.places, *self.barren]) - centre) / half
-        lonely = np.linalg.norm(sides[:, None] - known, axis=2).min(axis=1)
+        samples = (np.array([*self.places, *self.infeasible_places]) - centre) / half
+        lonely = np.linalg.norm(sides[:, None] - samples, axis=2).min(axis=1)
         return np.asarray(centre + half * sides[int(np.argmax(lonely))])
 
 
-def descend(task: Task, known: Known, box: Sequence[float]) -> None:
+def search_by_models(task: SearchTask, samples: Samples, box: Sequence[float]) -> None:
     """Go down from the best of what is known, and add to it; `box` is half the first box's width.
 
     It ends where models of enough places nearby foretell no gain.
     """
     half = np.array(box, dtype=float)
     fine = _FINE[len(half) > 1]
-    _spread(task, known, half)
-    while known.asked < task.most and half.max() > task.narrow:
-        centre, found = known.best(task)
+    _spread(task, samples, half)
+    while samples.asked < task.most and half.max() > task.narrow:
+        centre, found = samples.best(task)
         here = float(task.cost(found))
-        ahead, foretold = _lowest(task, _models(known, centre, found, half), known, half)
+        ahead, foretold = _lowest(task, _models(samples, centre, found, half), samples, half)
         if here - foretold > task.sharp:
-            gain = here - float(task.cost(known.ask(task, centre + ahead)))
+            gain = here - float(task.cost(samples.ask(task, centre + ahead)))
             if gain == -inf:
                 continue  # what is known of the edge keeps from it the next time
             if gain < _POOR * (here - foretold):
-                half *= 0.5 if known.enough(centre, half) else 0.8
+                half *= 0.5 if samples.suffice_for_model(centre, half) else 0.8
             elif gain > _GOOD * (here - foretold) and np.any(np.abs(ahead) > 0.9 * half):
                 half *= 2.0
         elif half.max() > fine:
             half = np.minimum(half, fine)
-        elif known.enough(centre, half):
+        elif samples.suffice_for_model(centre, half):
             return
         else:
-            known.ask(task, known.unknown(task, centre, half))
+            samples.ask(task, samples.farthest_place(task, centre, half))
 
 
-def _spread(task: Task, known: Known, half: Floats) -> None:
+def _spread(task: SearchTask, samples: Samples, half: Floats) -> None:
     """Ask beside the best along each axis, on the other side if there is nothing on the one."""
-    centre, _ = known.best(task)
+    centre, _ = samples.best(task)
     for step in np.diag(half):
         sides = [one for one in (centre + step, centre - step) if np.all(one == task.within(one))]
         for side in sides:
-            if np.all(np.isfinite(known.ask(task, side))):
+            if np.all(np.isfinite(samples.ask(task, side))):
                 break
 
 
 def _models(
-    known: Known, centre: Floats, found: Floats, half: Floats
+    samples: Samples, centre: Floats, found: Floats, half: Floats
 ) -> Callable[[Floats], Floats]:
     """(n, 1 + k) measures foretold at (n, count) places, in boxes from the centre."""
-    away = (np.array(known.places) - centre) / half
+    away = (np.array(samples.places) - centre) / half
     distance = np.abs(away).max(axis=1)
     chosen = (distance > 1e-9) & (distance < _NEAR)
     weights = 1.0 / (_CLOSE + distance[chosen]) ** 3
-    change = np.array(known.measures)[chosen] - found
+    change = np.array(samples.measures)[chosen] - found
     terms = weights[:, None] * _terms(away[chosen])
     slopes = np.linalg.lstsq(terms, weights[:, None] * change, rcond=1e-9)[0]
     return lambda places: found + _terms(places) @ slopes
@@ -172,18 +174,18 @@ def _pairs(count: int) -> list[tuple[int, int]]:
 
 
 def _lowest(
-    task: Task, models: Callable[[Floats], Floats], known: Known, half: Floats
+    task: SearchTask, models: Callable[[Floats], Floats], samples: Samples, half: Floats
 ) -> tuple[Floats, float]:
     """The way from the centre to the lowest place in the box, and the cost foretold there.
 
     A place that is nearer to one where there was nothing than to any other is none: so the best of
     what lies along an edge is found.
     """
-    count, (centre, _) = len(half), known.best(task)
+    count, (centre, _) = len(half), samples.best(task)
     low, high = ((task.within(centre + side * half) - centre) / half for side in (-1.0, 1.0))
     line = np.linspace(-1.0, 1.0, 2 * (int(_GRID ** (1.0 / count)) // 2) + 1)
     grid = np.array(list(product(line, repeat=count)))
-    some, none = (_around(one, centre, half) for one in (known.places, known.barren))
+    some, none = (_around(one, centre, half) for one in (samples.places, samples.infeasible_places))
     best, reach, least = np.zeros(count), 1.0, inf
     for _ in range(_ZOOMS):
         places = np.clip(best + reach * grid, low, high)

@@ -24,7 +24,7 @@ _ABOUT_NONE = 1e-9
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Hill:
+class ElasticProblem:
     """What is to be descended, in sizes in which changes of all variables matter alike.
 
     Attributes:
@@ -59,30 +59,30 @@ class Patience:
     smallest: float = 0.02
 
 
-def descend(hill: Hill, x: Floats, patience: Patience) -> Floats:
+def search_in_trust_region(problem: ElasticProblem, x: Floats, patience: Patience) -> Floats:
     """The best point found, from `x`, which must lead somewhere."""
-    here, slopes = hill.measures(x), hill.slopes(x)
+    here, slopes = problem.measures(x), problem.slopes(x)
     curvature, radius = 1e-2 * np.eye(len(x)), patience.radius
     for _ in range(patience.steps):
         while True:
-            step, prices, promise = _model_step(hill, (x, here, slopes, curvature), radius)
+            step, prices, promise = _model_step(problem, (x, here, slopes, curvature), radius)
             if promise < patience.sharp or radius < patience.smallest:
                 return x
-            there = hill.measures(x + step)
-            gain = hill.merit(here) - hill.merit(there)
+            there = problem.measures(x + step)
+            gain = problem.merit(here) - problem.merit(there)
             if gain <= _ACCEPTED * promise and np.isfinite(there[0]) and len(there) > 1:
                 # The rooms bend: the step is made again with what they turned out to be there.
                 bent = np.concatenate([here[:1], there[1:] - slopes[1:] @ step])
-                step, prices, _ = _model_step(hill, (x, bent, slopes, curvature), radius)
-                there = hill.measures(x + step)
-                gain = hill.merit(here) - hill.merit(there)
+                step, prices, _ = _model_step(problem, (x, bent, slopes, curvature), radius)
+                there = problem.measures(x + step)
+                gain = problem.merit(here) - problem.merit(there)
             if gain > _ACCEPTED * promise:
                 break
             radius = 0.4 * min(radius, float(np.abs(step).max()))
         if gain > _GOOD * promise and np.abs(step).max() > 0.9 * radius:
             radius *= 2.0
         x, here, before = x + step, there, slopes
-        slopes = hill.slopes(x)
+        slopes = problem.slopes(x)
         change = (slopes[0] - prices @ slopes[1:]) - (before[0] - prices @ before[1:])
         curvature = _bent(curvature, step, change)
     return x
@@ -101,29 +101,29 @@ def _bent(curvature: Floats, step: Floats, change: Floats) -> Floats:
 
 
 def _model_step(
-    hill: Hill, at: tuple[Floats, Floats, Floats, Floats], radius: float
+    problem: ElasticProblem, at: tuple[Floats, Floats, Floats, Floats], radius: float
 ) -> tuple[Floats, Floats, float]:
     """Step (n,) within the radius, prices (m,) of the rooms, and the gain that is promised."""
     x, here, slopes, curvature = at
     n, m = len(x), len(here) - 1
-    h, a = np.zeros((n + 1, n + 1)), np.zeros((m + len(hill.offsets), n + 1))
+    h, a = np.zeros((n + 1, n + 1)), np.zeros((m + len(problem.offsets), n + 1))
     h[:n, :n], h[n, n] = curvature, 1e-6
-    a[:m, :n], a[:m, n], a[m:, :n] = slopes[1:], 1.0, hill.matrix
-    least = np.concatenate([-here[1:], -(hill.matrix @ x + hill.offsets)])
+    a[:m, :n], a[:m, n], a[m:, :n] = slopes[1:], 1.0, problem.matrix
+    least = np.concatenate([-here[1:], -(problem.matrix @ x + problem.offsets)])
     found = _solver(*a.shape)(
         h=h,
-        g=np.append(slopes[0], hill.price),
+        g=np.append(slopes[0], problem.price),
         a=a,
         lba=least,
         uba=np.inf,
-        lbx=np.append(np.maximum(hill.low - x, -radius), 0.0),
-        ubx=np.append(np.minimum(hill.high - x, radius), np.inf),
+        lbx=np.append(np.maximum(problem.low - x, -radius), 0.0),
+        ubx=np.append(np.minimum(problem.high - x, radius), np.inf),
     )
     step = np.array(found["x"], dtype=float).ravel()[:n]
     prices = np.maximum(-np.array(found["lam_a"], dtype=float).ravel()[:m], 0.0)
     ahead = here + slopes @ step
     ahead[0] += 0.5 * float(step @ curvature @ step)
-    return step, prices, hill.merit(here) - hill.merit(ahead)
+    return step, prices, problem.merit(here) - problem.merit(ahead)
 
 
 @lru_cache(maxsize=8)

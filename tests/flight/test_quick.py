@@ -9,7 +9,13 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.compiled.compiled_flight import Endless, Fell, Mark, QuickFlight, _Arc
+from ascentopt.flight.compiled.compiled_flight import (
+    ArcNotEnded,
+    Checkpoint,
+    CompiledFlight,
+    HitGround,
+    _ArcFlight,
+)
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.guidance.ending import AfterDuration, AtAirSpeed, AtApoapsisRadius, Ending
 from ascentopt.flight.phases.builder import sequence_of
@@ -29,14 +35,16 @@ def turn(ending: Ending = BURN) -> ao.GravityTurn:
 
 
 def quick(
-    vehicle: ao.Vehicle, law: ao.GravityTurn | Programme, overdraw: float = 0.0
-) -> QuickFlight:
+    vehicle: ao.Vehicle, law: ao.GravityTurn | Programme, allowed_debt: float = 0.0
+) -> CompiledFlight:
     sequence = sequence_of(vehicle, mission(), law.plan)
-    return QuickFlight(sequence, law, fairing_heating=vehicle.max_heating, overdraw=overdraw)
+    return CompiledFlight(
+        sequence, law, fairing_heating=vehicle.max_heating, allowed_debt=allowed_debt
+    )
 
 
 @lru_cache(maxsize=4)
-def flown(vehicle: ao.Vehicle) -> tuple[Mark, ao.Flight]:
+def flown(vehicle: ao.Vehicle) -> tuple[Checkpoint, ao.Flight]:
     flight = quick(vehicle, turn())
     return flight.fly(flight.start()), ao.fly(vehicle, mission(), turn())
 
@@ -77,7 +85,7 @@ def test_the_fairing_goes_when_heating_allows(vehicle: ao.Vehicle) -> None:
     half = 0.5 * flight.surroundings.heating(before.state)
     later = replace(vehicle, fairing=ao.Fairing(mass=120.0, max_heating=half))
     flight = quick(later, turn())
-    after = flight.arc(before)
+    after = flight.fly_arc(before)
     assert after.time > before.time + 1.0
     burned = flight.sequence.arcs[names.index("upper")].numbers[1] * (after.time - before.time)
     assert before.mass - after.mass == pytest.approx(burned + 120.0, rel=1e-9)
@@ -119,17 +127,17 @@ def test_on_credit_it_says_what_is_missing() -> None:
     vehicle = replace(plain(), payload_mass=2500.0)
     bare = quick(vehicle, turn(far))
     least = bare.sequence.arcs[-1].least_mass
-    with pytest.raises(Endless) as caught:
+    with pytest.raises(ArcNotEnded) as caught:
         bare.fly(bare.start())
     assert caught.value.arc == "upper, bare"
-    owing = quick(vehicle, turn(far), overdraw=0.6 * least)
+    owing = quick(vehicle, turn(far), allowed_debt=0.6 * least)
     assert 0.4 * least < owing.fly(owing.start()).mass < least
 
 
 def test_it_says_when_it_falls() -> None:
     law = replace(turn(), kick=replace(KICK, angle=45 * deg))
     flight = quick(plain(), law)
-    with pytest.raises(Fell, match="ends below the ground"):
+    with pytest.raises(HitGround, match="ends below the ground"):
         flight.fly(flight.start())
 
 
@@ -154,7 +162,7 @@ def test_tables_with_two_points_have_corners_too() -> None:
 def test_the_log_has_the_loads_between_steps(vehicle: ao.Vehicle) -> None:
     log = LoadLog()
     sequence = sequence_of(vehicle, mission(), PLAN)
-    flight = QuickFlight(sequence, turn(), fairing_heating=vehicle.max_heating, log=log)
+    flight = CompiledFlight(sequence, turn(), fairing_heating=vehicle.max_heating, log=log)
     mark = flight.fly(flight.start())
     rows = log.rows()
     assert np.all(np.diff(rows[:, 0]) > -1e-9)
@@ -170,10 +178,10 @@ def test_an_event_where_a_step_begins_takes_no_time() -> None:
     """As when a value passes zero within rounding: there is nothing to fly, nor to write down."""
     log = LoadLog()
     sequence = sequence_of(plain(), mission(), PLAN)
-    flight = QuickFlight(sequence, turn(), fairing_heating=plain().max_heating, log=log)
+    flight = CompiledFlight(sequence, turn(), fairing_heating=plain().max_heating, log=log)
     start = flight.start()
-    arc = _Arc(flight, start)
+    arc = _ArcFlight(flight, start)
     end = arc.fly()
     written = len(log.steps)
-    assert arc._taken(end, end) is end
+    assert arc._accepted(end, end) is end
     assert len(log.steps) == written

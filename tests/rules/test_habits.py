@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.rules.laws.angle_at_altitude import habitual_altitude
 from ascentopt.units import deg, km
 from examples.compare_laws import MARBLE
@@ -36,7 +36,7 @@ def test_where_it_never_is_the_same_part_of_it_is_left() -> None:
 
 
 def test_without_air_there_is_no_such_altitude() -> None:
-    with pytest.raises(OffCourse, match="no air"):
+    with pytest.raises(CompiledFlightError, match="no air"):
         habitual_altitude(globe())
 
 

@@ -11,7 +11,7 @@ from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Circularise
 from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.rules.laws.any_altitude import AnyAltitudeRule, TabulatedLean
-from ascentopt.rules.laws.kick_for_angle import Leaning
+from ascentopt.rules.laws.kick_for_angle import LeanAfterKick
 from ascentopt.rules.laws.kick_table import LeanTable, lean_table
 from ascentopt.rules.laws.rule import Pad
 from ascentopt.units import deg, km
@@ -40,7 +40,7 @@ def table(pad: Pad) -> LeanTable:
 
 def test_a_tabulated_kick_leads_through_the_lean(table: LeanTable, pad: Pad) -> None:
     """Flown, each leans as it should to the 1e-4 rad that the search by flights allows."""
-    leaning = Leaning(ALTITUDE, pad)
+    leaning = LeanAfterKick(ALTITUDE, pad)
     kicks = [table.kick(lean) for lean in LEANS]
     known = [(kick, lean) for kick, lean in zip(kicks, LEANS, strict=True) if kick is not None]
     assert len(known) >= 10
@@ -70,5 +70,5 @@ def test_along_a_row_flights_are_the_same(flight: RuleFlight) -> None:
     lean = 50.0 * deg
     along = flight.along((12 * km,), LEANS)
     assert isinstance(along.rule, TabulatedLean)
-    alone, tabulated = (one.at((12 * km, lean)) for one in (flight, along))
+    alone, tabulated = (one.fly((12 * km, lean)) for one in (flight, along))
     assert tabulated.propellant_used == pytest.approx(alone.propellant_used, abs=0.1)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.units import deg, km
 from tests.rules.cases import ALL, CIRCLE, KICK, SMALL_PLANET, Case
 
@@ -22,13 +22,13 @@ ANGLES = [case for case in ALL if case.rule.name == "flight-path angle at an alt
 class Both:
     """The compiled flight and the other."""
 
-    closed: Closed
+    closed: ClosedRuleFlight
     flown: ao.Flight
 
 
 @lru_cache(maxsize=32)
 def both(case: Case) -> Both:
-    closed = case.flight.at(case.values)
+    closed = case.flight.fly(case.values)
     return Both(closed, ao.fly(case.vehicle, case.mission, closed.law))
 
 

@@ -10,7 +10,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.results.limit_check import broken_limits
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.tune.merit import load_ratio
 from ascentopt.rules.tune.tuning import tune
@@ -34,10 +34,10 @@ AXIAL = ao.FlightLimits(axial_acceleration=LIMIT)
 
 
 @lru_cache(maxsize=4)
-def both(insertion: type) -> tuple[RuleFlight, Closed, ao.Flight]:
+def both(insertion: type) -> tuple[RuleFlight, ClosedRuleFlight, ao.Flight]:
     case = next(c for c in SMALL_PLANET if c.rule is KICK and isinstance(c.insertion, insertion))
     flight = limited(case.flight, LEAST, AXIAL)
-    closed = flight.at(case.values)
+    closed = flight.fly(case.values)
     return flight, closed, ao.fly(flight.vehicle, flight.mission, closed.law)
 
 
@@ -69,7 +69,7 @@ def test_the_two_flights_agree(insertion: type) -> None:
 def test_an_engine_does_no_more_than_it_can() -> None:
     flight, _, _ = both(type(CIRCLE))
     stiff = limited(flight, 0.9, AXIAL)
-    closed = stiff.at(SMALL_PLANET[0].values)
+    closed = stiff.fly(SMALL_PLANET[0].values)
     flown = ao.fly(stiff.vehicle, stiff.mission, closed.law)
     track = flown.trajectory
     burning = track.throttle[track.throttle > 0.0]
@@ -81,9 +81,9 @@ def test_an_engine_does_no_more_than_it_can() -> None:
 
 def test_without_a_limit_it_is_full() -> None:
     case = SMALL_PLANET[0]
-    closed = limited(case.flight, LEAST, ao.FlightLimits()).at(case.values)
+    closed = limited(case.flight, LEAST, ao.FlightLimits()).fly(case.values)
     assert closed.law.throttling is None
-    free = case.flight.at(case.values)
+    free = case.flight.fly(case.values)
     assert closed.end.state == pytest.approx(free.end.state, rel=1e-9)
 
 
@@ -111,10 +111,10 @@ class Pressed:
         return cls(limited(flight, 0.5, limits), values, limit)
 
     @property
-    def closed(self) -> Closed:
-        return self.flight.at(self.values)
+    def closed(self) -> ClosedRuleFlight:
+        return self.flight.fly(self.values)
 
-    def flown(self, closed: Closed) -> ao.Flight:
+    def flown(self, closed: ClosedRuleFlight) -> ao.Flight:
         return ao.fly(self.flight.vehicle, self.flight.mission, closed.law)
 
 
@@ -171,7 +171,7 @@ def test_wind_counts_for_the_pressure_that_is_kept() -> None:
 
 def test_an_engine_that_cannot_ease_so_far_breaks_the_limit() -> None:
     flight = limited(LARGE.flight, 0.9, LARGE.flight.mission.limits)
-    flown = ao.fly(flight.vehicle, flight.mission, flight.at(LARGE.values).law)
+    flown = ao.fly(flight.vehicle, flight.mission, flight.fly(LARGE.values).law)
     throttle = flown.trajectory.throttle
     assert throttle[throttle > 0.0].min() == pytest.approx(0.9)
     assert [one.name for one in broken_limits(flown, flight.mission.limits)] == ["dynamic pressure"]

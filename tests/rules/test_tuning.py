@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
-from ascentopt.rules.evaluate.terminal_solve import NotClosed
+from ascentopt.rules.evaluate.terminal_solve import InsertionNotSolved
 from ascentopt.rules.insertion.insertion import TooHigh
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.rules.laws.pitch_rate import PitchRateRule
@@ -45,10 +45,10 @@ def test_it_beats_the_habit_and_its_neighbours(case: Case) -> None:
 
 def test_a_flight_whose_insertion_is_not_guessed_is_led_to() -> None:
     flight = SMALL_PLANET[3].flight
-    steep = flight.at((50.0, 4 * deg))
+    steep = flight.fly((50.0, 4 * deg))
     flat = (50.0, 6.5 * deg)
-    with pytest.raises(NotClosed):
-        flight.at(flat)
+    with pytest.raises(InsertionNotSolved):
+        flight.fly(flat)
     found = led(flight, flat, steep)
     assert found.values == flat
     assert abs(np.linalg.norm(found.end.state[:3]) - flight.radius) < 0.5
@@ -58,8 +58,8 @@ def test_a_flight_whose_insertion_is_not_guessed_is_led_to() -> None:
 
 def cost(flight: RuleFlight, values: tuple[float, ...]) -> float:
     try:
-        return cost_of(flight, flight.at(values))
-    except OffCourse:
+        return cost_of(flight, flight.fly(values))
+    except CompiledFlightError:
         return inf
 
 
@@ -87,8 +87,8 @@ def test_where_the_habit_leads_nowhere_other_numbers_are_tried() -> None:
     case = SMALL_PLANET[0]
     late = replace(case.flight, rule=Late())
     for angle in (1 * deg, 5 * deg, 20 * deg, 60 * deg):
-        with pytest.raises(OffCourse):
-            late.at((300.0, angle))
+        with pytest.raises(CompiledFlightError):
+            late.fly((300.0, angle))
     best, usual = tune(late).best, tune(case.flight).best
     assert best is not None
     assert usual is not None
@@ -162,15 +162,15 @@ def test_tuning_goes_on_where_the_cut_off_passes_the_periapsis() -> None:
 def test_a_flight_beyond_an_edge_tells_how_far_beyond() -> None:
     """This motor is so strong that the apoapsis passes the orbit before the stage above is lit."""
     flight = replace(scenario("earth-solid-first", KickRule()), slack=20.0)
-    inside = flight.imagined((25.5, 0.709))
-    assert not inside.lacks
-    beyond = [flight.imagined((25.5, kick), inside) for kick in (0.706, 0.703)]
-    assert [room.left < 0.0 for room in beyond[0].rooms] == [True, False, False, False]
-    left = [one.rooms[0].left for one in (inside, *beyond)]
+    inside = flight.fly_beyond_edges((25.5, 0.709))
+    assert not inside.why_not_flyable
+    beyond = [flight.fly_beyond_edges((25.5, kick), inside) for kick in (0.706, 0.703)]
+    assert [room.left < 0.0 for room in beyond[0].margins] == [True, False, False, False]
+    left = [one.margins[0].left for one in (inside, *beyond)]
     # Kilometres of apoapsis: 270 for each radian of the kick, on either side of the edge.
     assert np.diff(left) == pytest.approx([-0.83, -0.78], abs=0.05)
     with pytest.raises(TooHigh, match="before the last stage can be cut off"):
-        flight.at((25.5, 0.706), inside)
+        flight.fly((25.5, 0.706), inside)
 
 
 def test_a_coast_does_not_graze_the_ground() -> None:

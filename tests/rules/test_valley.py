@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from ascentopt.numerics.model_search import Known, Task, descend
+from ascentopt.numerics.model_search import Samples, SearchTask, search_by_models
 from ascentopt.typing import Floats
 
 SHARP = 1e-4
@@ -17,10 +17,10 @@ def least(
     measures: Callable[[Floats], Floats], start: tuple[float, ...], box: tuple[float, ...]
 ) -> tuple[Floats, float, int]:
     """Where it ends, the cost there, and how often it asked."""
-    task = Task(measures=measures, price=100.0, sharp=SHARP, narrow=1e-3, most=40)
-    known = Known()
+    task = SearchTask(measures=measures, price=100.0, sharp=SHARP, narrow=1e-3, most=40)
+    known = Samples()
     known.ask(task, np.array(start))
-    descend(task, known, box)
+    search_by_models(task, known, box)
     place, found = known.best(task)
     return place, float(task.cost(found)), known.asked
 
@@ -71,11 +71,11 @@ def test_flights_that_are_known_save_asking() -> None:
     def bowl(x: Floats) -> Floats:
         return np.array([x[0] ** 2 + x[0] * x[1] + 2.0 * x[1] ** 2])
 
-    task = Task(measures=bowl, price=1.0, sharp=SHARP, narrow=1e-3, most=40)
-    known = Known()
+    task = SearchTask(measures=bowl, price=1.0, sharp=SHARP, narrow=1e-3, most=40)
+    known = Samples()
     for place in np.random.default_rng(1).uniform(-0.2, 0.2, (8, 2)):
         known.add(place, bowl(place))
-    descend(task, known, (0.1, 0.1))
+    search_by_models(task, known, (0.1, 0.1))
     assert float(known.best(task)[1][0]) < SHARP
     assert known.asked < 12
 
@@ -84,10 +84,13 @@ def test_of_one_number_what_lies_between_distant_places_is_seen() -> None:
     def dipping(x: Floats) -> Floats:
         return np.array([10.0 * x[0] ** 2 - 3.0 * max(0.0, 0.02 - abs(x[0] - 0.03))])
 
-    known, task = Known(), Task(measures=dipping, price=1.0, sharp=1e-4, narrow=1e-3, most=40)
+    known, task = (
+        Samples(),
+        SearchTask(measures=dipping, price=1.0, sharp=1e-4, narrow=1e-3, most=40),
+    )
     for place in (-0.06, 0.0, 0.06):
         known.add(np.array([place]), dipping(np.array([place])))
-    descend(task, known, (0.1,))
+    search_by_models(task, known, (0.1,))
     assert float(known.best(task)[1][0]) < -0.04
 
 
@@ -104,10 +107,10 @@ def test_along_an_edge_beyond_which_there_is_nothing_it_goes_down() -> None:
 
 
 def edged_least(measures: Callable[[Floats], Floats]) -> tuple[float, int]:
-    task = Task(measures=measures, price=1.0, sharp=1e-4, narrow=1e-3, most=40)
-    known = Known()
+    task = SearchTask(measures=measures, price=1.0, sharp=1e-4, narrow=1e-3, most=40)
+    known = Samples()
     known.ask(task, np.array([-0.4, -0.15]))
-    descend(task, known, (0.3, 0.1))
+    search_by_models(task, known, (0.3, 0.1))
     return float(known.best(task)[1][0]), known.asked
 
 
@@ -119,12 +122,12 @@ def test_what_lies_beyond_the_bounds_is_not_asked_for() -> None:
         return np.array([2.0 - x[0] - 0.5 * x[1] + x[0] * x[1]])
 
     high = np.array([0.35, 0.1])
-    task = Task(
+    task = SearchTask(
         measures=slope, price=1.0, sharp=1e-4, narrow=1e-3, most=40, low=-0.5 * high, high=high
     )
-    known = Known()
+    known = Samples()
     known.ask(task, np.array([0.3, 0.09]))
-    descend(task, known, (0.3, 0.1))
+    search_by_models(task, known, (0.3, 0.1))
     assert np.all(np.array(asked) <= high)
     assert np.all(np.array(asked) >= -0.5 * high)
     assert known.best(task)[0] == pytest.approx(high, abs=1e-3)

@@ -9,7 +9,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt import persistence
-from ascentopt.flight.compiled.compiled_flight import QuickFlight
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.units import deg, km
@@ -52,7 +52,7 @@ def test_it_flies_compiled_as_it_flies(against: ao.Against) -> None:
     vehicle, law = plain(), table(against)
     flown = ao.fly(vehicle, mission(), law)
     sequence = sequence_of(vehicle, mission(), PLAN)
-    quick = QuickFlight(sequence, law, fairing_heating=vehicle.max_heating)
+    quick = CompiledFlight(sequence, law, fairing_heating=vehicle.max_heating)
     miss = quick.fly(quick.start()).state - flown.final_state
     assert np.linalg.norm(miss[:3]) < 0.5
     assert np.linalg.norm(miss[3:6]) < 1e-3

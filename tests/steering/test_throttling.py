@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.compiled.compiled_flight import QuickFlight
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.results.failure import FlightError
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.rules.laws.knot_rule import CoastAndLevel, KnotRule
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.programme import Programme
@@ -51,16 +51,18 @@ def flight(throttling: ThrottleProgramme | None) -> RuleFlight:
 
 
 @pytest.fixture(scope="module")
-def closed() -> Closed:
-    return flight(BUCKET).at((*KNOTS.abscissae, *KNOTS.pitches))
+def closed() -> ClosedRuleFlight:
+    return flight(BUCKET).fly((*KNOTS.abscissae, *KNOTS.pitches))
 
 
 @pytest.fixture(scope="module")
-def flown(closed: Closed) -> ao.Flight:
+def flown(closed: ClosedRuleFlight) -> ao.Flight:
     return ao.fly(throttling_vehicle(), LIMITED, closed.law)
 
 
-def test_the_compiled_flight_is_the_independent_one(closed: Closed, flown: ao.Flight) -> None:
+def test_the_compiled_flight_is_the_independent_one(
+    closed: ClosedRuleFlight, flown: ao.Flight
+) -> None:
     """As well as without a throttle: 0.2 m of radius and 2e-4 m/s after half a revolution."""
     ends = [flown.final_state, closed.end.state]
     radii = [float(np.linalg.norm(end[:3])) for end in ends]
@@ -90,17 +92,17 @@ def test_the_acceleration_is_kept_and_no_more_is_given_up(flown: ao.Flight) -> N
     assert track.throttle[late & ~throttled] == pytest.approx(1.0, abs=1e-3)
 
 
-def test_peaks_of_the_compiled_flight_know_the_throttle(closed: Closed) -> None:
+def test_peaks_of_the_compiled_flight_know_the_throttle(closed: ClosedRuleFlight) -> None:
     assert closed.end.peaks[2] < 1.2 * MOST
     full = flight(None)
     law = replace(closed.law, throttling=None)
-    quick = QuickFlight(full._sequence(law.plan), law, overdraw=1e3)
+    quick = CompiledFlight(full._sequence(law.plan), law, allowed_debt=1e3)
     lit = quick.fly(quick.start(), 1)
     assert lit.peaks[2] > MOST
     assert lit.time < closed.end.begun[2] - 1.0  # full thrust is through sooner
 
 
-def test_no_engine_is_throttled_below_its_least(closed: Closed) -> None:
+def test_no_engine_is_throttled_below_its_least(closed: ClosedRuleFlight) -> None:
     deep = ThrottleProgramme(abscissae=(40.0, 45.0, 70.0, 80.0), throttles=(1.0, 0.1, 0.1, 1.0))
     law = replace(closed.law, throttling=deep)
     with pytest.raises(FlightError) as fell:  # it leads into no orbit
@@ -109,7 +111,7 @@ def test_no_engine_is_throttled_below_its_least(closed: Closed) -> None:
     assert lower.throttle.min() == pytest.approx(0.4)
 
 
-def test_a_fixed_engine_pays_no_heed(closed: Closed) -> None:
+def test_a_fixed_engine_pays_no_heed(closed: ClosedRuleFlight) -> None:
     flown = ao.fly(VEHICLE, replace(LIMITED, limits=MISSION.limits), closed.law)
     lower = next(arc for arc in flown.trajectory.arcs if arc.name == "lower")
     assert np.all(lower.throttle == 1.0)
@@ -121,7 +123,7 @@ def test_altitude_may_be_the_clock() -> None:
         abscissae=(4 * km, 8 * km, 12 * km),
         throttles=(1.0, 0.6, 1.0),
     )
-    closed = flight(by_height).at((*KNOTS.abscissae, *KNOTS.pitches))
+    closed = flight(by_height).fly((*KNOTS.abscissae, *KNOTS.pitches))
     flown = ao.fly(throttling_vehicle(), LIMITED, closed.law)
     lower = replace(
         flown.trajectory, arcs=tuple(a for a in flown.trajectory.arcs if a.name == "lower")
@@ -147,7 +149,7 @@ def test_what_cannot_be_is_refused(wrong: dict[str, object]) -> None:
         ThrottleProgramme(**wrong)  # type: ignore[arg-type]
 
 
-def test_one_throttle_is_given_once(closed: Closed) -> None:
+def test_one_throttle_is_given_once(closed: ClosedRuleFlight) -> None:
     with pytest.raises(ao.InputError, match="Leave throttle at 1"):
         Programme(plan=closed.law.plan, steps=closed.law.steps, throttle=0.8, throttling=BUCKET)
 

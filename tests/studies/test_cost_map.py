@@ -36,7 +36,7 @@ def test_a_cell_is_a_direct_flight(found: ao.CostMap) -> None:
     flight = RuleFlight(vehicle=VEHICLE, mission=MISSION, rule=RULE, insertion=INSERTION)
     assert np.isfinite(found.penalty).sum() >= 2
     for row, column in np.argwhere(np.isfinite(found.penalty)):
-        alone = flight.at((SPEEDS[row], ANGLES[column]))
+        alone = flight.fly((SPEEDS[row], ANGLES[column]))
         # Both end within 1e-4 m/s of the orbit, which is worth a gram or two.
         assert found.propellant_used[row, column] == pytest.approx(alone.propellant_used, abs=1e-2)
 
@@ -51,7 +51,7 @@ def test_the_angle_is_mapped_over_the_altitude(ascent: ao.Ascent) -> None:
     for row, column in flown:
         rule = AngleRule(altitude=heights[row])
         flight = RuleFlight(vehicle=VEHICLE, mission=MISSION, rule=rule, insertion=INSERTION)
-        alone = flight.at((leans[column],))
+        alone = flight.fly((leans[column],))
         assert mapped.propellant_used[row, column] == pytest.approx(alone.propellant_used, abs=0.1)
 
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.compiled.compiled_flight import Fell
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.flight.compiled.compiled_flight import HitGround
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.studies.maps.map_row import MapRows
 from ascentopt.units import deg
 from tests.studies.wren import MISSION, VEHICLE
@@ -25,31 +25,33 @@ def flight() -> RuleFlight:
 
 
 @pytest.fixture(scope="module")
-def reached(flight: RuleFlight) -> Closed:
-    return flight.at((60.0, 8.2 * deg))
+def reached(flight: RuleFlight) -> ClosedRuleFlight:
+    return flight.fly((60.0, 8.2 * deg))
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Owing(RuleFlight):
     """Flights that owe what a list says, by column; None falls unless it is led there."""
 
-    reached: Closed
+    reached: ClosedRuleFlight
     debts: tuple[float | None, ...]
     asked: list[tuple[int, bool]] = field(default_factory=list)
 
-    def at(self, values: tuple[float, ...], near: Closed | None = None) -> Closed:
+    def at(
+        self, values: tuple[float, ...], near: ClosedRuleFlight | None = None
+    ) -> ClosedRuleFlight:
         column = COLUMNS.index(values[-1])
         self.asked.append((column, near is not None))
         debt = self.debts[column]
         if debt is None:
-            raise Fell("it fell")
+            raise HitGround("it fell")
         return replace(self.reached, values=values, debt=debt)
 
 
 COLUMNS = (0.1, 0.2, 0.3, 0.4, 0.5)
 
 
-def owing(flight: RuleFlight, reached: Closed, debts: tuple[float | None, ...]) -> Owing:
+def owing(flight: RuleFlight, reached: ClosedRuleFlight, debts: tuple[float | None, ...]) -> Owing:
     return Owing(
         vehicle=VEHICLE,
         mission=MISSION,
@@ -69,7 +71,7 @@ def test_every_cell_without_an_orbit_says_why(flight: RuleFlight) -> None:
     assert "below the ground" in row.reasons[-1]
 
 
-def test_a_gap_on_credit_is_bridged(flight: RuleFlight, reached: Closed) -> None:
+def test_a_gap_on_credit_is_bridged(flight: RuleFlight, reached: ClosedRuleFlight) -> None:
     """Debts that fall lead to an orbit; they are no orbits themselves."""
     stub = owing(flight, reached, (200.0, 50.0, 0.0, 0.0, 70.0))
     row = MapRows(flight=stub, across=COLUMNS)(60.0)
@@ -77,7 +79,7 @@ def test_a_gap_on_credit_is_bridged(flight: RuleFlight, reached: Closed) -> None
     assert row.reasons[1] == "50 kg of propellant are missing"
 
 
-def test_a_walk_ends_where_debts_grow(flight: RuleFlight, reached: Closed) -> None:
+def test_a_walk_ends_where_debts_grow(flight: RuleFlight, reached: ClosedRuleFlight) -> None:
     stub = owing(flight, reached, (0.0, 10.0, 30.0, 90.0, 270.0))
     row = MapRows(flight=stub, across=COLUMNS)(60.0)
     assert [column for column, _ in stub.asked] == [0, 1, 2]
@@ -89,7 +91,7 @@ def test_a_walk_ends_where_debts_grow(flight: RuleFlight, reached: Closed) -> No
         )
 
 
-def test_a_row_is_walked_backwards_too(flight: RuleFlight, reached: Closed) -> None:
+def test_a_row_is_walked_backwards_too(flight: RuleFlight, reached: ClosedRuleFlight) -> None:
     """A cell that fails from the side of the steep ones is led from the side of the flat ones."""
     stub = owing(flight, reached, (None, None, 0.0, 0.0, None))
     MapRows(flight=stub, across=COLUMNS)(60.0)
@@ -97,7 +99,9 @@ def test_a_row_is_walked_backwards_too(flight: RuleFlight, reached: Closed) -> N
     assert (0, True) not in stub.asked  # its neighbour never flew
 
 
-def test_a_failed_neighbour_does_not_doom_a_cell(flight: RuleFlight, reached: Closed) -> None:
+def test_a_failed_neighbour_does_not_doom_a_cell(
+    flight: RuleFlight, reached: ClosedRuleFlight
+) -> None:
     """A cell to which its neighbour misleads is tried on its own."""
     stub = owing(flight, reached, (0.0, None, 0.0, 0.0, 0.0))
     MapRows(flight=stub, across=COLUMNS)(60.0)

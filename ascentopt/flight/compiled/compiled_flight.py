@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.load_log import LoadLog
-from ascentopt.flight.compiled.step_control import Pace, TooShort
-from ascentopt.flight.compiled.stepper import Clock, Leap
+from ascentopt.flight.compiled.step_control import StepController, StepTooShort
+from ascentopt.flight.compiled.stepper import Clock, Stepper
 from ascentopt.flight.dynamics.rates import SLIVER, stops
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.arc_endings import Endings
@@ -28,23 +28,23 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.numerics.root_bracket import Point, passes_zero
 from ascentopt.typing import Floats
 
-_CLOSE = 1e-8
+_EVENT_TOLERANCE = 1e-8
 """s within which an event is found: a millimetre in orbit."""
 
-_GIVE = 1.0  # m below the pad that count as having fallen
+_FALLEN_BELOW = 1.0  # m below the pad that count as having fallen
 
-Watched = Callable[["Mark"], float]
+Watched = Callable[["Checkpoint"], float]
 
 
-class OffCourse(RuntimeError):
+class CompiledFlightError(RuntimeError):
     """A compiled flight that cannot go on."""
 
 
-class Fell(OffCourse):
+class HitGround(CompiledFlightError):
     """It came down to the ground."""
 
 
-class Endless(OffCourse):
+class ArcNotEnded(CompiledFlightError):
     """An arc did not come to its end.
 
     Attributes:
@@ -57,7 +57,7 @@ class Endless(OffCourse):
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Mark:
+class Checkpoint:
     """An instant of a compiled flight, before the arc that begins then.
 
     Attributes:
@@ -81,7 +81,7 @@ class Mark:
         return float(self.state[MASS])
 
 
-class QuickFlight:
+class CompiledFlight:
     """Flies a sequence as a law with formulas says; not to be shared by threads.
 
     Args:
@@ -91,7 +91,7 @@ class QuickFlight:
         log: to which every step is added.
         slack: how many times the usual error of a step is tolerated.
         last_phase: phase of the law with whose beginning the flight stops, in the midst of an arc.
-        overdraw: kg that arcs which end by a state may burn beyond what is aboard: the flight is
+        allowed_debt: kg that arcs which end by a state may burn beyond what is aboard: it is
             then no flight, but its debt says smoothly by how much the vehicle is too small.
     """
 
@@ -101,21 +101,21 @@ class QuickFlight:
         law: SteeringLaw,
         *,
         fairing_heating: float | None = None,
-        overdraw: float = 0.0,
+        allowed_debt: float = 0.0,
         last_phase: int | None = None,
         log: LoadLog | None = None,
         slack: float = 1.0,
     ) -> None:
         self.log, self.slack = log, slack
-        self.sequence, self.law, self.overdraw = sequence, law, overdraw
+        self.sequence, self.law, self.allowed_debt = sequence, law, allowed_debt
         self.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
         self.surroundings = Surroundings(sequence.arcs[0].kind.body)
         self.endings = Endings(sequence, law, fairing_heating)
-        self.ground = self.surroundings.altitude(sequence.initial_state()) - _GIVE
+        self.ground = self.surroundings.altitude(sequence.initial_state()) - _FALLEN_BELOW
         self._heating = fairing_heating
-        self._leaps: dict[tuple[str, FormulaKey | None], Leap] = {}
+        self._steppers: dict[tuple[str, FormulaKey | None], Stepper] = {}
 
-    def steered_by(self, law: SteeringLaw, last_phase: int | None = None) -> QuickFlight:
+    def steered_by(self, law: SteeringLaw, last_phase: int | None = None) -> CompiledFlight:
         """The same flight under another law; the two must not fly at the same time."""
         other = copy(self)
         other.law = law
@@ -123,20 +123,20 @@ class QuickFlight:
         other.endings = Endings(self.sequence, law, self._heating)
         return other
 
-    def leap(self, arc: FlightArc, formula: Formula | None) -> Leap:
+    def stepper(self, arc: FlightArc, formula: Formula | None) -> Stepper:
         """Steps along an arc as a formula says."""
         key = arc.name, None if formula is None else formula.key
-        if key not in self._leaps:
-            self._leaps[key] = Leap(arc.kind, arc.numbers, formula)
-        leap = self._leaps[key]
-        leap.follow(formula)
-        return leap
+        if key not in self._steppers:
+            self._steppers[key] = Stepper(arc.kind, arc.numbers, formula)
+        stepper = self._steppers[key]
+        stepper.set_formula(formula)
+        return stepper
 
-    def start(self) -> Mark:
+    def start(self) -> Checkpoint:
         """The mark on the pad."""
-        return Mark(time=0.0, state=self.sequence.initial_state())
+        return Checkpoint(time=0.0, state=self.sequence.initial_state())
 
-    def fly(self, mark: Mark, last: int | None = None) -> Mark:
+    def fly(self, mark: Checkpoint, last: int | None = None) -> Checkpoint:
         """Fly from a mark through the arc with index `last`, by default to the end.
 
         Raises:
@@ -144,12 +144,12 @@ class QuickFlight:
         """
         end = len(self.sequence.arcs) if last is None else last + 1
         while len(mark.begun) < end and mark.phase < self.last_phase:
-            mark = self.arc(mark)
+            mark = self.fly_arc(mark)
         return mark
 
-    def arc(self, mark: Mark) -> Mark:
+    def fly_arc(self, mark: Checkpoint) -> Checkpoint:
         """Fly the next arc, and its joint."""
-        flown = _Arc(self, mark).fly()
+        flown = _ArcFlight(self, mark).fly()
         if flown.phase >= self.last_phase:
             return flown
         state = flown.state.copy()
@@ -165,46 +165,46 @@ class _Crossing(NamedTuple):
     after: float
 
 
-class _Arc:
+class _ArcFlight:
     """One arc on its way."""
 
-    def __init__(self, flight: QuickFlight, mark: Mark) -> None:
+    def __init__(self, flight: CompiledFlight, mark: Checkpoint) -> None:
         index = len(mark.begun)
         self.flight, self.mark = flight, mark
         self.arc: FlightArc = flight.sequence.arcs[index]
         self.ending: Ending = flight.endings.of(index, [*mark.begun, mark.time])
         self.steered = self.arc.kind.guidance is Guidance.STEERED
-        self.pace: Pace
+        self.controller: StepController
         self.before: list[float] | None = None  # the watched values where the next step begins
 
-    def fly(self) -> Mark:
+    def fly(self) -> Checkpoint:
         now = self._phases_passed(self.mark)
-        self._aim(now)
+        self._choose_formula(now)
         instants = self._stops(now)
         for stop in instants:
-            now, ended = self._reach(now, self.mark.time + stop)
+            now, ended = self._fly_to(now, self.mark.time + stop)
             if ended:
                 return now
         if instants and self.ending.duration is None:
-            raise Endless(self.arc.name, self.ending)
+            raise ArcNotEnded(self.arc.name, self.ending)
         return now
 
-    def _stops(self, now: Mark) -> list[float]:
+    def _stops(self, now: Checkpoint) -> list[float]:
         """Seconds into the arc to step on; none when its end has come already."""
         if self._value(now) >= 0.0:
             return []
         breaks = self.flight.law.breaks(self.arc)
-        return stops(self.arc, breaks, self.mark.time, self._limit())
+        return stops(self.arc, breaks, self.mark.time, self._longest_duration())
 
-    def _limit(self) -> float:
+    def _longest_duration(self) -> float:
         """Longest duration in s, overdraft included."""
         if self.ending.duration is not None:
             return self.ending.duration
         flow = self.arc.numbers[1] + self.arc.numbers[4]
-        longer = self.flight.overdraw / flow if self.arc.burning and flow > 0.0 else 0.0
+        longer = self.flight.allowed_debt / flow if self.arc.burning and flow > 0.0 else 0.0
         return self.arc.duration[1] + longer + 1e-3
 
-    def _aim(self, now: Mark) -> None:
+    def _choose_formula(self, now: Checkpoint) -> None:
         """Choose the formula of the phase."""
         formula = None
         if self.steered:
@@ -214,19 +214,19 @@ class _Arc:
                     f"{type(self.flight.law).__name__}: it has no formula for arc "
                     f"{self.arc.name!r}; a compiled flight needs one. Fly it with fly()."
                 )
-        leap, slack = self.flight.leap(self.arc, formula), self.flight.slack
-        self.pace = Pace(leap, self._clock(now), now.state, slack=slack)
+        stepper, slack = self.flight.stepper(self.arc, formula), self.flight.slack
+        self.controller = StepController(stepper, self._clock(now), now.state, slack=slack)
 
-    def _reach(self, now: Mark, stop: float) -> tuple[Mark, bool]:
+    def _fly_to(self, now: Checkpoint, stop: float) -> tuple[Checkpoint, bool]:
         """Fly to the instant; True when the arc's ending came first."""
         while stop - now.time > SLIVER:
-            ahead = self._stepped(now, stop)
+            ahead = self._after_step(now, stop)
             which = self._first_event(now, ahead)
             if which is not None:
-                ahead = self._found(now, ahead.time, which)
-            now = self._taken(now, ahead)
+                ahead = self._at_crossing(now, ahead.time, which)
+            now = self._accepted(now, ahead)
             if which is None:
-                self.pace.go_on()
+                self.controller.accept()
                 continue
             self.before = None
             if which.value == self._value:
@@ -234,44 +234,44 @@ class _Arc:
             now = self._phases_passed(replace(now, phase=now.phase + 1, phase_start=now.time))
             if now.phase >= self.flight.last_phase:
                 return now, True
-            self._aim(now)
+            self._choose_formula(now)
             if self.ending.duration is None and self._value(now) >= 0.0:
                 return now, True
         return now, False
 
-    def _stepped(self, now: Mark, stop: float) -> Mark:
+    def _after_step(self, now: Checkpoint, stop: float) -> Checkpoint:
         """A step as long as the error allows."""
         try:
-            length, state = self.pace.forward(self._clock(now), now.state, stop - now.time)
-        except TooShort:
-            raise OffCourse(f"arc {self.arc.name!r}: no step is small enough") from None
-        if self.pace.leap.altitude < self.flight.ground:
-            raise Fell(f"arc {self.arc.name!r} ends below the ground")
-        return _moved(now, now.time + length, state, now.peaks)
+            length, state = self.controller.next_step(self._clock(now), now.state, stop - now.time)
+        except StepTooShort:
+            raise CompiledFlightError(f"arc {self.arc.name!r}: no step is small enough") from None
+        if self.controller.stepper.altitude < self.flight.ground:
+            raise HitGround(f"arc {self.arc.name!r} ends below the ground")
+        return _advanced(now, now.time + length, state, now.peaks)
 
-    def _leaped(self, now: Mark, length: float) -> Mark:
-        state = self.pace.leap(self._clock(now), now.state, length)
-        return _moved(now, now.time + length, state, now.peaks)
+    def _after_step_of(self, now: Checkpoint, length: float) -> Checkpoint:
+        state = self.controller.stepper(self._clock(now), now.state, length)
+        return _advanced(now, now.time + length, state, now.peaks)
 
-    def _clock(self, now: Mark) -> Clock:
+    def _clock(self, now: Checkpoint) -> Clock:
         start = now.phase_start
         return now.time, now.time - self.mark.time, 0.0 if start is None else now.time - start
 
-    def _taken(self, now: Mark, ahead: Mark) -> Mark:
+    def _accepted(self, now: Checkpoint, ahead: Checkpoint) -> Checkpoint:
         """Where a step has led, with the greatest loads so far; written down if that is asked."""
         if ahead.time <= now.time:  # an event stands where the step begins
             return now
-        leap, log = self.pace.leap, self.flight.log
-        a, b, c = leap.peaks()
+        stepper, log = self.controller.stepper, self.flight.log
+        a, b, c = stepper.peaks()
         p, q, r = now.peaks
         peaks = max(p, a), max(q, b), max(r, c)
         if log is not None:
-            log.steps.append((now.time, ahead.time - now.time, leap.readings))
-        return _moved(now, ahead.time, ahead.state, peaks)
+            log.steps.append((now.time, ahead.time - now.time, stepper.readings))
+        return _advanced(now, ahead.time, ahead.state, peaks)
 
     # Events.
 
-    def _first_event(self, now: Mark, ahead: Mark) -> _Crossing | None:
+    def _first_event(self, now: Checkpoint, ahead: Checkpoint) -> _Crossing | None:
         """The watched value that rises through zero on a step, the earliest if several do."""
         watched = self._watched(now)
         before = self.before or [value(now) for value in watched]
@@ -280,40 +280,40 @@ class _Arc:
         risen = [_Crossing(*change) for change in changes if change[1] < 0.0 <= change[2]]
         if len(risen) < 2:
             return risen[0] if risen else None
-        return min(risen, key=lambda one: self._found(now, ahead.time, one).time)
+        return min(risen, key=lambda one: self._at_crossing(now, ahead.time, one).time)
 
-    def _watched(self, now: Mark) -> list[Watched]:
+    def _watched(self, now: Checkpoint) -> list[Watched]:
         watched: list[Watched] = []
         watched += [] if self.ending.duration is not None else [self._value]
         if self.steered and now.phase < len(self.flight.law.phases):
             watched.append(self._phase_value)
         return watched
 
-    def _value(self, now: Mark) -> float:
+    def _value(self, now: Checkpoint) -> float:
         if self.ending.duration is not None:
             return now.time - self.mark.time - self.ending.duration + SLIVER
         return self.ending.value(self._moment(now))
 
-    def _phase_value(self, now: Mark) -> float:
+    def _phase_value(self, now: Checkpoint) -> float:
         return self.flight.law.phases[now.phase].value(self._moment(now))
 
-    def _moment(self, now: Mark) -> Moment:
+    def _moment(self, now: Checkpoint) -> Moment:
         return Moment(self.arc, self.flight.surroundings, self._clock(now), now.phase, now.state)
 
-    def _found(self, now: Mark, until: float, crossing: _Crossing) -> Mark:
+    def _at_crossing(self, now: Checkpoint, until: float, crossing: _Crossing) -> Checkpoint:
         """Where the value passes zero on the step that ends at an instant."""
         found = now
 
         def value(length: float) -> float:
             nonlocal found
-            found = self._leaped(now, length)
+            found = self._after_step_of(now, length)
             return crossing.value(found)
 
         ends = Point(0.0, crossing.before), Point(until - now.time, crossing.after)
-        passes_zero(value, *ends, _CLOSE)
+        passes_zero(value, *ends, _EVENT_TOLERANCE)
         return found
 
-    def _phases_passed(self, now: Mark) -> Mark:
+    def _phases_passed(self, now: Checkpoint) -> Checkpoint:
         """Go on through phases whose end has come already."""
         if not self.steered:
             return now
@@ -324,9 +324,11 @@ class _Arc:
         return now
 
 
-def _moved(mark: Mark, time: float, state: Floats, peaks: tuple[float, float, float]) -> Mark:
+def _advanced(
+    mark: Checkpoint, time: float, state: Floats, peaks: tuple[float, float, float]
+) -> Checkpoint:
     """The mark moved on within its arc."""
-    return Mark(
+    return Checkpoint(
         time=time,
         state=state,
         begun=mark.begun,

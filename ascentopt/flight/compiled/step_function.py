@@ -14,7 +14,7 @@ from typing import Any
 import casadi as ca
 import numpy as np
 
-from ascentopt.flight.compiled.table_pieces import Course
+from ascentopt.flight.compiled.table_pieces import TablePieces
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
 from ascentopt.flight.dynamics.state import MASS, motion
 from ascentopt.flight.guidance.direction import FormulaKey, View, view_of
@@ -47,7 +47,7 @@ class StepFunction:
 
     step: ca.Function
     scout: ca.Function
-    tables: tuple[Course, ...]
+    tables: tuple[TablePieces, ...]
 
 
 @lru_cache(maxsize=256)
@@ -73,7 +73,7 @@ def step_function(
     return StepFunction(
         step=_step(rates, read),
         scout=ca.Function("scout", symbols, [ca.densify(ca.vertcat(_scouted(lifted), abscissa))]),
-        tables=tuple(Course.of(function) for function, _ in picked),
+        tables=tuple(TablePieces.of_lookup(function) for function, _ in picked),
     )
 
 

@@ -14,7 +14,7 @@ from ascentopt.flight.compiled.step_function import (
     StepFunction,
     step_function,
 )
-from ascentopt.flight.compiled.table_pieces import Course, Cubic, reached
+from ascentopt.flight.compiled.table_pieces import Cubic, TablePieces, time_to_reach
 from ascentopt.flight.guidance.direction import BentFormula, Formula
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.numerics.buffered import BufferedFunction
@@ -22,7 +22,7 @@ from ascentopt.typing import Floats
 
 _GIVEN = CLOCKS + STATE
 _LOADS = len(LOADS)
-_PLAINLY = 4.0  # times as far as an argument comes at its present rate: it will not come there
+_WILL_NOT_COME = 4.0  # times as far as an argument comes at its present rate
 
 Clock = tuple[float, float, float]
 
@@ -33,7 +33,7 @@ def _compiled(kind: ArcKind, formula: Formula | None) -> StepFunction:
     return step_function(kind, None if formula is None else formula.key)
 
 
-class Leap:
+class Stepper:
     """Steps along an arc, as long as one formula holds; not to be shared by threads.
 
     Attributes:
@@ -53,14 +53,14 @@ class Leap:
         self._read = [0.0] * (4 * self._count)
         self._length = 0.0
         self._strictness = 1.0 if formula is None else formula.strictness
-        self.follow(formula)
+        self.set_formula(formula)
         self.error, self.altitude = 0.0, 0.0
 
-    def follow(self, formula: Formula | None) -> None:
+    def set_formula(self, formula: Formula | None) -> None:
         """Take the numbers of another formula of the same form."""
         if isinstance(formula, BentFormula):
             rows = [piece.numbers for piece in formula.pieces]
-            self._tables = [*self._lookups, Course.bent(formula.corners, rows)]
+            self._tables = [*self._lookups, TablePieces.of_corners(formula.corners, rows)]
         elif formula is not None:
             self._step.given[2][:] = formula.numbers
             self._scout.given[2][:] = formula.numbers
@@ -74,14 +74,14 @@ class Leap:
             given[CLOCKS:] = state
             self._scout.evaluate()
             for table, at in zip(self._tables, self._scout.found.tolist(), strict=True):
-                table.place(at, 0.0)
+                table.select(at, 0.0)
             self._look_up()
 
-    def go_on(self) -> None:
+    def accept(self) -> None:
         """Look them up where the last step ended: the next one begins there."""
         moved = False
         for k, table in enumerate(self._tables, 2 * self._count + _LOADS):
-            moved |= table.place(self._read[k], self._read[k + self._count])
+            moved |= table.select(self._read[k], self._read[k + self._count])
         if moved:
             self._look_up()
 
@@ -139,10 +139,10 @@ class Leap:
             values, slopes = 2 * self._count + _LOADS, 3 * self._count + _LOADS
             for k, table in enumerate(self._tables):
                 slope = self._read[slopes + k]
-                knot = table.ahead(slope)
-                if abs(knot - self._read[values + k]) > _PLAINLY * most * abs(slope):
+                knot = table.next_knot(slope)
+                if abs(knot - self._read[values + k]) > _WILL_NOT_COME * most * abs(slope):
                     continue
-                found = min(found, reached(self._cubic(_LOADS + k).from_end(), knot))
+                found = min(found, time_to_reach(self._cubic(_LOADS + k).from_end(), knot))
         return found
 
     def passed_knot(self) -> float | None:
@@ -156,13 +156,13 @@ class Leap:
             if not turns and table.holds(read[k + 2 * count]):
                 continue
             cubic = self._cubic(k)
-            knot = table.outside(cubic.extreme())
+            knot = table.knot_passed(cubic.extreme())
             if knot is None:
                 continue
-            if table.turned(cubic.begin, knot):
+            if table.select_beyond(cubic.begin, knot):
                 self._look_up()
                 return 0.0
-            time = reached(cubic.from_begin(), knot)
+            time = time_to_reach(cubic.from_begin(), knot)
             found = min(found, time if time < self._length else 0.5 * self._length)
         return found if found < inf else None
 

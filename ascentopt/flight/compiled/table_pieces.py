@@ -28,7 +28,7 @@ _MOST_PIECES = 100_000
 _LOWEST = -1e100
 
 
-class Course:
+class TablePieces:
     """Which piece of a table holds, for an argument that moves up or down.
 
     A knot counts as passed a little before it is reached, where it makes no difference: a step
@@ -53,7 +53,7 @@ class Course:
         self.index: int = 0
 
     @classmethod
-    def of(cls, lookup: ca.Function) -> Course:
+    def of_lookup(cls, lookup: ca.Function) -> TablePieces:
         """Of a function that picks the row of a piece for an argument.
 
         A row begins with the left end and the reciprocal width of the piece, and sixes of
@@ -65,13 +65,13 @@ class Course:
         return cls(knots, _slack(rows), np.vstack([rows[:1], rows, rows[-1:]]))
 
     @classmethod
-    def bent(cls, knots: Sequence[float], rows: Sequence[Sequence[float]]) -> Course:
+    def of_corners(cls, knots: Sequence[float], rows: Sequence[Sequence[float]]) -> TablePieces:
         """Of a formula with corners at the knots: they are met as exactly as a step can tell."""
         places = np.array(knots)
         span = max(abs(float(places[-1] - places[0])), 1.0)
         return cls(places, np.full(len(places), _CORNER * span), np.array(rows))
 
-    def place(self, at: float, slope: float) -> bool:
+    def select(self, at: float, slope: float) -> bool:
         """Take the piece that holds for an argument on its way; whether it is another one."""
         before: int = self.index
         falling = slope < 0.0
@@ -83,7 +83,7 @@ class Course:
         """(m,) of the piece."""
         return np.asarray(self._rows[self.index])
 
-    def ahead(self, slope: float) -> float:
+    def next_knot(self, slope: float) -> float:
         """The next knot for an argument that rises or falls."""
         return self._knots[self.index if slope < 0.0 else self.index + 1]
 
@@ -91,7 +91,7 @@ class Course:
         """Whether the piece holds for an argument."""
         return self._lowest[self.index] <= at <= self._highest[self.index]
 
-    def outside(self, at: float) -> float | None:
+    def knot_passed(self, at: float) -> float | None:
         """The knot that lies between the piece and the argument; None while the piece holds."""
         if at > self._highest[self.index]:
             return self._knots[self.index + 1]
@@ -99,12 +99,12 @@ class Course:
             return self._knots[self.index]
         return None
 
-    def turned(self, start: float, knot: float) -> bool:
+    def select_beyond(self, start: float, knot: float) -> bool:
         """Take the piece beyond a knot at which the argument starts; False if it starts elsewhere.
 
         Only the way that the argument goes tells on which side of a knot it is.
         """
-        return self.place(start, 1.0 if knot >= self._knots[self.index + 1] else -1.0)
+        return self.select(start, 1.0 if knot >= self._knots[self.index + 1] else -1.0)
 
 
 def _rows(lookup: ca.Function) -> Floats:
@@ -142,7 +142,7 @@ Curve = tuple[float, float, float, float]
 """Value, slope, second and third derivative at zero."""
 
 
-def reached(curve: Curve, goal: float) -> float:
+def time_to_reach(curve: Curve, goal: float) -> float:
     """First time after zero at which a cubic is at a value, or inf where it turns back before."""
     value, slope, second, third = curve
     missing = goal - value
@@ -190,7 +190,7 @@ class Cubic:
         return self.begin + time * (self.slope + time * bend)
 
     def from_begin(self) -> Curve:
-        """As `reached` takes it."""
+        """As `time_to_reach` takes it."""
         return self.begin, self.slope, self._second, self._third
 
     def from_end(self) -> Curve:
@@ -201,7 +201,7 @@ class Cubic:
         """Where it turns round between its ends the value there, else that at its end."""
         if self.slope * self.end_slope >= 0.0:
             return self.end
-        time = reached((self.slope, self._second, self._third, 0.0), 0.0)
+        time = time_to_reach((self.slope, self._second, self._third, 0.0), 0.0)
         return self(time) if time < self.length else self.end
 
     def greatest(self) -> float:

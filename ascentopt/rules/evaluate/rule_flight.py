@@ -10,27 +10,27 @@ from math import atan2, cos, inf, pi, sqrt
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.compiled.compiled_flight import Endless, Mark, QuickFlight
+from ascentopt.flight.compiled.compiled_flight import ArcNotEnded, Checkpoint, CompiledFlight
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.rules.evaluate.terminal_conditions import Aim
-from ascentopt.rules.evaluate.terminal_solve import Start, close_in
-from ascentopt.rules.insertion.feasibility_margin import Room
+from ascentopt.rules.evaluate.terminal_conditions import InsertionProblem
+from ascentopt.rules.evaluate.terminal_solve import InsertionStart, solve_insertion
+from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.insertion import Insertion, TooHigh, Unknowns
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme, within
 from ascentopt.typing import Floats
 
-_CREDIT = 1.0  # kg by which a flight that is flown again may miss what it owed
+_DEBT_TOLERANCE = 1.0  # kg by which a flight that is flown again may miss what it owed
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Closed:
+class ClosedRuleFlight:
     """A rule's flight that ends in the orbit.
 
     Attributes:
@@ -44,24 +44,24 @@ class Closed:
         slope: of the miss with the unknowns, the heading one of them where the inclination is
             given; a flight near by begins with it.
         log: of the loads, from the pad to where the unknowns begin to act.
-        rooms: what is left until its unknowns cannot be flown.
+        margins: what is left until its unknowns cannot be flown.
     """
 
     values: tuple[float, ...]
     law: Programme
     unknowns: Unknowns
-    end: Mark
+    end: Checkpoint
     propellant_used: float
     debt: float
     heading: float
     slope: Floats
     log: LoadLog
-    rooms: tuple[Room, ...]
+    margins: tuple[FeasibilityMargin, ...]
 
     @property
-    def lacks(self) -> str:
+    def why_not_flyable(self) -> str:
         """What it would have to do that cannot be flown; empty for a real flight."""
-        return next((room.why for room in self.rooms if room.left < 0.0), "")
+        return next((room.why for room in self.margins if room.left < 0.0), "")
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -113,50 +113,56 @@ class RuleFlight:
         pad = self._pad(self._first_heading())
         return replace(self, rule=self.rule.along(pad, first, last))
 
-    def at(self, values: tuple[float, ...], near: Closed | None = None) -> Closed:
+    def fly(
+        self, values: tuple[float, ...], near: ClosedRuleFlight | None = None
+    ) -> ClosedRuleFlight:
         """Fly with these numbers; a flight with similar ones, if given, saves some searching.
 
         Raises:
             OffCourse: when they do not lead to the orbit; its kind says why.
         """
-        closed = self.imagined(values, near)
-        if closed.lacks:
-            raise TooHigh(closed.lacks)
+        closed = self.fly_beyond_edges(values, near)
+        if closed.why_not_flyable:
+            raise TooHigh(closed.why_not_flyable)
         return closed
 
-    def imagined(self, values: tuple[float, ...], near: Closed | None = None) -> Closed:
-        """As `at`, but what cannot be flown for a little is returned; its rooms tell the little.
+    def fly_beyond_edges(
+        self, values: tuple[float, ...], near: ClosedRuleFlight | None = None
+    ) -> ClosedRuleFlight:
+        """As `fly`, but what cannot be flown for a little is returned; its margins tell the little.
 
         Raises:
-            OffCourse: as `at`.
+            OffCourse: as `fly`.
         """
         heading = self._first_heading() if near is None else near.heading
         return self._flown(values, heading, near)
 
-    def towards(self, values: tuple[float, ...], heading: float) -> Closed:
-        """As `imagined`, the heading sought from one in rad and the insertion guessed.
+    def fly_towards(self, values: tuple[float, ...], heading: float) -> ClosedRuleFlight:
+        """As `fly_beyond_edges`, the heading sought from one in rad and the insertion guessed.
 
         Raises:
-            OffCourse: as `at`.
+            OffCourse: as `fly`.
         """
         return self._flown(values, heading, None)
 
-    def _flown(self, values: tuple[float, ...], heading: float, near: Closed | None) -> Closed:
+    def _flown(
+        self, values: tuple[float, ...], heading: float, near: ClosedRuleFlight | None
+    ) -> ClosedRuleFlight:
         """With the plan whose fairing arc is the one in which the fairing can go."""
         plans = list(self._plans())
         for plan in plans[:-1]:
             try:
                 return self._planned(plan, values, self._start(plan, heading, near))
-            except Endless as endless:
+            except ArcNotEnded as endless:
                 if endless.arc != plan.fairing_arc:
                     raise
         return self._planned(plans[-1], values, self._start(plans[-1], heading, near))
 
-    def margin(self, closed: Closed) -> float:
+    def propellant_margin(self, closed: ClosedRuleFlight) -> float:
         """Propellant in kg that a flight leaves beyond the reserve; negative where it owes some."""
         return self._sequence(closed.law.plan).left(closed.end.mass)
 
-    def loads(self, closed: Closed, until: float = inf) -> Floats:
+    def loads(self, closed: ClosedRuleFlight, until: float = inf) -> Floats:
         """(n, 4) time (s) and loads, in the order of `stepper.LOADS`, at every step of a flight.
 
         They reach at least until some time, or to the end.
@@ -164,11 +170,11 @@ class RuleFlight:
         if closed.log.until >= until:
             return closed.log.rows()
         log = LoadLog()
-        flight = QuickFlight(
+        flight = CompiledFlight(
             self._sequence(closed.law.plan),
             closed.law,
             fairing_heating=self.vehicle.max_heating,
-            overdraw=closed.debt + _CREDIT,
+            allowed_debt=closed.debt + _DEBT_TOLERANCE,
             log=log,
         )
         flight.fly(flight.start())
@@ -194,9 +200,11 @@ class RuleFlight:
         for arc in able:
             yield self.insertion.plan(self.vehicle, arc.name)
 
-    def _planned(self, plan: FlightPlan, values: tuple[float, ...], start: Start) -> Closed:
+    def _planned(
+        self, plan: FlightPlan, values: tuple[float, ...], start: InsertionStart
+    ) -> ClosedRuleFlight:
         sequence = self._sequence(plan)
-        aim = Aim(
+        aim = InsertionProblem(
             vehicle=self.vehicle,
             mission=self.mission,
             rule=self.rule,
@@ -207,9 +215,9 @@ class RuleFlight:
             values=values,
             slack=self.slack,
         )
-        found = close_in(aim, start)
+        found = solve_insertion(aim, start)
         margin = sequence.left(found.end.mass)
-        return Closed(
+        return ClosedRuleFlight(
             values=values,
             law=found.law,
             unknowns=found.unknowns,
@@ -219,14 +227,16 @@ class RuleFlight:
             heading=found.heading,
             slope=found.slope,
             log=found.log,
-            rooms=found.rooms,
+            margins=found.margins,
         )
 
-    def _start(self, plan: FlightPlan, heading: float, near: Closed | None) -> Start:
+    def _start(
+        self, plan: FlightPlan, heading: float, near: ClosedRuleFlight | None
+    ) -> InsertionStart:
         """A flight with another plan tells no more than the heading."""
         if near is None or near.law.plan != plan:
-            return Start(heading=heading)
-        return Start(heading=near.heading, unknowns=near.unknowns, slope=near.slope)
+            return InsertionStart(heading=heading)
+        return InsertionStart(heading=near.heading, unknowns=near.unknowns, slope=near.slope)
 
     def _sequence(self, plan: FlightPlan) -> Sequence:
         return _sequence(self.vehicle, self.mission, plan)

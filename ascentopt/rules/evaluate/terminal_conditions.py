@@ -8,7 +8,7 @@ from math import sqrt
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import Mark, QuickFlight
+from ascentopt.flight.compiled.compiled_flight import Checkpoint, CompiledFlight
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
@@ -20,15 +20,15 @@ from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.typing import Floats
 from ascentopt.world.orbital_elements import climb_and_level, elements
 
-CLOSE = np.array([0.1, 1e-4, 1e-4, 1e-7])
+TOLERANCES = np.array([0.1, 1e-4, 1e-4, 1e-7])
 """m, m/s, m/s and rad: miss of the orbit that is not worth another step, where all is exact."""
 
-_DEBT = 0.6
+_LARGEST_DEBT = 0.6
 """Part of the dry mass at insertion that a flight may owe: it says by how much it falls short."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Aim:
+class InsertionProblem:
     """A rule with its numbers, an insertion whose unknowns are open, and the orbit to be met.
 
     `slack` is how many times 0.1 m, 0.1 mm/s and 1e-7 rad of inclination the orbit may be missed.
@@ -45,9 +45,9 @@ class Aim:
     slack: float = 1.0
 
     @cached_property
-    def close(self) -> Floats:
+    def tolerances(self) -> Floats:
         """(4,) m, m/s, m/s and rad by which the orbit may be missed."""
-        return self.slack * CLOSE
+        return self.slack * TOLERANCES
 
     @cached_property
     def radius(self) -> float:
@@ -79,17 +79,17 @@ class Aim:
         law = self.insertion.law(self.plan, self.sequence, steps, unknowns)
         return law if self.throttling is None else replace(law, throttling=self.throttling)
 
-    def flight(self, law: Programme) -> QuickFlight:
+    def flight(self, law: Programme) -> CompiledFlight:
         """Under a law."""
-        return QuickFlight(
+        return CompiledFlight(
             self.sequence,
             law,
             fairing_heating=self.vehicle.max_heating,
-            overdraw=_DEBT * self.sequence.arcs[-1].least_mass,
+            allowed_debt=_LARGEST_DEBT * self.sequence.arcs[-1].least_mass,
             slack=self.slack,
         )
 
-    def miss(self, mark: Mark) -> Floats:
+    def miss(self, mark: Checkpoint) -> Floats:
         """(4,) m of radius, m/s of climb and of level speed, rad of inclination, too much."""
         position, velocity = mark.state[:3], mark.state[3:6]
         radius = float(np.linalg.norm(position))

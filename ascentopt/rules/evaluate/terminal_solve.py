@@ -10,11 +10,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
+from ascentopt.flight.compiled.compiled_flight import (
+    Checkpoint,
+    CompiledFlight,
+    CompiledFlightError,
+)
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.numerics.broyden import NUDGE, Root, solve_near
-from ascentopt.rules.evaluate.terminal_conditions import CLOSE, Aim
-from ascentopt.rules.insertion.feasibility_margin import Room, overrun
+from ascentopt.rules.evaluate.terminal_conditions import TOLERANCES, InsertionProblem
+from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin, miss_beyond_edges
 from ascentopt.rules.insertion.insertion import Unknowns
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.typing import Floats
@@ -28,15 +32,15 @@ _TURN = 0.02  # rad: a change of heading that matters about as the insertion's s
 _SAME = 0.3  # of the inclination's tolerance: a turn too small to be flown again for
 _FAR = 1e3  # times that: an insertion that still misses by so much is none
 _ROUGHLY = 1e3
-"""Times `CLOSE`: what the insertion may miss where the heading is to change anyway."""
+"""Times `TOLERANCES`: what the insertion may miss where the heading is to change anyway."""
 
 
-class NotClosed(OffCourse):
+class InsertionNotSolved(CompiledFlightError):
     """No insertion was found that ends in the orbit."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Start:
+class InsertionStart:
     """Where to begin: heading in rad, the insertion's unknowns and the slope if they are known."""
 
     heading: float
@@ -45,40 +49,40 @@ class Start:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Found:
-    """A flight into the orbit, or one that would end there; see `rule_flight.Closed`."""
+class ClosedInsertion:
+    """A flight into the orbit, or one that would end there; see `rule_flight.ClosedRuleFlight`."""
 
     law: Programme
     unknowns: Unknowns
-    end: Mark
+    end: Checkpoint
     heading: float
     slope: Floats
     log: LoadLog
-    rooms: tuple[Room, ...]
+    margins: tuple[FeasibilityMargin, ...]
 
 
 @dataclass(frozen=True, eq=False)
-class _Begun:
+class _FlightToInsertion:
     """A flight as far as the insertion."""
 
-    flight: QuickFlight
+    flight: CompiledFlight
     steps: tuple[Phase, ...]
-    mark: Mark
+    mark: Checkpoint
     log: LoadLog
 
 
 @dataclass(frozen=True, eq=False)
-class _Try:
+class _Trial:
     """A flight with some unknowns: its end, its miss, and what of them can be flown."""
 
     unknowns: Unknowns
     heading: float
-    end: Mark
+    end: Checkpoint
     miss: Floats
-    rooms: tuple[Room, ...]
+    margins: tuple[FeasibilityMargin, ...]
 
 
-def close_in(aim: Aim, start: Start) -> Found:
+def solve_insertion(aim: InsertionProblem, start: InsertionStart) -> ClosedInsertion:
     """The flight that ends in the orbit, or would if its unknowns could be flown.
 
     Raises:
@@ -89,38 +93,40 @@ def close_in(aim: Aim, start: Start) -> Found:
     found = search.at(root.x)
     begun = search.begun(found.heading)
     _check(aim, found)
-    return Found(
+    return ClosedInsertion(
         law=aim.law(begun.steps, found.unknowns),
         unknowns=found.unknowns,
         end=found.end,
         heading=found.heading,
         slope=root.slope,
         log=begun.log,
-        rooms=found.rooms,
+        margins=found.margins,
     )
 
 
-def _check(aim: Aim, found: _Try) -> None:
-    """Raises `NotClosed` for what does not end in the orbit."""
+def _check(aim: InsertionProblem, found: _Trial) -> None:
+    """Raises `InsertionNotSolved` for what does not end in the orbit."""
     height, climb, speed, tilt = found.miss
-    missed = found.miss[:3] + overrun(found.rooms)
-    if not np.all(np.abs(missed) < aim.close[:3]):
-        raise NotClosed(
+    missed = found.miss[:3] + miss_beyond_edges(found.margins)
+    if not np.all(np.abs(missed) < aim.tolerances[:3]):
+        raise InsertionNotSolved(
             f"its insertion ({aim.insertion.name}) ends {height / km:+.1f} km from "
             f"the orbit, {climb:+.0f} m/s in climb and {speed:+.0f} m/s in speed"
         )
     if not abs(tilt) < _IN_PLANE:
-        raise NotClosed(f"no heading leads to the inclination; it misses by {tilt:.2e} rad")
+        raise InsertionNotSolved(
+            f"no heading leads to the inclination; it misses by {tilt:.2e} rad"
+        )
 
 
 class _Search:
     """Flies, and remembers what was flown."""
 
-    def __init__(self, aim: Aim, start: Start) -> None:
+    def __init__(self, aim: InsertionProblem, start: InsertionStart) -> None:
         self._aim, self._slope = aim, start.slope
-        self._begun: dict[float, _Begun] = {}
-        self._tries: dict[bytes, _Try] = {}
-        self._first: QuickFlight | None = None
+        self._begun: dict[float, _FlightToInsertion] = {}
+        self._tries: dict[bytes, _Trial] = {}
+        self._first: CompiledFlight | None = None
         self._sizes = (*aim.insertion.sizes(aim.radius, aim.speed), _TURN)
         unknowns = start.unknowns
         if unknowns is None:
@@ -135,14 +141,14 @@ class _Search:
         x, slope = np.zeros(4), self._slope
         if slope is None:
             # Far from the orbit the plane tells nothing: the insertion first, at this heading.
-            level = self._solved(x, None, free=3, close=_ROUGHLY * CLOSE)
+            level = self._solved(x, None, free=3, close=_ROUGHLY * TOLERANCES)
             x = level.x
-            if not np.all(np.abs(self._miss(x)[:3]) < _FAR * _ROUGHLY * CLOSE[:3]):
+            if not np.all(np.abs(self._miss(x)[:3]) < _FAR * _ROUGHLY * TOLERANCES[:3]):
                 return Root(x=x, slope=level.slope)  # no heading mends that
             slope = self._with_heading(x, level.slope)
         root = self._solved(x, slope)
         missed = np.abs(self._miss(root.x))
-        if np.all(missed < self._aim.close) or missed[3] > _IN_PLANE:
+        if np.all(missed < self._aim.tolerances) or missed[3] > _IN_PLANE:
             return root
         # Perhaps no heading leads into the plane: as near as it came, the rest is closed.
         level = self._solved(root.x, root.slope[:3, :3], free=3)
@@ -157,7 +163,7 @@ class _Search:
         def miss(step: Floats) -> Floats:
             return self._miss(np.append(x[:count] + step, x[count:]))[:count]
 
-        close = self._aim.close if close is None else close
+        close = self._aim.tolerances if close is None else close
         root = solve_near(miss, count, close[:count], slope)
         return Root(x=np.append(x[:count] + root.x, x[count:]), slope=root.slope)
 
@@ -171,10 +177,10 @@ class _Search:
 
     def _miss(self, x: Floats) -> Floats:
         found = self.at(x)
-        missed: Floats = found.miss + np.append(overrun(found.rooms), 0.0)
+        missed: Floats = found.miss + np.append(miss_beyond_edges(found.margins), 0.0)
         return missed
 
-    def at(self, x: Floats) -> _Try:
+    def at(self, x: Floats) -> _Trial:
         """The flight with these unknowns."""
         key = x.tobytes()
         if key not in self._tries:
@@ -184,25 +190,25 @@ class _Search:
             self._tries[key] = self._tried(tuple(unknowns[:3]), heading)
         return self._tries[key]
 
-    def _tried(self, unknowns: Unknowns, heading: float) -> _Try:
+    def _tried(self, unknowns: Unknowns, heading: float) -> _Trial:
         begun, aim = self.begun(heading), self._aim
         flight = begun.flight.steered_by(aim.law(begun.steps, unknowns))
         marks = _marks(flight, begun.mark)
         rooms = aim.insertion.rooms(flight, marks, unknowns)
-        return _Try(unknowns, heading, marks[-1], aim.miss(marks[-1]), rooms)
+        return _Trial(unknowns, heading, marks[-1], aim.miss(marks[-1]), rooms)
 
     def _nearly(self, heading: float) -> float:
         """The heading, or one towards which as good as the same was flown."""
-        same = min(_SAME * float(self._aim.close[3]), 0.2 * NUDGE * _TURN)
+        same = min(_SAME * float(self._aim.tolerances[3]), 0.2 * NUDGE * _TURN)
         return next((h for h in self._begun if abs(h - heading) < same), heading)
 
-    def begun(self, heading: float) -> _Begun:
+    def begun(self, heading: float) -> _FlightToInsertion:
         """As far as the insertion, towards a heading."""
         if heading not in self._begun:
             self._begun[heading] = self._begin(heading)
         return self._begun[heading]
 
-    def _begin(self, heading: float) -> _Begun:
+    def _begin(self, heading: float) -> _FlightToInsertion:
         aim = self._aim
         steps = aim.steps(heading)
         law = aim.law(steps, (aim.radius, 0.0, 0.0))
@@ -212,12 +218,12 @@ class _Search:
         log = flight.log = LoadLog()
         mark = flight.fly(flight.start(), aim.insertion.begins(aim.sequence) - 1)
         flight.log = None
-        return _Begun(flight, steps, mark, log)
+        return _FlightToInsertion(flight, steps, mark, log)
 
 
-def _marks(flight: QuickFlight, mark: Mark) -> tuple[Mark, ...]:
+def _marks(flight: CompiledFlight, mark: Checkpoint) -> tuple[Checkpoint, ...]:
     """Where the unknowns begin to act, and the ends of the arcs on which they do."""
     marks = [mark]
     while len(marks[-1].begun) < len(flight.sequence.arcs):
-        marks.append(flight.arc(marks[-1]))
+        marks.append(flight.fly_arc(marks[-1]))
     return tuple(marks)

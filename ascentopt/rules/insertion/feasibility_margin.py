@@ -15,26 +15,27 @@ _FARTHEST = 1e4  # s or km; an orbit that escapes is infinitely far beyond
 
 
 @dataclass(frozen=True, kw_only=True)
-class Room:
+class FeasibilityMargin:
     """One of the edges beyond which unknowns cannot be flown.
 
-    Beyond it the flight itself stops to change. With what `miss` adds for each unit that lacks a
-    search sees a smooth slope there, and finds how far beyond the flight lies that it looks for.
+    Beyond it the flight itself stops to change. With what `miss_per_unit` adds a search sees a
+    smooth slope there, and finds how far beyond the flight lies that it looks for.
 
     Args:
         left: s or km as far as the edge; negative beyond it.
-        miss: (3,) of the orbit for each unit that lacks: m of radius, m/s of climb and of speed.
+        miss_per_unit: (3,) of the orbit for each unit that lacks: m of radius, m/s of climb and of
+            speed.
         why: what the flight would have to do beyond it.
     """
 
     left: float
-    miss: Miss
+    miss_per_unit: Miss
     why: str
 
 
-def overrun(rooms: Iterable[Room]) -> Floats:
+def miss_beyond_edges(margins: Iterable[FeasibilityMargin]) -> Floats:
     """(3,) what lies beyond the edges adds to the miss; zeros for what can be flown."""
     found: Floats = np.zeros(3)
-    for room in rooms:
-        found += min(max(-room.left, 0.0), _FARTHEST) * np.array(room.miss)
+    for margin in margins:
+        found += min(max(-margin.left, 0.0), _FARTHEST) * np.array(margin.miss_per_unit)
     return found

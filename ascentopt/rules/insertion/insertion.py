@@ -8,7 +8,11 @@ from math import exp, sqrt
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
+from ascentopt.flight.compiled.compiled_flight import (
+    Checkpoint,
+    CompiledFlight,
+    CompiledFlightError,
+)
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.direction import Formula
 from ascentopt.flight.guidance.ending import AfterDuration, AtApoapsisRadius, AtNextApoapsis, Ending
@@ -17,7 +21,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
-from ascentopt.rules.insertion.feasibility_margin import Room
+from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.steering.formulas import Level, LinearTangent
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.units import km
@@ -36,7 +40,7 @@ _GRAZES = f"its coast would pass the ground at less than {_CLEAR:.0f} km"
 _NO_COAST = "there is no time to coast: the burn would have to begin before cut-off"
 
 
-class TooHigh(OffCourse):
+class TooHigh(CompiledFlightError):
     """The flight climbs so steeply that it cannot be brought into the orbit where it peaks."""
 
 
@@ -55,7 +59,7 @@ class NoTimeToCoast(TooHigh):
         self.share = left / (0.5 * burn)
 
 
-class TooFlat(OffCourse):
+class TooFlat(CompiledFlightError):
     """The flight sinks again before it can be cut off."""
 
 
@@ -86,7 +90,7 @@ class Insertion(ABC):
         """Steering through the air by `steps`, then into the orbit."""
 
     @abstractmethod
-    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
         """Unknowns to start from; `mark` is where they begin to act.
 
         Raises:
@@ -95,8 +99,8 @@ class Insertion(ABC):
 
     @abstractmethod
     def rooms(
-        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
-    ) -> tuple[Room, ...]:
+        self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns
+    ) -> tuple[FeasibilityMargin, ...]:
         """What is left until the unknowns cannot be flown.
 
         `marks` are where the unknowns begin to act and the ends of the arcs from `begins` on.
@@ -150,11 +154,11 @@ class Circularise(Insertion):
         )
         return Programme(plan=plan, steps=steps, by_arc=((last.name, Level()),), endings=endings)
 
-    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
         """The impulse at the apoapsis, spread over the burn that it takes."""
         mu = flight.surroundings.body.gravitational_parameter
         _refuse_beyond(mu, mark, radius)
-        cut = flight.arc(mark)
+        cut = flight.fly_arc(mark)
         _refuse_beyond(mu, cut, radius)
         position, velocity = cut.state[:3], cut.state[3:6]
         left = time_to_next_apoapsis(mu, position, velocity)
@@ -166,8 +170,8 @@ class Circularise(Insertion):
         return radius, 0.5 * burn, burn
 
     def rooms(
-        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
-    ) -> tuple[Room, ...]:
+        self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns
+    ) -> tuple[FeasibilityMargin, ...]:
         """For an apoapsis as low, a coast as low, and a burn as early and as short as that."""
         radius, before, burn = unknowns
         mu, (first, cut) = flight.surroundings.body.gravitational_parameter, marks[:2]
@@ -175,10 +179,14 @@ class Circularise(Insertion):
         already = apoapsis_radius(mu, first.state[:3], first.state[3:6])
         left = time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])
         return (
-            Room(left=(radius - already) / km, miss=(-km, 0.0, 0.0), why=_BEYOND),
-            Room(left=left - before, miss=(0.0, fall, 0.0), why=_NO_COAST),
-            Room(left=_lowest(flight, cut) / km - _CLEAR, miss=(0.0, 0.0, 0.0), why=_GRAZES),
-            burn_room(flight, cut, burn),
+            FeasibilityMargin(
+                left=(radius - already) / km, miss_per_unit=(-km, 0.0, 0.0), why=_BEYOND
+            ),
+            FeasibilityMargin(left=left - before, miss_per_unit=(0.0, fall, 0.0), why=_NO_COAST),
+            FeasibilityMargin(
+                left=_lowest(flight, cut) / km - _CLEAR, miss_per_unit=(0.0, 0.0, 0.0), why=_GRAZES
+            ),
+            burn_margin(flight, cut, burn),
         )
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
@@ -186,7 +194,7 @@ class Circularise(Insertion):
         return 1e-3 * radius, 1.0, 1.0
 
 
-def _lowest(flight: QuickFlight, cut: Mark) -> float:
+def _lowest(flight: CompiledFlight, cut: Checkpoint) -> float:
     """Least altitude of a coast in m: at its begin or, where it sinks, at its periapsis."""
     position, velocity = cut.state[:3], cut.state[3:6]
     altitude = flight.surroundings.altitude(cut.state)
@@ -196,7 +204,7 @@ def _lowest(flight: QuickFlight, cut: Mark) -> float:
     return altitude - float(np.linalg.norm(position)) + periapsis_radius(mu, position, velocity)
 
 
-def _refuse_beyond(mu: float, mark: Mark, radius: float) -> None:
+def _refuse_beyond(mu: float, mark: Checkpoint, radius: float) -> None:
     if apoapsis_radius(mu, mark.state[:3], mark.state[3:6]) > radius * (1.0 + 1e-5):
         raise TooHigh(_BEYOND)
 
@@ -242,7 +250,7 @@ class LinearTangentInsertion(Insertion):
             endings=((sequence.arcs[-1].name, AfterDuration(max(burn, 0.0))),),
         )
 
-    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
         """From a constant acceleration over a flat body: heights and speeds that still miss."""
         mu = flight.surroundings.body.gravitational_parameter
         position, velocity = mark.state[:3], mark.state[3:6]
@@ -263,10 +271,10 @@ class LinearTangentInsertion(Insertion):
         return start + rate * spent, rate, burn
 
     def rooms(
-        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
-    ) -> tuple[Room, ...]:
+        self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns
+    ) -> tuple[FeasibilityMargin, ...]:
         """For a burn as short as that."""
-        return (burn_room(flight, marks[-1], unknowns[2]),)
+        return (burn_margin(flight, marks[-1], unknowns[2]),)
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """A tenth, a tenth over a thousand seconds, and ten seconds."""
@@ -286,7 +294,7 @@ def burns_out(vehicle: Vehicle) -> str:
     return f"stage {last.name!r} has a solid motor that cannot be shut down" if solid else ""
 
 
-def circular_burn(flight: QuickFlight, cut: Mark, radius: float) -> float:
+def circular_burn(flight: CompiledFlight, cut: Checkpoint, radius: float) -> float:
     """Seconds that the last stage burns after a coast from `cut` to make a circle of the radius."""
     mu = flight.surroundings.body.gravitational_parameter
     momentum = float(np.linalg.norm(np.cross(cut.state[:3], cut.state[3:6])))
@@ -295,8 +303,8 @@ def circular_burn(flight: QuickFlight, cut: Mark, radius: float) -> float:
     return float(cut.state[MASS] / flow * (1.0 - exp(-missing * flow / thrust)))
 
 
-def burn_room(flight: QuickFlight, mark: Mark, seconds: float) -> Room:
+def burn_margin(flight: CompiledFlight, mark: Checkpoint, seconds: float) -> FeasibilityMargin:
     """For a last burn that may not end before it begins."""
     push = flight.sequence.arcs[-1].numbers[0] / mark.mass
     why = "its last burn would end before it begins"
-    return Room(left=seconds, miss=(0.0, 0.0, -push), why=why)
+    return FeasibilityMargin(left=seconds, miss_per_unit=(0.0, 0.0, -push), why=why)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ascentopt.flight.compiled.compiled_flight import Mark, QuickFlight
+from ascentopt.flight.compiled.compiled_flight import Checkpoint, CompiledFlight
 from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.rules.insertion.feasibility_margin import Room
+from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.insertion import Insertion, Unknowns
 from ascentopt.steering.programme import Phase, Programme
 
@@ -54,13 +54,13 @@ class Coasting(Insertion):
         ends = tuple((name, AfterDuration(seconds)) for name, seconds in self.coasts)
         return replace(law, endings=(*law.endings, *ends))
 
-    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
         """The other's."""
         return self.after.guess(flight, mark, radius)
 
     def rooms(
-        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
-    ) -> tuple[Room, ...]:
+        self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns
+    ) -> tuple[FeasibilityMargin, ...]:
         """The other's."""
         return self.after.rooms(flight, marks, unknowns)
 

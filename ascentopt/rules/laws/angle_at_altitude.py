@@ -7,9 +7,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
-from ascentopt.rules.laws.kick_for_angle import KickFinder
+from ascentopt.rules.laws.kick_for_angle import KickForLean
 from ascentopt.rules.laws.rule import Open, Pad, Rule
 from ascentopt.steering.programme import Phase
 from ascentopt.units import deg, km
@@ -62,7 +62,7 @@ class AngleRule(Rule):
         Raises:
             OffCourse: when no kick leads there; its kind says on which side.
         """
-        return KickFinder(self.at(pad))(lean, pad)
+        return KickForLean(self.at(pad))(lean, pad)
 
     def learning(self) -> Rule:
         """With the kicks that were found as a help for those to come."""
@@ -73,12 +73,12 @@ class AngleRule(Rule):
 class LearnedAngle(AngleRule):
     """The same for one mission, not to be shared by threads."""
 
-    _finders: list[KickFinder] = field(default_factory=list, init=False)
+    _finders: list[KickForLean] = field(default_factory=list, init=False)
 
     def kick(self, lean: float, pad: Pad) -> float:
         """Sought from the kicks that were found before."""
         if not self._finders:
-            self._finders.append(KickFinder(self.at(pad)))
+            self._finders.append(KickForLean(self.at(pad)))
         return self._finders[0](lean, pad)
 
 
@@ -91,7 +91,7 @@ def habitual_altitude(body: Body) -> float:
     """
     air = body.atmosphere
     if air is None:
-        raise OffCourse("there is no air to choose the altitude by")
+        raise CompiledFlightError("there is no air to choose the altitude by")
     there, ground = (float(earth().atmosphere.density(h)) for h in (_ALTITUDE, 0.0))  # type: ignore[union-attr]
     surface = float(air.density(max(air.bottom, 0.0)))
     wanted = there if there < 0.9 * surface else surface * there / ground

@@ -8,7 +8,11 @@ from math import asin, exp, log, pi
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import Mark, OffCourse, QuickFlight
+from ascentopt.flight.compiled.compiled_flight import (
+    Checkpoint,
+    CompiledFlight,
+    CompiledFlightError,
+)
 from ascentopt.flight.guidance.ending import AfterDuration, AtAltitude, AtEmpty, Ending
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
@@ -35,7 +39,7 @@ _NEIGHBOURS = 4  # kicks through which a curve is drawn
 _APART = 1e-3  # of the logarithm of the lean: no two of them are closer
 
 
-class Leaning:
+class LeanAfterKick:
     """Lean of the motion in rad at an altitude after a kick, given its logarithm.
 
     Attributes:
@@ -46,7 +50,7 @@ class Leaning:
         self.altitude, self.pad = altitude, pad
         self.plan = FlightPlan(inserting_stage=max(arc.stage for arc in pad.sequence.arcs))
         law = self._law(LEAST_KICK)
-        self.flight = QuickFlight(pad.sequence, law, fairing_heating=_NO_DROP)
+        self.flight = CompiledFlight(pad.sequence, law, fairing_heating=_NO_DROP)
         self.last = _first_cut_off(pad.sequence.arcs)
         self.flown: dict[float, float] = {}
 
@@ -61,7 +65,7 @@ class Leaning:
         flight = self.flight.steered_by(law, last_phase=len(law.phases))
         try:
             there = flight.fly(flight.start(), self.last)
-        except OffCourse:
+        except CompiledFlightError:
             return FALLEN
         if there.phase == len(law.phases):
             return _lean(flight, there)
@@ -79,7 +83,7 @@ class Leaning:
         )
 
 
-class KickFinder:
+class KickForLean:
     """Kicks that lead to leans at an altitude, each found from those before; not to be shared.
 
     Args:
@@ -88,7 +92,7 @@ class KickFinder:
 
     def __init__(self, altitude: float) -> None:
         self.altitude = altitude
-        self._known: list[Leaning] = []
+        self._known: list[LeanAfterKick] = []
 
     def __call__(self, lean: float, pad: Pad) -> float:
         """Angle of the kick in rad after which the motion leans so.
@@ -97,19 +101,19 @@ class KickFinder:
             OffCourse: when no kick leads there; its kind says on which side.
         """
         leaning = self._leaning(pad)
-        about = _about(lean, self._known)
-        kick = None if about is None else _followed(leaning, lean, about)
-        return exp(_between(leaning, lean) if kick is None else kick)
+        about = _extrapolated_kick(lean, self._known)
+        kick = None if about is None else _by_newton(leaning, lean, about)
+        return exp(_by_bracketing(leaning, lean) if kick is None else kick)
 
-    def _leaning(self, pad: Pad) -> Leaning:
+    def _leaning(self, pad: Pad) -> LeanAfterKick:
         for known in self._known:
             if known.pad.sequence is pad.sequence and known.pad.heading == pad.heading:
                 return known
-        self._known.append(Leaning(self.altitude, pad))
+        self._known.append(LeanAfterKick(self.altitude, pad))
         return self._known[-1]
 
 
-def _about(lean: float, known: Iterable[Leaning]) -> tuple[float, float] | None:
+def _extrapolated_kick(lean: float, known: Iterable[LeanAfterKick]) -> tuple[float, float] | None:
     """Logarithm of the kick for a lean, and its slope; None where too little was flown.
 
     The lean grows about as the kick does, so the logarithms lie nearly on a line; towards which
@@ -130,7 +134,7 @@ def _about(lean: float, known: Iterable[Leaning]) -> tuple[float, float] | None:
     return float(curve(wanted)), float(curve.deriv()(wanted))
 
 
-def _followed(leaning: Leaning, lean: float, about: tuple[float, float]) -> float | None:
+def _by_newton(leaning: LeanAfterKick, lean: float, about: tuple[float, float]) -> float | None:
     """Newton's rule from about there, with the slope that is known; None where it leads nowhere."""
     kick, slope = about
     low, high = log(LEAST_KICK), log(MOST_KICK)
@@ -147,7 +151,7 @@ def _followed(leaning: Leaning, lean: float, about: tuple[float, float]) -> floa
     return None
 
 
-def _between(leaning: Leaning, lean: float) -> float:
+def _by_bracketing(leaning: LeanAfterKick, lean: float) -> float:
     """Between a kick that leads to less and one that leads to more.
 
     Raises:
@@ -188,7 +192,7 @@ def _endings(arcs: tuple[FlightArc, ...]) -> Iterator[tuple[str, Ending]]:
         yield arc.name, AfterDuration(0.0)
 
 
-def _lean(flight: QuickFlight, mark: Mark) -> float:
+def _lean(flight: CompiledFlight, mark: Checkpoint) -> float:
     frame = flight.surroundings.at(mark.state)
     up, moving = np.array(frame[:3]), np.array(frame[9:12])
     return 0.5 * pi - asin(float(up @ moving) / float(np.linalg.norm(moving)))

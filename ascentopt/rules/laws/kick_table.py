@@ -9,7 +9,7 @@ from math import exp, log
 
 import numpy as np
 
-from ascentopt.rules.laws.kick_for_angle import FALLEN, LEAST_KICK, MOST_KICK, Leaning
+from ascentopt.rules.laws.kick_for_angle import FALLEN, LEAST_KICK, MOST_KICK, LeanAfterKick
 from ascentopt.rules.laws.rule import Pad
 from ascentopt.typing import Floats
 
@@ -47,7 +47,7 @@ class LeanTable:
 
 def lean_table(altitude: float, pad: Pad, wanted: tuple[float, ...]) -> LeanTable:
     """The table for leans from the first to the last that is wanted."""
-    leaning = Leaning(altitude, pad)
+    leaning = LeanAfterKick(altitude, pad)
     flown: dict[float, float] = {}
     for kick in np.linspace(log(LEAST_KICK), log(MOST_KICK), _SCAN):
         flown[float(kick)] = leaning(float(kick))

@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import isfinite, pi
 
-from ascentopt.flight.compiled.compiled_flight import Mark, QuickFlight
+from ascentopt.flight.compiled.compiled_flight import Checkpoint, CompiledFlight
 from ascentopt.flight.guidance.ending import AfterDuration, AtNextApoapsis, Ending
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.rules.insertion.feasibility_margin import Room
+from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.insertion import (
     Circularise,
     Insertion,
     TooHigh,
     Unknowns,
-    burn_room,
+    burn_margin,
     burns_out,
     circular_burn,
 )
@@ -124,15 +124,15 @@ class ShiftedKnots(Insertion):
             endings=((sequence.arcs[-1].name, AfterDuration(max(unknowns[2], 0.0))),),
         )
 
-    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
         """As it is."""
         return 0.0, 0.0, self.burn
 
     def rooms(
-        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
-    ) -> tuple[Room, ...]:
+        self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns
+    ) -> tuple[FeasibilityMargin, ...]:
         """For a burn as short as that."""
-        return (burn_room(flight, marks[-1], unknowns[2]),)
+        return (burn_margin(flight, marks[-1], unknowns[2]),)
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
         """A degree, a degree, and a second."""
@@ -152,9 +152,9 @@ class CoastAndLevel(Circularise):
         """Its name."""
         return "coast to the next apoapsis and circularise"
 
-    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
         """The impulse at the apoapsis, spread over the burn that it takes."""
-        burn = _burn(flight, flight.arc(mark), radius)
+        burn = _burn(flight, flight.fly_arc(mark), radius)
         return radius, 0.5 * burn, burn
 
 
@@ -188,14 +188,14 @@ class CoastAndPitch(CoastAndLevel):
         constant = PitchProgramme(abscissae=(0.0,), pitches=(pitch,))
         return Programme(plan=plan, steps=steps, by_arc=((last.name, constant),), endings=endings)
 
-    def guess(self, flight: QuickFlight, mark: Mark, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
         """Horizontally, by the impulse at the apoapsis."""
         burn = _burn(flight, mark, radius)
         return 0.0, 0.5 * burn, burn
 
     def rooms(
-        self, flight: QuickFlight, marks: tuple[Mark, ...], unknowns: Unknowns
-    ) -> tuple[Room, ...]:
+        self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns
+    ) -> tuple[FeasibilityMargin, ...]:
         """For a coast and a burn as short as that."""
         _, before, burn = unknowns
         mu, cut = flight.surroundings.body.gravitational_parameter, marks[1]
@@ -203,8 +203,8 @@ class CoastAndPitch(CoastAndLevel):
         fall = 0.5 * mu / float(cut.state[:3] @ cut.state[:3])
         why = "its coast would end before it begins"
         return (
-            Room(left=left - before, miss=(0.0, fall, 0.0), why=why),
-            burn_room(flight, cut, burn),
+            FeasibilityMargin(left=left - before, miss_per_unit=(0.0, fall, 0.0), why=why),
+            burn_margin(flight, cut, burn),
         )
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
@@ -212,7 +212,7 @@ class CoastAndPitch(CoastAndLevel):
         return 1.0, 1.0, 1.0
 
 
-def _burn(flight: QuickFlight, cut: Mark, radius: float) -> float:
+def _burn(flight: CompiledFlight, cut: Checkpoint, radius: float) -> float:
     """Seconds that the last burn takes if it makes a circle at the apoapsis."""
     mu = flight.surroundings.body.gravitational_parameter
     if not isfinite(time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])):

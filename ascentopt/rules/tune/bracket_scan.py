@@ -8,9 +8,9 @@ from math import inf, log
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import Endless, Fell
+from ascentopt.flight.compiled.compiled_flight import ArcNotEnded, HitGround
 from ascentopt.rules.insertion.insertion import NoTimeToCoast, TooFlat, TooHigh
-from ascentopt.rules.tune.evaluations import Search
+from ascentopt.rules.tune.evaluations import Evaluations
 
 _SCAN = 13
 """Values of the tipping number that are tried first, evenly in its logarithm."""
@@ -25,7 +25,7 @@ _HALVINGS = 16
 """Halvings between a flight that is too steep and one that is too flat, until one fits between."""
 
 
-def scan(search: Search, others: tuple[float, ...]) -> str:
+def scan(search: Evaluations, others: tuple[float, ...]) -> str:
     """Try the tipping number over its range, and within the gap between too steep and too flat.
 
     From flat to steep until the cost has risen, or flights have climbed too high, some times in a
@@ -55,7 +55,7 @@ def scan(search: Search, others: tuple[float, ...]) -> str:
 
 
 def _halved(
-    search: Search, others: tuple[float, ...], sides: tuple[_Side, _Side]
+    search: Evaluations, others: tuple[float, ...], sides: tuple[_Side, _Side]
 ) -> tuple[_Side, _Side]:
     """Halve the gap between too steep and too flat until a flight fits, or plainly none will.
 
@@ -89,7 +89,7 @@ class _Side:
     share: float = 0.0  # of the time to coast that it would take, where that is what lacks
 
 
-def _side(search: Search, logs: tuple[float, ...]) -> _Side | None:
+def _side(search: Evaluations, logs: tuple[float, ...]) -> _Side | None:
     """None for a flight into the orbit, or one out of bounds."""
     count = len(search.failures)
     search(logs)
@@ -99,7 +99,7 @@ def _side(search: Search, logs: tuple[float, ...]) -> _Side | None:
     return _Side(
         at=logs[-1],
         why=str(failure),
-        flat=isinstance(failure, Fell | TooFlat | Endless),
+        flat=isinstance(failure, HitGround | TooFlat | ArcNotEnded),
         high=isinstance(failure, TooHigh) and not isinstance(failure, NoTimeToCoast),
         share=failure.share if isinstance(failure, NoTimeToCoast) else 0.0,
     )

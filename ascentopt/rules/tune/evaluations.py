@@ -8,9 +8,9 @@ from math import exp, inf
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
-from ascentopt.rules.evaluate.terminal_solve import NotClosed
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.terminal_solve import InsertionNotSolved
 from ascentopt.rules.insertion.insertion import TooHigh
 from ascentopt.rules.tune.merit import cost_of
 
@@ -19,7 +19,7 @@ _SAME_WAY = 0.05  # flights that lie so nearly in one direction tell nothing of 
 
 
 @dataclass(eq=False)
-class Search:
+class Evaluations:
     """Flies, remembers the best and why others failed.
 
     Attributes:
@@ -28,20 +28,20 @@ class Search:
         last: cost of the last flight into the orbit.
         tries: flights asked for.
         flown: those into the orbit.
-        imagined: those that would end there if they could be flown.
+        beyond_edges: those that would end there if they could be flown.
         failures: why others did not.
     """
 
     flight: RuleFlight
-    best: Closed | None = None
+    best: ClosedRuleFlight | None = None
     cost: float = inf
     last: float = inf
     tries: int = 0
-    flown: list[Closed] = field(default_factory=list)
-    imagined: list[Closed] = field(default_factory=list)
-    failures: list[OffCourse] = field(default_factory=list)
+    flown: list[ClosedRuleFlight] = field(default_factory=list)
+    beyond_edges: list[ClosedRuleFlight] = field(default_factory=list)
+    failures: list[CompiledFlightError] = field(default_factory=list)
 
-    def __call__(self, logs: tuple[float, ...]) -> Closed | None:
+    def __call__(self, logs: tuple[float, ...]) -> ClosedRuleFlight | None:
         """The flight at the logarithms of the numbers, be it imagined, or None."""
         values = tuple(exp(v) for v in logs)
         self.tries += 1
@@ -52,12 +52,12 @@ class Search:
             return None
         try:
             closed = self._closed(values)
-        except OffCourse as failure:
+        except CompiledFlightError as failure:
             self.failures.append(failure)
             return None
-        if closed.lacks:
-            self.failures.append(TooHigh(closed.lacks))
-            self.imagined.append(closed)
+        if closed.why_not_flyable:
+            self.failures.append(TooHigh(closed.why_not_flyable))
+            self.beyond_edges.append(closed)
             return closed
         self.flown.append(closed)
         self.last = cost_of(self.flight, closed)
@@ -65,24 +65,26 @@ class Search:
             self.best, self.cost = closed, self.last
         return closed
 
-    def _closed(self, values: tuple[float, ...]) -> Closed:
-        near = foreseen([*self.flown, *self.imagined] if self.flown else [], values)
+    def _closed(self, values: tuple[float, ...]) -> ClosedRuleFlight:
+        near = extrapolated([*self.flown, *self.beyond_edges] if self.flown else [], values)
         if near is None or _distance(near, values) < _BESIDE:
-            return self.flight.imagined(values, near)
+            return self.flight.fly_beyond_edges(values, near)
         # What flights far away let expect may mislead, and where the insertion's own guess refuses
         # it knows why; only if nothing comes of the guess they may still help.
         try:
-            return self.flight.towards(values, near.heading)
-        except NotClosed:
-            return self.flight.imagined(values, near)
+            return self.flight.fly_towards(values, near.heading)
+        except InsertionNotSolved:
+            return self.flight.fly_beyond_edges(values, near)
 
 
-def _distance(closed: Closed, values: tuple[float, ...]) -> float:
+def _distance(closed: ClosedRuleFlight, values: tuple[float, ...]) -> float:
     """Between the logarithms of numbers."""
     return float(np.linalg.norm(np.log(closed.values) - np.log(values)))
 
 
-def foreseen(flown: Sequence[Closed], values: tuple[float, ...]) -> Closed | None:
+def extrapolated(
+    flown: Sequence[ClosedRuleFlight], values: tuple[float, ...]
+) -> ClosedRuleFlight | None:
     """The nearest of some flights, its insertion moved on as the ones beside it let expect."""
     if not flown:
         return None

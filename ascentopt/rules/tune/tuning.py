@@ -8,12 +8,12 @@ from math import inf, log
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.numerics.model_search import Known, Task, descend
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.numerics.model_search import Samples, SearchTask, search_by_models
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.rules.tune.bracket_scan import scan
-from ascentopt.rules.tune.evaluations import Search
-from ascentopt.rules.tune.merit import BROKEN, cost_of, edges, ratios
+from ascentopt.rules.tune.evaluations import Evaluations
+from ascentopt.rules.tune.merit import LIMIT_WEIGHT, cost_of, margin_ratios, ratios_with_debt
 from ascentopt.typing import Floats
 
 _LINES = 3
@@ -40,7 +40,7 @@ class Tuned:
         why: what went wrong, when none was found.
     """
 
-    best: Closed | None
+    best: ClosedRuleFlight | None
     tries: int
     why: str = ""
 
@@ -55,7 +55,7 @@ def tune(flight: RuleFlight) -> Tuned:
     of the others. Only the last flight, with the numbers that are chosen, is closed in the orbit
     as exactly as any.
     """
-    search = Search(replace(flight, rule=flight.rule.learning(), slack=_SLACK))
+    search = Evaluations(replace(flight, rule=flight.rule.learning(), slack=_SLACK))
     habit = flight.habit()
     others = tuple(log(v) for v in habit[:-1])
     why = scan(search, others)
@@ -71,7 +71,7 @@ def tune(flight: RuleFlight) -> Tuned:
     return Tuned(best=best, tries=search.tries, why=lost)
 
 
-def _exactly(flight: RuleFlight, search: Search) -> Closed | None:
+def _exactly(flight: RuleFlight, search: Evaluations) -> ClosedRuleFlight | None:
     """The best flight that can be closed exactly: at a fold of the insertion some cannot.
 
     One that owes nothing where there is one, whatever limits it breaks.
@@ -81,8 +81,8 @@ def _exactly(flight: RuleFlight, search: Search) -> Closed | None:
         if owing is not None and rough.debt > 0.0:
             break
         try:
-            closed = flight.at(rough.values, rough)
-        except OffCourse:
+            closed = flight.fly(rough.values, rough)
+        except CompiledFlightError:
             continue
         if closed.debt == 0.0:
             return closed
@@ -97,30 +97,32 @@ def _lines(flight: RuleFlight, others: tuple[float, ...]) -> Iterator[tuple[floa
             yield (*others[:place], value, *others[place + 1 :])
 
 
-def _improve(search: Search) -> None:
+def _improve(search: Evaluations) -> None:
     flight, propellant = search.flight, search.flight.vehicle.propellant_mass
 
-    def measured(closed: Closed | None) -> Floats:
+    def measured(closed: ClosedRuleFlight | None) -> Floats:
         if closed is None:
             return np.array([inf])
-        return np.array([closed.propellant_used, *ratios(flight, closed), *edges(closed)])
+        return np.array(
+            [closed.propellant_used, *ratios_with_debt(flight, closed), *margin_ratios(closed)]
+        )
 
-    known = Known()
-    for closed in (*search.flown, *search.imagined):
+    known = Samples()
+    for closed in (*search.flown, *search.beyond_edges):
         known.add(np.log(closed.values), measured(closed))
-    task = Task(
+    task = SearchTask(
         measures=lambda logs: measured(search(tuple(logs.tolist()))),
-        price=BROKEN * propellant,
+        price=LIMIT_WEIGHT * propellant,
         sharp=_SHARP * propellant,
         narrow=_NARROW,
         most=_MOST_TRIES,
         low=np.log([one.low for one in flight.rule.open]),
         high=np.log([one.high for one in flight.rule.open]),
     )
-    descend(task, known, [0.3] * (len(flight.rule.open) - 1) + [0.1])
+    search_by_models(task, known, [0.3] * (len(flight.rule.open) - 1) + [0.1])
 
 
-def led(flight: RuleFlight, values: tuple[float, ...], start: Closed) -> Closed:
+def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) -> ClosedRuleFlight:
     """Fly with these numbers, led there by flights between them and one that reaches the orbit.
 
     An insertion whose first guess misleads is found so.
@@ -135,8 +137,8 @@ def led(flight: RuleFlight, values: tuple[float, ...], start: Closed) -> Closed:
             for a, wanted in zip(here.values, values, strict=True)
         )
         try:
-            here = flight.at(ahead, here)
-        except OffCourse:
+            here = flight.fly(ahead, here)
+        except CompiledFlightError:
             share *= 0.5
             if share < _LEAST_SHARE:
                 raise

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from math import nan
 
 from ascentopt.errors import InputError
-from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.catalogue import insertions
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.studies.comparison.compare import Catalogue, compare
 from ascentopt.studies.comparison.outcome import RuleOutcome
@@ -74,20 +74,20 @@ def valley(ascent: Ascent, kick: RuleOutcome, *, step: float = 0.1 * deg) -> Val
     return Valley(step=step, smaller=(smaller - here) / step, larger=(larger - here) / step)
 
 
-def _start(flight: RuleFlight, values: tuple[float, float], step: float) -> Closed | None:
+def _start(flight: RuleFlight, values: tuple[float, float], step: float) -> ClosedRuleFlight | None:
     """A flight near by: the best kick often lies where an insertion can no longer be guessed."""
     speed, angle = values
     for by in (0.0, step, -step, 2.0 * step, -2.0 * step):
         try:
-            return flight.at((speed, angle + by))
-        except OffCourse:
+            return flight.fly((speed, angle + by))
+        except CompiledFlightError:
             continue
     return None
 
 
-def _used(flight: RuleFlight, values: tuple[float, float], near: Closed | None) -> float:
+def _used(flight: RuleFlight, values: tuple[float, float], near: ClosedRuleFlight | None) -> float:
     try:
-        closed = flight.at(values, near)
-    except OffCourse:
+        closed = flight.fly(values, near)
+    except CompiledFlightError:
         return nan
     return closed.propellant_used if closed.debt == 0.0 else nan

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import broken_limits
@@ -17,7 +17,7 @@ from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.rules.tune.tuning import led, tune
@@ -86,13 +86,13 @@ def _outcomes(flight: RuleFlight, ascent: Ascent) -> Iterator[RuleOutcome]:
         return
     try:
         values = flight.habit()
-    except OffCourse as failure:
+    except CompiledFlightError as failure:
         yield _without(flight, None, str(failure), tuned=False)
         return
     found = tune(flight)
     try:
         yield _judged(flight, _habitual(flight, values, found.best), ascent, tuned=False)
-    except OffCourse as failure:
+    except CompiledFlightError as failure:
         yield _without(flight, values, str(failure), tuned=False)
     if found.best is None:
         yield _without(flight, None, found.why, tuned=True)
@@ -100,16 +100,18 @@ def _outcomes(flight: RuleFlight, ascent: Ascent) -> Iterator[RuleOutcome]:
         yield _judged(flight, found.best, ascent, tuned=True)
 
 
-def _habitual(flight: RuleFlight, values: tuple[float, ...], best: Closed | None) -> Closed:
+def _habitual(
+    flight: RuleFlight, values: tuple[float, ...], best: ClosedRuleFlight | None
+) -> ClosedRuleFlight:
     """By itself or, where its insertion is not found, led there from the tuned flight."""
     try:
-        return flight.at(values)
-    except OffCourse as failure:
+        return flight.fly(values)
+    except CompiledFlightError as failure:
         if best is None:
             raise
         try:
             return led(flight, values, best)
-        except OffCourse:
+        except CompiledFlightError:
             raise failure from None  # it names the flight that was asked for
 
 
@@ -133,7 +135,9 @@ def _without(
     )
 
 
-def _judged(flight: RuleFlight, closed: Closed, ascent: Ascent, *, tuned: bool) -> RuleOutcome:
+def _judged(
+    flight: RuleFlight, closed: ClosedRuleFlight, ascent: Ascent, *, tuned: bool
+) -> RuleOutcome:
     """What the independent simulator makes of it."""
     bare = _without(flight, closed.values, "", tuned=tuned)
     if closed.debt > 0.0:

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.rules.tune.merit import load_ratio
 from ascentopt.typing import Floats
 
@@ -49,7 +49,7 @@ class _Walk:
 
     def __init__(self, flight: RuleFlight, first: float, across: tuple[float, ...]) -> None:
         self.flight, self.first, self.across = flight, first, across
-        self.closed: list[Closed | None] = [None] * len(across)
+        self.closed: list[ClosedRuleFlight | None] = [None] * len(across)
         self.why = [""] * len(across)
 
     def row(self) -> Row:
@@ -98,17 +98,17 @@ class _Walk:
                 excess[column] = load_ratio(self.flight, closed) - 1.0
         return Row(used=used, excess=excess, reasons=tuple(self.why))
 
-    def _fly(self, column: int, near: Closed | None) -> None:
+    def _fly(self, column: int, near: ClosedRuleFlight | None) -> None:
         try:
-            closed = self.flight.at((self.first, self.across[column]), near)
-        except OffCourse as failure:
+            closed = self.flight.fly((self.first, self.across[column]), near)
+        except CompiledFlightError as failure:
             self.why[column] = str(failure)
             return
         self.closed[column] = closed
         missing = f"{closed.debt:.0f} kg of propellant are missing"
         self.why[column] = missing if closed.debt > 0.0 else ""
 
-    def _before(self, column: int, way: int) -> Closed | None:
+    def _before(self, column: int, way: int) -> ClosedRuleFlight | None:
         """The flight one column that way, its unknowns led on straight from the one beyond it."""
         one, two = column + way, column + 2 * way
         last = self.closed[one] if 0 <= one < len(self.across) else None

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import OffCourse
-from ascentopt.numerics.trust_region import Hill, Patience, descend
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.numerics.trust_region import ElasticProblem, Patience, search_in_trust_region
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.rules.laws.knot_rule import knots_from, numbers_of
 from ascentopt.rules.tune.merit import cost_of
 from ascentopt.steering.knots import Knots
@@ -51,9 +51,9 @@ class KnotSearch:
     flight: RuleFlight
     curve: PitchCurve
     fixed: int
-    best: Closed | None = None
+    best: ClosedRuleFlight | None = None
     cost: float = np.inf
-    _flown: dict[bytes, Closed | None] = field(default_factory=dict)
+    _flown: dict[bytes, ClosedRuleFlight | None] = field(default_factory=dict)
 
     def improve(self, starts: Iterable[Knots]) -> None:
         """From the cheapest of several programmes move knots and pitches downhill."""
@@ -64,17 +64,17 @@ class KnotSearch:
             self._flown.clear()
             _Local(self, start).descend()
 
-    def fly(self, values: Floats, near: Closed | None) -> Closed | None:
+    def fly(self, values: Floats, near: ClosedRuleFlight | None) -> ClosedRuleFlight | None:
         """The flight with these numbers; None where there is none."""
         key = values.tobytes()
         if key not in self._flown:
             self._flown[key] = self._flown_now(values, near)
         return self._flown[key]
 
-    def _flown_now(self, values: Floats, near: Closed | None) -> Closed | None:
+    def _flown_now(self, values: Floats, near: ClosedRuleFlight | None) -> ClosedRuleFlight | None:
         try:
-            closed = self.flight.at(tuple(map(float, values)), near)
-        except OffCourse:
+            closed = self.flight.fly(tuple(map(float, values)), near)
+        except CompiledFlightError:
             # The flight near by may be too far away to begin with; its insertion can be guessed.
             return None if near is None else self._flown_now(values, None)
         cost = cost_of(self.flight, closed)
@@ -86,7 +86,7 @@ class KnotSearch:
 class _Local:
     """Cost and limits against changes of the numbers, in degrees and strides, from a start."""
 
-    def __init__(self, search: KnotSearch, start: Closed) -> None:
+    def __init__(self, search: KnotSearch, start: ClosedRuleFlight) -> None:
         self.search, self.start, self.near = search, start, start
         self.values = np.array(start.values)
         knots = len(self.values) // 2
@@ -103,7 +103,7 @@ class _Local:
         """Downhill within the limits; the search remembers the best."""
         low, high = self._bounds()
         places = np.eye(self.knots, self.count)
-        hill = Hill(
+        hill = ElasticProblem(
             measures=self.measures,
             slopes=self.slopes,
             matrix=places[1:] - places[:-1],
@@ -112,7 +112,9 @@ class _Local:
             high=high,
             price=_PRICE,
         )
-        descend(hill, np.zeros(self.count), Patience(steps=_MOST_STEPS, sharp=_SHARP))
+        search_in_trust_region(
+            hill, np.zeros(self.count), Patience(steps=_MOST_STEPS, sharp=_SHARP)
+        )
 
     def slopes(self, x: Floats) -> Floats:
         """(1 + limits, count) of cost and room."""
@@ -149,7 +151,7 @@ class _Local:
         used = (closed.propellant_used - self.start.propellant_used) / self.unit
         return np.array([used, *self._rooms(closed)])
 
-    def _rooms(self, closed: Closed) -> Floats:
+    def _rooms(self, closed: ClosedRuleFlight) -> Floats:
         """What is left to each limit at each instant, in hundredths of it."""
         if not self.limits:
             return np.zeros(0)
@@ -165,7 +167,7 @@ def _airborne(log: Floats) -> Floats:
     return np.arange(thick[0], thick[-1], 1.0) if len(thick) else np.zeros(0)
 
 
-def knots_flown(flight: RuleFlight, closed: Closed, fixed: int) -> Knots:
+def knots_flown(flight: RuleFlight, closed: ClosedRuleFlight, fixed: int) -> Knots:
     """The knots of a flight, what the insertion added to the last `fixed` pitches included."""
     knots = knots_from(flight.rule.start.against, closed.values)  # type: ignore[attr-defined]
     return knots.shifted(closed.unknowns[:fixed])

@@ -6,13 +6,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from ascentopt.errors import InputError
-from ascentopt.flight.compiled.compiled_flight import OffCourse
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.limit_check import broken_limits
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.rules.evaluate.rule_flight import Closed, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.insertion.timed_coasts import Coasting
 from ascentopt.rules.laws.knot_rule import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots
@@ -132,11 +132,11 @@ class _Task:
             search.improve([self.curve.inserted(before)])
         return search
 
-    def flown(self, flight: RuleFlight, closed: Closed) -> list[SimplerProgramme]:
+    def flown(self, flight: RuleFlight, closed: ClosedRuleFlight) -> list[SimplerProgramme]:
         """What the independent simulator makes of it; nothing where it does not arrive."""
         try:
-            closed = replace(flight, slack=1.0).at(closed.values, closed)
-        except OffCourse:
+            closed = replace(flight, slack=1.0).fly(closed.values, closed)
+        except CompiledFlightError:
             return []
         knots = knots_flown(flight, closed, self.fixed)
         if closed.debt > 0.0:
