@@ -9,10 +9,10 @@ from ascentopt.collocation.mesh.mesh import RadauMesh
 from ascentopt.collocation.model import Bounds, Model, Point, Quantity
 from ascentopt.collocation.problem import Arc, Condition, Ends, Objective, Problem, Span
 from ascentopt.collocation.refinement.refinement import Accuracy, Refinement, refine, remeshed
-from ascentopt.collocation.refinement.switching_points import narrowed
+from ascentopt.collocation.refinement.switching_points import refine_switching_points
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
 from ascentopt.collocation.solver.envelope import Envelope
-from ascentopt.collocation.solver.solver import SolverSettings, restated, solve
+from ascentopt.collocation.solver.solver import SolverSettings, as_iterate_of, solve
 
 __all__ = [
     "Accuracy",
@@ -38,9 +38,9 @@ __all__ = [
     "Solution",
     "SolverSettings",
     "Span",
-    "narrowed",
+    "as_iterate_of",
     "refine",
+    "refine_switching_points",
     "remeshed",
-    "restated",
     "solve",
 ]

@@ -69,8 +69,8 @@ class Model:
         parameters: names of the numbers that arcs of this kind must supply.
         free: names of the free numbers of the problem that rates and path values read. Each is a
             dense column of the program's Jacobian: a model that names none does not pay for them.
-        jumping: places of the controls that may jump from bound to bound.
-        lenient: places of the path quantities whose bounds hold at the nodes and matter no further.
+        may_jump: places of the controls that may jump from bound to bound.
+        nodes_only: places of the path quantities whose bounds matter at the nodes and no further.
     """
 
     name: str
@@ -81,8 +81,8 @@ class Model:
     path_values: Field = nothing
     parameters: tuple[str, ...] = ()
     free: tuple[str, ...] = ()
-    jumping: tuple[int, ...] = ()
-    lenient: tuple[int, ...] = ()
+    may_jump: tuple[int, ...] = ()
+    nodes_only: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

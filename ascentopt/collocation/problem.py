@@ -59,9 +59,9 @@ class Arc:
             )
 
     @property
-    def marks(self) -> tuple[bool, ...]:
+    def straight_intervals(self) -> tuple[bool, ...]:
         """Intervals in which jumping controls are straight; none where no control jumps."""
-        return tuple(mark and bool(self.model.jumping) for mark in self.mesh.straight)
+        return tuple(mark and bool(self.model.may_jump) for mark in self.mesh.straight)
 
     @property
     def scales(self) -> np.ndarray:
@@ -220,7 +220,7 @@ class Problem:
         return Structure(
             models=tuple(arc.model for arc in self.arcs),
             degrees=tuple(arc.mesh.degrees for arc in self.arcs),
-            straight=tuple(arc.marks for arc in self.arcs),
+            straight=tuple(arc.straight_intervals for arc in self.arcs),
             timed=tuple((span.first, span.last) for span in self.timed_spans()),
             conditions=tuple((len(c.quantities), c.expression) for c in self.conditions),
             objective=self.objective.expression,
@@ -277,7 +277,7 @@ class Structure:
         """Number of rows that keep controls straight."""
         trios = zip(self.models, self.degrees, self.straight, strict=True)
         return sum(
-            len(model.jumping) * (degree - 1) * mark
+            len(model.may_jump) * (degree - 1) * mark
             for model, degrees, marks in trios
             for degree, mark in zip(degrees, marks, strict=True)
         )

@@ -16,11 +16,11 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
-from ascentopt.optimal.problem.switching_function import worth_of_thrust
+from ascentopt.optimal.problem.switching_function import switching_function
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.rocket import Vehicle
 
-AT_AN_END = 0.01
+DROP_AT_AN_END = 0.01
 """s. A fairing dropped nearer than this to the end of its arc would rather be dropped beyond it."""
 
 STOPPED_SHORT_RESIDUAL = 1e-6
@@ -107,12 +107,12 @@ class Attempt:
             return None
         before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
         # At the end of a coast: the burn before it may be worth something.
-        early = before < AT_AN_END or not arcs[cut].burning
+        early = before < DROP_AT_AN_END or not arcs[cut].burning
         earlier, may = self.burn_before_the_drop(), self.sequence.may_drop_in
         if early and earlier is not None:
             return arcs[earlier].name
         later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may(k)]
-        return later[0] if after < AT_AN_END and later else None
+        return later[0] if after < DROP_AT_AN_END and later else None
 
     def arcs_beside_the_drop(self) -> tuple[str, ...]:
         """The burns before and after the one in which the fairing goes."""
@@ -142,17 +142,17 @@ class Attempt:
         throttle.
         """
         return any(
-            self._worth(k).max() > 0.0
+            self._switching_function(k).max() > 0.0
             for k, arc in enumerate(self.sequence.arcs)
             if arc.stage == self.sequence.arcs[-1].stage and arc.kind.guidance is Guidance.STEERED
         )
 
-    def _worth(self, k: int) -> Array:
+    def _switching_function(self, k: int) -> Array:
         """(N,) cost of a second of full throttle at the nodes of a burn, kg/s."""
         own = self.found.arcs[k]
-        if own.duration < AT_AN_END:
+        if own.duration < DROP_AT_AN_END:
             return np.full(len(own.controls), -1.0)
-        return worth_of_thrust(self.sequence.arcs[k], own)
+        return switching_function(self.sequence.arcs[k], own)
 
     def transcription_of(
         self, vehicle: Vehicle, mission: Mission, sequence: Sequence, solution: Solution

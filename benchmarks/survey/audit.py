@@ -15,7 +15,7 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.phases.sequence import Sequence as Arcs
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.family_search import Start
+from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.enumeration import plans
@@ -42,7 +42,7 @@ class Disturbance:
         throttle: share of full thrust, where it is a control.
     """
 
-    start: Start
+    start: InitialGuess
     tilt: tuple[float, float]
     stretch: float
     throttle: float
@@ -51,7 +51,9 @@ class Disturbance:
     def drawn(cls, draw: Draw) -> Disturbance:
         """Another pitch programme, other coasts and burns, another throttle."""
         return cls(
-            start=Start(lift=draw.log_uniform(0.4, 2.5), to_the_top=draw.chance(0.5)),
+            start=InitialGuess(
+                altitude_factor=draw.log_uniform(0.4, 2.5), coast_to_apoapsis=draw.chance(0.5)
+            ),
             tilt=(draw.uniform(-25.0, 25.0) * deg, draw.uniform(-25.0, 25.0) * deg),
             stretch=draw.log_uniform(0.4, 2.0),
             throttle=draw.uniform(0.6, 1.0),

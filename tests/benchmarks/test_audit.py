@@ -13,7 +13,7 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.guess.family_search import Start
+from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.units import deg
 from benchmarks.survey.audit import BEATEN, Disturbance, Finding, audit, audit_table
 from benchmarks.survey.draw import Draw
@@ -46,7 +46,7 @@ def plain_guess() -> tuple[Sequence, Guess]:
 
 def test_a_disturbance_turns_stretches_and_throttles() -> None:
     sequence, guess = plain_guess()
-    change = Disturbance(start=Start(), tilt=(0.0, 20 * deg), stretch=2.0, throttle=0.7)
+    change = Disturbance(start=InitialGuess(), tilt=(0.0, 20 * deg), stretch=2.0, throttle=0.7)
     other = change(sequence, guess)
     assert np.diff(other.instants) == pytest.approx([120.0] * len(sequence.arcs))
     for arc, own in zip(sequence.arcs, other.arcs, strict=True):
@@ -65,7 +65,7 @@ def test_arcs_of_fixed_length_keep_it() -> None:
     ends = np.array([0.0, 1.0])
     arcs = tuple(ArcGuess(ends, np.array(state), np.array(up)) for _ in sequence.arcs)
     guess = Guess(np.array([0.0, 75.2, 150.4, 261.0, 900.0]), arcs, np.zeros(3))
-    change = Disturbance(start=Start(), tilt=(0.0, 0.0), stretch=0.5, throttle=1.0)
+    change = Disturbance(start=InitialGuess(), tilt=(0.0, 0.0), stretch=0.5, throttle=1.0)
     instants = change(sequence, guess).instants
     assert instants[:3] == pytest.approx([0.0, 75.2, 150.4])
     assert instants[-1] < 900.0

@@ -26,10 +26,10 @@ from ascentopt.collocation import (
     Refinement,
     Solution,
     SolverSettings,
-    narrowed,
     refine,
+    refine_switching_points,
 )
-from ascentopt.collocation.refinement.switching_points import cornered, corners
+from ascentopt.collocation.refinement.switching_points import corners, mesh_with_narrow_corners
 from ascentopt.typing import Expr
 from tests.collocation.dash import dash, start
 from tests.collocation.problems import quantities
@@ -53,7 +53,7 @@ MODEL = Model(
     rates=rates,
     path=quantities("effort"),
     path_values=effort,
-    jumping=(0,),
+    may_jump=(0,),
 )
 
 
@@ -101,7 +101,7 @@ def test_the_price_of_a_limit_is_right_once_the_corner_is_in_a_narrow_interval()
     before, after = [], []
     for limit in LIMITS:
         coarse, wanted = refined(limit), slope_by_hand(limit)
-        fine = narrowed(coarse, RULE, 5)
+        fine = refine_switching_points(coarse, RULE, 5)
         assert fine.objective == pytest.approx(by_hand(limit), rel=1e-5)
         before.append(abs(price(coarse, limit) / wanted - 1.0))
         after.append(abs(price(fine, limit) / wanted - 1.0))
@@ -110,26 +110,26 @@ def test_the_price_of_a_limit_is_right_once_the_corner_is_in_a_narrow_interval()
 
 
 def test_corners_end_up_in_narrow_straight_intervals() -> None:
-    fine = narrowed(refined(4.0), RULE, 5).arcs[0]
+    fine = refine_switching_points(refined(4.0), RULE, 5).arcs[0]
     found, mesh = corners(fine), fine.arc.mesh
     assert found.any()
     assert mesh.widths[found].max() <= RULE.widest_corner
     assert np.array(mesh.straight)[found].all()
-    assert cornered(fine, RULE) == mesh
+    assert mesh_with_narrow_corners(fine, RULE) == mesh
     bend = 0.25 / (fine.times[-1] - fine.times[0])
     assert np.abs(np.array(mesh.breaks)[:-1][found] - bend).min() < 0.003
 
 
 def test_what_has_no_jumping_control_keeps_its_mesh() -> None:
     solution = refined(4.0)
-    smooth = replace(MODEL, jumping=())
+    smooth = replace(MODEL, may_jump=())
     arc = replace(solution.arcs[0], arc=replace(solution.arcs[0].arc, model=smooth))
     assert not corners(arc).any()
-    assert cornered(arc, RULE) == arc.arc.mesh
+    assert mesh_with_narrow_corners(arc, RULE) == arc.arc.mesh
 
 
 def test_a_solve_that_fails_carries_the_solution_before_it() -> None:
     coarse = refined(4.0)
     with pytest.raises(NotConverged) as failure:
-        narrowed(coarse, RULE, 5, SolverSettings(iterations=1))
+        refine_switching_points(coarse, RULE, 5, SolverSettings(iterations=1))
     assert failure.value.solved is coarse

@@ -33,7 +33,7 @@ def model(jumping: tuple[int, ...]) -> Model:
         states=quantities("x", "v"),
         controls=quantities("u"),
         rates=rates,
-        jumping=jumping,
+        may_jump=jumping,
     )
 
 

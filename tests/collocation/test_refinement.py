@@ -289,7 +289,7 @@ def test_an_excess_at_the_very_start_of_an_interval_is_seen() -> None:
 
 def test_what_a_model_is_lenient_with_may_be_exceeded_between_the_nodes() -> None:
     arc = pointed(lambda at: np.column_stack((1.0 + 10.0 * (0.01 - at), at)))
-    lenient = replace(arc.arc, model=replace(POINTED, lenient=(0,)))
+    lenient = replace(arc.arc, model=replace(POINTED, nodes_only=(0,)))
     assert path_excess(replace(arc, arc=lenient)).tolist() == [0.0, 0.0]
 
 

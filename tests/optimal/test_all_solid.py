@@ -14,7 +14,7 @@ import ascentopt as ao
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
-from ascentopt.optimal.guess.family_search import Start
+from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.problem.phase_model import unpowered
 from ascentopt.optimal.problem.violations import loads
@@ -197,7 +197,7 @@ def test_the_fairing_does_not_go_where_nothing_tells_how_far_a_motor_has_burned(
     with pytest.raises(ao.InputError, match="Name another arc"):
         sequence_of(launcher(300.0), MISSION, replace(waiting, fairing_arc="two"))
     task = mission_solver_of(strapped(300.0), MISSION)
-    low = Start(lift=1.3, bold=True)
+    low = InitialGuess(altitude_factor=1.3, solver_may_stray=True)
     attempt = task.attempt_from_changed_guess(waiting, low, lambda _, guess: guess)
     assert attempt.plan.fairing_arc not in ("two", "three")
 

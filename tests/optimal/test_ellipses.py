@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.collocation import Envelope, restated, solve
+from ascentopt.collocation import Envelope, as_iterate_of, solve
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.problem.target_ellipse import held_in_place
+from ascentopt.optimal.problem.target_ellipse import with_place_held
 from ascentopt.optimal.result.prices import prices_of
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import OrbitalElements, elements
@@ -175,11 +175,11 @@ def test_a_place_that_is_held_is_no_optimum_and_the_residual_says_so() -> None:
     found = task.attempt(replace(direct(STRONG), restarts=0)).found
     assert found.residuals.dual < 1e-6
     elsewhere = found.free + np.array([*(0.0,) * (len(found.free) - 1), 0.05])
-    fixed = held_in_place(found.problem, elsewhere)
+    fixed = with_place_held(found.problem, elsewhere)
     assert fixed is not None
     held = solve(fixed, found.as_guess())
     assert held.residuals.dual < 1e-6
-    free = restated(found.problem, held)
+    free = as_iterate_of(found.problem, held)
     envelope = Envelope.of(held)
     slope = envelope.lam_x[envelope.layout.free_variables][-1]  # the anomaly is the last
     assert abs(slope) > 1e-5

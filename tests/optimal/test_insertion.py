@@ -18,7 +18,7 @@ from ascentopt.optimal.problem.target_ellipse import (
     orbit_start,
     place_on,
 )
-from ascentopt.optimal.problem.targets import apsides, arrival
+from ascentopt.optimal.problem.targets import apsides, state_in_orbit_near
 from ascentopt.optimal.problem.terminal import insertion_condition
 from ascentopt.typing import Expr
 from ascentopt.units import deg, km
@@ -200,14 +200,14 @@ def test_a_guess_is_brought_to_the_periapsis_or_where_the_argument_puts_it() -> 
     free, fixed = mission(0.3), mission(0.3, (51.6, None), 40.0)
     for task in (free, fixed):
         flown = np.append(0.9 * state_on(task, 1.0, rng), 1.0)
-        there = arrival(task, flown)
+        there = state_in_orbit_near(task, flown)
         orbit = elements(MU, there[:3], there[3:])
         assert orbit.periapsis_radius == pytest.approx(LOW)
         assert orbit.eccentricity == pytest.approx(0.3)
         assert there[:3] @ flown[:3] == pytest.approx(
             np.linalg.norm(there[:3]) * np.linalg.norm(flown[:3])
         )
-    assert orbit_start(free, arrival(free, flown))[2] == pytest.approx(0.0, abs=1e-6)
+    assert orbit_start(free, state_in_orbit_near(free, flown))[2] == pytest.approx(0.0, abs=1e-6)
     assert orbit.argument_of_periapsis == pytest.approx(40 * deg)
 
 

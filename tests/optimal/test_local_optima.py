@@ -11,7 +11,7 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
-from ascentopt.optimal.switching.fairing_drop import burn_to_drop_in
+from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.units import deg, km, kPa
 from benchmarks.survey.generator import case
@@ -71,8 +71,8 @@ def test_where_an_earlier_drop_promises_nothing_none_is_tried() -> None:
     drawn = case(0)
     attempt = mission_solver_of(drawn.vehicle, drawn.mission).attempt(direct(drawn.vehicle))
     assert attempt.reached
-    assert burn_to_drop_in(attempt, drawn.vehicle.fairing) is None
-    assert burn_to_drop_in(attempt, None) is None
+    assert earlier_burn_worth_dropping_in(attempt, drawn.vehicle.fairing) is None
+    assert earlier_burn_worth_dropping_in(attempt, None) is None
 
 
 @pytest.mark.slow

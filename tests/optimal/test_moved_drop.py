@@ -14,7 +14,7 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
+from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
@@ -30,7 +30,7 @@ def attempt() -> Attempt:
 @pytest.mark.parametrize("arc", ["first", "coast to second", "second"])
 def test_it_is_the_same_flight_but_for_the_fairing(attempt: Attempt, arc: str) -> None:
     new = sequence_of(TURNSTONE, PELICAN_POINT, replace(attempt.plan, fairing_arc=arc))
-    told = dropped_beside(attempt.found, attempt.sequence, new, FAIRING)
+    told = with_drop_moved(attempt.found, attempt.sequence, new, FAIRING)
     assert told is not None
     guess, old = told.guess, attempt.found.as_guess()
     assert len(guess.arcs) == len(new.arcs) == len(told.meshes)

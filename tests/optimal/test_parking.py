@@ -9,7 +9,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.optimal.warm_start.parking_orbit import Impulse, circle_for, impulses
+from ascentopt.optimal.warm_start.parking_orbit import Impulse, impulses, mission_to_parking_circle
 from ascentopt.units import deg, km
 from ascentopt.world.orbital_elements import elements
 
@@ -30,7 +30,7 @@ def circling(radius: float, inclination: float) -> Array:
 
 def flown(mission: ao.Mission, coasts: int, inclination: float) -> list[Impulse]:
     """Impulses from the circle that the mission is parked in."""
-    circle = circle_for(mission, None, coasts)
+    circle = mission_to_parking_circle(mission, None, coasts)
     assert circle is not None
     radius = circle.orbit.semi_major_axis_around(MOON)
     assert radius is not None
@@ -100,6 +100,6 @@ def test_a_periapsis_square_to_the_circle_is_left_for_where_the_planes_meet(
 def test_a_retrograde_orbit_is_parked_for_westward() -> None:
     """Turning an eastward circle about would take twice its speed."""
     orbit = ao.CircularOrbit(altitude=100 * km, inclination=178 * deg)
-    circle = circle_for(to(orbit), None, 2)
+    circle = mission_to_parking_circle(to(orbit), None, 2)
     assert circle is not None
     assert circle.orbit.inclination == pytest.approx(170 * deg, abs=1e-6)

@@ -15,7 +15,7 @@ from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.switching.coasting import share_lost_by_coasting
-from ascentopt.optimal.warm_start.coast_insertion import EDGE, paused
+from ascentopt.optimal.warm_start.coast_insertion import EDGE, with_coast_inserted
 from ascentopt.units import km, kN, tonne
 from tests.optimal.launchers import lander, moon_mission
 
@@ -68,7 +68,7 @@ def test_a_coast_put_into_a_flight_joins_on_either_side() -> None:
     nearest = short().nearest_flight
     assert nearest is not None
     planned = sequence_of(heavy().vehicle, heavy().mission, BREAK)
-    found = paused(nearest, short().sequence, planned)
+    found = with_coast_inserted(nearest, short().sequence, planned)
     assert found is not None
     before, coast, after = found.guess.arcs[-3:]
     np.testing.assert_allclose(coast.states[0], before.states[-1], rtol=1e-12)
@@ -88,7 +88,7 @@ def _energy(state: np.ndarray) -> float:
 def test_no_other_difference_is_taken_for_a_coast() -> None:
     nearest = short().nearest_flight
     assert nearest is not None
-    assert paused(nearest, short().sequence, short().sequence) is None
+    assert with_coast_inserted(nearest, short().sequence, short().sequence) is None
 
 
 def test_a_coast_brings_a_short_flight_nearer() -> None:
@@ -136,6 +136,6 @@ def test_instants_out_of_order_by_the_solvers_tolerance_do_no_harm() -> None:
     rise, burn = nearest.arcs
     late = replace(rise, times=rise.times + rise.duration + 1e-6)
     planned = sequence_of(heavy().vehicle, heavy().mission, BREAK)
-    found = paused(replace(nearest, arcs=(late, burn)), short().sequence, planned)
+    found = with_coast_inserted(replace(nearest, arcs=(late, burn)), short().sequence, planned)
     assert found is not None
     assert np.all(np.diff(found.guess.instants) >= 0.0)

@@ -18,7 +18,7 @@ from ascentopt.optimal.problem.targets import launch_plane
 from ascentopt.optimal.problem.terminal import insertion_condition
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.result.lift_off_instant import at_any_node
-from ascentopt.optimal.warm_start.parking_orbit import circle_for, has_two_headings
+from ascentopt.optimal.warm_start.parking_orbit import has_two_headings, mission_to_parking_circle
 from ascentopt.units import deg, km
 from examples.first_ascent import TURNSTONE
 from tests.optimal.launchers import small_launcher
@@ -139,7 +139,7 @@ def test_flights_from_beside_a_pole_head_east_or_west_as_costs_less(
 def test_beside_a_pole_the_parking_circle_lies_by_the_orbit(latitude: float) -> None:
     """A heading of its own would leave twice the angle to turn."""
     mission = to_a_circle(latitude, 98.0)
-    circle = circle_for(mission, None, 2)
+    circle = mission_to_parking_circle(mission, None, 2)
     assert circle is not None
     assert flown_plane(circle).node == flown_plane(mission).node
 

@@ -10,9 +10,9 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
-from ascentopt.optimal.guess.ballistic_coast import Loft
+from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
 from ascentopt.optimal.optimize import mission_solver_of
-from ascentopt.optimal.problem.targets import Aim
+from ascentopt.optimal.problem.targets import AimPoint
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import km, kN, kPa, tonne
@@ -100,9 +100,9 @@ def test_a_loft_coasts_up_to_where_kepler_says() -> None:
     top = apoapsis_radius(mu, state[:3], state[3:6])
     until = elements(mu, state[:3], state[3:6]).time_to_apoapsis
 
-    def loft(height: float) -> Loft:
-        return Loft(
-            aim=Aim(height, 7000.0), mu=mu, exhaust=3500.0, flow=30.0, empty=1e3, at_end=False
+    def loft(height: float) -> BallisticCoast:
+        return BallisticCoast(
+            aim=AimPoint(height, 7000.0), mu=mu, exhaust=3500.0, flow=30.0, empty=1e3, at_end=False
         )
 
     beyond, below = loft(top + 50 * km).plan(state), loft(0.5 * (radius + top)).plan(state)

@@ -26,7 +26,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import direct
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.family_search import Start
+from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.optimize import Effort, mission_solver_of
 from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.optimal.problem.transcription import BETWEEN_NODES, Transcription, clearance
@@ -203,7 +203,7 @@ def test_the_guess_points_somewhere_everywhere(of: ao.Vehicle) -> None:
         starts.append((sequence, guess))
         return guess
 
-    solver(of, mission).attempt_from_changed_guess(direct(of), Start(), limited_arcs)
+    solver(of, mission).attempt_from_changed_guess(direct(of), InitialGuess(), limited_arcs)
     ((sequence, guess),) = starts
     for arc, own in zip(sequence.arcs, guess.arcs, strict=True):
         if arc.kind.guidance is Guidance.STEERED:

@@ -75,7 +75,7 @@ def _marked(structure: Structure, layout: Layout) -> Iterator[Index]:
         firsts = np.cumsum([0, *degrees])
         for first, degree, marked in zip(firsts, degrees, straight, strict=False):
             if marked and degree > 1:
-                for control in model.jumping:
+                for control in model.may_jump:
                     yield place.node_variables[first : first + degree, place.states + control]
 
 
@@ -102,7 +102,7 @@ def jumps(arc: ArcSolution) -> np.ndarray:
 
 def bounded_jumping(arc: Arc) -> tuple[Index, Array, Array]:
     """Places of the controls that may jump and have two bounds to jump between; the bounds."""
-    places = np.array(arc.model.jumping, dtype=int)
+    places = np.array(arc.model.may_jump, dtype=int)
     bounds = arc.control_bounds or Bounds.free(len(arc.model.controls))
     lower, upper = np.array(bounds.lower)[places], np.array(bounds.upper)[places]
     between = (lower < upper) & np.isfinite(upper - lower)

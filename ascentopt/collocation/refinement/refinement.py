@@ -47,7 +47,7 @@ class Refinement:
             itself jumps, and its polynomial overshoots on every mesh, for a shorter time on every
             finer one.
         widest_corner: fraction of an arc that an interval may be wide in which, or beside which,
-            such a control reaches or leaves a bound; `narrowed` sees to it.
+            such a control reaches or leaves a bound; `refine_switching_points` sees to it.
     """
 
     tolerance: float = 1e-6
@@ -132,7 +132,7 @@ def path_margins(arc: ArcSolution) -> list[Array]:
     scales = np.array([quantity.scale for quantity in arc.arc.model.path])
     lower, upper = np.array(bounds.lower), np.array(bounds.upper)
     inside = lower < upper  # an equality holds at the nodes; between them the error estimate sees
-    inside[list(arc.arc.model.lenient)] = False
+    inside[list(arc.arc.model.nodes_only)] = False
     excess = np.maximum(lower - values, values - upper)[:, inside] / scales[inside]
     worst = excess.max(axis=1, initial=-np.inf)
     owner = mesh.locate(fractions)

@@ -76,7 +76,7 @@ def _reached(arc: ArcSolution) -> NDArray[np.bool_]:
     lower, upper = np.array(bounds.lower), np.array(bounds.upper)
     near = np.minimum(arc.path - lower, upper - arc.path) < TOUCHED * scales
     near &= lower < upper
-    near[:, list(arc.arc.model.lenient)] = False
+    near[:, list(arc.arc.model.nodes_only)] = False
     return np.asarray(np.logical_or.reduceat(near.any(axis=1), starts))
 
 
@@ -95,7 +95,7 @@ def slack(arc: ArcSolution) -> Array:
     return np.array([np.ptp(own) if keeps else 0.0 for keeps, own in pairs])
 
 
-def cornered(arc: ArcSolution, rule: Refinement) -> RadauMesh:
+def mesh_with_narrow_corners(arc: ArcSolution, rule: Refinement) -> RadauMesh:
     """The arc's mesh with the intervals at corners cut, and made straight, and slack ones cut."""
     mesh, found = arc.arc.mesh, corners(arc)
     loose = slack(arc) / (EVEN * rule.path_tolerance)
@@ -115,7 +115,7 @@ def cornered(arc: ArcSolution, rule: Refinement) -> RadauMesh:
     )
 
 
-def narrowed(
+def refine_switching_points(
     solution: Solution, rule: Refinement, rounds: int, settings: SolverSettings = SolverSettings()
 ) -> Solution:
     """Solve again until every corner lies in intervals as narrow as the rule asks for.
@@ -127,7 +127,7 @@ def narrowed(
         NotConverged: from a solve; carries the solution before it.
     """
     for _ in range(rounds):
-        meshes = tuple(cornered(arc, rule) for arc in solution.arcs)
+        meshes = tuple(mesh_with_narrow_corners(arc, rule) for arc in solution.arcs)
         if meshes == tuple(arc.arc.mesh for arc in solution.arcs):
             break
         before = solution

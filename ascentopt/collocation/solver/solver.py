@@ -61,7 +61,7 @@ class SolverSettings:
         return replace(self, barrier=self.tolerance * AGAIN_BARRIER)
 
 
-class Begin(Enum):
+class StartKind(Enum):
     """What the solver knows at the start."""
 
     COLD = "a trajectory"
@@ -70,7 +70,7 @@ class Begin(Enum):
     AGAIN = "a solution on the same meshes, with its multipliers"
 
     @classmethod
-    def of(cls, problem: Problem, start: Guess | Solution) -> Begin:
+    def of(cls, problem: Problem, start: Guess | Solution) -> StartKind:
         """Read it off the start."""
         if isinstance(start, Solution):
             pairs = zip(problem.arcs, start.arcs, strict=True)
@@ -80,7 +80,7 @@ class Begin(Enum):
 
 WARM_PUSH = 1e-6  # relative distance from the bounds: a solution's active limits stay active
 
-WARMED = (Begin.WARM, Begin.AGAIN)
+WARMED = (StartKind.WARM, StartKind.AGAIN)
 
 AGAIN_BARRIER, AGAIN_VIOLATION = 1.0 / 11.0, 0.1
 """Where only numbers have changed and every multiplier is as it was. Both over the tolerance: the
@@ -140,7 +140,7 @@ def solve(
     program = build(problem.structure())
     bounds, p = limits(problem, program.layout), parameter_vector(problem)
     x = start_vector(problem, program.layout, start)
-    begin = Begin.of(problem, start)
+    begin = StartKind.of(problem, start)
     lam_g, lam_x = np.zeros(program.layout.rows), np.zeros(program.layout.variables)
     if isinstance(start, Solution):
         lam_g, lam_x = dual_vectors(problem, program.layout, start.duals)
@@ -156,7 +156,7 @@ def solve(
     return solution
 
 
-def restated(problem: Problem, solution: Solution) -> Solution:
+def as_iterate_of(problem: Problem, solution: Solution) -> Solution:
     """A solution as an iterate of another problem on its meshes, which differs in bounds alone.
 
     With the residuals that it has there.
@@ -195,12 +195,12 @@ def _flat(column: Any) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _solver(structure: Structure, settings: SolverSettings, begin: Begin) -> ca.Function:
+def _solver(structure: Structure, settings: SolverSettings, begin: StartKind) -> ca.Function:
     program = build(structure)
     return ca.nlpsol("nlp_solver", "ipopt", program.values, _options(program, settings, begin))
 
 
-def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[str, Any]:
+def _options(program: Program, settings: SolverSettings, begin: StartKind) -> dict[str, Any]:
     ipopt: dict[str, Any] = {
         "print_level": 0,
         "sb": "yes",
@@ -222,7 +222,7 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
         "constr_mult_init_max": 1e10,
         "max_hessian_perturbation": LOST,
     }
-    if begin is Begin.NEAR:
+    if begin is StartKind.NEAR:
         ipopt |= {
             "mu_strategy": "monotone",
             "mu_init": settings.near_barrier,
@@ -241,7 +241,7 @@ def _options(program: Program, settings: SolverSettings, begin: Begin) -> dict[s
             "warm_start_slack_bound_frac": WARM_PUSH,
             "warm_start_mult_bound_push": WARM_PUSH,
         }
-    if begin is Begin.AGAIN:
+    if begin is StartKind.AGAIN:
         ipopt |= {
             "mu_init": settings.tolerance * AGAIN_BARRIER,
             "constr_viol_tol": settings.tolerance * AGAIN_VIOLATION,

@@ -16,7 +16,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.transcription import missing_speed
-from ascentopt.optimal.problem.violations import limits_on
+from ascentopt.optimal.problem.violations import limits_if_imposed
 from ascentopt.optimal.result.closed_loop import flown_independently
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.mission_solver import MissionSolver
@@ -254,7 +254,7 @@ class _Question:
         """The least missing speed of a changed case, on the meshes of the solved one."""
         attempt = self.attempt
         sequence = sequence_of(case.vehicle, case.mission, attempt.plan)
-        limits = limits_on(attempt.limited_arcs, case.mission.limits)
+        limits = limits_if_imposed(attempt.limited_arcs, case.mission.limits)
         mission = replace(case.mission, limits=limits)
         told = attempt.transcription_of(case.vehicle, mission, sequence, nearest)
         return replace(told.least_impulse(), parameter_values=nearest.problem.parameter_values)

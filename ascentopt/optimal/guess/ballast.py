@@ -12,7 +12,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
-from ascentopt.optimal.guess.family_search import Start, lacking
+from ascentopt.optimal.guess.family_search import InitialGuess, speed_missing_before_coast
 from ascentopt.rocket import Vehicle
 
 FITS = 50.0
@@ -22,13 +22,15 @@ HALVINGS = 7
 """Until the ballast is known to a hundredth of what the impulses would carry; 20 ms each."""
 
 
-def fitting_ballast(vehicle: Vehicle, mission: Mission, plan: FlightPlan, start: Start) -> float:
+def fitting_ballast(
+    vehicle: Vehicle, mission: Mission, plan: FlightPlan, start: InitialGuess
+) -> float:
     """The most ballast in kg with which a flight of the family comes to the orbit; 0 for none."""
     light, heavy = 0.0, _most(vehicle.with_payload_above(plan.inserting_stage), mission)
     for _ in range(HALVINGS if heavy else 0):
         middle = 0.5 * (light + heavy)
         aboard = replace(plan, ballast=middle, fairing_arc=None)
-        missing = lacking(sequence_of(vehicle, mission, aboard), mission, start)
+        missing = speed_missing_before_coast(sequence_of(vehicle, mission, aboard), mission, start)
         light, heavy = (middle, heavy) if missing < FITS else (light, middle)
     return light
 

@@ -15,18 +15,18 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.problem.targets import Aim
+from ascentopt.optimal.problem.targets import AimPoint
 
-HEIGHT = 8.0
+HEIGHT_WEIGHT = 8.0
 """A height that is not reached costs this many times the speed that drifts across it in the time
 of a radian of the orbit: dear enough to be reached before all else."""
 
-FALLING = 1e4
+FALLING_PENALTY = 1e4
 """m/s added where the flight falls already: there is no top to coast to."""
 
 
 @dataclass(frozen=True)
-class Loft:
+class BallisticCoast:
     """The orbit's lowest point as something to coast up to.
 
     Attributes:
@@ -39,7 +39,7 @@ class Loft:
         full: the mass with which the last burn begins, kg, where that burns all that it has.
     """
 
-    aim: Aim
+    aim: AimPoint
     mu: float
     exhaust: float
     flow: float
@@ -48,7 +48,7 @@ class Loft:
     full: float | None = None
 
     @classmethod
-    def of(cls, sequence: Sequence, coast: int, aim: Aim, mission: Mission) -> Loft:
+    def of(cls, sequence: Sequence, coast: int, aim: AimPoint, mission: Mission) -> BallisticCoast:
         """For the arc ``coast`` of a sequence and the burn after it."""
         burn = sequence.arcs[coast + 1]
         before = next(arc for arc in reversed(sequence.arcs[:coast]) if arc.burning)
@@ -70,21 +70,21 @@ class Loft:
         found = self._burns(states)
         if self.full is not None:
             has = self.exhaust * log(self.full / self.empty)
-            total = np.abs(found.speed - has) + HEIGHT * found.short
-            return np.asarray(total + np.where(found.falling, FALLING, 0.0))
-        total = found.speed + HEIGHT * found.short
+            total = np.abs(found.speed - has) + HEIGHT_WEIGHT * found.short
+            return np.asarray(total + np.where(found.falling, FALLING_PENALTY, 0.0))
+        total = found.speed + HEIGHT_WEIGHT * found.short
         total = total - self.exhaust * np.log(np.maximum(states[:, MASS] / self.empty, 1e-6))
-        total = total - total.min() + np.where(found.falling, FALLING, 0.0) + 1.0
+        total = total - total.min() + np.where(found.falling, FALLING_PENALTY, 0.0) + 1.0
         if self.at_end:
             total[:-1] = np.inf
         return np.asarray(total)
 
-    def plan(self, state: Array) -> Last:
+    def plan(self, state: Array) -> LastBurn:
         """The coast from (7,) ``state`` and the burn centred on where it meets the orbit."""
         found = self._burns(state[None, :, None])
         time = _time_to_radius(state, self.mu, float(found.meets[0, 0]))
         burned = float(state[MASS]) * (1.0 - exp(-float(found.speed[0, 0]) / self.exhaust))
-        return Last(time, burned, atan2(float(found.upward[0, 0]), float(found.along[0, 0])))
+        return LastBurn(time, burned, atan2(float(found.upward[0, 0]), float(found.along[0, 0])))
 
     def _burns(self, states: Array) -> _Burns:
         """The last burns of (k, 7, members) states at cut-off."""
@@ -139,7 +139,7 @@ class _Burns:
 
 
 @dataclass(frozen=True)
-class Last:
+class LastBurn:
     """The last burn: s from the cut-off to its middle, kg it burns, pitch in rad."""
 
     time: float

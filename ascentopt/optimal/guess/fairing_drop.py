@@ -34,7 +34,7 @@ def middle_of(flown: tuple[FlownArc, ...], name: str) -> float:
     return float(0.5 * (arc.times[0] + arc.times[-1]))
 
 
-def place_of_the_drop(
+def arc_and_time_of_drop(
     sequence: Sequence,
     flown: tuple[FlownArc, ...],
     plan: FlightPlan,

@@ -13,17 +13,17 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.guess.ballistic_coast import Loft
-from ascentopt.optimal.guess.flown_arcs import FlownArc, between, pitched
+from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
+from ascentopt.optimal.guess.flown_arcs import FlownArc, between, fly_at_pitch
 from ascentopt.optimal.guess.nominal_durations import nominal_durations
 from ascentopt.optimal.guess.pitch_family import Family, Track, as_one, fly_arc
 from ascentopt.optimal.problem.target_ellipse import orbit_start
 from ascentopt.optimal.problem.targets import (
-    Aim,
-    AtTheEnd,
-    arrival,
+    AimAtBurnout,
+    AimPoint,
     launch_plane,
     orbit_aim,
+    state_in_orbit_near,
     transfer_aim,
 )
 from ascentopt.rocket import Fairing
@@ -42,7 +42,7 @@ ZOOMS = 3
 
 STEPS_AN_ARC = 16
 
-BURIED = 1e7
+BELOW_GROUND_PENALTY = 1e7
 """m/s that a member is set back for a dive by one radius: ten for a millionth, some metres."""
 
 DIVE = 1000.0
@@ -50,33 +50,37 @@ DIVE = 1000.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class Start:
+class InitialGuess:
     """What a guess aims at; another one gives another guess.
 
     Args:
-        lift: factor on the altitude.
-        to_the_top: whether a free coast leads up to the height of the orbit as soon as that can
-            be; otherwise it takes half a revolution.
-        empty: whether the last burn of a flight without free coasts takes all there is, as it does
-            where the orbit is out of reach; otherwise it ends where it comes nearest to the aim.
-        bold: whether the solver may leave the guess far behind at once, which suits a free coast;
-            otherwise it goes down from it step by step.
+        altitude_factor: on the altitude aimed at.
+        coast_to_apoapsis: whether a free coast leads up to the height of the orbit as soon as that
+            can be; otherwise it takes half a revolution.
+        burn_to_depletion: whether the last burn of a flight without free coasts takes all there is,
+            as it does where the orbit is out of reach; otherwise it ends where it comes nearest to
+            the aim.
+        solver_may_stray: whether the solver may leave the guess far behind at once, which suits a
+            free coast; otherwise it goes down from it step by step.
     """
 
-    lift: float = 1.0
-    to_the_top: bool = False
-    empty: bool = False
-    bold: bool = False
+    altitude_factor: float = 1.0
+    coast_to_apoapsis: bool = False
+    burn_to_depletion: bool = False
+    solver_may_stray: bool = False
 
     def __str__(self) -> str:
-        where = f"aiming at {self.lift:g} of the altitude"
-        where += ", burning all" if self.empty else ""
-        where += ", boldly" if self.bold else ""
-        return where + (", coasting up to it" if self.to_the_top else "")
+        where = f"aiming at {self.altitude_factor:g} of the altitude"
+        where += ", burning all" if self.burn_to_depletion else ""
+        where += ", boldly" if self.solver_may_stray else ""
+        return where + (", coasting up to it" if self.coast_to_apoapsis else "")
 
 
 def fly_guess(
-    sequence: Sequence, mission: Mission, fairing: Fairing | None, start: Start = Start()
+    sequence: Sequence,
+    mission: Mission,
+    fairing: Fairing | None,
+    start: InitialGuess = InitialGuess(),
 ) -> tuple[FlownArc, ...]:
     """Fly the best member of the family, then any free coast and the last burn.
 
@@ -88,23 +92,25 @@ def fly_guess(
     """
     coast, body = _free_coast(sequence), mission.body
     if coast is None:
-        aim = orbit_aim(mission).lifted(start.lift, body)
-        return _best_member(sequence.arcs, sequence, mission, AtTheEnd(aim) if start.empty else aim)
-    if start.to_the_top:
-        aim = orbit_aim(mission).lifted(start.lift, body)
-        loft = Loft.of(sequence, coast, aim, mission)
+        aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
+        return _best_member(
+            sequence.arcs, sequence, mission, AimAtBurnout(aim) if start.burn_to_depletion else aim
+        )
+    if start.coast_to_apoapsis:
+        aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
+        loft = BallisticCoast.of(sequence, coast, aim, mission)
         climb = _best_member(sequence.arcs[:coast], sequence, mission, loft)
-        flown = climb + _to_the_top(sequence.arcs[coast:], climb[-1], loft)
+        flown = climb + _coast_to_apoapsis_and_burn(sequence.arcs[coast:], climb[-1], loft)
         if not any(_sinks(arc, sequence) for arc in flown[coast:]):
             return flown
         # Too weak for its weight: it has to go on burning, and coasts for a second at first.
         return _best_member(sequence.arcs, sequence, mission, aim)
-    aim = transfer_aim(mission, fairing).lifted(start.lift, body)
+    aim = transfer_aim(mission, fairing).with_altitude_times(start.altitude_factor, body)
     flown = _best_member(sequence.arcs[:coast], sequence, mission, aim)
     return flown + _circularise(sequence.arcs[coast:], flown[-1], mission, aim)
 
 
-def lacking(sequence: Sequence, mission: Mission, start: Start) -> float:
+def speed_missing_before_coast(sequence: Sequence, mission: Mission, start: InitialGuess) -> float:
     """Speed in m/s that the best member of the family misses before its coast to the last burn.
 
     Zero where there is no coast, for then nothing is known before the burn.
@@ -112,18 +118,23 @@ def lacking(sequence: Sequence, mission: Mission, start: Start) -> float:
     coast = _free_coast(sequence)
     if coast is None:
         return 0.0
-    loft = Loft.of(sequence, coast, orbit_aim(mission).lifted(start.lift, mission.body), mission)
+    loft = BallisticCoast.of(
+        sequence,
+        coast,
+        orbit_aim(mission).with_altitude_times(start.altitude_factor, mission.body),
+        mission,
+    )
     return _best_flight(sequence.arcs[:coast], sequence, mission, loft).miss
 
 
-def arriving(guess: Guess, mission: Mission, *, near: bool) -> Guess:
+def with_virtual_arrival(guess: Guess, mission: Mission, *, near: bool) -> Guess:
     """The guess with the virtual impulse and shift that bring its end into the orbit, or near it.
 
     What the program starts from is then a flight, with a price, and no violation to be mended.
     ``near`` keeps the solver close to it.
     """
     end = guess.arcs[-1].states[-1]
-    there = arrival(mission, end[: MASS + 1])
+    there = state_in_orbit_near(mission, end[: MASS + 1])
     gap = there - end[:MASS]
     free = np.concatenate((gap[3:], gap[:3], [0.0], orbit_start(mission, there)))
     return replace(guess, free=free, near=near)
@@ -137,14 +148,20 @@ def _free_coast(sequence: Sequence) -> int | None:
 
 
 def _best_member(
-    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim | AtTheEnd | Loft
+    arcs: tuple[FlightArc, ...],
+    sequence: Sequence,
+    mission: Mission,
+    aim: AimPoint | AimAtBurnout | BallisticCoast,
 ) -> tuple[FlownArc, ...]:
     """What the best of the family flies."""
     return _best_flight(arcs, sequence, mission, aim).arcs()
 
 
 def _best_flight(
-    arcs: tuple[FlightArc, ...], sequence: Sequence, mission: Mission, aim: Aim | AtTheEnd | Loft
+    arcs: tuple[FlightArc, ...],
+    sequence: Sequence,
+    mission: Mission,
+    aim: AimPoint | AimAtBurnout | BallisticCoast,
 ) -> _Flight:
     """Fly grids of members, each about the best of the last, and keep the best of all."""
     search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
@@ -187,7 +204,7 @@ class _Flight:
 class _Search:
     arcs: tuple[FlightArc, ...]
     sequence: Sequence
-    aim: Aim | AtTheEnd | Loft
+    aim: AimPoint | AimAtBurnout | BallisticCoast
     normal: Array
 
     def fly(self, log_exponents: Array, finals: Array) -> _Flight:
@@ -198,7 +215,7 @@ class _Search:
         first = float(np.dot(upright, durations))
         family = Family(np.exp(exponent), final, self.normal, first, float(sum(durations)))
         tracks = _fly(self.arcs, durations, family, self.sequence.initial_state())
-        dives = BURIED * self._buried(tracks)
+        dives = BELOW_GROUND_PENALTY * self._buried(tracks)
         misses = self.aim.miss(tracks[-1].states) + dives
         step, member, miss = _nearest(misses)
         numbers = float(exponent[member]), float(final[member])
@@ -258,7 +275,7 @@ def _member(arc: FlightArc, track: Track, member: int) -> FlownArc:
 
 
 def _circularise(
-    arcs: tuple[FlightArc, ...], before: FlownArc, mission: Mission, aim: Aim
+    arcs: tuple[FlightArc, ...], before: FlownArc, mission: Mission, aim: AimPoint
 ) -> tuple[FlownArc, ...]:
     """Coast to the far end of the transfer, then burn horizontally up to the speed of the orbit.
 
@@ -270,15 +287,17 @@ def _circularise(
     mu = mission.body.gravitational_parameter
     half = 0.5 * elements(mu, state[:3], state[3:6]).period
     away = min(max(half, 10.0), 0.95 * coast.duration[1])
-    drift = pitched(coast, state, time, away, 3 * STEPS_AN_ARC)
+    drift = fly_at_pitch(coast, state, time, away, 3 * STEPS_AN_ARC)
     high = drift.states[-1]
     radius, speed = np.linalg.norm(high[:3]), np.linalg.norm(high[3:6])
     missing = max(sqrt(mu / radius) - speed, 1.0)
     seconds = min(missing * high[MASS] / burn.numbers[0], 0.9 * burn.duration[1])
-    return drift, pitched(burn, high, time + away, max(seconds, 0.5), STEPS_AN_ARC)
+    return drift, fly_at_pitch(burn, high, time + away, max(seconds, 0.5), STEPS_AN_ARC)
 
 
-def _to_the_top(arcs: tuple[FlightArc, ...], before: FlownArc, loft: Loft) -> tuple[FlownArc, ...]:
+def _coast_to_apoapsis_and_burn(
+    arcs: tuple[FlightArc, ...], before: FlownArc, loft: BallisticCoast
+) -> tuple[FlownArc, ...]:
     """Coast up to the orbit's height, and burn in the direction of the speed that is missing."""
     coast, burn = arcs
     state, time = before.after(), float(before.times[-1])
@@ -287,9 +306,9 @@ def _to_the_top(arcs: tuple[FlightArc, ...], before: FlownArc, loft: Loft) -> tu
     seconds = burn.duration[1] if burn.fixed else seconds
     away = max(last.time - 0.5 * seconds, coast.duration[0], 1.0)
     away = min(away, 0.95 * coast.duration[1])
-    drift = pitched(coast, state, time, away, 3 * STEPS_AN_ARC)
+    drift = fly_at_pitch(coast, state, time, away, 3 * STEPS_AN_ARC)
     high = drift.states[-1]
-    return drift, pitched(burn, high, time + away, seconds, STEPS_AN_ARC, pitch=last.pitch)
+    return drift, fly_at_pitch(burn, high, time + away, seconds, STEPS_AN_ARC, pitch=last.pitch)
 
 
 def _sinks(flown: FlownArc, sequence: Sequence) -> bool:

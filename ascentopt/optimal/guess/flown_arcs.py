@@ -33,7 +33,7 @@ class FlownArc:
         return np.asarray(state)
 
 
-def pitched(
+def fly_at_pitch(
     arc: FlightArc,
     state: Array,
     start: float,
@@ -82,7 +82,7 @@ def arc_guess(flown: FlownArc) -> ArcGuess:
     return ArcGuess(fractions, states, np.hstack([nothing, *controls]))
 
 
-def cut(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> tuple[FlownArc, ...]:
+def cut_at_drop(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> tuple[FlownArc, ...]:
     """The same flight on a sequence in which the burn flown at time ``at`` is cut in two."""
     edge = np.searchsorted([one.times[-1] for one in flown], at, side="left")
     chosen = min(int(edge), len(flown) - 1)

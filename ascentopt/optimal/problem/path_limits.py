@@ -54,7 +54,7 @@ class PathLimit(ABC):
         return self.value(now)
 
     @property
-    def lenient(self) -> bool:
+    def nodes_only(self) -> bool:
         """Whether it is enough that it holds at the nodes."""
         return False
 

@@ -17,7 +17,7 @@ from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
 
 
-def must_stay(mission: Mission, fairing: Fairing | None) -> bool:
+def fairing_must_stay(mission: Mission, fairing: Fairing | None) -> bool:
     """Whether the orbit heats a payload beyond what it bears wherever the flight may join it.
 
     Then the fairing is carried into the orbit: it would have to go where the payload is not safe,
@@ -30,7 +30,7 @@ def must_stay(mission: Mission, fairing: Fairing | None) -> bool:
     return _heats(mission, fairing, high, share)
 
 
-def may_stay(mission: Mission, fairing: Fairing | None) -> bool:
+def fairing_may_stay_in_orbit(mission: Mission, fairing: Fairing | None) -> bool:
     """Whether it heats one so over the equator, or in the plane through the site.
 
     The flight may then have to join it in a place that costs more than carrying the fairing does.

@@ -42,8 +42,8 @@ def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, eased: bool = Fal
         path_values=lambda point: _path(kind, limits, point, eased=eased),
         parameters=kind.numbers,
         free=(EXCESS.name,) if eased else (),
-        jumping=(len(_controls(kind)) - 1,) if kind.throttled else (),
-        lenient=tuple(k for k, limit in enumerate(limits) if limit.lenient),
+        may_jump=(len(_controls(kind)) - 1,) if kind.throttled else (),
+        nodes_only=tuple(k for k, limit in enumerate(limits) if limit.nodes_only),
     )
 
 

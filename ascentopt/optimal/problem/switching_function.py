@@ -10,7 +10,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc
 
 
-def worth_of_thrust(arc: FlightArc, own: ArcSolution) -> Array:
+def switching_function(arc: FlightArc, own: ArcSolution) -> Array:
     """(N,) cost of a second of full throttle at the nodes of a burn in vacuum.
 
     The derivative of the Hamiltonian by the throttle, thrust/m p_v.u - flow p_m in costates of

@@ -36,7 +36,7 @@ def is_circle(mission: Mission) -> bool:
     return axis is not None and _is_round(mission)
 
 
-def turned_by(mission: Mission) -> float | None:
+def given_argument_of_periapsis(mission: Mission) -> float | None:
     """The argument of periapsis in rad; None where it is free."""
     argument: float | None = getattr(mission.orbit, "argument_of_periapsis", None)
     return argument
@@ -74,7 +74,7 @@ def orbit_start(mission: Mission, state: Array) -> Array:
     return np.array([*apsides, anomaly])
 
 
-def held_in_place(problem: Problem, free: Array) -> Problem | None:
+def with_place_held(problem: Problem, free: Array) -> Problem | None:
     """The problem with the anomaly kept where it is; None where it is not free.
 
     How long a flight coasts and where on an ellipse it ends hardly matters where the ellipse is
@@ -109,7 +109,11 @@ def place_on(
 
 def _is_round(mission: Mission) -> bool:
     shape = mission.orbit.eccentricity_around(mission.body)
-    return shape is not None and shape < NEARLY_CIRCULAR and turned_by(mission) is None
+    return (
+        shape is not None
+        and shape < NEARLY_CIRCULAR
+        and given_argument_of_periapsis(mission) is None
+    )
 
 
 def _apsides_between(mission: Mission) -> tuple[tuple[float, float], tuple[float, float]]:

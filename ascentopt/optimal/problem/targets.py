@@ -12,7 +12,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.plane import beside_a_pole, flown_plane
-from ascentopt.optimal.problem.target_ellipse import place_on, turned_by
+from ascentopt.optimal.problem.target_ellipse import given_argument_of_periapsis, place_on
 from ascentopt.optimal.problem.terminal import plane_normal
 from ascentopt.rocket import Fairing
 from ascentopt.world import Body
@@ -23,17 +23,17 @@ CLEARANCE = 1.15
 
 
 @dataclass(frozen=True)
-class Aim:
+class AimPoint:
     """Where the last ascending burn should end: radius in m and horizontal speed in m/s."""
 
     radius: float
     speed: float
 
-    def lifted(self, factor: float, body: Body) -> Aim:
+    def with_altitude_times(self, factor: float, body: Body) -> AimPoint:
         """The same aim at another altitude, with the same energy."""
         radius = body.radius + factor * (self.radius - body.radius)
         gained = 2.0 * body.gravitational_parameter * (1.0 / radius - 1.0 / self.radius)
-        return Aim(radius, sqrt(max(self.speed**2 + gained, 1.0)))
+        return AimPoint(radius, sqrt(max(self.speed**2 + gained, 1.0)))
 
     def state(self, near: Array) -> Array:
         """(7,) state at the aim in the place and plane of ``near`` (7,), with its mass."""
@@ -56,13 +56,13 @@ class Aim:
 
 
 @dataclass(frozen=True)
-class AtTheEnd:
+class AimAtBurnout:
     """An aim that a flight is judged by where its last burn is complete."""
 
-    aim: Aim
+    aim: AimPoint
 
     def miss(self, states: Array) -> Array:
-        """As `Aim.miss`; infinite before the end."""
+        """As `AimPoint.miss`; infinite before the end."""
         found = self.aim.miss(states)
         found[:-1] = np.inf
         return found
@@ -99,21 +99,21 @@ def _low_point(mission: Mission, floor: float, top: float) -> float:
     return min(low, top)
 
 
-def orbit_aim(mission: Mission) -> Aim:
+def orbit_aim(mission: Mission) -> AimPoint:
     """The lowest point of the target orbit."""
     low, high = apsides(mission)
     mu = mission.body.gravitational_parameter
-    return Aim(low, sqrt(mu * (2.0 / low - 2.0 / (low + high))))
+    return AimPoint(low, sqrt(mu * (2.0 / low - 2.0 / (low + high))))
 
 
-def arrival(mission: Mission, near: Array) -> Array:
+def state_in_orbit_near(mission: Mission, near: Array) -> Array:
     """(6,) position and velocity in the target orbit, in the place and plane of ``near`` (7,).
 
     At the orbit's lowest point, unless its argument of periapsis says where it is.
     """
     aim = orbit_aim(mission)
     state = aim.state(near)[:MASS]
-    argument = turned_by(mission)
+    argument = given_argument_of_periapsis(mission)
     if argument is None:
         return state
     mu = mission.body.gravitational_parameter
@@ -125,18 +125,18 @@ def arrival(mission: Mission, near: Array) -> Array:
     return np.concatenate((place[0] * vertical, place[1] * vertical + place[2] * along))
 
 
-def transfer_aim(mission: Mission, fairing: Fairing | None) -> Aim:
+def transfer_aim(mission: Mission, fairing: Fairing | None) -> AimPoint:
     """The low point of an ellipse that touches the target orbit at its far end.
 
     Where a fairing is carried it lies high enough to have dropped it on the way up.
     """
     target, body = orbit_aim(mission), mission.body
-    low = _low_point(mission, max(mission.floor, cool(mission, fairing)), target.radius)
+    low = _low_point(mission, max(mission.floor, cool_altitude(mission, fairing)), target.radius)
     axis = 0.5 * (low + target.radius)
-    return Aim(low, sqrt(body.gravitational_parameter * (2.0 / low - 1.0 / axis)))
+    return AimPoint(low, sqrt(body.gravitational_parameter * (2.0 / low - 1.0 / axis)))
 
 
-def cool(mission: Mission, fairing: Fairing | None, share: float = 1.0) -> float:
+def cool_altitude(mission: Mission, fairing: Fairing | None, share: float = 1.0) -> float:
     """Altitude in m above which flight heats no more than the fairing's limit.
 
     At a ``share`` of circular speed; zero without a fairing or air.

@@ -19,7 +19,12 @@ from ascentopt.collocation import Bounds, Condition, Ends, Quantity
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.linkage import IMPULSE, SHIFT, VIRTUAL
 from ascentopt.optimal.problem.plane import flown_plane
-from ascentopt.optimal.problem.target_ellipse import is_circle, orbit_numbers, place_on, turned_by
+from ascentopt.optimal.problem.target_ellipse import (
+    given_argument_of_periapsis,
+    is_circle,
+    orbit_numbers,
+    place_on,
+)
 from ascentopt.typing import Expr
 
 _TINY = 1e-12
@@ -285,7 +290,7 @@ def _on_ellipse(mission: Mission, length: float, speed: float) -> Iterator[Targe
         ),
         (0.0, 0.0, 0.0),
     )
-    argument = turned_by(mission)
+    argument = given_argument_of_periapsis(mission)
     if argument is not None:
         ahead = PeriapsisAhead(argument, _node(mission))
         yield Target.single(ahead, Quantity("turn of the periapsis", "rad"), 0.0)

@@ -28,7 +28,7 @@ from ascentopt.optimal.problem import linkage
 from ascentopt.optimal.problem.path_limits import Clearance, PayloadHeating, PitchRate, path_limits
 from ascentopt.optimal.problem.phase_model import EXCESS, arc_model
 from ascentopt.optimal.problem.target_ellipse import orbit_bounds, orbit_numbers
-from ascentopt.optimal.problem.targets import cool, orbit_aim
+from ascentopt.optimal.problem.targets import cool_altitude, orbit_aim
 from ascentopt.optimal.problem.terminal import insertion_condition
 from ascentopt.rocket import Vehicle
 
@@ -312,7 +312,7 @@ class Transcription:
             limit = log(self.vehicle.fairing.max_heating)
             yield _single(quantity, linkage.HeatingAtEnd(k, arc.kind), -inf, limit)
             altitude = Quantity(DROP_ALTITUDE, "m", 1e4)
-            floor = cool(self.mission, self.vehicle.fairing, SLOW)
+            floor = cool_altitude(self.mission, self.vehicle.fairing, SLOW)
             yield _single(altitude, linkage.AltitudeAtEnd(k, self.mission.body), floor, inf)
 
 

@@ -23,7 +23,7 @@ SAMPLES = 6  # points an interval of the mesh
 DENSE = sqrt(2.0) * STILL_AIR
 """Pa from which an angle of attack counts: the limit on it has set in to 86 per cent there."""
 
-NEAR = 0.98
+IMPOSED_FROM = 0.98
 """An arc is watched from this fraction of a limit on: it may cross it once the others bend."""
 
 
@@ -31,14 +31,14 @@ NEAR = 0.98
 class Load:
     """Greatest loads on an arc: dynamic pressure Pa, q alpha Pa rad, angle of attack rad.
 
-    ``lowest`` is the least altitude, m.
+    ``lowest_altitude`` is the least altitude, m.
     """
 
     arc: str
     dynamic_pressure: float
     q_alpha: float
     angle_of_attack: float
-    lowest: float
+    lowest_altitude: float
 
     def ratio(self, limits: FlightLimits) -> float:
         """Greatest load over its limit."""
@@ -92,11 +92,11 @@ def _loads(kind: ArcKind) -> ca.Function:
     return ca.Function("loads", [time, state, control, numbers], values)
 
 
-def without_loads(limits: FlightLimits) -> FlightLimits:
+def without_load_limits(limits: FlightLimits) -> FlightLimits:
     """The limits but for those on what the air does to the vehicle."""
     return replace(limits, dynamic_pressure=None, q_alpha=None, angle_of_attack=None)
 
 
-def limits_on(limited_arcs: frozenset[str], limits: FlightLimits) -> FlightLimits:
+def limits_if_imposed(limited_arcs: frozenset[str], limits: FlightLimits) -> FlightLimits:
     """The limits that held when an attempt fell short: those on loads come after all others."""
-    return limits if limited_arcs else without_loads(limits)
+    return limits if limited_arcs else without_load_limits(limits)

@@ -17,12 +17,12 @@ from ascentopt.collocation import (
     Refinement,
     Solution,
     SolverSettings,
-    restated,
+    as_iterate_of,
     solve,
 )
 from ascentopt.mission import Mission
 from ascentopt.optimal.deadline import Deadline
-from ascentopt.optimal.problem.target_ellipse import held_in_place
+from ascentopt.optimal.problem.target_ellipse import with_place_held
 from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.rocket import Vehicle
 
@@ -177,7 +177,7 @@ class Ladder:
         Let go from there, with its multipliers, it takes some 90 iterations where the iterate
         creeps along a valley without end. None where the place is not free or that is not solved.
         """
-        fixed = held_in_place(problem, iterate.free)
+        fixed = with_place_held(problem, iterate.free)
         if fixed is None or not _all_but_flies(iterate):
             return None
         settings, near = self.task.settings, replace(self.task.settings, near_barrier=MASS_BARRIER)
@@ -190,7 +190,7 @@ class Ladder:
             return self.solve_on_record("let go", problem, replace(held, problem=problem), settings)
         except NotConverged:
             self.lines.append("it stands in its place")
-            return restated(problem, held)
+            return as_iterate_of(problem, held)
 
     def solve_on_record(
         self,

@@ -12,7 +12,7 @@ from ascentopt.collocation import Guess, NotConverged, Problem, Solution
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution, limit_factor, with_load_excess
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
-from ascentopt.optimal.problem.violations import NEAR, loads
+from ascentopt.optimal.problem.violations import IMPOSED_FROM, loads
 from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MASS_BARRIER, REACHED
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
@@ -94,7 +94,9 @@ class LimitedSolver(StructureSolver):
     def overloaded_arcs(self, solution: Solution) -> frozenset[str]:
         """Names of the arcs on which a flight breaks a limit on loads, or all but does."""
         limits = self.task.mission.limits
-        found = (load for load in loads(solution, self.sequence) if load.ratio(limits) > NEAR)
+        found = (
+            load for load in loads(solution, self.sequence) if load.ratio(limits) > IMPOSED_FROM
+        )
         return frozenset(load.arc for load in found)
 
     def _most_mass_within_limits(

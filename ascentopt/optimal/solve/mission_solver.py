@@ -12,7 +12,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.problem.violations import limits_on
+from ascentopt.optimal.problem.violations import limits_if_imposed
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.refine import is_fine_enough, refined_with_retries, with_narrow_corners
@@ -66,15 +66,15 @@ class MissionSolver(UnlimitedMissionSolver):
         The limits hold on the arcs where they did; `impose_limits` looks for further ones. Where
         that leads nowhere a tank that may be overdrawn is tried: it may be too small on the way.
         """
-        run = self.resume_neighbour(attempt, ())
-        found = run.solve_with_multipliers_of(attempt)
+        solver = self.resume_neighbour(attempt, ())
+        found = solver.solve_with_multipliers_of(attempt)
         if found is None and can_relax_tank(self.vehicle) and not attempt.plan.unlit:
-            deep = self.with_relaxed_tank.resume_neighbour(attempt, (*run.lines, RELAXED_TANK))
+            deep = self.with_relaxed_tank.resume_neighbour(attempt, (*solver.lines, RELAXED_TANK))
             owing = deep.solve_with_multipliers_of(attempt, patiently=True)
-            found, run.lines = None if owing is None else self._with_own_tank(owing), deep.lines
+            found, solver.lines = None if owing is None else self._with_own_tank(owing), deep.lines
         if found is not None:
             return found
-        return run.solve_from_guess(
+        return solver.solve_from_guess(
             self.mission.limits, attempt.limited_arcs, attempt.found.as_guess()
         )
 
@@ -87,9 +87,9 @@ class MissionSolver(UnlimitedMissionSolver):
         """The structure of an attempt that fell short, from a flight of another vehicle's."""
         sequence = sequence_of(self.vehicle, self.mission, attempt.plan)
         begun = replace(attempt, sequence=sequence, solution=start, history=())
-        run = StructureSolver.resumed(self, begun)
-        return run.solve_from_guess(
-            limits_on(attempt.limited_arcs, self.mission.limits),
+        solver = StructureSolver.resumed(self, begun)
+        return solver.solve_from_guess(
+            limits_if_imposed(attempt.limited_arcs, self.mission.limits),
             attempt.limited_arcs,
             start.as_guess(),
         )
@@ -106,8 +106,10 @@ class MissionSolver(UnlimitedMissionSolver):
 
     def impose_limits_directly(self, attempt: Attempt) -> Attempt:
         """Impose the limits where the solver can follow at once; else only say that it tried."""
-        run = LimitedSolver.resumed(self, attempt)
-        return run.impose_limits_directly(attempt) or replace(attempt, history=tuple(run.lines))
+        solver = LimitedSolver.resumed(self, attempt)
+        return solver.impose_limits_directly(attempt) or replace(
+            attempt, history=tuple(solver.lines)
+        )
 
     def impose_limits_by_relaxation(self, attempt: Attempt) -> Attempt:
         """As `impose_limits`, where the solver could not follow at once."""
@@ -144,9 +146,9 @@ class MissionSolver(UnlimitedMissionSolver):
         if not steady.keeps_limits or would_jump(steady, names):
             return steady
         loose = replace(steady, plan=attempt.plan, sequence=attempt.sequence)
-        run = LimitedSolver.resumed(self, loose)
-        run.lines.append("it would not jump, and turns as it likes")
-        free = run.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))
+        solver = LimitedSolver.resumed(self, loose)
+        solver.lines.append("it would not jump, and turns as it likes")
+        free = solver.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))
         return free if free.keeps_limits else replace(steady, history=free.history)
 
     def overloaded_fixed_thrust_arcs(self, attempt: Attempt) -> tuple[str, ...]:
@@ -165,9 +167,9 @@ class MissionSolver(UnlimitedMissionSolver):
         start = spliced(
             other.found.as_guess(), guess_on_sequence(begun.sequence, attempt.found), arcs
         )
-        run = LimitedSolver.resumed(self, begun)
-        run.lines.append(f"begun as {other.plan} within the limits")
-        found = run.solve_within_limits(begun, start)
+        solver = LimitedSolver.resumed(self, begun)
+        solver.lines.append(f"begun as {other.plan} within the limits")
+        found = solver.solve_within_limits(begun, start)
         return found if found.keeps_limits else replace(attempt, history=found.history)
 
     def _with_turn_rate(self, attempt: Attempt, names: tuple[str, ...]) -> Attempt:
@@ -203,12 +205,12 @@ class MissionSolver(UnlimitedMissionSolver):
         sequence = sequence_of(self.vehicle, self.mission, deep.plan)
         own = replace(deep, sequence=sequence, keeps_limits=False)
         left = remaining_delta_v(self.vehicle, sequence, deep.final_mass)
-        run = LimitedSolver.resumed(self, own)
+        solver = LimitedSolver.resumed(self, own)
         if left >= 0.0:
-            found = run.solve_again(own)
+            found = solver.solve_again(own)
             return self._with_limits_imposed_again(found) if found.reached else found
-        run.lines.append(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
-        found = run.solve_from_guess(self.mission.limits, own.limited_arcs, own.found.as_guess())
+        solver.lines.append(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
+        found = solver.solve_from_guess(self.mission.limits, own.limited_arcs, own.found.as_guess())
         if found.reached:
             return self._with_limits_imposed_again(found)
         alone = own.found if found.nearest_flight is None else None
@@ -223,15 +225,15 @@ class MissionSolver(UnlimitedMissionSolver):
         nearest = attempt.nearest_flight
         if nearest is None or attempt.shortfall_keeps_limits:
             return attempt
-        run = LimitedSolver.resumed(self, replace(attempt, solution=nearest))
-        broken = run.overloaded_arcs(nearest)
+        solver = LimitedSolver.resumed(self, replace(attempt, solution=nearest))
+        broken = solver.overloaded_arcs(nearest)
         if not broken - attempt.limited_arcs:
             return replace(attempt, shortfall_keeps_limits=True)
-        run.lines.append("the nearest flight, within the limits")
+        solver.lines.append("the nearest flight, within the limits")
         limited_arcs = broken | attempt.limited_arcs
-        found = run.solve_from_guess(self.mission.limits, limited_arcs, nearest.as_guess())
+        found = solver.solve_from_guess(self.mission.limits, limited_arcs, nearest.as_guess())
         if found.shortfall is None:
-            found = run.shortfall_by_elastic_limits(nearest, limited_arcs)
+            found = solver.shortfall_by_elastic_limits(nearest, limited_arcs)
         if found.shortfall is None:
             return replace(
                 attempt,
@@ -267,11 +269,11 @@ class MissionSolver(UnlimitedMissionSolver):
             or not can_relax_tank(self.vehicle)
         ):
             return done
-        run = self.with_relaxed_tank.resume_neighbour(attempt, (*done.history, RELAXED_TANK))
-        deep = run.solve_with_multipliers_of(attempt)
+        solver = self.with_relaxed_tank.resume_neighbour(attempt, (*done.history, RELAXED_TANK))
+        deep = solver.solve_with_multipliers_of(attempt)
         fine = None if deep is None else self.with_relaxed_tank.refine_mesh_or_limit_turns(deep)
         if fine is None or not fine.refined:
-            return replace(done, history=tuple(run.lines) if fine is None else fine.history)
+            return replace(done, history=tuple(solver.lines) if fine is None else fine.history)
         paid = self._with_own_tank(fine)
         return (
             replace(paid, refined=is_fine_enough(paid.found, self.refinement))

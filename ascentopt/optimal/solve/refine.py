@@ -12,8 +12,8 @@ from ascentopt.collocation import (
     Refinement,
     Solution,
     SolverSettings,
-    narrowed,
     refine,
+    refine_switching_points,
     remeshed,
     solve,
 )
@@ -82,7 +82,7 @@ def with_narrow_corners(
     """
     told = "corners of the throttle stay in wide intervals, and prices may be wrong by per cents"
     try:
-        sharp = narrowed(found, rule, rounds, settings())
+        sharp = refine_switching_points(found, rule, rounds, settings())
         if sharp is found:
             return found, ()
         return refine(sharp.problem, sharp, rule, settings().settled), ()

@@ -20,13 +20,17 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.ballast import fitting_ballast
-from ascentopt.optimal.guess.fairing_drop import place_of_the_drop
-from ascentopt.optimal.guess.family_search import Start, arriving, fly_guess
+from ascentopt.optimal.guess.fairing_drop import arc_and_time_of_drop
+from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess, with_virtual_arrival
 from ascentopt.optimal.guess.first_mesh import first_meshes, mesh_outside, outgrown
-from ascentopt.optimal.guess.flown_arcs import as_guess, cut
-from ascentopt.optimal.problem.payload_heating import heating_at, may_stay, must_stay
+from ascentopt.optimal.guess.flown_arcs import as_guess, cut_at_drop
+from ascentopt.optimal.problem.payload_heating import (
+    fairing_may_stay_in_orbit,
+    fairing_must_stay,
+    heating_at,
+)
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
-from ascentopt.optimal.problem.violations import loads, without_loads
+from ascentopt.optimal.problem.violations import loads, without_load_limits
 from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task
 
 FLOWN_GUESS_BARRIER = 1e-2
@@ -59,14 +63,14 @@ class StructureSolver:
         self.ladder = Ladder(task, self.lines)
         self.nearest_flight: Solution | None = None
         self.payload_kept_cool = True
-        self.initial_guess: Start | None = None
+        self.initial_guess: InitialGuess | None = None
 
     @classmethod
     def from_flown_guess(
         cls,
         task: Task,
         plan: FlightPlan,
-        start: Start,
+        start: InitialGuess,
         lines: tuple[str, ...],
         *,
         keep_fairing: bool = False,
@@ -83,18 +87,22 @@ class StructureSolver:
             aboard = fitting_ballast(vehicle, mission, bare, start)
             loaded = sequence_of(vehicle, mission, replace(bare, ballast=aboard))
         flown = fly_guess(loaded, mission, vehicle.fairing, start)
-        goes = not (keep_fairing or must_stay(mission, vehicle.fairing))
+        goes = not (keep_fairing or fairing_must_stay(mission, vehicle.fairing))
         if vehicle.fairing is not None and goes:
             limit = vehicle.fairing.max_heating
-            arc, at = place_of_the_drop(sequence, flown, plan, limit, climbs=not start.to_the_top)
+            arc, at = arc_and_time_of_drop(
+                sequence, flown, plan, limit, climbs=not start.coast_to_apoapsis
+            )
             plan = replace(plan, fairing_arc=arc)
             sequence = sequence_of(vehicle, mission, plan)
-            flown = cut(flown, sequence, at)
+            flown = cut_at_drop(flown, sequence, at)
         meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
-        guess = arriving(as_guess(flown, mission), mission, near=not (start.bold or airless))
-        run = cls(task, sequence, plan, meshes, lines, needs_ground_clearance=airless)
-        run.initial_guess = start if goes else None
-        return run, guess
+        guess = with_virtual_arrival(
+            as_guess(flown, mission), mission, near=not (start.solver_may_stray or airless)
+        )
+        solver = cls(task, sequence, plan, meshes, lines, needs_ground_clearance=airless)
+        solver.initial_guess = start if goes else None
+        return solver, guess
 
     @classmethod
     def resumed(cls, task: Task, attempt: Attempt) -> Self:
@@ -116,7 +124,7 @@ class StructureSolver:
 
         ``barrier`` is for a guess that is near, and the smaller the less it may change.
         """
-        free = without_loads(self.task.mission.limits)
+        free = without_load_limits(self.task.mission.limits)
         found = self._solve(free, frozenset(), guess, barrier)
         if isinstance(found, float) and np.isnan(found) and self._is_hot(guess):
             found = self._solve_with_payload_hot_at_first(guess, barrier)
@@ -146,7 +154,7 @@ class StructureSolver:
         if meshes == self.meshes:
             return found
         before, self.meshes = self.meshes, meshes
-        flight = self._transcription(without_loads(self.task.mission.limits), frozenset())
+        flight = self._transcription(without_load_limits(self.task.mission.limits), frozenset())
         problem, told = flight.most_mass(), "on meshes that fit"
         try:
             return self.ladder.solve_on_record(told, problem, found, self._brief_settings())
@@ -157,13 +165,13 @@ class StructureSolver:
     def _or_with_fairing_kept(self, attempt: Attempt, barrier: float | None) -> Attempt:
         """The attempt, or the same burns with the fairing on, where parts of the orbit are hot."""
         start, task = self.initial_guess, self.task
-        if start is None or not may_stay(task.mission, task.vehicle.fairing):
+        if start is None or not fairing_may_stay_in_orbit(task.mission, task.vehicle.fairing):
             return attempt
         told = (*self.lines, "the fairing carried into the orbit, parts of which are hot")
-        run, guess = StructureSolver.from_flown_guess(
+        solver, guess = StructureSolver.from_flown_guess(
             task, replace(attempt.plan, fairing_arc=None), start, told, keep_fairing=True
         )
-        other = run.solve_without_load_limits(guess, barrier)
+        other = solver.solve_without_load_limits(guess, barrier)
         return other if other.rank > attempt.rank else replace(attempt, history=other.history)
 
     def _is_hot(self, guess: Guess) -> bool:
@@ -181,7 +189,7 @@ class StructureSolver:
         Not the first thing to do: such a flight drops its fairing in hot air, and from there it
         takes three times the iterations that it takes from a guess, whose payload stays cool.
         """
-        free = without_loads(self.task.mission.limits)
+        free = without_load_limits(self.task.mission.limits)
         self.payload_kept_cool = False
         self.lines.append("its payload heated without limit")
         found = self._solve(free, frozenset(), guess, barrier)
@@ -195,7 +203,7 @@ class StructureSolver:
     def solve_from_good_guess(self, guess: Guess) -> Attempt:
         """Without limits on loads, from a guess that all but reaches the orbit, and is good."""
         free, near = (
-            without_loads(self.task.mission.limits),
+            without_load_limits(self.task.mission.limits),
             replace(self._brief_settings(), near_barrier=MASS_BARRIER),
         )
         problem = self._transcription(free, frozenset()).most_mass()
@@ -248,7 +256,7 @@ class StructureSolver:
     def _comes_too_low(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
         pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
-        lowest = min(load.lowest for load, arc in pairs if arc.rise is None)
+        lowest = min(load.lowest_altitude for load, arc in pairs if arc.rise is None)
         return lowest < clearance(self.task.mission) - 1.0
 
     def _solve(

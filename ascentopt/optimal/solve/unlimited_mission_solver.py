@@ -11,15 +11,25 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.family_search import Start
+from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
 from ascentopt.optimal.solve.ladder import REACHED, Task
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
-from ascentopt.optimal.switching.fairing_drop import burn_to_drop_in, fairing_may_stay
-from ascentopt.optimal.warm_start.coast_insertion import before_stage, paused
-from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
-from ascentopt.optimal.warm_start.transfer_orbit import carrying, onward, transfer
+from ascentopt.optimal.switching.fairing_drop import (
+    earlier_burn_worth_dropping_in,
+    may_pay_to_coast_lower,
+)
+from ascentopt.optimal.warm_start.coast_insertion import (
+    with_coast_before_stage,
+    with_coast_inserted,
+)
+from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
+from ascentopt.optimal.warm_start.transfer_orbit import (
+    mission_to_transfer_ellipse,
+    with_fairing_as_payload,
+    with_transfer_added,
+)
 
 AttemptStart = Callable[[tuple[str, ...]], Attempt]
 """From the history so far to an attempt that goes on with it."""
@@ -42,20 +52,27 @@ FAR_BELOW = 0.5
 OBLONG = 1.01
 """Apoapsis over periapsis radius from which it matters at which of the two a flight arrives."""
 
-BOLD = Start(bold=True)
-UP = Start(to_the_top=True, bold=True)
+BOLD = InitialGuess(solver_may_stray=True)
+UP = InitialGuess(coast_to_apoapsis=True, solver_may_stray=True)
 
 STARTS = {
-    False: (Start(), Start(lift=0.6), Start(lift=0.6, empty=True)),
-    True: (BOLD, UP, Start(lift=0.6, bold=True)),
+    False: (
+        InitialGuess(),
+        InitialGuess(altitude_factor=0.6),
+        InitialGuess(altitude_factor=0.6, burn_to_depletion=True),
+    ),
+    True: (BOLD, UP, InitialGuess(altitude_factor=0.6, solver_may_stray=True)),
 }
 """Guesses without and with a restart; further ones where the first leads nowhere."""
 
 
-def starts(plan: FlightPlan) -> tuple[Start, ...]:
+def starts(plan: FlightPlan) -> tuple[InitialGuess, ...]:
     """The guesses to try for a plan, in turn."""
     if plan.inserting_stage in plan.coast_before:
-        return (UP, Start(lift=0.8, to_the_top=True, bold=True))
+        return (
+            UP,
+            InitialGuess(altitude_factor=0.8, coast_to_apoapsis=True, solver_may_stray=True),
+        )
     return STARTS[plan.restarts > 0]
 
 
@@ -113,7 +130,7 @@ class UnlimitedMissionSolver(Task):
 
         It stands beside the other: which of the two is better may change within limits on loads.
         """
-        if not fairing_may_stay(attempt, self.vehicle.fairing):
+        if not may_pay_to_coast_lower(attempt, self.vehicle.fairing):
             return None
         begin = self._by_a_transfer(attempt.plan, carried=True)
         return None if begin is None else begin(())
@@ -135,7 +152,7 @@ class UnlimitedMissionSolver(Task):
 
     def _other_places(self, attempt: Attempt) -> tuple[str, ...]:
         if attempt.reached:
-            earlier = burn_to_drop_in(attempt, self.vehicle.fairing)
+            earlier = earlier_burn_worth_dropping_in(attempt, self.vehicle.fairing)
             return () if earlier is None else (earlier,)
         near = attempt.shortfall is not None and REACHED < attempt.shortfall < NEAR_MISS
         return attempt.arcs_beside_the_drop() if near else ()
@@ -149,18 +166,20 @@ class UnlimitedMissionSolver(Task):
     def _attempt_with_all_iterations(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
         """From the first guess again, with all the iterations that the settings allow."""
         patient = replace(self, guess_iterations=self.settings.iterations)
-        run, guess = StructureSolver.from_flown_guess(
-            patient, plan, replace(starts(plan)[0], bold=True), lines
+        solver, guess = StructureSolver.from_flown_guess(
+            patient, plan, replace(starts(plan)[0], solver_may_stray=True), lines
         )
-        run.lines.append("no guess has led anywhere: the first one once more, with more patience")
-        found = run.solve_without_load_limits(guess)
+        solver.lines.append(
+            "no guess has led anywhere: the first one once more, with more patience"
+        )
+        found = solver.solve_without_load_limits(guess)
         if found.shortfall is not None:
             return found
         # A flight that is nearly all virtual may stray: what it misses as a violation, then.
-        run.lines.append("once more, with the miss as a violation")
+        solver.lines.append("once more, with the miss as a violation")
         free = guess.free.copy()
         free[:VIRTUAL] = 0.0
-        return run.solve_without_load_limits(replace(guess, free=free))
+        return solver.solve_without_load_limits(replace(guess, free=free))
 
     def _attempt_starts(self, plan: FlightPlan, short: Attempt | None) -> Iterator[AttemptStart]:
         """Where to begin, in turn: guesses, and a flight with a pause where there is one.
@@ -216,10 +235,10 @@ class UnlimitedMissionSolver(Task):
 
         The fairing goes on the way, or is ``carried`` to the far end of the coast.
         """
-        mission = transfer(self.mission)
+        mission = mission_to_transfer_ellipse(self.mission)
         if mission is None:
             return None
-        vehicle = carrying(self.vehicle) if carried else self.vehicle
+        vehicle = with_fairing_as_payload(self.vehicle) if carried else self.vehicle
         aimed = replace(self, vehicle=vehicle, mission=mission)
 
         def begin(lines: tuple[str, ...]) -> Attempt:
@@ -231,10 +250,10 @@ class UnlimitedMissionSolver(Task):
             sequence = sequence_of(self.vehicle, self.mission, flown)
             if not first.reached:
                 return self._unsolved(plan, lines)
-            pause = onward(first.found, first.sequence, sequence, self.mission)
+            pause = with_transfer_added(first.found, first.sequence, sequence, self.mission)
             if pause is None:
                 return self._unsolved(plan, lines)
-            run = StructureSolver(
+            solver = StructureSolver(
                 self,
                 sequence,
                 flown,
@@ -242,7 +261,7 @@ class UnlimitedMissionSolver(Task):
                 lines,
                 needs_ground_clearance=first.needs_ground_clearance,
             )
-            return run.solve_from_good_guess(pause.guess)
+            return solver.solve_from_good_guess(pause.guess)
 
         return begin
 
@@ -257,13 +276,13 @@ class UnlimitedMissionSolver(Task):
         plan = replace(plan, fairing_arc=short.plan.fairing_arc)
         sequence = sequence_of(self.vehicle, self.mission, plan)
         flight = short.nearest_flight
-        pause = None if flight is None else paused(flight, short.sequence, sequence)
+        pause = None if flight is None else with_coast_inserted(flight, short.sequence, sequence)
         if pause is None:
             return None
 
         def begin(lines: tuple[str, ...]) -> Attempt:
             told = (*lines, f"from {short.plan}, with a coast put in")
-            run = StructureSolver(
+            solver = StructureSolver(
                 self,
                 sequence,
                 plan,
@@ -272,7 +291,7 @@ class UnlimitedMissionSolver(Task):
                 needs_ground_clearance=short.needs_ground_clearance,
             )
             return self._with_drop_moved_while_it_pays(
-                run.solve_without_load_limits(pause.guess, barrier=None), UP
+                solver.solve_without_load_limits(pause.guess, barrier=None), UP
             )
 
         return begin
@@ -288,11 +307,11 @@ class UnlimitedMissionSolver(Task):
         sequence, flight = sequence_of(self.vehicle, self.mission, plan), attempt.best_known_flight
         if flight is None:
             return None
-        pause = before_stage(flight, attempt.sequence, sequence, stage, SHORT_COAST)
+        pause = with_coast_before_stage(flight, attempt.sequence, sequence, stage, SHORT_COAST)
         if pause is None:
             return None
         told = (f"from {attempt.plan}, with a coast put in before stage {stage + 1}",)
-        run = StructureSolver(
+        solver = StructureSolver(
             self,
             sequence,
             plan,
@@ -301,7 +320,7 @@ class UnlimitedMissionSolver(Task):
             needs_ground_clearance=attempt.needs_ground_clearance,
         )
         return self._with_drop_moved_while_it_pays(
-            run.solve_without_load_limits(pause.guess, barrier=None), starts(plan)[0]
+            solver.solve_without_load_limits(pause.guess, barrier=None), starts(plan)[0]
         )
 
     def attempt_from_first_guess(self, plan: FlightPlan) -> Attempt:
@@ -322,17 +341,17 @@ class UnlimitedMissionSolver(Task):
             history=lines,
         )
 
-    def _from_guess(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:
+    def _from_guess(self, plan: FlightPlan, start: InitialGuess, lines: tuple[str, ...]) -> Attempt:
         again = (f"guess {start}",) if lines else ()
         return self._with_drop_moved_while_it_pays(
             self._guessed(plan, start, (*lines, *again)), start
         )
 
-    def _guessed(self, plan: FlightPlan, start: Start, lines: tuple[str, ...]) -> Attempt:
-        run, guess = StructureSolver.from_flown_guess(self, plan, start, lines)
-        return run.solve_without_load_limits(guess)
+    def _guessed(self, plan: FlightPlan, start: InitialGuess, lines: tuple[str, ...]) -> Attempt:
+        solver, guess = StructureSolver.from_flown_guess(self, plan, start, lines)
+        return solver.solve_without_load_limits(guess)
 
-    def _with_drop_moved_while_it_pays(self, attempt: Attempt, start: Start) -> Attempt:
+    def _with_drop_moved_while_it_pays(self, attempt: Attempt, start: InitialGuess) -> Attempt:
         """Move the fairing's drop to a neighbouring arc as long as that pays.
 
         From the flight itself, told anew, and where that leads nowhere from a guess.
@@ -360,11 +379,11 @@ class UnlimitedMissionSolver(Task):
             return None
         plan = replace(attempt.plan, fairing_arc=arc)
         sequence = sequence_of(self.vehicle, self.mission, plan)
-        told = dropped_beside(flight, attempt.sequence, sequence, fairing.mass)
+        told = with_drop_moved(flight, attempt.sequence, sequence, fairing.mass)
         if told is None:
             return None
         lines = (*attempt.history, f"fairing drop moved to {arc!r}")
-        run = StructureSolver(
+        solver = StructureSolver(
             self,
             sequence,
             plan,
@@ -372,11 +391,11 @@ class UnlimitedMissionSolver(Task):
             lines,
             needs_ground_clearance=attempt.needs_ground_clearance,
         )
-        return run.solve_without_load_limits(told.guess, barrier=None)
+        return solver.solve_without_load_limits(told.guess, barrier=None)
 
     def attempt_from_changed_guess(
-        self, plan: FlightPlan, start: Start, change: Callable[[Sequence, Guess], Guess]
+        self, plan: FlightPlan, start: InitialGuess, change: Callable[[Sequence, Guess], Guess]
     ) -> Attempt:
         """One attempt from a guess that is changed first, to see what other starts lead to."""
-        run, guess = StructureSolver.from_flown_guess(self, plan, start, ())
-        return run.solve_without_load_limits(change(run.sequence, guess))
+        solver, guess = StructureSolver.from_flown_guess(self, plan, start, ())
+        return solver.solve_without_load_limits(change(solver.sequence, guess))

@@ -17,7 +17,11 @@ from ascentopt.optimal.structure.coast_slots import (
     can_be_cut_off,
     plans_with_coasts,
 )
-from ascentopt.optimal.warm_start.parking_orbit import circle_for, onward, planned_with_early_end
+from ascentopt.optimal.warm_start.parking_orbit import (
+    mission_to_parking_circle,
+    with_burns_from_circle,
+    with_early_end,
+)
 
 COASTS = (1, 2)
 """On the way from the circle to the orbit: one impulse turns the plane, two change the height."""
@@ -49,13 +53,13 @@ def _by_the_circle(
     first = circles[below, coasts]
     if first is None:
         return None
-    planned = replace(planned_with_early_end(plan, below), fairing_arc=first.plan.fairing_arc)
+    planned = replace(with_early_end(plan, below), fairing_arc=first.plan.fairing_arc)
     sequence = sequence_of(solver.vehicle, solver.mission, planned)
-    start = onward(first.found, first.sequence, sequence, solver.mission)
+    start = with_burns_from_circle(first.found, first.sequence, sequence, solver.mission)
     if start is None:
         return None
     lines = (*first.history, "from a circle, by impulses between Kepler arcs")
-    run = StructureSolver(
+    structure_solver = StructureSolver(
         solver,
         sequence,
         planned,
@@ -63,13 +67,13 @@ def _by_the_circle(
         lines,
         needs_ground_clearance=first.needs_ground_clearance,
     )
-    return run.solve_from_good_guess(start.guess)
+    return structure_solver.solve_from_good_guess(start.guess)
 
 
 def _into_the_circle(solver: MissionSolver, below: FlightPlan, coasts: int) -> Attempt | None:
     """The direct insertion into the circle; None where it is not reached."""
     vehicle, stage = solver.vehicle, below.inserting_stage
-    circle = circle_for(solver.mission, vehicle.fairing, coasts)
+    circle = mission_to_parking_circle(solver.mission, vehicle.fairing, coasts)
     if circle is None or not can_be_cut_off(vehicle, stage):
         return None
     if delta_v_carrying_upper_stages(vehicle, stage) < impulsive_bound(circle).speed:

@@ -23,7 +23,7 @@ from ascentopt.optimal.structure.moves import (
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 
 
-class Kind(Enum):
+class FreedomKind(Enum):
     """What a stage may do; the value says so after its number."""
 
     COAST = "coasts before it is lit"
@@ -36,12 +36,12 @@ class Kind(Enum):
 class Freedom:
     """Something that a stage may do, for the so many-th time."""
 
-    kind: Kind
+    kind: FreedomKind
     stage: int
     time: int = 1
 
     @property
-    def once(self) -> Freedom:
+    def first_time(self) -> Freedom:
         """The same, whichever time it is: to first order they gain alike."""
         return replace(self, time=1)
 
@@ -55,15 +55,15 @@ def freedoms(plan: FlightPlan) -> frozenset[Freedom]:
 
 
 def _freedoms(plan: FlightPlan) -> Iterator[Freedom]:
-    yield from (Freedom(Kind.COAST, stage) for stage in plan.coast_before)
-    yield from (Freedom(Kind.EARLY, stage) for stage in plan.cut_early)
-    yield from (Freedom(Kind.THROTTLE, stage) for stage in plan.throttling)
+    yield from (Freedom(FreedomKind.COAST, stage) for stage in plan.coast_before)
+    yield from (Freedom(FreedomKind.EARLY, stage) for stage in plan.cut_early)
+    yield from (Freedom(FreedomKind.THROTTLE, stage) for stage in plan.throttling)
     for stage in {*plan.relit, plan.inserting_stage}:
         for time in range(plan.relights(stage)):
-            yield Freedom(Kind.RELIGHT, stage, time + 1)
+            yield Freedom(FreedomKind.RELIGHT, stage, time + 1)
 
 
-def alike(plan: FlightPlan, other: FlightPlan) -> bool:
+def differ_in_freedoms_alone(plan: FlightPlan, other: FlightPlan) -> bool:
     """Whether two plans differ in their freedoms, and where the fairing goes, alone."""
     return _rest(plan) == _rest(other)
 
@@ -74,7 +74,7 @@ def _rest(plan: FlightPlan) -> tuple[object, ...]:
 
 def is_part_of(plan: FlightPlan, other: FlightPlan) -> bool:
     """Whether one structure is a special case of another, the fairing's place left aside."""
-    return alike(plan, other) and freedoms(plan) <= freedoms(other)
+    return differ_in_freedoms_alone(plan, other) and freedoms(plan) <= freedoms(other)
 
 
 def first_order_gains(case: Case, best: Attempt) -> dict[Freedom, float]:
@@ -83,10 +83,10 @@ def first_order_gains(case: Case, best: Attempt) -> dict[Freedom, float]:
     for move in moves_from(case, best):
         if isinstance(move, AddFreedom | InsertArc):
             for freedom in freedoms(move.plan) - own:
-                gains[freedom.once] = max(move.gain, gains.get(freedom.once, move.gain))
+                gains[freedom.first_time] = max(move.gain, gains.get(freedom.first_time, move.gain))
     for stage in range(1, best.plan.inserting_stage + 1):
         cost = cost_of_coasting(best.found, best.sequence, stage)
-        gains.setdefault(Freedom(Kind.COAST, stage), -coast_inserted_seconds(case) * cost)
+        gains.setdefault(Freedom(FreedomKind.COAST, stage), -coast_inserted_seconds(case) * cost)
     return gains
 
 
@@ -98,17 +98,19 @@ def argued_away(case: Case, best: Attempt, plan: FlightPlan, negligible_gain: fl
     another, for it need not be used.
     """
     more = freedoms(plan) - freedoms(best.plan)
-    if not alike(plan, best.plan) or any(_is_half_a_revolution(freedom) for freedom in more):
+    if not differ_in_freedoms_alone(plan, best.plan) or any(
+        _is_half_a_revolution(freedom) for freedom in more
+    ):
         return None
     if not more:
         drop = drop_in(case, best, plan.fairing_arc)
         if drop is None or drop.gain > negligible_gain:
             return None
-        return f"{drop.told}: not solved, and promises {drop.gain:.2g} kg to first order"
+        return f"{drop.description}: not solved, and promises {drop.gain:.2g} kg to first order"
     gains = first_order_gains(case, best)
-    if not all(freedom.once in gains for freedom in more):
+    if not all(freedom.first_time in gains for freedom in more):
         return None
-    total = sum(max(gains[freedom.once], 0.0) for freedom in more)
+    total = sum(max(gains[freedom.first_time], 0.0) for freedom in more)
     if total > negligible_gain:
         return None
     told = ", ".join(sorted({str(freedom) for freedom in more}))
@@ -116,4 +118,4 @@ def argued_away(case: Case, best: Attempt, plan: FlightPlan, negligible_gain: fl
 
 
 def _is_half_a_revolution(freedom: Freedom) -> bool:
-    return freedom.kind is Kind.RELIGHT and freedom.time == 1
+    return freedom.kind is FreedomKind.RELIGHT and freedom.time == 1

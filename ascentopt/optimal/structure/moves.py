@@ -20,7 +20,11 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, surface_time_scale
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.switching.fairing_drop import hotter_by, price_of_heating, saved_by_dropping
+from ascentopt.optimal.switching.fairing_drop import (
+    gain_without_heating,
+    log_heating_ratio,
+    price_of_heating,
+)
 from ascentopt.optimal.switching.mode_insertion import (
     SHORTEST,
     burning_cost,
@@ -30,13 +34,13 @@ from ascentopt.optimal.switching.mode_insertion import (
     has_plain_thrust,
 )
 from ascentopt.optimal.warm_start.coast_insertion import coast_from
-from ascentopt.optimal.warm_start.moved_fairing_drop import dropped_beside
+from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
 from ascentopt.optimal.warm_start.remap import (
     Place,
-    as_it_is,
     brief_burn,
     mirrored,
+    unchanged,
     with_arc,
     with_arcs_joined,
 )
@@ -79,12 +83,12 @@ class Move(ABC):
     Args:
         plan: of the structure that it makes.
         gain: kg of propellant, to first order; inf where only a solve can tell.
-        told: what it does, in words.
+        description: what it does, in words.
     """
 
     plan: FlightPlan
     gain: float
-    told: str
+    description: str
 
     @abstractmethod
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
@@ -97,7 +101,7 @@ class AddFreedom(Move):
 
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight as it is."""
-        return as_it_is(attempt.found)
+        return unchanged(attempt.found)
 
 
 @dataclass(frozen=True)
@@ -109,7 +113,7 @@ class OtherHeading(Move):
         place = np.array(attempt.sequence.position)
         vertical = place / np.linalg.norm(place)
         north = np.array([0.0, 0.0, 1.0]) - vertical[2] * vertical
-        return mirrored(as_it_is(attempt.found), north / np.linalg.norm(north))
+        return mirrored(unchanged(attempt.found), north / np.linalg.norm(north))
 
 
 @dataclass(frozen=True)
@@ -128,7 +132,7 @@ class MoveFairingDrop(Move):
 
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""
-        return dropped_beside(attempt.found, attempt.sequence, sequence, self.mass)
+        return with_drop_moved(attempt.found, attempt.sequence, sequence, self.mass)
 
 
 @dataclass(frozen=True)
@@ -322,8 +326,8 @@ def drop_in(case: Case, attempt: Attempt, name: str | None) -> MoveFairingDrop |
     if fairing is None or cut is None or name not in attempt.sequence.names:
         return None
     place = attempt.sequence.names.index(name)
-    saved = saved_by_dropping(attempt, fairing, place)
-    hotter = hotter_by(attempt, fairing, place)
+    saved = gain_without_heating(attempt, fairing, place)
+    hotter = log_heating_ratio(attempt, fairing, place)
     gain = saved - price_of_heating(attempt.found) * hotter
     plan = replace(attempt.plan, fairing_arc=name)
     told = f"fairing dropped in {name!r}"

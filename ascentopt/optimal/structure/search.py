@@ -13,7 +13,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.problem.target_ellipse import turned_by
+from ascentopt.optimal.problem.target_ellipse import given_argument_of_periapsis
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
@@ -75,7 +75,9 @@ def search_by_moves(solver: MissionSolver, best: Attempt) -> SearchResult:
         if isinstance(move, MoveFairingDrop) and not solver.exhaustive:
             gain = gain_as_the_price_grows(solver, best, move)
             if gain <= WORTH_A_SOLVE * whole:
-                argued.append(f"{move.told}: gains {gain:.2g} kg as the price of heating grows")
+                argued.append(
+                    f"{move.description}: gains {gain:.2g} kg as the price of heating grows"
+                )
                 continue
         found = _solve_move(solver, best, move, arcs[move])
         if found is None:
@@ -102,7 +104,7 @@ def _solve_move(
 
     The mirror image of a flight is none to an orbit whose periapsis has its place: from guesses.
     """
-    if isinstance(move, OtherHeading) and turned_by(solver.mission) is not None:
+    if isinstance(move, OtherHeading) and given_argument_of_periapsis(solver.mission) is not None:
         return _from_guesses(solver, best, move.plan)
     start = move.start(best, sequence)
     if start is None or len(start.meshes) != len(sequence.arcs):
@@ -117,7 +119,7 @@ def _from_guesses(solver: MissionSolver, best: Attempt, plan: FlightPlan) -> Att
 
 
 def _loss_in_words(move: Move) -> str:
-    return f"{move.told}: gains {move.gain:.2g} kg to first order"
+    return f"{move.description}: gains {move.gain:.2g} kg to first order"
 
 
 def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
@@ -135,13 +137,13 @@ def _solve_from_start(
     Where that is not solved, without them: what has less left so is beaten, and from what has more
     the limits are imposed by all means there are.
     """
-    line = f"from {best.plan}: {move.told}"
+    line = f"from {best.plan}: {move.description}"
     limited_arcs = frozenset(name for name in best.limited_arcs if name in sequence.names)
     told = replace(
         best, plan=move.plan, sequence=sequence, limited_arcs=limited_arcs, keeps_limits=False
     )
     guess = on_sequence(sequence, start).guess
-    run = LimitedSolver(
+    structure_solver = LimitedSolver(
         solver,
         sequence,
         move.plan,
@@ -149,10 +151,10 @@ def _solve_from_start(
         (line,),
         needs_ground_clearance=best.needs_ground_clearance,
     )
-    found = run.solve_within_limits(told, guess)
+    found = structure_solver.solve_within_limits(told, guess)
     if found.keeps_limits:
         return found
-    free = run.solve_without_load_limits(guess, barrier=None)
+    free = structure_solver.solve_without_load_limits(guess, barrier=None)
     if not free.reached:  # the flight at hand is one of this structure: that nothing is known
         return replace(free, shortfall=None)
     return free if free.unspent <= best.unspent else solver.impose_limits(free)

@@ -12,8 +12,8 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import NUMBERS, ArcKind, Guidance
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.problem.phase_model import forces_at
-from ascentopt.optimal.problem.switching_function import worth_of_thrust
-from ascentopt.optimal.warm_start.coast_insertion import ignition
+from ascentopt.optimal.problem.switching_function import switching_function
+from ascentopt.optimal.warm_start.coast_insertion import first_arc_and_first_burn
 from ascentopt.rocket import DragCurve
 from ascentopt.world import Body
 
@@ -33,7 +33,7 @@ def share_lost_by_coasting(flight: Solution, sequence: Sequence) -> float | None
     last, own = sequence.arcs[-1], flight.arcs[-1]
     if last.kind.guidance is not Guidance.STEERED or own.duration <= 0.0:
         return None
-    worth = worth_of_thrust(last, own)
+    worth = switching_function(last, own)
     costs = own.hamiltonian() - worth
     best = int(np.argmin(costs))
     share = float(costs[best] / max(-worth[best], 1e-9 * abs(costs[best])))
@@ -46,7 +46,7 @@ def cost_of_coasting(flight: Solution, sequence: Sequence, stage: int) -> float:
     The Hamiltonian without thrust by the costates with which the stage begins; in units of the
     cost over s.
     """
-    index = ignition(sequence, stage)[1]
+    index = first_arc_and_first_burn(sequence, stage)[1]
     arc, own = sequence.arcs[index], flight.arcs[index]
     numbers = [
         n if name in OF_THE_AIR else 0.0 for name, n in zip(NUMBERS, arc.numbers, strict=False)

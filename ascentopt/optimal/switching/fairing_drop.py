@@ -19,7 +19,7 @@ E_FOLDS = 6.0
 65 km on Mars do by six or seven."""
 
 
-def fairing_may_stay(attempt: Attempt, fairing: Fairing | None) -> bool:
+def may_pay_to_coast_lower(attempt: Attempt, fairing: Fairing | None) -> bool:
     """Whether it may pay to coast lower, with the fairing on, rather than to climb out of the heat.
 
     Kept to the far end of the coast it costs what it takes to bring it from its drop to the coast;
@@ -66,7 +66,7 @@ was 5 times as hot, and gained a twelfth of the difference; one saved 2.4 times,
 that save more at 20 to 5000 times the limit never gain."""
 
 
-def hotter_by(attempt: Attempt, fairing: Fairing, place: int) -> float:
+def log_heating_ratio(attempt: Attempt, fairing: Fairing, place: int) -> float:
     """Logarithm of the heating over its limit at the near end of an arc, with the fairing's drop.
 
     The near end of an arc before the drop is its last point, of one after it its first.
@@ -77,7 +77,7 @@ def hotter_by(attempt: Attempt, fairing: Fairing, place: int) -> float:
     return log(max(heat, 1e-9) / fairing.max_heating)
 
 
-def saved_by_dropping(attempt: Attempt, fairing: Fairing, place: int) -> float:
+def gain_without_heating(attempt: Attempt, fairing: Fairing, place: int) -> float:
     """Kg that dropping the fairing there would save if heating were no matter.
 
     What carrying it costs is the change of the mass's costate; negative for a later drop.
@@ -87,7 +87,7 @@ def saved_by_dropping(attempt: Attempt, fairing: Fairing, place: int) -> float:
     return fairing.mass * float(flown[place].costates[near, MASS] - flown[cut].costates[-1, MASS])
 
 
-def burn_to_drop_in(attempt: Attempt, fairing: Fairing | None) -> str | None:
+def earlier_burn_worth_dropping_in(attempt: Attempt, fairing: Fairing | None) -> str | None:
     """Name of the burn before the drop, where dropping the fairing at its end promises enough.
 
     A steeper flight that drops it early and a flatter one that drops it late are both the best of
@@ -99,7 +99,7 @@ def burn_to_drop_in(attempt: Attempt, fairing: Fairing | None) -> str | None:
         return None
     if not attempt.sequence.arcs[cut].burning:
         return None
-    hotter = max(hotter_by(attempt, fairing, place), 0.0)
+    hotter = max(log_heating_ratio(attempt, fairing, place), 0.0)
     cost = hotter * price_of_heating(attempt.found)
-    pays = saved_by_dropping(attempt, fairing, place) > MARGIN * cost
+    pays = gain_without_heating(attempt, fairing, place) > MARGIN * cost
     return attempt.sequence.names[place] if pays and hotter < log(WITHIN_REACH) else None

@@ -15,7 +15,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc
-from ascentopt.optimal.problem.switching_function import worth_of_thrust
+from ascentopt.optimal.problem.switching_function import switching_function
 
 SHORTEST = 1.0
 """s. A shorter burn or coast holds no instant at which another mode could begin and end."""
@@ -23,7 +23,7 @@ SHORTEST = 1.0
 
 def coasting_cost(arc: FlightArc, own: ArcSolution) -> Array:
     """(N,) cost of a second without thrust at the nodes of a burn, kg/s."""
-    return own.hamiltonian() - worth_of_thrust(arc, own)
+    return own.hamiltonian() - switching_function(arc, own)
 
 
 def burning_cost(burn: FlightArc, own: ArcSolution) -> Array:
@@ -42,7 +42,7 @@ def gain_by_throttling(arc: FlightArc, own: ArcSolution, least: float) -> float:
     if not has_plain_thrust(arc) or _may_throttle(arc, own) or own.duration < SHORTEST:
         return 0.0
     weights = own.duration * quadrature(own)
-    return float((1.0 - least) * (weights * np.maximum(worth_of_thrust(arc, own), 0.0)).sum())
+    return float((1.0 - least) * (weights * np.maximum(switching_function(arc, own), 0.0)).sum())
 
 
 def _may_throttle(arc: FlightArc, own: ArcSolution) -> bool:

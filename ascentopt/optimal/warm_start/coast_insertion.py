@@ -13,8 +13,8 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, surface_time_scale
-from ascentopt.optimal.guess.flown_arcs import arc_guess, pitched
-from ascentopt.optimal.problem.switching_function import worth_of_thrust
+from ascentopt.optimal.guess.flown_arcs import arc_guess, fly_at_pitch
+from ascentopt.optimal.problem.switching_function import switching_function
 
 SHORT, LONG = 0.1, 0.5
 """Coasts to begin with, in units of sqrt(R^3/mu), 80 and 400 s on the Earth: the short one grows by
@@ -30,30 +30,32 @@ MESH = RadauMesh.uniform(intervals=2, degree=5)
 """Of the coast, and of the burn after a pause."""
 
 
-def paused(flight: Solution, sequence: Sequence, planned: Sequence) -> MeshedGuess | None:
+def with_coast_inserted(
+    flight: Solution, sequence: Sequence, planned: Sequence
+) -> MeshedGuess | None:
     """The flight of a sequence with the coast that ``planned`` has besides, before or in its end.
 
     None where the two differ otherwise.
     """
     if len(planned.arcs) == len(sequence.arcs) + 2:
         return _within_the_last_burn(flight, sequence, planned)
-    return before_stage(flight, sequence, planned, sequence.arcs[-1].stage)
+    return with_coast_before_stage(flight, sequence, planned, sequence.arcs[-1].stage)
 
 
-def before_stage(
+def with_coast_before_stage(
     flight: Solution, sequence: Sequence, planned: Sequence, stage: int, paces: float = SHORT
 ) -> MeshedGuess | None:
     """The flight with the free coast that ``planned`` has besides before a stage is lit.
 
     None where the two differ otherwise.
     """
-    coast, burn = ignition(sequence, stage)
+    coast, burn = first_arc_and_first_burn(sequence, stage)
     if len(planned.arcs) != len(sequence.arcs) + 1 - (burn - coast):
         return None
-    return _coasting(flight, planned, (coast, burn), paces)
+    return _with_coast_at(flight, planned, (coast, burn), paces)
 
 
-def ignition(sequence: Sequence, stage: int) -> tuple[int, int]:
+def first_arc_and_first_burn(sequence: Sequence, stage: int) -> tuple[int, int]:
     """Index of the first arc of a stage, and of its first burn."""
     own = [k for k, arc in enumerate(sequence.arcs) if arc.stage == stage]
     return own[0], next(k for k in own if sequence.arcs[k].burning)
@@ -77,7 +79,7 @@ def _within_the_last_burn(
     return MeshedGuess(meshes, Guess(instants, arcs, guess.free, near=True))
 
 
-def _coasting(
+def _with_coast_at(
     flight: Solution, planned: Sequence, places: tuple[int, int], paces: float
 ) -> MeshedGuess:
     """With a coast, the first of the ``places``, before what was the arc at the second."""
@@ -100,7 +102,7 @@ def _best_pause(arc: FlightArc, own: ArcSolution) -> tuple[float, bool]:
 
     A coast of a second costs the Hamiltonian without thrust.
     """
-    costs = own.hamiltonian() - worth_of_thrust(arc, own)
+    costs = own.hamiltonian() - switching_function(arc, own)
     best = int(np.argmin(costs))
     share = float(np.clip(own.arc.mesh.fractions()[best], EDGE, 1.0 - EDGE))
     return share, bool(costs[best] < 0.0)
@@ -116,4 +118,4 @@ def part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
 def coast_from(arc: FlightArc, state: Array, start: float, paces: float) -> tuple[ArcGuess, float]:
     """A coast from a state, and its length in s."""
     length = paces * surface_time_scale(arc.kind.body)
-    return arc_guess(pitched(arc, state, start, length, PIECES)), length
+    return arc_guess(fly_at_pitch(arc, state, start, length, PIECES)), length

@@ -51,7 +51,7 @@ class _Stretch:
         return ArcGuess(fractions, rows[:, :n], rows[:, n:])
 
 
-def dropped_beside(
+def with_drop_moved(
     flight: Solution, old: Sequence, new: Sequence, mass: float
 ) -> MeshedGuess | None:
     """The flight of a sequence on another one that drops the fairing, of ``mass`` kg, elsewhere.

@@ -22,9 +22,9 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
-from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, free_numbers, pitched
+from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, fly_at_pitch, free_numbers
 from ascentopt.optimal.problem.plane import beside_a_pole, flown_plane
-from ascentopt.optimal.problem.targets import CLEARANCE, apsides, cool
+from ascentopt.optimal.problem.targets import CLEARANCE, apsides, cool_altitude
 from ascentopt.optimal.problem.terminal import plane_normal
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
@@ -110,7 +110,9 @@ def wants_parking(mission: Mission) -> bool:
     return below_the_latitude(mission) or turned
 
 
-def circle_for(mission: Mission, fairing: Fairing | None, coasts: int) -> Mission | None:
+def mission_to_parking_circle(
+    mission: Mission, fairing: Fairing | None, coasts: int
+) -> Mission | None:
     """The mission to the circle; None where its plane or height cannot be.
 
     With one coast the only burn after it leaves from the circle into the orbit, which therefore
@@ -146,7 +148,7 @@ def _low(mission: Mission, fairing: Fairing | None) -> float:
     """Altitude in m of a low circle: above the air and its heat, or clear of an airless ground."""
     if mission.body.atmosphere is None:
         return mission.floor + CLEAR * mission.body.radius
-    return CLEARANCE * max(mission.floor, cool(mission, fairing))
+    return CLEARANCE * max(mission.floor, cool_altitude(mission, fairing))
 
 
 def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
@@ -225,7 +227,7 @@ def _unit(vector: Array) -> Array:
     return np.asarray(vector / np.linalg.norm(vector))
 
 
-def onward(
+def with_burns_from_circle(
     flight: Solution, flown: Sequence, planned: Sequence, mission: Mission
 ) -> MeshedGuess | None:
     """A flight into the circle with the coasts and burns that ``planned`` has after it."""
@@ -243,11 +245,11 @@ def onward(
         away = max(impulse.wait - late - 0.5 * sum(seconds), 2.0 * coasts[0].duration[0] + 1.0)
         across = np.cross(impulse.position, impulse.direction)
         for arc, length in zip((*coasts, *burns), (away, *seconds), strict=True):
-            pieces.append(pitched(arc, state, time, max(length, 1e-3), PIECES, normal=across))
+            pieces.append(fly_at_pitch(arc, state, time, max(length, 1e-3), PIECES, normal=across))
             state, time = pieces[-1].after(), float(pieces[-1].times[-1])
         late = 0.5 * sum(seconds)
         left = np.array([*impulse.position, *impulse.after, state[MASS]])
-        state[:MASS] = pitched(coasts[0], left, 0.0, late, PIECES).states[-1, :MASS]
+        state[:MASS] = fly_at_pitch(coasts[0], left, 0.0, late, PIECES).states[-1, :MASS]
     instants = np.concatenate((guess.instants, [one.times[-1] for one in pieces]))
     meshes = tuple(mesh_outside(one.arc, float(one.times[-1] - one.times[0])) for one in pieces)
     arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))
@@ -290,7 +292,7 @@ def _push(arc: FlightArc) -> tuple[float, float]:
     return arc.numbers[0], arc.numbers[1]
 
 
-def planned_with_early_end(plan: FlightPlan, circle: FlightPlan) -> FlightPlan:
+def with_early_end(plan: FlightPlan, circle: FlightPlan) -> FlightPlan:
     """The plan, the stage that reaches the circle free to leave the rest of its propellant."""
     stage = circle.inserting_stage
     if stage == plan.inserting_stage or plan.relights(stage):

@@ -24,7 +24,7 @@ class Place:
     share: float
 
 
-def as_it_is(solution: Solution) -> MeshedGuess:
+def unchanged(solution: Solution) -> MeshedGuess:
     """A solution as a start."""
     meshes = tuple(own.arc.mesh for own in solution.arcs)
     return MeshedGuess(meshes, replace(solution.as_guess(), near=True))

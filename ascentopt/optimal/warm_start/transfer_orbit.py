@@ -20,9 +20,9 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
-from ascentopt.optimal.guess.flown_arcs import arc_guess, free_numbers, pitched
+from ascentopt.optimal.guess.flown_arcs import arc_guess, fly_at_pitch, free_numbers
 from ascentopt.optimal.problem.plane import flown_plane
-from ascentopt.optimal.problem.targets import Aim, orbit_aim
+from ascentopt.optimal.problem.targets import AimPoint, orbit_aim
 from ascentopt.optimal.problem.transcription import clearance
 from ascentopt.rocket import Vehicle
 from ascentopt.world.orbital_elements import elements
@@ -40,7 +40,7 @@ LAST = 5.0
 PIECES = 48
 
 
-def transfer(mission: Mission) -> Mission | None:
+def mission_to_transfer_ellipse(mission: Mission) -> Mission | None:
     """The same mission to the ellipse; None where the orbit lies too low for one.
 
     And where its periapsis is free: the burn into the ellipse is then the whole insertion.
@@ -70,7 +70,7 @@ def transfer(mission: Mission) -> Mission | None:
         return None
 
 
-def carrying(vehicle: Vehicle) -> Vehicle:
+def with_fairing_as_payload(vehicle: Vehicle) -> Vehicle:
     """The vehicle with its fairing as part of the payload."""
     if vehicle.fairing is None:
         return vehicle
@@ -78,7 +78,7 @@ def carrying(vehicle: Vehicle) -> Vehicle:
     return replace(vehicle, fairing=None, payload_mass=loaded)
 
 
-def onward(
+def with_transfer_added(
     flight: Solution, sequence: Sequence, planned: Sequence, mission: Mission
 ) -> MeshedGuess | None:
     """A flight into the ellipse with the coast and the last burn of ``planned`` added.
@@ -90,11 +90,11 @@ def onward(
     guess, (coast, burn) = flight.as_guess(), planned.arcs[-2:]
     start, at = guess.arcs[-1].states[-1], float(guess.instants[-1])
     away = min(_half_way(start, coast), 0.95 * coast.duration[1])
-    drift = pitched(coast, start, at, away, PIECES)
+    drift = fly_at_pitch(coast, start, at, away, PIECES)
     after = drift.states[-1].copy()
     after[MASS] = coast.joint.mass(float(after[MASS]))
     seconds = _seconds(after, burn, orbit_aim(mission))
-    last = pitched(burn, after, at + away, seconds, 8)
+    last = fly_at_pitch(burn, after, at + away, seconds, 8)
     instants = np.concatenate((guess.instants, [at + away, last.times[-1]]))
     arcs = (*guess.arcs, arc_guess(drift), arc_guess(last))
     meshes: tuple[RadauMesh, ...] = tuple(arc.arc.mesh for arc in flight.arcs)
@@ -110,7 +110,7 @@ def _half_way(state: Array, coast: FlightArc) -> float:
     return max(orbit.time_to_apoapsis % orbit.period, 0.1 * orbit.period)
 
 
-def _seconds(state: Array, burn: FlightArc, aim: Aim) -> float:
+def _seconds(state: Array, burn: FlightArc, aim: AimPoint) -> float:
     """Of the burn from the far end of the ellipse into the orbit."""
     radius, speed = float(np.linalg.norm(state[:3])), float(np.linalg.norm(state[3:6]))
     mu = burn.kind.body.gravitational_parameter
