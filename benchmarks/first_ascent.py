@@ -154,7 +154,7 @@ def parts() -> None:
     problem = Transcription(
         vehicle=vehicle, mission=mission, sequence=sequence,
         meshes=first_meshes(sequence, flown), limited_arcs=frozenset(),
-    ).most_mass()  # fmt: skip
+    ).greatest_mass_problem()  # fmt: skip
     guessing = timed(lambda: fly_guess(sequence, mission, None))
     building = timed(lambda: build_all(problem))
     solution = solve(problem, as_guess(flown, mission))
@@ -182,7 +182,7 @@ def growth() -> None:
     base = Transcription(
         vehicle=vehicle, mission=mission, sequence=sequence,
         meshes=first_meshes(sequence, flown), limited_arcs=frozenset(),
-    ).most_mass()  # fmt: skip
+    ).greatest_mass_problem()  # fmt: skip
     for factor in (1, 2, 4, 8):
         meshes = tuple(
             RadauMesh.uniform(intervals=factor * len(a.mesh.degrees), degree=a.mesh.degrees[0])

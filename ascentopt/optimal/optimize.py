@@ -104,7 +104,7 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
 
 
 def optimum(
-    vehicle: Vehicle, mission: Mission, effort: Effort, near: Attempt | None = None
+    vehicle: Vehicle, mission: Mission, effort: Effort, neighbour: Attempt | None = None
 ) -> Optimum:
     """As `optimize`; with a neighbour's attempt, from its solution and with its plan alone.
 
@@ -112,7 +112,7 @@ def optimum(
         InputError, InfeasibleAscent, OutOfTime: as `optimize`.
     """
     try:
-        found = _optimum_at_fixed_instant(vehicle, at_any_node(mission), effort, near)
+        found = _optimum_at_fixed_instant(vehicle, at_any_node(mission), effort, neighbour)
     except (OutOfTime, Interrupted, UnconfirmedAscent) as stop:
         stop.best = turned(stop.best, mission) if isinstance(stop.best, Ascent) else stop.best
         raise
@@ -122,7 +122,7 @@ def optimum(
 
 
 def _optimum_at_fixed_instant(
-    vehicle: Vehicle, mission: Mission, effort: Effort, near: Attempt | None
+    vehicle: Vehicle, mission: Mission, effort: Effort, neighbour: Attempt | None
 ) -> Optimum:
     """As `optimum`, where the instant of lift-off is fixed or does not matter."""
     check_lift_off(vehicle, mission)
@@ -133,7 +133,7 @@ def _optimum_at_fixed_instant(
         raise out_of_bounds(solver, refusal) from None
     attempts: list[Attempt] = []
     try:
-        return _solve_structures(solver, near, attempts)
+        return _solve_structures(solver, neighbour, attempts)
     except KeyboardInterrupt as stop:
         raise interrupted(solver, attempts) from stop
     except TimeIsUp:
@@ -155,11 +155,11 @@ def mission_solver_of(
 
 
 def _solve_structures(
-    solver: MissionSolver, near: Attempt | None, attempts: list[Attempt]
+    solver: MissionSolver, neighbour: Attempt | None, attempts: list[Attempt]
 ) -> Optimum:
     """The optimum; ``attempts`` grow by every structure, and keep how far each has come."""
-    if near is not None:
-        return _optimum_of_neighbour(solver, near, attempts)
+    if neighbour is not None:
+        return _optimum_of_neighbour(solver, neighbour, attempts)
     first, *others = inserting_stages_in_turn(solver.vehicle, solver.mission)
     # Builds programs: an import would only share Python's lock with it.
     solve_structures_without_load_limits(solver, attempts, first)
@@ -176,9 +176,11 @@ def _solve_structures(
     return Optimum(confirmed(ascent_of(solver, arrival, compared)), arrival.attempt)
 
 
-def _optimum_of_neighbour(solver: MissionSolver, near: Attempt, attempts: list[Attempt]) -> Optimum:
+def _optimum_of_neighbour(
+    solver: MissionSolver, neighbour: Attempt, attempts: list[Attempt]
+) -> Optimum:
     """The optimum of a neighbour's plan, from the neighbour's solution."""
-    attempts.append(solver.solve_from_neighbour(near))
+    attempts.append(solver.solve_from_neighbour(neighbour))
     with integrators_ahead():
         attempts[:] = impose_limits_on_all(solver, attempts)
         if not _flies(attempts[0]):

@@ -51,7 +51,7 @@ def mildest(attempt: Attempt, limits: ao.FlightLimits) -> ElasticSolution:
     flight = written(attempt, limits)
     start = with_load_excess(attempt.found.as_guess(), 2.0)
     settings = SolverSettings(iterations=200, near_barrier=1e-3)
-    return ElasticSolution(solve(flight.most_mass(), start, settings), flight)
+    return ElasticSolution(solve(flight.greatest_mass_problem(), start, settings), flight)
 
 
 def test_all_modes_of_a_flight_share_a_program(attempt: Attempt) -> None:
@@ -59,7 +59,7 @@ def test_all_modes_of_a_flight_share_a_program(attempt: Attempt) -> None:
     programs = {
         build(mode.structure())
         for one in flights
-        for mode in (one.most_mass(), one.least_impulse())
+        for mode in (one.greatest_mass_problem(), one.least_missing_speed_problem())
     }
     assert len(programs) == 1
 
@@ -71,7 +71,7 @@ def test_limits_that_can_be_kept_are_not_eased(attempt: Attempt) -> None:
 
 def test_an_eased_flight_starts_the_plain_program_with_its_multipliers(attempt: Attempt) -> None:
     found = mildest(attempt, BEARABLE)
-    problem = replace(found.flight, elastic_limits=False).most_mass()
+    problem = replace(found.flight, elastic_limits=False).greatest_mass_problem()
     again: Solution = solve(problem, found.solution, SolverSettings())
     assert again.iterations < 10
     mass = found.solution.arcs[-1].states[-1, 6]
@@ -93,7 +93,7 @@ def test_less_easing_than_that_is_not_solved(attempt: Attempt) -> None:
     )
     told = replace(written(attempt, limits), elastic_limits=False)
     with pytest.raises(NotConverged):
-        solve(told.most_mass(), found.solution, SolverSettings(iterations=150))
+        solve(told.greatest_mass_problem(), found.solution, SolverSettings(iterations=150))
 
 
 @pytest.fixture(scope="module")

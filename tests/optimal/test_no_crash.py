@@ -34,7 +34,7 @@ class Stubborn(MissionSolver):
 
     restarts: tuple[int, ...]
 
-    def sharpen(self, attempt: Attempt) -> Attempt:
+    def refine_mesh(self, attempt: Attempt) -> Attempt:
         if attempt.plan.restarts not in self.restarts:
             return super().refine_mesh(attempt)
         return replace(attempt, refined=False, history=(*attempt.history, "refined only"))

@@ -187,7 +187,7 @@ def paths(launcher: ao.Vehicle, mission: ao.Mission, plan: FlightPlan) -> list[s
         meshes=(RadauMesh.uniform(intervals=2, degree=3),) * len(sequence.arcs),
         limited_arcs=frozenset(),
     )
-    return [q.name for arc in flight.most_mass().arcs for q in arc.model.path]
+    return [q.name for arc in flight.greatest_mass_problem().arcs for q in arc.model.path]
 
 
 def test_without_a_fairing_or_air_nothing_is_limited() -> None:

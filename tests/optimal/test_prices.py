@@ -94,7 +94,7 @@ def margin_of(case: Case, near: Attempt) -> float:
         limited_arcs=near.limited_arcs,
         needs_ground_clearance=near.needs_ground_clearance,
     )
-    found = solve(transcription.most_mass(), near.found, SolverSettings(tolerance=1e-9))
+    found = solve(transcription.greatest_mass_problem(), near.found, SolverSettings(tolerance=1e-9))
     return found.objective - sequence.arcs[-1].least_mass
 
 

@@ -173,7 +173,7 @@ def bounded_arcs() -> list[tuple[FlightArc, Bounds]]:
         meshes=(RadauMesh.uniform(intervals=1, degree=3),) * len(sequence.arcs),
         limited_arcs=frozenset(sequence.names),
     )
-    problem = transcription.most_mass()
+    problem = transcription.greatest_mass_problem()
     bounds = [arc.state_bounds for arc in problem.arcs if arc.state_bounds is not None]
     return list(zip(sequence.arcs, bounds, strict=True))
 

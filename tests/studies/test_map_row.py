@@ -37,7 +37,7 @@ class Owing(RuleFlight):
     debts: tuple[float | None, ...]
     asked: list[tuple[int, bool]] = field(default_factory=list)
 
-    def at(
+    def fly(
         self, values: tuple[float, ...], near: ClosedRuleFlight | None = None
     ) -> ClosedRuleFlight:
         column = COLUMNS.index(values[-1])

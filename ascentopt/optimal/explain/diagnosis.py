@@ -17,7 +17,7 @@ from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.optimal.problem.violations import limits_if_imposed
-from ascentopt.optimal.result.closed_loop import flown_independently
+from ascentopt.optimal.result.closed_loop import trajectory_of
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.speeds import in_words
@@ -106,7 +106,7 @@ def diagnose(solver: MissionSolver, attempt: Attempt) -> Diagnosis:
         payload=payload,
         limited=limited,
         relief=relief_of(solver, attempt),
-        trajectory=flown_independently(
+        trajectory=trajectory_of(
             Case(flown.vehicle, flown.mission), replace(attempt, solution=nearest)
         ),
     )
@@ -257,7 +257,9 @@ class _Question:
         limits = limits_if_imposed(attempt.limited_arcs, case.mission.limits)
         mission = replace(case.mission, limits=limits)
         told = attempt.transcription_of(case.vehicle, mission, sequence, nearest)
-        return replace(told.least_impulse(), parameter_values=nearest.problem.parameter_values)
+        return replace(
+            told.least_missing_speed_problem(), parameter_values=nearest.problem.parameter_values
+        )
 
 
 def _lighter(vehicle: Vehicle, missing: float) -> float | None:

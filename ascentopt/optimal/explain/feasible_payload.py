@@ -110,7 +110,7 @@ def _tried(
     )
     settings = replace(solver.settings, iterations=min(BRIEF, solver.settings.iterations))
     try:
-        found = solve(flight.most_mass(), start, solver.deadline.settings(settings))
+        found = solve(flight.greatest_mass_problem(), start, solver.deadline.settings(settings))
     except TimeIsUp:
         return None
     except NotConverged as failure:

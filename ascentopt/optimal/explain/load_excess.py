@@ -20,7 +20,7 @@ from ascentopt.optimal.perturbations import Case, Variation, variations
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.problem.linkage import WEIGHTS
 from ascentopt.optimal.problem.violations import DENSE
-from ascentopt.optimal.result.closed_loop import flown_independently
+from ascentopt.optimal.result.closed_loop import trajectory_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import deg, km
 
@@ -149,7 +149,7 @@ def strain_of(solver: MissionSolver, attempt: Attempt) -> Strain | None:
     if eased is None or mildest is None:
         return None
     gains = list(_gains(case, attempt, eased))
-    flown = flown_independently(case, replace(attempt, solution=mildest.solution))
+    flown = trajectory_of(case, replace(attempt, solution=mildest.solution))
     holds = sorted(_holds(gains), key=lambda one: -one.gain)
     acting = _alone(case.mission.limits, [one.limit for one in holds])
     too_fast, altitude = _excess_speed(flown, acting, eased.factor)
@@ -241,5 +241,9 @@ def _changed(attempt: Attempt, eased: ElasticSolution, case: Case) -> Problem | 
     if sequence.names != attempt.sequence.names:
         return None
     flight = replace(eased.flight, vehicle=case.vehicle, mission=case.mission, sequence=sequence)
-    written = flight.most_mass() if problem.objective.maximise else flight.least_impulse()
+    written = (
+        flight.greatest_mass_problem()
+        if problem.objective.maximise
+        else flight.least_missing_speed_problem()
+    )
     return replace(written, parameter_values=problem.parameter_values)

@@ -13,7 +13,7 @@ from ascentopt.optimal.bounds.lift_off import falling_back, pushed_beyond
 from ascentopt.optimal.explain.diagnosis import diagnose
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.load_excess import Strain, strain_of
-from ascentopt.optimal.explain.relief import diagnosis_of
+from ascentopt.optimal.explain.relief import diagnosis_by_payload
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, candidate_of
 from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
@@ -27,7 +27,7 @@ def out_of_bounds(solver: MissionSolver, refusal: InfeasibleAscent) -> Infeasibl
     known = heaviest_flight(solver, [])
     if not isinstance(known, HeaviestFlight):
         return refusal
-    found = diagnosis_of(solver, known)
+    found = diagnosis_by_payload(solver, known)
     short = max(refusal.shortfall or 0.0, found.shortfall)
     return InfeasibleAscent(
         f"{refusal.message} Within the limits it is short by {in_words(short)}. {found.advice}",
@@ -40,7 +40,7 @@ def too_heavy(
     solver: MissionSolver, attempts: list[Attempt], known: HeaviestFlight
 ) -> InfeasibleAscent:
     """A refusal of a vehicle that flies with a lighter payload."""
-    found = diagnosis_of(solver, known)
+    found = diagnosis_by_payload(solver, known)
     return InfeasibleAscent(
         f"{solver.vehicle.name}: the orbit cannot be reached; short by "
         f"{in_words(found.shortfall)}, within the limits ({known.attempt.plan}). {found.advice} "

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight
 from ascentopt.optimal.perturbations import Case, variations
-from ascentopt.optimal.result.closed_loop import flown_independently
+from ascentopt.optimal.result.closed_loop import trajectory_of
 from ascentopt.optimal.result.prices import prices_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
@@ -16,7 +16,7 @@ NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""
 
 
-def diagnosis_of(solver: MissionSolver, known: HeaviestFlight) -> Diagnosis:
+def diagnosis_by_payload(solver: MissionSolver, known: HeaviestFlight) -> Diagnosis:
     """What is missing, the payload that flies, and the limits that hold it."""
     case = Case(known.vehicle, solver.mission)
     return Diagnosis(
@@ -24,7 +24,7 @@ def diagnosis_of(solver: MissionSolver, known: HeaviestFlight) -> Diagnosis:
         payload=known.payload,
         limited=True,
         relief=tuple(sorted(_reliefs(case, known), key=lambda one: -one.gain)),
-        trajectory=flown_independently(case, known.attempt),
+        trajectory=trajectory_of(case, known.attempt),
     )
 
 

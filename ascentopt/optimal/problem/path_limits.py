@@ -49,7 +49,7 @@ class PathLimit(ABC):
     def value(self, now: Forces) -> Expr:
         """The quantity at an instant."""
 
-    def eased(self, now: Forces, factor: Expr) -> Expr:
+    def elastic_value(self, now: Forces, factor: Expr) -> Expr:
         """The quantity if what the air does to the vehicle were so many times less."""
         return self.value(now)
 
@@ -95,9 +95,9 @@ class DynamicPressure(PathLimit):
 
     def value(self, now: Forces) -> Expr:
         """At the instant."""
-        return self.eased(now, 1.0)
+        return self.elastic_value(now, 1.0)
 
-    def eased(self, now: Forces, factor: Expr) -> Expr:
+    def elastic_value(self, now: Forces, factor: Expr) -> Expr:
         """At a fraction of the pressure."""
         return ca.log(1.0 + now.dynamic_pressure / (factor * LOG_FROM))
 
@@ -126,7 +126,7 @@ class AngleOfAttack(PathLimit):
         share = 1.0 - ca.exp(-((now.dynamic_pressure / STILL_AIR) ** 2))
         return share * squared_angle(now.cosine_of_attack)
 
-    def eased(self, now: Forces, factor: Expr) -> Expr:
+    def elastic_value(self, now: Forces, factor: Expr) -> Expr:
         """At a fraction of the angle."""
         return self.value(now) / factor**2
 
@@ -150,9 +150,9 @@ class QAlpha(PathLimit):
 
     def value(self, now: Forces) -> Expr:
         """At the instant."""
-        return self.eased(now, 1.0)
+        return self.elastic_value(now, 1.0)
 
-    def eased(self, now: Forces, factor: Expr) -> Expr:
+    def elastic_value(self, now: Forces, factor: Expr) -> Expr:
         """At a fraction of the product."""
         squared = now.dynamic_pressure**2 * squared_angle(now.cosine_of_attack)
         return 0.5 * ca.log(squared / factor**2 + SOFT_Q_ALPHA**2)
@@ -193,7 +193,7 @@ class PitchRate(PathLimit):
     assumed: bool = False
 
     @property
-    def lenient(self) -> bool:
+    def nodes_only(self) -> bool:
         """Nobody asked for it."""
         return self.assumed
 

@@ -28,10 +28,10 @@ EXCESS = Quantity("log excess of loads")
 
 
 @lru_cache(maxsize=128)
-def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, eased: bool = False) -> Model:
+def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, elastic: bool = False) -> Model:
     """The model of an arc; the same object for the same arguments, so that programs are reused.
 
-    Where it is ``eased`` the limits on loads are multiplied by the exponential of `EXCESS`.
+    Where it is ``elastic`` the limits on loads are multiplied by the exponential of `EXCESS`.
     """
     return Model(
         name=kind.guidance.name.lower(),
@@ -39,21 +39,23 @@ def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, eased: bool = Fal
         controls=_controls(kind),
         rates=lambda point: _rates(kind, forces_at(kind, point)),
         path=tuple(limit.quantity for limit in limits),
-        path_values=lambda point: _path(kind, limits, point, eased=eased),
+        path_values=lambda point: _path(kind, limits, point, elastic=elastic),
         parameters=kind.numbers,
-        free=(EXCESS.name,) if eased else (),
+        free=(EXCESS.name,) if elastic else (),
         may_jump=(len(_controls(kind)) - 1,) if kind.throttled else (),
         nodes_only=tuple(k for k, limit in enumerate(limits) if limit.nodes_only),
     )
 
 
-def _path(kind: ArcKind, limits: tuple[PathLimit, ...], point: Point, *, eased: bool) -> list[Expr]:
+def _path(
+    kind: ArcKind, limits: tuple[PathLimit, ...], point: Point, *, elastic: bool
+) -> list[Expr]:
     if not limits:
         return []
     now = forces_at(kind, point)
-    if not eased:
+    if not elastic:
         return [limit.value(now) for limit in limits]
-    return [limit.eased(now, ca.exp(point.free)) for limit in limits]
+    return [limit.elastic_value(now, ca.exp(point.free)) for limit in limits]
 
 
 def _controls(kind: ArcKind) -> tuple[Quantity, ...]:

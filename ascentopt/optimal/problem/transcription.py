@@ -38,29 +38,31 @@ SHIFT = tuple(Quantity(f"virtual shift {axis}", "m", 1e5) for axis in "xyz")
 """What is added to the final position: a height that cannot be reached has a price, too, and every
 flight is a feasible start."""
 
-DEAREST = 10.0
+EXCESS_PRICE = 10.0
 """Final masses that an excess of e costs, or squares of 100 m/s. Dear enough, and a flight within
 the limits is the optimum wherever there is one; the dearer, the more the rest of the flight is left
 to chance."""
 
-LEAD = tuple(f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz")
+TARGET_CORRECTION = tuple(
+    f"miss of {what} {axis}" for what in ("position", "velocity") for axis in "xyz"
+)
 """What is added to the final state before it is compared with the orbit, m and m/s."""
 
 WEIGHED = ("mass", "missing speed", "excess")
 WEIGHTS = tuple(f"weight of {what}" for what in WEIGHED)
 """In the objective, each in the objective's unit for one unit of its own."""
 
-SLOW = 0.1
+LEAST_SPEED_AT_DROP = 0.1
 """Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
 ground heating is below any limit as well, but only since the flight has hardly begun."""
 
 DROP_ALTITUDE, DROP_HEATING = "altitude at fairing drop", "log heating at fairing drop"
 
-DEAR = 4.0
+HEIGHT_PRICE = 4.0
 """Times the orbit's angular rate that a missing height costs. At once it is what the energy is
 worth; four times that and a height that can be reached is, so that only speed is missing then."""
 
-ROOM = 0.5
+LEAST_MASS_SHARE = 0.5
 """Fraction of the least mass below which an iterate may not wander: it keeps the mass positive
 without being a second, redundant limit on a burn whose length already says how much is burned."""
 
@@ -91,12 +93,12 @@ class Transcription:
     payload_kept_cool: bool = True
     elastic_limits: bool = False
 
-    def most_mass(self) -> Problem:
+    def greatest_mass_problem(self) -> Problem:
         """Greatest mass at the last free cut-off, no virtual impulse."""
         mass = Quantity("final mass", "kg", self._mass_scales[self._cut_off])
         return self._problem(mass, (1.0, 0.0), 0.0, maximise=True)
 
-    def least_impulse(self) -> Problem:
+    def least_missing_speed_problem(self) -> Problem:
         """Least speed missing at insertion: zero when the orbit can be reached."""
         missing = Quantity("half squared missing speed", "m^2/s^2", IMPULSE[0].scale ** 2)
         return self._problem(missing, (0.0, 1.0), inf, maximise=False)
@@ -106,10 +108,10 @@ class Transcription:
         """Index of the arc at whose end the last free cut-off is."""
         return range(len(self.sequence.arcs))[self.sequence.cut_off]
 
-    def _pace(self) -> float:
+    def _speed_worth_a_metre(self) -> float:
         """Speed in m/s that a metre of missing height is worth."""
         aim = orbit_aim(self.mission)
-        return DEAR * aim.speed / aim.radius
+        return HEIGHT_PRICE * aim.speed / aim.radius
 
     def _problem(
         self,
@@ -128,7 +130,7 @@ class Transcription:
         objective = Objective(
             quantity=quantity, expression=linkage.Elastic(self._cut_off), maximise=maximise
         )
-        price = DEAREST * objective.sign * quantity.scale
+        price = EXCESS_PRICE * objective.sign * quantity.scale
         orbit = orbit_bounds(self.mission)
         return Problem(
             arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
@@ -143,8 +145,13 @@ class Transcription:
             free_bounds=Bounds(
                 lower=(*(-most,) * 6, 0.0, *orbit.lower), upper=(*(most,) * 6, excess, *orbit.upper)
             ),
-            parameters=(*LEAD, "pace", *WEIGHTS),
-            parameter_values=(*(0.0,) * len(LEAD), self._pace(), *weights, price),
+            parameters=(*TARGET_CORRECTION, "pace", *WEIGHTS),
+            parameter_values=(
+                *(0.0,) * len(TARGET_CORRECTION),
+                self._speed_worth_a_metre(),
+                *weights,
+                price,
+            ),
         )
 
     @cached_property
@@ -163,11 +170,9 @@ class Transcription:
 
     def _arc(self, k: int) -> Arc:
         arc, mesh = self.sequence.arcs[k], self.meshes[k]
-        allowed, limited_arcs = (
-            _turn_limited(self.mission.limits, arc.kind),
-            arc.name in self.limited_arcs,
-        )
-        limits = path_limits(allowed, arc.kind.guidance, in_air=limited_arcs)
+        allowed = _turn_limited(self.mission.limits, arc.kind)
+        imposed = arc.name in self.limited_arcs
+        limits = path_limits(allowed, arc.kind.guidance, in_air=imposed)
         if allowed is not self.mission.limits:
             limits = tuple(PitchRate(assumed=True) if one == PitchRate() else one for one in limits)
         if self.needs_ground_clearance and arc.rise is None:
@@ -185,7 +190,7 @@ class Transcription:
         more = (1.0,) * (3 * arc.kind.direction_is_state)
         return Arc(
             name=arc.name,
-            model=arc_model(arc.kind, limits, eased=limited_arcs),
+            model=arc_model(arc.kind, limits, elastic=imposed),
             mesh=mesh,
             parameters=arc.numbers,
             duration=arc.duration,
@@ -197,7 +202,7 @@ class Transcription:
 
     def _state_bounds(self, arc: FlightArc) -> Bounds:
         exact = self._shares_or_throttles(arc)
-        floor = arc.least_mass if exact else ROOM * arc.least_mass
+        floor = arc.least_mass if exact else LEAST_MASS_SHARE * arc.least_mass
         more = 3 * arc.kind.direction_is_state
         return Bounds(
             lower=(-inf,) * MASS + (floor,) + (-inf,) * more,
@@ -312,7 +317,7 @@ class Transcription:
             limit = log(self.vehicle.fairing.max_heating)
             yield _single(quantity, linkage.HeatingAtEnd(k, arc.kind), -inf, limit)
             altitude = Quantity(DROP_ALTITUDE, "m", 1e4)
-            floor = cool_altitude(self.mission, self.vehicle.fairing, SLOW)
+            floor = cool_altitude(self.mission, self.vehicle.fairing, LEAST_SPEED_AT_DROP)
             yield _single(altitude, linkage.AltitudeAtEnd(k, self.mission.body), floor, inf)
 
 

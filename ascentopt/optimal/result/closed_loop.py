@@ -51,7 +51,7 @@ class ClosedLoopFlight:
         )
 
 
-def flown_independently(case: Case, attempt: Attempt) -> Trajectory:
+def trajectory_of(case: Case, attempt: Attempt) -> Trajectory:
     """What the steering of an attempt's solution flies, as far as it goes, arriving or not."""
     try:
         return fly(case.vehicle, case.mission, steering_of(attempt, case.mission)).trajectory

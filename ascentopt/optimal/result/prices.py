@@ -151,4 +151,6 @@ class _Pricing:
         """The problem of the changed case, on the meshes and with the lead of the solved one."""
         found = self.attempt.found
         told = self.attempt.transcription_of(changed.vehicle, changed.mission, sequence, found)
-        return replace(told.most_mass(), parameter_values=found.problem.parameter_values)
+        return replace(
+            told.greatest_mass_problem(), parameter_values=found.problem.parameter_values
+        )

@@ -75,7 +75,7 @@ class Ladder:
     """
 
     task: Task
-    lines: list[str]
+    history: list[str]
 
     def least_missing_speed(
         self, problem: Problem, start: Guess, barrier: float | None
@@ -109,7 +109,7 @@ class Ladder:
             except NotConverged as failure:
                 if failure.solution.residuals.primal <= LOOSE_TOLERANCE:
                     flight = failure.solution
-        self.lines.append("the last iterate is a flight, and goes for the nearest")
+        self.history.append("the last iterate is a flight, and goes for the nearest")
         return flight
 
     def least_missing_speed_to_last_digit(
@@ -143,7 +143,7 @@ class Ladder:
             return self.solve_on_record("greatest mass", problem, start, near)
         except NotConverged as failure:
             if _all_but_solved(failure.solution, settings.tolerance):
-                self.lines.append("the last iterate all but meets the tolerance, and stands")
+                self.history.append("the last iterate all but meets the tolerance, and stands")
                 return failure.solution
             held = self.greatest_mass_from_held_place(problem, failure.solution)
             if held is not None:
@@ -168,7 +168,7 @@ class Ladder:
             flights = [one for one in last if one.residuals.primal <= settings.tolerance]
             if not flights:
                 raise
-            self.lines.append("its last iterate flies, and stands for the greatest mass")
+            self.history.append("its last iterate flies, and stands for the greatest mass")
             return min(flights, key=lambda one: one.objective)
 
     def greatest_mass_from_held_place(self, problem: Problem, iterate: Solution) -> Solution | None:
@@ -189,7 +189,7 @@ class Ladder:
         try:
             return self.solve_on_record("let go", problem, replace(held, problem=problem), settings)
         except NotConverged:
-            self.lines.append("it stands in its place")
+            self.history.append("it stands in its place")
             return as_iterate_of(problem, held)
 
     def solve_on_record(
@@ -210,9 +210,9 @@ class Ladder:
             solution = solve(problem, start, self.task.deadline.settings(settings))
         except NotConverged as failure:
             pass_on_interrupt(failure)
-            self.lines.append(f"{what}: {failure}")
+            self.history.append(f"{what}: {failure}")
             raise
-        self.lines.append(f"{what}: {measure(solution):.6g} in {solution.iterations} iterations")
+        self.history.append(f"{what}: {measure(solution):.6g} in {solution.iterations} iterations")
         return solution
 
 

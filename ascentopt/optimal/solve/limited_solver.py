@@ -54,7 +54,7 @@ class LimitedSolver(StructureSolver):
     def solve_within_limits(self, attempt: Attempt, start: Guess) -> Attempt:
         """The greatest mass within the limits that an attempt keeps, from a guess of it."""
         limits, limited_arcs = self.task.mission.limits, attempt.limited_arcs
-        problem = self._transcription(limits, limited_arcs).most_mass()
+        problem = self._transcription(limits, limited_arcs).greatest_mass_problem()
         settings = replace(self.task.settings, near_barrier=MASS_BARRIER)
         try:
             found = self.ladder.solve_on_record("within the limits", problem, start, settings)
@@ -102,7 +102,9 @@ class LimitedSolver(StructureSolver):
     def _most_mass_within_limits(
         self, solution: Solution, limited_arcs: frozenset[str]
     ) -> Solution:
-        problem = self._transcription(self.task.mission.limits, limited_arcs).most_mass()
+        problem = self._transcription(
+            self.task.mission.limits, limited_arcs
+        ).greatest_mass_problem()
         return self.ladder.solve_on_record(
             "within the limits", problem, solution.as_guess(), self._brief_settings()
         )
@@ -116,10 +118,10 @@ class LimitedSolver(StructureSolver):
         solved, the speed in m/s that is missing within them (NaN when that is not known).
         """
         flight = self._transcription(self.task.mission.limits, limited_arcs)
-        mildest = self._least_violation(solution, flight)
-        if not isinstance(mildest, ElasticSolution) or mildest.excess > NO_EXCESS:
-            return mildest
-        problem, start = flight.most_mass(), mildest.solution
+        least = self._least_violation(solution, flight)
+        if not isinstance(least, ElasticSolution) or least.excess > NO_EXCESS:
+            return least
+        problem, start = flight.greatest_mass_problem(), least.solution
         try:
             return self.ladder.solve_on_record(
                 "within the limits", problem, start, self._brief_settings()
@@ -148,7 +150,9 @@ class LimitedSolver(StructureSolver):
         )
         for barrier in ELASTIC_BARRIERS:
             try:
-                return self._solve_elastic("limits", flight, flight.most_mass(), start, barrier)
+                return self._solve_elastic(
+                    "limits", flight, flight.greatest_mass_problem(), start, barrier
+                )
             except NotConverged as failure:
                 near = self._from_last_iterate(ElasticSolution(failure.solution, flight), plain)
             if isinstance(near, Solution):
@@ -160,7 +164,7 @@ class LimitedSolver(StructureSolver):
         self, iterate: ElasticSolution, flight: Transcription
     ) -> Solution | float:
         """The greatest mass from an iterate that nearly keeps the limits, or the missing speed."""
-        problem, settings = flight.least_impulse(), self.task.settings
+        problem, settings = flight.least_missing_speed_problem(), self.task.settings
         near = iterate.solution.as_guess()
         brief = replace(
             self._brief_settings(), tolerance=LOOSE_TOLERANCE, near_barrier=ELASTIC_BARRIERS[0]
@@ -174,7 +178,9 @@ class LimitedSolver(StructureSolver):
             last = LAST_RESORT_FACTOR * settings.iterations
             further = replace(settings, near_barrier=ELASTIC_BARRIERS[-1], iterations=last)
             start = found.as_guess()
-            return self.ladder.solve_on_record("greatest mass", flight.most_mass(), start, further)
+            return self.ladder.solve_on_record(
+                "greatest mass", flight.greatest_mass_problem(), start, further
+            )
         except NotConverged:
             return self._speed_missing()
 
@@ -188,7 +194,7 @@ class LimitedSolver(StructureSolver):
         )
 
     def _attempt_beyond_limits(
-        self, mildest: ElasticSolution, limited_arcs: frozenset[str]
+        self, least: ElasticSolution, limited_arcs: frozenset[str]
     ) -> Attempt:
         """The attempt where the orbit strains the limits: how much speed is missing within them.
 
@@ -196,7 +202,7 @@ class LimitedSolver(StructureSolver):
         """
         nearest, missing = None, float("nan")
         try:
-            nearest = self._least_violation_anywhere(mildest)
+            nearest = self._least_violation_anywhere(least)
             if nearest.excess <= NO_EXCESS:
                 missing = self._missing_speed_within_limits(nearest)
         except NotConverged:
@@ -204,7 +210,7 @@ class LimitedSolver(StructureSolver):
         barred = nearest if nearest is not None and nearest.excess > NO_EXCESS else None
         return replace(
             self._as_attempt(missing, limited_arcs),
-            least_violation=mildest,
+            least_violation=least,
             least_violation_anywhere=barred,
         )
 
@@ -222,7 +228,7 @@ class LimitedSolver(StructureSolver):
         missing, barred, self.nearest_flight = float("nan"), None, None
         try:
             mild = self._solve_elastic(
-                WHEREVER, flight, flight.least_impulse(), start, ELASTIC_BARRIERS[0]
+                WHEREVER, flight, flight.least_missing_speed_problem(), start, ELASTIC_BARRIERS[0]
             )
             if mild.excess <= NO_EXCESS:
                 missing = self._missing_speed_within_limits(mild)
@@ -232,15 +238,15 @@ class LimitedSolver(StructureSolver):
             pass  # what is missing without the limits is all that will be said
         return replace(self._as_attempt(missing, limited_arcs), least_violation_anywhere=barred)
 
-    def _least_violation_anywhere(self, mildest: ElasticSolution) -> ElasticSolution:
+    def _least_violation_anywhere(self, least: ElasticSolution) -> ElasticSolution:
         """The flight that strains the limits least, or else comes nearest to the orbit.
 
         Raises:
             NotConverged: as the solver.
         """
-        flight, start = mildest.flight, mildest.solution.as_guess()
+        flight, start = least.flight, least.solution.as_guess()
         return self._solve_elastic(
-            WHEREVER, flight, flight.least_impulse(), start, ELASTIC_BARRIERS[0]
+            WHEREVER, flight, flight.least_missing_speed_problem(), start, ELASTIC_BARRIERS[0]
         )
 
     def _missing_speed_within_limits(self, nearest: ElasticSolution) -> float:
@@ -249,7 +255,7 @@ class LimitedSolver(StructureSolver):
         Raises:
             NotConverged: as the solver.
         """
-        problem = replace(nearest.flight, elastic_limits=False).least_impulse()
+        problem = replace(nearest.flight, elastic_limits=False).least_missing_speed_problem()
         start, loose = nearest.solution, replace(self.task.settings, tolerance=LOOSE_TOLERANCE)
         what = "least missing speed"
         self.nearest_flight = self.ladder.solve_on_record(

@@ -69,9 +69,14 @@ class MissionSolver(UnlimitedMissionSolver):
         solver = self.resume_neighbour(attempt, ())
         found = solver.solve_with_multipliers_of(attempt)
         if found is None and can_relax_tank(self.vehicle) and not attempt.plan.unlit:
-            deep = self.with_relaxed_tank.resume_neighbour(attempt, (*solver.lines, RELAXED_TANK))
-            owing = deep.solve_with_multipliers_of(attempt, patiently=True)
-            found, solver.lines = None if owing is None else self._with_own_tank(owing), deep.lines
+            relaxed = self.with_relaxed_tank.resume_neighbour(
+                attempt, (*solver.history, RELAXED_TANK)
+            )
+            overdrawn = relaxed.solve_with_multipliers_of(attempt, all_iterations=True)
+            found, solver.history = (
+                None if overdrawn is None else self._with_own_tank(overdrawn),
+                relaxed.history,
+            )
         if found is not None:
             return found
         return solver.solve_from_guess(
@@ -108,7 +113,7 @@ class MissionSolver(UnlimitedMissionSolver):
         """Impose the limits where the solver can follow at once; else only say that it tried."""
         solver = LimitedSolver.resumed(self, attempt)
         return solver.impose_limits_directly(attempt) or replace(
-            attempt, history=tuple(solver.lines)
+            attempt, history=tuple(solver.history)
         )
 
     def impose_limits_by_relaxation(self, attempt: Attempt) -> Attempt:
@@ -147,7 +152,7 @@ class MissionSolver(UnlimitedMissionSolver):
             return steady
         loose = replace(steady, plan=attempt.plan, sequence=attempt.sequence)
         solver = LimitedSolver.resumed(self, loose)
-        solver.lines.append("it would not jump, and turns as it likes")
+        solver.history.append("it would not jump, and turns as it likes")
         free = solver.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))
         return free if free.keeps_limits else replace(steady, history=free.history)
 
@@ -168,7 +173,7 @@ class MissionSolver(UnlimitedMissionSolver):
             other.found.as_guess(), guess_on_sequence(begun.sequence, attempt.found), arcs
         )
         solver = LimitedSolver.resumed(self, begun)
-        solver.lines.append(f"begun as {other.plan} within the limits")
+        solver.history.append(f"begun as {other.plan} within the limits")
         found = solver.solve_within_limits(begun, start)
         return found if found.keeps_limits else replace(attempt, history=found.history)
 
@@ -186,36 +191,38 @@ class MissionSolver(UnlimitedMissionSolver):
         """
         if flight is None or not can_relax_tank(self.vehicle):
             return attempt
-        deep = self.with_relaxed_tank
-        sequence = sequence_of(deep.vehicle, self.mission, flight.plan)
+        relaxed = self.with_relaxed_tank
+        sequence = sequence_of(relaxed.vehicle, self.mission, flight.plan)
         lines = (*attempt.history, RELAXED_TANK, *(() if flight is attempt else flight.history))
         begun = replace(flight, sequence=sequence, history=lines)
-        found = LimitedSolver.resumed(deep, begun).impose_limits_directly(begun)
+        found = LimitedSolver.resumed(relaxed, begun).impose_limits_directly(begun)
         if found is None:
             return attempt
-        paid = self._with_own_tank(found)
+        own = self._with_own_tank(found)
         return (
-            replace(attempt, history=paid.history)
-            if _own_shortfall_is_smaller(attempt, paid)
-            else paid
+            replace(attempt, history=own.history)
+            if _own_shortfall_is_smaller(attempt, own)
+            else own
         )
 
-    def _with_own_tank(self, deep: Attempt) -> Attempt:
+    def _with_own_tank(self, relaxed: Attempt) -> Attempt:
         """With the tank as it is, from a flight within the limits with a relaxed tank."""
-        sequence = sequence_of(self.vehicle, self.mission, deep.plan)
-        own = replace(deep, sequence=sequence, keeps_limits=False)
-        left = remaining_delta_v(self.vehicle, sequence, deep.final_mass)
+        sequence = sequence_of(self.vehicle, self.mission, relaxed.plan)
+        own = replace(relaxed, sequence=sequence, keeps_limits=False)
+        left = remaining_delta_v(self.vehicle, sequence, relaxed.final_mass)
         solver = LimitedSolver.resumed(self, own)
         if left >= 0.0:
             found = solver.solve_again(own)
             return self._with_limits_imposed_again(found) if found.reached else found
-        solver.lines.append(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
+        solver.history.append(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
         found = solver.solve_from_guess(self.mission.limits, own.limited_arcs, own.found.as_guess())
         if found.reached:
             return self._with_limits_imposed_again(found)
-        alone = own.found if found.nearest_flight is None else None
+        overdrawn = own.found if found.nearest_flight is None else None
         short = min(-left, found.shortfall or np.inf)
-        return replace(found, shortfall=short, shortfall_keeps_limits=True, overdrawn_flight=alone)
+        return replace(
+            found, shortfall=short, shortfall_keeps_limits=True, overdrawn_flight=overdrawn
+        )
 
     def shortfall_within_limits(self, attempt: Attempt) -> Attempt:
         """What falls short without limits on loads, within them; it stands where that is unsolved.
@@ -229,7 +236,7 @@ class MissionSolver(UnlimitedMissionSolver):
         broken = solver.overloaded_arcs(nearest)
         if not broken - attempt.limited_arcs:
             return replace(attempt, shortfall_keeps_limits=True)
-        solver.lines.append("the nearest flight, within the limits")
+        solver.history.append("the nearest flight, within the limits")
         limited_arcs = broken | attempt.limited_arcs
         found = solver.solve_from_guess(self.mission.limits, limited_arcs, nearest.as_guess())
         if found.shortfall is None:
@@ -270,15 +277,15 @@ class MissionSolver(UnlimitedMissionSolver):
         ):
             return done
         solver = self.with_relaxed_tank.resume_neighbour(attempt, (*done.history, RELAXED_TANK))
-        deep = solver.solve_with_multipliers_of(attempt)
-        fine = None if deep is None else self.with_relaxed_tank.refine_mesh_or_limit_turns(deep)
+        relaxed = solver.solve_with_multipliers_of(attempt)
+        fine = (
+            None if relaxed is None else self.with_relaxed_tank.refine_mesh_or_limit_turns(relaxed)
+        )
         if fine is None or not fine.refined:
-            return replace(done, history=tuple(solver.lines) if fine is None else fine.history)
-        paid = self._with_own_tank(fine)
+            return replace(done, history=tuple(solver.history) if fine is None else fine.history)
+        own = self._with_own_tank(fine)
         return (
-            replace(paid, refined=is_fine_enough(paid.found, self.refinement))
-            if paid.reached
-            else paid
+            replace(own, refined=is_fine_enough(own.found, self.refinement)) if own.reached else own
         )
 
     def refine_mesh_or_limit_turns(self, attempt: Attempt) -> Attempt:
@@ -369,9 +376,9 @@ class MissionSolver(UnlimitedMissionSolver):
         return refine(problem, found.as_guess(), self.refinement, self._settings_with_time_left())
 
 
-def _own_shortfall_is_smaller(attempt: Attempt, paid: Attempt) -> bool:
+def _own_shortfall_is_smaller(attempt: Attempt, own: Attempt) -> bool:
     """Whether an attempt's own shortfall stands beside one within limits, and is the smaller."""
-    if attempt.shortfall is None or paid.shortfall is None or paid.reached:
+    if attempt.shortfall is None or own.shortfall is None or own.reached:
         return False
-    within = bool(attempt.limited_arcs) or not paid.limited_arcs
-    return within and attempt.shortfall < paid.shortfall
+    within = bool(attempt.limited_arcs) or not own.limited_arcs
+    return within and attempt.shortfall < own.shortfall

@@ -45,7 +45,7 @@ STEP_ITERATIONS = 70
 
 
 class StructureSolver:
-    """The solves of one structure; ``lines`` grows as they are taken."""
+    """The solves of one structure; ``history`` grows as they are taken."""
 
     def __init__(
         self,
@@ -58,9 +58,9 @@ class StructureSolver:
         needs_ground_clearance: bool,
     ) -> None:
         self.task, self.sequence, self.plan = task, sequence, plan
-        self.meshes, self.lines = meshes, list(lines)
+        self.meshes, self.history = meshes, list(lines)
         self.needs_ground_clearance = needs_ground_clearance
-        self.ladder = Ladder(task, self.lines)
+        self.ladder = Ladder(task, self.history)
         self.nearest_flight: Solution | None = None
         self.payload_kept_cool = True
         self.initial_guess: InitialGuess | None = None
@@ -134,7 +134,7 @@ class StructureSolver:
             and self._comes_too_low(found)
         ):
             self.needs_ground_clearance = True
-            self.lines.append("the flight meets the ground: kept above it")
+            self.history.append("the flight meets the ground: kept above it")
             found = self._solve(free, frozenset(), guess, barrier)
         found = self._on_meshes_that_fit(found)
         return self._or_with_fairing_kept(self._as_attempt(found, frozenset()), barrier)
@@ -155,7 +155,7 @@ class StructureSolver:
             return found
         before, self.meshes = self.meshes, meshes
         flight = self._transcription(without_load_limits(self.task.mission.limits), frozenset())
-        problem, told = flight.most_mass(), "on meshes that fit"
+        problem, told = flight.greatest_mass_problem(), "on meshes that fit"
         try:
             return self.ladder.solve_on_record(told, problem, found, self._brief_settings())
         except NotConverged:
@@ -167,7 +167,7 @@ class StructureSolver:
         start, task = self.initial_guess, self.task
         if start is None or not fairing_may_stay_in_orbit(task.mission, task.vehicle.fairing):
             return attempt
-        told = (*self.lines, "the fairing carried into the orbit, parts of which are hot")
+        told = (*self.history, "the fairing carried into the orbit, parts of which are hot")
         solver, guess = StructureSolver.from_flown_guess(
             task, replace(attempt.plan, fairing_arc=None), start, told, keep_fairing=True
         )
@@ -191,13 +191,13 @@ class StructureSolver:
         """
         free = without_load_limits(self.task.mission.limits)
         self.payload_kept_cool = False
-        self.lines.append("its payload heated without limit")
+        self.history.append("its payload heated without limit")
         found = self._solve(free, frozenset(), guess, barrier)
         self.payload_kept_cool = True
         flight = self.nearest_flight if isinstance(found, float) else found
         if flight is None or (isinstance(found, float) and np.isnan(found)):
             return float("nan")
-        self.lines.append("from there, with what the payload bears")
+        self.history.append("from there, with what the payload bears")
         return self._solve(free, frozenset(), flight.as_guess(), barrier)
 
     def solve_from_good_guess(self, guess: Guess) -> Attempt:
@@ -206,7 +206,7 @@ class StructureSolver:
             without_load_limits(self.task.mission.limits),
             replace(self._brief_settings(), near_barrier=MASS_BARRIER),
         )
-        problem = self._transcription(free, frozenset()).most_mass()
+        problem = self._transcription(free, frozenset()).greatest_mass_problem()
         try:
             found: Solution | float = self.ladder.solve_on_record(
                 "greatest mass", problem, guess, near
@@ -227,7 +227,7 @@ class StructureSolver:
         )
 
     def solve_with_multipliers_of(
-        self, attempt: Attempt, *, patiently: bool = False
+        self, attempt: Attempt, *, all_iterations: bool = False
     ) -> Attempt | None:
         """Solve with the limits on the arcs that an attempt watches, from its solution.
 
@@ -235,8 +235,8 @@ class StructureSolver:
         to 150, if it is solved at all, from the flight alone. None where that is not solved.
         """
         limits, limited_arcs = self.task.mission.limits, attempt.limited_arcs
-        problem = self._transcription(limits, limited_arcs).most_mass()
-        settings = self.task.settings if patiently else self._brief_settings()
+        problem = self._transcription(limits, limited_arcs).greatest_mass_problem()
+        settings = self.task.settings if all_iterations else self._brief_settings()
         try:
             found = self.ladder.solve_on_record("mass", problem, attempt.found, settings)
         except NotConverged:
@@ -276,7 +276,7 @@ class StructureSolver:
             self.ladder,
             None,
         )
-        nearest = flight.least_impulse()
+        nearest = flight.least_missing_speed_problem()
         try:
             self.nearest_flight = ladder.least_missing_speed(nearest, guess, barrier)
             closer = ladder.least_missing_speed_to_last_digit(nearest, self.nearest_flight)
@@ -284,7 +284,9 @@ class StructureSolver:
             missing = missing_speed(self.nearest_flight)
             if missing > REACHED or (closer is not None and missing > REACHED_EXACTLY):
                 return missing
-            return ladder.greatest_mass(flight.most_mass(), self.nearest_flight.as_guess())
+            return ladder.greatest_mass(
+                flight.greatest_mass_problem(), self.nearest_flight.as_guess()
+            )
         except NotConverged:
             return self._speed_missing()
 
@@ -318,7 +320,7 @@ class StructureSolver:
             solution=None if isinstance(found, float) else found,
             limited_arcs=limited_arcs,
             shortfall=None if np.isnan(missing) else missing,
-            history=tuple(self.lines),
+            history=tuple(self.history),
             needs_ground_clearance=self.needs_ground_clearance,
             nearest_flight=self.nearest_flight if isinstance(found, float) else None,
         )

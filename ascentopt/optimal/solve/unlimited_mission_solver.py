@@ -125,7 +125,7 @@ class UnlimitedMissionSolver(Task):
         best = max(tried, key=lambda one: one.rank)
         return self._dropped_elsewhere(replace(best, history=tried[-1].history))
 
-    def attempt_with_lower_coast(self, attempt: Attempt) -> Attempt | None:
+    def attempt_with_fairing_carried(self, attempt: Attempt) -> Attempt | None:
         """The same burns with a lower coast, the fairing on; None where that cannot pay.
 
         It stands beside the other: which of the two is better may change within limits on loads.
@@ -169,14 +169,14 @@ class UnlimitedMissionSolver(Task):
         solver, guess = StructureSolver.from_flown_guess(
             patient, plan, replace(starts(plan)[0], solver_may_stray=True), lines
         )
-        solver.lines.append(
+        solver.history.append(
             "no guess has led anywhere: the first one once more, with more patience"
         )
         found = solver.solve_without_load_limits(guess)
         if found.shortfall is not None:
             return found
         # A flight that is nearly all virtual may stray: what it misses as a violation, then.
-        solver.lines.append("once more, with the miss as a violation")
+        solver.history.append("once more, with the miss as a violation")
         free = guess.free.copy()
         free[:VIRTUAL] = 0.0
         return solver.solve_without_load_limits(replace(guess, free=free))

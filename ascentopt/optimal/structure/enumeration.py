@@ -144,7 +144,7 @@ def _solve_or_skip(
         attempts.append(solver.skip(plan, reason))
         return
     attempts.append(solver.attempt(plan, short))
-    lower = solver.attempt_with_lower_coast(attempts[-1])
+    lower = solver.attempt_with_fairing_carried(attempts[-1])
     attempts.extend([] if lower is None else [lower])
 
 
