@@ -221,4 +221,4 @@ class Attempt:
 
         Less of it is more that was burned or dropped, whichever stage inserts.
         """
-        return self.sequence.left(self.cut_off_mass) + self.sequence.reserve
+        return self.sequence.propellant_left(self.cut_off_mass) + self.sequence.reserve

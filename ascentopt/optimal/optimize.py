@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from ascentopt.collocation import Accuracy, Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime, UnconfirmedAscent
-from ascentopt.flight.simulation.preload import integrators_ahead
+from ascentopt.flight.simulation.preload import integrators_preloaded
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import check_bound
@@ -27,7 +27,11 @@ from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.result.hidden_bounds import active_bounds
-from ascentopt.optimal.result.lift_off_instant import at_any_node, told_when, turned
+from ascentopt.optimal.result.lift_off_instant import (
+    turned_to_node,
+    with_awaited_node_free,
+    with_lift_off_instants,
+)
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
@@ -112,13 +116,17 @@ def optimum(
         InputError, InfeasibleAscent, OutOfTime: as `optimize`.
     """
     try:
-        found = _optimum_at_fixed_instant(vehicle, at_any_node(mission), effort, neighbour)
+        found = _optimum_at_fixed_instant(
+            vehicle, with_awaited_node_free(mission), effort, neighbour
+        )
     except (OutOfTime, Interrupted, UnconfirmedAscent) as stop:
-        stop.best = turned(stop.best, mission) if isinstance(stop.best, Ascent) else stop.best
+        stop.best = (
+            turned_to_node(stop.best, mission) if isinstance(stop.best, Ascent) else stop.best
+        )
         raise
     except InfeasibleAscent as refusal:
-        raise told_when(refusal, mission) from None
-    return replace(found, ascent=turned(found.ascent, mission))
+        raise with_lift_off_instants(refusal, mission) from None
+    return replace(found, ascent=turned_to_node(found.ascent, mission))
 
 
 def _optimum_at_fixed_instant(
@@ -163,7 +171,7 @@ def _solve_structures(
     first, *others = inserting_stages_in_turn(solver.vehicle, solver.mission)
     # Builds programs: an import would only share Python's lock with it.
     solve_structures_without_load_limits(solver, attempts, first)
-    with integrators_ahead():  # the flight at the end needs them
+    with integrators_preloaded():  # the flight at the end needs them
         attempts[:] = impose_limits_on_all(solver, attempts)
         _add_other_inserting_stages(solver, others, attempts)
         if not _flies(attempts[0]):
@@ -181,7 +189,7 @@ def _optimum_of_neighbour(
 ) -> Optimum:
     """The optimum of a neighbour's plan, from the neighbour's solution."""
     attempts.append(solver.solve_from_neighbour(neighbour))
-    with integrators_ahead():
+    with integrators_preloaded():
         attempts[:] = impose_limits_on_all(solver, attempts)
         if not _flies(attempts[0]):
             raise infeasible(solver, list(attempts))

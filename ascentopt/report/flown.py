@@ -141,7 +141,7 @@ class Flown:
     def propellant_left(self) -> float:
         """Kilograms left in the stage that is cut off last, beyond the reserve."""
         arc = self.trajectory.arcs[self.sequence.cut_off]
-        return self.sequence.in_tank(float(arc.states[-1][6]))
+        return self.sequence.propellant_in_tank(float(arc.states[-1][6]))
 
     @property
     def propellant_used(self) -> float:

@@ -8,7 +8,7 @@ import threading
 
 import pytest
 
-from ascentopt.flight.simulation.preload import integrators_ahead
+from ascentopt.flight.simulation.preload import integrators_preloaded
 
 FRESH = """
 import sys
@@ -26,6 +26,6 @@ def test_the_integrators_are_there_when_the_block_is_left() -> None:
 
 def test_no_thread_is_left_behind_whatever_happens() -> None:
     before = threading.active_count()
-    with pytest.raises(ValueError, match="inside"), integrators_ahead():
+    with pytest.raises(ValueError, match="inside"), integrators_preloaded():
         raise ValueError("inside")
     assert threading.active_count() == before

@@ -13,7 +13,7 @@ from ascentopt.flight.compiled.compiled_flight import (
     ArcNotEnded,
     Checkpoint,
     CompiledFlight,
-    HitGround,
+    FellToGround,
     _ArcFlight,
 )
 from ascentopt.flight.compiled.load_log import LoadLog
@@ -137,7 +137,7 @@ def test_on_credit_it_says_what_is_missing() -> None:
 def test_it_says_when_it_falls() -> None:
     law = replace(turn(), kick=replace(KICK, angle=45 * deg))
     flight = quick(plain(), law)
-    with pytest.raises(HitGround, match="ends below the ground"):
+    with pytest.raises(FellToGround, match="ends below the ground"):
         flight.fly(flight.start())
 
 

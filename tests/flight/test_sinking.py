@@ -8,8 +8,8 @@ from math import inf
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.bounds.lift_off import check_lift_off, falling_back
-from ascentopt.optimal.bounds.vertical_flight import sinking
+from ascentopt.optimal.bounds.lift_off import check_lift_off, why_it_falls_back
+from ascentopt.optimal.bounds.vertical_flight import sinking_straight_up
 from ascentopt.units import km, kN
 from tests.flight.rockets import mission
 
@@ -60,19 +60,21 @@ def test_the_time_to_the_ground_is_that_of_two_throws() -> None:
             mass -= 2 * 400.0
         speed += (thrust / mass - 9.0) * dt
         height, mass, time = height + speed * dt, mass - flow * dt, time + dt
-    found = sinking(vehicle, airless(), relieved=False)
+    found = sinking_straight_up(vehicle, airless(), relieved=False)
     assert found.time == pytest.approx(time, abs=0.2)
-    assert sinking(vehicle, airless(), relieved=True).time >= found.time
+    assert sinking_straight_up(vehicle, airless(), relieved=True).time >= found.time
 
 
 def test_the_weaker_the_core_the_more_is_missing() -> None:
-    weak, weaker = (sinking(lifted(t * kN), airless(), relieved=False) for t in (300, 250))
+    weak, weaker = (
+        sinking_straight_up(lifted(t * kN), airless(), relieved=False) for t in (300, 250)
+    )
     assert 0.0 < weak.missing < weaker.missing
 
 
 def test_a_core_that_carries_itself_does_not_sink() -> None:
-    assert sinking(lifted(700 * kN), airless(), relieved=False).time == inf
-    assert falling_back(lifted(700 * kN), airless()) is None
+    assert sinking_straight_up(lifted(700 * kN), airless(), relieved=False).time == inf
+    assert why_it_falls_back(lifted(700 * kN), airless()) is None
 
 
 def test_it_is_refused_before_anything_is_solved() -> None:
@@ -83,5 +85,7 @@ def test_it_is_refused_before_anything_is_solved() -> None:
 def test_a_pit_is_not_the_ground() -> None:
     """Below a pad on a hill there is air to fall through."""
     hill = replace(airless(), site=replace(airless().site, altitude=3000.0))
-    low, high = (sinking(lifted(300 * kN), one, relieved=False) for one in (airless(), hill))
+    low, high = (
+        sinking_straight_up(lifted(300 * kN), one, relieved=False) for one in (airless(), hill)
+    )
     assert high.time > low.time

@@ -14,7 +14,7 @@ from ascentopt.flight.guidance.ending import AfterDuration, AfterDurationOrEmpty
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.results.failure import OutOfPropellant
-from ascentopt.flight.simulation.simulate import as_far_as
+from ascentopt.flight.simulation.simulate import unfinished_flight
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.explain.refusal import interrupted
 from ascentopt.optimal.optimize import _refine_best, _solve_structures, mission_solver_of
@@ -105,7 +105,10 @@ def test_a_throttled_burn_ends_where_its_tank_runs_dry() -> None:
 
     with pytest.raises(OutOfPropellant) as failure:
         flown(AfterDuration(burn + 1.0))
-    part, flight = as_far_as(sequence, failure.value), flown(AfterDurationOrEmpty(burn + 1.0))
+    part, flight = (
+        unfinished_flight(sequence, failure.value),
+        flown(AfterDurationOrEmpty(burn + 1.0)),
+    )
     assert flight.ends[1].time == pytest.approx(burn, abs=1e-2)
     assert part.final_time == pytest.approx(burn, abs=1e-2)
     assert np.isnan(part.budget.ideal)

@@ -9,7 +9,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
-from ascentopt.optimal.bounds.lift_off import pushed_beyond
+from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, tonne
@@ -113,11 +113,11 @@ def test_a_limit_on_acceleration_that_a_fixed_engine_must_break_is_named() -> No
     limited = replace(
         PELICAN_POINT, limits=ao.FlightLimits(axial_acceleration=5 * STANDARD_GRAVITY)
     )
-    told = list(pushed_beyond(TURNSTONE, limited))
+    told = list(stages_beyond_acceleration_limit(TURNSTONE, limited))
     assert len(told) == 1
     assert "stage 'first' pushes with 6.28 g" in told[0]
     assert "is 5.00 g" in told[0]
-    assert not list(pushed_beyond(TURNSTONE, PELICAN_POINT))
+    assert not list(stages_beyond_acceleration_limit(TURNSTONE, PELICAN_POINT))
     solver = mission_solver_of(TURNSTONE, limited)
     refusal = infeasible(solver, [])
     assert "Look here first: stage 'first'" in str(refusal)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.compiled.compiled_flight import HitGround
+from ascentopt.flight.compiled.compiled_flight import FellToGround
 from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
 from ascentopt.studies.maps.map_row import MapRows
 from ascentopt.units import deg
@@ -44,7 +44,7 @@ class Owing(RuleFlight):
         self.asked.append((column, near is not None))
         debt = self.debts[column]
         if debt is None:
-            raise HitGround("it fell")
+            raise FellToGround("it fell")
         return replace(self.reached, values=values, debt=debt)
 
 

@@ -15,7 +15,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.compiled.step_control import StepController, StepTooShort
 from ascentopt.flight.compiled.stepper import Clock, Stepper
-from ascentopt.flight.dynamics.rates import SLIVER, stops
+from ascentopt.flight.dynamics.rates import SLIVER, step_boundaries
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.arc_endings import Endings
 from ascentopt.flight.guidance.direction import Formula, FormulaKey
@@ -40,7 +40,7 @@ class CompiledFlightError(RuntimeError):
     """A compiled flight that cannot go on."""
 
 
-class HitGround(CompiledFlightError):
+class FellToGround(CompiledFlightError):
     """It came down to the ground."""
 
 
@@ -194,7 +194,7 @@ class _ArcFlight:
         if self._value(now) >= 0.0:
             return []
         breaks = self.flight.law.breaks(self.arc)
-        return stops(self.arc, breaks, self.mark.time, self._longest_duration())
+        return step_boundaries(self.arc, breaks, self.mark.time, self._longest_duration())
 
     def _longest_duration(self) -> float:
         """Longest duration in s, overdraft included."""
@@ -246,7 +246,7 @@ class _ArcFlight:
         except StepTooShort:
             raise CompiledFlightError(f"arc {self.arc.name!r}: no step is small enough") from None
         if self.controller.stepper.altitude < self.flight.ground:
-            raise HitGround(f"arc {self.arc.name!r} ends below the ground")
+            raise FellToGround(f"arc {self.arc.name!r} ends below the ground")
         return _advanced(now, now.time + length, state, now.peaks)
 
     def _after_step_of(self, now: Checkpoint, length: float) -> Checkpoint:

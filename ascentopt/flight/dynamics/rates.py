@@ -62,7 +62,9 @@ def thrust_breaks(arc: FlightArc, began: float) -> list[float]:
     return [lit + time for motor, lit in curves for time in motor.time]
 
 
-def stops(arc: FlightArc, breaks: Sequence[float], began: float, limit: float) -> list[float]:
+def step_boundaries(
+    arc: FlightArc, breaks: Sequence[float], began: float, limit: float
+) -> list[float]:
     """Seconds into an arc to step on: where the law or a thrust curve is not smooth, and the end.
 
     `breaks` are the law's, s into the arc; the arc `began` at a time and lasts `limit` at most, s.

@@ -18,9 +18,9 @@ from ascentopt.flight.phases.splitting import (
     Leg,
     named_apart,
     spans_of,
-    turned,
     upright,
     with_fairing_drop,
+    with_turning_arcs,
 )
 from ascentopt.flight.phases.vertical_rise import seconds_to_rise
 from ascentopt.flight.plan import FlightPlan
@@ -48,7 +48,7 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
         legs += builder.upper_stage(index)
     legs = with_fairing_drop(named_apart(legs), vehicle, plan)
     position, velocity = lift_off(mission)
-    arcs = turned([arc for leg in legs for arc in leg.arcs], plan)
+    arcs = with_turning_arcs([arc for leg in legs for arc in leg.arcs], plan)
     last = plan.inserting_stage if builder.cut_off is None else builder.cut_off
     free = [k for k, arc in enumerate(arcs) if arc.burning and arc.stage == last]
     return Sequence(
@@ -64,7 +64,7 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
     )
 
 
-def revolution(mission: Mission) -> float:
+def longest_revolution(mission: Mission) -> float:
     """Period in s of a circle at the greatest distance that the mission's orbit tells of.
 
     Longer than any coast that leads to it: half a transfer takes less than half of it, and so does
@@ -118,7 +118,7 @@ class _Builder:
             else:
                 pieces = self._rise(arc), replace(arc, duration=(0.0, arc.duration[1]))
                 yield Leg(pieces, arc.duration)
-        yield from self._again(0)
+        yield from self._coasts_and_further_burns(0)
 
     def _clock(self) -> list[float]:
         """Instants, from zero, at which something is lit, burns out or is dropped."""
@@ -195,15 +195,15 @@ class _Builder:
         elif stage.ignition_delay > 0.0:
             yield Leg.of(self._coast(index, (stage.ignition_delay, stage.ignition_delay)))
         yield Leg.of(self._burn(index))
-        yield from self._again(index)
+        yield from self._coasts_and_further_burns(index)
 
     @cached_property
     def _longest_coast(self) -> float:
         """What the plan says, or a revolution of the widest orbit concerned, s."""
         given = self.plan.longest_coast
-        return revolution(self.mission) if given is None else given
+        return longest_revolution(self.mission) if given is None else given
 
-    def _again(self, index: int) -> Iterator[Leg]:
+    def _coasts_and_further_burns(self, index: int) -> Iterator[Leg]:
         """Coasts and further burns of a stage."""
         restarts, inserting = self.plan.relights(index), index == self.plan.inserting_stage
         of = "" if inserting else f" of {self.vehicle.stages[index].name}"

@@ -136,13 +136,13 @@ class Sequence:
         """Index of the arc at whose end the fairing goes; None where it stays."""
         return next((k for k, arc in enumerate(self.arcs) if arc.joint.fairing), None)
 
-    def in_tank(self, cut_off_mass: float) -> float:
+    def propellant_in_tank(self, cut_off_mass: float) -> float:
         """Propellant in kg, beyond the reserve, of the stage that is cut off; negative: missing."""
         return cut_off_mass - self.arcs[self.cut_off].least_mass
 
-    def left(self, cut_off_mass: float) -> float:
+    def propellant_left(self, cut_off_mass: float) -> float:
         """Propellant beyond the reserve at the end, kg, that of unlit stages included."""
-        return self.in_tank(cut_off_mass) + self.untouched
+        return self.propellant_in_tank(cut_off_mass) + self.untouched
 
     def ballast(self, lift_off_mass: float) -> float:
         """What a flight with this mass at lift-off carries beside the payload, kg."""

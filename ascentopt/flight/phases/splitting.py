@@ -51,7 +51,7 @@ def _numbered(arc: FlightArc, names: list[str]) -> FlightArc:
     return replace(arc, name=f"{arc.name} ({again})") if again > 1 else arc
 
 
-def turned(arcs: list[FlightArc], plan: FlightPlan) -> tuple[FlightArc, ...]:
+def with_turning_arcs(arcs: list[FlightArc], plan: FlightPlan) -> tuple[FlightArc, ...]:
     """The arcs, those of the plan with a direction that turns at a limited rate."""
     steered = [arc.name for arc in arcs if arc.kind.guidance is Guidance.STEERED]
     strange = [name for name in plan.turning_arcs if name not in steered]

@@ -10,7 +10,7 @@ from math import hypot, inf
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.dynamics.rates import MotionRates, stops
+from ascentopt.flight.dynamics.rates import MotionRates, step_boundaries
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.ending import AfterDurationOrEmpty, AtEmpty, Ending
 from ascentopt.flight.guidance.law import Command, SteeringLaw
@@ -26,7 +26,7 @@ from ascentopt.flight.results.failure import (
     OutOfPropellant,
 )
 from ascentopt.flight.results.trajectory import Trajectory, TrajectoryArc
-from ascentopt.flight.simulation.commanded_rates import Written, commands, idle
+from ascentopt.flight.simulation.commanded_rates import WrittenRates, commands, idle
 from ascentopt.flight.simulation.integrator import (
     Rates,
     StepFailure,
@@ -61,7 +61,7 @@ State = tuple[float, Floats]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Setting:
+class FlightSetting:
     """What holds for the whole flight.
 
     Args:
@@ -89,7 +89,7 @@ class FlightSoFar:
 
 
 def fly_arc(
-    setting: Setting, so_far: FlightSoFar, arc: FlightArc, ending: Ending, start: State
+    setting: FlightSetting, so_far: FlightSoFar, arc: FlightArc, ending: Ending, start: State
 ) -> State:
     """Fly an arc from `start`, add it to the flight so far, and return its end.
 
@@ -102,7 +102,7 @@ def fly_arc(
 class _ArcFlyer:
     def __init__(
         self,
-        setting: Setting,
+        setting: FlightSetting,
         so_far: FlightSoFar,
         arc: FlightArc,
         ending: Ending,
@@ -128,14 +128,14 @@ class _ArcFlyer:
         if self.steered and self.so_far.phase_start is None:
             self.so_far.phase_start = self.began
         self._pass_phases()
-        limit = self._limit()
+        limit = self._longest_duration()
         breaks = self.setting.law.breaks(self.arc)
-        instants = [] if self._over() else stops(self.arc, breaks, self.began, limit)
+        instants = [] if self._over() else step_boundaries(self.arc, breaks, self.began, limit)
         for before, stop in pairwise([0.0, *instants]):
             self.between = (before, float(np.nextafter(stop, 0.0)))
-            if isinstance(self.rates, Written):
-                self.rates.follow(0.5 * (before + stop))
-            if self._reach(self.began + stop):
+            if isinstance(self.rates, WrittenRates):
+                self.rates.select_piece(0.5 * (before + stop))
+            if self._fly_to(self.began + stop):
                 break
         else:
             if instants and self.ending.duration is None:
@@ -145,7 +145,7 @@ class _ArcFlyer:
 
     def _rates(self) -> Rates:
         if self.written is not None:
-            return Written(self.arc, self.began, self.written)
+            return WrittenRates(self.arc, self.began, self.written)
         return partial(self._listened, MotionRates(self.arc.kind, self.arc.numbers))
 
     def _tolerances(self) -> Tolerances:
@@ -165,12 +165,12 @@ class _ArcFlyer:
             return False
         return self.ending.value(self._moment(self.time, self.flown)) >= 0.0
 
-    def _limit(self) -> float:
+    def _longest_duration(self) -> float:
         if self.ending.duration is not None:
             return self.ending.duration
         return self.arc.duration[1] + _LATENESS
 
-    def _reach(self, stop: float) -> bool:
+    def _fly_to(self, stop: float) -> bool:
         """Fly to the instant; True when the arc's ending came first."""
         while self.time < stop:
             try:

@@ -26,7 +26,7 @@ _COURSE = _AXIS + 17
 """Numbers of a piece of a command: axis of east, s into the arc where it begins, four cubics."""
 
 
-class Written:
+class WrittenRates:
     """Rates under a command that is a curve against the seconds since an arc began.
 
     Not to be shared by threads.
@@ -42,7 +42,7 @@ class Written:
         self._rates.given[1][:] = arc.numbers
         self._rates.given[2][:_AXIS] = command.axis
 
-    def follow(self, elapsed: float) -> None:
+    def select_piece(self, elapsed: float) -> None:
         """From now on take the piece of the curve that holds so many seconds into the arc."""
         place = self._curve.place(elapsed)
         piece = [number for quantity in self._curve.pieces[place] for number in quantity]

@@ -9,7 +9,7 @@ from threading import Thread
 
 
 @contextmanager
-def integrators_ahead() -> Iterator[None]:
+def integrators_preloaded() -> Iterator[None]:
     """Import them on a thread of its own, which is over when the block is left.
 
     Only the import of a process's first flight is spared, and only where the block spends its time

@@ -19,7 +19,7 @@ from ascentopt.flight.results.events import events_of
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import ArcEnd, Flight
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.flight.simulation.arc_flyer import FlightSoFar, Setting, State, fly_arc
+from ascentopt.flight.simulation.arc_flyer import FlightSetting, FlightSoFar, State, fly_arc
 from ascentopt.flight.simulation.integrator import Tolerances
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
@@ -47,7 +47,7 @@ def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
     return simulate(sequence, law, fairing_heating=vehicle.max_heating)
 
 
-def as_far_as(sequence: Sequence, failure: FlightError) -> Flight:
+def unfinished_flight(sequence: Sequence, failure: FlightError) -> Flight:
     """What there is of a flight that could not be finished; its budget is not known (nan)."""
     trajectory = failure.trajectory
     unknown = np.full(len(LOSSES), np.nan)
@@ -105,10 +105,10 @@ def simulate(
 
 def _setting(
     sequence: Sequence, law: SteeringLaw, state: Floats, relative_tolerance: float
-) -> Setting:
+) -> FlightSetting:
     surroundings = Surroundings(sequence.arcs[0].kind.body)
     level = min(surroundings.altitude(sequence.initial_state()), surroundings.altitude(state))
-    return Setting(
+    return FlightSetting(
         law=law,
         surroundings=surroundings,
         site=sequence.position,
@@ -118,7 +118,7 @@ def _setting(
 
 
 def _all_arcs(
-    setting: Setting, so_far: FlightSoFar, sequence: Sequence, endings: Endings, start: State
+    setting: FlightSetting, so_far: FlightSoFar, sequence: Sequence, endings: Endings, start: State
 ) -> tuple[tuple[ArcEnd, ...], Floats]:
     """Fly every arc; how each ended, and the losses (5)."""
     time, flown = start[0], np.concatenate([start[1], np.zeros(len(LOSSES))])

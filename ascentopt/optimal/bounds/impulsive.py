@@ -34,7 +34,7 @@ def impulsive_bound(mission: Mission) -> ImpulsiveBound:
     Engineering Students*, 3rd ed., sec. 6.3, for the two impulses.
     """
     mu, surface = mission.body.gravitational_parameter, _surface(mission)
-    return ImpulsiveBound(max(_ascent(mission, mu, surface) - _gift(mission), 0.0))
+    return ImpulsiveBound(max(_ascent(mission, mu, surface) - _speed_of_site(mission), 0.0))
 
 
 def _surface(mission: Mission) -> float:
@@ -58,7 +58,7 @@ def _ascent(mission: Mission, mu: float, surface: float) -> float:
     return depart + max(final - arrive, 0.0)
 
 
-def _gift(mission: Mission) -> float:
+def _speed_of_site(mission: Mission) -> float:
     """Speed of the site along the direction of flight, m/s; a burden when flown against."""
     eastward, latitude = mission.body.rotation_rate * _surface(mission), site_latitude(mission)
     inclination = mission.orbit.inclination

@@ -12,7 +12,7 @@ from ascentopt.flight.phases.vertical_rise import pad_gravity, pad_pressure
 from ascentopt.flight.plan import direct
 from ascentopt.mission import Mission
 from ascentopt.optimal.bounds.impulsive import passes_over, site_latitude
-from ascentopt.optimal.bounds.vertical_flight import sinking
+from ascentopt.optimal.bounds.vertical_flight import sinking_straight_up
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY, deg
 
@@ -61,7 +61,7 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
             f"{weight / 1e3:.1f} kN. {_lit_late(vehicle)}Add thrust, light boosters at lift-off, "
             "or take mass off."
         )
-    sunk = sinking(vehicle, mission, relieved=True).time
+    sunk = sinking_straight_up(vehicle, mission, relieved=True).time
     if sunk < inf:
         raise InputError(
             f"Vehicle {vehicle.name!r}: it lifts off, but later its thrust falls below its weight: "
@@ -85,7 +85,7 @@ def _lit_late(vehicle: Vehicle) -> str:
     return f"Stage {vehicle.stages[0].name!r} is lit {delay:g} s later: see its ignition_delay. "
 
 
-def pushed_beyond(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
+def stages_beyond_acceleration_limit(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
     """Stages that the limit on axial acceleration seems to forbid, in words.
 
     A stage that burns out pushes hardest then. What is said leaves out the air, which may take a
@@ -116,12 +116,12 @@ def _pad_thrust(vehicle: Vehicle, mission: Mission) -> float:
     )
 
 
-def falling_back(vehicle: Vehicle, mission: Mission) -> tuple[float, str] | None:
+def why_it_falls_back(vehicle: Vehicle, mission: Mission) -> tuple[float, str] | None:
     """Why nothing is found: m/s that would keep it aloft, and in words; None where it climbs.
 
     A flight that gains speed sideways might do a little better; so this is no proof.
     """
-    flown = sinking(vehicle, mission, relieved=False)
+    flown = sinking_straight_up(vehicle, mission, relieved=False)
     if flown.time == inf:
         return None
     return flown.missing, (

@@ -43,7 +43,7 @@ class _Step:
     mass: float
 
 
-def sinking(vehicle: Vehicle, mission: Mission, *, relieved: bool) -> Sinking:
+def sinking_straight_up(vehicle: Vehicle, mission: Mission, *, relieved: bool) -> Sinking:
     """Follow the first stage straight up to its burn-out.
 
     Args:

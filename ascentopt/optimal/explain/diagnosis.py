@@ -99,7 +99,7 @@ def diagnose(solver: MissionSolver, attempt: Attempt) -> Diagnosis:
     nearest = attempt.nearest_flight or attempt.overdrawn_flight
     if nearest is None or attempt.shortfall is None:
         raise LookupError(f"{attempt.plan}: no flight comes near; look at the history.")
-    payload, limited = _Question(solver, attempt).payload(nearest, attempt.shortfall)
+    payload, limited = _PayloadSearch(solver, attempt).payload(nearest, attempt.shortfall)
     flown = solver if attempt.nearest_flight else solver.with_relaxed_tank
     return Diagnosis(
         shortfall=attempt.shortfall,
@@ -115,7 +115,7 @@ def diagnose(solver: MissionSolver, attempt: Attempt) -> Diagnosis:
 def relief_of(solver: MissionSolver, attempt: Attempt) -> tuple[Relief, ...]:
     """What relaxing each limit by a unit gives an attempt that falls short, most helpful first."""
     nearest = attempt.nearest_flight
-    found = () if nearest is None else _Question(solver, attempt).relief(nearest)
+    found = () if nearest is None else _PayloadSearch(solver, attempt).relief(nearest)
     return tuple(sorted(found, key=lambda one: -one.gain))
 
 
@@ -134,7 +134,7 @@ class _Trial:
 
 
 @dataclass(frozen=True)
-class _Question:
+class _PayloadSearch:
     solver: MissionSolver
     attempt: Attempt
 
@@ -156,7 +156,7 @@ class _Question:
     def payload(self, nearest: Solution, missing: float) -> tuple[float | None, bool]:
         """Payload that reaches the orbit, and whether it does so within the limits on loads."""
         try:
-            flies = self._flies(nearest, missing)
+            flies = self._heaviest_that_flies(nearest, missing)
         except TimeIsUp:
             flies = None
         if flies is None:
@@ -167,7 +167,7 @@ class _Question:
             within = None
         return (flies.payload, False) if within is None else (within, True)
 
-    def _flies(self, start: Solution, missing: float) -> _Trial | None:
+    def _heaviest_that_flies(self, start: Solution, missing: float) -> _Trial | None:
         """The heaviest payload found that flies, each try from the flight of the last.
 
         The speed missing is what a lighter payload must gain by the rocket equation, then by what
@@ -189,7 +189,7 @@ class _Question:
             enough = 0.0 if flies is None else LEAST
             flies, heavy = (trial, heavy) if trial.spare >= enough else (flies, trial)
             if flies is None:
-                payload = self._further(last, heavy)
+                payload = self._lighter_than_both(last, heavy)
             elif heavy.payload - flies.payload < NEARER * heavy.payload or flies.spare < AMPLE:
                 break
             else:
@@ -197,7 +197,7 @@ class _Question:
                 payload = flies.payload + share * (heavy.payload - flies.payload)
         return flies
 
-    def _further(self, last: _Trial, heavy: _Trial) -> float | None:
+    def _lighter_than_both(self, last: _Trial, heavy: _Trial) -> float | None:
         """A lighter payload than two that fall short; None when there is none.
 
         Losses fall with the payload as well, or rise: the line through both tells, and the rocket
@@ -212,7 +212,7 @@ class _Question:
     def _within_limits(self, trial: _Trial) -> float | None:
         """Payload with which the flight keeps to the limits on loads as well; None if unknown."""
         for _ in range(TRIES):
-            own = self._with(trial.payload)
+            own = self._solver_with_payload(trial.payload)
             attempt = (
                 own.impose_limits_without_steps(trial.attempt)
                 if trial.attempt.reached
@@ -231,7 +231,7 @@ class _Question:
 
     def _tried(self, payload: float, attempt: Attempt, start: Solution) -> _Trial | None:
         """A payload with the structure and the limits of an attempt; None when unsolved."""
-        tried = self._with(payload).solve_from_other_vehicle(attempt, start)
+        tried = self._solver_with_payload(payload).solve_from_other_vehicle(attempt, start)
         if tried.reached:
             last = tried.sequence.arcs[tried.sequence.cut_off]
             spare = last.numbers[0] / last.numbers[1] * log(tried.cut_off_mass / last.least_mass)
@@ -241,7 +241,7 @@ class _Question:
         missing = missing_speed(tried.nearest_flight)
         return _Trial(payload, tried, 0.0 if missing < REACHED_EXACTLY else -missing)
 
-    def _with(self, payload: float) -> MissionSolver:
+    def _solver_with_payload(self, payload: float) -> MissionSolver:
         """The task with another payload, and little patience for it."""
         settings = self.solver.settings
         brief = replace(settings, iterations=min(BRIEF, settings.iterations))

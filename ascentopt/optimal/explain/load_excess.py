@@ -151,7 +151,7 @@ def strain_of(solver: MissionSolver, attempt: Attempt) -> Strain | None:
     gains = list(_gains(case, attempt, eased))
     flown = trajectory_of(case, replace(attempt, solution=mildest.solution))
     holds = sorted(_holds(gains), key=lambda one: -one.gain)
-    acting = _alone(case.mission.limits, [one.limit for one in holds])
+    acting = _active_load_limits(case.mission.limits, [one.limit for one in holds])
     too_fast, altitude = _excess_speed(flown, acting, eased.factor)
     payload = next(_lever(*one) for one in gains if one[0].quantity == "payload")
     return Strain(
@@ -176,7 +176,7 @@ def _gains(case: Case, attempt: Attempt, eased: ElasticSolution) -> Iterator[Gai
     envelope, problem = Envelope.of(eased.solution), eased.solution.problem
     price = problem.parameter_values[WEIGHTS][-1]
     for variation in variations(case):
-        if variation.limit is None and not _said(variation.quantity):
+        if variation.limit is None and not _is_worth_a_word(variation.quantity):
             continue
         try:
             changed = _changed(attempt, eased, variation.changed(STEP))
@@ -186,7 +186,7 @@ def _gains(case: Case, attempt: Attempt, eased: ElasticSolution) -> Iterator[Gai
             yield variation, -eased.factor * (envelope.change(changed) or 0.0) / (price * STEP)
 
 
-def _said(quantity: str) -> bool:
+def _is_worth_a_word(quantity: str) -> bool:
     """Whether a word is said about a number that is no limit."""
     return quantity == "payload" or ": thrust" in quantity
 
@@ -197,7 +197,7 @@ def _holds(gains: list[Gain]) -> Iterator[Hold]:
             yield Hold(limit=one.quantity, unit=one.unit, allowed=one.limit, gain=gain)
 
 
-def _alone(limits: FlightLimits, holds: list[str]) -> FlightLimits:
+def _active_load_limits(limits: FlightLimits, holds: list[str]) -> FlightLimits:
     """The limits on loads that act; all of them where none is seen to."""
     names = {load: load.removeprefix("limit on ").replace(" ", "_") for load in LOADS}
     idle = {name: None for load, name in names.items() if load not in holds}

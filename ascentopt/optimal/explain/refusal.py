@@ -9,7 +9,7 @@ import numpy as np
 from ascentopt.errors import InfeasibleAscent, Interrupted, OutOfTime
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt, Standing
-from ascentopt.optimal.bounds.lift_off import falling_back, pushed_beyond
+from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit, why_it_falls_back
 from ascentopt.optimal.explain.diagnosis import diagnose
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.load_excess import Strain, strain_of
@@ -116,12 +116,12 @@ def _short(
 def _without_diagnosis(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal where no attempt says how it fares: what else there is to say of the vehicle."""
     vehicle, candidates = solver.vehicle, _listed(solver, attempts)
-    sinks = falling_back(vehicle, solver.mission)
+    sinks = why_it_falls_back(vehicle, solver.mission)
     if sinks is not None:
         missing, why = sinks
         told = f"{vehicle.name}: no flight to the orbit was found; {why}"
         return InfeasibleAscent(told, shortfall=missing, best=candidates)
-    pushed = "; ".join(pushed_beyond(vehicle, solver.mission))
+    pushed = "; ".join(stages_beyond_acceleration_limit(vehicle, solver.mission))
     relax = "Relax a limit, or try" if _or_relax(solver) else "Try"
     advice = f"{relax} with a lighter payload to see what flies."
     if pushed:

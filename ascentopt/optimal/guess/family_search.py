@@ -14,9 +14,9 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
-from ascentopt.optimal.guess.flown_arcs import FlownArc, between, fly_at_pitch
+from ascentopt.optimal.guess.flown_arcs import FlownArc, fly_at_pitch, part_between
 from ascentopt.optimal.guess.nominal_durations import nominal_durations
-from ascentopt.optimal.guess.pitch_family import Family, Track, as_one, fly_arc
+from ascentopt.optimal.guess.pitch_family import PitchFamily, Track, fly_arc, fly_arc_once
 from ascentopt.optimal.problem.target_ellipse import orbit_start
 from ascentopt.optimal.problem.targets import (
     AimAtBurnout,
@@ -213,7 +213,7 @@ class _Search:
         durations = nominal_durations(self.arcs, self.sequence)
         upright = [arc.kind.guidance is Guidance.VERTICAL for arc in self.arcs]
         first = float(np.dot(upright, durations))
-        family = Family(np.exp(exponent), final, self.normal, first, float(sum(durations)))
+        family = PitchFamily(np.exp(exponent), final, self.normal, first, float(sum(durations)))
         tracks = _fly(self.arcs, durations, family, self.sequence.initial_state())
         dives = BELOW_GROUND_PENALTY * self._buried(tracks)
         misses = self.aim.miss(tracks[-1].states) + dives
@@ -252,17 +252,17 @@ def _nearest(misses: Array) -> tuple[float, int, float]:
 def _ended(flown: FlownArc, step: float) -> FlownArc:
     """The arc up to a fractional step."""
     whole = np.arange(len(flown.times), dtype=float)
-    return between(flown, float(flown.times[0]), float(np.interp(step, whole, flown.times)))
+    return part_between(flown, float(flown.times[0]), float(np.interp(step, whole, flown.times)))
 
 
 def _fly(
-    arcs: tuple[FlightArc, ...], durations: list[float], family: Family, start: Array
+    arcs: tuple[FlightArc, ...], durations: list[float], family: PitchFamily, start: Array
 ) -> list[Track]:
     state, time, tracks = np.repeat(start[:, None], family.size, axis=1), 0.0, []
     together = True  # upright from the pad: what one member does, all do
     for arc, duration in zip(arcs, durations, strict=True):
         together = together and arc.kind.guidance is Guidance.VERTICAL
-        fly = as_one if together else fly_arc
+        fly = fly_arc_once if together else fly_arc
         tracks.append(fly(arc, family, time, duration, state, STEPS_AN_ARC))
         time, state = time + duration, tracks[-1].states[-1].copy()
         after = arc.joint.mass_after

@@ -12,7 +12,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.guess.pitch_family import Family, fly_arc
+from ascentopt.optimal.guess.pitch_family import PitchFamily, fly_arc
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.target_ellipse import orbit_start
 
@@ -49,7 +49,7 @@ def fly_at_pitch(
     """
     across = np.cross(state[:3], state[3:6]) if normal is None else normal
     plane = across / np.linalg.norm(across)
-    steady = Family(np.array([1.0]), np.array([pitch]), plane, start - 2.0, start - 1.0)
+    steady = PitchFamily(np.array([1.0]), np.array([pitch]), plane, start - 2.0, start - 1.0)
     track = fly_arc(arc, steady, start, length, state[: MASS + 1, None], steps)
     return FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
 
@@ -88,20 +88,23 @@ def cut_at_drop(flown: tuple[FlownArc, ...], sequence: Sequence, at: float) -> t
     chosen = min(int(edge), len(flown) - 1)
     one = flown[chosen]
     if len(sequence.arcs) == len(flown):  # a coast, which drops the fairing at its end
-        return _on(flown, sequence)
+        return _on_sequence(flown, sequence)
     span = one.times[-1] - one.times[0]
     inside = float(np.clip(at, one.times[0] + 0.01 * span, one.times[-1] - 0.01 * span))
-    halves = between(one, float(one.times[0]), inside), between(one, inside, float(one.times[-1]))
+    halves = (
+        part_between(one, float(one.times[0]), inside),
+        part_between(one, inside, float(one.times[-1])),
+    )
     pieces = (*flown[:chosen], *halves, *flown[chosen + 1 :])
-    return _on(pieces, sequence)
+    return _on_sequence(pieces, sequence)
 
 
-def _on(flown: tuple[FlownArc, ...], sequence: Sequence) -> tuple[FlownArc, ...]:
+def _on_sequence(flown: tuple[FlownArc, ...], sequence: Sequence) -> tuple[FlownArc, ...]:
     pairs = zip(sequence.arcs, flown, strict=True)
     return tuple(FlownArc(arc, p.times, p.states, p.directions) for arc, p in pairs)
 
 
-def between(flown: FlownArc, start: float, end: float) -> FlownArc:
+def part_between(flown: FlownArc, start: float, end: float) -> FlownArc:
     """The part of an arc between two times."""
     times = np.array(sorted({start, end, *np.clip(flown.times, start, end).tolist()}))
     columns = np.hstack((flown.states, flown.directions)).T

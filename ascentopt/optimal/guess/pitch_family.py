@@ -33,7 +33,7 @@ times it the angle of attack is a tenth of what the programme asks."""
 
 
 @dataclass(frozen=True, eq=False)
-class Family:
+class PitchFamily:
     """Pitch programmes in a plane.
 
     Attributes:
@@ -71,7 +71,7 @@ class Track:
     """
 
     kind: ArcKind
-    family: Family
+    family: PitchFamily
     times: Array
     states: Array
 
@@ -84,7 +84,7 @@ class Track:
 
 
 def fly_arc(
-    arc: FlightArc, family: Family, start: float, duration: float, state: Array, steps: int
+    arc: FlightArc, family: PitchFamily, start: float, duration: float, state: Array, steps: int
 ) -> Track:
     """Fly one arc from (7, members) ``state`` in ``steps`` equal steps."""
     kind, size, step = with_plain_air(arc.kind), family.size, duration / steps
@@ -98,8 +98,8 @@ def fly_arc(
     return Track(kind, family, times, np.concatenate((state[None], flown)))
 
 
-def as_one(
-    arc: FlightArc, family: Family, start: float, duration: float, state: Array, steps: int
+def fly_arc_once(
+    arc: FlightArc, family: PitchFamily, start: float, duration: float, state: Array, steps: int
 ) -> Track:
     """As `fly_arc` where all members fly alike, from the same state: flown once."""
     first = replace(family, exponent=family.exponent[:1], final_pitch=family.final_pitch[:1])
@@ -186,10 +186,10 @@ def _direction(kind: ArcKind, state: Expr, time: Expr, member: Expr) -> Expr:
     along = ca.cross(normal, vertical)
     along = along / ca.sqrt(ca.sumsqr(along) + 1e-12)
     programme = ca.cos(pitch) * along + ca.sin(pitch) * vertical
-    return _eased(kind, state, programme)
+    return _drawn_towards_motion(kind, state, programme)
 
 
-def _eased(kind: ArcKind, state: Expr, programme: Expr) -> Expr:
+def _drawn_towards_motion(kind: ArcKind, state: Expr, programme: Expr) -> Expr:
     """The programme, drawn towards the air-relative velocity as dynamic pressure grows."""
     if kind.body.atmosphere is None:
         return programme

@@ -157,7 +157,7 @@ class UnitStart:
 
 
 @dataclass(frozen=True)
-class Elastic:
+class ElasticObjective:
     """Mass at the end of an arc, missing speed and excess of the loads, each times its weight.
 
     The weights are parameters, so that one program serves every mode. The missing speed is half

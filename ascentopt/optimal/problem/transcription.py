@@ -128,7 +128,7 @@ class Transcription:
         """
         body, excess = self.mission.body, inf if self.elastic_limits else 0.0
         objective = Objective(
-            quantity=quantity, expression=linkage.Elastic(self._cut_off), maximise=maximise
+            quantity=quantity, expression=linkage.ElasticObjective(self._cut_off), maximise=maximise
         )
         price = EXCESS_PRICE * objective.sign * quantity.scale
         orbit = orbit_bounds(self.mission)

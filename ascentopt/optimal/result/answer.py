@@ -63,7 +63,7 @@ def _margin(attempt: Attempt) -> float:
     """Propellant left aboard beyond the reserve, kg."""
     if attempt.sequence.ballasted:
         return attempt.sequence.untouched
-    return attempt.sequence.left(attempt.cut_off_mass)
+    return attempt.sequence.propellant_left(attempt.cut_off_mass)
 
 
 def _used(vehicle: Vehicle, attempt: Attempt) -> float:

@@ -203,7 +203,7 @@ def certify(
 
 def _at_end(attempt: Attempt, free: list[ArcSolution]) -> float:
     last, arc = attempt.found.arcs[-1], attempt.sequence.arcs[-1]
-    spare = attempt.sequence.in_tank(attempt.cut_off_mass)
+    spare = attempt.sequence.propellant_in_tank(attempt.cut_off_mass)
     pinned = last.duration < PINNED * arc.duration[0]
     if pinned or spare < SPARE * attempt.final_mass or not any(one is last for one in free):
         return nan

@@ -9,7 +9,7 @@ import numpy as np
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.flight.simulation.simulate import as_far_as, fly
+from ascentopt.flight.simulation.simulate import fly, unfinished_flight
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.steering_table import steering_of
@@ -40,7 +40,9 @@ class ClosedLoopFlight:
         except FlightError as failure:
             line = f"the independent flight ended early: {failure}"
             told = replace(attempt, history=(*attempt.history, line))
-            return cls(told, steering, as_far_as(attempt.sequence, failure), ended_early=True)
+            return cls(
+                told, steering, unfinished_flight(attempt.sequence, failure), ended_early=True
+            )
 
     def reaches_its_target(self) -> bool:
         """Whether it ends so near to what was intended that no other solve is worth it."""

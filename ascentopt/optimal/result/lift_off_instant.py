@@ -18,7 +18,7 @@ from ascentopt.flight.dynamics.local_frame import SPIN
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import Flight
-from ascentopt.flight.simulation.simulate import as_far_as, fly
+from ascentopt.flight.simulation.simulate import fly, unfinished_flight
 from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import (
     angle_that_waiting_saves,
@@ -45,7 +45,7 @@ WORTH_WAITING = 1.0
 """m/s of such an impulse that are not worth a word, where it is not known what is missing."""
 
 
-def at_any_node(mission: Mission) -> Mission:
+def with_awaited_node_free(mission: Mission) -> Mission:
     """What is to be solved: without the node where the lift-off waits for it, else the same.
 
     It lifts off with its meridian on the x axis: the same program whatever longitude and node.
@@ -57,7 +57,7 @@ def at_any_node(mission: Mission) -> Mission:
     return replace(mission, orbit=orbit, lift_off_time=instant)
 
 
-def turned(ascent: Ascent, mission: Mission) -> Ascent:
+def turned_to_node(ascent: Ascent, mission: Mission) -> Ascent:
     """An ascent to any node, turned about the spin axis to that of the mission, and flown so.
 
     Its mission has the instant of lift-off: the first from zero on, and as good every day.
@@ -65,7 +65,7 @@ def turned(ascent: Ascent, mission: Mission) -> Ascent:
     if not waits_for_its_plane(mission):
         return ascent
     angle = _angle_to_the_node(ascent, mission)
-    east = angle + at_any_node(mission).right_ascension - mission.site.longitude
+    east = angle + with_awaited_node_free(mission).right_ascension - mission.site.longitude
     timed = replace(mission, lift_off_time=time_to_turn(mission, east))
     steering = _about_the_axis(ascent.steering, angle)
     flight = _flown(ascent.vehicle, timed, steering)
@@ -82,7 +82,7 @@ def turned(ascent: Ascent, mission: Mission) -> Ascent:
     )
 
 
-def told_when(refusal: InfeasibleAscent, mission: Mission) -> InfeasibleAscent:
+def with_lift_off_instants(refusal: InfeasibleAscent, mission: Mission) -> InfeasibleAscent:
     """A refusal, with the instants that bring the site into the plane where a fixed one may be why.
 
     The same where the plane is not in the way.
@@ -130,7 +130,7 @@ def _flown(vehicle: Vehicle, mission: Mission, steering: TabulatedSteering) -> F
     try:
         return fly(vehicle, mission, steering)
     except FlightError as failure:
-        return as_far_as(sequence_of(vehicle, mission, steering.plan), failure)
+        return unfinished_flight(sequence_of(vehicle, mission, steering.plan), failure)
 
 
 def _missing(ascent: Ascent, flight: Flight, angle: float) -> Certificate:

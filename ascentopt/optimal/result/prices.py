@@ -133,7 +133,7 @@ class _Pricing:
         if gained is None:
             reason = "the least change of it makes another sequence of arcs"
             return NoPrice(quantity=variation.quantity, reason=reason)
-        lighter = sequence.left(0.0) - self.attempt.sequence.left(0.0)
+        lighter = sequence.propellant_left(0.0) - self.attempt.sequence.propellant_left(0.0)
         loaded = changed.vehicle.propellant_mass - self.case.vehicle.propellant_mass
         kept = sequence.reserve - self.attempt.sequence.reserve
         left = (gained + lighter) / step  # ballast where no engine can be cut off

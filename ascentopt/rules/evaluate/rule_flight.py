@@ -160,7 +160,7 @@ class RuleFlight:
 
     def propellant_margin(self, closed: ClosedRuleFlight) -> float:
         """Propellant in kg that a flight leaves beyond the reserve; negative where it owes some."""
-        return self._sequence(closed.law.plan).left(closed.end.mass)
+        return self._sequence(closed.law.plan).propellant_left(closed.end.mass)
 
     def loads(self, closed: ClosedRuleFlight, until: float = inf) -> Floats:
         """(n, 4) time (s) and loads, in the order of `stepper.LOADS`, at every step of a flight.
@@ -216,7 +216,7 @@ class RuleFlight:
             slack=self.slack,
         )
         found = solve_insertion(aim, start)
-        margin = sequence.left(found.end.mass)
+        margin = sequence.propellant_left(found.end.mass)
         return ClosedRuleFlight(
             values=values,
             law=found.law,

@@ -88,7 +88,7 @@ def solve_insertion(aim: InsertionProblem, start: InsertionStart) -> ClosedInser
     Raises:
         OffCourse: where there is none.
     """
-    search = _Search(aim, start)
+    search = _InsertionSearch(aim, start)
     root = search.root()
     found = search.at(root.x)
     begun = search.begun(found.heading)
@@ -119,7 +119,7 @@ def _check(aim: InsertionProblem, found: _Trial) -> None:
         )
 
 
-class _Search:
+class _InsertionSearch:
     """Flies, and remembers what was flown."""
 
     def __init__(self, aim: InsertionProblem, start: InsertionStart) -> None:

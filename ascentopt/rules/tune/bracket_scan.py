@@ -8,7 +8,7 @@ from math import inf, log
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import ArcNotEnded, HitGround
+from ascentopt.flight.compiled.compiled_flight import ArcNotEnded, FellToGround
 from ascentopt.rules.insertion.insertion import NoTimeToCoast, TooFlat, TooHigh
 from ascentopt.rules.tune.evaluations import Evaluations
 
@@ -99,7 +99,7 @@ def _side(search: Evaluations, logs: tuple[float, ...]) -> _Side | None:
     return _Side(
         at=logs[-1],
         why=str(failure),
-        flat=isinstance(failure, HitGround | TooFlat | ArcNotEnded),
+        flat=isinstance(failure, FellToGround | TooFlat | ArcNotEnded),
         high=isinstance(failure, TooHigh) and not isinstance(failure, NoTimeToCoast),
         share=failure.share if isinstance(failure, NoTimeToCoast) else 0.0,
     )
