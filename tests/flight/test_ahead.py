@@ -12,9 +12,9 @@ from ascentopt.flight.simulation.preload import integrators_preloaded
 
 FRESH = """
 import sys
-from ascentopt.flight.simulation.preload import integrators_ahead
+from ascentopt.flight.simulation.preload import integrators_preloaded
 assert "scipy.integrate" not in sys.modules
-with integrators_ahead():
+with integrators_preloaded():
     pass
 assert {"scipy.integrate", "scipy.interpolate"} <= set(sys.modules)
 """

@@ -140,7 +140,7 @@ class CompiledFlight:
         """Fly from a mark through the arc with index `last`, by default to the end.
 
         Raises:
-            OffCourse: when the flight cannot go on.
+            CompiledFlightError: when the flight cannot go on.
         """
         end = len(self.sequence.arcs) if last is None else last + 1
         while len(mark.begun) < end and mark.phase < self.last_phase:

@@ -47,7 +47,7 @@ class StepController:
         """Length in s of the next step, `most` at the most, and the state (7) after it.
 
         Raises:
-            TooShort: when no step is small enough.
+            StepTooShort: when no step is small enough.
         """
         length = self._proposed(min(most, max(self._knot, _SHORTEST)))
         for _ in range(_MOST_LANDINGS):

@@ -119,7 +119,7 @@ class RuleFlight:
         """Fly with these numbers; a flight with similar ones, if given, saves some searching.
 
         Raises:
-            OffCourse: when they do not lead to the orbit; its kind says why.
+            CompiledFlightError: when they do not lead to the orbit; its kind says why.
         """
         closed = self.fly_beyond_edges(values, near)
         if closed.why_not_flyable:
@@ -132,7 +132,7 @@ class RuleFlight:
         """As `fly`, but what cannot be flown for a little is returned; its margins tell the little.
 
         Raises:
-            OffCourse: as `fly`.
+            CompiledFlightError: as `fly`.
         """
         heading = self._first_heading() if near is None else near.heading
         return self._flown(values, heading, near)
@@ -141,7 +141,7 @@ class RuleFlight:
         """As `fly_beyond_edges`, the heading sought from one in rad and the insertion guessed.
 
         Raises:
-            OffCourse: as `fly`.
+            CompiledFlightError: as `fly`.
         """
         return self._flown(values, heading, None)
 

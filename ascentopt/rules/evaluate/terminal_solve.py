@@ -86,7 +86,7 @@ def solve_insertion(aim: InsertionProblem, start: InsertionStart) -> ClosedInser
     """The flight that ends in the orbit, or would if its unknowns could be flown.
 
     Raises:
-        OffCourse: where there is none.
+        CompiledFlightError: where there is none.
     """
     search = _InsertionSearch(aim, start)
     root = search.root()

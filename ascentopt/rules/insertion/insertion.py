@@ -94,7 +94,7 @@ class Insertion(ABC):
         """Unknowns to start from; `mark` is where they begin to act.
 
         Raises:
-            OffCourse: when there is no way into the orbit of this radius (m) from there.
+            CompiledFlightError: when there is no way into the orbit of this radius (m) from there.
         """
 
     @abstractmethod

@@ -60,7 +60,7 @@ class AngleRule(Rule):
         """Angle of the kick in rad after which the motion leans so at the altitude.
 
         Raises:
-            OffCourse: when no kick leads there; its kind says on which side.
+            CompiledFlightError: when no kick leads there; its kind says on which side.
         """
         return KickForLean(self.at(pad))(lean, pad)
 
@@ -87,7 +87,7 @@ def habitual_altitude(body: Body) -> float:
     """The altitude in m at which 45 degrees are flown by habit.
 
     Raises:
-        OffCourse: on a body without air.
+        CompiledFlightError: on a body without air.
     """
     air = body.atmosphere
     if air is None:

@@ -98,7 +98,7 @@ class KickForLean:
         """Angle of the kick in rad after which the motion leans so.
 
         Raises:
-            OffCourse: when no kick leads there; its kind says on which side.
+            CompiledFlightError: when no kick leads there; its kind says on which side.
         """
         leaning = self._leaning(pad)
         about = _extrapolated_kick(lean, self._known)
@@ -155,7 +155,7 @@ def _by_bracketing(leaning: LeanAfterKick, lean: float) -> float:
     """Between a kick that leads to less and one that leads to more.
 
     Raises:
-        OffCourse: when there is none.
+        CompiledFlightError: when there is none.
     """
 
     def excess(kick: float) -> float:

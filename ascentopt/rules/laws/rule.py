@@ -66,7 +66,7 @@ class Rule(ABC):
         """The phases for these numbers.
 
         Raises:
-            OffCourse: when no flight has these numbers.
+            CompiledFlightError: when no flight has these numbers.
         """
 
     def along(self, pad: Pad, first: tuple[float, ...], last: tuple[float, ...]) -> Rule:

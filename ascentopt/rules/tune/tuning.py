@@ -128,7 +128,7 @@ def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) 
     An insertion whose first guess misleads is found so.
 
     Raises:
-        OffCourse: when no step towards them succeeds.
+        CompiledFlightError: when no step towards them succeeds.
     """
     here, share = start, 1.0
     while True:
