@@ -161,7 +161,7 @@ class MissionSolver(UnlimitedMissionSolver):
         broken = LimitedSolver.resumed(self, attempt).overloaded_arcs(attempt.found)
         return fixed_thrust(attempt.sequence, broken)
 
-    def impose_limits_from_kindred(self, attempt: Attempt, other: Attempt, arcs: int) -> Attempt:
+    def impose_limits_by_splicing(self, attempt: Attempt, other: Attempt, arcs: int) -> Attempt:
         """The attempt from another one within the limits, with which it shares so many arcs.
 
         Not limited where that leads nowhere.

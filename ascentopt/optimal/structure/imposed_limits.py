@@ -62,7 +62,7 @@ def _from_the_best(solver: MissionSolver, attempt: Attempt, best: Attempt) -> At
         return None
     if attempt.plan == best.plan or not _begins_alike(best, attempt, arcs):
         return None
-    found = solver.impose_limits_from_kindred(attempt, best, arcs)
+    found = solver.impose_limits_by_splicing(attempt, best, arcs)
     return found if found.keeps_limits else None
 
 
@@ -85,7 +85,7 @@ def _after_simpler(solver: MissionSolver, attempt: Attempt, done: list[Attempt])
         return _marked_as_barred(attempt, barrier)
     arcs = _arcs_up_to_last_limited(first)
     usable = first.keeps_limits and arcs > 0 and _begins_alike(first, attempt, arcs)
-    return solver.impose_limits_from_kindred(attempt, first, arcs) if usable else attempt
+    return solver.impose_limits_by_splicing(attempt, first, arcs) if usable else attempt
 
 
 def _arcs_up_to_last_limited(attempt: Attempt) -> int:
