@@ -153,9 +153,9 @@ def test_prices_are_kilograms_of_ballast_as_solving_again_says() -> None:
 
 ROUNDING_DECIDES = pytest.mark.xfail(
     strict=False,
-    reason="with more impulse than the orbit takes, steering is worth nothing and costates are noise: "
-    "rounding decides whether the flight that leaves 550 kg is refined, or one with 520 is the "
-    "answer, unsettled",
+    reason="with more impulse than the orbit takes, steering is worth nothing and costates are "
+    "noise: rounding decides whether the flight that leaves 550 kg is refined, or one with 520 is "
+    "the answer, unsettled",
 )
 
 
