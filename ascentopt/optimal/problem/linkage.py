@@ -10,6 +10,7 @@ import casadi as ca
 from ascentopt.collocation import Ends
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind
+from ascentopt.optimal.problem.path_limits import LOG_FROM
 from ascentopt.optimal.problem.phase_model import unpowered
 from ascentopt.typing import Expr
 from ascentopt.world import Body
@@ -92,9 +93,9 @@ class AltitudeAtEnd:
 
 @dataclass(frozen=True)
 class DynamicPressureAtEnd:
-    """Dynamic pressure at the end of an arc, as ln(1 + q / 1 Pa).
+    """Dynamic pressure at the end of an arc, as ln(1 + q / LOG_FROM), like that along arcs.
 
-    It falls exponentially with altitude, like the heating below: as it is, a guess that stages in
+    It falls exponentially with altitude, like the heating below. As it is a guess that stages in
     thick air was 350 times the limit's size away from it, and the solver never came back.
     """
 
@@ -103,7 +104,7 @@ class DynamicPressureAtEnd:
 
     def __call__(self, ends: Ends) -> Expr:
         """A pure number; without air it is zero."""
-        return ca.log1p(unpowered(self.kind, ends.end[self.arc]).dynamic_pressure)
+        return ca.log1p(unpowered(self.kind, ends.end[self.arc]).dynamic_pressure / LOG_FROM)
 
 
 @dataclass(frozen=True)

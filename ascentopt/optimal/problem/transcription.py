@@ -25,7 +25,13 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
-from ascentopt.optimal.problem.path_limits import Clearance, PayloadHeating, PitchRate, path_limits
+from ascentopt.optimal.problem.path_limits import (
+    LOG_FROM,
+    Clearance,
+    PayloadHeating,
+    PitchRate,
+    path_limits,
+)
 from ascentopt.optimal.problem.phase_model import EXCESS, arc_model
 from ascentopt.optimal.problem.target_ellipse import orbit_bounds, orbit_numbers
 from ascentopt.optimal.problem.targets import cool_altitude, orbit_aim
@@ -310,8 +316,10 @@ class Transcription:
             return
         staging = self.mission.limits.staging_dynamic_pressure
         if arc.joint.staging and staging is not None:
-            quantity = Quantity(f"log dynamic pressure at {arc.joint.event}", "ln(1 + q / 1 Pa)")
-            yield _single(quantity, linkage.DynamicPressureAtEnd(k, arc.kind), -inf, log1p(staging))
+            unit = f"ln(1 + q / {LOG_FROM:.0f} Pa)"
+            quantity = Quantity(f"log dynamic pressure at {arc.joint.event}", unit)
+            most = log1p(staging / LOG_FROM)
+            yield _single(quantity, linkage.DynamicPressureAtEnd(k, arc.kind), -inf, most)
         if arc.joint.fairing and self.vehicle.fairing is not None:
             quantity = Quantity(DROP_HEATING, "ln(W/m^2)")
             limit = log(self.vehicle.fairing.max_heating)
