@@ -23,9 +23,15 @@ from ascentopt.rocket import Vehicle
 DROP_AT_AN_END = 0.01
 """s. A fairing dropped nearer than this to the end of its arc would rather be dropped beyond it."""
 
-STOPPED_SHORT_RESIDUAL = 1e-6
-"""Scaled residual of the optimality conditions, a hundred times the tolerance, from which a flight
-that the solver left is not its structure's best."""
+OPTIMAL_RESIDUAL = 1e-6
+"""Scaled residual of the optimality conditions, a hundred times the tolerance, up to which a flight
+that the solver left is its structure's best, to what its multipliers may be wrong by."""
+
+
+def is_optimal(flight: Solution) -> bool:
+    """Whether nothing near it is better, its equations aside."""
+    left = flight.residuals
+    return max(left.dual, left.complementarity) <= OPTIMAL_RESIDUAL
 
 
 class Standing(Enum):
@@ -94,8 +100,7 @@ class Attempt:
     @property
     def stopped_short(self) -> bool:
         """Whether it flies, but the solver stopped short of its greatest mass."""
-        left = None if self.solution is None else self.solution.residuals
-        return left is not None and max(left.dual, left.complementarity) > STOPPED_SHORT_RESIDUAL
+        return self.solution is not None and not is_optimal(self.solution)
 
     def arc_for_the_fairing(self) -> str | None:
         """The neighbouring arc that the fairing's drop presses against; None when it is free.

@@ -102,9 +102,7 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
 
 def _promised(one: Attempt) -> float:
     """Kg that its flight without the limits on loads has left: no slope argues that away."""
-    return (
-        max(one.unspent_without_limits, one.unspent) if one.reached else one.unspent_without_limits
-    )
+    return max(one.unspent_without_limits, one.unspent)
 
 
 def _is_special(one: Attempt, solved: list[Attempt]) -> bool:
