@@ -76,27 +76,21 @@ def integrate(
     time, state = start
     solver = _solver(rates, start, end, tolerances, first_step)
     times, states, values = [np.array([time])], [state[np.newaxis]], watch(time, state)
-    while solver.status == "running":
+    stopped_by: int | None = None
+    while stopped_by is None and solver.status == "running":
         _step(solver)
         before, values = values, watch(solver.t, solver.y)
         risen = [k for k, (a, b) in enumerate(zip(before, values, strict=True)) if a < 0.0 <= b]
         if risen:
-            which, stretch = _first_event(rates, solver, watch, risen, tolerances)
-            times.append(stretch[0])
-            states.append(stretch[1])
-            return Stretch(
-                times=np.concatenate(times),
-                states=np.concatenate(states),
-                stopped_by=which,
-                step=solver.h_abs,
-            )
-        kept = _kept(solver)
+            stopped_by, kept = _first_event(rates, solver, watch, risen, tolerances)
+        else:
+            kept = _kept(solver)
         times.append(kept[0])
         states.append(kept[1])
     return Stretch(
         times=np.concatenate(times),
         states=np.concatenate(states),
-        stopped_by=None,
+        stopped_by=stopped_by,
         step=solver.h_abs,
     )
 
