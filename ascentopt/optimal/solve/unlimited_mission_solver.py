@@ -15,6 +15,7 @@ from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
 from ascentopt.optimal.solve.ladder import REACHED, Task
+from ascentopt.optimal.solve.starts import COAST_UP, starts
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
 from ascentopt.optimal.switching.fairing_drop import (
     earlier_burn_worth_dropping_in,
@@ -51,29 +52,6 @@ FAR_BELOW = 0.5
 
 OBLONG = 1.01
 """Apoapsis over periapsis radius from which it matters at which of the two a flight arrives."""
-
-BOLD = InitialGuess(solver_may_stray=True)
-UP = InitialGuess(coast_to_apoapsis=True, solver_may_stray=True)
-
-STARTS = {
-    False: (
-        InitialGuess(),
-        InitialGuess(altitude_factor=0.6),
-        InitialGuess(altitude_factor=0.6, burn_to_depletion=True),
-    ),
-    True: (BOLD, UP, InitialGuess(altitude_factor=0.6, solver_may_stray=True)),
-}
-"""Guesses without and with a restart; further ones where the first leads nowhere."""
-
-
-def starts(plan: FlightPlan) -> tuple[InitialGuess, ...]:
-    """The guesses to try for a plan, in turn."""
-    if plan.inserting_stage in plan.coast_before:
-        return (
-            UP,
-            InitialGuess(altitude_factor=0.8, coast_to_apoapsis=True, solver_may_stray=True),
-        )
-    return STARTS[plan.restarts > 0]
 
 
 def _agree(tried: list[Attempt], short: Attempt | None) -> bool:
@@ -291,7 +269,7 @@ class UnlimitedMissionSolver(Task):
                 needs_ground_clearance=short.needs_ground_clearance,
             )
             return self._with_drop_moved_while_it_pays(
-                solver.solve_without_load_limits(pause.guess, barrier=None), UP
+                solver.solve_without_load_limits(pause.guess, barrier=None), COAST_UP
             )
 
         return begin
