@@ -16,12 +16,12 @@ def burned_out_below(vehicle: Vehicle, mission: Mission) -> str | None:
     Thrust a changes it by a . v, and |v| <= w, so w grows by no more than a. Whatever is burned
     when, w is at most the pad's speed and all the ideal delta-v, with no fairing aboard. So nothing
     is sooner at a height than what is thrown straight up at that speed, on a Kepler orbit, and that
-    may be too late for engines that have to burn up to there.
+    may be too late for engines that have to burn up to there. The body counts as a sphere.
     """
-    lowest = mission.orbit.periapsis_radius_around(mission.body)
+    body = mission.body
+    lowest = mission.orbit.periapsis_radius_around(body)
     if lowest is None:
         return None
-    body = mission.body
     ground = body.radius + mission.site.altitude
     speed = replace(vehicle, fairing=None).ideal_delta_v + abs(body.rotation_rate) * ground
     climb = least_climb(body.gravitational_parameter, ground, lowest, speed)

@@ -20,13 +20,12 @@ def impose_limits_on_all(solver: MissionSolver, attempts: list[Attempt]) -> list
     """
     waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
     done: list[Attempt] = []
-
-    lost: list[tuple[Attempt, Attempt]] = []
+    unlimited: list[tuple[Attempt, Attempt]] = []
 
     def finish(attempt: Attempt, found: Attempt) -> None:
         if _limits_not_imposed_yet(attempt) and not found.keeps_limits:
             found = replace(found, unspent_without_limits=attempt.unspent)
-            lost.append((attempt, found))
+            unlimited.append((attempt, found))
         attempts[attempts.index(attempt)] = found
         done.append(found)
 
@@ -45,7 +44,7 @@ def impose_limits_on_all(solver: MissionSolver, attempts: list[Attempt]) -> list
             attempt,
             solver.impose_limits_by_relaxation(found) if _limits_not_imposed_yet(found) else found,
         )
-    for attempt, found in lost:
+    for attempt, found in unlimited:
         again = _from_the_best(solver, attempt, best_first(done)[0])
         if again is not None:
             attempts[attempts.index(found)] = done[done.index(found)] = again
