@@ -9,6 +9,7 @@ from functools import lru_cache
 import casadi as ca
 import numpy as np
 
+from ascentopt.collocation.coordinates import Coordinates
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
 from ascentopt.typing import Expr
@@ -37,6 +38,7 @@ class Point:
     Attributes:
         time: the problem's clock; ``elapsed`` is the time since the arc began.
         state, control, parameter: (n,), (m,) and (k,) vectors.
+        told: (n,) the state in the model's coordinates, if it has any.
         free: (f,) those of the problem's free numbers that the model names, in its order.
     """
 
@@ -46,6 +48,7 @@ class Point:
     control: Expr
     parameter: Expr
     free: Expr = ()
+    told: Expr = ()
 
 
 Field = Callable[[Point], Expr]
@@ -63,7 +66,7 @@ class Model:
     Args:
         name: what the arc is called in messages.
         states, controls: names and units; their order is the order of the vectors.
-        rates: from a `Point` to the (n,) time derivatives of the state.
+        rates: from a `Point` to the (n,) time derivatives of the state, or of its coordinates.
         path: names of the quantities that arcs may limit along the way.
         path_values: from a `Point` to the (len(path),) values of these.
         parameters: names of the numbers that arcs of this kind must supply.
@@ -71,6 +74,7 @@ class Model:
             dense column of the program's Jacobian: a model that names none does not pay for them.
         may_jump: places of the controls that may jump from bound to bound.
         nodes_only: places of the path quantities whose bounds matter at the nodes and no further.
+        coordinates: in which arcs of this kind are solved; None for the states themselves.
     """
 
     name: str
@@ -83,6 +87,23 @@ class Model:
     free: tuple[str, ...] = ()
     may_jump: tuple[int, ...] = ()
     nodes_only: tuple[int, ...] = ()
+    coordinates: Coordinates | None = None
+
+    @property
+    def variables(self) -> tuple[Quantity, ...]:
+        """What the program has in place of the states."""
+        if self.coordinates is None:
+            return self.states
+        own = tuple(Quantity(*name) for name in self.coordinates.names)
+        return (*own, *self.states[len(own) :])
+
+    def told(self, state: Expr) -> Expr:
+        """(n,) program variables of a state."""
+        return state if self.coordinates is None else self.coordinates.told(state)
+
+    def state(self, told: Expr) -> Expr:
+        """(n,) state of the program's variables."""
+        return told if self.coordinates is None else self.coordinates.state(told)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,22 +152,25 @@ class Bounds:
 def physical(model: Model) -> ca.Function:
     """(time, elapsed, state, control, numbers) -> (rates, path values), physical units.
 
+    State and rates are in the model's coordinates, if it has any.
     Numbers are the arc's parameters, then the free numbers that the model reads.
     """
     numbers = ca.SX.sym("numbers", len(model.parameters) + len(model.free))
+    told = ca.SX.sym("state", len(model.states))
     point = Point(
         time=ca.SX.sym("time"),
         elapsed=ca.SX.sym("elapsed"),
-        state=ca.SX.sym("state", len(model.states)),
+        state=model.state(told),
         control=ca.SX.sym("control", len(model.controls)),
         parameter=numbers[: len(model.parameters)],
         free=numbers[len(model.parameters) :],
+        told=told,
     )
     owner = f"Model {model.name!r}"
     rates = as_column(model.rates(point), len(model.states), f"{owner}: rates", "states")
     path = as_column(model.path_values(point), len(model.path), f"{owner}: path_values", "path")
     rates, path = ca.cse([rates, path])  # a model may look its air up for every path quantity
-    arguments = [point.time, point.elapsed, point.state, point.control, numbers]
+    arguments = [point.time, point.elapsed, told, point.control, numbers]
     return ca.Function("physical", arguments, [rates, path])
 
 

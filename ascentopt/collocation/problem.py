@@ -65,9 +65,11 @@ class Arc:
 
     @property
     def scales(self) -> np.ndarray:
-        """(n,) sizes of the states on this arc."""
+        """(n,) sizes of the program's variables for the states on this arc."""
         own = self.state_scales
-        return np.array(own if own is not None else [q.scale for q in self.model.states])
+        scales = np.array(own if own is not None else [q.scale for q in self.model.states])
+        coordinates = self.model.coordinates
+        return scales if coordinates is None else coordinates.scales(scales)
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,7 @@ class Ends:
 
     Attributes:
         start, end: per arc, its (n,) state at either end.
+        told_start, told_end: the same in the coordinates in which the arc is solved.
         time: (arcs + 1,) instants at which the arcs begin, and the last one ends.
         free: (len(problem.free),) free numbers.
         parameter: (len(problem.parameters),) numbers of the problem.
@@ -83,6 +86,8 @@ class Ends:
 
     start: tuple[Expr, ...]
     end: tuple[Expr, ...]
+    told_start: tuple[Expr, ...]
+    told_end: tuple[Expr, ...]
     time: Expr
     free: Expr
     parameter: Expr

@@ -7,6 +7,7 @@ from enum import Enum
 
 import numpy as np
 
+from ascentopt.collocation.coordinates import states
 from ascentopt.collocation.guess import ArcGuess, Duals, Guess
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.model import physical
@@ -40,6 +41,8 @@ class ArcSolution:
         arc: what was solved.
         times: (N + 1,) start and collocation points.
         states: (N + 1, n).
+        told, told_costates: (N + 1, n) states and costates in the coordinates in which the arc was
+            solved.
         controls: (N, m) at the collocation points only.
         costates: (N + 1, n) sensitivity of the objective's *cost* to the state at each time; the
             cost is the objective, or minus the objective where it is maximised.
@@ -51,6 +54,8 @@ class ArcSolution:
     arc: Arc
     times: Array
     states: Array
+    told: Array
+    told_costates: Array
     controls: Array
     costates: Array
     path: Array
@@ -68,18 +73,23 @@ class ArcSolution:
 
     def state_at(self, fractions: Array) -> Array:
         """(k, n) states of the collocation polynomials."""
-        return self.arc.mesh.states_at(fractions, self.states)
+        told, coordinates = self.told_at(fractions), self.arc.model.coordinates
+        return told if coordinates is None else states(coordinates, told)
+
+    def told_at(self, fractions: Array) -> Array:
+        """(k, n) polynomials of the states in the coordinates in which the arc was solved."""
+        return self.arc.mesh.states_at(fractions, self.told)
 
     def control_at(self, fractions: Array) -> Array:
         """(k, m) controls of the collocation polynomials."""
         return self.arc.mesh.controls_at(fractions, self.controls)
 
-    def slope_at(self, fractions: Array) -> Array:
-        """(k, n) time derivatives of the state polynomials."""
-        return self.arc.mesh.slopes_at(fractions, self.states) / self.duration
+    def increments_at(self, fractions: Array) -> Array:
+        """(k, n) derivatives of the polynomials with respect to the fraction, as solved."""
+        return self.arc.mesh.slopes_at(fractions, self.told)
 
     def rates_at(self, fractions: Array) -> Array:
-        """(k, n) what the model says the derivatives should be at the polynomials' points."""
+        """(k, n) what the model says the derivatives, as solved, should be at the polynomials'."""
         return self.model_at(fractions)[0]
 
     def model_at(self, fractions: Array) -> tuple[Array, Array]:
@@ -90,7 +100,7 @@ class ArcSolution:
         rates, path = physical(self.arc.model)(
             times.reshape(1, -1),
             (times - self.times[0]).reshape(1, -1),
-            self.state_at(fractions).T,
+            self.told_at(fractions).T,
             self.control_at(fractions).T,
             np.repeat(numbers, len(fractions), axis=1),
         )
@@ -106,7 +116,7 @@ class ArcSolution:
     def hamiltonian(self) -> Array:
         """(N,) costates times rates at the collocation points."""
         rates = self.rates_at(self.arc.mesh.fractions())
-        return np.asarray((self.costates[1:] * rates).sum(axis=1))
+        return np.asarray((self.told_costates[1:] * rates).sum(axis=1))
 
 
 def _rows(columns: object, count: int) -> Array:

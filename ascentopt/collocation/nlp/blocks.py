@@ -56,7 +56,7 @@ class Block:
         """(z, ..., weight) -> nonzeros of the upper triangle of d2(weight . v)/dz2."""
         weight, second = self._second
         inputs = [*self.arguments, weight]
-        return ca.Function(self.name + "_hessian", inputs, [_nonzeros(second)])
+        return ca.Function(self.name + "_hessian", inputs, ca.cse([_nonzeros(second)]))
 
     @cached_property
     def hessian_places(self) -> tuple[np.ndarray, np.ndarray]:
@@ -126,9 +126,8 @@ class EndBlocks:
 
 def end_blocks(structure: Structure) -> EndBlocks:
     """Differentiate what holds at the ends of the arcs; kept, as it does not depend on meshes."""
-    sizes = tuple(len(model.states) for model in structure.models)
     count = sum(size for size, _ in structure.conditions)
-    frame = _Frame(sizes, structure.parameters, count, len(structure.free))
+    frame = _Frame(structure.models, structure.parameters, count, len(structure.free))
     return EndBlocks(
         objective=_objective_block(frame, structure.objective),
         conditions=_conditions_block(frame, structure.conditions),
@@ -137,9 +136,9 @@ def end_blocks(structure: Structure) -> EndBlocks:
 
 @dataclass(frozen=True)
 class _Frame:
-    """Numbers of states of each arc, of parameters, of conditions and of free variables."""
+    """Models of the arcs, numbers of parameters, of conditions and of free variables."""
 
-    states: tuple[int, ...]
+    models: tuple[Model, ...]
     parameters: int
     conditions: int
     free: int
@@ -168,6 +167,7 @@ def _conditions_block(frame: _Frame, conditions: tuple[tuple[int, Expression], .
 class _Tail:
     """Symbols of the scaled tail variables, of the state scales and of the rest of p."""
 
+    models: tuple[Model, ...]
     states: tuple[Expr, ...]  # start and end of each arc in turn
     time: Expr
     free: Expr
@@ -180,11 +180,13 @@ class _Tail:
 
     @classmethod
     def of(cls, frame: _Frame) -> _Tail:
+        sizes = [len(model.states) for model in frame.models]
         return cls(
-            states=tuple(ca.SX.sym("state", n) for n in frame.states for _ in range(2)),
-            time=ca.SX.sym("time", len(frame.states) + 1),
+            models=frame.models,
+            states=tuple(ca.SX.sym("state", n) for n in sizes for _ in range(2)),
+            time=ca.SX.sym("time", len(sizes) + 1),
             free=ca.SX.sym("free", frame.free),
-            scales=ca.SX.sym("scales", sum(frame.states)),
+            scales=ca.SX.sym("scales", sum(sizes)),
             parameter=ca.SX.sym("parameter", frame.parameters),
             row_scales=ca.SX.sym("row_scales", frame.conditions),
             objective_scale=ca.SX.sym("objective_scale"),
@@ -208,9 +210,13 @@ class _Tail:
         """The tail in physical units."""
         sizes = [state.numel() for state in self.states[::2]]
         own = ca.vertsplit(self.scales, np.cumsum([0, *sizes]).tolist())
+        start = tuple(x * s for x, s in zip(self.states[::2], own, strict=True))
+        end = tuple(x * s for x, s in zip(self.states[1::2], own, strict=True))
         return Ends(
-            start=tuple(x * s for x, s in zip(self.states[::2], own, strict=True)),
-            end=tuple(x * s for x, s in zip(self.states[1::2], own, strict=True)),
+            start=tuple(m.state(x) for m, x in zip(self.models, start, strict=True)),
+            end=tuple(m.state(x) for m, x in zip(self.models, end, strict=True)),
+            told_start=start,
+            told_end=end,
             time=self.time * self.time_scale,
             free=self.free * self.free_scales,
             parameter=self.parameter,

@@ -31,10 +31,10 @@ def variable_name(problem: Problem, layout: Layout, variable: int) -> str:
     for arc, place in zip(problem.arcs, layout.arcs, strict=True):
         local = variable - place.first_variable
         if 0 <= local < place.states:
-            return f"{_label(arc.model.states[local])} at the start of arc {arc.name!r}"
+            return f"{_label(arc.model.variables[local])} at the start of arc {arc.name!r}"
         if 0 <= local < place.variables:
             node, entry = divmod(local - place.states, place.width)
-            quantity = (*arc.model.states, *arc.model.controls)[entry]
+            quantity = (*arc.model.variables, *arc.model.controls)[entry]
             return f"{_label(quantity)} {_where(arc, node)}"
     if variable in layout.instants:
         return f"instant {int(np.argmax(layout.instants == variable))} [{problem.time.unit}]"
@@ -50,7 +50,7 @@ def _ramp_name(problem: Problem, layout: Layout, row: int) -> str:
 def _node_row_name(arc: Arc, place: ArcLayout, local: int) -> str:
     node, entry = divmod(local, place.height)
     if entry < place.states:
-        return f"rate of {_label(arc.model.states[entry])} {_where(arc, node)}"
+        return f"rate of {_label(arc.model.variables[entry])} {_where(arc, node)}"
     return f"limit {_label(arc.model.path[entry - place.states])} {_where(arc, node)}"
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ascentopt.collocation.coordinates import told
 from ascentopt.collocation.guess import ArcGuess, Duals, Guess, interpolate
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.model import Bounds, Quantity
@@ -83,11 +84,20 @@ def _limit_arc(arc: Arc, place: ArcLayout, x: Array, g: Array) -> None:
     """Write the arc's bounds into (2, variables) x, physical, and (2, rows) g, scaled."""
     n = place.states
     if arc.state_bounds is not None:
-        x[:, place.support] = _pair(arc.state_bounds)[:, None, :]
+        x[:, place.support] = _told_bounds(arc, arc.state_bounds)[:, None, :]
     if arc.control_bounds is not None:
         x[:, place.node_variables[:, n:]] = _pair(arc.control_bounds)[:, None, :]
     path = arc.path_bounds or Bounds.free(place.path)
     g[:, place.node_rows[:, n:]] = (_pair(path) / scales_of(arc.model.path))[:, None, :]
+
+
+def _told_bounds(arc: Arc, bounds: Bounds) -> Array:
+    """(2, n) bounds of the program's variables; states that coordinates replace have none."""
+    pair, coordinates = _pair(bounds), arc.model.coordinates
+    if coordinates is not None:
+        lowest = coordinates.lowest(arc.scales)
+        pair[:, : len(lowest)] = lowest, np.full(len(lowest), np.inf)
+    return pair
 
 
 def _pair(bounds: Bounds) -> Array:
@@ -113,12 +123,16 @@ def check_sizes(problem: Problem, start: Guess | Solution) -> None:
 def start_vector(problem: Problem, layout: Layout, guess: Guess | Solution) -> Array:
     """Scaled x of a guess or of another solution, on this problem's meshes."""
     x = np.zeros(layout.variables)
+    before: Array | None = None
     given: tuple[ArcGuess | ArcSolution, ...] = guess.arcs
     for arc, place, own in zip(problem.arcs, layout.arcs, given, strict=True):
         fractions = arc.mesh.fractions()
-        x[place.start] = own.state_at(np.zeros(1))[0]
-        both = own.state_at(fractions), own.control_at(fractions)
-        x[place.node_variables] = np.hstack(both)
+        states = own.state_at(np.concatenate(([0.0], fractions)))
+        if arc.model.coordinates is not None:
+            states = before = told(arc.model.coordinates, states, before)
+            before = before[-1]
+        x[place.start] = states[0]
+        x[place.node_variables] = np.hstack((states[1:], own.control_at(fractions)))
     x[layout.instants] = guess.instants
     x[layout.free_variables] = guess.free
     return x / variable_scales(problem, layout)

@@ -83,8 +83,8 @@ def continuous_errors(arc: ArcSolution) -> Array:
     cuts = zip(mesh.breaks[:-1], mesh.widths, samples, strict=True)
     fractions = np.concatenate([left + width * local for left, width, (local, _) in cuts])
     # Written as increments, not rates: an arc may have shrunk to no duration at all.
-    residual = mesh.slopes_at(fractions, arc.states) - arc.duration * arc.rates_at(fractions)
-    residual /= np.maximum(arc.arc.scales, np.abs(arc.states).max(axis=0))
+    residual = arc.increments_at(fractions) - arc.duration * arc.rates_at(fractions)
+    residual /= np.maximum(arc.arc.scales, np.abs(arc.told).max(axis=0))
     parts = np.split(residual, np.cumsum([len(local) for local, _ in samples])[:-1])
     strays = zip(mesh.widths, samples, parts, strict=True)
     return np.array([width * np.abs(to @ part).max() for width, (_, to), part in strays])

@@ -140,7 +140,7 @@ class _View:
         first, last = self.x[self.program.layout.instants[k : k + 2]]
         time = self.problem.time
         values = [(time.name, first + arc.mesh.fractions()[node] * (last - first), time.unit)]
-        names = (*arc.model.states, *arc.model.controls)
+        names = (*arc.model.variables, *arc.model.controls)
         numbers = self.x[place.node_variables[node]]
         values += [(q.name, value, q.unit) for q, value in zip(names, numbers, strict=True)]
         shared = [self.problem.free[own] for own in place.free]

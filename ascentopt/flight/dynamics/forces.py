@@ -81,8 +81,13 @@ class Forces:
     @property
     def acceleration(self) -> Expr:
         """(3,) inertial acceleration."""
-        push = self.thrust * self.direction + self.aerodynamic
-        return self.gravity + push / self.instant.mass
+        return self.gravity + self.push
+
+    @property
+    def push(self) -> Expr:
+        """(3,) m/s^2 of thrust and air."""
+        force = self.thrust * self.direction + self.aerodynamic
+        return force / self.instant.mass
 
     @property
     def cosine_of_attack(self) -> Expr:

@@ -47,6 +47,17 @@ class Continuity:
 
 
 @dataclass(frozen=True)
+class SteadyElements:
+    """Elements of the orbit after a joint less those before it."""
+
+    arc: int
+
+    def __call__(self, ends: Ends) -> Expr:
+        """(6,) steps, all zero."""
+        return ends.told_start[self.arc + 1][:MASS] - ends.told_end[self.arc][:MASS]
+
+
+@dataclass(frozen=True)
 class MassStep:
     """Mass after a joint less the mass before it."""
 

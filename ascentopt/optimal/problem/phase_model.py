@@ -10,6 +10,7 @@ from ascentopt.collocation import Model, Point, Quantity
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
 from ascentopt.flight.dynamics.state import MASS, motion
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.optimal.problem.elements import Elements
 from ascentopt.optimal.problem.path_limits import PathLimit
 from ascentopt.typing import Expr
 
@@ -28,7 +29,13 @@ EXCESS = Quantity("log excess of loads")
 
 
 @lru_cache(maxsize=128)
-def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, elastic: bool = False) -> Model:
+def arc_model(
+    kind: ArcKind,
+    limits: tuple[PathLimit, ...],
+    *,
+    elastic: bool = False,
+    coordinates: Elements | None = None,
+) -> Model:
     """The model of an arc; the same object for the same arguments, so that programs are reused.
 
     Where it is ``elastic`` the limits on loads are multiplied by the exponential of `EXCESS`.
@@ -37,12 +44,13 @@ def arc_model(kind: ArcKind, limits: tuple[PathLimit, ...], *, elastic: bool = F
         name=kind.guidance.name.lower(),
         states=_MOTION + (_DIRECTION if kind.direction_is_state else ()),
         controls=_controls(kind),
-        rates=lambda point: _rates(kind, forces_at(kind, point)),
+        rates=lambda point: _rates(kind, point, coordinates),
         path=tuple(limit.quantity for limit in limits),
         path_values=lambda point: _path(kind, limits, point, elastic=elastic),
         parameters=kind.numbers,
         free=(EXCESS.name,) if elastic else (),
         may_jump=(len(_controls(kind)) - 1,) if kind.throttled else (),
+        coordinates=coordinates,
         nodes_only=tuple(k for k, limit in enumerate(limits) if limit.nodes_only),
     )
 
@@ -91,6 +99,10 @@ def unpowered(kind: ArcKind, state: Expr) -> Forces:
     return forces_at(kind, Point(0.0, 0.0, state, ca.SX.zeros(4), nothing))
 
 
-def _rates(kind: ArcKind, now: Forces) -> Expr:
+def _rates(kind: ArcKind, point: Point, coordinates: Elements | None) -> Expr:
+    now = forces_at(kind, point)
+    moved = motion(now)
+    if coordinates is not None:
+        moved = ca.vertcat(coordinates.rates(point.told, now.push), moved[MASS:])
     turn = (now.instant.turn,) if kind.direction_is_state else ()
-    return ca.vertcat(motion(now), *turn)
+    return ca.vertcat(moved, *turn)

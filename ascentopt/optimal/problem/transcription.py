@@ -25,6 +25,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
+from ascentopt.optimal.problem.elements import Elements
 from ascentopt.optimal.problem.path_limits import (
     LOG_FROM,
     Clearance,
@@ -196,7 +197,9 @@ class Transcription:
         more = (1.0,) * (3 * arc.kind.direction_is_state)
         return Arc(
             name=arc.name,
-            model=arc_model(arc.kind, limits, elastic=imposed),
+            model=arc_model(
+                arc.kind, limits, elastic=imposed, coordinates=self._coordinates(k)
+            ),
             mesh=mesh,
             parameters=arc.numbers,
             duration=arc.duration,
@@ -205,6 +208,12 @@ class Transcription:
             path_bounds=Bounds(lower=tuple(p[0] for p in pairs), upper=tuple(p[1] for p in pairs)),
             state_scales=(length,) * 3 + (speed,) * 3 + (mass,) + more,
         )
+
+    def _coordinates(self, k: int) -> Elements | None:
+        """From the first coast on elements of the orbit, which a coast leaves as they are."""
+        if not any(_coasts(arc) for arc in self.sequence.arcs[: k + 1]):
+            return None
+        return Elements(self.mission.body.gravitational_parameter, False)
 
     def _state_bounds(self, arc: FlightArc) -> Bounds:
         exact = self._shares_or_throttles(arc)
@@ -276,9 +285,16 @@ class Transcription:
         steps = tuple(
             replace(q, name=f"step of {q.name} at {arc.joint.event}") for q in self._motion()
         )
-        yield Condition(
-            quantities=steps, expression=linkage.Continuity(k), bounds=Bounds.fixed((0.0,) * 6)
-        )
+        solved_in = self._coordinates(k)
+        if solved_in is None:
+            step: linkage.EndExpression = linkage.Continuity(k)
+        else:
+            length, step = self._scales()[0], linkage.SteadyElements(k)
+            steps = tuple(
+                Quantity(f"step of {name} at {arc.joint.event}", unit, length if unit == "m" else 1.0)
+                for name, unit in Elements.names
+            )
+        yield Condition(quantities=steps, expression=step, bounds=Bounds.fixed((0.0,) * 6))
         scale = self._mass_scales[k + 1]
         quantity = Quantity(f"mass at {arc.joint.event}", "kg", scale)
         expression, value = self._mass_after(k, arc)
