@@ -19,6 +19,9 @@ class Coordinates(Protocol):
     along a coast. Everything else sees states.
     """
 
+    def __hash__(self) -> int:
+        """Programs are kept under the coordinates in which they are written."""
+
     @property
     def names(self) -> tuple[tuple[str, str], ...]:
         """Name and unit of each of the coordinates that replace the first states."""
@@ -27,10 +30,10 @@ class Coordinates(Protocol):
     def angles(self) -> tuple[int, ...]:
         """Places of those that are known but for whole turns."""
 
-    def told(self, state: Expr) -> Expr:
+    def of(self, state: Expr) -> Expr:
         """(n,) coordinates of a state."""
 
-    def state(self, told: Expr) -> Expr:
+    def state(self, values: Expr) -> Expr:
         """(n,) state of the coordinates."""
 
     def scales(self, scales: Array) -> Array:
@@ -44,15 +47,15 @@ class Coordinates(Protocol):
 def _maps(coordinates: Coordinates, size: int) -> tuple[ca.Function, ca.Function, ca.Function]:
     """State to coordinates, back, and the first's transposed Jacobian times a vector."""
     x, v = ca.SX.sym("state", size), ca.SX.sym("vector", size)
-    told = coordinates.told(x)
+    values = coordinates.of(x)
     return (
-        ca.Function("told", [x], [told]),
+        ca.Function("coordinates", [x], [values]),
         ca.Function("state", [x], [coordinates.state(x)]),
-        ca.Function("pulled", [x, v], [ca.jtimes(told, x, v, True)]),
+        ca.Function("costates", [x, v], [ca.jtimes(values, x, v, True)]),
     )
 
 
-def told(coordinates: Coordinates, states: Array, near: Array | None = None) -> Array:
+def coordinates_of(coordinates: Coordinates, states: Array, near: Array | None = None) -> Array:
     """(k, n) coordinates of (k, n) states, turns counted on from those of ``near`` (n,)."""
     found = _columns(_maps(coordinates, states.shape[1])[0], states)
     for place in coordinates.angles:
@@ -63,12 +66,12 @@ def told(coordinates: Coordinates, states: Array, near: Array | None = None) -> 
     return found
 
 
-def states(coordinates: Coordinates, values: Array) -> Array:
+def states_of(coordinates: Coordinates, values: Array) -> Array:
     """(k, n) states of (k, n) coordinates."""
     return _columns(_maps(coordinates, values.shape[1])[1], values)
 
 
-def pulled(coordinates: Coordinates, at: Array, costates: Array) -> Array:
+def costates_of(coordinates: Coordinates, at: Array, costates: Array) -> Array:
     """(k, n) costates of (k, n) states from those of the coordinates."""
     return _columns(_maps(coordinates, at.shape[1])[2], at, costates)
 

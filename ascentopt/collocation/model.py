@@ -38,7 +38,7 @@ class Point:
     Attributes:
         time: the problem's clock; ``elapsed`` is the time since the arc began.
         state, control, parameter: (n,), (m,) and (k,) vectors.
-        told: (n,) the state in the model's coordinates, if it has any.
+        coordinates: (n,) the state in the model's coordinates, if it has any.
         free: (f,) those of the problem's free numbers that the model names, in its order.
     """
 
@@ -48,7 +48,7 @@ class Point:
     control: Expr
     parameter: Expr
     free: Expr = ()
-    told: Expr = ()
+    coordinates: Expr = ()
 
 
 Field = Callable[[Point], Expr]
@@ -97,13 +97,9 @@ class Model:
         own = tuple(Quantity(*name) for name in self.coordinates.names)
         return (*own, *self.states[len(own) :])
 
-    def told(self, state: Expr) -> Expr:
-        """(n,) program variables of a state."""
-        return state if self.coordinates is None else self.coordinates.told(state)
-
-    def state(self, told: Expr) -> Expr:
+    def state(self, variables: Expr) -> Expr:
         """(n,) state of the program's variables."""
-        return told if self.coordinates is None else self.coordinates.state(told)
+        return variables if self.coordinates is None else self.coordinates.state(variables)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -156,21 +152,21 @@ def physical(model: Model) -> ca.Function:
     Numbers are the arc's parameters, then the free numbers that the model reads.
     """
     numbers = ca.SX.sym("numbers", len(model.parameters) + len(model.free))
-    told = ca.SX.sym("state", len(model.states))
+    variables = ca.SX.sym("state", len(model.states))
     point = Point(
         time=ca.SX.sym("time"),
         elapsed=ca.SX.sym("elapsed"),
-        state=model.state(told),
+        state=model.state(variables),
         control=ca.SX.sym("control", len(model.controls)),
         parameter=numbers[: len(model.parameters)],
         free=numbers[len(model.parameters) :],
-        told=told,
+        coordinates=variables,
     )
     owner = f"Model {model.name!r}"
     rates = as_column(model.rates(point), len(model.states), f"{owner}: rates", "states")
     path = as_column(model.path_values(point), len(model.path), f"{owner}: path_values", "path")
     rates, path = ca.cse([rates, path])  # a model may look its air up for every path quantity
-    arguments = [point.time, point.elapsed, told, point.control, numbers]
+    arguments = [point.time, point.elapsed, variables, point.control, numbers]
     return ca.Function("physical", arguments, [rates, path])
 
 

@@ -78,19 +78,19 @@ class Ends:
 
     Attributes:
         start, end: per arc, its (n,) state at either end.
-        told_start, told_end: the same in the coordinates in which the arc is solved.
         time: (arcs + 1,) instants at which the arcs begin, and the last one ends.
         free: (len(problem.free),) free numbers.
         parameter: (len(problem.parameters),) numbers of the problem.
+        start_coordinates, end_coordinates: states in the coordinates in which arcs are solved.
     """
 
     start: tuple[Expr, ...]
     end: tuple[Expr, ...]
-    told_start: tuple[Expr, ...]
-    told_end: tuple[Expr, ...]
     time: Expr
     free: Expr
     parameter: Expr
+    start_coordinates: tuple[Expr, ...] = ()
+    end_coordinates: tuple[Expr, ...] = ()
 
 
 Expression = Callable[[Ends], Expr]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import Enum
+from functools import cached_property
 
 import numpy as np
 
-from ascentopt.collocation.coordinates import states
+from ascentopt.collocation.coordinates import costates_of, states_of
 from ascentopt.collocation.guess import ArcGuess, Duals, Guess
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.model import physical
@@ -40,12 +41,10 @@ class ArcSolution:
     Attributes:
         arc: what was solved.
         times: (N + 1,) start and collocation points.
-        states: (N + 1, n).
-        told, told_costates: (N + 1, n) states and costates in the coordinates in which the arc was
-            solved.
+        variables: (N + 1, n) states in the coordinates in which the arc was solved.
         controls: (N, m) at the collocation points only.
-        costates: (N + 1, n) sensitivity of the objective's *cost* to the state at each time; the
-            cost is the objective, or minus the objective where it is maximised.
+        variable_costates: (N + 1, n) sensitivity of the objective's *cost* to these at each time;
+            the cost is the objective, or minus the objective where it is maximised.
         path: (N, c) path values.
         path_multipliers: (N, c) densities over time; positive where an upper bound holds.
         free: (f,) the free numbers that the model reads.
@@ -53,14 +52,24 @@ class ArcSolution:
 
     arc: Arc
     times: Array
-    states: Array
-    told: Array
-    told_costates: Array
+    variables: Array
+    variable_costates: Array
     controls: Array
-    costates: Array
     path: Array
     path_multipliers: Array
     free: Array = field(default_factory=lambda: np.zeros(0))
+
+    @cached_property
+    def states(self) -> Array:
+        """(N + 1, n)."""
+        coordinates = self.arc.model.coordinates
+        return self.variables if coordinates is None else states_of(coordinates, self.variables)
+
+    @cached_property
+    def costates(self) -> Array:
+        """(N + 1, n) sensitivity of the cost to the state at each time."""
+        coordinates, known = self.arc.model.coordinates, self.variable_costates
+        return known if coordinates is None else costates_of(coordinates, self.states, known)
 
     @property
     def duration(self) -> float:
@@ -73,12 +82,12 @@ class ArcSolution:
 
     def state_at(self, fractions: Array) -> Array:
         """(k, n) states of the collocation polynomials."""
-        told, coordinates = self.told_at(fractions), self.arc.model.coordinates
-        return told if coordinates is None else states(coordinates, told)
+        variables, coordinates = self.variables_at(fractions), self.arc.model.coordinates
+        return variables if coordinates is None else states_of(coordinates, variables)
 
-    def told_at(self, fractions: Array) -> Array:
+    def variables_at(self, fractions: Array) -> Array:
         """(k, n) polynomials of the states in the coordinates in which the arc was solved."""
-        return self.arc.mesh.states_at(fractions, self.told)
+        return self.arc.mesh.states_at(fractions, self.variables)
 
     def control_at(self, fractions: Array) -> Array:
         """(k, m) controls of the collocation polynomials."""
@@ -86,10 +95,10 @@ class ArcSolution:
 
     def increments_at(self, fractions: Array) -> Array:
         """(k, n) derivatives of the polynomials with respect to the fraction, as solved."""
-        return self.arc.mesh.slopes_at(fractions, self.told)
+        return self.arc.mesh.slopes_at(fractions, self.variables)
 
     def rates_at(self, fractions: Array) -> Array:
-        """(k, n) what the model says the derivatives, as solved, should be at the polynomials'."""
+        """(k, n) time derivatives by the model at the polynomials' points."""
         return self.model_at(fractions)[0]
 
     def model_at(self, fractions: Array) -> tuple[Array, Array]:
@@ -100,7 +109,7 @@ class ArcSolution:
         rates, path = physical(self.arc.model)(
             times.reshape(1, -1),
             (times - self.times[0]).reshape(1, -1),
-            self.told_at(fractions).T,
+            self.variables_at(fractions).T,
             self.control_at(fractions).T,
             np.repeat(numbers, len(fractions), axis=1),
         )
@@ -116,7 +125,7 @@ class ArcSolution:
     def hamiltonian(self) -> Array:
         """(N,) costates times rates at the collocation points."""
         rates = self.rates_at(self.arc.mesh.fractions())
-        return np.asarray((self.told_costates[1:] * rates).sum(axis=1))
+        return np.asarray((self.variable_costates[1:] * rates).sum(axis=1))
 
 
 def _rows(columns: object, count: int) -> Array:

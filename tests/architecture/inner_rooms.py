@@ -32,6 +32,7 @@ ROWS = {
     "rules": (("insertion",), ("laws",), ("evaluate",), ("tune",), ("catalogue",)),
     "collocation": (
         ("mesh",),
+        ("coordinates",),
         ("model",),
         ("problem", "guess"),
         ("solution",),

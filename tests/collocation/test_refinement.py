@@ -273,9 +273,9 @@ def pointed(controls: Callable[[np.ndarray], np.ndarray]) -> ArcSolution:
     return ArcSolution(
         arc=arc,
         times=np.concatenate(([0.0], nodes)),
-        states=np.zeros((9, 1)),
+        variables=np.zeros((9, 1)),
         controls=controls(nodes),
-        costates=np.zeros((9, 1)),
+        variable_costates=np.zeros((9, 1)),
         path=np.zeros((8, 2)),
         path_multipliers=np.zeros((8, 2)),
     )

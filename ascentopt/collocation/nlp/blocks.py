@@ -56,7 +56,7 @@ class Block:
         """(z, ..., weight) -> nonzeros of the upper triangle of d2(weight . v)/dz2."""
         weight, second = self._second
         inputs = [*self.arguments, weight]
-        return ca.Function(self.name + "_hessian", inputs, ca.cse([_nonzeros(second)]))
+        return ca.Function(self.name + "_hessian", inputs, [_nonzeros(second)])
 
     @cached_property
     def hessian_places(self) -> tuple[np.ndarray, np.ndarray]:
@@ -215,8 +215,8 @@ class _Tail:
         return Ends(
             start=tuple(m.state(x) for m, x in zip(self.models, start, strict=True)),
             end=tuple(m.state(x) for m, x in zip(self.models, end, strict=True)),
-            told_start=start,
-            told_end=end,
+            start_coordinates=start,
+            end_coordinates=end,
             time=self.time * self.time_scale,
             free=self.free * self.free_scales,
             parameter=self.parameter,

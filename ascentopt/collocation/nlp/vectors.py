@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.collocation.coordinates import told
+from ascentopt.collocation.coordinates import coordinates_of
 from ascentopt.collocation.guess import ArcGuess, Duals, Guess, interpolate
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.model import Bounds, Quantity
@@ -84,14 +84,14 @@ def _limit_arc(arc: Arc, place: ArcLayout, x: Array, g: Array) -> None:
     """Write the arc's bounds into (2, variables) x, physical, and (2, rows) g, scaled."""
     n = place.states
     if arc.state_bounds is not None:
-        x[:, place.support] = _told_bounds(arc, arc.state_bounds)[:, None, :]
+        x[:, place.support] = _variable_bounds(arc, arc.state_bounds)[:, None, :]
     if arc.control_bounds is not None:
         x[:, place.node_variables[:, n:]] = _pair(arc.control_bounds)[:, None, :]
     path = arc.path_bounds or Bounds.free(place.path)
     g[:, place.node_rows[:, n:]] = (_pair(path) / scales_of(arc.model.path))[:, None, :]
 
 
-def _told_bounds(arc: Arc, bounds: Bounds) -> Array:
+def _variable_bounds(arc: Arc, bounds: Bounds) -> Array:
     """(2, n) bounds of the program's variables; states that coordinates replace have none."""
     pair, coordinates = _pair(bounds), arc.model.coordinates
     if coordinates is not None:
@@ -129,7 +129,7 @@ def start_vector(problem: Problem, layout: Layout, guess: Guess | Solution) -> A
         fractions = arc.mesh.fractions()
         states = own.state_at(np.concatenate(([0.0], fractions)))
         if arc.model.coordinates is not None:
-            states = before = told(arc.model.coordinates, states, before)
+            states = before = coordinates_of(arc.model.coordinates, states, before)
             before = before[-1]
         x[place.start] = states[0]
         x[place.node_variables] = np.hstack((states[1:], own.control_at(fractions)))

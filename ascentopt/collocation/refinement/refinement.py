@@ -84,7 +84,7 @@ def continuous_errors(arc: ArcSolution) -> Array:
     fractions = np.concatenate([left + width * local for left, width, (local, _) in cuts])
     # Written as increments, not rates: an arc may have shrunk to no duration at all.
     residual = arc.increments_at(fractions) - arc.duration * arc.rates_at(fractions)
-    residual /= np.maximum(arc.arc.scales, np.abs(arc.told).max(axis=0))
+    residual /= np.maximum(arc.arc.scales, np.abs(arc.variables).max(axis=0))
     parts = np.split(residual, np.cumsum([len(local) for local, _ in samples])[:-1])
     strays = zip(mesh.widths, samples, parts, strict=True)
     return np.array([width * np.abs(to @ part).max() for width, (_, to), part in strays])

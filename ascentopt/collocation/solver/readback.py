@@ -5,7 +5,6 @@ from __future__ import annotations
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation.coordinates import pulled, states
 from ascentopt.collocation.guess import ArcDuals, Duals
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.nlp.layout import ArcLayout, Layout
@@ -59,18 +58,12 @@ def _arc(
     multipliers = raw.lam_g[place.node_rows]
     path_scales = scales_of(arc.model.path)
     density = multipliers[:, n:] / arc.mesh.weights()[:, None]
-    told, coordinates = x[place.support], arc.model.coordinates
-    costates = told_costates = _costates(arc, multipliers[:, :n]) * cost / arc.scales
-    if coordinates is not None:
-        costates = pulled(coordinates, states(coordinates, told), costates)
     return ArcSolution(
         arc=arc,
         times=first + (last - first) * np.concatenate(([0.0], arc.mesh.fractions())),
-        told=told,
-        told_costates=told_costates,
-        states=told if coordinates is None else states(coordinates, told),
+        variables=x[place.support],
+        variable_costates=_costates(arc, multipliers[:, :n]) * cost / arc.scales,
         controls=x[place.node_variables[:, n:]],
-        costates=costates,
         path=rows[place.node_rows[:, n:]] * path_scales,
         path_multipliers=density * cost / (path_scales * span),
         free=x[len(x) - len(problem.free) :][list(place.free)],

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, sqrt
+from math import ceil
 
 from ascentopt.collocation import Guess, RadauMesh
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.flown_arcs import FlownArc
-from ascentopt.world import Body
+from ascentopt.world.gravity import surface_time_scale
 
 # Interval lengths as fractions of sqrt(R^3/mu), 806 s on the Earth. In the lower air, tables and
 # limits bend the solution: short intervals of low degree. Outside it is smooth: few, of degree 5.
@@ -58,11 +58,6 @@ def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
 def outgrown(arc: FlightArc, mesh: RadauMesh, length: float) -> bool:
     """Whether an arc has become much longer than its mesh was made for."""
     return mesh == BRIEF_BURN and length > 2.0 * BRIEF * surface_time_scale(arc.kind.body)
-
-
-def surface_time_scale(body: Body) -> float:
-    """Seconds in which a satellite at the surface would travel a radius."""
-    return sqrt(body.radius**3 / body.gravitational_parameter)
 
 
 def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:

@@ -11,9 +11,19 @@ from dataclasses import dataclass
 import casadi as ca
 import numpy as np
 
+from ascentopt.collocation import Guess, Quantity, Solution
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.typing import Expr
+from ascentopt.world.gravity import surface_time_scale
+
+NEARNESS = Quantity("semilatus rectum over radius")
+
+LEAST_NEARNESS = 1e-3
+"""Where it is zero the radius is infinite, and beyond it the formulas give a flight on the planet's
+other side: without a bound coarse meshes step across. This one is reached where a stage moves along
+the horizon with three hundredths of circular speed: no orbit, but a fall."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +53,7 @@ class Elements:
     def _turn(self) -> ca.DM:
         return ca.DM([1.0, -1.0, -1.0]) if self.retrograde else ca.DM([1.0, 1.0, 1.0])
 
-    def told(self, state: Expr) -> Expr:
+    def of(self, state: Expr) -> Expr:
         """Elements, then what else the state holds."""
         r, v = state[:3] * self._turn, state[3:6] * self._turn
         momentum = ca.cross(r, v)
@@ -56,19 +66,23 @@ class Elements:
         found = (p, ca.dot(shape, east), ca.dot(shape, north), h, k, longitude)
         return ca.vertcat(*found, state[MASS:])
 
-    def state(self, told: Expr) -> Expr:
+    def state(self, values: Expr) -> Expr:
         """Position and velocity, then what else there is."""
-        p, f, g, h, k, longitude = (told[j] for j in range(MASS))
+        p, f, g, h, k, longitude = (values[j] for j in range(MASS))
         east, north = _axes(h, k)
         c, s = ca.cos(longitude), ca.sin(longitude)
         position = p / (1.0 + f * c + g * s) * (c * east + s * north)
         speed = ca.sqrt(self.gravitational_parameter / p)
         velocity = speed * (-(g + s) * east + (f + c) * north)
-        return ca.vertcat(position * self._turn, velocity * self._turn, told[MASS:])
+        return ca.vertcat(position * self._turn, velocity * self._turn, values[MASS:])
 
-    def rates(self, told: Expr, push: Expr) -> Expr:
+    def nearness(self, values: Expr) -> Expr:
+        """P / r, positive wherever there is an orbit."""
+        return 1.0 + values[1] * ca.cos(values[5]) + values[2] * ca.sin(values[5])
+
+    def rates(self, values: Expr, push: Expr) -> Expr:
         """(6,) time derivatives under (3,) m/s^2 of what is not the pull of a sphere."""
-        p, f, g, h, k, longitude = (told[j] for j in range(MASS))
+        p, f, g, h, k, longitude = (values[j] for j in range(MASS))
         east, north = _axes(h, k)
         c, s = ca.cos(longitude), ca.sin(longitude)
         a = push * self._turn
@@ -86,6 +100,12 @@ class Elements:
             w**2 / (p * slow) + slow * lean * z / w,
         )
 
+    def quantities(self, length: float) -> tuple[Quantity, ...]:
+        """The elements with their sizes; ``length`` in m is that of the semilatus rectum."""
+        return tuple(
+            Quantity(name, unit, length if unit == "m" else 1.0) for name, unit in self.names
+        )
+
     def scales(self, scales: Array) -> Array:
         """The length for p, one for all others."""
         return np.concatenate((scales[:1], np.ones(5), scales[MASS:]))
@@ -93,6 +113,25 @@ class Elements:
     def lowest(self, scales: Array) -> Array:
         """Only p is bounded, where it would be a fall to the centre."""
         return np.array([0.01 * scales[0], *(-np.inf,) * 5])
+
+
+LONG_COAST = 1.0
+"""Of sqrt(R^3/mu), 806 s on the Earth: the radians that it takes at the surface. Over a shorter one
+Cartesian coordinates are nearly straight, and a steep flight has no orbit worth the name."""
+
+
+def first_long_coast(sequence: Sequence, guess: Guess) -> int | None:
+    """The first arc of a guess that coasts for long; None where there is none."""
+    lengths = np.diff(guess.instants) / surface_time_scale(sequence.arcs[0].kind.body)
+    pairs = zip(sequence.arcs, lengths, strict=True)
+    coasts = (k for k, (arc, own) in enumerate(pairs) if not arc.burning and own > LONG_COAST)
+    return next(coasts, None)
+
+
+def elements_from(solution: Solution) -> int | None:
+    """The first arc that was solved in elements; None where there is none."""
+    arcs = enumerate(solution.problem.arcs)
+    return next((k for k, arc in arcs if arc.model.coordinates is not None), None)
 
 
 def _axes(h: Expr, k: Expr) -> tuple[Expr, Expr]:

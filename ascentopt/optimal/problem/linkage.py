@@ -54,7 +54,7 @@ class SteadyElements:
 
     def __call__(self, ends: Ends) -> Expr:
         """(6,) steps, all zero."""
-        return ends.told_start[self.arc + 1][:MASS] - ends.told_end[self.arc][:MASS]
+        return ends.start_coordinates[self.arc + 1][:MASS] - ends.end_coordinates[self.arc][:MASS]
 
 
 @dataclass(frozen=True)

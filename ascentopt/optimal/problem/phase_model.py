@@ -10,9 +10,10 @@ from ascentopt.collocation import Model, Point, Quantity
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
 from ascentopt.flight.dynamics.state import MASS, motion
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
-from ascentopt.optimal.problem.elements import Elements
+from ascentopt.optimal.problem.elements import NEARNESS, Elements
 from ascentopt.optimal.problem.path_limits import PathLimit
 from ascentopt.typing import Expr
+from ascentopt.world.gravity import oblateness
 
 _AXES = ("x", "y", "z")
 _MOTION = (
@@ -45,8 +46,11 @@ def arc_model(
         states=_MOTION + (_DIRECTION if kind.direction_is_state else ()),
         controls=_controls(kind),
         rates=lambda point: _rates(kind, point, coordinates),
-        path=tuple(limit.quantity for limit in limits),
-        path_values=lambda point: _path(kind, limits, point, elastic=elastic),
+        path=tuple(limit.quantity for limit in limits) + (NEARNESS,) * (coordinates is not None),
+        path_values=lambda point: [
+            *_path(kind, limits, point, elastic=elastic),
+            *(() if coordinates is None else (coordinates.nearness(point.coordinates),)),
+        ],
         parameters=kind.numbers,
         free=(EXCESS.name,) if elastic else (),
         may_jump=(len(_controls(kind)) - 1,) if kind.throttled else (),
@@ -103,6 +107,9 @@ def _rates(kind: ArcKind, point: Point, coordinates: Elements | None) -> Expr:
     now = forces_at(kind, point)
     moved = motion(now)
     if coordinates is not None:
-        moved = ca.vertcat(coordinates.rates(point.told, now.push), moved[MASS:])
+        moved = ca.vertcat(
+            coordinates.rates(point.coordinates, now.push + oblateness(kind.body, point.state[:3])),
+            moved[MASS:],
+        )
     turn = (now.instant.turn,) if kind.direction_is_state else ()
     return ca.vertcat(moved, *turn)

@@ -25,7 +25,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
-from ascentopt.optimal.problem.elements import Elements
+from ascentopt.optimal.problem.elements import LEAST_NEARNESS, Elements
 from ascentopt.optimal.problem.path_limits import (
     LOG_FROM,
     Clearance,
@@ -86,6 +86,7 @@ class Transcription:
         vehicle, mission, sequence: the flight.
         meshes: one for each arc.
         limited_arcs: names of the arcs on which limits that need air are imposed.
+        elements_from: the arc from which on flights are told in elements of the orbit; None: none.
         needs_ground_clearance: whether the flight must be kept from the ground.
         payload_kept_cool: whether the payload must be kept from heating after the fairing's drop.
         elastic_limits: whether the limits on loads may be multiplied, at a price.
@@ -96,6 +97,7 @@ class Transcription:
     sequence: Sequence
     meshes: tuple[RadauMesh, ...]
     limited_arcs: frozenset[str]
+    elements_from: int | None = None
     needs_ground_clearance: bool = False
     payload_kept_cool: bool = True
     elastic_limits: bool = False
@@ -191,15 +193,15 @@ class Transcription:
             and arc.name in self.sequence.exposed
         ):
             limits = (*limits, PayloadHeating(self.vehicle.max_heating))
-        pairs = [limit.bounds(allowed) for limit in limits]
+        pairs, coordinates = [limit.bounds(allowed) for limit in limits], self._coordinates(k)
+        if coordinates is not None:
+            pairs.append((LEAST_NEARNESS, inf))
         length, speed = self._scales()
         mass = self._mass_scales[k]
         more = (1.0,) * (3 * arc.kind.direction_is_state)
         return Arc(
             name=arc.name,
-            model=arc_model(
-                arc.kind, limits, elastic=imposed, coordinates=self._coordinates(k)
-            ),
+            model=arc_model(arc.kind, limits, elastic=imposed, coordinates=coordinates),
             mesh=mesh,
             parameters=arc.numbers,
             duration=arc.duration,
@@ -210,10 +212,9 @@ class Transcription:
         )
 
     def _coordinates(self, k: int) -> Elements | None:
-        """From the first coast on elements of the orbit, which a coast leaves as they are."""
-        if not any(_coasts(arc) for arc in self.sequence.arcs[: k + 1]):
+        if self.elements_from is None or k < self.elements_from:
             return None
-        return Elements(self.mission.body.gravitational_parameter, False)
+        return Elements(self.mission.body.gravitational_parameter)
 
     def _state_bounds(self, arc: FlightArc) -> Bounds:
         exact = self._shares_or_throttles(arc)
@@ -282,25 +283,27 @@ class Transcription:
         )
 
     def _joint(self, k: int, arc: FlightArc) -> Iterator[Condition]:
-        steps = tuple(
-            replace(q, name=f"step of {q.name} at {arc.joint.event}") for q in self._motion()
+        expression, known = self._continuity(k)
+        steps = tuple(replace(q, name=f"step of {q.name} at {arc.joint.event}") for q in known)
+        yield Condition(
+            quantities=steps, expression=expression, bounds=Bounds.fixed((0.0,) * len(steps))
         )
-        solved_in = self._coordinates(k)
-        if solved_in is None:
-            step: linkage.EndExpression = linkage.Continuity(k)
-        else:
-            length, step = self._scales()[0], linkage.SteadyElements(k)
-            steps = tuple(
-                Quantity(f"step of {name} at {arc.joint.event}", unit, length if unit == "m" else 1.0)
-                for name, unit in Elements.names
-            )
-        yield Condition(quantities=steps, expression=step, bounds=Bounds.fixed((0.0,) * 6))
         scale = self._mass_scales[k + 1]
         quantity = Quantity(f"mass at {arc.joint.event}", "kg", scale)
         expression, value = self._mass_after(k, arc)
         yield Condition(
             quantities=(quantity,), expression=expression, bounds=Bounds.fixed((value,))
         )
+
+    def _continuity(self, k: int) -> tuple[linkage.EndExpression, tuple[Quantity, ...]]:
+        """What goes on through a joint: position and velocity, or elements between two such arcs.
+
+        Elements are steady in themselves: the longitude goes on, whole turns with it.
+        """
+        elements = self._coordinates(k)
+        if elements is None:
+            return linkage.Continuity(k), self._motion()
+        return linkage.SteadyElements(k), elements.quantities(self._scales()[0])
 
     def _mass_after(self, k: int, arc: FlightArc) -> tuple[linkage.EndExpression, float]:
         """What the mass after a joint is known by, and its value in kg."""

@@ -24,6 +24,7 @@ from ascentopt.optimal.guess.fairing_drop import arc_and_time_of_drop
 from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess, with_virtual_arrival
 from ascentopt.optimal.guess.first_mesh import first_meshes, mesh_outside, outgrown
 from ascentopt.optimal.guess.flown_arcs import as_guess, cut_at_drop
+from ascentopt.optimal.problem.elements import elements_from, first_long_coast
 from ascentopt.optimal.problem.payload_heating import (
     fairing_may_stay_in_orbit,
     fairing_must_stay,
@@ -61,6 +62,7 @@ class StructureSolver:
         self.meshes, self.history = meshes, list(lines)
         self.needs_ground_clearance = needs_ground_clearance
         self.ladder = Ladder(task, self.history)
+        self.elements_from: int | None = None
         self.nearest_flight: Solution | None = None
         self.payload_kept_cool = True
         self.initial_guess: InitialGuess | None = None
@@ -108,7 +110,7 @@ class StructureSolver:
     def resumed(cls, task: Task, attempt: Attempt) -> Self:
         """Go on where an attempt stands."""
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
-        return cls(
+        solver = cls(
             task,
             attempt.sequence,
             attempt.plan,
@@ -116,6 +118,8 @@ class StructureSolver:
             attempt.history,
             needs_ground_clearance=attempt.needs_ground_clearance,
         )
+        solver.elements_from = elements_from(attempt.found)
+        return solver
 
     def solve_without_load_limits(
         self, guess: Guess, barrier: float | None = FLOWN_GUESS_BARRIER
@@ -125,6 +129,7 @@ class StructureSolver:
         ``barrier`` is for a guess that is near, and the smaller the less it may change.
         """
         free = without_load_limits(self.task.mission.limits)
+        self.elements_from = first_long_coast(self.sequence, guess)
         found = self._solve(free, frozenset(), guess, barrier)
         if isinstance(found, float) and np.isnan(found) and self._is_hot(guess):
             found = self._solve_with_payload_hot_at_first(guess, barrier)
@@ -206,6 +211,7 @@ class StructureSolver:
             without_load_limits(self.task.mission.limits),
             replace(self._brief_settings(), near_barrier=MASS_BARRIER),
         )
+        self.elements_from = first_long_coast(self.sequence, guess)
         problem = self._transcription(free, frozenset()).greatest_mass_problem()
         try:
             found: Solution | float = self.ladder.solve_on_record(
@@ -307,6 +313,7 @@ class StructureSolver:
             sequence=self.sequence,
             meshes=self.meshes,
             limited_arcs=limited_arcs,
+            elements_from=self.elements_from,
             needs_ground_clearance=self.needs_ground_clearance,
             payload_kept_cool=self.payload_kept_cool,
         )

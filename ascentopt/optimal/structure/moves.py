@@ -18,7 +18,7 @@ from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.first_mesh import MeshedGuess, surface_time_scale
+from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.switching.fairing_drop import (
     gain_without_heating,
@@ -45,6 +45,7 @@ from ascentopt.optimal.warm_start.remap import (
     with_arcs_joined,
 )
 from ascentopt.rocket import SolidMotor
+from ascentopt.world.gravity import surface_time_scale
 
 BRIEF = 0.01
 """Of sqrt(R^3/mu), 8 s on the Earth: the length of a coast that is put in, and the time over which

@@ -12,9 +12,10 @@ from ascentopt.collocation import ArcGuess, ArcSolution, Guess, RadauMesh, Solut
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess.first_mesh import MeshedGuess, surface_time_scale
+from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.guess.flown_arcs import arc_guess, fly_at_pitch
 from ascentopt.optimal.problem.switching_function import switching_function
+from ascentopt.world.gravity import surface_time_scale
 
 SHORT, LONG = 0.1, 0.5
 """Coasts to begin with, in units of sqrt(R^3/mu), 80 and 400 s on the Earth: the short one grows by
