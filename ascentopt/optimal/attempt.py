@@ -16,7 +16,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
-from ascentopt.optimal.problem.elements import elements_from
+from ascentopt.optimal.problem.phase_model import elements_from
 from ascentopt.optimal.problem.switching_function import switching_function
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.rocket import Vehicle

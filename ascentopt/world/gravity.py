@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import sqrt
 
 import casadi as ca
@@ -19,24 +20,23 @@ def gravity(body: Body, position: Expr) -> Expr:
     Point mass, with the oblateness term when the body has a J2: D. A. Vallado, Fundamentals of
     Astrodynamics and Applications, 4th ed., eq. 8-30 (from memory).
     """
-    return _central(body, position) * position + oblateness(body, position)
-
-
-def surface_time_scale(body: Body) -> float:
-    """Seconds in which a satellite at the surface would travel a radius."""
-    return sqrt(body.radius**3 / body.gravitational_parameter)
+    squared = ca.sumsqr(position) + _TINY
+    central = -body.gravitational_parameter / squared**1.5
+    if body.j2 == 0.0:
+        return central * position
+    strength = 1.5 * body.j2 * body.radius**2 / squared
+    sine = 5.0 * position[2] ** 2 / squared
+    across, along = 1.0 + strength * (1.0 - sine), 1.0 + strength * (3.0 - sine)
+    return central * ca.vertcat(across * position[0], across * position[1], along * position[2])
 
 
 def oblateness(body: Body, position: Expr) -> Expr:
     """Its part (3) that is not the pull of a sphere: nothing without a J2."""
     if body.j2 == 0.0:
         return ca.SX.zeros(3)
-    squared = ca.sumsqr(position) + _TINY
-    strength = 1.5 * body.j2 * body.radius**2 / squared * _central(body, position)
-    sine = 5.0 * position[2] ** 2 / squared
-    across, along = strength * (1.0 - sine), strength * (3.0 - sine)
-    return ca.vertcat(across * position[0], across * position[1], along * position[2])
+    return gravity(body, position) - gravity(replace(body, j2=0.0), position)
 
 
-def _central(body: Body, position: Expr) -> Expr:
-    return -body.gravitational_parameter / (ca.sumsqr(position) + _TINY) ** 1.5
+def surface_time_scale(body: Body) -> float:
+    """Seconds in which a satellite at the surface would travel a radius."""
+    return sqrt(body.radius**3 / body.gravitational_parameter)

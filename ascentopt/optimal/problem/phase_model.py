@@ -5,15 +5,17 @@ from __future__ import annotations
 from functools import lru_cache
 
 import casadi as ca
+import numpy as np
 
-from ascentopt.collocation import Model, Point, Quantity
+from ascentopt.collocation import Guess, Model, Point, Quantity, Solution
+from ascentopt.flight.dynamics.elements import Elements
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
 from ascentopt.flight.dynamics.state import MASS, motion
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
-from ascentopt.optimal.problem.elements import NEARNESS, Elements
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.problem.path_limits import PathLimit
 from ascentopt.typing import Expr
-from ascentopt.world.gravity import oblateness
+from ascentopt.world.gravity import oblateness, surface_time_scale
 
 _AXES = ("x", "y", "z")
 _MOTION = (
@@ -27,6 +29,33 @@ _THROTTLE = (Quantity("throttle"),)
 
 EXCESS = Quantity("log excess of loads")
 """Logarithm of the factor on all limits on loads: a free number of the problem."""
+
+
+NEARNESS = Quantity("semilatus rectum over radius")
+
+LEAST_NEARNESS = 1e-3
+"""Where it is zero the radius is infinite, and beyond it the formulas give a flight on the planet's
+other side: without a bound coarse meshes step across. This one is reached where a stage moves along
+the horizon with three hundredths of circular speed: no orbit, but a fall."""
+
+
+LONG_COAST = 1.0
+"""Of sqrt(R^3/mu), 806 s on the Earth: the radians that it takes at the surface. Over a shorter one
+Cartesian coordinates are nearly straight, and a steep flight has no orbit worth the name."""
+
+
+def first_long_coast(sequence: Sequence, guess: Guess) -> int | None:
+    """The first arc of a guess that coasts for long; None where there is none."""
+    lengths = np.diff(guess.instants) / surface_time_scale(sequence.arcs[0].kind.body)
+    pairs = zip(sequence.arcs, lengths, strict=True)
+    coasts = (k for k, (arc, own) in enumerate(pairs) if not arc.burning and own > LONG_COAST)
+    return next(coasts, None)
+
+
+def elements_from(solution: Solution) -> int | None:
+    """The first arc that was solved in elements; None where there is none."""
+    arcs = enumerate(solution.problem.arcs)
+    return next((k for k, arc in arcs if arc.model.coordinates is not None), None)
 
 
 @lru_cache(maxsize=128)

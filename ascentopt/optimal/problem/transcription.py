@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from math import inf, log, log1p, sqrt
+from math import inf, log, log1p, pi, sqrt
 
 from ascentopt.collocation import (
     Arc,
@@ -19,13 +19,13 @@ from ascentopt.collocation import (
     Solution,
     Span,
 )
+from ascentopt.flight.dynamics.elements import Elements
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
-from ascentopt.optimal.problem.elements import LEAST_NEARNESS, Elements
 from ascentopt.optimal.problem.path_limits import (
     LOG_FROM,
     Clearance,
@@ -33,7 +33,8 @@ from ascentopt.optimal.problem.path_limits import (
     PitchRate,
     path_limits,
 )
-from ascentopt.optimal.problem.phase_model import EXCESS, arc_model
+from ascentopt.optimal.problem.phase_model import EXCESS, LEAST_NEARNESS, arc_model
+from ascentopt.optimal.problem.plane import flown_plane
 from ascentopt.optimal.problem.target_ellipse import orbit_bounds, orbit_numbers
 from ascentopt.optimal.problem.targets import cool_altitude, orbit_aim
 from ascentopt.optimal.problem.terminal import insertion_condition
@@ -214,7 +215,9 @@ class Transcription:
     def _coordinates(self, k: int) -> Elements | None:
         if self.elements_from is None or k < self.elements_from:
             return None
-        return Elements(self.mission.body.gravitational_parameter)
+        inclination = flown_plane(self.mission).inclination
+        body, backwards = self.mission.body, inclination is not None and inclination > 0.5 * pi
+        return Elements(body.gravitational_parameter, retrograde=backwards)
 
     def _state_bounds(self, arc: FlightArc) -> Bounds:
         exact = self._shares_or_throttles(arc)
@@ -303,7 +306,11 @@ class Transcription:
         elements = self._coordinates(k)
         if elements is None:
             return linkage.Continuity(k), self._motion()
-        return linkage.SteadyElements(k), elements.quantities(self._scales()[0])
+        length = self.mission.body.radius
+        known = (
+            Quantity(name, unit, length if unit == "m" else 1.0) for name, unit in elements.names
+        )
+        return linkage.SteadyElements(k), tuple(known)
 
     def _mass_after(self, k: int, arc: FlightArc) -> tuple[linkage.EndExpression, float]:
         """What the mass after a joint is known by, and its value in kg."""

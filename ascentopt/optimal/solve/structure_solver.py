@@ -24,12 +24,12 @@ from ascentopt.optimal.guess.fairing_drop import arc_and_time_of_drop
 from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess, with_virtual_arrival
 from ascentopt.optimal.guess.first_mesh import first_meshes, mesh_outside, outgrown
 from ascentopt.optimal.guess.flown_arcs import as_guess, cut_at_drop
-from ascentopt.optimal.problem.elements import elements_from, first_long_coast
 from ascentopt.optimal.problem.payload_heating import (
     fairing_may_stay_in_orbit,
     fairing_must_stay,
     heating_at,
 )
+from ascentopt.optimal.problem.phase_model import elements_from, first_long_coast
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_load_limits
 from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task

@@ -11,19 +11,8 @@ from dataclasses import dataclass
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation import Guess, Quantity, Solution
-from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
-from ascentopt.flight.phases.sequence import Sequence
-from ascentopt.typing import Expr
-from ascentopt.world.gravity import surface_time_scale
-
-NEARNESS = Quantity("semilatus rectum over radius")
-
-LEAST_NEARNESS = 1e-3
-"""Where it is zero the radius is infinite, and beyond it the formulas give a flight on the planet's
-other side: without a bound coarse meshes step across. This one is reached where a stage moves along
-the horizon with three hundredths of circular speed: no orbit, but a fall."""
+from ascentopt.typing import Expr, Floats
 
 
 @dataclass(frozen=True)
@@ -100,38 +89,13 @@ class Elements:
             w**2 / (p * slow) + slow * lean * z / w,
         )
 
-    def quantities(self, length: float) -> tuple[Quantity, ...]:
-        """The elements with their sizes; ``length`` in m is that of the semilatus rectum."""
-        return tuple(
-            Quantity(name, unit, length if unit == "m" else 1.0) for name, unit in self.names
-        )
-
-    def scales(self, scales: Array) -> Array:
+    def scales(self, scales: Floats) -> Floats:
         """The length for p, one for all others."""
         return np.concatenate((scales[:1], np.ones(5), scales[MASS:]))
 
-    def lowest(self, scales: Array) -> Array:
+    def lowest(self, scales: Floats) -> Floats:
         """Only p is bounded, where it would be a fall to the centre."""
         return np.array([0.01 * scales[0], *(-np.inf,) * 5])
-
-
-LONG_COAST = 1.0
-"""Of sqrt(R^3/mu), 806 s on the Earth: the radians that it takes at the surface. Over a shorter one
-Cartesian coordinates are nearly straight, and a steep flight has no orbit worth the name."""
-
-
-def first_long_coast(sequence: Sequence, guess: Guess) -> int | None:
-    """The first arc of a guess that coasts for long; None where there is none."""
-    lengths = np.diff(guess.instants) / surface_time_scale(sequence.arcs[0].kind.body)
-    pairs = zip(sequence.arcs, lengths, strict=True)
-    coasts = (k for k, (arc, own) in enumerate(pairs) if not arc.burning and own > LONG_COAST)
-    return next(coasts, None)
-
-
-def elements_from(solution: Solution) -> int | None:
-    """The first arc that was solved in elements; None where there is none."""
-    arcs = enumerate(solution.problem.arcs)
-    return next((k for k, arc in arcs if arc.model.coordinates is not None), None)
 
 
 def _axes(h: Expr, k: Expr) -> tuple[Expr, Expr]:

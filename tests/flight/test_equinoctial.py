@@ -9,7 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from ascentopt.collocation.coordinates import coordinates_of, costates_of, states_of
-from ascentopt.optimal.problem.elements import Elements
+from ascentopt.flight.dynamics.elements import Elements
 
 MU = 3.986004418e14
 
@@ -23,6 +23,11 @@ def state(position: np.ndarray, velocity: np.ndarray) -> np.ndarray:
     assume(np.linalg.norm(momentum) > 0.05)
     assume(momentum[2] > -0.9 * np.linalg.norm(momentum))
     return np.array([*(position * 9e6), *(velocity * 8e3), 1e4])
+
+
+def turned_over(given_state: np.ndarray) -> np.ndarray:
+    """The same motion about the other pole."""
+    return np.asarray(given_state * np.array([1.0, -1.0, -1.0, 1.0, -1.0, -1.0, 1.0]))
 
 
 @given(directions, directions)
@@ -69,6 +74,16 @@ def test_costates_price_a_step_alike(
     worth = float(prices[0] @ (pairs[1] - pairs[0]))
     found = float(costates_of(elements, at[None], prices)[0] @ (2.0 * step))
     assert found == pytest.approx(worth, rel=1e-4, abs=1e-7)
+
+
+@given(directions, directions)
+def test_about_the_other_pole_elements_are_those_of_the_motion_turned_over(
+    position: np.ndarray, velocity: np.ndarray
+) -> None:
+    at, backwards = state(position, velocity), Elements(MU, retrograde=True)
+    found = coordinates_of(backwards, turned_over(at)[None])
+    assert found == pytest.approx(coordinates_of(Elements(MU), at[None]), rel=1e-9, abs=1e-9)
+    assert states_of(backwards, found)[0] == pytest.approx(turned_over(at), rel=1e-8, abs=1e-3)
 
 
 def test_longitudes_go_on_through_whole_turns() -> None:
