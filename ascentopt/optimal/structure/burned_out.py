@@ -2,11 +2,37 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from math import inf, sqrt
+from dataclasses import dataclass, replace
+from math import log, sqrt
 
 from ascentopt.mission import Mission
-from ascentopt.rocket import Vehicle
+from ascentopt.rocket import Engine, SolidMotor, Vehicle
+from ascentopt.rocket.performance import burns
+from ascentopt.units import km
+
+INTEGRATED = 1e-4
+"""Share of the height to which the integration is trusted: what is so near may be in the orbit."""
+
+
+@dataclass(frozen=True)
+class Gains:
+    """The speed that engines can have given by any time.
+
+    Attributes:
+        speed: m/s at the pad, and all that may come at once.
+        stretches: (m/s^2, s) of the rest, the fastest first.
+    """
+
+    speed: float
+    stretches: tuple[tuple[float, float], ...]
+
+    def by(self, time: float) -> float:
+        """In m/s at a time in s."""
+        speed = self.speed
+        for rate, length in self.stretches:
+            speed += rate * min(max(time, 0.0), length)
+            time -= length
+        return speed
 
 
 def burned_out_below(vehicle: Vehicle, mission: Mission) -> str | None:
@@ -14,24 +40,65 @@ def burned_out_below(vehicle: Vehicle, mission: Mission) -> str | None:
 
     Let w(t)^2 / 2 be the energy of the flight above that of rest at the ground, its lowest place.
     Thrust a changes it by a . v, and |v| <= w, so w grows by no more than a. Whatever is burned
-    when, w is at most the pad's speed and all the ideal delta-v, with no fairing aboard. So nothing
-    is sooner at a height than what is thrown straight up at that speed, on a Kepler orbit, and that
-    may be too late for engines that have to burn up to there. The body counts as a sphere.
+    when, with no fairing aboard w is at most the speed of the `Gains`. So no flight is higher at
+    any time than r(t) with dr/dt = sqrt(w^2 - 2 mu (1/ground - 1/r)), and when everything is
+    burned that may be too low. The body counts as a sphere.
     """
     body = mission.body
     lowest = mission.orbit.periapsis_radius_around(body)
     if lowest is None:
         return None
-    ground = body.radius + mission.site.altitude
-    speed = replace(vehicle, fairing=None).ideal_delta_v + abs(body.rotation_rate) * ground
-    climb = least_climb(body.gravitational_parameter, ground, lowest, speed)
-    burn = _longest_burn(vehicle)
-    if climb <= burn:
+    ground, bare = body.radius + mission.site.altitude, replace(vehicle, fairing=None)
+    gains = gains_of(bare, abs(body.rotation_rate) * ground)
+    reach = greatest_radius(body.gravitational_parameter, ground, gains, _longest_burn(vehicle))
+    if reach + INTEGRATED * (reach - ground) >= lowest:
         return None
     return (
-        f"not solved for: thrown straight up with all its ideal delta-v it would be "
-        f"{climb:.0f} s to the orbit's height, and it burns for {burn:.0f} s at most"
+        f"not solved for: straight up, as fast as its engines gain speed, it would be at "
+        f"{(reach - body.radius) / km:.0f} km when it has burned all, after "
+        f"{_longest_burn(vehicle):.0f} s at most"
     )
+
+
+def gains_of(vehicle: Vehicle, speed: float) -> Gains:
+    """What a vehicle that has a ``speed`` in m/s at the pad can gain by when.
+
+    At constant thrust a vehicle gains ever faster as it grows lighter, so what a burn has given by
+    a time is below its mean rate times the time. However burns share the time out, the fastest
+    first is the most. What may be shared out otherwise is counted as if it came at once: a solid
+    motor's curve may fall, and a core throttled beside its boosters has more when they are gone.
+    """
+    own = burns(vehicle)
+    first = own[: len(own) - len(vehicle.stages) + 1]
+    solid = any(isinstance(e, SolidMotor) for e in _first_engines(vehicle))
+    throttled = bool(vehicle.boosters) and vehicle.stages[0].engine.min_throttle < 1.0
+    if throttled:
+        speed += _one_after_the_other(vehicle)
+    elif solid:
+        speed += sum(burn.delta_v for burn in first)
+    steady = [] if solid or throttled else list(first)
+    for burn, stage in zip(own[len(first) :], vehicle.stages[1:], strict=True):
+        if isinstance(stage.engine, SolidMotor):
+            speed += burn.delta_v
+        else:
+            steady.append(burn)
+    return Gains(
+        speed, tuple(sorted(((b.delta_v / b.duration, b.duration) for b in steady), reverse=True))
+    )
+
+
+def _first_engines(vehicle: Vehicle) -> tuple[Engine | SolidMotor, ...]:
+    return (vehicle.stages[0].engine, *(group.engine for group in vehicle.boosters))
+
+
+def _one_after_the_other(vehicle: Vehicle) -> float:
+    """Speed in m/s if the boosters burned first and then the core, at the best exhaust speed."""
+    exhaust = max(one.mean_thrust / one.mass_flow for one in _first_engines(vehicle))
+    whole, core = vehicle.lift_off_mass, vehicle.stages[0]
+    burned = sum(group.count * group.propellant_mass for group in vehicle.boosters)
+    alone = whole - sum(group.mass for group in vehicle.boosters)
+    ends = alone - core.propellant_mass
+    return exhaust * (log(whole / (whole - burned)) + log(alone / ends))
 
 
 def _longest_burn(vehicle: Vehicle) -> float:
@@ -40,16 +107,14 @@ def _longest_burn(vehicle: Vehicle) -> float:
     return sum(one.ignition_delay + one.burn_time / one.engine.min_throttle for one in stages)
 
 
-def least_climb(mu: float, ground: float, radius: float, speed: float) -> float:
-    """Time in s of a body thrown straight up, m/s, between two radii, m; inf if it turns before.
+def greatest_radius(mu: float, ground: float, gains: Gains, time: float) -> float:
+    """Radius in m that no flight from the ground radius (m) is above at a time in s."""
+    from scipy.integrate import solve_ivp
 
-    The integral of dr / v with v^2 = speed^2 - 2 mu (1 / ground - 1 / r).
-    """
-    from scipy.integrate import quad
+    def climb(at: float, radius: list[float]) -> list[float]:
+        square = gains.by(at) ** 2 - 2.0 * mu * (1.0 / ground - 1.0 / radius[0])
+        return [sqrt(max(square, 0.0))]
 
-    def square(at: float) -> float:
-        return speed**2 - 2.0 * mu * (1.0 / ground - 1.0 / at)
-
-    if square(radius) <= 0.0:
-        return inf
-    return float(quad(lambda at: 1.0 / sqrt(square(at)), ground, radius)[0])
+    longest = time / 200.0  # the corners of the gains cost no more than the tolerance
+    done = solve_ivp(climb, (0.0, time), [ground], rtol=1e-8, max_step=longest)
+    return float(done.y[0, -1])
