@@ -6,14 +6,21 @@ from collections.abc import Callable
 from dataclasses import replace
 from math import log
 
-import numpy as np
-
 from ascentopt.collocation import Guess, NotConverged, Problem, Solution
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution, limit_factor, with_load_excess
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import IMPOSED_FROM, loads
 from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MASS_BARRIER, REACHED
+from ascentopt.optimal.solve.outcome import (
+    LimitsStayEased,
+    NotReached,
+    Outcome,
+    Shortfall,
+    Unsolved,
+    nearer,
+    unsolved_near,
+)
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
 
@@ -34,7 +41,7 @@ there is nothing else to try."""
 WHEREVER = "limits, wherever the flight ends,"
 """What is eased, in the history."""
 
-LimitStep = Callable[[Solution, frozenset[str]], Solution | ElasticSolution | float]
+LimitStep = Callable[[Solution, frozenset[str]], Outcome | LimitsStayEased]
 """From a flight and the arcs to watch to one within the limits, the mildest, or what is missing."""
 
 
@@ -62,7 +69,7 @@ class LimitedSolver(StructureSolver):
                 self._as_attempt(found, limited_arcs), self._most_mass_within_limits
             )
         except NotConverged:
-            return self._as_attempt(float("nan"), limited_arcs)
+            return self._as_attempt(Unsolved(), limited_arcs)
 
     def impose_limits_elastically(self, attempt: Attempt) -> Attempt:
         """As `impose_limits_directly`, from limits that are eased as far as the solution needs."""
@@ -76,9 +83,9 @@ class LimitedSolver(StructureSolver):
                 break
             limited_arcs = grown
             tightened = step(solution, limited_arcs)
-            if isinstance(tightened, ElasticSolution):
+            if isinstance(tightened, LimitsStayEased):
                 return self._attempt_beyond_limits(tightened, limited_arcs)
-            if isinstance(tightened, float):
+            if not isinstance(tightened, Solution):
                 return self._as_attempt(tightened, limited_arcs)
             solution = tightened
         return replace(self._as_attempt(solution, limited_arcs), keeps_limits=True)
@@ -88,7 +95,9 @@ class LimitedSolver(StructureSolver):
         limits = self.task.mission.limits
         return self._impose_until_kept(
             attempt,
-            lambda flight, limited_arcs: self._solve(limits, limited_arcs, flight.as_guess()),
+            lambda flight, limited_arcs: self._solve(
+                self._transcription(limits, limited_arcs), flight.as_guess()
+            ),
         )
 
     def overloaded_arcs(self, solution: Solution) -> frozenset[str]:
@@ -111,17 +120,17 @@ class LimitedSolver(StructureSolver):
 
     def _tighten_elastic_limits(
         self, solution: Solution, limited_arcs: frozenset[str]
-    ) -> Solution | ElasticSolution | float:
+    ) -> Outcome | LimitsStayEased:
         """The greatest mass within the limits, from limits eased as far as the solution needs.
 
         Where they stay so there is no flight to the orbit within the limits. Where that is not
-        solved, the speed in m/s that is missing within them (NaN when that is not known).
+        solved, what is missing within them.
         """
         flight = self._transcription(self.task.mission.limits, limited_arcs)
         least = self._least_violation(solution, flight)
-        if not isinstance(least, ElasticSolution) or least.excess > NO_EXCESS:
+        if not isinstance(least, LimitsStayEased) or least.mildest.excess > NO_EXCESS:
             return least
-        problem, start = flight.greatest_mass_problem(), least.solution
+        problem, start = flight.greatest_mass_problem(), least.mildest.solution
         try:
             return self.ladder.solve_on_record(
                 "within the limits", problem, start, self._brief_settings()
@@ -134,47 +143,47 @@ class LimitedSolver(StructureSolver):
                 "within the limits", problem, own, self.task.settings
             )
         except NotConverged:
-            return float("nan")
+            return Unsolved(least.nearest)
 
     def _least_violation(
         self, solution: Solution, plain: Transcription
-    ) -> Solution | ElasticSolution | float:
+    ) -> Outcome | LimitsStayEased:
         """The flight to the orbit that strains the limits least, or else has the greatest mass.
 
         Where no barrier leads there, what lies near its last iterate within the limits.
         """
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(solution, self.sequence))
-        flight, missing = replace(plain, elastic_limits=True), float("nan")
+        flight = replace(plain, elastic_limits=True)
+        missing: NotReached = Unsolved()
         start = with_load_excess(
             guess_on_sequence(self.sequence, solution), max(log(ratio), 0.0) + EXCESS_MARGIN
         )
         for barrier in ELASTIC_BARRIERS:
             try:
-                return self._solve_elastic(
+                mildest = self._solve_elastic(
                     "limits", flight, flight.greatest_mass_problem(), start, barrier
                 )
+                return LimitsStayEased(mildest, missing.nearest)
             except NotConverged as failure:
                 near = self._from_last_iterate(ElasticSolution(failure.solution, flight), plain)
             if isinstance(near, Solution):
                 return near
-            missing = float(np.fmin(missing, near))
+            missing = nearer(missing, near)
         return missing
 
-    def _from_last_iterate(
-        self, iterate: ElasticSolution, flight: Transcription
-    ) -> Solution | float:
-        """The greatest mass from an iterate that nearly keeps the limits, or the missing speed."""
+    def _from_last_iterate(self, iterate: ElasticSolution, flight: Transcription) -> Outcome:
+        """The greatest mass from an iterate that nearly keeps the limits, or what is missing."""
         problem, settings = flight.least_missing_speed_problem(), self.task.settings
-        near = iterate.solution.as_guess()
+        found: Solution | None = None
         brief = replace(
             self._brief_settings(), tolerance=LOOSE_TOLERANCE, near_barrier=ELASTIC_BARRIERS[0]
         )
         try:
             told = "least missing speed within the limits"
+            near = iterate.solution.as_guess()
             found = self.ladder.solve_on_record(told, problem, near, brief, missing_speed)
-            self.nearest_flight = found
             if missing_speed(found) > REACHED:
-                return missing_speed(found)
+                return Shortfall.of(found)
             last = LAST_RESORT_FACTOR * settings.iterations
             further = replace(settings, near_barrier=ELASTIC_BARRIERS[-1], iterations=last)
             start = found.as_guess()
@@ -182,7 +191,7 @@ class LimitedSolver(StructureSolver):
                 "greatest mass", flight.greatest_mass_problem(), start, further
             )
         except NotConverged:
-            return self._speed_missing()
+            return unsolved_near(found)
 
     def _solve_elastic(
         self, what: str, flight: Transcription, problem: Problem, start: Guess, barrier: float
@@ -194,23 +203,25 @@ class LimitedSolver(StructureSolver):
         )
 
     def _attempt_beyond_limits(
-        self, least: ElasticSolution, limited_arcs: frozenset[str]
+        self, least: LimitsStayEased, limited_arcs: frozenset[str]
     ) -> Attempt:
         """The attempt where the orbit strains the limits: how much speed is missing within them.
 
         Where every flight strains them, wherever it ends, nobody can say.
         """
-        nearest, missing = None, float("nan")
+        missing: NotReached = Unsolved(least.nearest)
+        barred: ElasticSolution | None = None
         try:
-            nearest = self._least_violation_anywhere(least)
-            if nearest.excess <= NO_EXCESS:
-                missing = self._missing_speed_within_limits(nearest)
+            anywhere = self._least_violation_anywhere(least.mildest)
+            if anywhere.excess <= NO_EXCESS:
+                missing = self._missing_speed_within_limits(anywhere)
+            else:
+                barred = anywhere
         except NotConverged:
             pass  # the orbit's strain is known, and all that will be said
-        barred = nearest if nearest is not None and nearest.excess > NO_EXCESS else None
         return replace(
             self._as_attempt(missing, limited_arcs),
-            least_violation=least,
+            least_violation=least.mildest,
             least_violation_anywhere=barred,
         )
 
@@ -225,7 +236,8 @@ class LimitedSolver(StructureSolver):
         )
         ratio = max(load.ratio(self.task.mission.limits) for load in loads(short, self.sequence))
         start = with_load_excess(short.as_guess(), max(log(ratio), 0.0) + EXCESS_MARGIN)
-        missing, barred, self.nearest_flight = float("nan"), None, None
+        missing: NotReached = Unsolved()
+        barred: ElasticSolution | None = None
         try:
             mild = self._solve_elastic(
                 WHEREVER, flight, flight.least_missing_speed_problem(), start, ELASTIC_BARRIERS[0]
@@ -249,7 +261,7 @@ class LimitedSolver(StructureSolver):
             WHEREVER, flight, flight.least_missing_speed_problem(), start, ELASTIC_BARRIERS[0]
         )
 
-    def _missing_speed_within_limits(self, nearest: ElasticSolution) -> float:
+    def _missing_speed_within_limits(self, nearest: ElasticSolution) -> Shortfall:
         """The least missing speed within the limits, where eased limits are not eased.
 
         Raises:
@@ -258,7 +270,4 @@ class LimitedSolver(StructureSolver):
         problem = replace(nearest.flight, elastic_limits=False).least_missing_speed_problem()
         start, loose = nearest.solution, replace(self.task.settings, tolerance=LOOSE_TOLERANCE)
         what = "least missing speed"
-        self.nearest_flight = self.ladder.solve_on_record(
-            what, problem, start, loose, missing_speed
-        )
-        return missing_speed(self.nearest_flight)
+        return Shortfall.of(self.ladder.solve_on_record(what, problem, start, loose, missing_speed))

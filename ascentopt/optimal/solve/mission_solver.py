@@ -73,10 +73,8 @@ class MissionSolver(UnlimitedMissionSolver):
                 attempt, (*solver.history, RELAXED_TANK)
             )
             overdrawn = relaxed.solve_with_multipliers_of(attempt, all_iterations=True)
-            found, solver.history = (
-                None if overdrawn is None else self._with_own_tank(overdrawn),
-                relaxed.history,
-            )
+            found = None if overdrawn is None else self._with_own_tank(overdrawn)
+            solver = self.resume_neighbour(attempt, relaxed.history)
         if found is not None:
             return found
         return solver.solve_from_guess(
@@ -112,9 +110,7 @@ class MissionSolver(UnlimitedMissionSolver):
     def impose_limits_directly(self, attempt: Attempt) -> Attempt:
         """Impose the limits where the solver can follow at once; else only say that it tried."""
         solver = LimitedSolver.resumed(self, attempt)
-        return solver.impose_limits_directly(attempt) or replace(
-            attempt, history=tuple(solver.history)
-        )
+        return solver.impose_limits_directly(attempt) or replace(attempt, history=solver.history)
 
     def impose_limits_by_relaxation(self, attempt: Attempt) -> Attempt:
         """As `impose_limits`, where the solver could not follow at once."""
@@ -152,7 +148,7 @@ class MissionSolver(UnlimitedMissionSolver):
             return steady
         loose = replace(steady, plan=attempt.plan, sequence=attempt.sequence)
         solver = LimitedSolver.resumed(self, loose)
-        solver.history.append("it would not jump, and turns as it likes")
+        solver.ladder.note("it would not jump, and turns as it likes")
         free = solver.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))
         return free if free.keeps_limits else replace(steady, history=free.history)
 
@@ -173,7 +169,7 @@ class MissionSolver(UnlimitedMissionSolver):
             other.found.as_guess(), guess_on_sequence(begun.sequence, attempt.found), arcs
         )
         solver = LimitedSolver.resumed(self, begun)
-        solver.history.append(f"begun as {other.plan} within the limits")
+        solver.ladder.note(f"begun as {other.plan} within the limits")
         found = solver.solve_within_limits(begun, start)
         return found if found.keeps_limits else replace(attempt, history=found.history)
 
@@ -214,7 +210,7 @@ class MissionSolver(UnlimitedMissionSolver):
         if left >= 0.0:
             found = solver.solve_again(own)
             return self._with_limits_imposed_again(found) if found.reached else found
-        solver.history.append(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
+        solver.ladder.note(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
         found = solver.solve_from_guess(self.mission.limits, own.limited_arcs, own.found.as_guess())
         if found.reached:
             return self._with_limits_imposed_again(found)
@@ -236,7 +232,7 @@ class MissionSolver(UnlimitedMissionSolver):
         broken = solver.overloaded_arcs(nearest)
         if not broken - attempt.limited_arcs:
             return replace(attempt, shortfall_keeps_limits=True)
-        solver.history.append("the nearest flight, within the limits")
+        solver.ladder.note("the nearest flight, within the limits")
         limited_arcs = broken | attempt.limited_arcs
         found = solver.solve_from_guess(self.mission.limits, limited_arcs, nearest.as_guess())
         if found.shortfall is None:
@@ -282,7 +278,7 @@ class MissionSolver(UnlimitedMissionSolver):
             None if relaxed is None else self.with_relaxed_tank.refine_mesh_or_limit_turns(relaxed)
         )
         if fine is None or not fine.refined:
-            return replace(done, history=tuple(solver.history) if fine is None else fine.history)
+            return replace(done, history=solver.history if fine is None else fine.history)
         own = self._with_own_tank(fine)
         return (
             replace(own, refined=is_fine_enough(own.found, self.refinement)) if own.reached else own

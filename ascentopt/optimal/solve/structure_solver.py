@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Self
 
-import numpy as np
-
 from ascentopt.collocation import (
     Guess,
     NotConverged,
@@ -33,6 +31,7 @@ from ascentopt.optimal.problem.payload_heating import (
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_load_limits
 from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task
+from ascentopt.optimal.solve.outcome import Outcome, Shortfall, Unsolved, unsolved_near
 
 FLOWN_GUESS_BARRIER = 1e-2
 """Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
@@ -46,7 +45,15 @@ STEP_ITERATIONS = 70
 
 
 class StructureSolver:
-    """The solves of one structure; ``history`` grows as they are taken."""
+    """The solves of one structure; ``history`` grows as they are taken.
+
+    Args:
+        task: vehicle, mission and patience.
+        sequence, plan: the structure.
+        meshes: one for each arc.
+        lines: what led here, for the record.
+        needs_ground_clearance: whether the flight has to be kept from the ground.
+    """
 
     def __init__(
         self,
@@ -59,13 +66,15 @@ class StructureSolver:
         needs_ground_clearance: bool,
     ) -> None:
         self.task, self.sequence, self.plan = task, sequence, plan
-        self.meshes, self.history = meshes, list(lines)
+        self.meshes, self.ladder = meshes, Ladder(task, lines)
         self.needs_ground_clearance = needs_ground_clearance
-        self.ladder = Ladder(task, self.history)
         self.elements_from: int | None = None
-        self.nearest_flight: Solution | None = None
-        self.payload_kept_cool = True
         self.initial_guess: InitialGuess | None = None
+
+    @property
+    def history(self) -> tuple[str, ...]:
+        """What led here, and a line for each program solved."""
+        return self.ladder.history
 
     @classmethod
     def from_flown_guess(
@@ -79,7 +88,7 @@ class StructureSolver:
     ) -> tuple[StructureSolver, Guess]:
         """Fly a guess, place the fairing's drop by it and choose meshes.
 
-        Where the orbit is hot all round, or or ``keep_fairing``, the fairing does not go.
+        Where the orbit is hot all round, or ``keep_fairing``, the fairing does not go.
         """
         vehicle, mission = task.vehicle, task.mission
         bare = replace(plan, fairing_arc=None)
@@ -128,28 +137,27 @@ class StructureSolver:
 
         ``barrier`` is for a guess that is near, and the smaller the less it may change.
         """
-        free = without_load_limits(self.task.mission.limits)
         self.elements_from = first_long_coast(self.sequence, guess)
-        found = self._solve(free, frozenset(), guess, barrier)
-        if isinstance(found, float) and np.isnan(found) and self._is_hot(guess):
+        found = self._solve(self._without_load_limits(), guess, barrier)
+        if isinstance(found, Unsolved) and self._is_hot(guess):
             found = self._solve_with_payload_hot_at_first(guess, barrier)
         if (
-            not isinstance(found, float)
+            isinstance(found, Solution)
             and not self.needs_ground_clearance
             and self._comes_too_low(found)
         ):
             self.needs_ground_clearance = True
-            self.history.append("the flight meets the ground: kept above it")
-            found = self._solve(free, frozenset(), guess, barrier)
+            self.ladder.note("the flight meets the ground: kept above it")
+            found = self._solve(self._without_load_limits(), guess, barrier)
         found = self._on_meshes_that_fit(found)
         return self._or_with_fairing_kept(self._as_attempt(found, frozenset()), barrier)
 
-    def _on_meshes_that_fit(self, found: Solution | float) -> Solution | float:
+    def _on_meshes_that_fit(self, found: Outcome) -> Outcome:
         """The solution on meshes that fit its burns, where they have outgrown theirs.
 
         It stands where those are not solved: refinement then has more to do.
         """
-        if isinstance(found, float):
+        if not isinstance(found, Solution):
             return found
         trios = zip(self.sequence.arcs, self.meshes, found.arcs, strict=True)
         meshes = tuple(
@@ -159,8 +167,8 @@ class StructureSolver:
         if meshes == self.meshes:
             return found
         before, self.meshes = self.meshes, meshes
-        flight = self._transcription(without_load_limits(self.task.mission.limits), frozenset())
-        problem, told = flight.greatest_mass_problem(), "on meshes that fit"
+        problem = self._without_load_limits().greatest_mass_problem()
+        told = "on meshes that fit"
         try:
             return self.ladder.solve_on_record(told, problem, found, self._brief_settings())
         except NotConverged:
@@ -186,40 +194,32 @@ class StructureSolver:
         limit = self.task.vehicle.max_heating
         return any(heating_at(a.kind, own.states[:, :7]).max() > limit for a, own in bare)
 
-    def _solve_with_payload_hot_at_first(
-        self, guess: Guess, barrier: float | None
-    ) -> Solution | float:
+    def _solve_with_payload_hot_at_first(self, guess: Guess, barrier: float | None) -> Outcome:
         """As `_solve`, from the flight whose payload may be heated after the fairing's drop.
 
         Not the first thing to do: such a flight drops its fairing in hot air, and from there it
         takes three times the iterations that it takes from a guess, whose payload stays cool.
         """
-        free = without_load_limits(self.task.mission.limits)
-        self.payload_kept_cool = False
-        self.history.append("its payload heated without limit")
-        found = self._solve(free, frozenset(), guess, barrier)
-        self.payload_kept_cool = True
-        flight = self.nearest_flight if isinstance(found, float) else found
-        if flight is None or (isinstance(found, float) and np.isnan(found)):
-            return float("nan")
-        self.history.append("from there, with what the payload bears")
-        return self._solve(free, frozenset(), flight.as_guess(), barrier)
+        self.ladder.note("its payload heated without limit")
+        hot = replace(self._without_load_limits(), payload_kept_cool=False)
+        found = self._solve(hot, guess, barrier)
+        if isinstance(found, Unsolved):
+            return found
+        flight = found.nearest if isinstance(found, Shortfall) else found
+        self.ladder.note("from there, with what the payload bears")
+        return self._solve(self._without_load_limits(), flight.as_guess(), barrier)
 
     def solve_from_good_guess(self, guess: Guess) -> Attempt:
         """Without limits on loads, from a guess that all but reaches the orbit, and is good."""
-        free, near = (
-            without_load_limits(self.task.mission.limits),
-            replace(self._brief_settings(), near_barrier=MASS_BARRIER),
-        )
+        near = replace(self._brief_settings(), near_barrier=MASS_BARRIER)
         self.elements_from = first_long_coast(self.sequence, guess)
-        problem = self._transcription(free, frozenset()).greatest_mass_problem()
+        flight = self._without_load_limits()
+        problem = flight.greatest_mass_problem()
         try:
-            found: Solution | float = self.ladder.solve_on_record(
-                "greatest mass", problem, guess, near
-            )
+            found: Outcome = self.ladder.solve_on_record("greatest mass", problem, guess, near)
         except NotConverged as failure:
             held = self.ladder.greatest_mass_from_held_place(problem, failure.solution)
-            found = self._solve(free, frozenset(), guess) if held is None else held
+            found = self._solve(flight, guess) if held is None else held
         return self._as_attempt(self._on_meshes_that_fit(found), frozenset())
 
     def solve_again(self, attempt: Attempt) -> Attempt:
@@ -257,7 +257,8 @@ class StructureSolver:
         self, limits: FlightLimits, limited_arcs: frozenset[str], start: Guess
     ) -> Attempt:
         """The greatest mass, or the least missing speed, under these limits."""
-        return self._as_attempt(self._solve(limits, limited_arcs, start), limited_arcs)
+        flight = self._transcription(limits, limited_arcs)
+        return self._as_attempt(self._solve(flight, start), limited_arcs)
 
     def _comes_too_low(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
@@ -265,46 +266,29 @@ class StructureSolver:
         lowest = min(load.lowest_altitude for load, arc in pairs if arc.rise is None)
         return lowest < clearance(self.task.mission) - 1.0
 
-    def _solve(
-        self,
-        limits: FlightLimits,
-        limited_arcs: frozenset[str],
-        guess: Guess,
-        barrier: float | None = None,
-    ) -> Solution | float:
-        """A solution, or the speed in m/s that is missing (NaN when that is not known).
+    def _solve(self, flight: Transcription, guess: Guess, barrier: float | None = None) -> Outcome:
+        """A solution, or what is missing.
 
         First the least missing speed, which every guess can be improved towards; where it is
         nothing, the flight found is feasible and the mass is made greatest from there.
         """
-        flight, ladder, self.nearest_flight = (
-            self._transcription(limits, limited_arcs),
-            self.ladder,
-            None,
-        )
-        nearest = flight.least_missing_speed_problem()
+        ladder = self.ladder
+        near: Solution | None = None
+        problem = flight.least_missing_speed_problem()
         try:
-            self.nearest_flight = ladder.least_missing_speed(nearest, guess, barrier)
-            closer = ladder.least_missing_speed_to_last_digit(nearest, self.nearest_flight)
-            self.nearest_flight = self.nearest_flight if closer is None else closer
-            missing = missing_speed(self.nearest_flight)
+            near = ladder.least_missing_speed(problem, guess, barrier)
+            closer = ladder.least_missing_speed_to_last_digit(problem, near)
+            near = near if closer is None else closer
+            missing = missing_speed(near)
             if missing > REACHED or (closer is not None and missing > REACHED_EXACTLY):
-                return missing
-            return ladder.greatest_mass(
-                flight.greatest_mass_problem(), self.nearest_flight.as_guess()
-            )
+                return Shortfall(missing, near)
+            return ladder.greatest_mass(flight.greatest_mass_problem(), near.as_guess())
         except NotConverged:
-            return self._speed_missing()
+            return unsolved_near(near)
 
-    def _speed_missing(self) -> float:
-        """Speed in m/s by which the nearest flight misses; NaN when there is none, or it does not.
-
-        Where it misses by little the greatest mass may be unsolved since there is none.
-        """
-        missing = (
-            float("nan") if self.nearest_flight is None else missing_speed(self.nearest_flight)
-        )
-        return missing if missing > REACHED_EXACTLY else float("nan")
+    def _without_load_limits(self) -> Transcription:
+        """The flight without limits on loads."""
+        return self._transcription(without_load_limits(self.task.mission.limits), frozenset())
 
     def _transcription(self, limits: FlightLimits, limited_arcs: frozenset[str]) -> Transcription:
         return Transcription(
@@ -315,22 +299,23 @@ class StructureSolver:
             limited_arcs=limited_arcs,
             elements_from=self.elements_from,
             needs_ground_clearance=self.needs_ground_clearance,
-            payload_kept_cool=self.payload_kept_cool,
         )
 
-    def _as_attempt(self, found: Solution | float, limited_arcs: frozenset[str]) -> Attempt:
-        """The attempt with a solution, or with the speed in m/s that is missing (NaN: unknown)."""
-        missing = found if isinstance(found, float) else 0.0
-        return Attempt(
+    def _as_attempt(self, found: Outcome, limited_arcs: frozenset[str]) -> Attempt:
+        """The attempt with a solution, or with what is missing."""
+        attempt = Attempt(
             plan=self.plan,
             sequence=self.sequence,
-            solution=None if isinstance(found, float) else found,
+            solution=None,
             limited_arcs=limited_arcs,
-            shortfall=None if np.isnan(missing) else missing,
-            history=tuple(self.history),
+            shortfall=None,
+            history=self.history,
             needs_ground_clearance=self.needs_ground_clearance,
-            nearest_flight=self.nearest_flight if isinstance(found, float) else None,
         )
+        if isinstance(found, Solution):
+            return replace(attempt, solution=found, shortfall=0.0)
+        missing = found.speed if isinstance(found, Shortfall) else None
+        return replace(attempt, shortfall=missing, nearest_flight=found.nearest)
 
 
 def has_known_outcome(attempt: Attempt) -> bool:

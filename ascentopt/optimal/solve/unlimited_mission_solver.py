@@ -147,14 +147,12 @@ class UnlimitedMissionSolver(Task):
         solver, guess = StructureSolver.from_flown_guess(
             patient, plan, replace(starts(plan)[0], solver_may_stray=True), lines
         )
-        solver.history.append(
-            "no guess has led anywhere: the first one once more, with more patience"
-        )
+        solver.ladder.note("no guess has led anywhere: the first one once more, with more patience")
         found = solver.solve_without_load_limits(guess)
         if found.shortfall is not None:
             return found
         # A flight that is nearly all virtual may stray: what it misses as a violation, then.
-        solver.history.append("once more, with the miss as a violation")
+        solver.ladder.note("once more, with the miss as a violation")
         free = guess.free.copy()
         free[:VIRTUAL] = 0.0
         return solver.solve_without_load_limits(replace(guess, free=free))
