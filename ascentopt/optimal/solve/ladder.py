@@ -65,6 +65,14 @@ class Task:
     deadline: Deadline = Deadline()
     exhaustive: bool = False
 
+    def settings_in_time(self) -> SolverSettings:
+        """Settings of the next solve, with what is left of the time.
+
+        Raises:
+            TimeIsUp: when nothing is.
+        """
+        return self.deadline.settings(self.settings)
+
 
 class Ladder:
     """The rungs, and the record of those that were tried.

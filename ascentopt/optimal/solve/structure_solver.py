@@ -318,6 +318,14 @@ class StructureSolver:
         return replace(attempt, shortfall=missing, nearest_flight=found.nearest)
 
 
+def solved_from_guess(
+    task: Task, plan: FlightPlan, start: InitialGuess, lines: tuple[str, ...]
+) -> Attempt:
+    """A structure from a guess that is flown first, without limits on loads."""
+    solver, guess = StructureSolver.from_flown_guess(task, plan, start, lines)
+    return solver.solve_without_load_limits(guess)
+
+
 def has_known_outcome(attempt: Attempt) -> bool:
     """Whether an attempt arrives, or misses by more than what may be the barrier's."""
     return attempt.reached or (attempt.shortfall or 0.0) > REACHED
