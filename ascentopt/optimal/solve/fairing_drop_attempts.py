@@ -81,7 +81,7 @@ def _with_drop_moved(task: Task, attempt: Attempt, arc: str) -> Attempt | None:
     if told is None:
         return None
     lines = (*attempt.history, f"fairing drop moved to {arc!r}")
-    solver = StructureSolver(
+    solver = StructureSolver.begun(
         task,
         sequence,
         plan,

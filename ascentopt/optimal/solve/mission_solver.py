@@ -97,7 +97,9 @@ class MissionSolver(UnlimitedMissionSolver):
     def impose_limits_directly(self, attempt: Attempt) -> Attempt:
         """Impose the limits where the solver can follow at once; else only say that it tried."""
         solver = LimitedSolver.resumed(self, attempt)
-        return solver.impose_limits_directly(attempt) or replace(attempt, history=solver.history)
+        return solver.impose_limits_directly(attempt) or replace(
+            attempt, history=solver.structure.history
+        )
 
     def impose_limits_by_relaxation(self, attempt: Attempt) -> Attempt:
         """As `impose_limits`, where the solver could not follow at once."""
@@ -135,7 +137,7 @@ class MissionSolver(UnlimitedMissionSolver):
             return steady
         loose = replace(steady, plan=attempt.plan, sequence=attempt.sequence)
         solver = LimitedSolver.resumed(self, loose)
-        solver.ladder.note("it would not jump, and turns as it likes")
+        solver.structure.ladder.note("it would not jump, and turns as it likes")
         free = solver.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))
         return free if free.keeps_limits else replace(steady, history=free.history)
 
@@ -156,7 +158,7 @@ class MissionSolver(UnlimitedMissionSolver):
             other.found.as_guess(), guess_on_sequence(begun.sequence, attempt.found), arcs
         )
         solver = LimitedSolver.resumed(self, begun)
-        solver.ladder.note(f"begun as {other.plan} within the limits")
+        solver.structure.ladder.note(f"begun as {other.plan} within the limits")
         found = solver.solve_within_limits(begun, start)
         return found if found.keeps_limits else replace(attempt, history=found.history)
 
@@ -193,7 +195,7 @@ class MissionSolver(UnlimitedMissionSolver):
         sequence = sequence_of(self.vehicle, self.mission, relaxed.plan)
         own = replace(relaxed, sequence=sequence, keeps_limits=False)
         left = remaining_delta_v(self.vehicle, sequence, relaxed.final_mass)
-        solver = LimitedSolver.resumed(self, own)
+        solver = StructureSolver.resumed(self, own)
         if left >= 0.0:
             found = solver.solve_again(own)
             return self._with_limits_imposed_again(found) if found.reached else found
@@ -219,9 +221,11 @@ class MissionSolver(UnlimitedMissionSolver):
         broken = solver.overloaded_arcs(nearest)
         if not broken - attempt.limited_arcs:
             return replace(attempt, shortfall_keeps_limits=True)
-        solver.ladder.note("the nearest flight, within the limits")
+        solver.structure.ladder.note("the nearest flight, within the limits")
         limited_arcs = broken | attempt.limited_arcs
-        found = solver.solve_from_guess(self.mission.limits, limited_arcs, nearest.as_guess())
+        found = solver.structure.solve_from_guess(
+            self.mission.limits, limited_arcs, nearest.as_guess()
+        )
         if found.shortfall is None:
             found = solver.shortfall_by_elastic_limits(nearest, limited_arcs)
         if found.shortfall is None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from typing import Self
 
 from ascentopt.collocation import (
@@ -44,19 +45,28 @@ STEP_ITERATIONS = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
 
 
+@dataclass(frozen=True, eq=False, kw_only=True)
 class StructureSolver:
-    """The solves of one structure; ``history`` grows as they are taken.
+    """The solves of one structure, each of them put on record.
 
     Args:
         task: vehicle, mission and patience.
-        sequence, plan: the structure.
-        meshes: one for each arc.
-        lines: what led here, for the record.
-        needs_ground_clearance: whether the flight has to be kept from the ground.
+        plan: burns and coasts.
+        flight: the structure on its meshes, within the mission's limits, none of which is imposed
+            on an arc yet.
+        ladder: takes the steps, and keeps the record.
+        initial_guess: what it was flown from with its fairing dropped; None for any other start.
     """
 
-    def __init__(
-        self,
+    task: Task
+    plan: FlightPlan
+    flight: Transcription
+    ladder: Ladder
+    initial_guess: InitialGuess | None = None
+
+    @classmethod
+    def begun(
+        cls,
         task: Task,
         sequence: Sequence,
         plan: FlightPlan,
@@ -64,12 +74,17 @@ class StructureSolver:
         lines: tuple[str, ...],
         *,
         needs_ground_clearance: bool,
-    ) -> None:
-        self.task, self.sequence, self.plan = task, sequence, plan
-        self.meshes, self.ladder = meshes, Ladder(task, lines)
-        self.needs_ground_clearance = needs_ground_clearance
-        self.elements_from: int | None = None
-        self.initial_guess: InitialGuess | None = None
+    ) -> Self:
+        """Begin a structure on meshes, one for each arc; ``lines`` say what led here."""
+        flight = Transcription(
+            vehicle=task.vehicle,
+            mission=task.mission,
+            sequence=sequence,
+            meshes=meshes,
+            limited_arcs=frozenset(),
+            needs_ground_clearance=needs_ground_clearance,
+        )
+        return cls(task=task, plan=plan, flight=flight, ladder=Ladder(task, lines))
 
     @property
     def history(self) -> tuple[str, ...]:
@@ -111,15 +126,14 @@ class StructureSolver:
         guess = with_virtual_arrival(
             as_guess(flown, mission), mission, near=not (start.solver_may_stray or airless)
         )
-        solver = cls(task, sequence, plan, meshes, lines, needs_ground_clearance=airless)
-        solver.initial_guess = start if goes else None
-        return solver, guess
+        solver = cls.begun(task, sequence, plan, meshes, lines, needs_ground_clearance=airless)
+        return replace(solver, initial_guess=start if goes else None), guess
 
     @classmethod
     def resumed(cls, task: Task, attempt: Attempt) -> Self:
         """Go on where an attempt stands."""
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
-        solver = cls(
+        solver = cls.begun(
             task,
             attempt.sequence,
             attempt.plan,
@@ -127,8 +141,12 @@ class StructureSolver:
             attempt.history,
             needs_ground_clearance=attempt.needs_ground_clearance,
         )
-        solver.elements_from = elements_from(attempt.found)
-        return solver
+        flight = replace(solver.flight, elements_from=elements_from(attempt.found))
+        return replace(solver, flight=flight)
+
+    def kept_above_ground(self) -> Self:
+        """The same, kept from the ground."""
+        return replace(self, flight=replace(self.flight, needs_ground_clearance=True))
 
     def solve_without_load_limits(
         self, guess: Guess, barrier: float | None = FLOWN_GUESS_BARRIER
@@ -137,43 +155,49 @@ class StructureSolver:
 
         ``barrier`` is for a guess that is near, and the smaller the less it may change.
         """
-        self.elements_from = first_long_coast(self.sequence, guess)
-        found = self._solve(self._without_load_limits(), guess, barrier)
+        flight = self._without_load_limits_near(guess)
+        found = self.solve(flight, guess, barrier)
         if isinstance(found, Unsolved) and self._is_hot(guess):
-            found = self._solve_with_payload_hot_at_first(guess, barrier)
+            found = self._solve_with_payload_hot_at_first(flight, guess, barrier)
         if (
             isinstance(found, Solution)
-            and not self.needs_ground_clearance
+            and not flight.needs_ground_clearance
             and self._comes_too_low(found)
         ):
-            self.needs_ground_clearance = True
+            flight = replace(flight, needs_ground_clearance=True)
             self.ladder.note("the flight meets the ground: kept above it")
-            found = self._solve(self._without_load_limits(), guess, barrier)
-        found = self._on_meshes_that_fit(found)
-        return self._or_with_fairing_kept(self._as_attempt(found, frozenset()), barrier)
+            found = self.solve(flight, guess, barrier)
+        attempt = self._attempt_on_meshes_that_fit(found, flight)
+        return self._or_with_fairing_kept(attempt, barrier)
 
-    def _on_meshes_that_fit(self, found: Outcome) -> Outcome:
-        """The solution on meshes that fit its burns, where they have outgrown theirs.
+    def _without_load_limits_near(self, guess: Guess) -> Transcription:
+        """The flight without limits on loads, in elements of the orbit from a guess's long coast."""
+        mission = self.task.mission
+        return replace(
+            self.flight,
+            mission=replace(mission, limits=without_load_limits(mission.limits)),
+            elements_from=first_long_coast(self.flight.sequence, guess),
+        )
+
+    def _attempt_on_meshes_that_fit(self, found: Outcome, flight: Transcription) -> Attempt:
+        """The attempt on meshes that fit its burns, where they have outgrown theirs.
 
         It stands where those are not solved: refinement then has more to do.
         """
         if not isinstance(found, Solution):
-            return found
-        trios = zip(self.sequence.arcs, self.meshes, found.arcs, strict=True)
+            return self.attempt_of(found, flight)
+        trios = zip(flight.sequence.arcs, flight.meshes, found.arcs, strict=True)
         meshes = tuple(
             mesh_outside(arc, own.duration) if outgrown(arc, mesh, own.duration) else mesh
             for arc, mesh, own in trios
         )
-        if meshes == self.meshes:
-            return found
-        before, self.meshes = self.meshes, meshes
-        problem = self._without_load_limits().greatest_mass_problem()
-        told = "on meshes that fit"
-        try:
-            return self.ladder.solve_on_record(told, problem, found, self._brief_settings())
-        except NotConverged:
-            self.meshes = before
-            return found
+        if meshes != flight.meshes:
+            problem = replace(flight, meshes=meshes).greatest_mass_problem()
+            with suppress(NotConverged):
+                found = self.ladder.solve_on_record(
+                    "on meshes that fit", problem, found, self.brief_settings()
+                )
+        return self.attempt_of(found, flight)
 
     def _or_with_fairing_kept(self, attempt: Attempt, barrier: float | None) -> Attempt:
         """The attempt, or the same burns with the fairing on, where parts of the orbit are hot."""
@@ -189,38 +213,39 @@ class StructureSolver:
 
     def _is_hot(self, guess: Guess) -> bool:
         """Whether a guess heats its payload beyond what it bears; else that is no obstacle."""
-        pairs = zip(self.sequence.arcs, guess.arcs, strict=True)
-        bare = [(arc, own) for arc, own in pairs if arc.name in self.sequence.exposed]
+        sequence = self.flight.sequence
+        pairs = zip(sequence.arcs, guess.arcs, strict=True)
+        bare = [(arc, own) for arc, own in pairs if arc.name in sequence.exposed]
         limit = self.task.vehicle.max_heating
         return any(heating_at(a.kind, own.states[:, :7]).max() > limit for a, own in bare)
 
-    def _solve_with_payload_hot_at_first(self, guess: Guess, barrier: float | None) -> Outcome:
-        """As `_solve`, from the flight whose payload may be heated after the fairing's drop.
+    def _solve_with_payload_hot_at_first(
+        self, flight: Transcription, guess: Guess, barrier: float | None
+    ) -> Outcome:
+        """As `solve`, from the flight whose payload may be heated after the fairing's drop.
 
         Not the first thing to do: such a flight drops its fairing in hot air, and from there it
         takes three times the iterations that it takes from a guess, whose payload stays cool.
         """
         self.ladder.note("its payload heated without limit")
-        hot = replace(self._without_load_limits(), payload_kept_cool=False)
-        found = self._solve(hot, guess, barrier)
+        found = self.solve(replace(flight, payload_kept_cool=False), guess, barrier)
         if isinstance(found, Unsolved):
             return found
-        flight = found.nearest if isinstance(found, Shortfall) else found
+        hot = found.nearest if isinstance(found, Shortfall) else found
         self.ladder.note("from there, with what the payload bears")
-        return self._solve(self._without_load_limits(), flight.as_guess(), barrier)
+        return self.solve(flight, hot.as_guess(), barrier)
 
     def solve_from_good_guess(self, guess: Guess) -> Attempt:
         """Without limits on loads, from a guess that all but reaches the orbit, and is good."""
-        near = replace(self._brief_settings(), near_barrier=MASS_BARRIER)
-        self.elements_from = first_long_coast(self.sequence, guess)
-        flight = self._without_load_limits()
+        flight = self._without_load_limits_near(guess)
+        near = replace(self.brief_settings(), near_barrier=MASS_BARRIER)
         problem = flight.greatest_mass_problem()
         try:
             found: Outcome = self.ladder.solve_on_record("greatest mass", problem, guess, near)
         except NotConverged as failure:
             held = self.ladder.greatest_mass_from_held_place(problem, failure.solution)
-            found = self._solve(flight, guess) if held is None else held
-        return self._as_attempt(self._on_meshes_that_fit(found), frozenset())
+            found = self.solve(flight, guess) if held is None else held
+        return self._attempt_on_meshes_that_fit(found, flight)
 
     def solve_again(self, attempt: Attempt) -> Attempt:
         """From an attempt with its multipliers; where that is not solved, without them.
@@ -240,16 +265,18 @@ class StructureSolver:
         With its multipliers: the example's payload changed by half takes 30 iterations so, and 70
         to 150, if it is solved at all, from the flight alone. None where that is not solved.
         """
-        limits, limited_arcs = self.task.mission.limits, attempt.limited_arcs
-        problem = self._transcription(limits, limited_arcs).greatest_mass_problem()
-        settings = self.task.settings if all_iterations else self._brief_settings()
+        flight = self.within_limits(attempt.limited_arcs)
+        settings = self.task.settings if all_iterations else self.brief_settings()
         try:
-            found = self.ladder.solve_on_record("mass", problem, attempt.found, settings)
+            found = self.ladder.solve_on_record(
+                "mass", flight.greatest_mass_problem(), attempt.found, settings
+            )
         except NotConverged:
             return None
-        return self._as_attempt(found, limited_arcs)
+        return self.attempt_of(found, flight)
 
-    def _brief_settings(self) -> SolverSettings:
+    def brief_settings(self) -> SolverSettings:
+        """For a step that is soon given up."""
         settings = self.task.settings
         return replace(settings, iterations=min(STEP_ITERATIONS, settings.iterations))
 
@@ -257,16 +284,18 @@ class StructureSolver:
         self, limits: FlightLimits, limited_arcs: frozenset[str], start: Guess
     ) -> Attempt:
         """The greatest mass, or the least missing speed, under these limits."""
-        flight = self._transcription(limits, limited_arcs)
-        return self._as_attempt(self._solve(flight, start), limited_arcs)
+        mission = replace(self.task.mission, limits=limits)
+        flight = replace(self.within_limits(limited_arcs), mission=mission)
+        return self.attempt_of(self.solve(flight, start), flight)
 
     def _comes_too_low(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
-        pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
+        sequence = self.flight.sequence
+        pairs = zip(loads(solution, sequence), sequence.arcs, strict=True)
         lowest = min(load.lowest_altitude for load, arc in pairs if arc.rise is None)
         return lowest < clearance(self.task.mission) - 1.0
 
-    def _solve(self, flight: Transcription, guess: Guess, barrier: float | None = None) -> Outcome:
+    def solve(self, flight: Transcription, guess: Guess, barrier: float | None = None) -> Outcome:
         """A solution, or what is missing.
 
         First the least missing speed, which every guess can be improved towards; where it is
@@ -286,31 +315,20 @@ class StructureSolver:
         except NotConverged:
             return unsolved_near(near)
 
-    def _without_load_limits(self) -> Transcription:
-        """The flight without limits on loads."""
-        return self._transcription(without_load_limits(self.task.mission.limits), frozenset())
+    def within_limits(self, limited_arcs: frozenset[str]) -> Transcription:
+        """The flight with the limits that need air on these arcs."""
+        return replace(self.flight, limited_arcs=limited_arcs)
 
-    def _transcription(self, limits: FlightLimits, limited_arcs: frozenset[str]) -> Transcription:
-        return Transcription(
-            vehicle=self.task.vehicle,
-            mission=replace(self.task.mission, limits=limits),
-            sequence=self.sequence,
-            meshes=self.meshes,
-            limited_arcs=limited_arcs,
-            elements_from=self.elements_from,
-            needs_ground_clearance=self.needs_ground_clearance,
-        )
-
-    def _as_attempt(self, found: Outcome, limited_arcs: frozenset[str]) -> Attempt:
-        """The attempt with a solution, or with what is missing."""
+    def attempt_of(self, found: Outcome, flight: Transcription) -> Attempt:
+        """The attempt with a solution of a flight, or with what is missing."""
         attempt = Attempt(
             plan=self.plan,
-            sequence=self.sequence,
+            sequence=flight.sequence,
             solution=None,
-            limited_arcs=limited_arcs,
+            limited_arcs=flight.limited_arcs,
             shortfall=None,
             history=self.history,
-            needs_ground_clearance=self.needs_ground_clearance,
+            needs_ground_clearance=flight.needs_ground_clearance,
         )
         if isinstance(found, Solution):
             return replace(attempt, solution=found, shortfall=0.0)

@@ -128,7 +128,8 @@ class UnlimitedMissionSolver(Task):
         solver.ladder.note("once more, with the miss as a violation")
         free = guess.free.copy()
         free[:VIRTUAL] = 0.0
-        return solver.solve_without_load_limits(replace(guess, free=free))
+        again = solver.kept_above_ground() if found.needs_ground_clearance else solver
+        return again.solve_without_load_limits(replace(guess, free=free))
 
     def _attempt_starts(self, plan: FlightPlan, short: Attempt | None) -> Iterator[AttemptStart]:
         """Where to begin, in turn: guesses, and a flight with a pause where there is one.
@@ -202,7 +203,7 @@ class UnlimitedMissionSolver(Task):
             pause = with_transfer_added(first.found, first.sequence, sequence, self.mission)
             if pause is None:
                 return self._unsolved(plan, lines)
-            solver = StructureSolver(
+            solver = StructureSolver.begun(
                 self,
                 sequence,
                 flown,
@@ -231,7 +232,7 @@ class UnlimitedMissionSolver(Task):
 
         def begin(lines: tuple[str, ...]) -> Attempt:
             told = (*lines, f"from {short.plan}, with a coast put in")
-            solver = StructureSolver(
+            solver = StructureSolver.begun(
                 self,
                 sequence,
                 plan,
@@ -260,7 +261,7 @@ class UnlimitedMissionSolver(Task):
         if pause is None:
             return None
         told = (f"from {attempt.plan}, with a coast put in before stage {stage + 1}",)
-        solver = StructureSolver(
+        solver = StructureSolver.begun(
             self,
             sequence,
             plan,
@@ -301,4 +302,4 @@ class UnlimitedMissionSolver(Task):
     ) -> Attempt:
         """One attempt from a guess that is changed first, to see what other starts lead to."""
         solver, guess = StructureSolver.from_flown_guess(self, plan, start, ())
-        return solver.solve_without_load_limits(change(solver.sequence, guess))
+        return solver.solve_without_load_limits(change(solver.flight.sequence, guess))

@@ -68,7 +68,7 @@ def _by_the_circle(
     if start is None:
         return None
     lines = (*first.history, "from a circle, by impulses between Kepler arcs")
-    structure_solver = StructureSolver(
+    structure_solver = StructureSolver.begun(
         solver,
         sequence,
         planned,
