@@ -8,8 +8,8 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.solve.ladder import REACHED, Task
-from ascentopt.optimal.solve.starts import starts
-from ascentopt.optimal.solve.structure_solver import StructureSolver, solved_from_guess
+from ascentopt.optimal.solve.starts import FlownStart, starts
+from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 
@@ -45,7 +45,7 @@ def dropped_in(task: Task, attempt: Attempt, arc: str, lines: tuple[str, ...]) -
     """The same burns and coasts from the first guess, with the fairing's drop in an arc."""
     plan = replace(attempt.plan, fairing_arc=arc)
     told = (*lines, f"fairing drop tried in {arc!r}")
-    return solved_from_guess(task, plan, starts(plan)[0], told)
+    return FlownStart.flown(task, plan, starts(plan)[0], told).solve()
 
 
 def with_drop_moved_while_it_pays(task: Task, attempt: Attempt, start: InitialGuess) -> Attempt:
@@ -63,7 +63,7 @@ def with_drop_moved_while_it_pays(task: Task, attempt: Attempt, start: InitialGu
             lines = attempt.history if moved is None else moved.history
             plan = replace(attempt.plan, fairing_arc=arc)
             told = (*lines, f"fairing drop moved to {arc!r}, from a guess")
-            other = solved_from_guess(task, plan, start, told)
+            other = FlownStart.flown(task, plan, start, told).solve()
         if other.rank <= attempt.rank:
             return replace(attempt, history=(*other.history, "moved back"))
         attempt = other
@@ -89,4 +89,4 @@ def _with_drop_moved(task: Task, attempt: Attempt, arc: str) -> Attempt | None:
         lines,
         needs_ground_clearance=attempt.needs_ground_clearance,
     )
-    return solver.solve_without_load_limits(told.guess, barrier=None)
+    return solver.solve_without_load_limits(told.guess)

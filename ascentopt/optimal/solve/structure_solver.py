@@ -13,33 +13,19 @@ from ascentopt.collocation import (
     Solution,
     SolverSettings,
 )
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.ballast import fitting_ballast
-from ascentopt.optimal.guess.fairing_drop import arc_and_time_of_drop
-from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess, with_virtual_arrival
-from ascentopt.optimal.guess.first_mesh import first_meshes, mesh_outside, outgrown
-from ascentopt.optimal.guess.flown_arcs import as_guess, cut_at_drop
+from ascentopt.optimal.guess.first_mesh import mesh_outside, outgrown
 from ascentopt.optimal.problem.elements import elements_from, first_long_coast
 from ascentopt.optimal.problem.payload_heating import (
-    fairing_may_stay_in_orbit,
-    fairing_must_stay,
     heating_at,
 )
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_load_limits
 from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task
 from ascentopt.optimal.solve.outcome import Outcome, Shortfall, Unsolved, unsolved_near
-
-FLOWN_GUESS_BARRIER = 1e-2
-"""Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
-impulse and shift close what it misses, it is a flight already, if a bad one: to go down from there
-step by step takes 15 to 60 iterations where an adaptive barrier, which falls at once, gets lost.
-With a free coast, or without air, it is the other way round: there are few bounds to get lost at
-(into an airless ellipse 10 to 16 iterations, where step by step 70 do not do)."""
 
 STEP_ITERATIONS = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
@@ -55,14 +41,12 @@ class StructureSolver:
         flight: the structure on its meshes, within the mission's limits, none of which is imposed
             on an arc yet.
         ladder: takes the steps, and keeps the record.
-        initial_guess: what it was flown from with its fairing dropped; None for any other start.
     """
 
     task: Task
     plan: FlightPlan
     flight: Transcription
     ladder: Ladder
-    initial_guess: InitialGuess | None = None
 
     @classmethod
     def begun(
@@ -92,44 +76,6 @@ class StructureSolver:
         return self.ladder.history
 
     @classmethod
-    def from_flown_guess(
-        cls,
-        task: Task,
-        plan: FlightPlan,
-        start: InitialGuess,
-        lines: tuple[str, ...],
-        *,
-        keep_fairing: bool = False,
-    ) -> tuple[StructureSolver, Guess]:
-        """Fly a guess, place the fairing's drop by it and choose meshes.
-
-        Where the orbit is hot all round, or ``keep_fairing``, the fairing does not go.
-        """
-        vehicle, mission = task.vehicle, task.mission
-        bare = replace(plan, fairing_arc=None)
-        sequence = sequence_of(vehicle, mission, bare)
-        loaded = sequence
-        if sequence.ballasted:
-            aboard = fitting_ballast(vehicle, mission, bare, start)
-            loaded = sequence_of(vehicle, mission, replace(bare, ballast=aboard))
-        flown = fly_guess(loaded, mission, vehicle.fairing, start)
-        goes = not (keep_fairing or fairing_must_stay(mission, vehicle.fairing))
-        if vehicle.fairing is not None and goes:
-            limit = vehicle.fairing.max_heating
-            arc, at = arc_and_time_of_drop(
-                sequence, flown, plan, limit, climbs=not start.coast_to_apoapsis
-            )
-            plan = replace(plan, fairing_arc=arc)
-            sequence = sequence_of(vehicle, mission, plan)
-            flown = cut_at_drop(flown, sequence, at)
-        meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
-        guess = with_virtual_arrival(
-            as_guess(flown, mission), mission, near=not (start.solver_may_stray or airless)
-        )
-        solver = cls.begun(task, sequence, plan, meshes, lines, needs_ground_clearance=airless)
-        return replace(solver, initial_guess=start if goes else None), guess
-
-    @classmethod
     def resumed(cls, task: Task, attempt: Attempt) -> Self:
         """Go on where an attempt stands."""
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
@@ -148,9 +94,7 @@ class StructureSolver:
         """The same, kept from the ground."""
         return replace(self, flight=replace(self.flight, needs_ground_clearance=True))
 
-    def solve_without_load_limits(
-        self, guess: Guess, barrier: float | None = FLOWN_GUESS_BARRIER
-    ) -> Attempt:
+    def solve_without_load_limits(self, guess: Guess, barrier: float | None = None) -> Attempt:
         """Solve from the guess; the limits on loads come later, from a flight that works.
 
         ``barrier`` is for a guess that is near, and the smaller the less it may change.
@@ -167,11 +111,10 @@ class StructureSolver:
             flight = replace(flight, needs_ground_clearance=True)
             self.ladder.note("the flight meets the ground: kept above it")
             found = self.solve(flight, guess, barrier)
-        attempt = self._attempt_on_meshes_that_fit(found, flight)
-        return self._or_with_fairing_kept(attempt, barrier)
+        return self._attempt_on_meshes_that_fit(found, flight)
 
     def _without_load_limits_near(self, guess: Guess) -> Transcription:
-        """The flight without limits on loads, in elements of the orbit from a guess's long coast."""
+        """The flight without limits on loads, in elements from a guess's long coast on."""
         mission = self.task.mission
         return replace(
             self.flight,
@@ -198,18 +141,6 @@ class StructureSolver:
                     "on meshes that fit", problem, found, self.brief_settings()
                 )
         return self.attempt_of(found, flight)
-
-    def _or_with_fairing_kept(self, attempt: Attempt, barrier: float | None) -> Attempt:
-        """The attempt, or the same burns with the fairing on, where parts of the orbit are hot."""
-        start, task = self.initial_guess, self.task
-        if start is None or not fairing_may_stay_in_orbit(task.mission, task.vehicle.fairing):
-            return attempt
-        told = (*self.history, "the fairing carried into the orbit, parts of which are hot")
-        solver, guess = StructureSolver.from_flown_guess(
-            task, replace(attempt.plan, fairing_arc=None), start, told, keep_fairing=True
-        )
-        other = solver.solve_without_load_limits(guess, barrier)
-        return other if other.rank > attempt.rank else replace(attempt, history=other.history)
 
     def _is_hot(self, guess: Guess) -> bool:
         """Whether a guess heats its payload beyond what it bears; else that is no obstacle."""
@@ -334,14 +265,6 @@ class StructureSolver:
             return replace(attempt, solution=found, shortfall=0.0)
         missing = found.speed if isinstance(found, Shortfall) else None
         return replace(attempt, shortfall=missing, nearest_flight=found.nearest)
-
-
-def solved_from_guess(
-    task: Task, plan: FlightPlan, start: InitialGuess, lines: tuple[str, ...]
-) -> Attempt:
-    """A structure from a guess that is flown first, without limits on loads."""
-    solver, guess = StructureSolver.from_flown_guess(task, plan, start, lines)
-    return solver.solve_without_load_limits(guess)
 
 
 def has_known_outcome(attempt: Attempt) -> bool:

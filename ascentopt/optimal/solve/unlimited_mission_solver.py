@@ -19,11 +19,10 @@ from ascentopt.optimal.solve.fairing_drop_attempts import (
     with_drop_moved_while_it_pays,
 )
 from ascentopt.optimal.solve.ladder import Task
-from ascentopt.optimal.solve.starts import COAST_UP, starts
+from ascentopt.optimal.solve.starts import COAST_UP, FlownStart, starts
 from ascentopt.optimal.solve.structure_solver import (
     StructureSolver,
     has_known_outcome,
-    solved_from_guess,
 )
 from ascentopt.optimal.switching.fairing_drop import may_pay_to_coast_lower
 from ascentopt.optimal.warm_start.coast_insertion import (
@@ -117,19 +116,20 @@ class UnlimitedMissionSolver(Task):
     def _attempt_with_all_iterations(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
         """From the first guess again, with all the iterations that the settings allow."""
         patient = replace(self, guess_iterations=self.settings.iterations)
-        solver, guess = StructureSolver.from_flown_guess(
+        begun = FlownStart.flown(
             patient, plan, replace(starts(plan)[0], solver_may_stray=True), lines
         )
+        solver = begun.solver
         solver.ladder.note("no guess has led anywhere: the first one once more, with more patience")
-        found = solver.solve_without_load_limits(guess)
+        found = begun.solve()
         if found.shortfall is not None:
             return found
         # A flight that is nearly all virtual may stray: what it misses as a violation, then.
         solver.ladder.note("once more, with the miss as a violation")
-        free = guess.free.copy()
+        free = begun.guess.free.copy()
         free[:VIRTUAL] = 0.0
         again = solver.kept_above_ground() if found.needs_ground_clearance else solver
-        return again.solve_without_load_limits(replace(guess, free=free))
+        return replace(begun, solver=again, guess=replace(begun.guess, free=free)).solve()
 
     def _attempt_starts(self, plan: FlightPlan, short: Attempt | None) -> Iterator[AttemptStart]:
         """Where to begin, in turn: guesses, and a flight with a pause where there is one.
@@ -241,7 +241,7 @@ class UnlimitedMissionSolver(Task):
                 needs_ground_clearance=short.needs_ground_clearance,
             )
             return with_drop_moved_while_it_pays(
-                self, solver.solve_without_load_limits(pause.guess, barrier=None), COAST_UP
+                self, solver.solve_without_load_limits(pause.guess), COAST_UP
             )
 
         return begin
@@ -270,7 +270,7 @@ class UnlimitedMissionSolver(Task):
             needs_ground_clearance=attempt.needs_ground_clearance,
         )
         return with_drop_moved_while_it_pays(
-            self, solver.solve_without_load_limits(pause.guess, barrier=None), starts(plan)[0]
+            self, solver.solve_without_load_limits(pause.guess), starts(plan)[0]
         )
 
     def attempt_from_first_guess(self, plan: FlightPlan) -> Attempt:
@@ -294,12 +294,12 @@ class UnlimitedMissionSolver(Task):
     def _from_guess(self, plan: FlightPlan, start: InitialGuess, lines: tuple[str, ...]) -> Attempt:
         again = (f"guess {start}",) if lines else ()
         return with_drop_moved_while_it_pays(
-            self, solved_from_guess(self, plan, start, (*lines, *again)), start
+            self, FlownStart.flown(self, plan, start, (*lines, *again)).solve(), start
         )
 
     def attempt_from_changed_guess(
         self, plan: FlightPlan, start: InitialGuess, change: Callable[[Sequence, Guess], Guess]
     ) -> Attempt:
         """One attempt from a guess that is changed first, to see what other starts lead to."""
-        solver, guess = StructureSolver.from_flown_guess(self, plan, start, ())
-        return solver.solve_without_load_limits(change(solver.flight.sequence, guess))
+        begun = FlownStart.flown(self, plan, start, ())
+        return replace(begun, guess=change(begun.solver.flight.sequence, begun.guess)).solve()

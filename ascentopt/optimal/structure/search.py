@@ -155,7 +155,7 @@ def _solve_from_start(
     found = LimitedSolver(structure_solver).solve_within_limits(told, guess)
     if found.keeps_limits:
         return found
-    free = structure_solver.solve_without_load_limits(guess, barrier=None)
+    free = structure_solver.solve_without_load_limits(guess)
     if not free.reached:  # the flight at hand is one of this structure: that nothing is known
         return replace(free, shortfall=None)
     return free if free.unspent <= best.unspent else solver.impose_limits(free)
