@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Generator
 from dataclasses import dataclass, field, replace
+from typing import cast
 
 from ascentopt.collocation import Accuracy, Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime, UnconfirmedAscent
@@ -35,10 +37,11 @@ from ascentopt.optimal.result.lift_off_instant import (
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
-from ascentopt.optimal.structure.enumeration import solve_structures_without_load_limits
+from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import (
+    AttemptsInTurn,
     best_first,
-    impose_limits_on_all,
+    limits_imposed_in_turn,
     nearest_within_limits,
 )
 from ascentopt.optimal.structure.search import SearchResult, search_by_moves
@@ -139,13 +142,13 @@ def _optimum_at_fixed_instant(
         check_bound(vehicle, mission)
     except InfeasibleAscent as refusal:
         raise out_of_bounds(solver, refusal) from None
-    attempts: list[Attempt] = []
+    search = StoppableSearch(_solve_structures(solver, neighbour))
     try:
-        return _solve_structures(solver, neighbour, attempts)
+        return search.result()
     except KeyboardInterrupt as stop:
-        raise interrupted(solver, attempts) from stop
+        raise interrupted(solver, search.attempts) from stop
     except TimeIsUp:
-        raise out_of_time(solver, attempts, effort.time_limit or 0.0) from None
+        raise out_of_time(solver, search.attempts, effort.time_limit or 0.0) from None
 
 
 def mission_solver_of(
@@ -162,50 +165,76 @@ def mission_solver_of(
     )
 
 
-def _solve_structures(
-    solver: MissionSolver, neighbour: Attempt | None, attempts: list[Attempt]
-) -> Optimum:
-    """The optimum; ``attempts`` grow by every structure, and keep how far each has come."""
+SearchSteps = Generator[list[Attempt], None, Optimum]
+"""All attempts as they stand, after each step; at last the optimum."""
+
+
+class StoppableSearch:
+    """A search for the optimum that may be stopped by the clock, or by the user.
+
+    Attributes:
+        attempts: all structures so far, each as far as it has come.
+    """
+
+    def __init__(self, steps: SearchSteps) -> None:
+        self._steps = steps
+        self.attempts: list[Attempt] = []
+
+    def result(self) -> Optimum:
+        """Search to the end."""
+        while True:
+            try:
+                self.attempts = next(self._steps)
+            except StopIteration as end:
+                return cast(Optimum, end.value)
+
+
+def _solve_structures(solver: MissionSolver, neighbour: Attempt | None) -> SearchSteps:
+    """The optimum, and on the way how far each structure has come."""
     if neighbour is not None:
-        return _optimum_of_neighbour(solver, neighbour, attempts)
+        return (yield from _optimum_of_neighbour(solver, neighbour))
     first, *others = inserting_stages_in_turn(solver.vehicle, solver.mission)
     # Builds programs: an import would only share Python's lock with it.
-    solve_structures_without_load_limits(solver, attempts, first)
+    attempts = yield from _with_inserting_stage(solver, [], first)
     with integrators_preloaded():  # the flight at the end needs them
-        attempts[:] = impose_limits_on_all(solver, attempts)
-        _add_other_inserting_stages(solver, others, attempts)
+        attempts = yield from limits_imposed_in_turn(solver, attempts)
+        for stage in others:
+            attempts = yield from _with_inserting_stage(solver, attempts, stage)
+            attempts = yield from limits_imposed_in_turn(solver, attempts)
         if not _flies(attempts[0]):
-            attempts[:] = _with_flight_from_lighter_vehicle(solver, attempts)
+            attempts = _with_flight_from_lighter_vehicle(solver, attempts)
+            yield attempts
         search = search_by_moves(solver, attempts[0])
-        attempts[:] = [search.best, *best_first([*search.others, *attempts[1:]])]
-        best, beaten = _refine_best(solver, list(attempts))
+        attempts = [search.best, *best_first([*search.others, *attempts[1:]])]
+        yield attempts
+        best, beaten = _refine_best(solver, attempts)
     arrival = close_loop(solver, best)
     compared = _structures_compared(solver, arrival.attempt, beaten, attempts, search)
     return Optimum(confirmed(ascent_of(solver, arrival, compared)), arrival.attempt)
 
 
-def _optimum_of_neighbour(
-    solver: MissionSolver, neighbour: Attempt, attempts: list[Attempt]
-) -> Optimum:
+def _optimum_of_neighbour(solver: MissionSolver, neighbour: Attempt) -> SearchSteps:
     """The optimum of a neighbour's plan, from the neighbour's solution."""
-    attempts.append(solver.solve_from_neighbour(neighbour))
+    attempts = [solver.solve_from_neighbour(neighbour)]
+    yield attempts
     with integrators_preloaded():
-        attempts[:] = impose_limits_on_all(solver, attempts)
+        attempts = yield from limits_imposed_in_turn(solver, attempts)
         if not _flies(attempts[0]):
-            raise infeasible(solver, list(attempts))
-        best, beaten = _refine_best(solver, list(attempts))
+            raise infeasible(solver, attempts)
+        best, beaten = _refine_best(solver, attempts)
     arrival = close_loop(solver, best)
     ascent = ascent_of(solver, arrival, ComparedStructures(others=tuple(beaten)))
     return Optimum(confirmed(ascent), arrival.attempt)
 
 
-def _add_other_inserting_stages(
-    solver: MissionSolver, stages: list[int], attempts: list[Attempt]
-) -> None:
-    """Add structures in which other stages insert."""
-    for stage in stages:
-        solve_structures_without_load_limits(solver, attempts, stage)
-        attempts[:] = impose_limits_on_all(solver, attempts)
+def _with_inserting_stage(
+    solver: MissionSolver, attempts: list[Attempt], stage: int
+) -> AttemptsInTurn:
+    """The attempts with one after another in which a stage inserts, without limits on loads."""
+    for one in structures_without_load_limits(solver, attempts, stage):
+        attempts = [*attempts, one]
+        yield attempts
+    return attempts
 
 
 def _with_flight_from_lighter_vehicle(

@@ -22,6 +22,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, mission_solver_of
 from ascentopt.optimal.result.certificate import Verdict, certify
 from ascentopt.optimal.result.steering_table import steering_of
+from ascentopt.optimal.solve.terminal_correction import correct_terminal_target
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 EFFORT = Effort()
@@ -82,7 +83,7 @@ def test_a_coarse_mesh_loses_it(good: tuple[Attempt, Flight]) -> None:
 
 def test_a_flight_of_another_steering_loses_it(good: tuple[Attempt, Flight]) -> None:
     attempt, flight = good
-    lead = SOLVING.correct_terminal_target(attempt, np.array([200.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
+    lead = correct_terminal_target(SOLVING, attempt, np.array([200.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
     assert "position_miss" in certify(lead, flight, LIMITS).beyond()
 
 

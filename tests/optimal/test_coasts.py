@@ -13,7 +13,7 @@ from ascentopt.optimal.optimize import Effort, mission_solver_of
 from ascentopt.optimal.problem.path_limits import Clearance
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.mission_solver import MissionSolver
-from ascentopt.optimal.structure.enumeration import solve_structures_without_load_limits
+from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.units import STANDARD_GRAVITY, km, tonne
 from tests.optimal.launchers import earth_mission, lander, moon_mission
@@ -50,9 +50,7 @@ def solver(altitude: float) -> MissionSolver:
 
 @pytest.fixture(scope="module")
 def low() -> list[Attempt]:
-    found: list[Attempt] = []
-    solve_structures_without_load_limits(solver(200 * km), found, 2)
-    return found
+    return list(structures_without_load_limits(solver(200 * km), [], 2))
 
 
 @pytest.fixture(scope="module")

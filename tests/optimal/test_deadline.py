@@ -12,11 +12,11 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation import SolverSettings
-from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.deadline import GRAIN, Deadline, TimeIsUp
 from ascentopt.optimal.explain.diagnosis import diagnose
 from ascentopt.optimal.explain.refusal import out_of_time
-from ascentopt.optimal.optimize import _solve_structures
+from ascentopt.optimal.optimize import StoppableSearch, _solve_structures
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import tonne
 from tests.optimal.launchers import lander, moon_mission
@@ -45,10 +45,11 @@ def solver(payload: float, solves: float) -> MissionSolver:
 
 
 def stopped(solves: int) -> ao.OutOfTime:
-    task, found = solver(1.2 * tonne, solves), list[Attempt]()
+    task = solver(1.2 * tonne, solves)
+    search = StoppableSearch(_solve_structures(task, None))
     with pytest.raises(TimeIsUp):
-        _solve_structures(task, None, found)
-    return out_of_time(task, found, 7.0)
+        search.result()
+    return out_of_time(task, search.attempts, 7.0)
 
 
 def test_a_solve_gets_what_is_left_and_no_more() -> None:
@@ -105,7 +106,7 @@ def _stopped_as_late_as_can_be() -> ao.OutOfTime:
 def _asked() -> int:
     """How often an answer asks the clock."""
     task = solver(1.2 * tonne, inf)
-    _solve_structures(task, None, [])
+    StoppableSearch(_solve_structures(task, None)).result()
     return round(task.deadline.clock() / TICK) - 1
 
 

@@ -13,6 +13,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.problem.phase_model import arc_model
+from ascentopt.optimal.solve.fairing_drop_attempts import dropped_elsewhere
 from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission
@@ -77,12 +78,12 @@ def test_a_near_miss_tries_the_drop_elsewhere() -> None:
     )  # fmt: skip
     solver = mission_solver_of(carrying, mission)
     wrong = solver.skip(FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
-    found = solver._dropped_elsewhere(replace(wrong, shortfall=20.0))
+    found = dropped_elsewhere(solver, replace(wrong, shortfall=20.0))
     assert found.reached
     assert found.plan.fairing_arc == "first"
     assert "fairing drop tried in 'first'" in found.history
     far = replace(wrong, shortfall=2000.0)
-    assert solver._dropped_elsewhere(far).history == far.history
+    assert dropped_elsewhere(solver, far).history == far.history
 
 
 def test_a_coast_drops_it_at_its_end() -> None:

@@ -17,7 +17,12 @@ from ascentopt.flight.results.failure import OutOfPropellant
 from ascentopt.flight.simulation.simulate import unfinished_flight
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.explain.refusal import interrupted
-from ascentopt.optimal.optimize import _refine_best, _solve_structures, mission_solver_of
+from ascentopt.optimal.optimize import (
+    StoppableSearch,
+    _refine_best,
+    _solve_structures,
+    mission_solver_of,
+)
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.result.closed_loop import close_loop
@@ -135,10 +140,10 @@ def test_an_interrupt_carries_the_best_flight_so_far(at: int, *, flies: bool) ->
         vehicle=lander(), mission=moon_mission(), settings=effort.settings,
         refinement=effort.refinement, at=at,
     )  # fmt: skip
-    found: list[Attempt] = []
+    search = StoppableSearch(_solve_structures(solver, None))
     with pytest.raises(KeyboardInterrupt):
-        _solve_structures(solver, None, found)
-    told = interrupted(solver, found)
+        search.result()
+    told = interrupted(solver, search.attempts)
     assert isinstance(told, KeyboardInterrupt)
     if not flies:
         assert told.best is None

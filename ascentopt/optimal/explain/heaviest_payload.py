@@ -17,7 +17,7 @@ from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
-from ascentopt.optimal.structure.enumeration import solve_structures_without_load_limits
+from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
 from ascentopt.optimal.structure.search import search_by_moves
 from ascentopt.rocket import Vehicle
@@ -95,8 +95,7 @@ def _light_flight(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Vehic
     near = least if short is None else _payload_with(asked, AMPLE * short + SPARE) or least
     for payload in sorted({least, near}, reverse=True):
         light = replace(solver, vehicle=replace(asked, payload_mass=payload))
-        found: list[Attempt] = []
-        solve_structures_without_load_limits(light, found, len(asked.stages) - 1)
+        found = list(structures_without_load_limits(light, [], len(asked.stages) - 1))
         best = impose_limits_on_all(light, found)[0]
         if best.reached and best.keeps_limits:
             return light.vehicle, search_by_moves(light, best).best

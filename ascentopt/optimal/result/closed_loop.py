@@ -14,6 +14,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.steering_table import steering_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.terminal_correction import correct_terminal_target
 from ascentopt.steering import TabulatedSteering
 
 NEGLIGIBLE_MISS = (2.0, 2e-3)
@@ -72,7 +73,7 @@ def close_loop(solver: MissionSolver, attempt: Attempt) -> ClosedLoopFlight:
         if arrival.ended_early or arrival.reaches_its_target():
             break
         by = arrival.flight.final_state[:6] - arrival.attempt.planned_end_state
-        led = solver.correct_terminal_target(arrival.attempt, by)
+        led = correct_terminal_target(solver, arrival.attempt, by)
         if led.found is arrival.attempt.found:  # not solved: what there is stands, and says so
             return replace(arrival, attempt=led)
         arrival = ClosedLoopFlight.of(solver, led)

@@ -65,18 +65,35 @@ class Task:
     deadline: Deadline = Deadline()
     exhaustive: bool = False
 
+    def settings_in_time(self) -> SolverSettings:
+        """Settings of the next solve, with what is left of the time.
 
-@dataclass(frozen=True)
+        Raises:
+            TimeIsUp: when nothing is.
+        """
+        return self.deadline.settings(self.settings)
+
+
 class Ladder:
     """The rungs, and the record of those that were tried.
 
     Args:
         task: whose settings, patience and deadline hold.
-        history: of the attempt; each rung adds a line.
+        lines: on record so far; each rung adds one.
     """
 
-    task: Task
-    history: list[str]
+    def __init__(self, task: Task, lines: tuple[str, ...]) -> None:
+        self.task = task
+        self._lines = list(lines)
+
+    @property
+    def history(self) -> tuple[str, ...]:
+        """A line for each rung, and for what was noted between them."""
+        return tuple(self._lines)
+
+    def note(self, line: str) -> None:
+        """Put a line on record."""
+        self._lines.append(line)
 
     def least_missing_speed(
         self, problem: Problem, start: Guess, barrier: float | None
@@ -110,7 +127,7 @@ class Ladder:
             except NotConverged as failure:
                 if failure.solution.residuals.primal <= LOOSE_TOLERANCE:
                     flight = failure.solution
-        self.history.append("the last iterate is a flight, and goes for the nearest")
+        self.note("the last iterate is a flight, and goes for the nearest")
         return flight
 
     def least_missing_speed_to_last_digit(
@@ -146,7 +163,7 @@ class Ladder:
             # In a flat valley (a last burn of seconds) the solver stops just short of its
             # tolerance. Finer meshes start there, and the certificate has the residuals.
             if _flies(failure.solution, settings) and is_optimal(failure.solution):
-                self.history.append("the last iterate all but meets the tolerance, and stands")
+                self.note("the last iterate all but meets the tolerance, and stands")
                 return failure.solution
             held = self.greatest_mass_from_held_place(problem, failure.solution)
             if held is not None:
@@ -171,7 +188,7 @@ class Ladder:
             flights = [one for one in last if _flies(one, settings)]
             if not flights:
                 raise
-            self.history.append("its last iterate flies, and stands for the greatest mass")
+            self.note("its last iterate flies, and stands for the greatest mass")
             return min(flights, key=lambda one: one.objective)
 
     def greatest_mass_from_held_place(self, problem: Problem, iterate: Solution) -> Solution | None:
@@ -192,7 +209,7 @@ class Ladder:
         try:
             return self.solve_on_record("let go", problem, replace(held, problem=problem), settings)
         except NotConverged:
-            self.history.append("it stands in its place")
+            self.note("it stands in its place")
             return as_iterate_of(problem, held)
 
     def solve_on_record(
@@ -213,9 +230,9 @@ class Ladder:
             solution = solve(problem, start, self.task.deadline.settings(settings))
         except NotConverged as failure:
             pass_on_interrupt(failure)
-            self.history.append(f"{what}: {failure}")
+            self.note(f"{what}: {failure}")
             raise
-        self.history.append(f"{what}: {measure(solution):.6g} in {solution.iterations} iterations")
+        self.note(f"{what}: {measure(solution):.6g} in {solution.iterations} iterations")
         return solution
 
 

@@ -6,16 +6,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.collocation import Accuracy, NotConverged, Problem, Solution, SolverSettings, refine
-from ascentopt.collocation.mesh.radau import Array
+from ascentopt.collocation import Solution
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.problem.violations import limits_if_imposed
-from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
-from ascentopt.optimal.solve.refine import is_fine_enough, refined_with_retries, with_narrow_corners
+from ascentopt.optimal.solve.refine import is_fine_enough, on_finer_meshes
 from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, relaxed_vehicle, remaining_delta_v
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.solve.turn_rate import (
@@ -36,19 +33,9 @@ NEARLY_EMPTY_WITHIN_LIMITS = 250.0
 """m/s left in a tank whose end steps towards the limits may die of. Of 17 flights that they did not
 bring there a tank that may be overdrawn did one, with 70 m/s left, and none with 280 or more."""
 
-CORRECTION_ITERATIONS = 40
-"""Iterations with the multipliers of a plan that is to lead the flight: good ones take 3 to 15.
-Where the direction turns as fast as it may the smallest barrier cannot move the ends of a turn, and
-creeps for 150 iterations; the trajectory alone takes 25."""
-
 NEARLY_EMPTY_ON_FINER_MESH = 10.0
 """m/s left in a tank that a finer mesh may find empty: first meshes are wrong by up to 0.1 % of the
 final mass."""
-
-
-CORNERS, CORNERS_AGAIN = 4, 3
-"""Rounds for the throttle's corners: the first takes 15 to 25 iterations, the others 5 to 10. A
-plan that leads the flight moves them a little, perhaps into the interval next door."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,10 +60,8 @@ class MissionSolver(UnlimitedMissionSolver):
                 attempt, (*solver.history, RELAXED_TANK)
             )
             overdrawn = relaxed.solve_with_multipliers_of(attempt, all_iterations=True)
-            found, solver.history = (
-                None if overdrawn is None else self._with_own_tank(overdrawn),
-                relaxed.history,
-            )
+            found = None if overdrawn is None else self._with_own_tank(overdrawn)
+            solver = self.resume_neighbour(attempt, relaxed.history)
         if found is not None:
             return found
         return solver.solve_from_guess(
@@ -113,7 +98,7 @@ class MissionSolver(UnlimitedMissionSolver):
         """Impose the limits where the solver can follow at once; else only say that it tried."""
         solver = LimitedSolver.resumed(self, attempt)
         return solver.impose_limits_directly(attempt) or replace(
-            attempt, history=tuple(solver.history)
+            attempt, history=solver.structure.history
         )
 
     def impose_limits_by_relaxation(self, attempt: Attempt) -> Attempt:
@@ -152,7 +137,7 @@ class MissionSolver(UnlimitedMissionSolver):
             return steady
         loose = replace(steady, plan=attempt.plan, sequence=attempt.sequence)
         solver = LimitedSolver.resumed(self, loose)
-        solver.history.append("it would not jump, and turns as it likes")
+        solver.structure.ladder.note("it would not jump, and turns as it likes")
         free = solver.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))
         return free if free.keeps_limits else replace(steady, history=free.history)
 
@@ -173,7 +158,7 @@ class MissionSolver(UnlimitedMissionSolver):
             other.found.as_guess(), guess_on_sequence(begun.sequence, attempt.found), arcs
         )
         solver = LimitedSolver.resumed(self, begun)
-        solver.history.append(f"begun as {other.plan} within the limits")
+        solver.structure.ladder.note(f"begun as {other.plan} within the limits")
         found = solver.solve_within_limits(begun, start)
         return found if found.keeps_limits else replace(attempt, history=found.history)
 
@@ -210,11 +195,11 @@ class MissionSolver(UnlimitedMissionSolver):
         sequence = sequence_of(self.vehicle, self.mission, relaxed.plan)
         own = replace(relaxed, sequence=sequence, keeps_limits=False)
         left = remaining_delta_v(self.vehicle, sequence, relaxed.final_mass)
-        solver = LimitedSolver.resumed(self, own)
+        solver = StructureSolver.resumed(self, own)
         if left >= 0.0:
             found = solver.solve_again(own)
             return self._with_limits_imposed_again(found) if found.reached else found
-        solver.history.append(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
+        solver.ladder.note(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
         found = solver.solve_from_guess(self.mission.limits, own.limited_arcs, own.found.as_guess())
         if found.reached:
             return self._with_limits_imposed_again(found)
@@ -236,9 +221,11 @@ class MissionSolver(UnlimitedMissionSolver):
         broken = solver.overloaded_arcs(nearest)
         if not broken - attempt.limited_arcs:
             return replace(attempt, shortfall_keeps_limits=True)
-        solver.history.append("the nearest flight, within the limits")
+        solver.structure.ladder.note("the nearest flight, within the limits")
         limited_arcs = broken | attempt.limited_arcs
-        found = solver.solve_from_guess(self.mission.limits, limited_arcs, nearest.as_guess())
+        found = solver.structure.solve_from_guess(
+            self.mission.limits, limited_arcs, nearest.as_guess()
+        )
         if found.shortfall is None:
             found = solver.shortfall_by_elastic_limits(nearest, limited_arcs)
         if found.shortfall is None:
@@ -282,7 +269,7 @@ class MissionSolver(UnlimitedMissionSolver):
             None if relaxed is None else self.with_relaxed_tank.refine_mesh_or_limit_turns(relaxed)
         )
         if fine is None or not fine.refined:
-            return replace(done, history=tuple(solver.history) if fine is None else fine.history)
+            return replace(done, history=solver.history if fine is None else fine.history)
         own = self._with_own_tank(fine)
         return (
             replace(own, refined=is_fine_enough(own.found, self.refinement)) if own.reached else own
@@ -293,7 +280,7 @@ class MissionSolver(UnlimitedMissionSolver):
 
         Where a mesh is not refined since the direction of thrust jumps, that is given a turn rate.
         """
-        done = self._on_finer_meshes(attempt)
+        done = on_finer_meshes(self, attempt)
         names = () if done.refined else jumping_arcs(done)
         if not names:
             return done
@@ -301,79 +288,8 @@ class MissionSolver(UnlimitedMissionSolver):
         start = guess_on_sequence(begun.sequence, attempt.found)
         steady = LimitedSolver.resumed(self, begun).solve_within_limits(begun, start)
         if steady.reached and steady.keeps_limits:
-            steady = self._on_finer_meshes(steady)
+            steady = on_finer_meshes(self, steady)
         return steady if steady.refined else replace(done, history=steady.history)
-
-    def _on_finer_meshes(self, attempt: Attempt) -> Attempt:
-        rule = self.refinement
-
-        def hopeless(solution: Solution) -> bool:
-            return bool(jumping_arcs(replace(attempt, solution=solution)))
-
-        solution, failed = refined_with_retries(
-            attempt.found, rule, self._settings_with_time_left, hopeless
-        )
-        done = is_fine_enough(solution, rule)
-        if done:
-            solution, wide = with_narrow_corners(
-                solution, rule, self._settings_with_time_left, CORNERS
-            )
-            failed = (*failed, *wide)
-        line = (
-            f"{'refined' if done else 'refined only'} to "
-            f"{sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous error "
-            f"{Accuracy.of(solution).error:.1e}"
-        )
-        lines = (*attempt.history, *failed, line)
-        return replace(attempt, solution=solution, refined=done, history=lines)
-
-    def _settings_with_time_left(self) -> SolverSettings:
-        """Settings of the next solve, with what is left of the time.
-
-        Raises:
-            TimeIsUp: when nothing is.
-        """
-        return self.deadline.settings(self.settings)
-
-    def correct_terminal_target(self, attempt: Attempt, miss: Array) -> Attempt:
-        """Solve again so that a flight that misses the plan by ``miss`` (6,) ends in the orbit.
-
-        The attempt keeps its solution where the program so changed is not solved.
-        """
-        problem = attempt.found.problem
-        led = (*map(float, miss), *problem.parameter_values[len(miss) :])
-        problem = replace(problem, parameter_values=led)
-        try:
-            solution = self._solved_for_target(problem, attempt.found)
-        except TimeIsUp:
-            line = "no time was left to let the plan lead the flight"
-            return replace(attempt, history=(*attempt.history, line))
-        except NotConverged as failure:
-            pass_on_interrupt(failure)
-            line = f"plan could not lead the flight: {failure}"
-            return replace(attempt, history=(*attempt.history, line))
-        line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
-        solution, wide = with_narrow_corners(
-            solution, self.refinement, self._settings_with_time_left, CORNERS_AGAIN
-        )
-        return replace(attempt, solution=solution, history=(*attempt.history, line, *wide))
-
-    def _solved_for_target(self, problem: Problem, found: Solution) -> Solution:
-        """A problem in which only the lead has changed, from what was found without.
-
-        A switch that moves into another interval wants that one refined as well.
-
-        Raises:
-            NotConverged: as the solver.
-            TimeIsUp: when no time is left.
-        """
-        settings = self._settings_with_time_left()
-        brief = replace(settings, iterations=min(CORRECTION_ITERATIONS, settings.iterations))
-        try:
-            return refine(problem, found, self.refinement, brief)
-        except NotConverged as failure:
-            pass_on_interrupt(failure)
-        return refine(problem, found.as_guess(), self.refinement, self._settings_with_time_left())
 
 
 def _own_shortfall_is_smaller(attempt: Attempt, own: Attempt) -> bool:

@@ -18,11 +18,37 @@ from ascentopt.collocation import (
     solve,
 )
 from ascentopt.collocation.refinement.refinement import finer
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.ladder import MASS_BARRIER, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import MASS_BARRIER, Task, pass_on_interrupt
+from ascentopt.optimal.solve.turn_rate import jumping_arcs
 
 FIRST_ROUNDS = 4
 """Rounds of refinement, more than most cases take, before it is asked whether others will do."""
+
+CORNERS = 4
+"""Rounds for the throttle's corners: the first takes 15 to 25 iterations, the others 5 to 10."""
+
+
+def on_finer_meshes(task: Task, attempt: Attempt) -> Attempt:
+    """The attempt on the finest mesh that is reached; its history says how fine that is."""
+    rule = task.refinement
+
+    def hopeless(solution: Solution) -> bool:
+        return bool(jumping_arcs(replace(attempt, solution=solution)))
+
+    solution, failed = refined_with_retries(attempt.found, rule, task.settings_in_time, hopeless)
+    done = is_fine_enough(solution, rule)
+    if done:
+        solution, wide = with_narrow_corners(solution, rule, task.settings_in_time, CORNERS)
+        failed = (*failed, *wide)
+    line = (
+        f"{'refined' if done else 'refined only'} to "
+        f"{sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous error "
+        f"{Accuracy.of(solution).error:.1e}"
+    )
+    lines = (*attempt.history, *failed, line)
+    return replace(attempt, solution=solution, refined=done, history=lines)
 
 
 def refined_with_retries(

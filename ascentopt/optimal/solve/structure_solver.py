@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from typing import Self
-
-import numpy as np
 
 from ascentopt.collocation import (
     Guess,
@@ -14,42 +13,44 @@ from ascentopt.collocation import (
     Solution,
     SolverSettings,
 )
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.ballast import fitting_ballast
-from ascentopt.optimal.guess.fairing_drop import arc_and_time_of_drop
-from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess, with_virtual_arrival
-from ascentopt.optimal.guess.first_mesh import first_meshes, mesh_outside, outgrown
-from ascentopt.optimal.guess.flown_arcs import as_guess, cut_at_drop
+from ascentopt.optimal.guess.first_mesh import mesh_outside, outgrown
 from ascentopt.optimal.problem.payload_heating import (
-    fairing_may_stay_in_orbit,
-    fairing_must_stay,
     heating_at,
 )
 from ascentopt.optimal.problem.phase_model import elements_from, first_long_coast
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_load_limits
 from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task
-
-FLOWN_GUESS_BARRIER = 1e-2
-"""Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
-impulse and shift close what it misses, it is a flight already, if a bad one: to go down from there
-step by step takes 15 to 60 iterations where an adaptive barrier, which falls at once, gets lost.
-With a free coast, or without air, it is the other way round: there are few bounds to get lost at
-(into an airless ellipse 10 to 16 iterations, where step by step 70 do not do)."""
+from ascentopt.optimal.solve.outcome import Outcome, Shortfall, Unsolved, unsolved_near
 
 STEP_ITERATIONS = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
 
 
+@dataclass(frozen=True, eq=False, kw_only=True)
 class StructureSolver:
-    """The solves of one structure; ``history`` grows as they are taken."""
+    """The solves of one structure, each of them put on record.
 
-    def __init__(
-        self,
+    Args:
+        task: vehicle, mission and patience.
+        plan: burns and coasts.
+        flight: the structure on its meshes, within the mission's limits, none of which is imposed
+            on an arc yet.
+        ladder: takes the steps, and keeps the record.
+    """
+
+    task: Task
+    plan: FlightPlan
+    flight: Transcription
+    ladder: Ladder
+
+    @classmethod
+    def begun(
+        cls,
         task: Task,
         sequence: Sequence,
         plan: FlightPlan,
@@ -57,60 +58,28 @@ class StructureSolver:
         lines: tuple[str, ...],
         *,
         needs_ground_clearance: bool,
-    ) -> None:
-        self.task, self.sequence, self.plan = task, sequence, plan
-        self.meshes, self.history = meshes, list(lines)
-        self.needs_ground_clearance = needs_ground_clearance
-        self.ladder = Ladder(task, self.history)
-        self.elements_from: int | None = None
-        self.nearest_flight: Solution | None = None
-        self.payload_kept_cool = True
-        self.initial_guess: InitialGuess | None = None
-
-    @classmethod
-    def from_flown_guess(
-        cls,
-        task: Task,
-        plan: FlightPlan,
-        start: InitialGuess,
-        lines: tuple[str, ...],
-        *,
-        keep_fairing: bool = False,
-    ) -> tuple[StructureSolver, Guess]:
-        """Fly a guess, place the fairing's drop by it and choose meshes.
-
-        Where the orbit is hot all round, or or ``keep_fairing``, the fairing does not go.
-        """
-        vehicle, mission = task.vehicle, task.mission
-        bare = replace(plan, fairing_arc=None)
-        sequence = sequence_of(vehicle, mission, bare)
-        loaded = sequence
-        if sequence.ballasted:
-            aboard = fitting_ballast(vehicle, mission, bare, start)
-            loaded = sequence_of(vehicle, mission, replace(bare, ballast=aboard))
-        flown = fly_guess(loaded, mission, vehicle.fairing, start)
-        goes = not (keep_fairing or fairing_must_stay(mission, vehicle.fairing))
-        if vehicle.fairing is not None and goes:
-            limit = vehicle.fairing.max_heating
-            arc, at = arc_and_time_of_drop(
-                sequence, flown, plan, limit, climbs=not start.coast_to_apoapsis
-            )
-            plan = replace(plan, fairing_arc=arc)
-            sequence = sequence_of(vehicle, mission, plan)
-            flown = cut_at_drop(flown, sequence, at)
-        meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
-        guess = with_virtual_arrival(
-            as_guess(flown, mission), mission, near=not (start.solver_may_stray or airless)
+    ) -> Self:
+        """Begin a structure on meshes, one for each arc; ``lines`` say what led here."""
+        flight = Transcription(
+            vehicle=task.vehicle,
+            mission=task.mission,
+            sequence=sequence,
+            meshes=meshes,
+            limited_arcs=frozenset(),
+            needs_ground_clearance=needs_ground_clearance,
         )
-        solver = cls(task, sequence, plan, meshes, lines, needs_ground_clearance=airless)
-        solver.initial_guess = start if goes else None
-        return solver, guess
+        return cls(task=task, plan=plan, flight=flight, ladder=Ladder(task, lines))
+
+    @property
+    def history(self) -> tuple[str, ...]:
+        """What led here, and a line for each program solved."""
+        return self.ladder.history
 
     @classmethod
     def resumed(cls, task: Task, attempt: Attempt) -> Self:
         """Go on where an attempt stands."""
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
-        solver = cls(
+        solver = cls.begun(
             task,
             attempt.sequence,
             attempt.plan,
@@ -118,109 +87,96 @@ class StructureSolver:
             attempt.history,
             needs_ground_clearance=attempt.needs_ground_clearance,
         )
-        solver.elements_from = elements_from(attempt.found)
-        return solver
+        flight = replace(solver.flight, elements_from=elements_from(attempt.found))
+        return replace(solver, flight=flight)
 
-    def solve_without_load_limits(
-        self, guess: Guess, barrier: float | None = FLOWN_GUESS_BARRIER
-    ) -> Attempt:
+    def kept_above_ground(self) -> Self:
+        """The same, kept from the ground."""
+        return replace(self, flight=replace(self.flight, needs_ground_clearance=True))
+
+    def solve_without_load_limits(self, guess: Guess, barrier: float | None = None) -> Attempt:
         """Solve from the guess; the limits on loads come later, from a flight that works.
 
         ``barrier`` is for a guess that is near, and the smaller the less it may change.
         """
-        free = without_load_limits(self.task.mission.limits)
-        self.elements_from = first_long_coast(self.sequence, guess)
-        found = self._solve(free, frozenset(), guess, barrier)
-        if isinstance(found, float) and np.isnan(found) and self._is_hot(guess):
-            found = self._solve_with_payload_hot_at_first(guess, barrier)
+        flight = self._without_load_limits_near(guess)
+        found = self.solve(flight, guess, barrier)
+        if isinstance(found, Unsolved) and self._is_hot(guess):
+            found = self._solve_with_payload_hot_at_first(flight, guess, barrier)
         if (
-            not isinstance(found, float)
-            and not self.needs_ground_clearance
+            isinstance(found, Solution)
+            and not flight.needs_ground_clearance
             and self._comes_too_low(found)
         ):
-            self.needs_ground_clearance = True
-            self.history.append("the flight meets the ground: kept above it")
-            found = self._solve(free, frozenset(), guess, barrier)
-        found = self._on_meshes_that_fit(found)
-        return self._or_with_fairing_kept(self._as_attempt(found, frozenset()), barrier)
+            flight = replace(flight, needs_ground_clearance=True)
+            self.ladder.note("the flight meets the ground: kept above it")
+            found = self.solve(flight, guess, barrier)
+        return self._attempt_on_meshes_that_fit(found, flight)
 
-    def _on_meshes_that_fit(self, found: Solution | float) -> Solution | float:
-        """The solution on meshes that fit its burns, where they have outgrown theirs.
+    def _without_load_limits_near(self, guess: Guess) -> Transcription:
+        """The flight without limits on loads, in elements from a guess's long coast on."""
+        mission = self.task.mission
+        return replace(
+            self.flight,
+            mission=replace(mission, limits=without_load_limits(mission.limits)),
+            elements_from=first_long_coast(self.flight.sequence, guess),
+        )
+
+    def _attempt_on_meshes_that_fit(self, found: Outcome, flight: Transcription) -> Attempt:
+        """The attempt on meshes that fit its burns, where they have outgrown theirs.
 
         It stands where those are not solved: refinement then has more to do.
         """
-        if isinstance(found, float):
-            return found
-        trios = zip(self.sequence.arcs, self.meshes, found.arcs, strict=True)
+        if not isinstance(found, Solution):
+            return self.attempt_of(found, flight)
+        trios = zip(flight.sequence.arcs, flight.meshes, found.arcs, strict=True)
         meshes = tuple(
             mesh_outside(arc, own.duration) if outgrown(arc, mesh, own.duration) else mesh
             for arc, mesh, own in trios
         )
-        if meshes == self.meshes:
-            return found
-        before, self.meshes = self.meshes, meshes
-        flight = self._transcription(without_load_limits(self.task.mission.limits), frozenset())
-        problem, told = flight.greatest_mass_problem(), "on meshes that fit"
-        try:
-            return self.ladder.solve_on_record(told, problem, found, self._brief_settings())
-        except NotConverged:
-            self.meshes = before
-            return found
-
-    def _or_with_fairing_kept(self, attempt: Attempt, barrier: float | None) -> Attempt:
-        """The attempt, or the same burns with the fairing on, where parts of the orbit are hot."""
-        start, task = self.initial_guess, self.task
-        if start is None or not fairing_may_stay_in_orbit(task.mission, task.vehicle.fairing):
-            return attempt
-        told = (*self.history, "the fairing carried into the orbit, parts of which are hot")
-        solver, guess = StructureSolver.from_flown_guess(
-            task, replace(attempt.plan, fairing_arc=None), start, told, keep_fairing=True
-        )
-        other = solver.solve_without_load_limits(guess, barrier)
-        return other if other.rank > attempt.rank else replace(attempt, history=other.history)
+        if meshes != flight.meshes:
+            problem = replace(flight, meshes=meshes).greatest_mass_problem()
+            with suppress(NotConverged):
+                found = self.ladder.solve_on_record(
+                    "on meshes that fit", problem, found, self.brief_settings()
+                )
+        return self.attempt_of(found, flight)
 
     def _is_hot(self, guess: Guess) -> bool:
         """Whether a guess heats its payload beyond what it bears; else that is no obstacle."""
-        pairs = zip(self.sequence.arcs, guess.arcs, strict=True)
-        bare = [(arc, own) for arc, own in pairs if arc.name in self.sequence.exposed]
+        sequence = self.flight.sequence
+        pairs = zip(sequence.arcs, guess.arcs, strict=True)
+        bare = [(arc, own) for arc, own in pairs if arc.name in sequence.exposed]
         limit = self.task.vehicle.max_heating
         return any(heating_at(a.kind, own.states[:, :7]).max() > limit for a, own in bare)
 
     def _solve_with_payload_hot_at_first(
-        self, guess: Guess, barrier: float | None
-    ) -> Solution | float:
-        """As `_solve`, from the flight whose payload may be heated after the fairing's drop.
+        self, flight: Transcription, guess: Guess, barrier: float | None
+    ) -> Outcome:
+        """As `solve`, from the flight whose payload may be heated after the fairing's drop.
 
         Not the first thing to do: such a flight drops its fairing in hot air, and from there it
         takes three times the iterations that it takes from a guess, whose payload stays cool.
         """
-        free = without_load_limits(self.task.mission.limits)
-        self.payload_kept_cool = False
-        self.history.append("its payload heated without limit")
-        found = self._solve(free, frozenset(), guess, barrier)
-        self.payload_kept_cool = True
-        flight = self.nearest_flight if isinstance(found, float) else found
-        if flight is None or (isinstance(found, float) and np.isnan(found)):
-            return float("nan")
-        self.history.append("from there, with what the payload bears")
-        return self._solve(free, frozenset(), flight.as_guess(), barrier)
+        self.ladder.note("its payload heated without limit")
+        found = self.solve(replace(flight, payload_kept_cool=False), guess, barrier)
+        if isinstance(found, Unsolved):
+            return found
+        hot = found.nearest if isinstance(found, Shortfall) else found
+        self.ladder.note("from there, with what the payload bears")
+        return self.solve(flight, hot.as_guess(), barrier)
 
     def solve_from_good_guess(self, guess: Guess) -> Attempt:
         """Without limits on loads, from a guess that all but reaches the orbit, and is good."""
-        free, near = (
-            without_load_limits(self.task.mission.limits),
-            replace(self._brief_settings(), near_barrier=MASS_BARRIER),
-        )
-        self.elements_from = first_long_coast(self.sequence, guess)
-        problem = self._transcription(free, frozenset()).greatest_mass_problem()
+        flight = self._without_load_limits_near(guess)
+        near = replace(self.brief_settings(), near_barrier=MASS_BARRIER)
+        problem = flight.greatest_mass_problem()
         try:
-            found: Solution | float = self.ladder.solve_on_record(
-                "greatest mass", problem, guess, near
-            )
+            found: Outcome = self.ladder.solve_on_record("greatest mass", problem, guess, near)
         except NotConverged as failure:
             held = self.ladder.greatest_mass_from_held_place(problem, failure.solution)
-            found = self._solve(free, frozenset(), guess) if held is None else held
-        return self._as_attempt(self._on_meshes_that_fit(found), frozenset())
+            found = self.solve(flight, guess) if held is None else held
+        return self._attempt_on_meshes_that_fit(found, flight)
 
     def solve_again(self, attempt: Attempt) -> Attempt:
         """From an attempt with its multipliers; where that is not solved, without them.
@@ -240,16 +196,18 @@ class StructureSolver:
         With its multipliers: the example's payload changed by half takes 30 iterations so, and 70
         to 150, if it is solved at all, from the flight alone. None where that is not solved.
         """
-        limits, limited_arcs = self.task.mission.limits, attempt.limited_arcs
-        problem = self._transcription(limits, limited_arcs).greatest_mass_problem()
-        settings = self.task.settings if all_iterations else self._brief_settings()
+        flight = self.within_limits(attempt.limited_arcs)
+        settings = self.task.settings if all_iterations else self.brief_settings()
         try:
-            found = self.ladder.solve_on_record("mass", problem, attempt.found, settings)
+            found = self.ladder.solve_on_record(
+                "mass", flight.greatest_mass_problem(), attempt.found, settings
+            )
         except NotConverged:
             return None
-        return self._as_attempt(found, limited_arcs)
+        return self.attempt_of(found, flight)
 
-    def _brief_settings(self) -> SolverSettings:
+    def brief_settings(self) -> SolverSettings:
+        """For a step that is soon given up."""
         settings = self.task.settings
         return replace(settings, iterations=min(STEP_ITERATIONS, settings.iterations))
 
@@ -257,80 +215,56 @@ class StructureSolver:
         self, limits: FlightLimits, limited_arcs: frozenset[str], start: Guess
     ) -> Attempt:
         """The greatest mass, or the least missing speed, under these limits."""
-        return self._as_attempt(self._solve(limits, limited_arcs, start), limited_arcs)
+        mission = replace(self.task.mission, limits=limits)
+        flight = replace(self.within_limits(limited_arcs), mission=mission)
+        return self.attempt_of(self.solve(flight, start), flight)
 
     def _comes_too_low(self, solution: Solution) -> bool:
         """Whether the flight comes lower after the pitch-over than it may."""
-        pairs = zip(loads(solution, self.sequence), self.sequence.arcs, strict=True)
+        sequence = self.flight.sequence
+        pairs = zip(loads(solution, sequence), sequence.arcs, strict=True)
         lowest = min(load.lowest_altitude for load, arc in pairs if arc.rise is None)
         return lowest < clearance(self.task.mission) - 1.0
 
-    def _solve(
-        self,
-        limits: FlightLimits,
-        limited_arcs: frozenset[str],
-        guess: Guess,
-        barrier: float | None = None,
-    ) -> Solution | float:
-        """A solution, or the speed in m/s that is missing (NaN when that is not known).
+    def solve(self, flight: Transcription, guess: Guess, barrier: float | None = None) -> Outcome:
+        """A solution, or what is missing.
 
         First the least missing speed, which every guess can be improved towards; where it is
         nothing, the flight found is feasible and the mass is made greatest from there.
         """
-        flight, ladder, self.nearest_flight = (
-            self._transcription(limits, limited_arcs),
-            self.ladder,
-            None,
-        )
-        nearest = flight.least_missing_speed_problem()
+        ladder = self.ladder
+        near: Solution | None = None
+        problem = flight.least_missing_speed_problem()
         try:
-            self.nearest_flight = ladder.least_missing_speed(nearest, guess, barrier)
-            closer = ladder.least_missing_speed_to_last_digit(nearest, self.nearest_flight)
-            self.nearest_flight = self.nearest_flight if closer is None else closer
-            missing = missing_speed(self.nearest_flight)
+            near = ladder.least_missing_speed(problem, guess, barrier)
+            closer = ladder.least_missing_speed_to_last_digit(problem, near)
+            near = near if closer is None else closer
+            missing = missing_speed(near)
             if missing > REACHED or (closer is not None and missing > REACHED_EXACTLY):
-                return missing
-            return ladder.greatest_mass(
-                flight.greatest_mass_problem(), self.nearest_flight.as_guess()
-            )
+                return Shortfall(missing, near)
+            return ladder.greatest_mass(flight.greatest_mass_problem(), near.as_guess())
         except NotConverged:
-            return self._speed_missing()
+            return unsolved_near(near)
 
-    def _speed_missing(self) -> float:
-        """Speed in m/s by which the nearest flight misses; NaN when there is none, or it does not.
+    def within_limits(self, limited_arcs: frozenset[str]) -> Transcription:
+        """The flight with the limits that need air on these arcs."""
+        return replace(self.flight, limited_arcs=limited_arcs)
 
-        Where it misses by little the greatest mass may be unsolved since there is none.
-        """
-        missing = (
-            float("nan") if self.nearest_flight is None else missing_speed(self.nearest_flight)
-        )
-        return missing if missing > REACHED_EXACTLY else float("nan")
-
-    def _transcription(self, limits: FlightLimits, limited_arcs: frozenset[str]) -> Transcription:
-        return Transcription(
-            vehicle=self.task.vehicle,
-            mission=replace(self.task.mission, limits=limits),
-            sequence=self.sequence,
-            meshes=self.meshes,
-            limited_arcs=limited_arcs,
-            elements_from=self.elements_from,
-            needs_ground_clearance=self.needs_ground_clearance,
-            payload_kept_cool=self.payload_kept_cool,
-        )
-
-    def _as_attempt(self, found: Solution | float, limited_arcs: frozenset[str]) -> Attempt:
-        """The attempt with a solution, or with the speed in m/s that is missing (NaN: unknown)."""
-        missing = found if isinstance(found, float) else 0.0
-        return Attempt(
+    def attempt_of(self, found: Outcome, flight: Transcription) -> Attempt:
+        """The attempt with a solution of a flight, or with what is missing."""
+        attempt = Attempt(
             plan=self.plan,
-            sequence=self.sequence,
-            solution=None if isinstance(found, float) else found,
-            limited_arcs=limited_arcs,
-            shortfall=None if np.isnan(missing) else missing,
-            history=tuple(self.history),
-            needs_ground_clearance=self.needs_ground_clearance,
-            nearest_flight=self.nearest_flight if isinstance(found, float) else None,
+            sequence=flight.sequence,
+            solution=None,
+            limited_arcs=flight.limited_arcs,
+            shortfall=None,
+            history=self.history,
+            needs_ground_clearance=flight.needs_ground_clearance,
         )
+        if isinstance(found, Solution):
+            return replace(attempt, solution=found, shortfall=0.0)
+        missing = found.speed if isinstance(found, Shortfall) else None
+        return replace(attempt, shortfall=missing, nearest_flight=found.nearest)
 
 
 def has_known_outcome(attempt: Attempt) -> bool:

@@ -14,18 +14,21 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
-from ascentopt.optimal.solve.ladder import REACHED, Task
-from ascentopt.optimal.solve.starts import COAST_UP, starts
-from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
-from ascentopt.optimal.switching.fairing_drop import (
-    earlier_burn_worth_dropping_in,
-    may_pay_to_coast_lower,
+from ascentopt.optimal.solve.fairing_drop_attempts import (
+    dropped_elsewhere,
+    with_drop_moved_while_it_pays,
 )
+from ascentopt.optimal.solve.ladder import Task
+from ascentopt.optimal.solve.starts import COAST_UP, FlownStart, starts
+from ascentopt.optimal.solve.structure_solver import (
+    StructureSolver,
+    has_known_outcome,
+)
+from ascentopt.optimal.switching.fairing_drop import may_pay_to_coast_lower
 from ascentopt.optimal.warm_start.coast_insertion import (
     with_coast_before_stage,
     with_coast_inserted,
 )
-from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 from ascentopt.optimal.warm_start.transfer_orbit import (
     mission_to_transfer_ellipse,
     with_fairing_as_payload,
@@ -37,9 +40,6 @@ AttemptStart = Callable[[tuple[str, ...]], Attempt]
 
 AGREED, AGREED_SHARE = 1.0, 1e-3
 """m/s, or a share of it, by which two guesses may differ on the missing speed and still agree."""
-
-NEAR_MISS = 100.0
-"""m/s that another place for the fairing's drop may make up."""
 
 NO_COAST = 1.0
 """s of a coast that is none."""
@@ -101,7 +101,7 @@ class UnlimitedMissionSolver(Task):
         if short is None and not any(has_known_outcome(one) for one in tried):
             tried.append(self._attempt_with_all_iterations(plan, tried[-1].history))
         best = max(tried, key=lambda one: one.rank)
-        return self._dropped_elsewhere(replace(best, history=tried[-1].history))
+        return dropped_elsewhere(self, replace(best, history=tried[-1].history))
 
     def attempt_with_fairing_carried(self, attempt: Attempt) -> Attempt | None:
         """The same burns with a lower coast, the fairing on; None where that cannot pay.
@@ -113,51 +113,23 @@ class UnlimitedMissionSolver(Task):
         begin = self._by_a_transfer(attempt.plan, carried=True)
         return None if begin is None else begin(())
 
-    def _dropped_elsewhere(self, attempt: Attempt) -> Attempt:
-        """The fairing dropped in the burn before or after if that is better: tried for a near miss.
-
-        A steeper flight that drops it early and a flatter one that drops it late are both the best
-        of their kind, and neither presses against the end of its arc. A flight that arrives tries
-        the burn before if its costates promise something.
-        """
-        best, lines = attempt, attempt.history
-        for arc in self._other_places(attempt):
-            other = self.dropped_in(attempt, arc, lines)
-            best, lines = max(best, other, key=lambda one: one.rank), other.history
-            if best.reached:
-                break
-        return replace(best, history=lines)
-
-    def _other_places(self, attempt: Attempt) -> tuple[str, ...]:
-        if attempt.reached:
-            earlier = earlier_burn_worth_dropping_in(attempt, self.vehicle.fairing)
-            return () if earlier is None else (earlier,)
-        near = attempt.shortfall is not None and REACHED < attempt.shortfall < NEAR_MISS
-        return attempt.arcs_beside_the_drop() if near else ()
-
-    def dropped_in(self, attempt: Attempt, arc: str, lines: tuple[str, ...]) -> Attempt:
-        """The same burns and coasts from the first guess, with the fairing's drop in an arc."""
-        plan = replace(attempt.plan, fairing_arc=arc)
-        told = (*lines, f"fairing drop tried in {arc!r}")
-        return self._guessed(plan, starts(plan)[0], told)
-
     def _attempt_with_all_iterations(self, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
         """From the first guess again, with all the iterations that the settings allow."""
         patient = replace(self, guess_iterations=self.settings.iterations)
-        solver, guess = StructureSolver.from_flown_guess(
+        begun = FlownStart.flown(
             patient, plan, replace(starts(plan)[0], solver_may_stray=True), lines
         )
-        solver.history.append(
-            "no guess has led anywhere: the first one once more, with more patience"
-        )
-        found = solver.solve_without_load_limits(guess)
+        solver = begun.solver
+        solver.ladder.note("no guess has led anywhere: the first one once more, with more patience")
+        found = begun.solve()
         if found.shortfall is not None:
             return found
         # A flight that is nearly all virtual may stray: what it misses as a violation, then.
-        solver.history.append("once more, with the miss as a violation")
-        free = guess.free.copy()
+        solver.ladder.note("once more, with the miss as a violation")
+        free = begun.guess.free.copy()
         free[:VIRTUAL] = 0.0
-        return solver.solve_without_load_limits(replace(guess, free=free))
+        again = solver.kept_above_ground() if found.needs_ground_clearance else solver
+        return replace(begun, solver=again, guess=replace(begun.guess, free=free)).solve()
 
     def _attempt_starts(self, plan: FlightPlan, short: Attempt | None) -> Iterator[AttemptStart]:
         """Where to begin, in turn: guesses, and a flight with a pause where there is one.
@@ -231,7 +203,7 @@ class UnlimitedMissionSolver(Task):
             pause = with_transfer_added(first.found, first.sequence, sequence, self.mission)
             if pause is None:
                 return self._unsolved(plan, lines)
-            solver = StructureSolver(
+            solver = StructureSolver.begun(
                 self,
                 sequence,
                 flown,
@@ -260,7 +232,7 @@ class UnlimitedMissionSolver(Task):
 
         def begin(lines: tuple[str, ...]) -> Attempt:
             told = (*lines, f"from {short.plan}, with a coast put in")
-            solver = StructureSolver(
+            solver = StructureSolver.begun(
                 self,
                 sequence,
                 plan,
@@ -268,8 +240,8 @@ class UnlimitedMissionSolver(Task):
                 told,
                 needs_ground_clearance=short.needs_ground_clearance,
             )
-            return self._with_drop_moved_while_it_pays(
-                solver.solve_without_load_limits(pause.guess, barrier=None), COAST_UP
+            return with_drop_moved_while_it_pays(
+                self, solver.solve_without_load_limits(pause.guess), COAST_UP
             )
 
         return begin
@@ -289,7 +261,7 @@ class UnlimitedMissionSolver(Task):
         if pause is None:
             return None
         told = (f"from {attempt.plan}, with a coast put in before stage {stage + 1}",)
-        solver = StructureSolver(
+        solver = StructureSolver.begun(
             self,
             sequence,
             plan,
@@ -297,8 +269,8 @@ class UnlimitedMissionSolver(Task):
             told,
             needs_ground_clearance=attempt.needs_ground_clearance,
         )
-        return self._with_drop_moved_while_it_pays(
-            solver.solve_without_load_limits(pause.guess, barrier=None), starts(plan)[0]
+        return with_drop_moved_while_it_pays(
+            self, solver.solve_without_load_limits(pause.guess), starts(plan)[0]
         )
 
     def attempt_from_first_guess(self, plan: FlightPlan) -> Attempt:
@@ -321,59 +293,13 @@ class UnlimitedMissionSolver(Task):
 
     def _from_guess(self, plan: FlightPlan, start: InitialGuess, lines: tuple[str, ...]) -> Attempt:
         again = (f"guess {start}",) if lines else ()
-        return self._with_drop_moved_while_it_pays(
-            self._guessed(plan, start, (*lines, *again)), start
+        return with_drop_moved_while_it_pays(
+            self, FlownStart.flown(self, plan, start, (*lines, *again)).solve(), start
         )
-
-    def _guessed(self, plan: FlightPlan, start: InitialGuess, lines: tuple[str, ...]) -> Attempt:
-        solver, guess = StructureSolver.from_flown_guess(self, plan, start, lines)
-        return solver.solve_without_load_limits(guess)
-
-    def _with_drop_moved_while_it_pays(self, attempt: Attempt, start: InitialGuess) -> Attempt:
-        """Move the fairing's drop to a neighbouring arc as long as that pays.
-
-        From the flight itself, told anew, and where that leads nowhere from a guess.
-        """
-        for _ in attempt.sequence.arcs:
-            arc = attempt.arc_for_the_fairing()
-            if arc is None:
-                break
-            moved = self._with_drop_moved(attempt, arc)
-            other = moved if moved is not None and moved.rank > attempt.rank else None
-            if other is None:
-                lines = attempt.history if moved is None else moved.history
-                plan = replace(attempt.plan, fairing_arc=arc)
-                told = (*lines, f"fairing drop moved to {arc!r}, from a guess")
-                other = self._guessed(plan, start, told)
-            if other.rank <= attempt.rank:
-                return replace(attempt, history=(*other.history, "moved back"))
-            attempt = other
-        return attempt
-
-    def _with_drop_moved(self, attempt: Attempt, arc: str) -> Attempt | None:
-        """From the flight of an attempt, the fairing dropped in another arc; None if it cannot."""
-        flight, fairing = attempt.best_known_flight, self.vehicle.fairing
-        if flight is None or fairing is None:
-            return None
-        plan = replace(attempt.plan, fairing_arc=arc)
-        sequence = sequence_of(self.vehicle, self.mission, plan)
-        told = with_drop_moved(flight, attempt.sequence, sequence, fairing.mass)
-        if told is None:
-            return None
-        lines = (*attempt.history, f"fairing drop moved to {arc!r}")
-        solver = StructureSolver(
-            self,
-            sequence,
-            plan,
-            told.meshes,
-            lines,
-            needs_ground_clearance=attempt.needs_ground_clearance,
-        )
-        return solver.solve_without_load_limits(told.guess, barrier=None)
 
     def attempt_from_changed_guess(
         self, plan: FlightPlan, start: InitialGuess, change: Callable[[Sequence, Guess], Guess]
     ) -> Attempt:
         """One attempt from a guess that is changed first, to see what other starts lead to."""
-        solver, guess = StructureSolver.from_flown_guess(self, plan, start, ())
-        return solver.solve_without_load_limits(change(solver.sequence, guess))
+        begun = FlownStart.flown(self, plan, start, ())
+        return replace(begun, guess=change(begun.solver.flight.sequence, begun.guess)).solve()

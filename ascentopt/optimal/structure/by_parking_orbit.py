@@ -33,7 +33,7 @@ def by_parking_orbit(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
     Every way to place the coasts, but for those in which the stages below the first coast have less
     speed than the circle takes.
     """
-    circles: dict[tuple[FlightPlan, int], Attempt | None] = {}
+    circles = _Circles(solver)
     for coasts in COASTS:
         for plan in plans_with_coasts(solver.vehicle, solver.mission, stage, coasts):
             found = _by_the_circle(solver, plan, coasts, circles)
@@ -41,16 +41,25 @@ def by_parking_orbit(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
                 yield found
 
 
+class _Circles:
+    """Flights into the parking circle, each solved for once: several plans go on from one."""
+
+    def __init__(self, solver: MissionSolver) -> None:
+        self._solver = solver
+        self._solved: dict[tuple[FlightPlan, int], Attempt | None] = {}
+
+    def reached_by(self, below: FlightPlan, coasts: int) -> Attempt | None:
+        """The flight of the stages below the first of so many coasts; None where there is none."""
+        if (below, coasts) not in self._solved:
+            self._solved[below, coasts] = _into_the_circle(self._solver, below, coasts)
+        return self._solved[below, coasts]
+
+
 def _by_the_circle(
-    solver: MissionSolver,
-    plan: FlightPlan,
-    coasts: int,
-    circles: dict[tuple[FlightPlan, int], Attempt | None],
+    solver: MissionSolver, plan: FlightPlan, coasts: int, circles: _Circles
 ) -> Attempt | None:
     below = before_the_first_coast(solver.vehicle, plan)
-    if (below, coasts) not in circles:
-        circles[below, coasts] = _into_the_circle(solver, below, coasts)
-    first = circles[below, coasts]
+    first = circles.reached_by(below, coasts)
     if first is None:
         return None
     planned = replace(with_early_end(plan, below), fairing_arc=first.plan.fairing_arc)
@@ -59,7 +68,7 @@ def _by_the_circle(
     if start is None:
         return None
     lines = (*first.history, "from a circle, by impulses between Kepler arcs")
-    structure_solver = StructureSolver(
+    structure_solver = StructureSolver.begun(
         solver,
         sequence,
         planned,

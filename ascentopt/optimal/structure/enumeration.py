@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from math import inf
 
 from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.plan import FlightPlan, direct
@@ -21,7 +20,8 @@ from ascentopt.optimal.solve.structure_solver import has_known_outcome
 from ascentopt.optimal.structure.burned_out import burned_out_below
 from ascentopt.optimal.structure.by_parking_orbit import by_parking_orbit
 from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_early
-from ascentopt.optimal.switching.coasting import cost_of_coasting, share_lost_by_coasting
+from ascentopt.optimal.structure.further_coasts import coasts_that_pay
+from ascentopt.optimal.switching.coasting import share_lost_by_coasting
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude, wants_parking
 from ascentopt.rocket import SolidMotor, Vehicle
@@ -33,17 +33,6 @@ LOW_START_OF_TRANSFER = 0.95
 
 LEAST_GAIN_OF_TRANSFER = 3e-4
 """Share of the propellant that a coast must promise which begins further below."""
-
-LEAST_RATE_OF_COAST = 1e-3
-"""Share of the mass in orbit, or of the squared missing speed, that a coast of sqrt(R^3/mu) (806 s
-on the Earth) would have to gain at the rate of its first second. It gains less than a tenth of it,
-for what pays at first soon does not."""
-
-SHARE_OF_FIRST_RATE = 0.1
-"""Of that rate times that time, what a coast gains at most, or hardly more."""
-
-SAME_PROPELLANT = 0.01
-"""kg by which flights of two structures differ that are one: a first burn may have no length."""
 
 HIGH_ORBIT = 0.1
 """Altitude over the body's radius from which a burn without a coast may fall far short of an orbit
@@ -94,137 +83,85 @@ def _share_below(vehicle: Vehicle, mission: Mission, stage: int) -> float:
     return sum(burn.delta_v for burn in below) / orbit_aim(mission).speed
 
 
-def solve_structures_without_load_limits(
-    solver: MissionSolver, attempts: list[Attempt], stage: int
-) -> None:
-    """Add every structure in which a stage inserts, without limits on loads.
+def structures_without_load_limits(
+    solver: MissionSolver, known: list[Attempt], stage: int
+) -> Iterator[Attempt]:
+    """Every structure in which a stage inserts, without limits on loads, as it is solved for.
 
-    Those that are not worth solving for say why.
+    Those that are not worth solving for say why, by what is ``known`` of other stages and by the
+    ones before them.
     """
     wanted = solver.exhaustive or wants_parking(solver.mission)
     by_a_circle = list(by_parking_orbit(solver, stage)) if wanted else []
-    attempts.extend(by_a_circle)
+    yield from by_a_circle
     if by_a_circle and below_the_latitude(solver.mission):
         return
+    known = [*known, *by_a_circle]
+    for one in _plans_solved_or_skipped(solver, known, stage):
+        known = [*known, one]
+        yield one
+    yield from coasts_that_pay(solver, known, stage)
+
+
+def _plans_solved_or_skipped(
+    solver: MissionSolver, known: list[Attempt], stage: int
+) -> Iterator[Attempt]:
+    """Attempts at the plans that are begun from guesses."""
     plans = [*plans_of(solver.vehicle, solver.mission, stage)]
     too_high = None if solver.exhaustive else burned_out_below(solver.vehicle, solver.mission)
     for plan in sorted(plans, key=lambda plan: too_high is not None and not _coasts(plan)):
-        _solve_or_skip(solver, plan, attempts, too_high)
-    if too_high is not None and not any(one.reached for one in attempts):
+        for one in _solved_or_skipped(solver, plan, known, too_high):
+            known = [*known, one]
+            yield one
+    if too_high is not None and not any(one.reached for one in known):
         # What cannot arrive may still be where another structure begins.
         for plan in filter(_coasts, plans):
-            attempts.append(solver.attempt(plan, _short_without_coast(plan, attempts)))
-    add_coasts_that_pay(solver, attempts, stage)
+            one = solver.attempt(plan, _short_without_coast(plan, known))
+            known = [*known, one]
+            yield one
 
 
 def _coasts(plan: FlightPlan) -> bool:
     return bool(plan.restarts or plan.coast_before)
 
 
-def _solve_or_skip(
-    solver: MissionSolver, plan: FlightPlan, attempts: list[Attempt], too_high: str | None
-) -> None:
-    """Solve for a structure, or put on record why not.
+def _solved_or_skipped(
+    solver: MissionSolver, plan: FlightPlan, known: list[Attempt], too_high: str | None
+) -> Iterator[Attempt]:
+    """The attempts at a structure, or the record why there is none.
 
     Args:
-        solver, attempts: as in `solve_structures_without_load_limits`.
+        solver, known: as in `structures_without_load_limits`.
         plan: the structure.
         too_high: why one without a coast of free length cannot arrive; None where it may.
     """
-    short = _short_without_coast(plan, attempts)
-    late = not _coasts(plan) and any(one.reached for one in attempts)
+    short = _short_without_coast(plan, known)
+    late = not _coasts(plan) and any(one.reached for one in known)
     reason = not solver.exhaustive and (
         (too_high if late else None)
-        or _why_later_stage_is_beaten(solver.vehicle, plan, attempts)
-        or _why_earlier_stage_falls_short(solver.vehicle, plan, attempts)
-        or _why_coast_cannot_pay(solver, plan, attempts)
+        or _why_later_stage_is_beaten(solver.vehicle, plan, known)
+        or _why_earlier_stage_falls_short(solver.vehicle, plan, known)
+        or _why_coast_cannot_pay(solver, plan, known)
         or _why_coast_brings_no_nearer(solver, plan, short)
     )
     if reason:
-        attempts.append(solver.skip(plan, reason))
+        yield solver.skip(plan, reason)
         return
-    attempts.append(solver.attempt(plan, short))
-    lower = solver.attempt_with_fairing_carried(attempts[-1])
-    attempts.extend([] if lower is None else [lower])
-
-
-def add_coasts_that_pay(solver: MissionSolver, attempts: list[Attempt], stage: int) -> None:
-    """Put coasts into the best flight with which a stage inserts, as long as its costates say so.
-
-    They are those that no plan from a guess has, between lower stages for the most part. Another
-    flight may be worth more with coasts than the best one is: the one that promises most is next.
-    """
-    own = [a for a in attempts if a.plan.inserting_stage == stage and a.shortfall is not None]
-    best = max(own, key=lambda one: one.rank, default=None)
-    if best is None:
-        return
-    reached = _best_with_further_coasts(solver, attempts, best, stage)
-    others = [
-        one for one in own if one.reached and abs(one.unspent - best.unspent) > SAME_PROPELLANT
-    ]
-    new = [one for one in others if not _has_all_coasts_of(reached.plan, one.plan)]
-    next_one = max(new, key=_unspent_with_another_coast, default=None)
-    if next_one is not None and _unspent_with_another_coast(next_one) > reached.unspent:
-        _best_with_further_coasts(solver, attempts, next_one, stage)
-
-
-def _has_all_coasts_of(plan: FlightPlan, other: FlightPlan) -> bool:
-    return plan.restarts == other.restarts and {*plan.coast_before} >= {*other.coast_before}
-
-
-def _best_with_further_coasts(
-    solver: MissionSolver, attempts: list[Attempt], best: Attempt, stage: int
-) -> Attempt:
-    """The best flight that further coasts make of one; all are added to what was found."""
-    for _ in range(stage):
-        before = _stage_before_which_a_coast_pays(best, attempts)
-        other = None if before is None else solver.attempt_with_coast_before(best, before)
-        if other is None:
-            return best
-        attempts.append(other)
-        if other.rank <= best.rank:
-            return best
-        best = other
-    return best
-
-
-def _unspent_with_another_coast(attempt: Attempt) -> float:
-    """Propellant in kg that may be left if the attempt's flight is given another coast."""
-    flight = attempt.best_known_flight
-    if flight is None:
-        return -inf
-    stages = range(1, attempt.plan.inserting_stage + 1)
-    most = max((-cost_of_coasting(flight, attempt.sequence, k) for k in stages), default=0.0)
-    return attempt.unspent + SHARE_OF_FIRST_RATE * max(most, 0.0) * flight.problem.time.scale
-
-
-def _stage_before_which_a_coast_pays(attempt: Attempt, attempts: list[Attempt]) -> int | None:
-    """The stage before which a coast pays most from its first second; None where none does."""
-    flight, plan = attempt.best_known_flight, attempt.plan
-    if flight is None:
-        return None
-    known = {one.plan.coast_before for one in attempts if one.plan.restarts == plan.restarts}
-    costs = {
-        stage: cost_of_coasting(flight, attempt.sequence, stage)
-        for stage in range(1, plan.inserting_stage + 1)
-        if tuple(sorted({*plan.coast_before, stage})) not in known
-    }
-    stage = min(costs, key=costs.__getitem__, default=None)
-    whole = attempt.final_mass if attempt.reached else (attempt.shortfall or 0.0) ** 2
-    pace = flight.problem.time.scale
-    return (
-        stage if stage is not None and -costs[stage] * pace > LEAST_RATE_OF_COAST * whole else None
-    )
+    attempt = solver.attempt(plan, short)
+    yield attempt
+    lower = solver.attempt_with_fairing_carried(attempt)
+    if lower is not None:
+        yield lower
 
 
 def _why_later_stage_is_beaten(
-    vehicle: Vehicle, plan: FlightPlan, attempts: list[Attempt]
+    vehicle: Vehicle, plan: FlightPlan, known: list[Attempt]
 ) -> str | None:
     """Why a later stage need not insert; None where no earlier one does within the limits."""
     cut_off = plan.cut_off_stage(vehicle)
     if cut_off is None:  # what it would leave is ballast
         return None
-    for attempt in attempts:
+    for attempt in known:
         if attempt.keeps_limits and attempt.plan.inserting_stage < cut_off:
             return (
                 f"not solved for: stage {attempt.plan.inserting_stage + 1} reaches the orbit with "
@@ -234,7 +171,7 @@ def _why_later_stage_is_beaten(
 
 
 def _why_earlier_stage_falls_short(
-    vehicle: Vehicle, plan: FlightPlan, attempts: list[Attempt]
+    vehicle: Vehicle, plan: FlightPlan, known: list[Attempt]
 ) -> str | None:
     """Why an earlier stage cannot insert; None where the last one does not say so.
 
@@ -242,9 +179,9 @@ def _why_earlier_stage_falls_short(
     those below it have not enough, unless what it burned for was no good ascent: one that was not
     solved with a coast may have none.
     """
-    last = [one for one in attempts if not one.plan.unlit]
-    known = all(one.skipped or has_known_outcome(one) for one in last)
-    if not (plan.unlit and known and can_relax_tank(vehicle)):
+    last = [one for one in known if not one.plan.unlit]
+    told = all(one.skipped or has_known_outcome(one) for one in last)
+    if not (plan.unlit and told and can_relax_tank(vehicle)):
         return None
     reached = [one for one in last if one.reached]
     used = [
@@ -286,11 +223,11 @@ def _why_coast_brings_no_nearer(
     )
 
 
-def _short_without_coast(plan: FlightPlan, attempts: list[Attempt]) -> Attempt | None:
+def _short_without_coast(plan: FlightPlan, known: list[Attempt]) -> Attempt | None:
     """The attempt with the same stages and no coast that falls short; None where none does."""
     plain = (
         attempt
-        for attempt in attempts
+        for attempt in known
         if attempt.nearest_flight is not None
         and attempt.shortfall is not None
         and attempt.plan.inserting_stage == plan.inserting_stage
@@ -300,14 +237,14 @@ def _short_without_coast(plan: FlightPlan, attempts: list[Attempt]) -> Attempt |
 
 
 def _why_coast_cannot_pay(
-    solver: MissionSolver, plan: FlightPlan, attempts: list[Attempt]
+    solver: MissionSolver, plan: FlightPlan, known: list[Attempt]
 ) -> str | None:
     """Why a coast cannot pay beside the burn that was found; None where it may.
 
     A short one pays only where the burn would better be off by its costates, a long one only in an
     orbit that is lower than the target's, or at least does not fall back.
     """
-    same = (one for one in attempts if one.plan.inserting_stage == plan.inserting_stage)
+    same = (one for one in known if one.plan.inserting_stage == plan.inserting_stage)
     burn = next((attempt for attempt in same if attempt.reached), None)
     if burn is None or burn.would_rather_coast():
         return None

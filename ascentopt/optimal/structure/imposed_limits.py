@@ -2,53 +2,95 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Generator, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 
+AttemptsInTurn = Generator[list[Attempt], None, list[Attempt]]
+"""All attempts as they stand, whenever one of them has changed; returns the last of it."""
+
 
 def impose_limits_on_all(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
-    """Impose the limits on loads, the most promising attempt first; the best comes first.
+    """Impose the limits on loads, the most promising attempt first; the best comes first."""
+    *_, last = limits_imposed_in_turn(solver, attempts)
+    return last
 
-    ``attempts`` are replaced by how far they come.
+
+def limits_imposed_in_turn(solver: MissionSolver, attempts: list[Attempt]) -> AttemptsInTurn:
+    """All attempts as they stand after each that is done; at the end, and returned, the best first.
 
     Limits only cost propellant. An attempt that has less left without them than another has within
     them is beaten as it stands.
     """
+    changes: list[_Change] = []
+    for change in _finished_in_turn(solver, attempts):
+        changes.append(change)
+        finished = [one.before for one in changes]
+        yield [*(one.after for one in changes), *(a for a in attempts if a not in finished)]
+    done = [change.after for change in changes]
+    for k, change in enumerate(changes):
+        if change.lost:
+            again = _from_the_best(solver, change.before, best_first(done)[0])
+            done = done if again is None else [*done[:k], again, *done[k + 1 :]]
+            yield done
+    last = best_first(done)
+    yield last
+    return last
+
+
+@dataclass(frozen=True, eq=False)
+class _Change:
+    """An attempt before limits were imposed, and what became of it."""
+
+    before: Attempt
+    after: Attempt
+
+    @classmethod
+    def of(cls, before: Attempt, found: Attempt) -> _Change:
+        """Where it is lost, what it did without the limits is kept in mind."""
+        plain = cls(before, found)
+        if not plain.lost:
+            return plain
+        return cls(before, replace(found, unspent_without_limits=before.unspent))
+
+    @property
+    def lost(self) -> bool:
+        """Whether it reached the orbit without the limits, and was not brought within them."""
+        return _limits_not_imposed_yet(self.before) and not self.after.keeps_limits
+
+
+def _finished_in_turn(solver: MissionSolver, attempts: list[Attempt]) -> Iterator[_Change]:
+    """What becomes of each attempt within the limits."""
     waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
     done: list[Attempt] = []
-    unlimited: list[tuple[Attempt, Attempt]] = []
-
-    def finish(attempt: Attempt, found: Attempt) -> None:
-        if _limits_not_imposed_yet(attempt) and not found.keeps_limits:
-            found = replace(found, unspent_without_limits=attempt.unspent)
-            unlimited.append((attempt, found))
-        attempts[attempts.index(attempt)] = found
-        done.append(found)
-
     while waiting:
-        attempt = waiting.pop(0)
-        if not _may_be_best(attempt, done):
-            finish(attempt, attempt)
-            continue
-        found = _impose_directly_unless_barred(solver, attempt, done)
-        simpler = _simpler(solver, attempt, waiting) if _limits_not_imposed_yet(found) else None
-        if simpler is not None:
-            waiting.remove(simpler)
-            finish(simpler, solver.impose_limits_by_relaxation(simpler))
-            found = _after_simpler(solver, found, done)
-        finish(
-            attempt,
-            solver.impose_limits_by_relaxation(found) if _limits_not_imposed_yet(found) else found,
-        )
-    for attempt, found in unlimited:
-        again = _from_the_best(solver, attempt, best_first(done)[0])
-        if again is not None:
-            attempts[attempts.index(found)] = done[done.index(found)] = again
-    return best_first(done)
+        for change in _first_finished(solver, waiting, done):
+            waiting = [one for one in waiting if one is not change.before]
+            done = [*done, change.after]
+            yield change
+
+
+def _first_finished(
+    solver: MissionSolver, waiting: list[Attempt], done: list[Attempt]
+) -> Iterator[_Change]:
+    """What becomes of the first that waits, and before it of a simpler one if that leads there."""
+    attempt, *others = waiting
+    if not _may_be_best(attempt, done):
+        yield _Change.of(attempt, attempt)
+        return
+    found = _impose_directly_unless_barred(solver, attempt, done)
+    simpler = _simpler(solver, attempt, others) if _limits_not_imposed_yet(found) else None
+    if simpler is not None:
+        first = _Change.of(simpler, solver.impose_limits_by_relaxation(simpler))
+        yield first
+        found = _after_simpler(solver, found, [*done, first.after])
+    if _limits_not_imposed_yet(found):
+        found = solver.impose_limits_by_relaxation(found)
+    yield _Change.of(attempt, found)
 
 
 def _from_the_best(solver: MissionSolver, attempt: Attempt, best: Attempt) -> Attempt | None:

@@ -16,6 +16,7 @@ from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target_ellipse import given_argument_of_periapsis
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
     InsertArc,
@@ -143,7 +144,7 @@ def _solve_from_start(
         best, plan=move.plan, sequence=sequence, limited_arcs=limited_arcs, keeps_limits=False
     )
     guess = on_sequence(sequence, start).guess
-    structure_solver = LimitedSolver(
+    structure_solver = StructureSolver.begun(
         solver,
         sequence,
         move.plan,
@@ -151,10 +152,10 @@ def _solve_from_start(
         (line,),
         needs_ground_clearance=best.needs_ground_clearance,
     )
-    found = structure_solver.solve_within_limits(told, guess)
+    found = LimitedSolver(structure_solver).solve_within_limits(told, guess)
     if found.keeps_limits:
         return found
-    free = structure_solver.solve_without_load_limits(guess, barrier=None)
+    free = structure_solver.solve_without_load_limits(guess)
     if not free.reached:  # the flight at hand is one of this structure: that nothing is known
         return replace(free, shortfall=None)
     return free if free.unspent <= best.unspent else solver.impose_limits(free)
