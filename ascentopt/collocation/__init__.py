@@ -12,6 +12,7 @@ from ascentopt.collocation.refinement.refinement import Accuracy, Refinement, re
 from ascentopt.collocation.refinement.switching_points import refine_switching_points
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
 from ascentopt.collocation.solver.envelope import Envelope
+from ascentopt.collocation.solver.remembered import RememberedSolves
 from ascentopt.collocation.solver.solver import SolverSettings, as_iterate_of, solve
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "Quantity",
     "RadauMesh",
     "Refinement",
+    "RememberedSolves",
     "Solution",
     "SolverSettings",
     "Span",

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 import casadi as ca
@@ -25,6 +26,7 @@ from ascentopt.collocation.problem import Problem, Structure
 from ascentopt.collocation.solution import NotConverged, Outcome, Raw, Solution
 from ascentopt.collocation.solver.diagnose import COLD_PUSH, check_start, first_fault
 from ascentopt.collocation.solver.readback import read_back
+from ascentopt.collocation.solver.remembered import RememberedSolves, Run
 from ascentopt.errors import InputError
 
 
@@ -125,8 +127,9 @@ def solve(
     problem: Problem,
     start: Guess | Solution,
     settings: SolverSettings = SolverSettings(),
+    remembered: RememberedSolves | None = None,
 ) -> Solution:
-    """Return the solution reached from ``start``.
+    """Return the solution reached from ``start``, run once for all that is ``remembered``.
 
     A `Solution`, of this mesh or another, starts warm: its multipliers are mapped as well.
 
@@ -146,9 +149,14 @@ def solve(
         lam_g, lam_x = dual_vectors(problem, program.layout, start.duals)
         lam_g = _with_ramps(program, Raw(x, lam_g, lam_x, p))
     check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)
-    raw, outcome, iterations = _run(
-        _solver(problem.structure(), settings, begin), bounds, Raw(x, lam_g, lam_x, p)
-    )
+    at = Raw(x, lam_g, lam_x, p)
+    run = partial(_run, partial(_solver, problem.structure(), settings, begin), bounds, at)
+    if remembered is None:
+        raw, outcome, iterations = run()
+    else:
+        numbers = (x, lam_g, lam_x, p, bounds.lbx, bounds.ubx, bounds.lbg, bounds.ubg)
+        which = (problem.structure(), replace(settings, time_limit=1.0), begin)
+        raw, outcome, iterations = remembered.run(which, numbers, run)
     solution = read_back(problem, program, bounds, raw, outcome, iterations)
     if not solution.solved:
         numbers = outcome is Outcome.NUMBERS
@@ -179,7 +187,8 @@ def _with_ramps(program: Program, raw: Raw) -> Array:
     return lam_g
 
 
-def _run(solver: ca.Function, bounds: Limits, start: Raw) -> tuple[Raw, Outcome, int]:
+def _run(make: Callable[[], ca.Function], bounds: Limits, start: Raw) -> Run:
+    solver = make()
     result = solver(
         x0=start.x, lam_x0=start.lam_x, lam_g0=start.lam_g, p=start.p,
         lbx=bounds.lbx, ubx=bounds.ubx, lbg=bounds.lbg, ubg=bounds.ubg,

@@ -7,7 +7,7 @@ not hold, the next one is told why, and its last iterate.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from ascentopt.collocation import (
     Guess,
@@ -15,6 +15,7 @@ from ascentopt.collocation import (
     Outcome,
     Problem,
     Refinement,
+    RememberedSolves,
     Solution,
     SolverSettings,
     as_iterate_of,
@@ -55,6 +56,7 @@ class Task:
 
     ``guess_iterations`` is how many the least missing speed may take, ``deadline`` when no solve
     may begin any more; ``exhaustive`` is whether every structure is solved for, from every start.
+    What was solved is ``remembered``, also for changed vehicles and missions.
     """
 
     vehicle: Vehicle
@@ -64,6 +66,7 @@ class Task:
     guess_iterations: int = GUESS_ITERATIONS
     deadline: Deadline = Deadline()
     exhaustive: bool = False
+    remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
 
     def settings_in_time(self) -> SolverSettings:
         """Settings of the next solve, with what is left of the time.
@@ -227,7 +230,8 @@ class Ladder:
             TimeIsUp: when no time is left to begin.
         """
         try:
-            solution = solve(problem, start, self.task.deadline.settings(settings))
+            settings = self.task.deadline.settings(settings)
+            solution = solve(problem, start, settings, self.task.remembered)
         except NotConverged as failure:
             pass_on_interrupt(failure)
             self.note(f"{what}: {failure}")
