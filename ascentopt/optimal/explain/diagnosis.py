@@ -234,7 +234,8 @@ class _PayloadSearch:
         tried = self._solver_with_payload(payload).solve_from_other_vehicle(attempt, start)
         if tried.reached:
             last = tried.sequence.arcs[tried.sequence.cut_off]
-            spare = last.numbers[0] / last.numbers[1] * log(tried.cut_off_mass / last.least_mass)
+            exhaust = last.parameters.thrust / last.parameters.mass_flow
+            spare = exhaust * log(tried.cut_off_mass / last.least_mass)
             return _Trial(payload, tried, spare)
         if tried.nearest_flight is None:
             return None
