@@ -143,7 +143,7 @@ def test_a_shortfall_that_only_an_overdrawn_tank_tells_comes_with_a_flight_and_a
 
 
 def test_a_thrust_of_which_a_little_more_makes_another_sequence_is_left_out() -> None:
-    """Boosters that would burn out in another order have no slope, as they have no price."""
+    """Boosters that would burn out in another order have no slope, as they have no partial."""
     drawn = case(67)
     solver = mission_solver_of(drawn.vehicle, drawn.mission)
     short = solver.attempt(direct(drawn.vehicle))

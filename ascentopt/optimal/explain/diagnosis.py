@@ -24,7 +24,7 @@ from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import Vehicle
 
 STEP = 1e-3
-"""Units by which a limit is changed, as for prices: the Lagrangian is smooth."""
+"""Units by which a limit is changed, as for partials: the Lagrangian is smooth."""
 
 NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""

@@ -25,7 +25,7 @@ from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import deg, km
 
 STEP = 1e-3
-"""Units by which a number is changed, as for prices: the Lagrangian is smooth."""
+"""Units by which a number is changed, as for partials: the Lagrangian is smooth."""
 
 NOTHING = 0.01
 """A limit whose doubling would lower the common factor by less than this does not act."""
