@@ -199,8 +199,9 @@ class _Question:
     def _missing(self, payload: float, refusal: Exception) -> float:
         """Propellant for the missing speed, by the rocket equation on what reaches the orbit."""
         short = getattr(refusal, "shortfall", None)
-        strained = getattr(refusal, "strain", None) and not getattr(refusal, "diagnosis", None)
-        if short is None or strained:  # too fast for the limits: no propellant mends that
+        violated = getattr(refusal, "least_violation", None)
+        limited = violated and not getattr(refusal, "diagnosis", None)
+        if short is None or limited:  # too fast for the limits: no propellant mends that
             return inf
         last = self.vehicle.stages[-1]
         ratio = exp(short / (STANDARD_GRAVITY * last.engine.vacuum_isp))

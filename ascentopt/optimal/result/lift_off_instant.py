@@ -103,7 +103,7 @@ def with_lift_off_instants(refusal: InfeasibleAscent, mission: Mission) -> Infea
         shortfall=refusal.shortfall,
         best=refusal.best,
         diagnosis=refusal.diagnosis,
-        strain=refusal.strain,
+        least_violation=refusal.least_violation,
     )
 
 
