@@ -20,8 +20,9 @@ the points alone. In differential form the defects are, at each point i,
     sum_j D_ij X_j  -  h (t_(k+1) - t_k) f(t_i, .., X_i, U_i)  =  0,      j = 0 .. d,
 
 with D the derivative of the Lagrange basis (Berrut, Trefethen 2004); the last point of an interval
-is the start of the next. The first term is linear with constant coefficients. Path values are held
-between their bounds at the points, states and controls likewise. End values are of order 2 d - 1.
+is the start of the next. The first term is linear with constant coefficients. Path values and
+controls are held between their bounds at the points, states at the arc's start, too. End values are
+of order 2 d - 1.
 A control that may jump is a straight line in the intervals that the mesh marks, by linear rows
 (`nlp/ramps.py`). `Span`s bound t_b - t_a; one that begins at a fixed instant is a bound of t_b.
 
@@ -50,8 +51,8 @@ those of the state by the transposed Jacobian. The Hamiltonian is lambda . f.
 
 **Sensitivities** (`solver/envelope.py`). A changed problem's optimum, to first order, is the change
 of its Lagrangian at the old point with the old multipliers: dV = df + lam_g . (dg - db) -
-lam_x . db_x (envelope theorem: Nocedal, Wright, sec. 12.9), b the bounds that act. Multipliers of
-variables whose bounds coincide follow from stationarity.
+lam_x . db_x (envelope theorem: Nocedal, Wright, sec. 12.9, from memory), b the bounds that act.
+Multipliers of variables whose bounds coincide follow from stationarity.
 
 **Error** (`refinement/refinement.py`). The residual X' - (t_(k+1) - t_k) f of the polynomials
 between the points, over the greater of a state's size and its greatest value on the arc, integrated
@@ -60,9 +61,10 @@ interval's error (Betts, *Practical Methods for Optimal Control*, 2nd ed., sec. 
 stands by what a path limit is exceeded between the points, in its size.
 
 **Refinement** (`refinement/refinement.py`), until error and excess are within their tolerances. An
-interval whose error is R times the tolerance takes ceil(log10 R) + 1 points more; where they are
-more than the highest degree allows, it is cut into ceil(R^(1/(d+1))) pieces, 2 or 3. One in which a
-limit is exceeded is cut in two, or in three where it is wide and the excess is large; one that
+interval whose error is R times the tolerance takes ceil(log10 R) + 1 points more, but no more than
+the highest degree; where d + ceil(log10 R) is beyond that, it is cut into ceil(R^(1/(d+1))) pieces,
+2 or 3. (Two points take off about a factor of a hundred where the solution is smooth.) One in which
+a limit is exceeded is cut in two, or in three where it is wide and the excess is large; one that
 hides a jump of a control is marked straight and cut until the ramp is short. Where such a control
 reaches or leaves a bound narrow intervals are put (`refinement/switching_points.py`): the cost errs
 by the second order of their width, its partials by the first.
