@@ -139,7 +139,7 @@ class LimitedSolver(StructureSolver):
     def _least_violation(
         self, solution: Solution, plain: Transcription
     ) -> Solution | ElasticSolution | float:
-        """The flight to the orbit that violates the limits least, or else has the greatest mass.
+        """The flight to the orbit that strains the limits least, or else has the greatest mass.
 
         Where no barrier leads there, what lies near its last iterate within the limits.
         """
@@ -196,9 +196,9 @@ class LimitedSolver(StructureSolver):
     def _attempt_beyond_limits(
         self, least: ElasticSolution, limited_arcs: frozenset[str]
     ) -> Attempt:
-        """The attempt where the orbit violates the limits: how much speed is missing within them.
+        """The attempt where the orbit strains the limits: how much speed is missing within them.
 
-        Where every flight violates them, wherever it ends, nobody can say.
+        Where every flight strains them, wherever it ends, nobody can say.
         """
         nearest, missing = None, float("nan")
         try:
@@ -206,7 +206,7 @@ class LimitedSolver(StructureSolver):
             if nearest.excess <= NO_EXCESS:
                 missing = self._missing_speed_within_limits(nearest)
         except NotConverged:
-            pass  # the orbit's violation is known, and all that will be said
+            pass  # the orbit's strain is known, and all that will be said
         barred = nearest if nearest is not None and nearest.excess > NO_EXCESS else None
         return replace(
             self._as_attempt(missing, limited_arcs),
@@ -239,7 +239,7 @@ class LimitedSolver(StructureSolver):
         return replace(self._as_attempt(missing, limited_arcs), least_violation_anywhere=barred)
 
     def _least_violation_anywhere(self, least: ElasticSolution) -> ElasticSolution:
-        """The flight that violates the limits least, or else comes nearest to the orbit.
+        """The flight that strains the limits least, or else comes nearest to the orbit.
 
         Raises:
             NotConverged: as the solver.
