@@ -22,7 +22,7 @@ from ascentopt.mission import (
 from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
 from ascentopt.optimal.optimize import Effort, optimize
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.optimal.result.prices import NoPrice, Price, Prices
+from ascentopt.optimal.result.partials import NoPartial, Partial, Partials
 from ascentopt.rocket import (
     Aerodynamics,
     BoosterGroup,
@@ -95,12 +95,12 @@ __all__ = [
     "LinearTangentInsertion",
     "MaxPayload",
     "Mission",
-    "NoPrice",
+    "NoPartial",
     "OrbitingStage",
     "OutOfTime",
+    "Partial",
+    "Partials",
     "PitchTable",
-    "Price",
-    "Prices",
     "PropellantReserve",
     "Relief",
     "RuleOutcome",

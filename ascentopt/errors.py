@@ -14,11 +14,11 @@ class InfeasibleAscent(RuntimeError):
 
     `shortfall` is the speed in m/s by which the nearest flight fails (None when it is not known):
     what is missing at the insertion within the limits or, where the limits on loads keep every
-    flight from the orbit, how much too fast the mildest one goes through the air (`strain` is then
-    there, and `diagnosis` is not). `best` is whatever came closest (None when nothing was flown),
-    `diagnosis` says what would fly and which limits stand in the way (None when no flight came
-    near), and `strain` by how much the limits on loads would have to be raised (None when they are
-    not what stands in the way, or that is not known).
+    flight from the orbit, how much too fast the one that violates them least goes through the air
+    (`least_violation` is then there, and `diagnosis` is not). `best` is whatever came closest (None
+    when nothing was flown), `diagnosis` says what would fly and which limits stand in the way (None
+    when no flight came near), and `least_violation` by how much the limits on loads would have to
+    be raised (None when they are not what stands in the way, or that is not known).
     """
 
     def __init__(
@@ -28,25 +28,25 @@ class InfeasibleAscent(RuntimeError):
         shortfall: float | None = None,
         best: object | None = None,
         diagnosis: Any = None,
-        strain: Any = None,
+        least_violation: Any = None,
     ) -> None:
         super().__init__(message)
         self.message = message
         self.shortfall = shortfall
         self.best = best
         self.diagnosis = diagnosis
-        self.strain = strain
+        self.least_violation = least_violation
 
     @property
     def trajectory(self) -> Any:
         """Of the best flight found, flown independently as far as it goes; None where none is."""
-        return getattr(self.diagnosis or self.strain, "trajectory", None)
+        return getattr(self.diagnosis or self.least_violation, "trajectory", None)
 
     def __reduce__(self) -> tuple[object, ...]:
         """Keep the attributes when the exception crosses a process border."""
         state = {
             "shortfall": self.shortfall, "best": self.best, "diagnosis": self.diagnosis,
-            "strain": self.strain,
+            "least_violation": self.least_violation,
         }  # fmt: skip
         return (type(self), (self.message,), state)
 

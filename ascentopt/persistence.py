@@ -18,7 +18,8 @@ from ascentopt.errors import InputError
 _PACKAGE = "ascentopt."
 _SPECIAL = {"inf": inf, "-inf": -inf, "nan": nan}
 
-# Where modules and classes went whose names stand in files that were saved before they moved.
+# Where modules and classes went whose names stand in files that were saved before they moved, and
+# what classes are called now that had another name.
 _MOVED = {
     "flight.budget": "flight.results.budget",
     "flight.ending": "flight.guidance.ending",
@@ -30,7 +31,12 @@ _MOVED = {
     "optimal.ascent": "optimal.result.ascent",
     "optimal.candidate": "optimal.attempt",
     "optimal.certificate": "optimal.result.certificate",
-    "optimal.prices": "optimal.result.prices",
+    "optimal.prices:NoPrice": "optimal.result.partials:NoPartial",
+    "optimal.prices:Price": "optimal.result.partials:Partial",
+    "optimal.prices:Prices": "optimal.result.partials:Partials",
+    "optimal.result.prices:NoPrice": "optimal.result.partials:NoPartial",
+    "optimal.result.prices:Price": "optimal.result.partials:Partial",
+    "optimal.result.prices:Prices": "optimal.result.partials:Partials",
     "rules.parameter": "rules.laws.parameter",
     "studies.comparison": "studies.comparison.comparison",
     "studies.cost_map": "studies.maps.cost_map",
@@ -39,6 +45,9 @@ _MOVED = {
     "studies.simpler": "studies.simplify.simpler",
     "studies.way_home": "studies.deorbit.way_home",
 }
+
+# Fields that had another name in files saved before, by the class as it is called now.
+_RENAMED_FIELDS = {"optimal.result.ascent:Ascent": {"prices": "partials"}}
 
 
 def encode(value: object) -> Any:
@@ -88,8 +97,15 @@ def _decoded(data: Any) -> Any:
         return np.array(_decoded(data["array"]), dtype=np.float64).reshape(data["shape"])
     if "enum" in data:
         return _find(data["enum"], Enum)[data["member"]]
+    kind = _find(data["type"], None)
     own = {name: _decoded(value) for name, value in data["fields"].items()}
-    return _find(data["type"], None)(**own)
+    return kind(**by_present_names(kind, own))
+
+
+def by_present_names(kind: type, own: Mapping[str, Any]) -> dict[str, Any]:
+    """Fields of a class by the names that they have now; others as they are."""
+    renamed = _RENAMED_FIELDS.get(_name(kind).removeprefix(_PACKAGE), {})
+    return {renamed.get(name, name): value for name, value in own.items()}
 
 
 def _shortened(data: Any) -> str:
@@ -155,7 +171,8 @@ def _find(name: str, base: type | None) -> Any:
     if not module.startswith(_PACKAGE):
         raise InputError(f"persistence: {name!r} is not a class of this package. Refused.")
     own_name, own_module = name.removeprefix(_PACKAGE), module.removeprefix(_PACKAGE)
-    module = _PACKAGE + _MOVED.get(own_name, _MOVED.get(own_module, own_module))
+    place, _, renamed = _MOVED.get(own_name, _MOVED.get(own_module, own_module)).partition(":")
+    module, qualified = _PACKAGE + place, renamed or qualified
     found = getattr(importlib.import_module(module), qualified, None)
     own = found if isinstance(found, type) and found.__module__ == module else object
     if is_dataclass(own) if base is None else issubclass(own, base):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import json
 from math import inf, isnan, nan
 from pathlib import Path
 
@@ -91,7 +92,20 @@ def test_what_was_saved_before_its_class_moved(name: str, fields: dict[str, obje
 
 def test_every_name_that_moved_leads_somewhere() -> None:
     for place in persistence._MOVED.values():
-        importlib.import_module(f"ascentopt.{place}")
+        module, _, renamed = place.partition(":")
+        found = importlib.import_module(f"ascentopt.{module}")
+        assert not renamed or hasattr(found, renamed)
+
+
+@pytest.mark.parametrize("module", ["optimal.prices", "optimal.result.prices"])
+def test_what_was_saved_before_its_class_had_another_name(module: str) -> None:
+    partial = ao.Partial(quantity="payload", unit="kg", propellant=0.9, margin=-0.9)
+    none = ao.NoPartial(quantity="inclination", reason="it is free")
+    saved = json.dumps(persistence.encode(ao.Partials(rows=(partial,), missing=(none,))))
+    for now, then in (("NoPartial", "NoPrice"), ("Partials", "Prices"), ("Partial", "Price")):
+        saved = saved.replace(f"optimal.result.partials:{now}", f"{module}:{then}")
+    assert "artial" not in saved
+    assert persistence.decode(json.loads(saved)) == ao.Partials(rows=(partial,), missing=(none,))
 
 
 def test_an_enum_saved_before_it_moved() -> None:

@@ -65,7 +65,7 @@ class Attempt:
             that is nothing and only the greatest mass was not found, ``shortfall`` is None all the
             same.
         refined: whether the mesh was refined to its tolerance; None before it was tried.
-        least_violation: the flight to the orbit that strains the limits on loads least; only where
+        least_violation: the flight to the orbit that violates the limits on loads least; only where
             they have to be raised for it.
         least_violation_anywhere: likewise, wherever the flight ends; only where none keeps the
             limits.

@@ -1,4 +1,4 @@
-"""The numbers of a vehicle and a mission that have a price, and how each of them changes."""
+"""The numbers of a vehicle and a mission that have a partial, and how each of them changes."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ class Variation:
 
     Attributes:
         quantity: its name in the trade's words.
-        unit: what its price is quoted for.
+        unit: what its partial is quoted for.
         changed: the case with so many units more of it and every other field as it was. Raises
             `InputError` where the description refuses that.
         limit: how many units there are of what is a limit; None for all else.
@@ -59,7 +59,7 @@ class Variation:
 
 
 def variations(case: Case) -> Iterator[Variation]:
-    """Every number that has a price, where it is given at all."""
+    """Every number that has a partial, where it is given at all."""
     yield from _limits(case)
     yield from _orbit(case)
     yield Variation("payload", "kg", partial(_payload, case))

@@ -1,4 +1,4 @@
-"""What pushes: throttleable engines of constant thrust, and solid motors with a thrust curve."""
+"""Propulsion: throttleable engines of constant thrust, and solid motors with a thrust curve."""
 
 from __future__ import annotations
 

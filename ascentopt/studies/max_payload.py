@@ -63,7 +63,7 @@ def max_payload(
 ) -> MaxPayload:
     """Return the greatest payload that leaves the reserve in the stage that reaches the orbit.
 
-    Newton's method on the propellant left, whose slope is the price of the payload, kept between
+    Newton's method on the propellant left, whose slope is the partial by the payload, kept between
     what is known to fly and what is known not to. It starts at the payload of the description;
     each further payload is solved for from the nearest solution, and the last one once more from
     nothing, lest another structure do better there.
@@ -167,7 +167,7 @@ class _Question:
             slope = near.slope if near is not None else -1.0
             return self._trial(payload, surplus, slope, str(refusal), None, near)
         left = found.ascent.propellant_margin + found.ascent.ballast
-        slope, verdict = found.ascent.prices["payload"].margin, ""
+        slope, verdict = found.ascent.partials["payload"].margin, ""
         if left < self.reserve:
             verdict = (
                 f"{self.vehicle.name} with {payload:.2f} kg of payload leaves {left:.2f} kg of "
@@ -199,8 +199,9 @@ class _Question:
     def _missing(self, payload: float, refusal: Exception) -> float:
         """Propellant for the missing speed, by the rocket equation on what reaches the orbit."""
         short = getattr(refusal, "shortfall", None)
-        strained = getattr(refusal, "strain", None) and not getattr(refusal, "diagnosis", None)
-        if short is None or strained:  # too fast for the limits: no propellant mends that
+        violated = getattr(refusal, "least_violation", None)
+        limited = violated and not getattr(refusal, "diagnosis", None)
+        if short is None or limited:  # too fast for the limits: no propellant mends that
             return inf
         last = self.vehicle.stages[-1]
         ratio = exp(short / (STANDARD_GRAVITY * last.engine.vacuum_isp))

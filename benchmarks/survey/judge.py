@@ -91,7 +91,7 @@ class Judge:
         try:
             answer = self.optimise(drawn.vehicle, drawn.mission)
         except InfeasibleAscent as refusal:
-            known = refusal.shortfall is not None or refusal.strain is not None
+            known = refusal.shortfall is not None or refusal.least_violation is not None
             found: dict[str, Any] = {
                 "outcome": Outcome.REFUSED if known else Outcome.BARE,
                 "shortfall": None if refusal.shortfall is None else float(refusal.shortfall),

@@ -10,7 +10,9 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 DECISIONS = ROOT / "benchmarks" / "decisions"
-DOCUMENTS = [ROOT / "DEVELOPERS.md", *sorted(DECISIONS.glob("*.md"))]
+PACKAGE = ROOT / "ascentopt"
+MATHEMATICS = [PACKAGE / room / "__init__.py" for room in ("optimal/problem", "collocation")]
+DOCUMENTS = [ROOT / "DEVELOPERS.md", *MATHEMATICS, *sorted(DECISIONS.glob("*.md"))]
 FILES = {
     str(path.relative_to(ROOT))
     for folder in ("ascentopt", "tests", "benchmarks", "examples")
@@ -29,7 +31,7 @@ def missing(text: str) -> Iterator[str]:
                 yield name
 
 
-@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
 def test_every_path_it_names_exists(document: Path) -> None:
     assert list(missing(document.read_text(encoding="utf-8"))) == []
 

@@ -14,7 +14,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.vertical_rise import seconds_to_rise
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.units import kN
-from tests.flight.rockets import mission, plain, solid_first
+from tests.flight.rockets import boosted, mission, plain, solid_first
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission
 
 DIRECT = FlightPlan(inserting_stage=1)
@@ -65,6 +65,29 @@ def test_the_fairing_may_go_in_an_arc_that_shares_its_name_with_another() -> Non
     assert names[4:6] == ("core (2)", "core (2), bare")
 
 
+def test_parameters_of_an_arc_are_told_by_name() -> None:
+    """Of core, liquid and solid boosters, and the air, while all of them burn."""
+    vehicle = boosted()
+    solids, liquids = vehicle.boosters
+    sequence = sequence_of(vehicle, earth_mission(), DIRECT)
+    arc = next(one for one in sequence.arcs if one.name == "core+solids+liquids")
+    own, core = arc.parameters, vehicle.stages[0].engine
+    assert (own.thrust, own.mass_flow) == (480 * kN, core.mass_flow)
+    assert (own.side_thrust, own.side_mass_flow) == (450 * kN, 3 * liquids.engine.mass_flow)
+    both = 2 * solids.engine.effective_exit_area + 3 * liquids.engine.effective_exit_area
+    assert (own.exit_area, own.side_exit_area) == (core.effective_exit_area, both)
+    assert (own.reference_area, own.drag_factor, own.normal_force_slope) == (3.0, 1.0, 2.5)
+    assert (own.core_ignition, own.side_ignitions) == (0.0, (0.0,))
+
+
+def test_parameters_by_name_are_the_vector_of_the_equations() -> None:
+    """Names and values in one order, and back again, whatever the number of motors beside it."""
+    for arc in sequence_of(boosted(), earth_mission(), DIRECT).arcs:
+        assert arc.parameters.numbers == arc.numbers
+        named = dict(zip(arc.kind.numbers, arc.numbers, strict=True))
+        assert all(named[name] == getattr(arc.parameters, name) for name in NUMBERS)
+
+
 def test_unburned_propellant_is_dropped_with_its_stage() -> None:
     """Whatever is aboard before the separation, the mass after is that of the upper part."""
     sequence = sequence_of(two_stages(), earth_mission(), DIRECT)
@@ -79,7 +102,7 @@ def test_the_vertical_rise_is_cut_out_of_the_first_burn() -> None:
     rise, rest = sequence.arcs[:2]
     assert rise.kind.guidance is Guidance.VERTICAL
     assert rest.kind.guidance is Guidance.STEERED
-    burn = 60e3 / rest.numbers[1]
+    burn = 60e3 / rest.parameters.mass_flow
     (span,) = sequence.spans
     assert (span.first, span.last) == (0, 2)
     assert span.shortest == span.longest == pytest.approx(burn)
@@ -183,4 +206,4 @@ def test_a_solid_motor_burns_on_through_the_drop_of_the_fairing() -> None:
     lit = first.burn_time
     for piece in pieces:
         assert not piece.kind.core_clock_starts
-        assert piece.numbers[NUMBERS.index("core_ignition")] == pytest.approx(lit, abs=1e-9)
+        assert piece.parameters.core_ignition == pytest.approx(lit, abs=1e-9)

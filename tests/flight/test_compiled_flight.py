@@ -87,7 +87,9 @@ def test_the_fairing_goes_when_heating_allows(vehicle: ao.Vehicle) -> None:
     flight = quick(later, turn())
     after = flight.fly_arc(before)
     assert after.time > before.time + 1.0
-    burned = flight.sequence.arcs[names.index("upper")].numbers[1] * (after.time - before.time)
+    burned = flight.sequence.arcs[names.index("upper")].parameters.mass_flow * (
+        after.time - before.time
+    )
     assert before.mass - after.mass == pytest.approx(burned + 120.0, rel=1e-9)
     assert flight.surroundings.heating(after.state) == pytest.approx(half, rel=1e-6)
 

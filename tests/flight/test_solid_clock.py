@@ -10,7 +10,6 @@ from scipy.integrate import solve_ivp
 
 import ascentopt as ao
 from ascentopt.flight.dynamics.rates import MotionRates
-from ascentopt.flight.phases.arc_kind import NUMBERS
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.typing import Floats
@@ -32,7 +31,7 @@ def test_a_solid_motor_lit_at_a_free_instant_goes_on_by_what_it_has_burned() -> 
     assert before.kind.core_clock_starts
     assert after.kind.core_by_mass
     lit = vehicle.mass_above(0) - vehicle.fairing_mass
-    assert after.numbers[NUMBERS.index("core_ignition")] == pytest.approx(lit)
+    assert after.parameters.core_ignition == pytest.approx(lit)
 
 
 @pytest.mark.parametrize("share", [0.02, 0.3, 0.97])

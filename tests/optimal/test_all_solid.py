@@ -142,13 +142,13 @@ def test_so_much_is_the_greatest_payload_and_more_is_refused() -> None:
     assert diagnosis.payload == pytest.approx(most.payload, rel=0.01)
 
 
-def test_prices_are_kilograms_of_ballast_as_solving_again_says() -> None:
-    prices = flown(300.0).prices
+def test_partials_are_kilograms_of_ballast_as_solving_again_says() -> None:
+    partials = flown(300.0).partials
     higher = replace(MISSION, orbit=ao.CircularOrbit(altitude=402 * km))
     slope = (ao.optimize(launcher(300.0), higher).ballast - flown(300.0).ballast) / 2.0
-    assert prices["orbit altitude"].margin == pytest.approx(slope, rel=0.01)
-    assert prices["orbit altitude"].propellant == 0.0
-    assert prices["payload"].margin == pytest.approx(-1.0, abs=1e-6)
+    assert partials["orbit altitude"].margin == pytest.approx(slope, rel=0.01)
+    assert partials["orbit altitude"].propellant == 0.0
+    assert partials["payload"].margin == pytest.approx(-1.0, abs=1e-6)
 
 
 ROUNDING_DECIDES = pytest.mark.xfail(

@@ -104,16 +104,17 @@ def refusal() -> ao.InfeasibleAscent:
 
 
 def test_the_refusal_says_what_the_limits_must_be_raised_to(refusal: ao.InfeasibleAscent) -> None:
-    strain = refusal.strain
-    assert f"dynamic pressure {25 * strain.factor:.4g} kPa (limit 25)" in str(refusal)
-    assert f"q alpha {150 * strain.factor:.4g} kPa deg (limit 150)" in str(refusal)
-    assert pickle.loads(pickle.dumps(refusal)).strain.factor == strain.factor
+    violation = refusal.least_violation
+    assert f"dynamic pressure {25 * violation.factor:.4g} kPa (limit 25)" in str(refusal)
+    assert f"q alpha {150 * violation.factor:.4g} kPa deg (limit 150)" in str(refusal)
+    assert pickle.loads(pickle.dumps(refusal)).least_violation.factor == violation.factor
 
 
 def test_a_limit_relaxed_alone_takes_off_what_the_refusal_says(
     attempt: Attempt, refusal: ao.InfeasibleAscent
 ) -> None:
-    hold = next(one for one in refusal.strain.holds if one.limit == "limit on dynamic pressure")
+    active = refusal.least_violation.active_limits
+    hold = next(one for one in active if one.limit == "limit on dynamic pressure")
     step = 0.5
     relaxed = mildest(attempt, replace(WEAK, dynamic_pressure=(25 + step) * kPa))
     tight = mildest(attempt, WEAK)

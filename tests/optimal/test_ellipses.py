@@ -14,7 +14,7 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target_ellipse import with_place_held
-from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.result.partials import partials_of
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import OrbitalElements, elements
 from tests.optimal.launchers import small_launcher
@@ -151,7 +151,7 @@ def test_an_orbit_that_is_hardly_an_ellipse_costs_what_the_circle_costs() -> Non
         )
 
 
-def test_prices_of_apsides_are_differences_of_optima() -> None:
+def test_partials_of_apsides_are_differences_of_optima() -> None:
     orbit = ao.EllipticalOrbit(periapsis_altitude=250 * km, apoapsis_altitude=500 * km)
     site = ao.LaunchSite(latitude=5 * deg)
     case = Case(small_launcher(), ao.Mission(body=EARTH, site=site, orbit=orbit))
@@ -162,11 +162,11 @@ def test_prices_of_apsides_are_differences_of_optima() -> None:
         return task.refine_mesh(task.attempt(direct(case.vehicle))).final_mass
 
     task = mission_solver_of(case.vehicle, case.mission)
-    prices = prices_of(case, task.refine_mesh(task.attempt(direct(case.vehicle))))
+    partials = partials_of(case, task.refine_mesh(task.attempt(direct(case.vehicle))))
     by_low = (solved(252.0, 500.0) - solved(248.0, 500.0)) / 4.0
     by_high = (solved(250.0, 504.0) - solved(250.0, 496.0)) / 8.0
-    assert prices["periapsis altitude"].margin == pytest.approx(by_low, rel=1e-2)
-    assert prices["apoapsis altitude"].margin == pytest.approx(by_high, rel=1e-2)
+    assert partials["periapsis altitude"].margin == pytest.approx(by_low, rel=1e-2)
+    assert partials["apoapsis altitude"].margin == pytest.approx(by_high, rel=1e-2)
 
 
 def test_a_place_that_is_held_is_no_optimum_and_the_residual_says_so() -> None:

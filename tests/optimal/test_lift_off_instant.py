@@ -118,14 +118,14 @@ def test_solved_at_the_instant_that_was_found_it_is_the_same_ascent(
 
 
 def test_at_the_best_instant_nothing_is_gained_by_another(timed: ao.Ascent) -> None:
-    assert abs(timed.prices["lift-off time"].propellant) < 1e-5
-    assert abs(timed.prices["ascending node"].propellant) < 1e-3
+    assert abs(timed.partials["lift-off time"].propellant) < 1e-5
+    assert abs(timed.partials["ascending node"].propellant) < 1e-3
 
 
-def test_what_is_free_has_no_price(waiting: ao.Ascent) -> None:
+def test_what_is_free_has_no_partial(waiting: ao.Ascent) -> None:
     for name in ("ascending node", "lift-off time"):
         with pytest.raises(KeyError, match=r"free|waits for it"):
-            waiting.prices[name]
+            waiting.partials[name]
 
 
 @pytest.mark.slow
@@ -138,12 +138,12 @@ def test_both_passes_work(waiting: ao.Ascent) -> None:
 
 
 def test_a_later_instant_costs_as_much_as_a_plane_further_west(waiting: ao.Ascent) -> None:
-    """Both move the site against the plane; the price of the node is for a degree of it."""
+    """Both move the site against the plane; the partial of the node is for a degree of it."""
     instant = plane_passes(mission())[0].time + 0.05 / ao.moon().rotation_rate
     off = ao.optimize(lander(), replace(mission(), lift_off_time=instant))
     assert off.propellant_used > 1.0 + waiting.propellant_used
     turned = ao.moon().rotation_rate / deg
-    node, later = off.prices["ascending node"], off.prices["lift-off time"]
+    node, later = off.partials["ascending node"], off.partials["lift-off time"]
     assert later.propellant == pytest.approx(-turned * node.propellant, rel=1e-2)
     assert later.propellant > 0.0
 

@@ -115,7 +115,7 @@ def test_a_limit_on_acceleration_that_a_fixed_engine_must_break_is_named() -> No
     )
     told = list(stages_beyond_acceleration_limit(TURNSTONE, limited))
     assert len(told) == 1
-    assert "stage 'first' pushes with 6.28 g" in told[0]
+    assert "stage 'first' accelerates at 6.28 g" in told[0]
     assert "is 5.00 g" in told[0]
     assert not list(stages_beyond_acceleration_limit(TURNSTONE, PELICAN_POINT))
     solver = mission_solver_of(TURNSTONE, limited)

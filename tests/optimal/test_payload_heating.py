@@ -28,7 +28,7 @@ from ascentopt.units import deg, km, kN
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, moon_mission
 from tests.optimal.test_limits import vehicle
-from tests.optimal.test_prices import margin_of, slope
+from tests.optimal.test_partials import margin_of, slope
 
 BEARS = 1135.0
 KEPT = 1.006
@@ -85,17 +85,17 @@ def test_a_payload_that_bears_less_costs_propellant(max_heating: float) -> None:
     assert (other.propellant_used > ascent.propellant_used) == (max_heating < BEARS)
 
 
-def test_what_the_payload_bears_has_the_price_of_the_whole_way() -> None:
+def test_what_the_payload_bears_has_the_partial_of_the_whole_way() -> None:
     """Of the drop and of all arcs after it, against solving again for a little more and less."""
     found = low_coast()
     case = Case(found.ascent.vehicle, PELICAN_POINT)
     variation = next(one for one in variations(case) if one.quantity == PAYLOAD_HEATING)
     difference = slope(lambda by: margin_of(variation.changed(by), found.attempt), 5.0)
-    price = found.ascent.prices[PAYLOAD_HEATING]
-    assert price.margin == pytest.approx(difference, rel=2e-2)
-    assert price.margin > 1e-3
+    partial = found.ascent.partials[PAYLOAD_HEATING]
+    assert partial.margin == pytest.approx(difference, rel=2e-2)
+    assert partial.margin > 1e-3
     # The logarithm's price, of the drop and of the path, is the same number times the limit.
-    assert price_of_heating(found.attempt.found) == pytest.approx(price.margin * BEARS, rel=1e-2)
+    assert price_of_heating(found.attempt.found) == pytest.approx(partial.margin * BEARS, rel=1e-2)
 
 
 def test_an_ellipse_that_is_hot_at_its_foot_is_joined_higher_up() -> None:

@@ -9,7 +9,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.explain.load_excess import strain_of
+from ascentopt.optimal.explain.least_violation import least_violation_of
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.units import deg, km, kN, kPa
 from benchmarks.survey.generator import case
@@ -71,49 +71,49 @@ def test_what_is_missing_is_missing_within_the_limits(payload: float) -> None:
 
 
 @pytest.fixture(scope="module")
-def strained() -> ao.InfeasibleAscent:
+def beyond_limits() -> ao.InfeasibleAscent:
     limits = replace(PELICAN_POINT.limits, dynamic_pressure=25 * kPa)
     return refused(TURNSTONE, replace(PELICAN_POINT, limits=limits))
 
 
 @pytest.mark.slow
-def test_where_every_flight_strains_the_limits_that_is_searched_for_once() -> None:
+def test_where_every_flight_violates_the_limits_that_is_searched_for_once() -> None:
     drawn = case(276)
     told = histories(refused(drawn.vehicle, drawn.mission))
     assert sum("wherever the flight ends" in one for one in told) == 1
     assert sum("limits not imposed: it begins as" in one for one in told) == 1
 
 
-def test_a_strained_refusal_says_how_much_too_fast_the_mildest_flight_is(
-    strained: ao.InfeasibleAscent,
+def test_a_refusal_by_limits_says_how_much_too_fast_the_least_violation_is(
+    beyond_limits: ao.InfeasibleAscent,
 ) -> None:
-    flown, strain = strained.trajectory, strained.strain
+    flown, violation = beyond_limits.trajectory, beyond_limits.least_violation
     worst = int(np.argmax(flown.dynamic_pressure))
-    slow_enough = flown.air_speed[worst] - strained.shortfall
+    slow_enough = flown.air_speed[worst] - beyond_limits.shortfall
     kept = flown.dynamic_pressure[worst] * (slow_enough / flown.air_speed[worst]) ** 2
     assert kept == pytest.approx(25 * kPa, rel=0.01)
-    assert f"{strained.shortfall:.1f} m/s too fast through the air" in str(strained)
+    assert f"{beyond_limits.shortfall:.1f} m/s too fast through the air" in str(beyond_limits)
     assert flown.altitude[-1] == pytest.approx(300e3, rel=0.05)
-    assert strain.payload.gain > 0.0
-    assert "1 kg more of payload takes off" in str(strained)
-    assert strain.bearable is None
-    assert "a quick search found none that flies within them" in str(strained)
+    assert violation.payload.gain > 0.0
+    assert "1 kg more of payload takes off" in str(beyond_limits)
+    assert violation.feasible_payload is None
+    assert "a quick search found none that flies within them" in str(beyond_limits)
 
 
 @pytest.mark.slow
-def test_less_thrust_takes_off_what_a_strained_refusal_says(
-    strained: ao.InfeasibleAscent,
+def test_less_thrust_takes_off_what_a_refusal_by_limits_says(
+    beyond_limits: ao.InfeasibleAscent,
 ) -> None:
     """Solved again with half a per cent less thrust of the first stage."""
-    (lever,) = strained.strain.thrusts
+    (partial,) = beyond_limits.least_violation.thrusts
     first, second = TURNSTONE.stages
     engine = ao.Engine(vacuum_thrust=0.995 * 1150 * kN, vacuum_isp=311.0, sea_level_isp=282.0)
     weaker = replace(TURNSTONE, stages=(replace(first, engine=engine), second))
     limits = replace(PELICAN_POINT.limits, dynamic_pressure=25 * kPa)
     again = refused(weaker, replace(PELICAN_POINT, limits=limits))
-    assert again.strain.factor < strained.strain.factor
-    taken_off = strained.strain.factor - again.strain.factor
-    assert taken_off == pytest.approx(-0.5 * lever.gain, rel=0.05)
+    assert again.least_violation.factor < beyond_limits.least_violation.factor
+    taken_off = beyond_limits.least_violation.factor - again.least_violation.factor
+    assert taken_off == pytest.approx(-0.5 * partial.gain, rel=0.05)
 
 
 @pytest.mark.slow
@@ -143,14 +143,14 @@ def test_a_shortfall_that_only_an_overdrawn_tank_tells_comes_with_a_flight_and_a
 
 
 def test_a_thrust_of_which_a_little_more_makes_another_sequence_is_left_out() -> None:
-    """Boosters that would burn out in another order have no slope, as they have no price."""
+    """Boosters that would burn out in another order have no slope, as they have no partial."""
     drawn = case(67)
     solver = mission_solver_of(drawn.vehicle, drawn.mission)
     short = solver.attempt(direct(drawn.vehicle))
-    strain = strain_of(solver, solver.shortfall_within_limits(short))
-    assert strain is not None
-    assert strain.factor > 1.0
-    told = [lever.quantity for lever in strain.thrusts]
+    violation = least_violation_of(solver, solver.shortfall_within_limits(short))
+    assert violation is not None
+    assert violation.factor > 1.0
+    told = [partial.quantity for partial in violation.thrusts]
     assert len(told) < 1 + len(drawn.vehicle.boosters)
 
 

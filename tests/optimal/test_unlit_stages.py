@@ -92,12 +92,12 @@ def test_flying_saving_and_the_events_know_the_structure(saved: ao.Ascent, tmp_p
     assert str(ao.Ascent.load(tmp_path / "ascent.json")) == str(saved)
 
 
-def test_prices_know_what_is_dead_weight(saved: ao.Ascent) -> None:
-    prices = saved.prices
-    assert prices["upper: vacuum Isp"].propellant == pytest.approx(0.0, abs=1e-6)
+def test_partials_know_what_is_dead_weight(saved: ao.Ascent) -> None:
+    partials = saved.partials
+    assert partials["upper: vacuum Isp"].propellant == pytest.approx(0.0, abs=1e-6)
     for dead in ("upper: propellant", "upper: dry mass"):
-        assert prices[dead].propellant == pytest.approx(prices["payload"].propellant, rel=1e-6)
-    more = prices["upper: propellant"]
+        assert partials[dead].propellant == pytest.approx(partials["payload"].propellant, rel=1e-6)
+    more = partials["upper: propellant"]
     assert more.margin == pytest.approx(1.0 - more.propellant, rel=1e-6)
 
 

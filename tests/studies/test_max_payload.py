@@ -58,8 +58,8 @@ def test_a_reserve_is_left_and_costs_payload() -> None:
     free = ao.max_payload(lander(), moon_mission())
     kept = ao.max_payload(lander(), moon_mission(), reserve=100.0)
     assert kept.ascent.propellant_margin == pytest.approx(100.0, abs=1.0)
-    price = kept.ascent.prices["payload"].propellant
-    assert free.payload - kept.payload == pytest.approx(100.0 / price, rel=0.05)
+    partial = kept.ascent.partials["payload"].propellant
+    assert free.payload - kept.payload == pytest.approx(100.0 / partial, rel=0.05)
 
 
 def test_what_does_not_fly_empty_is_infeasible() -> None:

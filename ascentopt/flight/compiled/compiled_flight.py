@@ -200,7 +200,7 @@ class _ArcFlight:
         """Longest duration in s, overdraft included."""
         if self.ending.duration is not None:
             return self.ending.duration
-        flow = self.arc.numbers[1] + self.arc.numbers[4]
+        flow = self.arc.parameters.mass_flow + self.arc.parameters.side_mass_flow
         longer = self.flight.allowed_debt / flow if self.arc.burning and flow > 0.0 else 0.0
         return self.arc.duration[1] + longer + 1e-3
 

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import casadi as ca
 
-from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.flight.phases.arc_kind import ArcKind, ArcParameters, Guidance
 from ascentopt.rocket import SolidMotor
 from ascentopt.typing import Expr
 from ascentopt.world.air import air_velocity
@@ -177,22 +177,22 @@ def _propulsion(kind: ArcKind, instant: Instant) -> tuple[Expr, Expr, Expr]:
     """Vacuum thrust, mass flow and exit area of all that burns."""
     if kind.guidance is Guidance.COAST:
         return 0.0, 0.0, 0.0
-    p = instant.numbers
+    p = ArcParameters[Expr].of(kind, instant.numbers)
     share, flow_share = instant.throttle, instant.throttle
     if kind.core_curve is not None:
         share = _solid_thrust(kind, kind.core_curve, instant)
         flow_share = share / kind.core_curve.exhaust_speed
-    thrust, flow = p[0] * share + p[3], p[1] * flow_share + p[4]
-    for k, (motor, count) in enumerate(kind.side_curves):
-        clock = instant.time - p[10 + k]
+    thrust, flow = p.thrust * share + p.side_thrust, p.mass_flow * flow_share + p.side_mass_flow
+    for (motor, count), lit in zip(kind.side_curves, p.side_ignitions, strict=True):
+        clock = instant.time - lit
         thrust += count * motor.vacuum_thrust_at(clock)
         flow += count * motor.mass_flow_at(clock)
-    return thrust, flow, p[2] + p[5]
+    return thrust, flow, p.exit_area + p.side_exit_area
 
 
 def _solid_thrust(kind: ArcKind, motor: SolidMotor, instant: Instant) -> Expr:
     """Vacuum thrust of a solid core by its clock, or by what it has burned."""
-    lit = instant.numbers[9]
+    lit = ArcParameters[Expr].of(kind, instant.numbers).core_ignition
     if kind.core_by_mass:
         return motor.by_burned(lit - instant.mass)
     clock = instant.elapsed if kind.core_clock_starts else instant.time
@@ -211,13 +211,13 @@ def _aerodynamic(
     """
     if air is None:
         return ca.SX.zeros(3)
-    p = instant.numbers
-    coefficient = p[7]
+    p = ArcParameters[Expr].of(kind, instant.numbers)
+    coefficient = p.drag_factor
     if kind.drag_curve is not None:
-        coefficient = p[7] * kind.drag_curve(speed / air.speed_of_sound)
-    strength = -0.5 * air.density * speed * p[6]
+        coefficient = p.drag_factor * kind.drag_curve(speed / air.speed_of_sound)
+    strength = -0.5 * air.density * speed * p.reference_area
     drag = strength * coefficient * wind
     if kind.guidance is Guidance.COAST:  # without thrust nothing says where the axis points
         return drag
     cross_flow = wind - ca.dot(wind, direction) * direction
-    return drag + strength * p[8] * cross_flow
+    return drag + strength * p.normal_force_slope * cross_flow

@@ -54,10 +54,11 @@ class MotionRates:
 
 def thrust_breaks(arc: FlightArc, began: float) -> list[float]:
     """Seconds after the arc `began` (s) at which the third derivative of a thrust curve jumps."""
-    kind, numbers = arc.kind, arc.numbers
-    curves = [(motor, numbers[10 + k] - began) for k, (motor, _) in enumerate(kind.side_curves)]
+    kind, own = arc.kind, arc.parameters
+    sides = zip(kind.side_curves, own.side_ignitions, strict=True)
+    curves = [(motor, lit - began) for (motor, _), lit in sides]
     if kind.core_curve is not None and not kind.core_by_mass:
-        lit = numbers[9] if kind.core_clock_starts else numbers[9] - began
+        lit = own.core_ignition - (0.0 if kind.core_clock_starts else began)
         curves.append((kind.core_curve, lit))
     return [lit + time for motor, lit in curves for time in motor.time]
 

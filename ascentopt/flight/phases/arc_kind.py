@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import Enum
+from typing import Generic, TypeVar
 
 from ascentopt.rocket import DragCurve, SolidMotor
+from ascentopt.typing import Value
 from ascentopt.world import Body
 
 
@@ -15,21 +17,6 @@ class Guidance(Enum):
     VERTICAL = "the local vertical"
     STEERED = "the steering law"
     COAST = "nobody: the engines are off"
-
-
-NUMBERS = (
-    "thrust",  # N, core, vacuum, full throttle; a factor on the curve of a solid motor
-    "mass_flow",  # kg/s, core; a factor on the curve's flow likewise
-    "exit_area",  # m^2, core
-    "side_thrust",  # N, all boosters of constant thrust together, vacuum
-    "side_mass_flow",  # kg/s
-    "side_exit_area",  # m^2, all boosters
-    "reference_area",  # m^2
-    "drag_factor",  # the constant coefficient, or a factor on the curve
-    "normal_force_slope",  # 1/rad
-    # s, subtracted from the clock of a solid core; or kg, from which its mass is subtracted
-    "core_ignition",
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,5 +48,57 @@ class ArcKind:
 
     @property
     def numbers(self) -> tuple[str, ...]:
-        """Names of the parameters of an arc of this kind."""
+        """Names of the parameters of an arc of this kind; see `ArcParameters`."""
         return (*NUMBERS, *(f"side_ignition_{k}" for k in range(len(self.side_curves))))
+
+
+T = TypeVar("T")
+"""Floats, arrays or expressions: whatever the equations are to be evaluated with."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ArcParameters(Generic[T]):
+    """The parameters of an arc's equations by name, SI.
+
+    Args:
+        thrust: N, of the core in vacuum at full throttle; for a solid motor a factor on its curve.
+        mass_flow: kg/s, of the core; likewise a factor on the flow of a solid motor's curve.
+        exit_area: m^2, of the core.
+        side_thrust: N, of all boosters of constant thrust together, in vacuum.
+        side_mass_flow: kg/s, of the same.
+        side_exit_area: m^2, of all boosters.
+        reference_area: m^2.
+        drag_factor: the constant coefficient, or a factor on the curve.
+        normal_force_slope: 1/rad.
+        core_ignition: s, subtracted from the clock of a solid core; or kg, from which its mass is
+            subtracted.
+        side_ignitions: s after lift-off, one for each of the kind's side curves.
+    """
+
+    thrust: T
+    mass_flow: T
+    exit_area: T
+    side_thrust: T
+    side_mass_flow: T
+    side_exit_area: T
+    reference_area: T
+    drag_factor: T
+    normal_force_slope: T
+    core_ignition: T
+    side_ignitions: tuple[T, ...] = ()
+
+    @classmethod
+    def of(cls, kind: ArcKind, numbers: Value) -> ArcParameters[T]:
+        """By name what stands in a vector in the order of `ArcKind.numbers`."""
+        own = {name: numbers[k] for k, name in enumerate(NUMBERS)}
+        sides = range(len(NUMBERS), len(kind.numbers))
+        return cls(**own, side_ignitions=tuple(numbers[k] for k in sides))
+
+    @property
+    def numbers(self) -> tuple[T, ...]:
+        """All of them in the order of `ArcKind.numbers`."""
+        return (*(getattr(self, name) for name in NUMBERS), *self.side_ignitions)
+
+
+NUMBERS = tuple(one.name for one in fields(ArcParameters) if one.name != "side_ignitions")
+"""Names of the parameters that every arc has, in order."""

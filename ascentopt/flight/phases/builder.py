@@ -11,7 +11,7 @@ from math import pi, sqrt
 import casadi as ca
 import numpy as np
 
-from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.flight.phases.arc_kind import ArcKind, ArcParameters, Guidance
 from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.phases.sequence import FlightArc, Joint, Sequence
 from ascentopt.flight.phases.splitting import (
@@ -288,15 +288,21 @@ class _Builder:
     ) -> tuple[float, ...]:
         steady = [g for g in groups if not isinstance(g.engine, SolidMotor)]
         solid = [g for g in groups if isinstance(g.engine, SolidMotor)]
-        return (
-            *core_numbers(core.engine if core is not None else None),
-            sum(g.count * g.engine.mean_thrust for g in steady),
-            sum(g.count * g.engine.mass_flow for g in steady),
-            sum(g.count * g.engine.effective_exit_area for g in groups),
-            *aerodynamic_numbers(self.vehicle.aerodynamics),
-            ignition,
-            *(g.ignition_time for g in solid),
-        )
+        thrust, flow, exit_area = core_numbers(core.engine if core is not None else None)
+        area, drag, slope = aerodynamic_numbers(self.vehicle.aerodynamics)
+        return ArcParameters(
+            thrust=thrust,
+            mass_flow=flow,
+            exit_area=exit_area,
+            side_thrust=sum(g.count * g.engine.mean_thrust for g in steady),
+            side_mass_flow=sum(g.count * g.engine.mass_flow for g in steady),
+            side_exit_area=sum(g.count * g.engine.effective_exit_area for g in groups),
+            reference_area=area,
+            drag_factor=drag,
+            normal_force_slope=slope,
+            core_ignition=ignition,
+            side_ignitions=tuple(g.ignition_time for g in solid),
+        ).numbers
 
     def _rise(self, arc: FlightArc) -> FlightArc:
         return replace(

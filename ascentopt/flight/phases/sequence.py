@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.flight.phases.arc_kind import ArcKind, ArcParameters, Guidance
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,7 +58,8 @@ class FlightArc:
 
     Args:
         name: unique in the sequence.
-        kind: form of the equations; ``numbers`` are its parameters.
+        kind: form of the equations.
+        numbers: its parameters, in the order of `ArcKind.numbers`; by name as `parameters`.
         stage: index of the stage whose engines burn, or will burn next.
         duration: shortest and longest, s.
         least_mass: kg aboard when everything that may burn during the arc is burned; it keeps the
@@ -78,6 +80,15 @@ class FlightArc:
     throttles: bool = False
     joint: Joint
     rise: float | None = None
+
+    @cached_property
+    def parameters(self) -> ArcParameters[float]:
+        """The numbers by name."""
+        return ArcParameters.of(self.kind, self.numbers)
+
+    def with_core_ignition(self, kind: ArcKind, lit: float) -> FlightArc:
+        """The arc with another clock of its solid core, and what is subtracted there."""
+        return replace(self, kind=kind, numbers=replace(self.parameters, core_ignition=lit).numbers)
 
     @property
     def burning(self) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from ascentopt.errors import InputError
-from ascentopt.flight.phases.arc_kind import NUMBERS, ArcKind, Guidance
+from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Joint, TimeSpan
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.rocket import Vehicle
@@ -109,10 +109,8 @@ def _by_flight_clock(arc: FlightArc, before: list[Leg]) -> FlightArc:
     known = all(leg.duration[0] == leg.duration[1] for leg in before)
     if not (arc.kind.core_clock_starts and known):
         return arc
-    lit = sum(leg.duration[0] for leg in before)
-    numbers = list(arc.numbers)
-    numbers[NUMBERS.index("core_ignition")] += lit
-    return replace(arc, kind=replace(arc.kind, core_clock_starts=False), numbers=tuple(numbers))
+    lit = arc.parameters.core_ignition + sum(leg.duration[0] for leg in before)
+    return arc.with_core_ignition(replace(arc.kind, core_clock_starts=False), lit)
 
 
 def _by_mass(arc: FlightArc, vehicle: Vehicle) -> FlightArc:
@@ -124,10 +122,7 @@ def _by_mass(arc: FlightArc, vehicle: Vehicle) -> FlightArc:
     if not arc.kind.core_clock_starts:
         return arc
     kind = replace(arc.kind, core_clock_starts=False, core_by_mass=True)
-    numbers = list(arc.numbers)
-    lit = vehicle.mass_above(arc.stage - 1) - vehicle.fairing_mass
-    numbers[NUMBERS.index("core_ignition")] = lit
-    return replace(arc, kind=kind, numbers=tuple(numbers))
+    return arc.with_core_ignition(kind, vehicle.mass_above(arc.stage - 1) - vehicle.fairing_mass)
 
 
 def _cut_by_fairing(arc: FlightArc, vehicle: Vehicle) -> list[FlightArc]:

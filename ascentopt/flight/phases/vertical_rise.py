@@ -91,14 +91,14 @@ def engines_in_steps(
 
 
 def _in_the_middle(arc: FlightArc, times: Floats, pressure: float) -> tuple[Floats, Floats]:
-    kind, numbers = arc.kind, arc.numbers
-    thrust = np.full(len(times), numbers[0] + numbers[3])
-    flow = np.full(len(times), numbers[1] + numbers[4])
+    kind, own = arc.kind, arc.parameters
+    thrust = np.full(len(times), own.thrust + own.side_thrust)
+    flow = np.full(len(times), own.mass_flow + own.side_mass_flow)
     if kind.core_curve is not None:
-        since = times - numbers[9]
-        thrust += kind.core_curve.vacuum_thrust_at(since) - numbers[0]
-        flow += kind.core_curve.mass_flow_at(since) - numbers[1]
-    for (motor, count), ignition in zip(kind.side_curves, numbers[10:], strict=True):
+        since = times - own.core_ignition
+        thrust += kind.core_curve.vacuum_thrust_at(since) - own.thrust
+        flow += kind.core_curve.mass_flow_at(since) - own.mass_flow
+    for (motor, count), ignition in zip(kind.side_curves, own.side_ignitions, strict=True):
         thrust += count * motor.vacuum_thrust_at(times - ignition)
         flow += count * motor.mass_flow_at(times - ignition)
-    return thrust - pressure * (numbers[2] + numbers[5]), flow
+    return thrust - pressure * (own.exit_area + own.side_exit_area), flow

@@ -72,8 +72,8 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
     if most is not None and least > most:
         raise InputError(
             f"FlightLimits: axial_acceleration is {most:.3f} m/s^2, but vehicle {vehicle.name!r} "
-            f"pushes with {least:.3f} m/s^2 at lift-off at its least throttle; the limit must not "
-            "exclude the start. Raise it, or let the engine throttle lower."
+            f"accelerates at {least:.3f} m/s^2 at lift-off at its least throttle; the limit must "
+            "not exclude the start. Raise it, or let the engine throttle lower."
         )
 
 
@@ -88,7 +88,7 @@ def _lit_late(vehicle: Vehicle) -> str:
 def stages_beyond_acceleration_limit(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
     """Stages that the limit on axial acceleration seems to forbid, in words.
 
-    A stage that burns out pushes hardest then. What is said leaves out the air, which may take a
+    A stage accelerates most as it burns out. What is said leaves out the air, which may take a
     little off: it explains a refusal, and is no reason for one.
     """
     most = mission.limits.axial_acceleration
@@ -96,11 +96,11 @@ def stages_beyond_acceleration_limit(vehicle: Vehicle, mission: Mission) -> Iter
         if isinstance(stage.engine, SolidMotor):  # its thrust at the end is another matter
             continue
         least = stage.engine.vacuum_thrust * stage.engine.min_throttle
-        push = least / (vehicle.mass_above(index) + stage.dry_mass)
-        if most is not None and push > most:
+        reached = least / (vehicle.mass_above(index) + stage.dry_mass)
+        if most is not None and reached > most:
             yield (
-                f"stage {stage.name!r} pushes with {push / STANDARD_GRAVITY:.2f} g or so as it "
-                f"burns out at its least throttle, and the limit on axial acceleration is "
+                f"stage {stage.name!r} accelerates at {reached / STANDARD_GRAVITY:.2f} g or so as "
+                f"it burns out at its least throttle, and the limit on axial acceleration is "
                 f"{most / STANDARD_GRAVITY:.2f} g"
             )
 

@@ -85,7 +85,8 @@ def _steps(vehicle: Vehicle, mission: Mission) -> Iterator[_Step]:
     sequence = sequence_of(vehicle, replace(mission, vertical_rise=None), direct(vehicle))
     start, mass = 0.0, sequence.mass
     for arc in (arc for arc in sequence.arcs if arc.stage == 0):
-        end, area = start + arc.duration[1], arc.numbers[2] + arc.numbers[5]
+        own, end = arc.parameters, start + arc.duration[1]
+        area = own.exit_area + own.side_exit_area
         for thrust, flow in engines_in_steps(arc, start, 0.0):
             if mass < arc.least_mass:  # a stage that may throttle may burn for longer
                 return

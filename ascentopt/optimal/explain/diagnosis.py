@@ -24,7 +24,7 @@ from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import Vehicle
 
 STEP = 1e-3
-"""Units by which a limit is changed, as for prices: the Lagrangian is smooth."""
+"""Units by which a limit is changed, as for partials: the Lagrangian is smooth."""
 
 NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""
@@ -234,7 +234,8 @@ class _PayloadSearch:
         tried = self._solver_with_payload(payload).solve_from_other_vehicle(attempt, start)
         if tried.reached:
             last = tried.sequence.arcs[tried.sequence.cut_off]
-            spare = last.numbers[0] / last.numbers[1] * log(tried.cut_off_mass / last.least_mass)
+            exhaust = last.parameters.thrust / last.parameters.mass_flow
+            spare = exhaust * log(tried.cut_off_mass / last.least_mass)
             return _Trial(payload, tried, spare)
         if tried.nearest_flight is None:
             return None

@@ -1,4 +1,4 @@
-"""The payload with which a vehicle keeps limits that it strains: often a heavier one is slower."""
+"""The payload with which a vehicle keeps limits that it violates: often a heavier one is slower."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ BRIEF = 100
 
 @dataclass(frozen=True)
 class _Trial:
-    """A payload, kg, and the flight to the orbit that strains the limits so much less least."""
+    """A payload, kg, and the flight to the orbit with it that violates the limits least."""
 
     payload: float
     eased: ElasticSolution
@@ -54,8 +54,8 @@ def payload_within_limits(solver: MissionSolver, attempt: Attempt, gain: float) 
     flies on finer meshes, too.
 
     Args:
-        solving: the task that is refused.
-        attempt: the one that strains its limits least on its way to the orbit.
+        solver: of the mission that is refused.
+        attempt: the one that violates its limits least on its way to the orbit.
         gain: share by which the loads exceed their limits less for a kilogram more.
     """
     if attempt.least_violation is None or gain == 0.0:
@@ -95,7 +95,7 @@ def _near(payload: float, wanted: float) -> float | None:
 def _tried(
     solver: MissionSolver, attempt: Attempt, payload: float, start: Solution
 ) -> _Trial | None:
-    """The mildest flight to the orbit with another payload; None where none is found."""
+    """With another payload the flight to the orbit that violates the limits least, if found."""
     if attempt.least_violation is None:
         return None
     vehicle = replace(solver.vehicle, payload_mass=payload)

@@ -12,7 +12,7 @@ from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit, why_it_falls_back
 from ascentopt.optimal.explain.diagnosis import diagnose
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
-from ascentopt.optimal.explain.load_excess import Strain, strain_of
+from ascentopt.optimal.explain.least_violation import LeastViolation, least_violation_of
 from ascentopt.optimal.explain.relief import diagnosis_by_payload
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, candidate_of
 from ascentopt.optimal.result.ascent import Ascent, Candidate
@@ -54,19 +54,21 @@ def too_heavy(
 def infeasible(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal by the solver: how near the attempts came, and what stands in the way."""
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
-    strain = _least_strain(solver, attempts)
+    violation = _least_violation(solver, attempts)
     within = any(attempt.shortfall_keeps_limits for attempt in known)
     but_for_limits = any(attempt.least_violation for attempt in attempts)
-    if strain is not None and (not known or (but_for_limits and not within)):
+    if violation is not None and (not known or (but_for_limits and not within)):
         return InfeasibleAscent(
-            f"{solver.vehicle.name}: no flight to the orbit keeps the limits. {strain} "
+            f"{solver.vehicle.name}: no flight to the orbit keeps the limits. {violation} "
             f"{_ways_out(solver.vehicle)}",
-            shortfall=strain.too_fast,
+            shortfall=violation.excess_speed,
             best=_listed(solver, attempts),
-            strain=strain,
+            least_violation=violation,
         )
     return (
-        _short(solver, attempts, known, strain) if known else _without_diagnosis(solver, attempts)
+        _short(solver, attempts, known, violation)
+        if known
+        else _without_diagnosis(solver, attempts)
     )
 
 
@@ -92,14 +94,17 @@ def _in_turn(candidates: tuple[Candidate, ...]) -> str:
 
 
 def _short(
-    solver: MissionSolver, attempts: list[Attempt], known: list[Attempt], strain: Strain | None
+    solver: MissionSolver,
+    attempts: list[Attempt],
+    known: list[Attempt],
+    violation: LeastViolation | None,
 ) -> InfeasibleAscent:
     """A refusal with the speed that is missing, and what else would fly."""
     closest, short = min(((one, one.shortfall or 0.0) for one in known), key=lambda pair: pair[1])
     found = (
         diagnose(solver, closest) if closest.nearest_flight or closest.overdrawn_flight else None
     )
-    advice = "".join(f" {text}" for text in (found and found.advice, strain) if text)
+    advice = "".join(f" {text}" for text in (found and found.advice, violation) if text)
     aside = "" if closest.shortfall_keeps_limits else ", limits on loads aside"
     candidates = _listed(solver, attempts)
     return InfeasibleAscent(
@@ -109,7 +114,7 @@ def _short(
         shortfall=short,
         best=candidates,
         diagnosis=found,
-        strain=strain,
+        least_violation=violation,
     )
 
 
@@ -133,15 +138,15 @@ def _without_diagnosis(solver: MissionSolver, attempts: list[Attempt]) -> Infeas
     )
 
 
-def _least_strain(solver: MissionSolver, attempts: list[Attempt]) -> Strain | None:
+def _least_violation(solver: MissionSolver, attempts: list[Attempt]) -> LeastViolation | None:
     """By how much the limits must be raised for the orbit, or else for any flight."""
-    mild = [one for one in attempts if one.least_violation or one.least_violation_anywhere]
-    least = min(mild, key=_factor, default=None)
-    return None if least is None else strain_of(solver, least)
+    beyond = [one for one in attempts if one.least_violation or one.least_violation_anywhere]
+    least = min(beyond, key=_factor, default=None)
+    return None if least is None else least_violation_of(solver, least)
 
 
 def _factor(attempt: Attempt) -> float:
-    """On the limits of an attempt that strains them."""
+    """On the limits of an attempt that violates them."""
     eased = attempt.least_violation_anywhere or attempt.least_violation
     return np.inf if eased is None else eased.factor
 

@@ -8,7 +8,7 @@ from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.result.closed_loop import trajectory_of
-from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.result.partials import partials_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 
@@ -29,12 +29,12 @@ def diagnosis_by_payload(solver: MissionSolver, known: HeaviestFlight) -> Diagno
 
 
 def _reliefs(case: Case, known: HeaviestFlight) -> Iterator[Relief]:
-    """Limits that act, by their prices: kg that are left turned into m/s by the rocket equation."""
+    """Limits that act, by their partials: kg left turned into m/s by the rocket equation."""
     attempt = known.attempt
     stage = attempt.plan.inserting_stage
     speed = exhaust_speed(case.vehicle, stage) / attempt.final_mass
     limits = {one.quantity: one.limit for one in variations(case) if one.limit is not None}
-    for price in prices_of(case, attempt):
-        limit = limits.get(price.quantity)
-        if limit is not None and price.margin * speed * limit > NOTHING:
-            yield Relief(limit=price.quantity, unit=price.unit, gain=price.margin * speed)
+    for partial in partials_of(case, attempt):
+        limit = limits.get(partial.quantity)
+        if limit is not None and partial.margin * speed * limit > NOTHING:
+            yield Relief(limit=partial.quantity, unit=partial.unit, gain=partial.margin * speed)

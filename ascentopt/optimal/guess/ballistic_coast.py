@@ -53,8 +53,8 @@ class BallisticCoast:
         burn = sequence.arcs[coast + 1]
         before = next(arc for arc in reversed(sequence.arcs[:coast]) if arc.burning)
         solid = burn.kind.core_curve
-        thrust = burn.numbers[0] if solid is None else solid.mean_thrust
-        flow = burn.numbers[1] if solid is None else solid.mass_flow
+        thrust = burn.parameters.thrust if solid is None else solid.mean_thrust
+        flow = burn.parameters.mass_flow if solid is None else solid.mass_flow
         return cls(
             aim=aim,
             mu=mission.body.gravitational_parameter,

@@ -291,7 +291,7 @@ def _circularise(
     high = drift.states[-1]
     radius, speed = np.linalg.norm(high[:3]), np.linalg.norm(high[3:6])
     missing = max(sqrt(mu / radius) - speed, 1.0)
-    seconds = min(missing * high[MASS] / burn.numbers[0], 0.9 * burn.duration[1])
+    seconds = min(missing * high[MASS] / burn.parameters.thrust, 0.9 * burn.duration[1])
     return drift, fly_at_pitch(burn, high, time + away, max(seconds, 0.5), STEPS_AN_ARC)
 
 
@@ -302,7 +302,7 @@ def _coast_to_apoapsis_and_burn(
     coast, burn = arcs
     state, time = before.after(), float(before.times[-1])
     last = loft.plan(state)
-    seconds = max(min(last.burned / burn.numbers[1], 0.95 * burn.duration[1]), 0.5)
+    seconds = max(min(last.burned / burn.parameters.mass_flow, 0.95 * burn.duration[1]), 0.5)
     seconds = burn.duration[1] if burn.fixed else seconds
     away = max(last.time - 0.5 * seconds, coast.duration[0], 1.0)
     away = min(away, 0.95 * coast.duration[1])

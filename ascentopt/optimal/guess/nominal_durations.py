@@ -26,7 +26,7 @@ def _flow(arc: FlightArc) -> float:
         return 0.0
     core = 1.0 if arc.kind.core_curve is None else arc.kind.core_curve.mass_flow
     sides = sum(count * motor.mass_flow for motor, count in arc.kind.side_curves)
-    return arc.numbers[1] * core + arc.numbers[4] + sides
+    return arc.parameters.mass_flow * core + arc.parameters.side_mass_flow + sides
 
 
 def _nominal(
@@ -49,7 +49,8 @@ def _nominal(
 def _rise_time(arc: FlightArc, sequence: Sequence) -> float:
     """Seconds to gain the height at the acceleration of lift-off."""
     weight = arc.kind.body.gravitational_parameter / float(np.sum(np.square(sequence.position)))
-    thrust = arc.numbers[0] if arc.kind.core_curve is None else arc.kind.core_curve.mean_thrust
-    thrust += arc.numbers[3] + sum(n * m.mean_thrust for m, n in arc.kind.side_curves)
+    own, core = arc.parameters, arc.kind.core_curve
+    thrust = own.thrust if core is None else core.mean_thrust
+    thrust += own.side_thrust + sum(n * m.mean_thrust for m, n in arc.kind.side_curves)
     push = max(thrust / sequence.mass - weight, 0.05 * weight)
     return sqrt(2.0 * (arc.rise or 0.0) / push)

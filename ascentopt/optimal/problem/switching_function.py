@@ -19,5 +19,5 @@ def switching_function(arc: FlightArc, own: ArcSolution) -> Array:
     states, steering = own.states[1:], own.controls[:, :3]
     if arc.kind.direction_is_state:
         steering = states[:, 7:10]
-    push = (own.costates[1:, 3:6] * steering).sum(axis=1) * arc.numbers[0] / states[:, MASS]
-    return np.asarray(push - arc.numbers[1] * own.costates[1:, MASS])
+    push = (own.costates[1:, 3:6] * steering).sum(axis=1) * arc.parameters.thrust / states[:, MASS]
+    return np.asarray(push - arc.parameters.mass_flow * own.costates[1:, MASS])

@@ -169,7 +169,10 @@ class Transcription:
         """Mass at the start of each arc if all burns were complete, kg."""
         masses = [self.sequence.mass]
         for arc in self.sequence.arcs[:-1]:
-            burned = min(arc.numbers[1] + arc.numbers[4], masses[-1] / max(arc.duration[0], 1.0))
+            burned = min(
+                arc.parameters.mass_flow + arc.parameters.side_mass_flow,
+                masses[-1] / max(arc.duration[0], 1.0),
+            )
             left = max(arc.joint.mass(masses[-1] - burned * arc.duration[0]), arc.least_mass)
             masses.append(left)
         return masses
@@ -368,7 +371,7 @@ def _coasts(arc: FlightArc) -> bool:
 def _most_thrust(arc: FlightArc) -> float:
     """Greatest thrust in N; solid motors are told by their curves, and not counted on."""
     solid = arc.kind.core_curve is not None or arc.kind.side_curves
-    return inf if solid else arc.numbers[0] + arc.numbers[3]
+    return inf if solid else arc.parameters.thrust + arc.parameters.side_thrust
 
 
 def clearance(mission: Mission) -> float:

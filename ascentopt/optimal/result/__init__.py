@@ -1,1 +1,1 @@
-"""What the user is given: the ascent, its certificate, steering table and prices."""
+"""What the user is given: the ascent, its certificate, steering table and partials."""

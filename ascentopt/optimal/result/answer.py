@@ -9,7 +9,7 @@ from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
-from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.result.partials import partials_of
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import Census
 from ascentopt.rocket import Vehicle
@@ -51,7 +51,7 @@ def ascent_of(
             candidate_of(vehicle, best, best=True),
             *(candidate_of(vehicle, one, best=False, finer=finer) for one in beaten.others),
         ),
-        prices=prices_of(Case(vehicle, solver.mission), best),
+        partials=partials_of(Case(vehicle, solver.mission), best),
         final_mass=best.final_mass,
         propellant_used=_used(vehicle, best),
         propellant_margin=_margin(best),

@@ -17,13 +17,13 @@ from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import lift_off_text, waits_for_its_plane
 from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.result.certificate import Certificate
-from ascentopt.optimal.result.prices import Prices
+from ascentopt.optimal.result.partials import Partials
 from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 
-_FORM, _VERSION = "ascent", 2
-"""Of the JSON file. Version 1 had no prices; it is read without them."""
+_FORM, _VERSION = "ascent", 3
+"""Of the JSON file. Version 1 had no partials and is read without them; 2 called them prices."""
 
 CAUTION = (
     "Preliminary analysis only: a real launch is for licensed practice and range safety to decide."
@@ -80,7 +80,7 @@ class Ascent:
         trajectory, events, budget: of the flight.
         certificate: why to trust it.
         candidates: every structure that was solved for, the best first.
-        prices: what one unit more of each limit, mass or element costs in propellant.
+        partials: what one unit more of each limit, mass or element costs in propellant.
         final_mass: kg in the orbit, before anything more is dropped.
         propellant_used: kg burned, and dropped with spent stages.
         propellant_margin: kg left in the stage that reached the orbit, beyond the reserve, and in
@@ -98,7 +98,7 @@ class Ascent:
     budget: DeltaVBudget
     certificate: Certificate
     candidates: tuple[Candidate, ...]
-    prices: Prices
+    partials: Partials
     final_mass: float
     propellant_used: float
     propellant_margin: float
@@ -170,9 +170,11 @@ class Ascent:
     @classmethod
     def load(cls, path: str | Path) -> Ascent:
         """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.saved(path, "Ascent", _FORM, (1, _VERSION))
+        data = persistence.saved(path, "Ascent", _FORM, (1, 2, _VERSION))
+        data = persistence.by_present_names(cls, data)
         if data["version"] == 1:
-            data["prices"] = persistence.encode(Prices.unknown("saved before prices were kept"))
+            none = Partials.unknown("saved before partials were kept")
+            data["partials"] = persistence.encode(none)
         missing = [name for name in cls.__dataclass_fields__ if name not in data]
         if missing:
             raise InputError(

@@ -223,7 +223,8 @@ def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSol
     for arc, own in zip(attempt.sequence.arcs, solution.arcs, strict=True):
         kind = arc.kind
         timed = kind.core_curve is not None or bool(kind.side_curves)
-        plain = not (kind.throttled or kind.direction_is_state) and arc.numbers[8] == 0.0
+        only_direction = not (kind.throttled or kind.direction_is_state)
+        plain = only_direction and arc.parameters.normal_force_slope == 0.0
         limited = arc.name in attempt.limited_arcs or _limit_acts(own)
         flown = own.duration > MOMENTARY
         if kind.guidance is Guidance.STEERED and plain and flown and not limited and _pays(own):

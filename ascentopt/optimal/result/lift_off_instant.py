@@ -31,7 +31,7 @@ from ascentopt.optimal.problem.plane import LEVEL
 from ascentopt.optimal.problem.targets import orbit_aim
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import Certificate
-from ascentopt.optimal.result.prices import NoPrice, Prices
+from ascentopt.optimal.result.partials import NoPartial, Partials
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 from ascentopt.units import deg
@@ -77,7 +77,7 @@ def turned_to_node(ascent: Ascent, mission: Mission) -> Ascent:
         events=flight.events,
         budget=flight.budget,
         certificate=_missing(ascent, flight, angle),
-        prices=_without_the_node(ascent.prices),
+        partials=_without_the_node(ascent.partials),
         flight_time=flight.final_time,
     )
 
@@ -103,7 +103,7 @@ def with_lift_off_instants(refusal: InfeasibleAscent, mission: Mission) -> Infea
         shortfall=refusal.shortfall,
         best=refusal.best,
         diagnosis=refusal.diagnosis,
-        strain=refusal.strain,
+        least_violation=refusal.least_violation,
     )
 
 
@@ -145,9 +145,11 @@ def _missing(ascent: Ascent, flight: Flight, angle: float) -> Certificate:
     )
 
 
-def _without_the_node(prices: Prices) -> Prices:
+def _without_the_node(partials: Partials) -> Partials:
     """What is free costs nothing more, one way or the other."""
-    node = NoPrice(quantity="ascending node", reason="the lift-off waits for it: any costs as much")
+    node = NoPartial(
+        quantity="ascending node", reason="the lift-off waits for it: any costs as much"
+    )
     reason = "it is free: the optimum has chosen the instant that costs least"
-    instant = NoPrice(quantity="lift-off time", reason=reason)
-    return replace(prices, missing=(*prices.missing, node, instant))
+    instant = NoPartial(quantity="lift-off time", reason=reason)
+    return replace(partials, missing=(*partials.missing, node, instant))

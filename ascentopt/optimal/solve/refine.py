@@ -103,10 +103,10 @@ def with_narrow_corners(
 ) -> tuple[Solution, tuple[str, ...]]:
     """A solution on a mesh fine enough with the throttle's corners in narrow intervals.
 
-    Without them the cost is right, and prices are not: see `collocation.corners`. Where the solver
-    cannot follow the last good mesh stands, and a line says so.
+    Without them the cost is right, and partials are not: see `refine_switching_points`. Where the
+    solver cannot follow the last good mesh stands, and a line says so.
     """
-    told = "corners of the throttle stay in wide intervals, and prices may be wrong by per cents"
+    told = "corners of the throttle stay in wide intervals, and partials may be wrong by per cents"
     try:
         sharp = refine_switching_points(found, rule, rounds, settings())
         if sharp is found:

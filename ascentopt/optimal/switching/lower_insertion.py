@@ -38,7 +38,7 @@ def gain_by_ending_lower(attempt: Attempt, mission: Mission) -> float:
     earlier = -STEP * (price[:3] @ state[:3]) / radius
     earlier += (below - above) * (price[3:6] @ state[3:6]) / speed
     raising = above * radius / far - below * (radius - STEP) / far
-    exhaust = arc.numbers[0] / arc.numbers[1]
+    exhaust = arc.parameters.thrust / arc.parameters.mass_flow
     slope = (earlier - float(state[MASS]) * raising / exhaust) / STEP
     floor = INTO_THE_AIR * mission.floor if mission.body.atmosphere else mission.site.altitude
     return float(slope * max(radius - mission.body.radius - floor, 0.0))

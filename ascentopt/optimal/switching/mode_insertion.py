@@ -33,8 +33,8 @@ def burning_cost(burn: FlightArc, own: ArcSolution) -> Array:
     from memory).
     """
     primer = np.linalg.norm(own.costates[1:, 3:6], axis=1)
-    push = primer * burn.numbers[0] / own.states[1:, MASS]
-    return np.asarray(-push - burn.numbers[1] * own.costates[1:, MASS])
+    push = primer * burn.parameters.thrust / own.states[1:, MASS]
+    return np.asarray(-push - burn.parameters.mass_flow * own.costates[1:, MASS])
 
 
 def gain_by_throttling(arc: FlightArc, own: ArcSolution, least: float) -> float:
@@ -62,8 +62,12 @@ def gain_by_ending_early(own: ArcSolution) -> float:
 
 def has_plain_thrust(arc: FlightArc) -> bool:
     """Whether an arc is steered by an engine of constant thrust and nothing beside it."""
-    solid = arc.kind.core_curve is not None or bool(arc.kind.side_curves) or arc.numbers[3] > 0.0
-    return arc.kind.guidance is Guidance.STEERED and not solid and arc.numbers[0] > 0.0
+    solid = (
+        arc.kind.core_curve is not None
+        or bool(arc.kind.side_curves)
+        or arc.parameters.side_thrust > 0.0
+    )
+    return arc.kind.guidance is Guidance.STEERED and not solid and arc.parameters.thrust > 0.0
 
 
 def quadrature(own: ArcSolution) -> Array:

@@ -289,7 +289,7 @@ def _push(arc: FlightArc) -> tuple[float, float]:
     solid = arc.kind.core_curve
     if solid is not None:
         return solid.mean_thrust, solid.mass_flow
-    return arc.numbers[0], arc.numbers[1]
+    return arc.parameters.thrust, arc.parameters.mass_flow
 
 
 def with_early_end(plan: FlightPlan, circle: FlightPlan) -> FlightPlan:

@@ -115,5 +115,5 @@ def _seconds(state: Array, burn: FlightArc, aim: AimPoint) -> float:
     radius, speed = float(np.linalg.norm(state[:3])), float(np.linalg.norm(state[3:6]))
     mu = burn.kind.body.gravitational_parameter
     wanted = sqrt(max(aim.speed**2 + 2.0 * mu * (1.0 / radius - 1.0 / aim.radius), 0.0))
-    needed = (wanted - speed) * float(state[MASS]) / burn.numbers[0]
+    needed = (wanted - speed) * float(state[MASS]) / burn.parameters.thrust
     return min(max(needed, LAST), 0.5 * burn.duration[1])

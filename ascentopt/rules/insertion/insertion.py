@@ -256,7 +256,8 @@ class LinearTangentInsertion(Insertion):
         position, velocity = mark.state[:3], mark.state[3:6]
         distance, speed = float(np.linalg.norm(position)), sqrt(mu / radius)
         climb, level = climb_and_level(position, velocity)
-        thrust, flow = flight.sequence.arcs[-1].numbers[:2]
+        last = flight.sequence.arcs[-1].parameters
+        thrust, flow = last.thrust, last.mass_flow
         exhaust = thrust / flow
         burn = mark.mass / flow * (1.0 - exp(-1.15 * max(speed - level, 1.0) / exhaust))
         # Mean of the pull that the turning of the vertical leaves; then two integrals over the
@@ -299,12 +300,13 @@ def circular_burn(flight: CompiledFlight, cut: Checkpoint, radius: float) -> flo
     mu = flight.surroundings.body.gravitational_parameter
     momentum = float(np.linalg.norm(np.cross(cut.state[:3], cut.state[3:6])))
     missing = max(sqrt(mu / radius) - momentum / radius, 0.0)
-    thrust, flow = flight.sequence.arcs[-1].numbers[:2]
+    last = flight.sequence.arcs[-1].parameters
+    thrust, flow = last.thrust, last.mass_flow
     return float(cut.state[MASS] / flow * (1.0 - exp(-missing * flow / thrust)))
 
 
 def burn_margin(flight: CompiledFlight, mark: Checkpoint, seconds: float) -> FeasibilityMargin:
     """For a last burn that may not end before it begins."""
-    push = flight.sequence.arcs[-1].numbers[0] / mark.mass
+    push = flight.sequence.arcs[-1].parameters.thrust / mark.mass
     why = "its last burn would end before it begins"
     return FeasibilityMargin(left=seconds, miss_per_unit=(0.0, 0.0, -push), why=why)

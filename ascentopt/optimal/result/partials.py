@@ -1,4 +1,4 @@
-"""What each number of the description costs in propellant: the trade's partials."""
+"""What each number of the description costs in propellant: its partial derivatives."""
 
 from __future__ import annotations
 
@@ -14,22 +14,22 @@ from ascentopt.optimal.perturbations import Case, Variation, variations
 
 STEP = 1e-3
 """Units by which a number is changed: the Lagrangian is smooth, so this leaves an error near 1e-5
-of the price, and rounding less."""
+of the slope, and rounding less."""
 
 NOTHING = 0.01
-"""kg. A limit that is worth less than this in all, price times limit, is not active: what there is
-is the push of the solver's barrier, whose parameter is 1e-7 of the final mass or less."""
+"""kg. A limit that is worth less than this in all, partial times limit, is not active: what there
+is is the push of the solver's barrier, whose parameter is 1e-7 of the final mass or less."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Price:
+class Partial:
     """What one unit more of a number costs, to first order.
 
     Every other number of the description stays, and the flight is optimal again.
 
     Args:
         quantity: what changes.
-        unit: the unit of it that the price is for.
+        unit: the unit of it that the partial is for.
         propellant: kg more that are used, negative where it saves some.
         margin: kg more that are left in the stage that reaches the orbit. It is minus
             ``propellant`` but for a number that is itself propellant aboard. Where no engine can be
@@ -46,8 +46,8 @@ class Price:
 
 
 @dataclass(frozen=True, kw_only=True)
-class NoPrice:
-    """A number without a price, and why."""
+class NoPartial:
+    """A number without a partial, and why."""
 
     quantity: str
     reason: str
@@ -57,64 +57,66 @@ class NoPrice:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Prices:
-    """The prices of a mission's and a vehicle's numbers, and those that have none.
+class Partials:
+    """The partials of a mission's and a vehicle's numbers, and those that have none.
 
     They are slopes at the optimum, of its structure and with its active limits: exact there, and
-    good for changes that leave both as they are. A limit that is not active has the price zero.
+    good for changes that leave both as they are. A limit that is not active has a partial of zero.
     An orbit that is barely as inclined as the site's latitude is where they change fastest.
     """
 
-    rows: tuple[Price, ...]
-    missing: tuple[NoPrice, ...]
+    rows: tuple[Partial, ...]
+    missing: tuple[NoPartial, ...]
 
     @classmethod
-    def unknown(cls, reason: str) -> Prices:
-        """No prices at all, and why."""
-        return cls(rows=(), missing=(NoPrice(quantity="every number", reason=reason),))
+    def unknown(cls, reason: str) -> Partials:
+        """No partials at all, and why."""
+        return cls(rows=(), missing=(NoPartial(quantity="every number", reason=reason),))
 
-    def __iter__(self) -> Iterator[Price]:
+    def __iter__(self) -> Iterator[Partial]:
         return iter(self.rows)
 
     def __len__(self) -> int:
         return len(self.rows)
 
-    def __getitem__(self, quantity: str) -> Price:
-        """The price of this quantity; KeyError with why there is none."""
+    def __getitem__(self, quantity: str) -> Partial:
+        """The partial of this quantity; KeyError with why there is none."""
         for row in self.rows:
             if row.quantity == quantity:
                 return row
         for other in self.missing:
             if other.quantity == quantity:
-                raise KeyError(f"no price of {other}")
-        raise KeyError(f"no price of {quantity!r}; there are {[row.quantity for row in self.rows]}")
+                raise KeyError(f"no partial of {other}")
+        raise KeyError(
+            f"no partial of {quantity!r}; there are {[row.quantity for row in self.rows]}"
+        )
 
     def __str__(self) -> str:
         head = f"{'one unit more of':44}{'used':>12}{'left':>12}"
         lines = [head, f"{'':44}{'kg':>12}{'kg':>12}", *(str(row) for row in self.rows)]
         if self.missing:
-            lines += ["without a price", *(f"  {other}" for other in self.missing)]
+            lines += ["without a partial", *(f"  {other}" for other in self.missing)]
         return "\n".join(lines)
 
 
-def prices_of(case: Case, attempt: Attempt) -> Prices:
-    """Price every number of the case at its solution, without solving again."""
-    pricing = _Pricing(case, attempt, Envelope.of(attempt.found))
-    found = [pricing.price(variation) for variation in variations(case)]
-    missing = [one for one in found if isinstance(one, NoPrice)]
+def partials_of(case: Case, attempt: Attempt) -> Partials:
+    """The partial of every number of the case at its solution, without solving again."""
+    slopes = _Slopes(case, attempt, Envelope.of(attempt.found))
+    found = [slopes.partial(variation) for variation in variations(case)]
+    missing = [one for one in found if isinstance(one, NoPartial)]
     if case.mission.orbit.inclination is None:
         reason = "it is free: the optimum has chosen the one that costs least"
-        missing.append(NoPrice(quantity="inclination", reason=reason))
-    return Prices(rows=tuple(p for p in found if isinstance(p, Price)), missing=tuple(missing))
+        missing.append(NoPartial(quantity="inclination", reason=reason))
+    return Partials(rows=tuple(p for p in found if isinstance(p, Partial)), missing=tuple(missing))
 
 
 @dataclass(frozen=True)
-class _Pricing:
+class _Slopes:
     case: Case
     attempt: Attempt
     envelope: Envelope
 
-    def price(self, variation: Variation) -> Price | NoPrice:
+    def partial(self, variation: Variation) -> Partial | NoPartial:
         """Forward where the description allows more, else backward."""
         for step in (STEP, -STEP):
             try:
@@ -123,16 +125,16 @@ class _Pricing:
                 continue
             return self._slope(variation, changed, step)
         reason = "the description allows neither more nor less of it"
-        return NoPrice(quantity=variation.quantity, reason=reason)
+        return NoPartial(quantity=variation.quantity, reason=reason)
 
-    def _slope(self, variation: Variation, changed: Case, step: float) -> Price | NoPrice:
+    def _slope(self, variation: Variation, changed: Case, step: float) -> Partial | NoPartial:
         sequence = sequence_of(changed.vehicle, changed.mission, self.attempt.plan)
         gained = None
         if sequence.names == self.attempt.sequence.names:
             gained = self.envelope.change(self._problem(changed, sequence))
         if gained is None:
             reason = "the least change of it makes another sequence of arcs"
-            return NoPrice(quantity=variation.quantity, reason=reason)
+            return NoPartial(quantity=variation.quantity, reason=reason)
         lighter = sequence.propellant_left(0.0) - self.attempt.sequence.propellant_left(0.0)
         loaded = changed.vehicle.propellant_mass - self.case.vehicle.propellant_mass
         kept = sequence.reserve - self.attempt.sequence.reserve
@@ -140,7 +142,7 @@ class _Pricing:
         ballasted = self.attempt.sequence.ballasted
         if variation.limit is not None and abs(left * variation.limit) < NOTHING:
             left = 0.0
-        return Price(
+        return Partial(
             quantity=variation.quantity,
             unit=variation.unit,
             propellant=(loaded - kept) / step - (0.0 if ballasted else left),

@@ -1,7 +1,8 @@
-"""Prices from the multipliers against solving again with a little more and a little less."""
+"""Partials from the multipliers against solving again with a little more and a little less."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -18,7 +19,7 @@ from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.phase_model import elements_from
 from ascentopt.optimal.problem.transcription import Transcription
-from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.result.partials import partials_of
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission
@@ -77,7 +78,7 @@ def solved(make: Callable[[], Case]) -> tuple[Case, Attempt]:
 
 
 def solved_anew(case: Case) -> tuple[Case, Attempt]:
-    """Prices are of the very vehicle that was solved, to the last bit."""
+    """Partials are of the very vehicle that was solved, to the last bit."""
     solver = mission_solver_of(case.vehicle, case.mission)
     attempt = solver.attempt(next(iter(plans(case.vehicle, case.mission))))
     own = replace(case, vehicle=solver.vehicle)
@@ -108,24 +109,24 @@ WORTH = 1e-3
 """kg per unit: what the finite differences resolve."""
 
 CASES = (four_phases, inclined, throttled, turning, with_solids, pressed)
-PRICED = [
+WITH_PARTIALS = [
     pytest.param(make, variation.quantity, id=f"{make.__name__}-{variation.quantity}")
     for make in CASES
     for variation in variations(make())
 ]
 
 
-@pytest.mark.parametrize(("make", "quantity"), PRICED)
-def test_a_price_is_the_difference_of_two_optima(make: Callable[[], Case], quantity: str) -> None:
+@pytest.mark.parametrize(("make", "quantity"), WITH_PARTIALS)
+def test_a_partial_is_the_difference_of_two_optima(make: Callable[[], Case], quantity: str) -> None:
     case, attempt = solved(make)
-    prices = prices_of(case, attempt)
-    if quantity in {one.quantity for one in prices.missing}:
+    partials = partials_of(case, attempt)
+    if quantity in {one.quantity for one in partials.missing}:
         assert quantity.startswith("six: ")  # they end when the three are lit
         return
     variation = next(one for one in variations(case) if one.quantity == quantity)
     step = STEPS[variation.unit] * (0.1 if "angle" in quantity else 1.0)
     difference = slope(lambda by: margin_of(variation.changed(by), attempt), step)
-    assert prices[quantity].margin == pytest.approx(difference, rel=1e-2, abs=WORTH)
+    assert partials[quantity].margin == pytest.approx(difference, rel=1e-2, abs=WORTH)
 
 
 def slope(value: Callable[[float], float], step: float) -> float:
@@ -141,26 +142,26 @@ def slope(value: Callable[[float], float], step: float) -> float:
 
 
 def test_a_limit_that_does_not_act_is_free() -> None:
-    prices = prices_of(*solved(throttled))
-    assert prices["limit on dynamic pressure"].propellant == 0.0
-    assert prices["limit on staging dynamic pressure"].propellant == 0.0
-    assert prices["limit on angle of attack"].propellant < -1.0
+    partials = partials_of(*solved(throttled))
+    assert partials["limit on dynamic pressure"].propellant == 0.0
+    assert partials["limit on staging dynamic pressure"].propellant == 0.0
+    assert partials["limit on angle of attack"].propellant < -1.0
 
 
 def test_used_and_left_add_up_to_what_is_loaded() -> None:
-    prices = prices_of(*solved(inclined))
-    for price in prices:
-        loaded = 1.0 if "propellant" in price.quantity else 0.0
-        assert price.propellant + price.margin == pytest.approx(loaded, abs=1e-6)
+    partials = partials_of(*solved(inclined))
+    for partial in partials:
+        loaded = 1.0 if "propellant" in partial.quantity else 0.0
+        assert partial.propellant + partial.margin == pytest.approx(loaded, abs=1e-6)
 
 
-def test_a_number_without_a_price_says_why() -> None:
-    prices = prices_of(*solved(four_phases))
+def test_a_number_without_a_partial_says_why() -> None:
+    partials = partials_of(*solved(four_phases))
     with pytest.raises(KeyError, match=r"six: thrust.*another sequence of arcs"):
-        prices["six: thrust of each of 6"]
+        partials["six: thrust of each of 6"]
     with pytest.raises(KeyError, match=r"there are .*'payload'"):
-        prices["paint"]
-    free = prices_of(*solved(turning))
+        partials["paint"]
+    free = partials_of(*solved(turning))
     assert "inclination: it is free" in str(free)
 
 
@@ -171,17 +172,35 @@ def test_the_main_job_carries_them_and_they_survive_the_file(tmp_path: Path) -> 
     ascent = ao.optimize(case.vehicle, case.mission)
     heavier = ao.optimize(replace(case.vehicle, payload_mass=1105.0), case.mission)
     used = (heavier.propellant_used - ascent.propellant_used) / 5.0
-    assert ascent.prices["payload"].propellant == pytest.approx(used, rel=1e-2)
+    assert ascent.partials["payload"].propellant == pytest.approx(used, rel=1e-2)
     ascent.save(tmp_path / "ascent.json")
-    assert ao.Ascent.load(tmp_path / "ascent.json").prices == ascent.prices
+    assert ao.Ascent.load(tmp_path / "ascent.json").partials == ascent.partials
 
 
-def test_a_file_of_the_version_before_prices_loads_without_them(tmp_path: Path) -> None:
+def test_a_file_that_calls_them_prices_loads_alone_and_within_a_comparison(tmp_path: Path) -> None:
+    case = four_phases()
+    ascent = ao.optimize(case.vehicle, case.mission)
+    ascent.save(tmp_path / "ascent.json")
+    text = (tmp_path / "ascent.json").read_text(encoding="utf-8")
+    for now, then in (("partials", "prices"), ("Partial", "Price")):
+        text = text.replace(now, then)
+    old = json.loads(text)
+    (tmp_path / "old.json").write_text(json.dumps(old | {"version": 2}), encoding="utf-8")
+    assert "partials" not in old
+    assert ao.Ascent.load(tmp_path / "old.json").partials == ascent.partials
+    fields = {name: value for name, value in old.items() if name not in ("form", "version")}
+    within = persistence.decode(
+        {"type": "ascentopt.optimal.result.ascent:Ascent", "fields": fields}
+    )
+    assert within.partials == ascent.partials
+
+
+def test_a_file_of_the_version_before_partials_loads_without_them(tmp_path: Path) -> None:
     case = four_phases()
     ascent = ao.optimize(case.vehicle, case.mission)
     ascent.save(tmp_path / "ascent.json")
     data = persistence.read(tmp_path / "ascent.json")
-    del data["prices"]
+    del data["partials"]
     persistence.write(tmp_path / "old.json", data | {"version": 1})
-    assert len(ao.Ascent.load(tmp_path / "old.json").prices) == 0
-    assert "before prices were kept" in str(ao.Ascent.load(tmp_path / "old.json").prices)
+    assert len(ao.Ascent.load(tmp_path / "old.json").partials) == 0
+    assert "before partials were kept" in str(ao.Ascent.load(tmp_path / "old.json").partials)

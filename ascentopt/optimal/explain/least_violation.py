@@ -25,13 +25,13 @@ from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import deg, km
 
 STEP = 1e-3
-"""Units by which a number is changed, as for prices: the Lagrangian is smooth."""
+"""Units by which a number is changed, as for partials: the Lagrangian is smooth."""
 
 NOTHING = 0.01
 """A limit whose doubling would lower the common factor by less than this does not act."""
 
 SLIGHT = 1e-3
-"""Share of the strain that a per cent of thrust takes off if it is worth a word."""
+"""Share of the violation that a per cent of thrust takes off if it is worth a word."""
 
 SIDEWAYS = 90.0
 """deg of an angle of attack beyond which a number says no more: it flies backwards."""
@@ -41,8 +41,8 @@ LOADS = tuple(f"limit on {name}" for name in ("dynamic pressure", "q alpha", "an
 
 
 @dataclass(frozen=True, kw_only=True)
-class Hold:
-    """A limit that holds the others back.
+class ActiveLimit:
+    """A limit that acts on the flight with the least violation.
 
     ``allowed`` is what it is, in its unit; ``gain`` the share by which the loads exceed their
     limits less for one unit more of it.
@@ -65,8 +65,8 @@ class Hold:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Lever:
-    """A number of the vehicle that strains the limits.
+class ViolationPartial:
+    """A number of the vehicle that the least violation depends on.
 
     ``gain`` is the share by which the loads exceed their limits less for one unit more of it;
     negative where less of it helps.
@@ -82,49 +82,52 @@ class Lever:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Strain:
-    """Of the flight that strains the limits on loads least, all multiplied by one factor.
+class LeastViolation:
+    """Of the flight that violates the limits on loads least, all multiplied by one factor.
 
     Args:
         factor: that one.
-        holds: the limits that act on it, the most helpful first.
-        anywhere: whether every flight strains them so, wherever it ends; otherwise those that
-            reach the orbit.
-        trajectory: of the flight that strains them least, to the orbit where one goes there, flown
+        active_limits: the limits that act on it, the most helpful first.
+        wherever_it_ends: whether every flight violates them so, wherever it ends; otherwise those
+            that reach the orbit.
+        trajectory: of the flight that violates them least, to the orbit where one goes there, flown
             independently from a solution on the first mesh: q alpha may peak higher between nodes.
-        too_fast: m/s by which it would have to be slower through the air, where it is worst, to
+        excess_speed: m/s by which it would have to be slower through the air, where it is worst, to
             keep them at the same height and attitude.
         altitude: m, where that is.
         payload: what a kilogram of it does.
-        bearable: kg of payload with which it flies to the orbit within them; None where a quick
-            search finds none.
-        turning: whether the direction turns by `MAX_TURN_RATE` at most, since it would jump.
+        feasible_payload: kg with which it flies to the orbit within them; None where a quick search
+            finds none.
+        turn_rate_limited: whether the direction turns by `MAX_TURN_RATE` at most, since it would
+            jump.
         thrusts: what the thrust of each motor does, those that help most first.
     """
 
     factor: float
-    holds: tuple[Hold, ...]
-    anywhere: bool
+    active_limits: tuple[ActiveLimit, ...]
+    wherever_it_ends: bool
     trajectory: Trajectory
-    too_fast: float
+    excess_speed: float
     altitude: float
-    payload: Lever
-    thrusts: tuple[Lever, ...]
-    bearable: float | None = None
-    turning: bool = False
+    payload: ViolationPartial
+    thrusts: tuple[ViolationPartial, ...]
+    feasible_payload: float | None = None
+    turn_rate_limited: bool = False
 
     def __str__(self) -> str:
-        turning = f" that turns by {MAX_TURN_RATE / deg:g} deg/s at most" if self.turning else ""
+        turning = f" that turns by {MAX_TURN_RATE / deg:g} deg/s at most"
+        turning = turning if self.turn_rate_limited else ""
         what = f"Every flight{turning}, wherever it ends,"
-        if not self.anywhere:
+        if not self.wherever_it_ends:
             what = f"A flight to the orbit{turning}"
-        loads = ", ".join(hold.raised(self.factor) for hold in self.holds if hold.limit in LOADS)
-        gains = "; ".join(map(str, (*self.holds, *self.thrusts)))
+        acting = [one for one in self.active_limits if one.limit in LOADS]
+        loads = ", ".join(one.raised(self.factor) for one in acting)
+        gains = "; ".join(map(str, (*self.active_limits, *self.thrusts)))
         beyond = 100.0 * (self.factor - 1.0)
         return (
             f"{what} goes beyond the limits by about {beyond:.3g} % at least: {loads}; at "
-            f"{self.altitude / km:.1f} km it is {self.too_fast:.1f} m/s too fast through the air. "
-            f"Relaxing one takes off {gains}. {self._on_payload}"
+            f"{self.altitude / km:.1f} km it is {self.excess_speed:.1f} m/s too fast through the "
+            f"air. Relaxing one takes off {gains}. {self._on_payload}"
         )
 
     @property
@@ -134,36 +137,36 @@ class Strain:
         says = f"1 kg {way} of payload takes off {100.0 * abs(gain):.2g} %"
         if abs(gain) < SLIGHT * SLIGHT * (self.factor - 1.0):
             says = "The payload hardly matters"
-        if self.bearable is None:
+        if self.feasible_payload is None:
             return f"{says}, but a quick search found none that flies within them."
-        return f"{says}: it flies within them with {self.bearable:.5g} kg."
+        return f"{says}: it flies within them with {self.feasible_payload:.5g} kg."
 
 
-def strain_of(solver: MissionSolver, attempt: Attempt) -> Strain | None:
-    """What the mildest flight of an attempt says; None where there is none."""
+def least_violation_of(solver: MissionSolver, attempt: Attempt) -> LeastViolation | None:
+    """What the flight of an attempt with the least violation says; None where there is none."""
     case = Case(solver.vehicle, solver.mission)
-    eased, mildest = (
+    eased, to_the_orbit = (
         attempt.least_violation_anywhere or attempt.least_violation,
         attempt.least_violation or attempt.least_violation_anywhere,
     )
-    if eased is None or mildest is None:
+    if eased is None or to_the_orbit is None:
         return None
     gains = list(_gains(case, attempt, eased))
-    flown = trajectory_of(case, replace(attempt, solution=mildest.solution))
-    holds = sorted(_holds(gains), key=lambda one: -one.gain)
-    acting = _active_load_limits(case.mission.limits, [one.limit for one in holds])
-    too_fast, altitude = _excess_speed(flown, acting, eased.factor)
-    payload = next(_lever(*one) for one in gains if one[0].quantity == "payload")
-    return Strain(
+    flown = trajectory_of(case, replace(attempt, solution=to_the_orbit.solution))
+    active = sorted(_active_limits(gains), key=lambda one: -one.gain)
+    acting = _active_load_limits(case.mission.limits, [one.limit for one in active])
+    excess_speed, altitude = _excess_speed(flown, acting, eased.factor)
+    payload = next(_partial(*one) for one in gains if one[0].quantity == "payload")
+    return LeastViolation(
         factor=eased.factor,
-        holds=tuple(holds),
-        anywhere=attempt.least_violation_anywhere is not None,
+        active_limits=tuple(active),
+        wherever_it_ends=attempt.least_violation_anywhere is not None,
         trajectory=flown,
-        too_fast=too_fast,
+        excess_speed=excess_speed,
         altitude=altitude,
         payload=payload,
-        bearable=payload_within_limits(solver, attempt, payload.gain),
-        turning=bool(attempt.plan.turning_arcs),
+        feasible_payload=payload_within_limits(solver, attempt, payload.gain),
+        turn_rate_limited=bool(attempt.plan.turning_arcs),
         thrusts=tuple(sorted(_thrusts(gains, eased.factor), key=lambda one: one.gain)),
     )
 
@@ -191,27 +194,27 @@ def _is_worth_a_word(quantity: str) -> bool:
     return quantity == "payload" or ": thrust" in quantity
 
 
-def _holds(gains: list[Gain]) -> Iterator[Hold]:
+def _active_limits(gains: list[Gain]) -> Iterator[ActiveLimit]:
     for one, gain in gains:
         if one.limit is not None and gain * one.limit > NOTHING:
-            yield Hold(limit=one.quantity, unit=one.unit, allowed=one.limit, gain=gain)
+            yield ActiveLimit(limit=one.quantity, unit=one.unit, allowed=one.limit, gain=gain)
 
 
-def _active_load_limits(limits: FlightLimits, holds: list[str]) -> FlightLimits:
+def _active_load_limits(limits: FlightLimits, active: list[str]) -> FlightLimits:
     """The limits on loads that act; all of them where none is seen to."""
     names = {load: load.removeprefix("limit on ").replace(" ", "_") for load in LOADS}
-    idle = {name: None for load, name in names.items() if load not in holds}
+    idle = {name: None for load, name in names.items() if load not in active}
     return replace(limits, **idle) if len(idle) < len(names) else limits
 
 
-def _thrusts(gains: list[Gain], factor: float) -> Iterator[Lever]:
+def _thrusts(gains: list[Gain], factor: float) -> Iterator[ViolationPartial]:
     for one, gain in gains:
         if ": thrust" in one.quantity and -gain > SLIGHT * (factor - 1.0):
-            yield _lever(one, gain)
+            yield _partial(one, gain)
 
 
-def _lever(variation: Variation, gain: float) -> Lever:
-    return Lever(quantity=variation.quantity, unit=variation.unit, gain=gain)
+def _partial(variation: Variation, gain: float) -> ViolationPartial:
+    return ViolationPartial(quantity=variation.quantity, unit=variation.unit, gain=gain)
 
 
 def _excess_speed(flown: Trajectory, allowed: FlightLimits, factor: float) -> tuple[float, float]:

@@ -1,6 +1,6 @@
-"""Prices where the throttle keeps limits, against optima that are each solved and refined anew.
+"""Partials where the throttle keeps limits, against optima that are each solved and refined anew.
 
-No mesh is shared: where a limit begins to hold within an interval used to move its price by up to
+No mesh is shared: where a limit begins to hold within an interval used to move its partial by up to
 13 per cent. The steps are small enough for the third derivative, which is large where the thrust
 comes near the limit, and large enough for what is left of the cost's error, a few grams.
 """
@@ -21,11 +21,11 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.optimize import Effort
 from ascentopt.optimal.perturbations import Case, variations
-from ascentopt.optimal.result.prices import prices_of
+from ascentopt.optimal.result.partials import partials_of
 from ascentopt.optimal.solve.refine import with_narrow_corners
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
-from tests.optimal.test_prices import pressed, solved_anew
+from tests.optimal.test_partials import pressed, solved_anew
 
 
 def loads(pressure: float, acceleration: float) -> dict[str, float]:
@@ -101,7 +101,7 @@ OTHERS = (
     "payload",
 )
 
-PRICED = [
+WITH_PARTIALS = [
     pytest.param(make, variation.quantity, id=f"{make.__name__}-{variation.quantity}")
     for make in (pressed, turnstone, wigeon)
     for variation in variations(make())
@@ -123,16 +123,16 @@ def margin(case: Case) -> float:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("make", "quantity"), PRICED)
-def test_a_price_is_the_difference_of_two_optima_on_meshes_of_their_own(
+@pytest.mark.parametrize(("make", "quantity"), WITH_PARTIALS)
+def test_a_partial_is_the_difference_of_two_optima_on_meshes_of_their_own(
     make: Callable[[], Case], quantity: str
 ) -> None:
     case, attempt = solved(make)
     variation = next(one for one in variations(case) if one.quantity == quantity)
     step = STEPS[variation.unit]
     gained = margin(variation.changed(step)) - margin(variation.changed(-step))
-    price = prices_of(case, attempt)[quantity]
-    assert price.margin == pytest.approx(gained / (2.0 * step), rel=1e-2)
+    partial = partials_of(case, attempt)[quantity]
+    assert partial.margin == pytest.approx(gained / (2.0 * step), rel=1e-2)
 
 
 @pytest.mark.slow
@@ -145,7 +145,7 @@ def test_the_main_job_says_so_too() -> None:
         for one in (variation.changed(-step), case, variation.changed(step))
     )
     gained = (more.propellant_margin - less.propellant_margin) / (2.0 * step)
-    assert as_it_is.prices[quantity].margin == pytest.approx(gained, rel=1e-2)
+    assert as_it_is.partials[quantity].margin == pytest.approx(gained, rel=1e-2)
 
 
 def test_corners_of_the_throttle_lie_in_narrow_intervals() -> None:
@@ -161,7 +161,7 @@ def test_corners_of_the_throttle_lie_in_narrow_intervals() -> None:
 
 
 def test_corners_that_cannot_be_narrowed_are_told() -> None:
-    """The last good mesh stands, and the history says what its prices lack."""
+    """The last good mesh stands, and the history says what its partials lack."""
     _, attempt = solved(pressed)
     narrower = replace(Effort().refinement, widest_corner=1e-4)
     kept, told = with_narrow_corners(
