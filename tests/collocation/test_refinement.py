@@ -115,8 +115,10 @@ def test_a_smooth_interval_gets_more_points() -> None:
 def misled(outcome: Outcome) -> Callable[..., Solution]:
     """A solver that ends every start with multipliers in the outcome, and solves all others."""
 
-    def attempt(problem: Problem, start: Guess | Solution, *settings: SolverSettings) -> Solution:
-        solution = solve(problem, start, *settings)
+    def attempt(
+        problem: Problem, start: Guess | Solution, settings: SolverSettings = SolverSettings()
+    ) -> Solution:
+        solution = solve(problem, start, settings)
         if isinstance(start, Solution):
             raise NotConverged(replace(solution, outcome=outcome))
         return solution

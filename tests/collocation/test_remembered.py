@@ -7,12 +7,8 @@ import pytest
 
 from ascentopt.collocation import RememberedSolves, SolverSettings, solve
 from ascentopt.collocation.solution import Outcome, Raw
-from tests.collocation.test_goddard import (
-    FREE_INSTANTS,
-    FREE_STATES,
-    normalised,
-    straight_line,
-)
+from tests.collocation.problems import straight_line
+from tests.collocation.test_goddard import FREE_INSTANTS, FREE_STATES, normalised
 
 
 def test_a_solve_that_is_remembered_is_the_same_and_takes_no_time() -> None:

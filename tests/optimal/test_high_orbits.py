@@ -145,10 +145,6 @@ def test_a_restart_more_leaves_more_for_a_plane_below_the_latitude() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(
-    reason="with half the payload a flight with 95 kg more left on its first mesh is not refined: "
-    "the answer is unsettled"
-)
 def test_half_the_payload_leaves_more_of_the_propellant() -> None:
     light, heavy = (to(GEOSTATIONARY, 0.0, 1, payload) for payload in (2000.0, 4000.0))
     assert light.certificate.verdict is Verdict.CERTIFIED

@@ -154,9 +154,9 @@ def solve(
     if remembered is None:
         raw, outcome, iterations = run()
     else:
-        numbers = (x, lam_g, lam_x, p, bounds.lbx, bounds.ubx, bounds.lbg, bounds.ubg)
+        decisive = (x, lam_g, lam_x, p, bounds.lbx, bounds.ubx, bounds.lbg, bounds.ubg)
         which = (problem.structure(), replace(settings, time_limit=1.0), begin)
-        raw, outcome, iterations = remembered.run(which, numbers, run)
+        raw, outcome, iterations = remembered.run(which, decisive, run)
     solution = read_back(problem, program, bounds, raw, outcome, iterations)
     if not solution.solved:
         numbers = outcome is Outcome.NUMBERS

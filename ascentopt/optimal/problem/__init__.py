@@ -22,10 +22,10 @@ structures are compared in `optimal/structure/`. `transcription.py` writes the p
 
 On a vertical rise u is the local vertical, and on a coast there is none. From the first long coast
 of the guess on, r and v are told by modified equinoctial elements p, f, g, h, k, L, which a coast
-leaves as they are (`elements.py`: Walker, Ireland, Owens 1985); conditions and limits see r and v
+leaves as they are (`flight/dynamics/elements.py`: Walker, Ireland, Owens 1985); conditions and limits see r and v
 all the same, but for the joints between such arcs.
 
-**Dynamics** (`flight/dynamics/forces.py`, `flight/dynamics/state.py`; in elements `elements.py`)
+**Dynamics** (`flight/dynamics/forces.py`, `flight/dynamics/state.py`, `flight/dynamics/elements.py`)
 
     r' = v        v' = g(r) + (T u + A) / m        m' = -F        u' = w, where u is a state
     g  = -mu r / |r|^3 and the term of J2                             `world/gravity.py`
