@@ -65,7 +65,7 @@ def test_the_contract_has_something_to_read() -> None:
     ("name", "text", "complaint"),
     [
         (
-            "optimal/problem/terminal.py",
+            "optimal/problem/target/terminal.py",
             "from ascentopt.optimal.guess.remap import fitted",
             "problem imports guess",
         ),
@@ -94,7 +94,7 @@ def test_a_planted_violation_is_found(tmp_path: Path, name: str, text: str, comp
     [
         (
             "optimal/solve/structure_solver.py",
-            "from ascentopt.optimal.problem.terminal import on_orbit",
+            "from ascentopt.optimal.problem.target.terminal import on_orbit",
         ),
         ("optimal/solve/structure_solver.py", "from ascentopt.optimal.solve.deep import Step"),
         ("optimal/solve/structure_solver.py", "from ascentopt.flight.orbit.way import home"),

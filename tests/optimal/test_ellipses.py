@@ -13,7 +13,7 @@ from ascentopt.collocation import Envelope, as_iterate_of, solve
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.problem.target_ellipse import with_place_held
+from ascentopt.optimal.problem.target.ellipse import with_place_held
 from ascentopt.optimal.result.partials import partials_of
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import OrbitalElements, elements

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.problem.plane import LEVEL, TILT, flown_plane
+from ascentopt.optimal.problem.target.plane import LEVEL, TILT, flown_plane
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
 from ascentopt.units import deg, km

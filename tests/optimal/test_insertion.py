@@ -12,14 +12,14 @@ import ascentopt as ao
 from ascentopt.collocation import Condition, Ends
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.optimal.problem.linkage import VIRTUAL
-from ascentopt.optimal.problem.target_ellipse import (
+from ascentopt.optimal.problem.target.aim import apsides, state_in_orbit_near
+from ascentopt.optimal.problem.target.ellipse import (
     orbit_bounds,
     orbit_numbers,
     orbit_start,
     place_on,
 )
-from ascentopt.optimal.problem.targets import apsides, state_in_orbit_near
-from ascentopt.optimal.problem.terminal import insertion_condition
+from ascentopt.optimal.problem.target.terminal import insertion_condition
 from ascentopt.typing import Expr
 from ascentopt.units import deg, km
 from ascentopt.world.orbital_elements import elements

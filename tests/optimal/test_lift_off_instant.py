@@ -18,7 +18,7 @@ from ascentopt.mission.lift_off import day
 from ascentopt.optimal import optimize as entry
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.lift_off import check_lift_off
-from ascentopt.optimal.problem.targets import launch_plane
+from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.report import flight_card
 from ascentopt.rocket.performance import burns
 from ascentopt.units import deg, km

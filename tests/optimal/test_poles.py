@@ -13,9 +13,9 @@ import ascentopt as ao
 from ascentopt.flight.dynamics.local_frame import SPIN
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.problem.plane import flown_plane
-from ascentopt.optimal.problem.targets import launch_plane
-from ascentopt.optimal.problem.terminal import insertion_condition
+from ascentopt.optimal.problem.target.aim import launch_plane
+from ascentopt.optimal.problem.target.plane import flown_plane
+from ascentopt.optimal.problem.target.terminal import insertion_condition
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.result.lift_off_instant import with_awaited_node_free
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings, mission_to_parking_circle

@@ -12,7 +12,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
 from ascentopt.optimal.optimize import mission_solver_of
-from ascentopt.optimal.problem.targets import AimPoint
+from ascentopt.optimal.problem.target.aim import AimPoint
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import km, kN, kPa, tonne

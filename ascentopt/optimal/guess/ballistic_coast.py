@@ -15,7 +15,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.problem.targets import AimPoint
+from ascentopt.optimal.problem.target.aim import AimPoint
 
 HEIGHT_WEIGHT = 8.0
 """A height that is not reached costs this many times the speed that drifts across it in the time

@@ -17,8 +17,7 @@ from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
 from ascentopt.optimal.guess.flown_arcs import FlownArc, fly_at_pitch, part_between
 from ascentopt.optimal.guess.nominal_durations import nominal_durations
 from ascentopt.optimal.guess.pitch_family import PitchFamily, Track, fly_arc, fly_arc_once
-from ascentopt.optimal.problem.target_ellipse import orbit_start
-from ascentopt.optimal.problem.targets import (
+from ascentopt.optimal.problem.target.aim import (
     AimAtBurnout,
     AimPoint,
     launch_plane,
@@ -26,6 +25,7 @@ from ascentopt.optimal.problem.targets import (
     state_in_orbit_near,
     transfer_aim,
 )
+from ascentopt.optimal.problem.target.ellipse import orbit_start
 from ascentopt.rocket import Fairing
 from ascentopt.world.orbital_elements import elements
 

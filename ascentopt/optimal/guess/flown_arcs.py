@@ -14,7 +14,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.pitch_family import PitchFamily, fly_arc
 from ascentopt.optimal.problem.linkage import VIRTUAL
-from ascentopt.optimal.problem.target_ellipse import orbit_start
+from ascentopt.optimal.problem.target.ellipse import orbit_start
 
 
 @dataclass(frozen=True, eq=False)

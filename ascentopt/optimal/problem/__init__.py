@@ -8,7 +8,7 @@ t_1, .., t_K (insertion), in each of which nothing is lit, shut down or dropped.
 are follows from a plan (`flight/plan.py`, `flight/phases/builder.py`) and is no unknown here:
 structures are compared in `optimal/structure/`. `transcription.py` writes the problem.
 
-**Unknowns** (`phase_model.py`, `linkage.py`, `target_ellipse.py`)
+**Unknowns** (`phase_model.py`, `linkage.py`, `target/ellipse.py`)
 
     r, v       (3,) m, m/s  inertial position and velocity, centre of the body, z along its spin
     m          kg           mass
@@ -22,10 +22,10 @@ structures are compared in `optimal/structure/`. `transcription.py` writes the p
 
 On a vertical rise u is the local vertical, and on a coast there is none. From the first long coast
 of the guess on, r and v are told by modified equinoctial elements p, f, g, h, k, L, which a coast
-leaves as they are (`flight/dynamics/elements.py`: Walker, Ireland, Owens 1985); conditions and limits see r and v
-all the same, but for the joints between such arcs.
+leaves as they are (`flight/dynamics/elements.py`: Walker, Ireland, Owens 1985); conditions and
+limits see r and v all the same, but for the joints between such arcs.
 
-**Dynamics** (`flight/dynamics/forces.py`, `flight/dynamics/state.py`, `flight/dynamics/elements.py`)
+**Dynamics** (`flight/dynamics/`: `forces.py`, `state.py`, `elements.py`)
 
     r' = v        v' = g(r) + (T u + A) / m        m' = -F        u' = w, where u is a state
     g  = -mu r / |r|^3 and the term of J2                             `world/gravity.py`
@@ -53,7 +53,7 @@ t_c is the last cut-off that is free, and the pace (1/s) says what a metre of he
 - e is held at zero, or free from zero up at the price W_e, ten times the cost's size: dear enough
   that it stays zero wherever there is a flight within the limits (`elastic_limits.py`).
 
-**Linkage** (`linkage.py`): nothing is continuous unless a condition says so.
+**Linkage** (`joints.py`, `linkage.py`): nothing is continuous unless a condition says so.
 
     r, v at t_0 = the site's, turning with the body
     m    at t_0 = the lift-off mass; where ballast is to be found, that or more
@@ -76,11 +76,12 @@ solution without them comes near to one (`violations.py`).
     altitude                                          clearance, where a flight would hug the ground
     p / |r|                                           in elements, above zero: there |r| is infinite
 
-**At the ends of arcs** (`_end_limits` in `transcription.py`): the height that a vertical rise
+**At the ends of arcs** (`_end_limits` in `joints.py`): the height that a vertical rise
 gains; dynamic pressure at a staging; heating q |c|, and a least altitude, where the fairing goes.
 
-**Terminal conditions** (`terminal.py`, `target_ellipse.py`, `plane.py`) on r + dr and v + dv at
-t_K, to which the lead of a closed loop, 6 parameters, is added (`optimal/result/closed_loop.py`):
+**Terminal conditions** (`target/terminal.py`, `target/ellipse.py`, `target/plane.py`) on r + dr
+and v + dv at t_K, to which the lead of a closed loop, 6 parameters, is added
+(`optimal/result/closed_loop.py`):
 
     circle        |r|, |v| and r . v / |r| are those of the orbit
     ellipse       |r|, climb and horizontal speed = those at nu on the ellipse of ra and rb;

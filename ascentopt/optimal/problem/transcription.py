@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise
-from math import inf, log, log1p, pi, sqrt
+from math import inf, pi, sqrt
 
 from ascentopt.collocation import (
     Arc,
     Bounds,
-    Condition,
     Objective,
     Problem,
     Quantity,
@@ -26,18 +23,18 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
+from ascentopt.optimal.problem.joints import Joints, length_and_speed
 from ascentopt.optimal.problem.path_limits import (
-    LOG_FROM,
     Clearance,
     PayloadHeating,
     PitchRate,
     path_limits,
 )
 from ascentopt.optimal.problem.phase_model import EXCESS, LEAST_NEARNESS, arc_model
-from ascentopt.optimal.problem.plane import flown_plane
-from ascentopt.optimal.problem.target_ellipse import orbit_bounds, orbit_numbers
-from ascentopt.optimal.problem.targets import cool_altitude, orbit_aim
-from ascentopt.optimal.problem.terminal import insertion_condition
+from ascentopt.optimal.problem.target.aim import orbit_aim
+from ascentopt.optimal.problem.target.ellipse import orbit_bounds, orbit_numbers
+from ascentopt.optimal.problem.target.plane import flown_plane
+from ascentopt.optimal.problem.target.terminal import insertion_condition
 from ascentopt.rocket import Vehicle
 
 IMPULSE = tuple(Quantity(f"virtual impulse {axis}", "m/s", 100.0) for axis in "xyz")
@@ -59,12 +56,6 @@ TARGET_CORRECTION = tuple(
 WEIGHED = ("mass", "missing speed", "excess")
 WEIGHTS = tuple(f"weight of {what}" for what in WEIGHED)
 """In the objective, each in the objective's unit for one unit of its own."""
-
-LEAST_SPEED_AT_DROP = 0.1
-"""Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
-ground heating is below any limit as well, but only since the flight has hardly begun."""
-
-DROP_ALTITUDE, DROP_HEATING = "altitude at fairing drop", "log heating at fairing drop"
 
 HEIGHT_PRICE = 4.0
 """Times the orbit's angular rate that a missing height costs. At once it is what the energy is
@@ -144,7 +135,7 @@ class Transcription:
         orbit = orbit_bounds(self.mission)
         return Problem(
             arcs=tuple(self._arc(k) for k in range(len(self.sequence.arcs))),
-            conditions=tuple(self._conditions()),
+            conditions=(*self._joints.conditions(), insertion_condition(self.mission)),
             objective=objective,
             spans=tuple(
                 Span(first=s.first, last=s.last, shortest=s.shortest, longest=s.longest)
@@ -177,9 +168,16 @@ class Transcription:
             masses.append(left)
         return masses
 
-    def _scales(self) -> tuple[float, float]:
-        body = self.mission.body
-        return body.radius, sqrt(body.gravitational_parameter / body.radius)
+    @property
+    def _joints(self) -> Joints:
+        names = range(len(self.sequence.arcs))
+        return Joints(
+            vehicle=self.vehicle,
+            mission=self.mission,
+            sequence=self.sequence,
+            mass_scales=tuple(self._mass_scales),
+            coordinates=tuple(self._coordinates(k) for k in names),
+        )
 
     def _arc(self, k: int) -> Arc:
         arc, mesh = self.sequence.arcs[k], self.meshes[k]
@@ -200,7 +198,7 @@ class Transcription:
         pairs, coordinates = [limit.bounds(allowed) for limit in limits], self._coordinates(k)
         if coordinates is not None:
             pairs.append((LEAST_NEARNESS, inf))
-        length, speed = self._scales()
+        length, speed = length_and_speed(self.mission.body)
         mass = self._mass_scales[k]
         more = (1.0,) * (3 * arc.kind.direction_is_state)
         return Arc(
@@ -262,101 +260,6 @@ class Transcription:
         before = [arc for arc in self.sequence.arcs[:k] if arc.joint.fairing or _coasts(arc)]
         return self.sequence.arcs[k].stage == 0 and not before
 
-    def _conditions(self) -> Iterator[Condition]:
-        yield self._lift_off()
-        for k, (before, after) in enumerate(pairwise(self.sequence.arcs)):
-            yield from self._joint(k, before)
-            yield from self._direction(k, before.kind, after.kind)
-        if self.sequence.arcs[0].kind.direction_is_state:
-            yield _zeros(("length of the first direction",), linkage.UnitStart(0), 1.0)
-        for k, arc in enumerate(self.sequence.arcs):
-            yield from self._end_limits(k, arc)
-        yield insertion_condition(self.mission)
-
-    def _motion(self) -> tuple[Quantity, ...]:
-        length, speed = self._scales()
-        names = [(f"position {a}", "m", length) for a in "xyz"]
-        names += [(f"velocity {a}", "m/s", speed) for a in "xyz"]
-        return tuple(Quantity(*name) for name in names)
-
-    def _lift_off(self) -> Condition:
-        mass, state = Quantity("mass", "kg", self.sequence.mass), self.sequence.initial_state()
-        most = inf if self.sequence.ballasted else state[MASS]
-        return Condition(
-            quantities=(*self._motion(), mass),
-            expression=linkage.LiftOff(),
-            bounds=Bounds(lower=tuple(state), upper=(*state[:MASS], most)),
-        )
-
-    def _joint(self, k: int, arc: FlightArc) -> Iterator[Condition]:
-        expression, known = self._continuity(k)
-        steps = tuple(replace(q, name=f"step of {q.name} at {arc.joint.event}") for q in known)
-        yield Condition(
-            quantities=steps, expression=expression, bounds=Bounds.fixed((0.0,) * len(steps))
-        )
-        scale = self._mass_scales[k + 1]
-        quantity = Quantity(f"mass at {arc.joint.event}", "kg", scale)
-        expression, value = self._mass_after(k, arc)
-        yield Condition(
-            quantities=(quantity,), expression=expression, bounds=Bounds.fixed((value,))
-        )
-
-    def _continuity(self, k: int) -> tuple[linkage.EndExpression, tuple[Quantity, ...]]:
-        """What goes on through a joint: position and velocity, or elements between two such arcs.
-
-        Elements are steady in themselves: the longitude goes on, whole turns with it.
-        """
-        elements = self._coordinates(k)
-        if elements is None:
-            return linkage.Continuity(k), self._motion()
-        length = self.mission.body.radius
-        known = (
-            Quantity(name, unit, length if unit == "m" else 1.0) for name, unit in elements.names
-        )
-        return linkage.SteadyElements(k), tuple(known)
-
-    def _mass_after(self, k: int, arc: FlightArc) -> tuple[linkage.EndExpression, float]:
-        """What the mass after a joint is known by, and its value in kg."""
-        after = arc.joint.mass_after
-        if after is None:
-            return linkage.MassStep(k), -(arc.joint.mass_drop or 0.0)
-        if self.sequence.ballasted:
-            return linkage.MassLostBy(k), after - self.sequence.mass
-        return linkage.MassAfter(k), after
-
-    def _direction(self, k: int, before: ArcKind, after: ArcKind) -> Iterator[Condition]:
-        """A direction that is a state starts upright, or goes on, or is free after a coast."""
-        if not after.direction_is_state:
-            return
-        names = tuple(f"step of direction {axis}" for axis in "xyz")
-        if before.guidance is Guidance.VERTICAL:
-            yield _zeros(names, linkage.UprightStart(k + 1, self.mission.body))
-        elif before.direction_is_state:
-            yield _zeros(names, linkage.SteadyDirection(k))
-        else:
-            yield _zeros(("length of the direction",), linkage.UnitStart(k + 1), 1.0)
-
-    def _end_limits(self, k: int, arc: FlightArc) -> Iterator[Condition]:
-        if arc.rise is not None:
-            height = self.mission.site.altitude + arc.rise
-            quantity = Quantity("altitude at pitch-over", "m", arc.rise)
-            yield _single(quantity, linkage.AltitudeAtEnd(k, self.mission.body), height, height)
-        if self.mission.body.atmosphere is None:
-            return
-        staging = self.mission.limits.staging_dynamic_pressure
-        if arc.joint.staging and staging is not None:
-            unit = f"ln(1 + q / {LOG_FROM:.0f} Pa)"
-            quantity = Quantity(f"log dynamic pressure at {arc.joint.event}", unit)
-            most = log1p(staging / LOG_FROM)
-            yield _single(quantity, linkage.DynamicPressureAtEnd(k, arc.kind), -inf, most)
-        if arc.joint.fairing and self.vehicle.fairing is not None:
-            quantity = Quantity(DROP_HEATING, "ln(W/m^2)")
-            limit = log(self.vehicle.fairing.max_heating)
-            yield _single(quantity, linkage.HeatingAtEnd(k, arc.kind), -inf, limit)
-            altitude = Quantity(DROP_ALTITUDE, "m", 1e4)
-            floor = cool_altitude(self.mission, self.vehicle.fairing, LEAST_SPEED_AT_DROP)
-            yield _single(altitude, linkage.AltitudeAtEnd(k, self.mission.body), floor, inf)
-
 
 def _turn_limited(limits: FlightLimits, kind: ArcKind) -> FlightLimits:
     """The limits, with one on the turn rate where the direction must turn for other reasons."""
@@ -385,24 +288,6 @@ def _control_bounds(arc: FlightArc, least_throttle: float) -> Bounds:
     return Bounds(
         lower=(-inf,) * steering + (least_throttle,) * throttle,
         upper=(inf,) * steering + (1.0,) * throttle,
-    )
-
-
-def _single(
-    quantity: Quantity, expression: linkage.EndExpression, low: float, high: float
-) -> Condition:
-    return Condition(
-        quantities=(quantity,), expression=expression, bounds=Bounds(lower=(low,), upper=(high,))
-    )
-
-
-def _zeros(
-    names: tuple[str, ...], expression: linkage.EndExpression, value: float = 0.0
-) -> Condition:
-    return Condition(
-        quantities=tuple(Quantity(name) for name in names),
-        expression=expression,
-        bounds=Bounds.fixed((value,) * len(names)),
     )
 
 

@@ -12,8 +12,8 @@ from ascentopt.collocation import Arc, Envelope, Problem
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.problem.joints import DROP_ALTITUDE
 from ascentopt.optimal.problem.path_limits import PitchRate
-from ascentopt.optimal.problem.transcription import DROP_ALTITUDE
 from ascentopt.units import deg
 
 ACTS = 1e-5

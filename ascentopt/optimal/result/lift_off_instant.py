@@ -27,8 +27,8 @@ from ascentopt.mission.lift_off import (
     time_to_turn,
     waits_for_its_plane,
 )
-from ascentopt.optimal.problem.plane import LEVEL
-from ascentopt.optimal.problem.targets import orbit_aim
+from ascentopt.optimal.problem.target.aim import orbit_aim
+from ascentopt.optimal.problem.target.plane import LEVEL
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import Certificate
 from ascentopt.optimal.result.partials import NoPartial, Partials

@@ -24,7 +24,7 @@ from ascentopt.collocation import (
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import is_optimal
 from ascentopt.optimal.deadline import Deadline
-from ascentopt.optimal.problem.target_ellipse import with_place_held
+from ascentopt.optimal.problem.target.ellipse import with_place_held
 from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.rocket import Vehicle
 

@@ -13,7 +13,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.problem.linkage import VIRTUAL
-from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
+from ascentopt.optimal.problem.target.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.solve.fairing_drop_attempts import (
     dropped_elsewhere,
     with_drop_moved_while_it_pays,

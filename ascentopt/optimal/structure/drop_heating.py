@@ -7,7 +7,7 @@ from math import expm1, log
 
 from ascentopt.collocation import NotConverged, Problem, Solution, solve
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.problem.transcription import DROP_HEATING
+from ascentopt.optimal.problem.joints import DROP_HEATING
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.moves import MoveFairingDrop

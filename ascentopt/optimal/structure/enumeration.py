@@ -13,7 +13,7 @@ from ascentopt.optimal.bounds.inserting_stages import (
     delta_v_carrying_upper_stages,
     inserting_stages,
 )
-from ascentopt.optimal.problem.targets import orbit_aim, transfer_aim
+from ascentopt.optimal.problem.target.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, remaining_delta_v
 from ascentopt.optimal.solve.structure_solver import has_known_outcome

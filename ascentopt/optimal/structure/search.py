@@ -13,7 +13,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.problem.target_ellipse import given_argument_of_periapsis
+from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver

@@ -9,9 +9,9 @@ import numpy as np
 from ascentopt.collocation import ArcSolution, Solution
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.problem.joints import DROP_HEATING
 from ascentopt.optimal.problem.path_limits import HEATING
 from ascentopt.optimal.problem.payload_heating import heating_at
-from ascentopt.optimal.problem.transcription import DROP_HEATING
 from ascentopt.rocket import Fairing
 
 E_FOLDS = 6.0

@@ -23,9 +23,9 @@ from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, fly_at_pitch, free_numbers
-from ascentopt.optimal.problem.plane import beside_a_pole, flown_plane
-from ascentopt.optimal.problem.targets import CLEARANCE, apsides, cool_altitude
-from ascentopt.optimal.problem.terminal import plane_normal
+from ascentopt.optimal.problem.target.aim import CLEARANCE, apsides, cool_altitude
+from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
+from ascentopt.optimal.problem.target.terminal import plane_normal
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
 

@@ -21,8 +21,8 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import arc_guess, fly_at_pitch, free_numbers
-from ascentopt.optimal.problem.plane import flown_plane
-from ascentopt.optimal.problem.targets import AimPoint, orbit_aim
+from ascentopt.optimal.problem.target.aim import AimPoint, orbit_aim
+from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.optimal.problem.transcription import clearance
 from ascentopt.rocket import Vehicle
 from ascentopt.world.orbital_elements import elements

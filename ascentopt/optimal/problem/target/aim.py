@@ -11,9 +11,9 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.problem.plane import beside_a_pole, flown_plane
-from ascentopt.optimal.problem.target_ellipse import given_argument_of_periapsis, place_on
-from ascentopt.optimal.problem.terminal import plane_normal
+from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis, place_on
+from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
+from ascentopt.optimal.problem.target.terminal import plane_normal
 from ascentopt.rocket import Fairing
 from ascentopt.world import Body
 from ascentopt.world.orbital_elements import elements

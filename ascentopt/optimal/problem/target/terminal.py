@@ -2,7 +2,7 @@
 
 Each orbit gets measures that are independent of each other wherever it is flown: a circle by
 radius, speed and climb, an ellipse by radius, climb and horizontal speed against the true anomaly
-(`target_ellipse`), a known plane by the distance and the speed out of it, one of which only the
+(`ellipse`), a known plane by the distance and the speed out of it, one of which only the
 inclination is known by that angle (its cosine is stationary over the equator).
 """
 
@@ -18,13 +18,13 @@ import casadi as ca
 from ascentopt.collocation import Bounds, Condition, Ends, Quantity
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.linkage import IMPULSE, SHIFT, VIRTUAL
-from ascentopt.optimal.problem.plane import flown_plane
-from ascentopt.optimal.problem.target_ellipse import (
+from ascentopt.optimal.problem.target.ellipse import (
     given_argument_of_periapsis,
     is_circle,
     orbit_numbers,
     place_on,
 )
+from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.typing import Expr
 
 _TINY = 1e-12
