@@ -20,7 +20,7 @@ from ascentopt.optimal.problem.violations import loads
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.units import deg, kPa
 from tests.optimal.launchers import earth_mission
-from tests.optimal.test_limits import vehicle
+from tests.optimal.problem.test_limits import vehicle
 
 WEAK = ao.FlightLimits(dynamic_pressure=25 * kPa)
 """Too little for an engine of fixed thrust."""

@@ -17,7 +17,7 @@ from ascentopt.collocation import (
 )
 from ascentopt.collocation.nlp.program import build
 from tests.collocation.problems import FinalEntry, starts_at
-from tests.collocation.test_sensitivity import STATES, Numbers, optimum, problem
+from tests.collocation.solver.test_sensitivity import STATES, Numbers, optimum, problem
 
 
 def with_start(of: Problem, height: float) -> Problem:

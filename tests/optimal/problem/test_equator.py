@@ -14,7 +14,7 @@ from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
 from ascentopt.units import deg, km
 from examples.first_ascent import TURNSTONE
-from tests.optimal.test_insertion import INDEPENDENT, least_singular_value, state_on
+from tests.optimal.problem.test_insertion import INDEPENDENT, least_singular_value, state_on
 
 
 def to(latitude: float, inclination: float | None, argument: float | None = None) -> ao.Mission:

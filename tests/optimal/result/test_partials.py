@@ -23,7 +23,7 @@ from ascentopt.optimal.result.partials import partials_of
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission
-from tests.optimal.test_limits import vehicle
+from tests.optimal.problem.test_limits import vehicle
 
 
 def four_phases() -> Case:

@@ -18,7 +18,7 @@ from ascentopt.report.flown import Flown
 from ascentopt.units import km, kN, tonne
 from benchmarks.survey.generator import case
 from tests.optimal.launchers import earth_mission, moon_mission
-from tests.optimal.test_structures import no_restart
+from tests.optimal.structure.test_structures import no_restart
 
 
 def ferry(propellant: float = 6.0 * tonne) -> ao.Vehicle:

@@ -27,8 +27,8 @@ from ascentopt.optimal.switching.fairing_drop import price_of_heating
 from ascentopt.units import deg, km, kN
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, moon_mission
-from tests.optimal.test_limits import vehicle
-from tests.optimal.test_partials import margin_of, slope
+from tests.optimal.problem.test_limits import vehicle
+from tests.optimal.result.test_partials import margin_of, slope
 
 BEARS = 1135.0
 KEPT = 1.006

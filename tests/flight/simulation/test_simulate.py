@@ -18,7 +18,7 @@ from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.simulate import simulate
 from ascentopt.steering import GravityTurn
 from ascentopt.units import km
-from tests.flight.test_builder import two_stages
+from tests.flight.phases.test_builder import two_stages
 from tests.optimal.launchers import earth_mission
 
 PLAN = FlightPlan(inserting_stage=1, restarts=1)

@@ -11,7 +11,7 @@ import ascentopt as ao
 from ascentopt.optimal.explain.diagnosis import Diagnosis
 from ascentopt.units import km, kPa, tonne
 from tests.optimal.launchers import earth_mission
-from tests.optimal.test_structures import no_restart
+from tests.optimal.structure.test_structures import no_restart
 
 
 def launch(payload: float, **limits: float | None) -> ao.Ascent:

@@ -17,7 +17,7 @@ from ascentopt.optimal.solve.fairing_drop_attempts import dropped_elsewhere
 from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission
-from tests.optimal.test_limits import vehicle
+from tests.optimal.problem.test_limits import vehicle
 
 
 def launch(body: ao.Body, altitude: float, max_heating: float) -> ao.Ascent:

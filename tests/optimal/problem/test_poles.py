@@ -22,7 +22,7 @@ from ascentopt.optimal.warm_start.parking_orbit import has_two_headings, mission
 from ascentopt.units import deg, km
 from examples.first_ascent import TURNSTONE
 from tests.optimal.launchers import small_launcher
-from tests.optimal.test_insertion import point, rows, state_on
+from tests.optimal.problem.test_insertion import point, rows, state_on
 
 BESIDE = (90.0, -90.0, 89.9, -89.99, 89.9999)
 STEEP = (None, 90.0, 98.0, 82.0)
