@@ -12,8 +12,13 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.explain.least_violation import least_violation_of
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.units import deg, km, kN, kPa
-from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.optimal.explain.launches import (
+    a_solid_that_cannot_slow_down,
+    boosters_in_turn,
+    never_out_of_the_heat,
+    short_of_a_high_ellipse,
+)
 
 MOST = 2726.3
 """kg of payload that reach the orbit of the example, by `max_payload`."""
@@ -78,8 +83,8 @@ def beyond_limits() -> ao.InfeasibleAscent:
 
 @pytest.mark.slow
 def test_where_every_flight_violates_the_limits_that_is_searched_for_once() -> None:
-    drawn = case(276)
-    told = histories(refused(drawn.vehicle, drawn.mission))
+    launch = a_solid_that_cannot_slow_down()
+    told = histories(refused(launch.vehicle, launch.mission))
     assert sum("wherever the flight ends" in one for one in told) == 1
     assert sum("limits not imposed: it begins as" in one for one in told) == 1
 
@@ -119,39 +124,39 @@ def test_less_thrust_takes_off_what_a_refusal_by_limits_says(
 @pytest.mark.slow
 @pytest.mark.xfail(strict=False, reason="what is climbed to is not always found from elsewhere")
 def test_a_vehicle_that_never_comes_to_where_its_fairing_goes_has_a_number() -> None:
-    drawn = case(279)
-    refusal = refused(drawn.vehicle, drawn.mission)
-    bound = drawn.vehicle.ideal_delta_v
+    launch = never_out_of_the_heat()
+    refusal = refused(launch.vehicle, launch.mission)
+    bound = launch.vehicle.ideal_delta_v
     assert 500.0 < (refusal.shortfall or np.nan) < bound
     assert f"short by {refusal.shortfall:.1f} m/s" in str(refusal)
     payload = refusal.diagnosis.payload
-    lighter = ao.optimize(replace(drawn.vehicle, payload_mass=payload), drawn.mission)
+    lighter = ao.optimize(replace(launch.vehicle, payload_mass=payload), launch.mission)
     assert lighter.propellant_margin >= 0.0
 
 
 @pytest.mark.slow
 def test_a_shortfall_that_only_an_overdrawn_tank_tells_comes_with_a_flight_and_a_payload() -> None:
-    drawn = case(24)
-    refusal = refused(drawn.vehicle, drawn.mission)
-    radius = drawn.mission.body.radius
-    apoapsis = drawn.mission.orbit.apoapsis_radius_around(drawn.mission.body) or np.nan
+    launch = short_of_a_high_ellipse()
+    refusal = refused(launch.vehicle, launch.mission)
+    radius = launch.mission.body.radius
+    apoapsis = launch.mission.orbit.apoapsis_radius_around(launch.mission.body) or np.nan
     assert refusal.trajectory.altitude.max() < 1.05 * (apoapsis - radius)
     payload = refusal.diagnosis.payload
-    assert 0.5 * drawn.vehicle.payload_mass < payload < drawn.vehicle.payload_mass
-    lighter = ao.optimize(replace(drawn.vehicle, payload_mass=payload), drawn.mission)
+    assert 0.5 * launch.vehicle.payload_mass < payload < launch.vehicle.payload_mass
+    lighter = ao.optimize(replace(launch.vehicle, payload_mass=payload), launch.mission)
     assert lighter.propellant_margin >= 0.0
 
 
 def test_a_thrust_of_which_a_little_more_makes_another_sequence_is_left_out() -> None:
     """Boosters that would burn out in another order have no slope, as they have no partial."""
-    drawn = case(67)
-    solver = mission_solver_of(drawn.vehicle, drawn.mission)
-    short = solver.attempt(direct(drawn.vehicle))
+    launch = boosters_in_turn()
+    solver = mission_solver_of(launch.vehicle, launch.mission)
+    short = solver.attempt(direct(launch.vehicle))
     violation = least_violation_of(solver, solver.shortfall_within_limits(short))
     assert violation is not None
     assert violation.factor > 1.0
     told = [partial.quantity for partial in violation.thrusts]
-    assert len(told) < 1 + len(drawn.vehicle.boosters)
+    assert len(told) < 1 + len(launch.vehicle.boosters)
 
 
 @pytest.mark.slow

@@ -15,8 +15,11 @@ from ascentopt.optimal.optimize import Effort, mission_solver_of, optimum
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, relaxed_vehicle, remaining_delta_v
-from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.optimal.solve.launches import (
+    a_strong_solid_with_much_left,
+    an_ellipse_of_a_heavy_planet,
+)
 
 HEAVY = replace(TURNSTONE, payload_mass=2800.0)
 """Some 60 kg more than it can carry."""
@@ -47,10 +50,10 @@ def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """The limits cost little of 1500 m/s: no step towards them dies of the propellant's end."""
-    drawn = case(114)
-    solver = mission_solver_of(drawn.vehicle, drawn.mission)
+    launch = a_strong_solid_with_much_left()
+    solver = mission_solver_of(launch.vehicle, launch.mission)
     monkeypatch.setattr(MissionSolver, "solve_with_relaxed_tank", None)  # not to be called
-    free = solver.attempt(direct(drawn.vehicle))
+    free = solver.attempt(direct(launch.vehicle))
     assert LimitedSolver.resumed(solver, free).impose_limits_directly(free) is None
     found = solver.impose_limits(free)
     assert found.reached
@@ -76,9 +79,8 @@ def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
 
 @pytest.mark.slow
 def test_a_refusal_that_was_wrong_is_found_out() -> None:
-    """Seed 19 of the survey, a coast of half a revolution: once refused, short by 75 m/s."""
-    one = case(19)
-    assert ao.optimize(one.vehicle, one.mission).propellant_margin > 100.0
+    """A coast of half a revolution: once refused, short by 75 m/s."""
+    assert an_ellipse_of_a_heavy_planet().optimum().propellant_margin > 100.0
 
 
 @pytest.mark.slow

@@ -24,8 +24,13 @@ from ascentopt.optimal.solve.turn_rate import with_turn_rate, would_jump
 from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
 from ascentopt.optimal.warm_start.thrust_direction import _turning, guess_on_sequence
 from ascentopt.units import deg, kPa
-from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.optimal.launchers import Launch
+from tests.optimal.solve.launches import (
+    a_light_upper_stage_on_a_strong_solid,
+    a_strong_solid_with_much_left,
+    pushed_too_hard_by_its_boosters,
+)
 
 COASTING = FlightPlan(inserting_stage=1, restarts=1)
 
@@ -38,8 +43,7 @@ BETWEEN_NODES = 1.005
 
 @cache
 def pressed() -> ao.Ascent:
-    drawn = case(284)
-    return ao.optimize(drawn.vehicle, drawn.mission)
+    return pushed_too_hard_by_its_boosters().optimum()
 
 
 def keeps_its_limits(ascent: ao.Ascent) -> bool:
@@ -81,11 +85,9 @@ def most_turned(times: np.ndarray, way: np.ndarray, span: float) -> float:
 @pytest.mark.slow
 def test_the_turn_rate_costs_next_to_nothing() -> None:
     """With a third of it the price is higher, and all of it is a few millionths."""
-    drawn = case(284)
-    slow = replace(
-        drawn.mission, limits=replace(drawn.mission.limits, pitch_rate=MAX_TURN_RATE / 3.0)
-    )
-    used = ao.optimize(drawn.vehicle, slow).propellant_used
+    launch = pushed_too_hard_by_its_boosters()
+    limits = replace(launch.mission.limits, pitch_rate=MAX_TURN_RATE / 3.0)
+    used = ao.optimize(launch.vehicle, replace(launch.mission, limits=limits)).propellant_used
     assert 0.0 < used - pressed().propellant_used < 1e-5 * used
 
 
@@ -133,11 +135,14 @@ def test_below_the_edge_the_refusal_names_a_limit_and_a_payload_that_fly() -> No
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", [79, 114])
-def test_a_direction_that_would_not_jump_turns_as_it_likes(seed: int) -> None:
-    """With 3 deg/s seed 79 leaves 9 per cent less propellant; it is only led within its limits."""
-    drawn = case(seed)
-    ascent = ao.optimize(drawn.vehicle, drawn.mission)
+@pytest.mark.parametrize(
+    "launch",
+    [a_light_upper_stage_on_a_strong_solid(), a_strong_solid_with_much_left()],
+    ids=str,
+)
+def test_a_direction_that_would_not_jump_turns_as_it_likes(launch: Launch) -> None:
+    """With 3 deg/s the light one leaves 9 per cent less; it is only led within its limits."""
+    ascent = launch.optimum()
     assert not ascent.certificate.beyond()
     assert ascent.plan.turning_arcs == ()
 

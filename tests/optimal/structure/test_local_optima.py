@@ -14,9 +14,20 @@ from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.units import deg, km, kPa
-from benchmarks.survey.generator import case
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
-from tests.optimal.launchers import small_launcher
+from tests.optimal.launchers import Launch, small_launcher
+from tests.optimal.structure.launches import (
+    a_placed_ellipse_of_the_moon,
+    by_a_long_last_burn,
+    far_above_a_single_burn,
+    from_the_moon_to_24_km,
+    hardly_above_the_air_of_mars,
+    mars_by_a_solid_second_stage,
+    mars_within_half_a_kilopascal,
+    staged_deep_in_the_air,
+    three_stages_to_a_steep_plane,
+    through_the_heat_of_mars,
+)
 from tests.studies.wren import MISSION, VEHICLE
 
 
@@ -43,7 +54,7 @@ def test_no_payload_below_the_greatest_is_refused(payload: float) -> None:
 @pytest.mark.slow
 def test_without_air_a_low_orbit_is_reached_by_a_transfer_from_the_ground() -> None:
     """No flown guess leads there: the coast shrinks to nothing, 1.2 % more propellant."""
-    ascent = best_of(140)
+    ascent = from_the_moon_to_24_km().optimum()
     assert ascent.plan.restarts == 1
     assert ascent.propellant_used < 417.3
     assert ascent.events["stage 1 cut-off"].altitude < 2 * km
@@ -51,7 +62,7 @@ def test_without_air_a_low_orbit_is_reached_by_a_transfer_from_the_ground() -> N
 
 def test_in_thin_air_the_fairing_stays_on_for_a_lower_coast() -> None:
     """To climb out of the heat first costs 0.5 % more than to carry it to the far end."""
-    ascent = best_of(296)
+    ascent = through_the_heat_of_mars().optimum()
     events = ascent.events
     assert ascent.propellant_used < 9912.0
     assert events["stage 2 cut-off"].altitude < 80 * km
@@ -61,30 +72,30 @@ def test_in_thin_air_the_fairing_stays_on_for_a_lower_coast() -> None:
 @pytest.mark.slow
 def test_a_fairing_may_better_go_in_the_stage_before() -> None:
     """The costates of the flight that drops it 92 s later say so: 0.14 % less propellant."""
-    ascent = best_of(42)
+    ascent = mars_by_a_solid_second_stage().optimum()
     assert ascent.propellant_used < 22_185.0
     assert ascent.events["fairing drop"].time < ascent.events["stage 2 separation"].time
 
 
 def test_where_an_earlier_drop_promises_nothing_none_is_tried() -> None:
     """The stage before burns out where it is 850 times too hot."""
-    drawn = case(0)
-    attempt = mission_solver_of(drawn.vehicle, drawn.mission).attempt(direct(drawn.vehicle))
+    launch = staged_deep_in_the_air()
+    attempt = mission_solver_of(launch.vehicle, launch.mission).attempt(direct(launch.vehicle))
     assert attempt.reached
-    assert earlier_burn_worth_dropping_in(attempt, drawn.vehicle.fairing) is None
+    assert earlier_burn_worth_dropping_in(attempt, launch.vehicle.fairing) is None
     assert earlier_burn_worth_dropping_in(attempt, None) is None
 
 
 @pytest.mark.slow
 def test_the_last_burn_of_half_a_revolution_does_not_shrink_to_nothing() -> None:
     """From a barrier that fell at once it did: 0.14 % more propellant."""
-    assert best_of(236).propellant_used < 791_450.0
+    assert by_a_long_last_burn().optimum().propellant_used < 791_450.0
 
 
 @pytest.mark.slow
 def test_half_a_revolution_is_tried_though_the_burn_alone_hangs_on_its_thrust() -> None:
     """1017 m/s short of 1056 km without a coast, and refused for that; with one it is easy."""
-    ascent = best_of(274)
+    ascent = far_above_a_single_burn().optimum()
     assert ascent.plan.restarts == 1
     assert ascent.propellant_used < 12_330.0
 
@@ -92,14 +103,14 @@ def test_half_a_revolution_is_tried_though_the_burn_alone_hangs_on_its_thrust() 
 @pytest.mark.slow
 def test_the_lower_coast_stands_beside_the_higher_one_until_both_keep_their_limits() -> None:
     """Without limits on loads the lower one is 330 kg better, within them 250 kg worse."""
-    ascent = best_of(133)
+    ascent = mars_within_half_a_kilopascal().optimum()
     assert ascent.propellant_used < 133_400.0
     assert len([one for one in ascent.candidates if one.plan.restarts]) >= 2
 
 
 def test_an_orbit_hardly_above_the_air_is_reached_from_within_it() -> None:
     """The costates of the direct insertion tell: 0.15 % less by a coast from 99 km to 137 km."""
-    ascent = best_of(159)
+    ascent = hardly_above_the_air_of_mars().optimum()
     assert ascent.plan.restarts == 1
     assert ascent.propellant_used < 1826.5
 
@@ -111,7 +122,7 @@ def test_an_orbit_hardly_above_the_air_is_reached_from_within_it() -> None:
 )
 def test_an_ellipse_is_entered_at_its_far_end() -> None:
     """From a guess that aims at its near end the flight stays there: 0.6 % more propellant."""
-    ascent = best_of(217)
+    ascent = a_placed_ellipse_of_the_moon().optimum()
     assert ascent.propellant_used < 52850.0
     assert ascent.events["insertion"].altitude > 2400 * km
 
@@ -179,26 +190,21 @@ def test_a_limit_on_dynamic_pressure_does_not_cost_the_coast() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", [159, 140])
-def test_the_slope_of_ending_lower_is_a_bound_of_its_gain(seed: int) -> None:
+@pytest.mark.parametrize(
+    "launch", [hardly_above_the_air_of_mars(), from_the_moon_to_24_km()], ids=str
+)
+def test_the_slope_of_ending_lower_is_a_bound_of_its_gain(launch: Launch) -> None:
     """What the costates of the direct insertion promise is more than the transfer brings."""
-    drawn = case(seed)
-    task = mission_solver_of(drawn.vehicle, drawn.mission)
-    plain = direct(drawn.vehicle)
+    task = mission_solver_of(launch.vehicle, launch.mission)
+    plain = direct(launch.vehicle)
     straight, lower = task.attempt(plain), task.attempt(replace(plain, restarts=1))
     gained = lower.final_mass - straight.final_mass
-    assert 0.0 < gained < gain_by_ending_lower(straight, drawn.mission) < 5.0 * gained
-
-
-def best_of(seed: int) -> ao.Ascent:
-    """The default answer to a case of the survey."""
-    drawn = case(seed)
-    return ao.optimize(drawn.vehicle, drawn.mission)
+    assert 0.0 < gained < gain_by_ending_lower(straight, launch.mission) < 5.0 * gained
 
 
 @pytest.mark.slow
 def test_a_coast_that_shrinks_to_nothing_is_no_answer_while_there_are_other_guesses() -> None:
     """Near the guess that coasts up the best flight has no coast: 0.19 % more propellant."""
-    ascent = best_of(312)
+    ascent = three_stages_to_a_steep_plane().optimum()
     assert ascent.propellant_used < 399_350.0
     assert ascent.candidates[0].plan.restarts == 1

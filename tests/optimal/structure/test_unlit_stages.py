@@ -16,8 +16,8 @@ from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.enumeration import plans, structures_without_load_limits
 from ascentopt.report.flown import Flown
 from ascentopt.units import km, kN, tonne
-from benchmarks.survey.generator import case
 from tests.optimal.launchers import earth_mission, moon_mission
+from tests.optimal.structure.launches import a_second_stage_just_too_weak
 from tests.optimal.structure.test_structures import no_restart
 
 
@@ -126,10 +126,10 @@ def test_a_stage_that_falls_short_leaves_the_orbit_to_the_next() -> None:
 @pytest.mark.slow
 def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> None:
     """It has the impulses' delta-v, and nothing for what an ascent through air loses."""
-    told = case(299)
+    told = a_second_stage_just_too_weak()
     assert list(inserting_stages(told.vehicle, told.mission)) == [1, 2]
     assert inserting_stages_in_turn(told.vehicle, told.mission) == [2, 1]
-    ascent = ao.optimize(told.vehicle, told.mission)
+    ascent = told.optimum()
     earlier = [c for c in ascent.candidates if c.plan.inserting_stage == 1]
     assert earlier
     assert all(one.standing is Standing.SKIPPED for one in earlier)
