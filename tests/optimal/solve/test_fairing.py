@@ -11,6 +11,8 @@ import ascentopt as ao
 from ascentopt.collocation.model import physical
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.optimal.guess.fairing_drop import drop_time
+from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.optimal.solve.fairing_drop_attempts import dropped_elsewhere
@@ -18,6 +20,7 @@ from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission
 from tests.optimal.problem.test_limits import vehicle
+from tests.optimal.solve.counted import CountedSolves
 
 
 def launch(body: ao.Body, altitude: float, max_heating: float) -> ao.Ascent:
@@ -49,10 +52,13 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
         earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
         orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
     )  # fmt: skip
+    guess = fly_guess(
+        sequence_of(carrying, mission, direct(carrying)), mission, fairing, InitialGuess()
+    )
+    assert drop_time(guess, fairing.max_heating)[0] == "second"
     solver = mission_solver_of(carrying, mission)
     attempt = solver.attempt(direct(carrying))
     assert attempt.plan.fairing_arc == "first"
-    assert any("fairing drop moved" in line for line in attempt.history)
     # Nor may it go at the pitch-over, slow as the flight is there: the heating is yet to come.
     drop = next(k for k, arc in enumerate(attempt.sequence.arcs) if arc.joint.fairing)
     assert attempt.found.arcs[drop].times[-1] > 100.0
@@ -76,14 +82,17 @@ def test_a_near_miss_tries_the_drop_elsewhere() -> None:
         earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
         orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
     )  # fmt: skip
-    solver = mission_solver_of(carrying, mission)
+    solves = CountedSolves()
+    solver = replace(mission_solver_of(carrying, mission), remembered=solves)
     wrong = solver.skip(FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
     found = dropped_elsewhere(solver, replace(wrong, shortfall=20.0))
     assert found.reached
     assert found.plan.fairing_arc == "first"
-    assert "fairing drop tried in 'first'" in found.history
+    tried = solves.made
+    assert tried > 0
     far = replace(wrong, shortfall=2000.0)
-    assert dropped_elsewhere(solver, far).history == far.history
+    assert dropped_elsewhere(solver, far).plan == far.plan
+    assert solves.made == tried
 
 
 def test_a_coast_drops_it_at_its_end() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import pytest
 from hypothesis import given
@@ -46,14 +46,24 @@ def test_an_empty_tank_has_nothing_to_spare() -> None:
     )
 
 
-def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """The limits cost little of 1500 m/s: no step towards them dies of the propellant's end."""
-    launch = a_strong_solid_with_much_left()
-    solver = mission_solver_of(launch.vehicle, launch.mission)
-    monkeypatch.setattr(MissionSolver, "solve_with_relaxed_tank", None)  # not to be called
+@dataclass(frozen=True, kw_only=True)
+class WithItsOwnTank(MissionSolver):
+    """Overdraws nothing."""
+
+    @property
+    def with_relaxed_tank(self) -> MissionSolver:
+        raise AssertionError("the tank has plenty left, and was overdrawn all the same")
+
+
+def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits() -> None:
+    """The limits cost little of what is left: no step towards them dies of the propellant's end."""
+    launch, effort = a_strong_solid_with_much_left(), Effort()
+    solver = WithItsOwnTank(
+        vehicle=launch.vehicle, mission=launch.mission, settings=effort.settings,
+        refinement=effort.refinement,
+    )  # fmt: skip
     free = solver.attempt(direct(launch.vehicle))
+    assert remaining_delta_v(launch.vehicle, free.sequence, free.final_mass) > 1000.0
     assert LimitedSolver.resumed(solver, free).impose_limits_directly(free) is None
     found = solver.impose_limits(free)
     assert found.reached

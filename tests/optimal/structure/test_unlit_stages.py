@@ -10,7 +10,11 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Standing
-from ascentopt.optimal.bounds.inserting_stages import inserting_stages, inserting_stages_in_turn
+from ascentopt.optimal.bounds.inserting_stages import (
+    delta_v_carrying_upper_stages,
+    inserting_stages,
+    inserting_stages_in_turn,
+)
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.enumeration import plans, structures_without_load_limits
@@ -48,7 +52,8 @@ def test_the_first_stage_inserts_and_says_so(saved: ao.Ascent) -> None:
         "direct insertion, coast before stage 2",
     ]
     assert all(one.standing is Standing.SKIPPED for one in skipped)
-    assert "stage 1 reaches the orbit with propellant left" in skipped[0].history[0]
+    # What a later stage would have burned or dropped before it is lit.
+    assert saved.propellant_margin > saved.vehicle.stages[1].propellant_mass
     assert saved.certificate.verdict is Verdict.CERTIFIED
 
 
@@ -133,7 +138,7 @@ def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> Non
     earlier = [c for c in ascent.candidates if c.plan.inserting_stage == 1]
     assert earlier
     assert all(one.standing is Standing.SKIPPED for one in earlier)
-    assert "an ascent by the last stage uses" in earlier[0].history[0]
+    assert delta_v_carrying_upper_stages(told.vehicle, 1) < 0.95 * ascent.budget.ideal
     short = mission_solver_of(told.vehicle, told.mission).attempt(direct(told.vehicle, 1))
     assert short.shortfall is not None
     assert short.shortfall > 500.0
