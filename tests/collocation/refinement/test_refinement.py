@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from math import nan
 
 import casadi as ca
 import numpy as np
@@ -48,6 +49,7 @@ from tests.collocation.problems import (
     starts_at,
     straight_line,
 )
+from tests.collocation.steering import COPS
 
 
 def jump_rates(point: Point) -> Expr:
@@ -112,35 +114,36 @@ def test_a_smooth_interval_gets_more_points() -> None:
     assert solution.objective == pytest.approx(regulator.COST, abs=1e-9)
 
 
-def misled(outcome: Outcome) -> Callable[..., Solution]:
-    """A solver that ends every start with multipliers in the outcome, and solves all others."""
-
-    def attempt(
-        problem: Problem, start: Guess | Solution, settings: SolverSettings = SolverSettings()
-    ) -> Solution:
-        solution = solve(problem, start, settings)
-        if isinstance(start, Solution):
-            raise NotConverged(replace(solution, outcome=outcome))
-        return solution
-
-    return attempt
+def misled(problem: Problem) -> Solution:
+    """A solution of the regulator with multipliers that are no numbers."""
+    solution = solve(problem, regulator.guess(problem))
+    arcs = tuple(replace(own, rows=nan * own.rows) for own in solution.duals.arcs)
+    return replace(solution, duals=replace(solution.duals, arcs=arcs))
 
 
-def test_a_finer_mesh_that_multipliers_mislead_is_solved_without(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_a_finer_mesh_that_multipliers_mislead_is_solved_without() -> None:
     problem = regulator.problem(RadauMesh.uniform(intervals=2, degree=2))
-    monkeypatch.setattr(refinement, "solve", misled(Outcome.STOPPED))
-    solution = refine(problem, regulator.guess(problem), Refinement(tolerance=1e-8))
+    start = misled(problem)
+    with pytest.raises(NotConverged):
+        solve(remeshed(problem, (RadauMesh.uniform(intervals=2, degree=4),)), start)
+    solution = refine(problem, start, Refinement(tolerance=1e-8))
     assert solution.objective == pytest.approx(regulator.COST, abs=1e-9)
 
 
-def test_a_solve_whose_time_is_up_is_not_tried_again(monkeypatch: pytest.MonkeyPatch) -> None:
-    problem = regulator.problem(RadauMesh.uniform(intervals=2, degree=2))
-    monkeypatch.setattr(refinement, "solve", misled(Outcome.TIME))
+def test_a_solve_whose_time_is_up_is_not_tried_again() -> None:
+    """It is left where it began, with the multipliers of the coarser mesh."""
+    problem = COPS.problem(COPS.model(), RadauMesh.uniform(intervals=3, degree=3))
+    coarse = solve(problem, COPS.guess(problem))
     with pytest.raises(NotConverged) as caught:
-        refine(problem, regulator.guess(problem), Refinement(tolerance=1e-8))
-    assert caught.value.solved is not None
+        refine(problem, coarse, Refinement(tolerance=1e-8), SolverSettings(time_limit=1e-9))
+    assert caught.value.solved is coarse
+    left = caught.value.solution
+    assert left.outcome is Outcome.TIME
+    constant = coarse.arcs[0].costates[-1, 1]  # that of the height, by the closed form
+    assert left.arcs[0].costates[:, 1] == pytest.approx(constant, rel=1e-9)
+    with pytest.raises(NotConverged) as again:
+        solve(left.problem, coarse.as_guess(), SolverSettings(time_limit=1e-9))
+    assert again.value.solution.arcs[0].costates[:, 1] != pytest.approx(constant, rel=1e-4)
 
 
 def test_the_barrier_rises_for_the_first_finer_mesh_alone(monkeypatch: pytest.MonkeyPatch) -> None:
