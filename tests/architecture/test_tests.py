@@ -35,6 +35,19 @@ def crowded(tests: Path) -> list[str]:
     )
 
 
+def drawn_at_random(tests: Path) -> list[str]:
+    """Files that hold a case of the survey by the number it is drawn from, the survey's own apart.
+
+    Such a test says nothing of its vehicle, and is another test when the draw changes.
+    """
+    return sorted(
+        str(path.relative_to(tests))
+        for path in tests.rglob("*.py")
+        if path.relative_to(tests).parts[0] not in BESIDE
+        and "benchmarks.survey" in path.read_text(encoding="utf-8")
+    )
+
+
 def planted(root: Path, *names: str) -> Path:
     """A folder with empty files of these names."""
     for name in names:
@@ -49,6 +62,19 @@ def test_tests_have_the_rooms_of_the_package() -> None:
 
 def test_no_folder_of_tests_is_crowded() -> None:
     assert crowded(TESTS) == []
+
+
+def test_vehicles_are_written_out() -> None:
+    assert drawn_at_random(TESTS) == []
+
+
+def test_a_vehicle_that_is_drawn_at_random_is_found(tmp_path: Path) -> None:
+    tests = planted(
+        tmp_path, "optimal/test_drawn.py", "optimal/test_said.py", "benchmarks/test_a.py"
+    )
+    for name in ("optimal/test_drawn.py", "benchmarks/test_a.py"):
+        (tests / name).write_text("from benchmarks.survey.generator import case")
+    assert drawn_at_random(tests) == ["optimal/test_drawn.py"]
 
 
 def test_the_rooms_have_something_to_hold() -> None:
