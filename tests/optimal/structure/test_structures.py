@@ -63,7 +63,7 @@ def test_every_structure_is_on_record(coasted: ao.Ascent) -> None:
     assert all(candidate.history for candidate in coasted.candidates)
 
 
-def test_a_coast_that_cannot_pay_by_the_costates_is_skipped() -> None:
+def test_a_coast_that_cannot_pay_is_skipped_and_says_why() -> None:
     """A low orbit and a first stage that leaves the second most of the work."""
     first, second = no_restart().stages
     weak = replace(first, propellant_mass=30 * tonne, dry_mass=4 * tonne)
@@ -74,6 +74,7 @@ def test_a_coast_that_cannot_pay_by_the_costates_is_skipped() -> None:
     best, other = ao.optimize(vehicle, low).candidates
     assert (best.plan.coast_before, other.standing) == ((), Standing.SKIPPED)
     assert other.result == "not solved for"
+    assert other.history  # the reason, which is that of its costates
     burn = mission_solver_of(vehicle, low).attempt(best.plan)
     assert burn.reached
     assert not burn.would_rather_coast()

@@ -52,6 +52,7 @@ def test_the_first_stage_inserts_and_says_so(saved: ao.Ascent) -> None:
         "direct insertion, coast before stage 2",
     ]
     assert all(one.standing is Standing.SKIPPED for one in skipped)
+    assert all(one.history for one in skipped)  # the reason
     # What a later stage would have burned or dropped before it is lit.
     assert saved.propellant_margin > saved.vehicle.stages[1].propellant_mass
     assert saved.certificate.verdict is Verdict.CERTIFIED
@@ -138,6 +139,7 @@ def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> Non
     earlier = [c for c in ascent.candidates if c.plan.inserting_stage == 1]
     assert earlier
     assert all(one.standing is Standing.SKIPPED for one in earlier)
+    assert all(one.history for one in earlier)  # the reason
     assert delta_v_carrying_upper_stages(told.vehicle, 1) < 0.95 * ascent.budget.ideal
     short = mission_solver_of(told.vehicle, told.mission).attempt(direct(told.vehicle, 1))
     assert short.shortfall is not None

@@ -125,6 +125,7 @@ def test_a_vehicle_that_hangs_on_its_thrust_must_not_rest() -> None:
     assert isinstance(candidates, tuple)
     assert [one.standing for one in candidates] == [Standing.SHORT, Standing.SKIPPED]
     assert refusal.value.shortfall is not None
+    assert candidates[1].history  # the reason
     burning = weak.attempt(direct(weak.vehicle))
     assert burning.nearest_flight is not None
     lost = share_lost_by_coasting(burning.nearest_flight, burning.sequence)
