@@ -24,7 +24,7 @@ from tests.optimal.launchers import (
     lander,
     moon_mission,
 )
-from tests.optimal.test_limits import vehicle
+from tests.optimal.problem.test_limits import vehicle
 
 FINDING = Finding(
     seed=7, label="Earth, liquid", plan="direct insertion", used=1000.0, best=998.0,

@@ -2,10 +2,38 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import pi
 
 import ascentopt as ao
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa, tonne
+from ascentopt.world import geocentric_latitude
+from tests.flight.rockets import DRAG
+
+
+@dataclass(frozen=True, kw_only=True)
+class Launch:
+    """A vehicle and its mission."""
+
+    vehicle: ao.Vehicle
+    mission: ao.Mission
+
+    def __str__(self) -> str:
+        return self.vehicle.name
+
+    def optimum(self) -> ao.Ascent:
+        """The default answer."""
+        return ao.optimize(self.vehicle, self.mission)
+
+
+def due_east(body: ao.Body, site: ao.LaunchSite) -> float:
+    """Least inclination in rad of all orbits over a site."""
+    return abs(geocentric_latitude(body, site.latitude, site.altitude))
+
+
+def scaled_drag(factor: float) -> ao.DragCurve:
+    """So many times the drag of a slender launcher."""
+    return ao.DragCurve(mach=DRAG.mach, cd=tuple(factor * value for value in DRAG.cd))
 
 
 def _engine(thrust: float, propellant: float, burn_time: float) -> ao.Engine:

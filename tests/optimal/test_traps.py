@@ -2,7 +2,7 @@
 
 Two more are held elsewhere: a singular arc with its thrust left free at the nodes is optimistic
 (tests/collocation/test_goddard.py), and a stage takes its unburned propellant along
-(tests/flight/test_builder.py, for what one sequence says).
+(tests/flight/phases/test_builder.py, for what one sequence says).
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ from tests.optimal.launchers import (
     lander,
     moon_mission,
 )
-from tests.optimal.test_limits import vehicle
+from tests.optimal.problem.test_limits import vehicle
 
 NODE = 5
 """Of the last burn: in the middle, where the end of the burn can still make up for it."""

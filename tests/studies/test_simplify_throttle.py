@@ -16,7 +16,7 @@ from ascentopt.steering.programme import Programme
 from ascentopt.studies.simplify.throttle_fit import throttle_programme
 from ascentopt.typing import Floats
 from ascentopt.units import deg, km, kN, kPa
-from tests.optimal.test_structures import high, no_restart
+from tests.optimal.structure.test_structures import high, no_restart
 
 LIMITS = ao.FlightLimits(dynamic_pressure=35 * kPa, axial_acceleration=50.0)
 DUNLIN = ao.Vehicle(

@@ -1,0 +1,142 @@
+"""Launches that are refused."""
+
+from __future__ import annotations
+
+import ascentopt as ao
+from ascentopt.units import deg, km, kN, kPa
+from tests.optimal.launchers import Launch, scaled_drag
+
+
+def a_solid_that_cannot_slow_down() -> Launch:
+    """A solid first stage that passes 30 kPa however it is steered."""
+    vehicle = ao.Vehicle(
+        name="Twite", payload_mass=149.576,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=16423.8, dry_mass=1587.55,
+                     engine=ao.SolidMotor(time=(0.0, 51.4228, 85.7047, 137.127, 171.409),
+                                          vacuum_thrust=(312.182 * kN, 325.755 * kN, 230.743 * kN,
+                                                         257.89 * kN, 162.878 * kN),
+                                          vacuum_isp=286.873,
+                                          sea_level_isp=244.485).scaled_to(16423.8)),
+            ao.Stage(name="stage 2", propellant_mass=1812.53, dry_mass=277.896,
+                     engine=ao.Engine(vacuum_thrust=12.9574 * kN, vacuum_isp=437.49,
+                                      min_throttle=0.776103), restarts=1),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=1.65887,
+                                     drag_coefficient=scaled_drag(0.861678)),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(latitude=-19.7377 * deg),
+        orbit=ao.CircularOrbit(altitude=754.588 * km, inclination=120.856 * deg),
+        limits=ao.FlightLimits(dynamic_pressure=29.7409 * kPa),
+        vertical_rise=117.685,
+    )  # fmt: skip
+    return Launch(vehicle=vehicle, mission=mission)
+
+
+def never_out_of_the_heat() -> Launch:
+    """Too little for the orbit, and for the height where the fairing may go."""
+    vehicle = ao.Vehicle(
+        name="Snipe", payload_mass=140.731,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=102.282, dry_mass=10.6959,
+                     engine=ao.Engine(vacuum_thrust=2.82197 * kN, vacuum_isp=331.946,
+                                      sea_level_isp=284.54, min_throttle=0.706994)),
+            ao.Stage(name="stage 2", propellant_mass=101.146, dry_mass=10.0801,
+                     engine=ao.Engine(vacuum_thrust=0.83972 * kN, vacuum_isp=357.157,
+                                      min_throttle=0.912424), ignition_delay=6.55308),
+            ao.Stage(name="stage 3", propellant_mass=63.3058, dry_mass=5.65607,
+                     engine=ao.Engine(vacuum_thrust=0.784464 * kN, vacuum_isp=331.847,
+                                      sea_level_isp=172.893, min_throttle=0.647949),
+                     ignition_delay=1.93712),
+        ),
+        fairing=ao.Fairing(mass=24.5317),
+        aerodynamics=ao.Aerodynamics(reference_area=0.132747,
+                                     drag_coefficient=scaled_drag(1.17833)),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.Body(name="Calyx", gravitational_parameter=20923700000000.0, radius=2377.16 * km,
+                     rotation_rate=5.50656e-05,
+                     atmosphere=ao.Atmosphere.exponential(surface_density=2.63664,
+                                                          scale_height=3.87688 * km,
+                                                          ceiling=62.0301 * km,
+                                                          surface_temperature=240.0,
+                                                          gas_constant=190.0,
+                                                          heat_capacity_ratio=1.3)),
+        site=ao.LaunchSite(latitude=0.0 * deg),
+        orbit=ao.CircularOrbit(altitude=251.054 * km, inclination=153.876 * deg),
+        limits=ao.FlightLimits(dynamic_pressure=13.449 * kPa),
+        vertical_rise=32.418,
+    )  # fmt: skip
+    return Launch(vehicle=vehicle, mission=mission)
+
+
+def short_of_a_high_ellipse() -> Launch:
+    """Three stages that want for a little to reach 698 by 758 km."""
+    vehicle = ao.Vehicle(
+        name="Gadwall", payload_mass=17695.9,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=225393.0, dry_mass=22872.8,
+                     engine=ao.Engine(vacuum_thrust=8357.0 * kN, vacuum_isp=308.213,
+                                      sea_level_isp=265.046)),
+            ao.Stage(name="stage 2", propellant_mass=97117.0, dry_mass=15840.9,
+                     engine=ao.Engine(vacuum_thrust=1730.4 * kN, vacuum_isp=437.875),
+                     ignition_delay=3.26558),
+            ao.Stage(name="stage 3", propellant_mass=35363.2, dry_mass=2979.05,
+                     engine=ao.Engine(vacuum_thrust=285.781 * kN, vacuum_isp=311.935,
+                                      sea_level_isp=123.481, min_throttle=0.525006), restarts=1,
+                     ignition_delay=3.17431),
+        ),
+        fairing=ao.Fairing(mass=3050.25),
+        aerodynamics=ao.Aerodynamics(reference_area=12.5283,
+                                     drag_coefficient=scaled_drag(0.950799)),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(latitude=-37.358 * deg, altitude=854.531),
+        orbit=ao.EllipticalOrbit(periapsis_altitude=697.693 * km, apoapsis_altitude=757.797 * km),
+        limits=ao.FlightLimits(dynamic_pressure=72.8646 * kPa),
+        vertical_rise=210.481,
+    )  # fmt: skip
+    return Launch(vehicle=vehicle, mission=mission)
+
+
+def boosters_in_turn() -> Launch:
+    """Four boosters that are lit as two others burn out, all too strong for 90 kPa."""
+    vehicle = ao.Vehicle(
+        name="Bunting", payload_mass=67.5617,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=1078.69, dry_mass=114.22,
+                     engine=ao.SolidMotor(time=(0.0, 45.1267, 90.2534),
+                                          vacuum_thrust=(30.0297 * kN, 35.0346 * kN, 33.3663 * kN),
+                                          vacuum_isp=287.406,
+                                          sea_level_isp=263.778).scaled_to(1078.69)),
+            ao.Stage(name="stage 2", propellant_mass=376.632, dry_mass=41.4636,
+                     engine=ao.Engine(vacuum_thrust=5.05693 * kN, vacuum_isp=343.615),
+                     ignition_delay=3.29473),
+            ao.Stage(name="stage 3", propellant_mass=181.036, dry_mass=23.1406,
+                     engine=ao.Engine(vacuum_thrust=1.26022 * kN, vacuum_isp=318.858)),
+        ),
+        boosters=(
+            ao.BoosterGroup(name="boosters 1", count=2, propellant_mass=109.072, dry_mass=9.71058,
+                            engine=ao.SolidMotor(time=(0.0, 2.82701, 16.9621, 25.4431, 28.2701),
+                                                 vacuum_thrust=(10.8822 * kN, 12.3407 * kN,
+                                                                11.4432 * kN, 8.97504 * kN,
+                                                                3.92658 * kN), vacuum_isp=289.049,
+                                                 sea_level_isp=246.991).scaled_to(109.072)),
+            ao.BoosterGroup(name="boosters 2", count=4, propellant_mass=185.453, dry_mass=13.9716,
+                            engine=ao.Engine(vacuum_thrust=17.158 * kN, vacuum_isp=302.266,
+                                             sea_level_isp=258.889), ignition_time=28.2701),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=0.340438, drag_coefficient=0.343077,
+                                     normal_force_slope=1.52019),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(latitude=33.409 * deg),
+        orbit=ao.CircularOrbit(altitude=1187.74 * km),
+        limits=ao.FlightLimits(dynamic_pressure=90 * kPa),
+        vertical_rise=None,
+    )  # fmt: skip
+    return Launch(vehicle=vehicle, mission=mission)

@@ -1,0 +1,129 @@
+"""The fairing goes when the heating allows, in whichever arc that is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import ascentopt as ao
+from ascentopt.collocation.model import physical
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.optimal.guess.fairing_drop import drop_time
+from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
+from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.problem.phase_model import arc_model
+from ascentopt.optimal.solve.fairing_drop_attempts import dropped_elsewhere
+from ascentopt.units import deg, km
+from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.optimal.launchers import earth_mission
+from tests.optimal.problem.test_limits import vehicle
+from tests.optimal.solve.counted import CountedSolves
+
+
+def launch(body: ao.Body, altitude: float, max_heating: float) -> ao.Ascent:
+    fairing = ao.Fairing(mass=320.0, max_heating=max_heating)
+    mission = replace(
+        earth_mission(), body=body, limits=ao.FlightLimits(),
+        orbit=ao.CircularOrbit(altitude=altitude, inclination=60 * deg),
+    )  # fmt: skip
+    return ao.optimize(replace(vehicle(), fairing=fairing), mission)
+
+
+def heating_at_the_drop(ascent: ao.Ascent) -> float:
+    trajectory = ascent.trajectory
+    return float(np.interp(ascent.events["fairing drop"].time, trajectory.time, trajectory.heating))
+
+
+@pytest.mark.slow
+def test_on_earth_it_goes_as_soon_as_the_heating_allows() -> None:
+    ascent = launch(ao.earth(), 300 * km, 1135.0)
+    assert heating_at_the_drop(ascent) == pytest.approx(1135.0, rel=1e-3)
+    assert not ascent.certificate.beyond()
+
+
+def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
+    """A guess that puts the drop into the second burn must not hold it there."""
+    fairing = ao.Fairing(mass=320.0, max_heating=1135.0)
+    carrying = replace(vehicle(), fairing=fairing)
+    mission = replace(
+        earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
+        orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
+    )  # fmt: skip
+    guess = fly_guess(
+        sequence_of(carrying, mission, direct(carrying)), mission, fairing, InitialGuess()
+    )
+    assert drop_time(guess, fairing.max_heating)[0] == "second"
+    solver = mission_solver_of(carrying, mission)
+    attempt = solver.attempt(direct(carrying))
+    assert attempt.plan.fairing_arc == "first"
+    # Nor may it go at the pitch-over, slow as the flight is there: the heating is yet to come.
+    drop = next(k for k, arc in enumerate(attempt.sequence.arcs) if arc.joint.fairing)
+    assert attempt.found.arcs[drop].times[-1] > 100.0
+
+
+def test_the_burns_beside_the_drop_are_where_else_it_may_go() -> None:
+    fairing = ao.Fairing(mass=320.0, max_heating=1135.0)
+    carrying = replace(vehicle(), fairing=fairing)
+    solver = mission_solver_of(carrying, earth_mission())
+    for arc, beside in (("first", ("second",)), ("second", ("first",))):
+        plan = FlightPlan(inserting_stage=1, fairing_arc=arc)
+        assert solver.skip(plan, "not flown").arcs_beside_the_drop() == beside
+    kept = solver.skip(FlightPlan(inserting_stage=1), "not flown")
+    assert kept.arcs_beside_the_drop() == ()
+
+
+def test_a_near_miss_tries_the_drop_elsewhere() -> None:
+    """In thin air, from the wrong burn: the shortfall is not the fairing's place."""
+    carrying = replace(vehicle(), fairing=ao.Fairing(mass=320.0, max_heating=1135.0))
+    mission = replace(
+        earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
+        orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
+    )  # fmt: skip
+    solves = CountedSolves()
+    solver = replace(mission_solver_of(carrying, mission), remembered=solves)
+    wrong = solver.skip(FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
+    found = dropped_elsewhere(solver, replace(wrong, shortfall=20.0))
+    assert found.reached
+    assert found.plan.fairing_arc == "first"
+    tried = solves.made
+    assert tried > 0
+    far = replace(wrong, shortfall=2000.0)
+    assert dropped_elsewhere(solver, far).plan == far.plan
+    assert solves.made == tried
+
+
+def test_a_coast_drops_it_at_its_end() -> None:
+    """When within a coast is worth nothing; the flight is not cut there."""
+    plan = FlightPlan(inserting_stage=1, coast_before=(1,), fairing_arc="coast to second")
+    carrying = replace(vehicle(), fairing=ao.Fairing(mass=320.0))
+    sequence = sequence_of(carrying, earth_mission(), plan)
+    coast, burn = sequence.arcs[-2:]
+    assert coast.joint.fairing
+    assert (coast.joint.mass_drop, coast.joint.also) == (320.0, "second ignition")
+    assert burn.name == "second"
+    assert burn.least_mass == carrying.payload_mass + carrying.stages[1].dry_mass
+
+
+def test_carried_through_the_rest_of_a_coast_it_costs_nothing() -> None:
+    """So its drop within a coast, a free instant that is worth nothing, need not be solved for.
+
+    Where no engine burns mass decides nothing but how much the air slows the vehicle down, and a
+    heavier one less: 1 part in 10000 of gravity where free-molecular heating ends.
+    """
+    plan = FlightPlan(inserting_stage=1, restarts=1, fairing_arc="coast 1")
+    arc = next(a for a in sequence_of(TURNSTONE, PELICAN_POINT, plan).arcs if a.name == "coast 1")
+    rates = physical(arc_model(arc.kind, ()))
+
+    def acceleration(altitude: float, mass: float) -> np.ndarray:
+        state = [PELICAN_POINT.body.radius + altitude, 0.0, 0.0, 100.0, 7500.0, 0.0, mass]
+        found = rates(0.0, 0.0, state, [], arc.numbers)[0]
+        return np.array(found, dtype=float).ravel()[3:6]
+
+    light, heavy = (acceleration(115 * km, mass) for mass in (4000.0, 4320.0))
+    assert np.linalg.norm(light - heavy) < 1e-4 * np.linalg.norm(light)
+    assert heavy[1] > light[1]
+    high, same = (acceleration(250 * km, mass) for mass in (4000.0, 4320.0))
+    assert np.linalg.norm(high - same) < 1e-6 * np.linalg.norm(high)

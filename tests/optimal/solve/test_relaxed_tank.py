@@ -1,0 +1,128 @@
+"""A tank that may be overdrawn: the double of a vehicle, and what it says to a refusal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import ascentopt as ao
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.plan import direct
+from ascentopt.optimal.optimize import Effort, mission_solver_of, optimum
+from ascentopt.optimal.solve.limited_solver import LimitedSolver
+from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, relaxed_vehicle, remaining_delta_v
+from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.optimal.solve.launches import (
+    a_strong_solid_with_much_left,
+    an_ellipse_of_a_heavy_planet,
+)
+
+HEAVY = replace(TURNSTONE, payload_mass=2800.0)
+"""Some 60 kg more than it can carry."""
+
+
+@given(payload=st.floats(0.0, 5e3))
+def test_the_double_weighs_as_much_everywhere_and_holds_more(payload: float) -> None:
+    vehicle = replace(TURNSTONE, payload_mass=payload)
+    double = relaxed_vehicle(vehicle)
+    assert double.lift_off_mass == pytest.approx(vehicle.lift_off_mass, rel=1e-12)
+    assert double.mass_above(0) == pytest.approx(vehicle.mass_above(0), rel=1e-12)
+    gained = double.ideal_delta_v - vehicle.ideal_delta_v
+    assert gained > 0.5 * exhaust_speed(vehicle)
+
+
+def test_an_empty_tank_has_nothing_to_spare() -> None:
+    sequence = sequence_of(TURNSTONE, PELICAN_POINT, direct(TURNSTONE))
+    empty = sequence.arcs[-1].least_mass
+    assert remaining_delta_v(TURNSTONE, sequence, empty) == 0.0
+    assert (
+        remaining_delta_v(TURNSTONE, sequence, 0.9 * empty)
+        < 0.0
+        < remaining_delta_v(TURNSTONE, sequence, 1.1 * empty)
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class WithItsOwnTank(MissionSolver):
+    """Overdraws nothing."""
+
+    @property
+    def with_relaxed_tank(self) -> MissionSolver:
+        raise AssertionError("the tank has plenty left, and was overdrawn all the same")
+
+
+def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits() -> None:
+    """The limits cost little of what is left: no step towards them dies of the propellant's end."""
+    launch, effort = a_strong_solid_with_much_left(), Effort()
+    solver = WithItsOwnTank(
+        vehicle=launch.vehicle, mission=launch.mission, settings=effort.settings,
+        refinement=effort.refinement,
+    )  # fmt: skip
+    free = solver.attempt(direct(launch.vehicle))
+    assert remaining_delta_v(launch.vehicle, free.sequence, free.final_mass) > 1000.0
+    assert LimitedSolver.resumed(solver, free).impose_limits_directly(free) is None
+    found = solver.impose_limits(free)
+    assert found.reached
+    assert found.keeps_limits
+
+
+def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
+    """Without the bound on propellant the limits are a single step, however short the flight."""
+    solver = mission_solver_of(HEAVY, PELICAN_POINT)
+    plan = direct(HEAVY)
+    short = solver.attempt(plan)
+    deep = solver.with_relaxed_tank.attempt(plan)
+    settled = solver.solve_with_relaxed_tank(short, deep)
+    assert deep.reached
+    assert short.shortfall is not None
+    assert settled.shortfall is not None
+    assert settled.shortfall >= short.shortfall  # limits cost speed
+    sequence = sequence_of(HEAVY, PELICAN_POINT, deep.plan)
+    debt = -remaining_delta_v(HEAVY, sequence, deep.final_mass)
+    # An impulse at the insertion comes when all is light: the propellant to fly it costs more.
+    assert short.shortfall < debt < 1.5 * short.shortfall
+
+
+@pytest.mark.slow
+def test_a_refusal_that_was_wrong_is_found_out() -> None:
+    """A coast of half a revolution: once refused, short by 75 m/s."""
+    assert an_ellipse_of_a_heavy_planet().optimum().propellant_margin > 100.0
+
+
+@pytest.mark.slow
+def test_a_much_heavier_neighbour_is_reached_or_lacks_what_the_rocket_equation_says() -> None:
+    """Two and a half times the payload, and 38 kg more than can be carried."""
+    base = optimum(TURNSTONE, PELICAN_POINT, Effort()).attempt
+    most = replace(TURNSTONE, payload_mass=2726.3)  # by `max_payload`
+    heavy = mission_solver_of(
+        replace(most, payload_mass=2725.0), PELICAN_POINT
+    ).solve_from_neighbour(base)
+    assert heavy.reached
+    too_heavy = replace(most, payload_mass=2764.0)
+    heavier = mission_solver_of(too_heavy, PELICAN_POINT).solve_from_neighbour(base)
+    lacks = most.ideal_delta_v - too_heavy.ideal_delta_v
+    assert heavier.shortfall == pytest.approx(lacks, rel=0.1)
+
+
+def test_what_a_flight_within_limits_lacks_is_not_forgotten_for_what_a_worse_one_lacks() -> None:
+    """The double's own guess ends without a coast, in 146 m/s within the limits."""
+    solver = mission_solver_of(replace(TURNSTONE, payload_mass=2742.6), PELICAN_POINT)
+    short = solver.attempt(direct(solver.vehicle))
+    worse = solver.with_relaxed_tank.attempt(short.plan)
+    assert short.nearest_flight is not None
+    near = replace(short, shortfall=1.0, limited_arcs=frozenset({"first"}))
+    assert solver.solve_with_relaxed_tank(near, worse).shortfall == 1.0
+    free = replace(near, limited_arcs=frozenset())  # without limits: no match for what keeps them
+    assert (solver.solve_with_relaxed_tank(free, worse).shortfall or 0.0) > 100.0
+
+
+@pytest.mark.slow
+def test_a_tank_that_a_finer_mesh_finds_empty_is_a_refusal() -> None:
+    """2726.3 kg fly, by `max_payload`: the last mesh owes what the first one promises."""
+    with pytest.raises(ao.InfeasibleAscent) as caught:
+        ao.optimize(replace(TURNSTONE, payload_mass=2728.0), PELICAN_POINT)
+    assert 0.0 < (caught.value.shortfall or 0.0) < 3.0
