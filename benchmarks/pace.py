@@ -111,6 +111,7 @@ def jobs() -> dict[str, Callable[[], object]]:
 def throttling() -> ao.Vehicle:
     """The example's rocket, which keeps to no such limits at full throttle, with one that does."""
     first, second = TURNSTONE.stages
+    assert isinstance(first.engine, ao.Engine)
     engine = replace(first.engine, min_throttle=0.5)
     return replace(TURNSTONE, stages=(replace(first, engine=engine), second))
 

@@ -156,11 +156,12 @@ def solve(
         decisive = (x, lam_g, lam_x, p, bounds.lbx, bounds.ubx, bounds.lbg, bounds.ubg)
         which = (problem.structure(), replace(settings, time_limit=1.0), begin)
         raw, outcome, iterations = remembered.run(which, decisive, run)
-    numbers = outcome is Outcome.NUMBERS
-    if numbers:  # the solver looks at the same numbers itself: told here is which, and why
+    if outcome is not Outcome.SOLVED and iterations == 0:
+        # The solver stops at numbers that are not finite: what is told here is which, and why.
         check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)
     solution = read_back(problem, program, bounds, raw, outcome, iterations)
     if not solution.solved:
+        numbers = outcome is Outcome.NUMBERS
         raise NotConverged(solution, first_fault(problem, program, raw.x, p) if numbers else "")
     return solution
 
