@@ -28,6 +28,10 @@ by a few per cent bears no structure down."""
 
 ENOUGH = (Outcome.TIME, Outcome.INTERRUPTED)  # after which nothing is tried again
 
+LAST_ARCS = 32
+"""Arcs of which errors are kept: those of the flight at hand, which is looked at by the next round,
+by whoever asks whether it is fine enough, and by the certificate. Flights have fewer."""
+
 SAMPLES = 4  # Gauss points more than the degree: enough to see the residual between the nodes
 
 
@@ -70,6 +74,7 @@ class Refinement:
             )
 
 
+@lru_cache(maxsize=LAST_ARCS)
 def continuous_errors(arc: ArcSolution) -> Array:
     """(intervals,) error of each interval, relative to one scale of the worst state.
 
@@ -87,7 +92,9 @@ def continuous_errors(arc: ArcSolution) -> Array:
     residual /= np.maximum(arc.arc.scales, np.abs(arc.variables).max(axis=0))
     parts = np.split(residual, np.cumsum([len(local) for local, _ in samples])[:-1])
     strays = zip(mesh.widths, samples, parts, strict=True)
-    return np.array([width * np.abs(to @ part).max() for width, (_, to), part in strays])
+    found = np.array([width * np.abs(to @ part).max() for width, (_, to), part in strays])
+    found.flags.writeable = False
+    return found
 
 
 @lru_cache(maxsize=64)
@@ -119,14 +126,15 @@ def path_excess(arc: ArcSolution, briefest: float = 0.0) -> Array:
     )
 
 
-def path_margins(arc: ArcSolution) -> list[Array]:
+@lru_cache(maxsize=LAST_ARCS)
+def path_margins(arc: ArcSolution) -> tuple[Array, ...]:
     """For each interval, at points in it, by what the nearest path limit is exceeded.
 
     In the limit's scale, and negative within it; no points where there are no limits.
     """
     mesh, bounds = arc.arc.mesh, arc.arc.path_bounds
     if bounds is None:
-        return [np.zeros(0)] * len(mesh.degrees)
+        return (np.zeros(0),) * len(mesh.degrees)
     fractions = np.concatenate((mesh.breaks[:-1], mesh.between()))
     values = arc.model_at(fractions)[1]
     scales = np.array([quantity.scale for quantity in arc.arc.model.path])
@@ -136,7 +144,7 @@ def path_margins(arc: ArcSolution) -> list[Array]:
     excess = np.maximum(lower - values, values - upper)[:, inside] / scales[inside]
     worst = excess.max(axis=1, initial=-np.inf)
     owner = mesh.locate(fractions)
-    return [worst[owner == k] for k in range(len(mesh.degrees))]
+    return tuple(worst[owner == k] for k in range(len(mesh.degrees)))
 
 
 def path_drift(arc: ArcSolution) -> Array:

@@ -42,7 +42,7 @@ def read_back(
         free_multipliers=raw.lam_x[layout.free_variables]
         * objective_scale
         / scales_of(problem.free),
-        residuals=residuals(problem, program, bounds, raw),
+        residuals=_residuals(problem, program, bounds, raw, rows),
         iterations=iterations,
         duals=_duals(problem, layout, raw),
         raw=raw,
@@ -116,6 +116,12 @@ def residuals(problem: Problem, program: Program, bounds: Limits, raw: Raw) -> R
     entries carry no condition.
     """
     rows = np.array(program.values(raw.x, raw.p)[1], dtype=float).ravel()
+    return _residuals(problem, program, bounds, raw, rows)
+
+
+def _residuals(
+    problem: Problem, program: Program, bounds: Limits, raw: Raw, rows: Array
+) -> Residuals:
     gradient = np.array(program.gradient(raw.x, raw.p)[1], dtype=float).ravel()
     jacobian = program.jacobian(raw.x, raw.p)[1]
     pull = np.array(ca.mtimes(jacobian.T, ca.DM(raw.lam_g)), dtype=float).ravel()

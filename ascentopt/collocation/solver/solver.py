@@ -148,7 +148,6 @@ def solve(
     if isinstance(start, Solution):
         lam_g, lam_x = dual_vectors(problem, program.layout, start.duals)
         lam_g = _with_ramps(program, Raw(x, lam_g, lam_x, p))
-    check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)
     at = Raw(x, lam_g, lam_x, p)
     run = partial(_run, partial(_solver, problem.structure(), settings, begin), bounds, at)
     if remembered is None:
@@ -157,6 +156,9 @@ def solve(
         decisive = (x, lam_g, lam_x, p, bounds.lbx, bounds.ubx, bounds.lbg, bounds.ubg)
         which = (problem.structure(), replace(settings, time_limit=1.0), begin)
         raw, outcome, iterations = remembered.run(which, decisive, run)
+    if outcome is not Outcome.SOLVED and iterations == 0:
+        # The solver stops at numbers that are not finite: what is told here is which, and why.
+        check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)
     solution = read_back(problem, program, bounds, raw, outcome, iterations)
     if not solution.solved:
         numbers = outcome is Outcome.NUMBERS

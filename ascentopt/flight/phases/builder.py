@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from math import pi, sqrt
 
@@ -77,6 +77,7 @@ def longest_revolution(mission: Mission) -> float:
     return 2.0 * pi * sqrt(radius**3 / body.gravitational_parameter)
 
 
+@lru_cache(maxsize=64)
 def lift_off(mission: Mission) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
     """Inertial position and velocity of the site at the instant of lift-off."""
     site, body = mission.site, mission.body

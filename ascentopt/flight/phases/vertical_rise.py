@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from math import cos, inf
 
 import casadi as ca
@@ -61,6 +62,7 @@ def pad_weight(mission: Mission) -> float:
     return pad_gravity(mission) - swing
 
 
+@lru_cache(maxsize=64)
 def pad_gravity(mission: Mission) -> float:
     """Gravity at the site in m/s^2, without what its turning takes off."""
     site, body = mission.site, mission.body
@@ -68,6 +70,7 @@ def pad_gravity(mission: Mission) -> float:
     return float(ca.norm_2(gravity(body, place)))
 
 
+@lru_cache(maxsize=64)
 def pad_pressure(mission: Mission) -> float:
     """Of the air at the site in Pa; zero without air."""
     air = mission.body.atmosphere

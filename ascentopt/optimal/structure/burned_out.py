@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import log, sqrt
+from math import inf, log, sqrt
 
 from ascentopt.mission import Mission
 from ascentopt.rocket import Engine, SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns
+from ascentopt.typing import Floats
 from ascentopt.units import km
 
 INTEGRATED = 1e-4
@@ -50,7 +51,8 @@ def burned_out_below(vehicle: Vehicle, mission: Mission) -> str | None:
         return None
     ground, bare = body.radius + mission.site.altitude, replace(vehicle, fairing=None)
     gains = gains_of(bare, abs(body.rotation_rate) * ground)
-    reach = greatest_radius(body.gravitational_parameter, ground, gains, _longest_burn(vehicle))
+    mu, time = body.gravitational_parameter, _longest_burn(vehicle)
+    reach = greatest_radius(mu, ground, gains, time, enough=lowest)
     if reach + INTEGRATED * (reach - ground) >= lowest:
         return None
     return (
@@ -107,14 +109,21 @@ def _longest_burn(vehicle: Vehicle) -> float:
     return sum(one.ignition_delay + one.burn_time / one.engine.min_throttle for one in stages)
 
 
-def greatest_radius(mu: float, ground: float, gains: Gains, time: float) -> float:
-    """Radius in m that no flight from the ground radius (m) is above at a time in s."""
-    from scipy.integrate import solve_ivp
+def greatest_radius(
+    mu: float, ground: float, gains: Gains, time: float, *, enough: float = inf
+) -> float:
+    """Radius in m that no flight from the ground radius (m) is above at a time in s.
 
-    def climb(at: float, radius: list[float]) -> list[float]:
+    Nothing sinks here, so it is followed no further than to a radius that is ``enough``.
+    """
+    from scipy.integrate import RK45
+
+    def climb(at: float, radius: Floats) -> list[float]:
         square = gains.by(at) ** 2 - 2.0 * mu * (1.0 / ground - 1.0 / radius[0])
         return [sqrt(max(square, 0.0))]
 
     longest = time / 200.0  # the corners of the gains cost no more than the tolerance
-    done = solve_ivp(climb, (0.0, time), [ground], rtol=1e-8, max_step=longest)
-    return float(done.y[0, -1])
+    flight = RK45(climb, 0.0, [ground], time, rtol=1e-8, max_step=longest)
+    while flight.status == "running" and flight.y[0] < enough:
+        flight.step()
+    return float(flight.y[0])

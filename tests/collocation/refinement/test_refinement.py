@@ -78,6 +78,14 @@ def test_the_error_sits_in_the_interval_with_the_jump() -> None:
     assert errors[1] > 1e-3
 
 
+def test_errors_are_measured_once_for_a_solution_and_nobody_changes_them() -> None:
+    arc = jump_start(jump(RadauMesh.uniform(intervals=4, degree=3))).arcs[0]
+    errors = continuous_errors(arc)
+    assert continuous_errors(arc) is errors
+    with pytest.raises(ValueError, match="read-only"):
+        errors[0] = 0.0
+
+
 def test_an_interval_that_cannot_be_made_smooth_is_cut_not_raised() -> None:
     arc = jump_start(jump(RadauMesh.uniform(intervals=4, degree=8))).arcs[0]
     mesh = finer(arc, Refinement(tolerance=1e-6, highest_degree=8))

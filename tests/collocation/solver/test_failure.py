@@ -227,10 +227,11 @@ INTERRUPTED = """
     problem = COPS.problem(COPS.model(), RadauMesh.uniform(intervals=500, degree=8))
     own = solver._run
 
-    def run(*arguments):
-        # The key is pressed while the solver is at work, not before.
+    def run(make, *arguments):
+        make()
+        # The key is pressed while the solver is at work, not while it is made.
         threading.Timer(0.05, os.kill, (os.getpid(), signal.SIGINT)).start()
-        return own(*arguments)
+        return own(make, *arguments)
 
     solver._run = run
     try:

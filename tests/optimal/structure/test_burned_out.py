@@ -55,6 +55,14 @@ def test_speed_that_comes_in_time_reaches_less_than_speed_at_once(rate: float, t
     assert slowly > greatest_radius(MU, GROUND, thrown(400.0), time)
 
 
+@given(st.floats(1.0, 3.0))
+def test_a_flight_is_followed_to_a_radius_that_is_enough_or_to_its_end(share: float) -> None:
+    gains, time, radius = Gains(400.0, ((15.0, 600.0),)), 600.0, share * GROUND
+    whole = greatest_radius(MU, GROUND, gains, time)
+    found = greatest_radius(MU, GROUND, gains, time, enough=radius)
+    assert found == whole if whole < radius else radius <= found <= whole
+
+
 def test_burns_from_the_pad_on_reach_low_orbits_alone() -> None:
     high = replace(PELICAN_POINT, orbit=ao.CircularOrbit(altitude=35786 * km))
     assert burned_out_below(TURNSTONE, PELICAN_POINT) is None
