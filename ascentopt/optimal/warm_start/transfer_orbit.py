@@ -28,8 +28,9 @@ from ascentopt.rocket import Vehicle
 from ascentopt.world.orbital_elements import elements
 
 ABOVE = 0.1
-"""Share of the orbit's height at which the ellipse begins where there is no air; lower, the solver
-finds nothing to move in."""
+"""Share of the orbit's height at which the ellipse begins where there is no air, or of a tenth of
+the radius if that is less: lower, the solver finds nothing to move in, and from far above the
+ground the way down to the best place, near it, is a valley in which it creeps."""
 
 OVER_THE_AIR = 1.005
 """Times the ceiling of the air; the solver goes below that by itself where it pays."""
@@ -51,7 +52,7 @@ def mission_to_transfer_ellipse(mission: Mission) -> Mission | None:
     target = orbit_aim(mission).radius - body.radius
     if body.atmosphere is None:
         ground = max(clearance(mission), mission.site.altitude + (mission.vertical_rise or 0.0))
-        low = ground + ABOVE * (target - ground)
+        low = ground + ABOVE * min(target - ground, ABOVE * body.radius)
     else:
         low = OVER_THE_AIR * mission.floor
     high = orbit.apoapsis_radius_around(body)
