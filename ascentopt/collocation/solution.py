@@ -62,8 +62,7 @@ class ArcSolution:
     @cached_property
     def states(self) -> Array:
         """(N + 1, n)."""
-        coordinates = self.arc.model.coordinates
-        return self.variables if coordinates is None else states_of(coordinates, self.variables)
+        return self._states_of(self.variables)
 
     @cached_property
     def costates(self) -> Array:
@@ -82,7 +81,10 @@ class ArcSolution:
 
     def state_at(self, fractions: Array) -> Array:
         """(k, n) states of the collocation polynomials."""
-        variables, coordinates = self.variables_at(fractions), self.arc.model.coordinates
+        return self._states_of(self.variables_at(fractions))
+
+    def _states_of(self, variables: Array) -> Array:
+        coordinates = self.arc.model.coordinates
         return variables if coordinates is None else states_of(coordinates, variables)
 
     def variables_at(self, fractions: Array) -> Array:

@@ -129,8 +129,8 @@ def start_vector(problem: Problem, layout: Layout, guess: Guess | Solution) -> A
         fractions = arc.mesh.fractions()
         states = own.state_at(np.concatenate(([0.0], fractions)))
         if arc.model.coordinates is not None:
-            states = before = coordinates_of(arc.model.coordinates, states, before)
-            before = before[-1]
+            states = coordinates_of(arc.model.coordinates, states, before)
+            before = states[-1]
         x[place.start] = states[0]
         x[place.node_variables] = np.hstack((states[1:], own.control_at(fractions)))
     x[layout.instants] = guess.instants

@@ -140,7 +140,8 @@ def solve(
             keyboard's interrupt comes out as this, too.
     """
     check_sizes(problem, start)
-    program = build(problem.structure())
+    structure = problem.structure()
+    program = build(structure)
     bounds, p = limits(problem, program.layout), parameter_vector(problem)
     x = start_vector(problem, program.layout, start)
     begin = StartKind.of(problem, start)
@@ -149,13 +150,10 @@ def solve(
         lam_g, lam_x = dual_vectors(problem, program.layout, start.duals)
         lam_g = _with_ramps(program, Raw(x, lam_g, lam_x, p))
     at = Raw(x, lam_g, lam_x, p)
-    run = partial(_run, partial(_solver, problem.structure(), settings, begin), bounds, at)
-    if remembered is None:
-        raw, outcome, iterations = run()
-    else:
-        decisive = (x, lam_g, lam_x, p, bounds.lbx, bounds.ubx, bounds.lbg, bounds.ubg)
-        which = (problem.structure(), replace(settings, time_limit=1.0), begin)
-        raw, outcome, iterations = remembered.run(which, decisive, run)
+    run = partial(_run, partial(_solver, structure, settings, begin), bounds, at)
+    decisive = (x, lam_g, lam_x, p, bounds.lbx, bounds.ubx, bounds.lbg, bounds.ubg)
+    which = (structure, replace(settings, time_limit=1.0), begin)
+    raw, outcome, iterations = (remembered or RememberedSolves()).run(which, decisive, run)
     if outcome is not Outcome.SOLVED and iterations == 0:
         # The solver stops at numbers that are not finite: what is told here is which, and why.
         check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)

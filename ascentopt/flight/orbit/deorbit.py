@@ -17,14 +17,13 @@ from ascentopt.flight.guidance.law import Command, SteeringLaw
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.orbit.orbiting import OrbitingStage
-from ascentopt.flight.phases.arc_kind import ArcKind, ArcParameters, Guidance
-from ascentopt.flight.phases.builder import aerodynamic_numbers, core_numbers
+from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.flight.phases.arc_parameters import arc_parameters
 from ascentopt.flight.phases.sequence import FlightArc, Joint, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.simulation.simulate import simulate
-from ascentopt.rocket import Aerodynamics, DragCurve
-from ascentopt.rocket.engine import Propulsion
+from ascentopt.rocket import DragCurve
 from ascentopt.typing import Floats
 from ascentopt.world import Body
 
@@ -154,32 +153,12 @@ class Descent:
                 guidance=Guidance.STEERED if burns else Guidance.COAST,
                 drag_curve=drag if isinstance(drag, DragCurve) else None,
             ),
-            numbers=_stage_alone(engine, aerodynamics).numbers,
+            numbers=arc_parameters(engine, aerodynamics).numbers,
             stage=0,
             duration=duration,
             least_mass=least_mass,
             joint=Joint(event=event),
         )
-
-
-def _stage_alone(
-    engine: Propulsion | None, aerodynamics: Aerodynamics | None
-) -> ArcParameters[float]:
-    """Parameters of a stage without boosters; its core, if it burns at all, is no solid motor."""
-    thrust, flow, exit_area = core_numbers(engine)
-    area, drag, slope = aerodynamic_numbers(aerodynamics)
-    return ArcParameters(
-        thrust=thrust,
-        mass_flow=flow,
-        exit_area=exit_area,
-        side_thrust=0.0,
-        side_mass_flow=0.0,
-        side_exit_area=0.0,
-        reference_area=area,
-        drag_factor=drag,
-        normal_force_slope=slope,
-        core_ignition=0.0,
-    )
 
 
 def wait_for_apoapsis(orbiting: OrbitingStage, ahead: float) -> float:

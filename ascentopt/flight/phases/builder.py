@@ -11,7 +11,8 @@ from math import pi, sqrt
 import casadi as ca
 import numpy as np
 
-from ascentopt.flight.phases.arc_kind import ArcKind, ArcParameters, Guidance
+from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
+from ascentopt.flight.phases.arc_parameters import arc_parameters
 from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.phases.sequence import FlightArc, Joint, Sequence
 from ascentopt.flight.phases.splitting import (
@@ -25,8 +26,7 @@ from ascentopt.flight.phases.splitting import (
 from ascentopt.flight.phases.vertical_rise import seconds_to_rise
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
-from ascentopt.rocket import Aerodynamics, BoosterGroup, DragCurve, SolidMotor, Stage, Vehicle
-from ascentopt.rocket.engine import Propulsion
+from ascentopt.rocket import BoosterGroup, DragCurve, SolidMotor, Stage, Vehicle
 from ascentopt.world.air import ground_velocity
 from ascentopt.world.ellipsoid import site_position
 
@@ -287,23 +287,8 @@ class _Builder:
     def _numbers(
         self, core: Stage | None, groups: list[BoosterGroup], ignition: float
     ) -> tuple[float, ...]:
-        steady = [g for g in groups if not isinstance(g.engine, SolidMotor)]
-        solid = [g for g in groups if isinstance(g.engine, SolidMotor)]
-        thrust, flow, exit_area = core_numbers(core.engine if core is not None else None)
-        area, drag, slope = aerodynamic_numbers(self.vehicle.aerodynamics)
-        return ArcParameters(
-            thrust=thrust,
-            mass_flow=flow,
-            exit_area=exit_area,
-            side_thrust=sum(g.count * g.engine.mean_thrust for g in steady),
-            side_mass_flow=sum(g.count * g.engine.mass_flow for g in steady),
-            side_exit_area=sum(g.count * g.engine.effective_exit_area for g in groups),
-            reference_area=area,
-            drag_factor=drag,
-            normal_force_slope=slope,
-            core_ignition=ignition,
-            side_ignitions=tuple(g.ignition_time for g in solid),
-        ).numbers
+        engine = core.engine if core is not None else None
+        return arc_parameters(engine, self.vehicle.aerodynamics, groups, ignition).numbers
 
     def _rise(self, arc: FlightArc) -> FlightArc:
         return replace(
@@ -322,25 +307,6 @@ class _Builder:
             return None
         pieces = ((a, self._first_stage_arc(a, b)) for a, b in pairwise(self._clock()))
         return seconds_to_rise(pieces, self.mission, height, self.vehicle.lift_off_mass)
-
-
-def core_numbers(engine: Propulsion | None) -> tuple[float, float, float]:
-    """Thrust, flow and exit area; for a solid motor factors of one on its curves."""
-    if engine is None:
-        return 0.0, 0.0, 0.0
-    area = engine.effective_exit_area
-    if isinstance(engine, SolidMotor):
-        return 1.0, 1.0, area
-    return engine.mean_thrust, engine.mass_flow, area
-
-
-def aerodynamic_numbers(aerodynamics: Aerodynamics | None) -> tuple[float, float, float]:
-    """Reference area, drag factor and slope of the normal force."""
-    if aerodynamics is None:
-        return 0.0, 0.0, 0.0
-    drag = aerodynamics.drag_coefficient
-    factor = 1.0 if isinstance(drag, DragCurve) else float(drag)
-    return aerodynamics.reference_area, factor, aerodynamics.normal_force_slope
 
 
 def _shed(groups: list[BoosterGroup], end: float) -> Joint:

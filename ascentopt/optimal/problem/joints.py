@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import inf, log, log1p, sqrt
 
+import numpy as np
+
 from ascentopt.collocation import Bounds, Condition, Quantity
 from ascentopt.flight.dynamics.elements import Elements
 from ascentopt.flight.dynamics.state import MASS
@@ -89,11 +91,11 @@ class Joints:
         elements = self.coordinates[k]
         if elements is None:
             return linkage.Continuity(k), self._motion()
-        length = self.mission.body.radius
-        known = (
-            Quantity(name, unit, length if unit == "m" else 1.0) for name, unit in elements.names
+        sizes = elements.scales(np.array([quantity.scale for quantity in self._motion()]))
+        pairs = zip(elements.names, sizes, strict=True)
+        return linkage.SteadyElements(k), tuple(
+            Quantity(*name, float(size)) for name, size in pairs
         )
-        return linkage.SteadyElements(k), tuple(known)
 
     def _mass_after(self, k: int, arc: FlightArc) -> tuple[linkage.EndExpression, float]:
         """What the mass after a joint is known by, and its value in kg."""

@@ -36,6 +36,7 @@ from ascentopt.optimal.problem.target.ellipse import orbit_bounds, orbit_numbers
 from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.optimal.problem.target.terminal import insertion_condition
 from ascentopt.rocket import Vehicle
+from ascentopt.world.gravity import surface_time_scale
 
 IMPULSE = tuple(Quantity(f"virtual impulse {axis}", "m/s", 100.0) for axis in "xyz")
 
@@ -141,7 +142,7 @@ class Transcription:
                 Span(first=s.first, last=s.last, shortest=s.shortest, longest=s.longest)
                 for s in self.sequence.spans
             ),
-            time=Quantity("time", "s", sqrt(body.radius**3 / body.gravitational_parameter)),
+            time=Quantity("time", "s", surface_time_scale(body)),
             free=(*IMPULSE, *SHIFT, EXCESS, *orbit_numbers(self.mission)),
             free_bounds=Bounds(
                 lower=(*(-most,) * 6, 0.0, *orbit.lower), upper=(*(most,) * 6, excess, *orbit.upper)

@@ -7,7 +7,7 @@ from math import inf, log, sqrt
 
 from ascentopt.mission import Mission
 from ascentopt.rocket import Engine, SolidMotor, Vehicle
-from ascentopt.rocket.performance import burns
+from ascentopt.rocket.performance import Burn, burns
 from ascentopt.typing import Floats
 from ascentopt.units import km
 
@@ -58,7 +58,7 @@ def burned_out_below(vehicle: Vehicle, mission: Mission) -> str | None:
     return (
         f"not solved for: straight up, as fast as its engines gain speed, it would be at "
         f"{(reach - body.radius) / km:.0f} km when it has burned all, after "
-        f"{_longest_burn(vehicle):.0f} s at most"
+        f"{time:.0f} s at most"
     )
 
 
@@ -72,21 +72,21 @@ def gains_of(vehicle: Vehicle, speed: float) -> Gains:
     """
     own = burns(vehicle)
     first = own[: len(own) - len(vehicle.stages) + 1]
-    solid = any(isinstance(e, SolidMotor) for e in _first_engines(vehicle))
-    throttled = bool(vehicle.boosters) and vehicle.stages[0].engine.min_throttle < 1.0
-    if throttled:
+    solid = any(isinstance(engine, SolidMotor) for engine in _first_engines(vehicle))
+    steady: list[Burn] = []
+    if vehicle.boosters and vehicle.stages[0].engine.min_throttle < 1.0:
         speed += _one_after_the_other(vehicle)
     elif solid:
         speed += sum(burn.delta_v for burn in first)
-    steady = [] if solid or throttled else list(first)
+    else:
+        steady += first
     for burn, stage in zip(own[len(first) :], vehicle.stages[1:], strict=True):
         if isinstance(stage.engine, SolidMotor):
             speed += burn.delta_v
         else:
             steady.append(burn)
-    return Gains(
-        speed, tuple(sorted(((b.delta_v / b.duration, b.duration) for b in steady), reverse=True))
-    )
+    stretches = ((burn.delta_v / burn.duration, burn.duration) for burn in steady)
+    return Gains(speed, tuple(sorted(stretches, reverse=True)))
 
 
 def _first_engines(vehicle: Vehicle) -> tuple[Engine | SolidMotor, ...]:
