@@ -24,7 +24,8 @@ class Mission:
     """A launch from `site` on `body` to `orbit` within `limits`.
 
     `reserve` is propellant to be left after the insertion; None = none is asked for.
-    `vertical_rise` (m) is the height to gain before the pitch-over may start; None = none.
+    `vertical_rise` (m) is the height to gain before the pitch-over may start; None = none. After it
+    an optimal flight that would hug the ground keeps half of it above the site.
     `lift_off_time` is in s after the body's meridian of longitude zero lies on the inertial x axis,
     and matters only where the orbit's ascending node is given; None = when that costs least: the
     launch waits for its plane, which the turning body brings round, and the answer's mission names

@@ -14,6 +14,12 @@ import numpy as np
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.typing import Expr, Floats
 
+LEAST_NEARNESS = 1e-3
+"""Of the semilatus rectum over the radius. Where it is zero the radius is infinite, and beyond it
+the formulas give a flight on the planet's other side: without a bound coarse meshes step across.
+This one is reached where a stage moves along the horizon with three hundredths of circular speed:
+no orbit, but a fall."""
+
 
 @dataclass(frozen=True)
 class Elements:
@@ -94,8 +100,8 @@ class Elements:
         return np.concatenate((scales[:1], np.ones(5), scales[MASS:]))
 
     def lowest(self, scales: Floats) -> Floats:
-        """Only p is bounded, where it would be a fall to the centre."""
-        return np.array([0.01 * scales[0], *(-np.inf,) * 5])
+        """Only p is bounded: above the ground `LEAST_NEARNESS` asks for more."""
+        return np.array([LEAST_NEARNESS * scales[0], *(-np.inf,) * 5])
 
 
 def _axes(h: Expr, k: Expr) -> tuple[Expr, Expr]:

@@ -30,13 +30,8 @@ _THROTTLE = (Quantity("throttle"),)
 EXCESS = Quantity("log excess of loads")
 """Logarithm of the factor on all limits on loads: a free number of the problem."""
 
-
 NEARNESS = Quantity("semilatus rectum over radius")
-
-LEAST_NEARNESS = 1e-3
-"""Where it is zero the radius is infinite, and beyond it the formulas give a flight on the planet's
-other side: without a bound coarse meshes step across. This one is reached where a stage moves along
-the horizon with three hundredths of circular speed: no orbit, but a fall."""
+"""At least `LEAST_NEARNESS`."""
 
 
 LONG_COAST = 1.0

@@ -16,7 +16,7 @@ from ascentopt.collocation import (
     Solution,
     Span,
 )
-from ascentopt.flight.dynamics.elements import Elements
+from ascentopt.flight.dynamics.elements import LEAST_NEARNESS, Elements
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
@@ -30,7 +30,7 @@ from ascentopt.optimal.problem.path_limits import (
     PitchRate,
     path_limits,
 )
-from ascentopt.optimal.problem.phase_model import EXCESS, LEAST_NEARNESS, arc_model
+from ascentopt.optimal.problem.phase_model import EXCESS, arc_model
 from ascentopt.optimal.problem.target.aim import orbit_aim
 from ascentopt.optimal.problem.target.ellipse import orbit_bounds, orbit_numbers
 from ascentopt.optimal.problem.target.plane import flown_plane

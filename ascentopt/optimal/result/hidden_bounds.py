@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from math import inf
 
 import numpy as np
 
 from ascentopt.collocation import Arc, Envelope, Problem
+from ascentopt.flight.dynamics.elements import LEAST_NEARNESS
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.joints import DROP_ALTITUDE
 from ascentopt.optimal.problem.path_limits import PitchRate
+from ascentopt.optimal.problem.phase_model import NEARNESS
 from ascentopt.units import deg
 
 ACTS = 1e-5
 """Share of the mass in orbit that a bound must be worth to act: its price times its own size, what
 doubling it would gain to first order."""
 
-LONGER, FASTER = 1e-3, 1e-3
-"""Share of itself by which a bound is moved to see what that is worth."""
+MOVED = 1e-3
+"""Share of its own size by which a bound is moved to see what that is worth."""
+
+PathBounds = tuple[float, float]
 
 
 def active_bounds(mission: Mission, attempt: Attempt) -> tuple[str, ...]:
@@ -33,20 +37,19 @@ def active_bounds(mission: Mission, attempt: Attempt) -> tuple[str, ...]:
 def _worths(mission: Mission, attempt: Attempt) -> Iterator[tuple[float, str]]:
     problem, envelope = attempt.found.problem, Envelope.of(attempt.found)
 
-    def worth(changed: Problem, by: float) -> float:
+    def worth(changed: Problem) -> float:
         gained = envelope.change(changed)
-        return inf if gained is None else abs(gained) / by
+        return inf if gained is None else abs(gained) / MOVED
 
     if attempt.plan.longest_coast is None:
         for k, arc in enumerate(attempt.sequence.arcs):
             if not (arc.burning or arc.fixed):
                 text = f"a coast lasts {arc.duration[1]:.0f} s at most ({arc.name})"
-                yield worth(_with_longer(problem, k), LONGER), text
-    if mission.limits.pitch_rate is None and any(
-        a.kind.direction_is_state for a in attempt.sequence.arcs
-    ):
-        text = f"the direction turns by {MAX_TURN_RATE / deg:g} deg/s at most"
-        yield worth(_with_faster(problem, attempt), FASTER), text
+                yield worth(_with_longer(problem, k)), text
+    yield from (
+        (worth(_with_path_moved(problem, name, moved)), text)
+        for name, moved, text in _path_bounds(mission)
+    )
     yield from (
         (abs(price) * floor, "the fairing goes no lower than at a tenth of the orbit's speed")
         for price, floor in _at_the_drop(attempt)
@@ -56,26 +59,39 @@ def _worths(mission: Mission, attempt: Attempt) -> Iterator[tuple[float, str]]:
 def _with_longer(problem: Problem, k: int) -> Problem:
     arcs = list(problem.arcs)
     low, high = arcs[k].duration
-    arcs[k] = replace(arcs[k], duration=(low, high * (1.0 + LONGER)))
+    arcs[k] = replace(arcs[k], duration=(low, high * (1.0 + MOVED)))
     return replace(problem, arcs=tuple(arcs))
 
 
-def _with_faster(problem: Problem, attempt: Attempt) -> Problem:
-    """The squared turn rate is bounded on every arc whose direction is a state."""
-    arcs = zip(problem.arcs, attempt.sequence.arcs, strict=True)
-    turned = (_faster(arc) if own.kind.direction_is_state else arc for arc, own in arcs)
-    return replace(problem, arcs=tuple(turned))
+def _path_bounds(
+    mission: Mission,
+) -> Iterator[tuple[str, Callable[[PathBounds], PathBounds], str]]:
+    """Name of the bounded quantity, its bounds moved, and what it is in words."""
+    if mission.limits.pitch_rate is None:
+        text = f"the direction turns by {MAX_TURN_RATE / deg:g} deg/s at most"
+        # What is bounded is the square of the rate.
+        yield PitchRate().quantity.name, lambda own: (own[0], own[1] * (1.0 + MOVED) ** 2), text
+    text = f"the radius is at most {1.0 / LEAST_NEARNESS:.0f} times the semilatus rectum"
+    yield NEARNESS.name, lambda own: (own[0] * (1.0 + MOVED), own[1]), text
 
 
-def _faster(arc: Arc) -> Arc:
-    bounds, rate = arc.path_bounds, PitchRate().quantity.name
+def _with_path_moved(
+    problem: Problem, name: str, moved: Callable[[PathBounds], PathBounds]
+) -> Problem:
+    return replace(problem, arcs=tuple(_path_moved(arc, name, moved) for arc in problem.arcs))
+
+
+def _path_moved(arc: Arc, name: str, moved: Callable[[PathBounds], PathBounds]) -> Arc:
+    bounds = arc.path_bounds
     if bounds is None:
         return arc
-    upper = tuple(
-        high * (1.0 + FASTER) ** 2 if quantity.name == rate else high
-        for high, quantity in zip(bounds.upper, arc.model.path, strict=True)
-    )
-    return replace(arc, path_bounds=replace(bounds, upper=upper))
+    own = zip(bounds.lower, bounds.upper, strict=True)
+    pairs = [
+        moved(pair) if quantity.name == name else pair
+        for pair, quantity in zip(own, arc.model.path, strict=True)
+    ]
+    lower, upper = tuple(low for low, _ in pairs), tuple(high for _, high in pairs)
+    return replace(arc, path_bounds=replace(bounds, lower=lower, upper=upper))
 
 
 def _at_the_drop(attempt: Attempt) -> Iterator[tuple[float, float]]:
