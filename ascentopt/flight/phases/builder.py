@@ -60,6 +60,7 @@ def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequenc
         reserve=builder.reserve,
         cut_off=free[-1],
         ballasted=plan.ballast is None,
+        southward=plan.southward,
         untouched=sum(one.propellant_mass for one in vehicle.stages[plan.inserting_stage + 1 :]),
     )
 

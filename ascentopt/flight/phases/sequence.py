@@ -116,6 +116,7 @@ class Sequence:
             solid motors. The mass there tells what is left.
         ballasted: whether no burn has a free end, and ballast may be put aboard at lift-off instead
             so that they end in the orbit. The mass in the orbit tells how much.
+        southward: whether it heads for its inclination by the south of east or west.
     """
 
     arcs: tuple[FlightArc, ...]
@@ -127,6 +128,7 @@ class Sequence:
     untouched: float = 0.0
     cut_off: int = -1
     ballasted: bool = False
+    southward: bool = False
 
     def __str__(self) -> str:
         lines = [f"{'arc':30}{'guidance':>10}{'shortest':>11}{'longest':>11}  ends with"]

@@ -19,6 +19,7 @@ from ascentopt.optimal.structure.coast_slots import (
 )
 from ascentopt.optimal.warm_start.parking_orbit import (
     mission_to_parking_circle,
+    wants_parking,
     with_burns_from_circle,
     with_early_end,
 )
@@ -39,6 +40,14 @@ def by_parking_orbit(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
             found = _by_the_circle(solver, plan, coasts, circles)
             if found is not None:
                 yield found
+
+
+def through_the_circle(solver: MissionSolver, plan: FlightPlan) -> Attempt | None:
+    """One plan by a low circle; None where no circle leads to it."""
+    coasts = len(plan.coast_before) + len(plan.relit) + plan.restarts
+    if not wants_parking(solver.mission) or coasts not in COASTS:
+        return None
+    return _by_the_circle(solver, plan, coasts, _Circles(solver))
 
 
 class _Circles:

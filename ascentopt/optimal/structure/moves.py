@@ -91,6 +91,11 @@ class Move(ABC):
     gain: float
     description: str
 
+    @property
+    def keeps_flight(self) -> bool:
+        """Whether the flight at hand is one of the structure that this makes, but for an instant."""
+        return True
+
     @abstractmethod
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight at hand on the arcs of the plan; None where it cannot be told so."""
@@ -108,6 +113,11 @@ class AddFreedom(Move):
 @dataclass(frozen=True)
 class OtherHeading(Move):
     """The other heading with the same inclination; beside a pole there is none."""
+
+    @property
+    def keeps_flight(self) -> bool:
+        """It flies the other way."""
+        return False
 
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight seen in a mirror that stands upright on the pad, east to west."""
@@ -130,6 +140,11 @@ class MoveFairingDrop(Move):
     mass: float
     gain_without_heating: float
     log_heating_ratio: float
+
+    @property
+    def keeps_flight(self) -> bool:
+        """The fairing may weigh more than there is to spare, or the payload get too hot."""
+        return False
 
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight as it is, heavier or lighter by the fairing between the two drops."""

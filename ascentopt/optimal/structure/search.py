@@ -17,6 +17,7 @@ from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
     InsertArc,
@@ -110,12 +111,24 @@ def _solve_move(
     start = move.start(best, sequence)
     if start is None or len(start.meshes) != len(sequence.arcs):
         return None
-    return _solve_from_start(solver, best, move, sequence, start)
+    found = _solve_from_start(solver, best, move, sequence, start)
+    if isinstance(move, OtherHeading) and not found.reached:
+        return _nearer(found, _from_guesses(solver, best, move.plan))
+    return found
+
+
+def _nearer(first: Attempt, second: Attempt) -> Attempt:
+    """What is known of a structure by two starts; nothing where either led nowhere."""
+    if second.reached or second.shortfall is None or first.shortfall is None:
+        return second
+    return min(first, second, key=lambda one: one.shortfall or 0.0)
 
 
 def _from_guesses(solver: MissionSolver, best: Attempt, plan: FlightPlan) -> Attempt:
     """A structure without the limits on loads; within them where it may be better so."""
-    found = solver.attempt(replace(plan, fairing_arc=None, turning_arcs=()))
+    plain = replace(plan, fairing_arc=None, turning_arcs=())
+    starts = solver.attempt(plain), through_the_circle(solver, plain)
+    found = max((one for one in starts if one is not None), key=lambda one: one.rank)
     return solver.impose_limits(found) if found.reached and found.unspent > best.unspent else found
 
 
@@ -156,6 +169,7 @@ def _solve_from_start(
     if found.keeps_limits:
         return found
     free = structure_solver.solve_without_load_limits(guess)
-    if not free.reached:  # the flight at hand is one of this structure: that nothing is known
-        return replace(free, shortfall=None)
+    if not free.reached:
+        # Where the flight at hand is one of this structure, it does not fall short.
+        return replace(free, shortfall=None) if move.keeps_flight else free
     return free if free.unspent <= best.unspent else solver.impose_limits(free)

@@ -5,10 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import deg, km
 from examples.first_ascent import TURNSTONE
@@ -60,3 +64,37 @@ def test_both_headings_were_solved_and_the_better_one_is_the_answer(latitude: fl
     assert best.propellant_used is not None
     assert other.propellant_used is not None
     assert best.propellant_used < other.propellant_used < best.propellant_used + 50.0
+
+
+def test_a_guess_flies_in_the_plane_of_its_plan() -> None:
+    """Both planes pass through the pad with the same inclination, one the other's mirror image."""
+    mission = launch_to(STEEP, 30.0 * deg)
+    ways = (direct(TURNSTONE, 1), replace(direct(TURNSTONE, 1), southward=True))
+    sequences = [sequence_of(TURNSTONE, mission, plan) for plan in ways]
+    north, south = (launch_plane(one, mission) for one in sequences)
+    place = np.array(sequences[0].position)
+    assert north @ place == pytest.approx(0.0, abs=1e-6)
+    assert south @ place == pytest.approx(0.0, abs=1e-6)
+    assert north[2] == pytest.approx(south[2], rel=1e-12)
+    assert np.cross(north, place)[2] == pytest.approx(-np.cross(south, place)[2], rel=1e-12)
+    assert np.cross(north, place)[2] > 0.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("argument", [0.0, 90.0])
+def test_mirrored_pads_to_a_periapsis_that_has_its_place(argument: float) -> None:
+    """Seen in the equator's mirror an orbit has its periapsis half a revolution from its node."""
+
+    def flown_to(latitude: float, turned: float) -> ao.Ascent:
+        orbit = ao.EllipticalOrbit(
+            periapsis_altitude=300 * km,
+            apoapsis_altitude=3000 * km,
+            inclination=40 * deg,
+            argument_of_periapsis=(argument + turned) * deg,
+        )
+        light = replace(TURNSTONE, payload_mass=500.0)
+        return ao.optimize(light, launch_to(orbit, latitude * deg))
+
+    north, south = flown_to(20.0, 180.0), flown_to(-20.0, 0.0)
+    assert north.plan.southward is not south.plan.southward
+    assert north.propellant_used == pytest.approx(south.propellant_used, rel=1e-7)

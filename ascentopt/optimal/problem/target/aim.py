@@ -168,5 +168,6 @@ def launch_plane(sequence: Sequence, mission: Mission) -> Array:
     if plane.node is not None:
         return np.array(plane_normal(plane.inclination, plane.node))
     sine = np.clip(cos(plane.inclination) / across, -1.0, 1.0)
-    heading = sine * east + np.sqrt(1.0 - sine**2) * north
+    northward = np.sqrt(1.0 - sine**2) * (-1.0 if sequence.southward else 1.0)
+    heading = sine * east + northward * north
     return np.cross(vertical, heading)
