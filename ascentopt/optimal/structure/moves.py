@@ -93,7 +93,7 @@ class Move(ABC):
 
     @property
     def keeps_flight(self) -> bool:
-        """Whether the flight at hand is one of the structure that this makes, but for an instant."""
+        """Whether the flight at hand is one of the structure made, but for an instant."""
         return True
 
     @abstractmethod
