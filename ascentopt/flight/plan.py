@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from ascentopt.errors import InputError
@@ -71,6 +72,14 @@ class FlightPlan:
         elif self.ballast:
             text += f", with {self.ballast:.2f} kg of ballast"
         return text
+
+    def beside(self, others: Iterable[FlightPlan]) -> str:
+        """Its text; and where the fairing goes, if another of the same text drops it elsewhere."""
+        text = str(self)
+        if all(one.fairing_arc == self.fairing_arc for one in others if str(one) == text):
+            return text
+        gone = "kept" if self.fairing_arc is None else f"dropped in {self.fairing_arc!r}"
+        return f"{text}, fairing {gone}"
 
     def check(self, vehicle: Vehicle) -> None:
         """Refuse a plan that the vehicle cannot follow."""

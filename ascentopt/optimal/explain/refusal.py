@@ -21,6 +21,8 @@ from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import SolidMotor, Vehicle
 
+_NONE = FlightLimits.none()
+
 
 def out_of_bounds(solver: MissionSolver, refusal: InfeasibleAscent) -> InfeasibleAscent:
     """A refusal by the bound, with the payload that flies."""
@@ -80,17 +82,29 @@ def _ways_out(vehicle: Vehicle) -> str:
 
 
 def _or_relax(solver: MissionSolver) -> str:
-    """The advice to relax a limit, where there is one."""
-    limits, fairing = solver.mission.limits, solver.vehicle.fairing
-    return " or relax a limit" if limits != FlightLimits.none() or fairing is not None else ""
+    """The advice to relax a limit, where there is one; without air those on loads are none."""
+    limits, heated = solver.mission.limits, solver.vehicle.fairing is not None
+    if solver.mission.body.atmosphere is None:
+        kept = limits.axial_acceleration, limits.pitch_rate
+        limits, heated = replace(_NONE, axial_acceleration=kept[0], pitch_rate=kept[1]), False
+    return " or relax a limit" if limits != _NONE or heated else ""
 
 
 def _listed(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Candidate, ...]:
     return tuple(candidate_of(solver.vehicle, attempt, best=False) for attempt in attempts)
 
 
+def _distance(candidate: Candidate) -> float:
+    return np.inf if candidate.shortfall is None else candidate.shortfall
+
+
 def _in_turn(candidates: tuple[Candidate, ...]) -> str:
-    return "; ".join(f"{one.plan}: {one.result}" for one in candidates)
+    """Each structure once, by the start that came nearest."""
+    plans = [one.plan for one in candidates]
+    nearest: dict[str, Candidate] = {}
+    for one in sorted(candidates, key=_distance):
+        nearest.setdefault(one.plan.beside(plans), one)
+    return "; ".join(f"{name}: {one.result}" for name, one in nearest.items())
 
 
 def _short(
@@ -107,8 +121,14 @@ def _short(
     advice = "".join(f" {text}" for text in (found and found.advice, violation) if text)
     aside = "" if closest.shortfall_keeps_limits else ", limits on loads aside"
     candidates = _listed(solver, attempts)
+    open_yet = any(one.standing is Standing.UNSOLVED for one in candidates)
+    said = (
+        "no flight to the orbit was found; the nearest is"
+        if open_yet
+        else "the orbit cannot be reached;"
+    )
     return InfeasibleAscent(
-        f"{solver.vehicle.name}: the orbit cannot be reached; short by {in_words(short)}{aside} "
+        f"{solver.vehicle.name}: {said} short by {in_words(short)}{aside} "
         f"({_in_turn(candidates)}). Add propellant, take payload off, lower the orbit"
         f"{_or_relax(solver)}.{advice}",
         shortfall=short,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -62,7 +63,12 @@ class Candidate:
         return "not solved for" if self.standing is Standing.SKIPPED else "shortfall unknown"
 
     def __str__(self) -> str:
-        return f"{self.plan!s:40} {self.standing.name.lower():9} {self.result}"
+        return self.beside(())
+
+    def beside(self, others: Iterable[Candidate]) -> str:
+        """Its line, the plan told from those of the others."""
+        plan = self.plan.beside(one.plan for one in others)
+        return f"{plan:40} {self.standing.name.lower():9} {self.result}"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -121,7 +127,7 @@ class Ascent:
             str(self.certificate),
             "",
             "candidates",
-            *(f"  {candidate}" for candidate in self.candidates),
+            *(f"  {candidate.beside(self.candidates)}" for candidate in self.candidates),
             "",
             CAUTION,
         ]

@@ -94,7 +94,7 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
         bounded=known - len(still) - len(away),
         left_out=(*(f"{one.plan}: {one.history[-1]}" for one in skipped), *grounds.left_out, *away),
         open=still,
-        next_best="" if nearest is None else str(nearest.plan),
+        next_best="" if nearest is None else nearest.plan.beside([best.plan]),
         distance=0.0 if nearest is None else best.unspent - nearest.unspent,
         active_bounds=grounds.active_bounds,
     )
