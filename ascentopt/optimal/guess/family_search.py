@@ -62,12 +62,14 @@ class InitialGuess:
             the aim.
         solver_may_stray: whether the solver may leave the guess far behind at once, which suits a
             free coast; otherwise it goes down from it step by step.
+        southward: whether it heads for its inclination by the south of east or west.
     """
 
     altitude_factor: float = 1.0
     coast_to_apoapsis: bool = False
     burn_to_depletion: bool = False
     solver_may_stray: bool = False
+    southward: bool = False
 
     def __str__(self) -> str:
         where = f"aiming at {self.altitude_factor:g} of the altitude"
@@ -91,22 +93,23 @@ def fly_guess(
         start: what to aim at.
     """
     coast, body = _free_coast(sequence), mission.body
+    plane = launch_plane(sequence, mission, southward=start.southward)
     if coast is None:
         aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
         return _best_member(
-            sequence.arcs, sequence, mission, AimAtBurnout(aim) if start.burn_to_depletion else aim
+            sequence.arcs, sequence, plane, AimAtBurnout(aim) if start.burn_to_depletion else aim
         )
     if start.coast_to_apoapsis:
         aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
         loft = BallisticCoast.of(sequence, coast, aim, mission)
-        climb = _best_member(sequence.arcs[:coast], sequence, mission, loft)
+        climb = _best_member(sequence.arcs[:coast], sequence, plane, loft)
         flown = climb + _coast_to_apoapsis_and_burn(sequence.arcs[coast:], climb[-1], loft)
         if not any(_sinks(arc, sequence) for arc in flown[coast:]):
             return flown
         # Too weak for its weight: it has to go on burning, and coasts for a second at first.
-        return _best_member(sequence.arcs, sequence, mission, aim)
+        return _best_member(sequence.arcs, sequence, plane, aim)
     aim = transfer_aim(mission, fairing).with_altitude_times(start.altitude_factor, body)
-    flown = _best_member(sequence.arcs[:coast], sequence, mission, aim)
+    flown = _best_member(sequence.arcs[:coast], sequence, plane, aim)
     return flown + _circularise(sequence.arcs[coast:], flown[-1], mission, aim)
 
 
@@ -124,7 +127,8 @@ def speed_missing_before_coast(sequence: Sequence, mission: Mission, start: Init
         orbit_aim(mission).with_altitude_times(start.altitude_factor, mission.body),
         mission,
     )
-    return _best_flight(sequence.arcs[:coast], sequence, mission, loft).miss
+    plane = launch_plane(sequence, mission, southward=start.southward)
+    return _best_flight(sequence.arcs[:coast], sequence, plane, loft).miss
 
 
 def with_virtual_arrival(guess: Guess, mission: Mission, *, near: bool) -> Guess:
@@ -150,21 +154,21 @@ def _free_coast(sequence: Sequence) -> int | None:
 def _best_member(
     arcs: tuple[FlightArc, ...],
     sequence: Sequence,
-    mission: Mission,
+    plane: Array,
     aim: AimPoint | AimAtBurnout | BallisticCoast,
 ) -> tuple[FlownArc, ...]:
-    """What the best of the family flies."""
-    return _best_flight(arcs, sequence, mission, aim).arcs()
+    """What the best of the family flies in the plane of a (3,) unit normal."""
+    return _best_flight(arcs, sequence, plane, aim).arcs()
 
 
 def _best_flight(
     arcs: tuple[FlightArc, ...],
     sequence: Sequence,
-    mission: Mission,
+    plane: Array,
     aim: AimPoint | AimAtBurnout | BallisticCoast,
 ) -> _Flight:
     """Fly grids of members, each about the best of the last, and keep the best of all."""
-    search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
+    search = _Search(arcs, sequence, aim, plane)
     exponents, finals = np.log(EXPONENTS), FINAL_PITCHES
     best = search.fly(exponents, finals)
     if best.buried:

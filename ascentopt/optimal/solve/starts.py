@@ -77,6 +77,7 @@ class FlownStart:
         Where the orbit is hot all round, or ``keep_fairing``, the fairing does not go.
         """
         vehicle, mission = task.vehicle, task.mission
+        start = replace(start, southward=plan.southward)
         bare = replace(plan, fairing_arc=None)
         sequence = sequence_of(vehicle, mission, bare)
         loaded = sequence

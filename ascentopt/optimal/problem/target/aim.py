@@ -150,8 +150,12 @@ def cool_altitude(mission: Mission, fairing: Fairing | None, share: float = 1.0)
     return float(heights[hot].max(initial=0.0))
 
 
-def launch_plane(sequence: Sequence, mission: Mission) -> Array:
-    """(3,) unit normal of the plane to ascend in: the target's, or one through the site."""
+def launch_plane(sequence: Sequence, mission: Mission, *, southward: bool = False) -> Array:
+    """(3,) unit normal of the plane to ascend in: the target's, or one through the site.
+
+    Of the two through the site that have the target's inclination the one that goes north there,
+    or ``southward``.
+    """
     plane = flown_plane(mission)
     place = np.array(sequence.position)
     vertical = place / np.linalg.norm(place)
@@ -168,5 +172,5 @@ def launch_plane(sequence: Sequence, mission: Mission) -> Array:
     if plane.node is not None:
         return np.array(plane_normal(plane.inclination, plane.node))
     sine = np.clip(cos(plane.inclination) / across, -1.0, 1.0)
-    heading = sine * east + np.sqrt(1.0 - sine**2) * north
+    heading = sine * east + (-1.0 if southward else 1.0) * np.sqrt(1.0 - sine**2) * north
     return np.cross(vertical, heading)
