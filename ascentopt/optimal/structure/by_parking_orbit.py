@@ -41,6 +41,12 @@ def by_parking_orbit(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
                 yield found
 
 
+def by_parking_orbit_as_planned(solver: MissionSolver, plan: FlightPlan) -> Attempt | None:
+    """The flight of one plan, its heading included; None where there is none from a circle."""
+    coasts = len(plan.coast_before) + len(plan.relit) + plan.restarts
+    return _by_the_circle(solver, plan, coasts, _Circles(solver)) if coasts in COASTS else None
+
+
 class _Circles:
     """Flights into the parking circle, each solved for once: several plans go on from one."""
 

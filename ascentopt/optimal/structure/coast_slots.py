@@ -59,7 +59,8 @@ def before_the_first_coast(vehicle: Vehicle, plan: FlightPlan) -> FlightPlan:
     again = list(plan.relit) + [plan.inserting_stage] * (plan.restarts > 0)
     last = min([*before, *again])
     early = tuple(stage for stage in plan.cut_early if stage < last)
-    return replace(direct(vehicle, last), cut_early=early, fairing_arc=None)
+    below = direct(vehicle, last)
+    return replace(below, cut_early=early, fairing_arc=None, southward=plan.southward)
 
 
 def can_be_cut_off(vehicle: Vehicle, stage: int) -> bool:

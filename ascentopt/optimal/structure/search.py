@@ -17,6 +17,7 @@ from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.structure.by_parking_orbit import by_parking_orbit_as_planned
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
 from ascentopt.optimal.structure.moves import (
     InsertArc,
@@ -114,8 +115,13 @@ def _solve_move(
 
 
 def _from_guesses(solver: MissionSolver, best: Attempt, plan: FlightPlan) -> Attempt:
-    """A structure without the limits on loads; within them where it may be better so."""
-    found = solver.attempt(replace(plan, fairing_arc=None, turning_arcs=()))
+    """A structure without the limits on loads; within them where it may be better so.
+
+    By a parking orbit, too, as any to such an orbit is begun.
+    """
+    bare = replace(plan, fairing_arc=None, turning_arcs=())
+    flown, parked = solver.attempt(bare), by_parking_orbit_as_planned(solver, bare)
+    found = flown if parked is None else max(flown, parked, key=lambda one: one.rank)
     return solver.impose_limits(found) if found.reached and found.unspent > best.unspent else found
 
 
