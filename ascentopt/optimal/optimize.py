@@ -35,6 +35,7 @@ from ascentopt.optimal.result.lift_off_instant import (
     with_lift_off_instants,
 )
 from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.place_on_orbit import ended_where_best
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
@@ -207,6 +208,8 @@ def _solve_structures(solver: MissionSolver, neighbour: Attempt | None) -> Searc
             yield attempts
         search = search_by_moves(solver, attempts[0])
         attempts = [search.best, *best_first([*search.others, *attempts[1:]])]
+        yield attempts
+        attempts = [ended_where_best(solver, search.best), *attempts[1:]]
         yield attempts
         best, beaten = _refine_best(solver, attempts)
     arrival = close_loop(solver, best)

@@ -16,6 +16,8 @@ from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.solve.place_on_orbit import ended_where_best
+from ascentopt.optimal.structure.by_parking_orbit import by_parking_orbit_as_planned
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import elements
 from tests.optimal.launchers import lander
@@ -76,7 +78,12 @@ SHORT_WAY = Case(
 )
 """One burn of the last stage: heading north, and not heading south, it ends near the periapsis."""
 
+THREE_BURNS = Case(
+    vehicle=two_stages(restarts=2), latitude=35, inclination=60, argument=250, apsides=(250, 4000)
+)
+
 PAIRS = {
+    "three burns": THREE_BURNS,
     "one burn": SHORT_WAY,
     "far from the pad": Case(
         vehicle=two_stages(), latitude=20, inclination=40, argument=180, apsides=(300, 3000)
@@ -134,6 +141,41 @@ def test_a_guess_heads_where_it_is_told(*, southward: bool) -> None:
     assert plane[2] == pytest.approx(np.cos(55 * deg), abs=1e-9)
     # The thrust is in the plane, and so is the flight, but for the speed of the turning ground.
     assert across @ plane > 0.98 * np.linalg.norm(across)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", [THREE_BURNS, THREE_BURNS.mirrored()], ids=["north", "south"])
+def test_with_a_burn_to_spare_the_flight_ends_where_the_bulge_costs_least(case: Case) -> None:
+    """Some start ends beside the periapsis, 5.5 kg worse, another a quarter round, 0.6 kg worse.
+
+    What is found is no worse than any place of a ring of others, so it is the same for both.
+    """
+    solver = mission_solver_of(case.vehicle, case.mission())
+    south = case.latitude > 0.0
+    plan = replace(direct(case.vehicle), restarts=2, southward=south)
+    parked = by_parking_orbit_as_planned(solver, plan)
+    assert parked is not None
+    parked = solver.impose_limits(parked)
+    moved = ended_where_best(solver, parked)
+    assert moved.reached
+    assert moved.history[-1].startswith("ended elsewhere")
+    assert moved.final_mass > parked.final_mass + 0.3
+    assert ended_where_best(solver, moved).final_mass == pytest.approx(moved.final_mass, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        SHORT_WAY,
+        replace(PAIRS["without air"], vehicle=lander(), body=replace(ao.moon(), j2=0.0)),
+    ],
+    ids=["no burn to spare", "no bulge"],
+)
+def test_elsewhere_a_flight_stands_where_it_ends(case: Case) -> None:
+    solver = mission_solver_of(case.vehicle, case.mission())
+    restarts = case.vehicle.stages[-1].restarts
+    found = solver.attempt_from_first_guess(replace(direct(case.vehicle), restarts=restarts))
+    assert ended_where_best(solver, found) is found
 
 
 def argument_of(attempt: Attempt, mission: ao.Mission) -> float:
