@@ -34,8 +34,8 @@ from ascentopt.optimal.result.lift_off_instant import (
     with_awaited_angles_free,
     with_lift_off_instants,
 )
+from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.solve.mission_solver import MissionSolver
-from ascentopt.optimal.solve.place_on_orbit import ended_where_best
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits

@@ -16,7 +16,7 @@ from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.place_on_orbit import ended_where_best
+from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.structure.by_parking_orbit import by_parking_orbit_as_planned
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import elements
