@@ -1,9 +1,10 @@
-"""When the site lies in the plane of the orbit: the body turns it through that twice a day.
+"""When to lift off: the body turns the site through the plane of an orbit twice a day.
 
 A site at geocentric latitude phi whose meridian is at the angle a from the inertial x axis lies in
 the plane of inclination i and ascending node n where sin(a - n) = tan(phi) / tan(i). Source: the
 right triangle of site, node and equator; R. R. Bate, D. D. Mueller, J. E. White, *Fundamentals of
-Astrodynamics*, Dover 1971, sec. 2.15 (from memory).
+Astrodynamics*, Dover 1971, sec. 2.15 (from memory). An orbit over the equator has no node; its line
+of apsides has a direction among the stars, which the body brings round once a day.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from math import acos, asin, cos, inf, pi, sin
 
 from ascentopt.mission.mission import ANGLE_TOLERANCE, Mission
+from ascentopt.mission.orbit import points_among_the_stars
 from ascentopt.units import deg
 from ascentopt.world.body import Body
 from ascentopt.world.ellipsoid import geocentric_latitude
@@ -44,10 +46,14 @@ def day(body: Body) -> float:
     return 2.0 * pi / abs(body.rotation_rate) if body.rotation_rate else inf
 
 
-def waits_for_its_plane(mission: Mission) -> bool:
-    """Whether the instant of lift-off is free and decides which node is reached."""
-    given = mission.orbit.ascending_node is not None
-    return given and mission.lift_off_time is None and mission.body.rotation_rate != 0.0
+def hangs_on_its_instant(mission: Mission) -> bool:
+    """Whether the instant of lift-off decides which node, or line of apsides, is met."""
+    return points_among_the_stars(mission.orbit) and mission.body.rotation_rate != 0.0
+
+
+def waits_for_its_orbit(mission: Mission) -> bool:
+    """Whether the instant of lift-off is free and decides which node, or apsides, are reached."""
+    return mission.lift_off_time is None and hangs_on_its_instant(mission)
 
 
 def time_to_turn(mission: Mission, angle: float, since: float = 0.0) -> float:
@@ -104,12 +110,16 @@ def angle_that_waiting_saves(mission: Mission) -> float:
 
 
 def lift_off_text(mission: Mission) -> str:
-    """The instant of lift-off and those at which the site lies in the plane; empty without node."""
-    if mission.orbit.ascending_node is None or mission.body.rotation_rate == 0.0:
+    """The instant of lift-off and those at which the site lies in the plane.
+
+    Empty where the instant does not matter.
+    """
+    if not hangs_on_its_instant(mission):
         return ""
+    what = "line of apsides" if mission.orbit.ascending_node is None else "ascending node"
     length = f"a day of {day(mission.body):.1f} s"
     if mission.lift_off_time is None:
-        text = f"lift-off at the instant of {length} that suits the ascending node"
+        text = f"lift-off at the instant of {length} that suits the {what}"
     else:
         text = f"lift-off at {mission.lift_off_time:.1f} s of {length}"
     return f"{text}; {passes_text(mission)}" if _known_and_turning(mission) else text

@@ -8,7 +8,12 @@ from typing import get_args
 
 from ascentopt.errors import InputError
 from ascentopt.mission.limits import FlightLimits
-from ascentopt.mission.orbit import CircularOrbit, EllipticalOrbit, Orbit
+from ascentopt.mission.orbit import (
+    CircularOrbit,
+    EllipticalOrbit,
+    Orbit,
+    points_among_the_stars,
+)
 from ascentopt.mission.reserve import DeorbitReserve, Reserve
 from ascentopt.mission.site import LaunchSite
 from ascentopt.units import km
@@ -27,11 +32,11 @@ class Mission:
     `vertical_rise` (m) is the height to gain before the pitch-over may start; None = none. After it
     an optimal flight that would hug the ground keeps half of it above the site.
     `lift_off_time` is in s after the body's meridian of longitude zero lies on the inertial x axis,
-    and matters only where the orbit's ascending node is given; None = when that costs least: the
-    launch waits for its plane, which the turning body brings round, and the answer's mission names
-    the instant. (Where nothing is optimised, or the body does not turn, None is 0.) Raises
-    `InputError` for what cannot be: an orbit inside the atmosphere or underground, a site outside
-    the air's data.
+    and matters only where the orbit's ascending node is given, or over the equator its argument of
+    periapsis; None = when that costs least: the launch waits for its plane or its line of apsides,
+    which the turning body brings round, and the answer's mission names the instant. (Where nothing
+    is optimised, or the body does not turn, None is 0.) Raises `InputError` for what cannot be: an
+    orbit inside the atmosphere or underground, a site outside the air's data.
     """
 
     body: Body
@@ -72,7 +77,10 @@ class Mission:
     def _lift_off(self) -> str:
         if self.lift_off_time is not None:
             return f"at {self.lift_off_time:g} s"
-        return "" if self.orbit.ascending_node is None else "when its plane comes round"
+        if not points_among_the_stars(self.orbit):
+            return ""
+        node = self.orbit.ascending_node is not None
+        return f"when its {'plane' if node else 'line of apsides'} comes round"
 
     @property
     def right_ascension(self) -> float:

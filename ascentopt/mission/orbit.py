@@ -10,6 +10,9 @@ from ascentopt.units import deg, km
 from ascentopt.validation import finite, positive, require, within
 from ascentopt.world.body import Body
 
+LEVEL = 1e-6
+"""rad. An orbit less inclined is equatorial to what its insertion may miss, and has no node."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class CircularOrbit:
@@ -56,7 +59,8 @@ class EllipticalOrbit:
     Size and shape are given either by `semi_major_axis` (m) and `eccentricity` or by
     `periapsis_altitude` and `apoapsis_altitude` (m), or by one of these alone. Angles
     `inclination`, `ascending_node` (from the inertial x axis) and `argument_of_periapsis` in rad;
-    the last needs an orbit that is known not to be a circle. Raises `InputError`.
+    the last counts along the motion from the node, over the equator (to 1e-6 rad) from the inertial
+    x axis, and needs an orbit that is known not to be a circle. Raises `InputError`.
     """
 
     semi_major_axis: float | None = None
@@ -175,6 +179,19 @@ class EllipticalOrbit:
 
 Orbit = CircularOrbit | EllipticalOrbit
 """What a mission may aim at."""
+
+
+def is_equatorial(inclination: float | None) -> bool:
+    """Whether a plane is said to be the equator's, to what tells one from it."""
+    return inclination is not None and min(inclination, pi - inclination) < LEVEL
+
+
+def points_among_the_stars(orbit: Orbit) -> bool:
+    """Whether a direction in inertial space is asked for: a node, or a periapsis without one."""
+    if orbit.ascending_node is not None:
+        return True
+    placed = isinstance(orbit, EllipticalOrbit) and orbit.argument_of_periapsis is not None
+    return placed and is_equatorial(orbit.inclination)
 
 
 def _check_plane(owner: str, inclination: float | None, ascending_node: float | None) -> None:

@@ -30,10 +30,11 @@ from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.result.hidden_bounds import active_bounds
 from ascentopt.optimal.result.lift_off_instant import (
-    turned_to_node,
-    with_awaited_node_free,
+    turned_to_its_orbit,
+    with_awaited_angles_free,
     with_lift_off_instants,
 )
+from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
@@ -97,8 +98,9 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     burn; where the stages below the last may have enough, insertion by one of them. This is done
     first without limits on loads and then within them (not where another candidate is better
     already); the best one is refined, exported as a steering table and flown by an independent
-    integrator. No guess is needed. Where the orbit's ascending node is given and the mission leaves
-    the instant of lift-off free, the ascent's mission names the one that costs least.
+    integrator. No guess is needed. Where the orbit's ascending node is given, or over the
+    equator its argument of periapsis, and the mission leaves the instant of lift-off free, the
+    ascent's mission names the one that costs least.
 
     Raises:
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
@@ -120,16 +122,16 @@ def optimum(
     """
     try:
         found = _optimum_at_fixed_instant(
-            vehicle, with_awaited_node_free(mission), effort, neighbour
+            vehicle, with_awaited_angles_free(mission), effort, neighbour
         )
     except (OutOfTime, Interrupted, UnconfirmedAscent) as stop:
         stop.best = (
-            turned_to_node(stop.best, mission) if isinstance(stop.best, Ascent) else stop.best
+            turned_to_its_orbit(stop.best, mission) if isinstance(stop.best, Ascent) else stop.best
         )
         raise
     except InfeasibleAscent as refusal:
         raise with_lift_off_instants(refusal, mission) from None
-    return replace(found, ascent=turned_to_node(found.ascent, mission))
+    return replace(found, ascent=turned_to_its_orbit(found.ascent, mission))
 
 
 def _optimum_at_fixed_instant(
@@ -206,6 +208,8 @@ def _solve_structures(solver: MissionSolver, neighbour: Attempt | None) -> Searc
             yield attempts
         search = search_by_moves(solver, attempts[0])
         attempts = [search.best, *best_first([*search.others, *attempts[1:]])]
+        yield attempts
+        attempts = [ended_where_best(solver, search.best), *attempts[1:]]
         yield attempts
         best, beaten = _refine_best(solver, attempts)
     arrival = close_loop(solver, best)

@@ -9,6 +9,7 @@ from typing import Any
 
 from ascentopt.flight.results.limit_check import PAYLOAD_HEATING
 from ascentopt.mission import Mission, Orbit
+from ascentopt.mission.lift_off import hangs_on_its_instant
 from ascentopt.mission.limits import SCALES
 from ascentopt.rocket import Aerodynamics, BoosterGroup, Engine, Fairing, Stage, Vehicle
 from ascentopt.rocket.engine import Propulsion
@@ -126,8 +127,7 @@ def _orbit(case: Case) -> Iterator[Variation]:
         if getattr(case.mission.orbit, field, None) is not None:
             yield Variation(label, unit, partial(_element, case, field, size))
     lift_off, mission = case.mission.lift_off_time, case.mission
-    turns = mission.orbit.ascending_node is not None and mission.body.rotation_rate != 0.0
-    if lift_off is not None and turns:
+    if lift_off is not None and hangs_on_its_instant(mission):
         yield Variation("lift-off time", "s", partial(_lift_off, case, lift_off))
 
 

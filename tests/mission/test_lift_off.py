@@ -18,7 +18,7 @@ from ascentopt.mission.lift_off import (
     lift_off_text,
     out_of_plane,
     time_to_turn,
-    waits_for_its_plane,
+    waits_for_its_orbit,
 )
 from ascentopt.units import deg, km
 from ascentopt.world import Body, earth, geocentric_latitude, mars, moon
@@ -129,11 +129,11 @@ def test_lift_off_at_zero_is_where_the_longitude_says_to_the_last_bit() -> None:
 
 def test_a_launch_waits_only_where_the_body_turns_and_a_node_is_given() -> None:
     mission = mission_to(BALL, 0.3, 0.7, 1.0)
-    assert waits_for_its_plane(mission)
-    assert not waits_for_its_plane(replace(mission, lift_off_time=0.0))
-    assert not waits_for_its_plane(replace(mission, orbit=CircularOrbit(altitude=400 * km)))
+    assert waits_for_its_orbit(mission)
+    assert not waits_for_its_orbit(replace(mission, lift_off_time=0.0))
+    assert not waits_for_its_orbit(replace(mission, orbit=CircularOrbit(altitude=400 * km)))
     still = replace(mission, body=STILL)
-    assert not waits_for_its_plane(still)
+    assert not waits_for_its_orbit(still)
     assert plane_passes(still) == ()
     assert angle_that_waiting_saves(still) == 0.0
     assert lift_off_text(still) == ""
@@ -148,7 +148,7 @@ def test_a_site_at_the_pole_has_nothing_to_wait_for() -> None:
 
 def test_a_node_of_any_plane_has_no_passes_but_an_instant() -> None:
     mission = mission_to(BALL, 0.3, None, 1.0)
-    assert waits_for_its_plane(mission)
+    assert waits_for_its_orbit(mission)
     assert plane_passes(mission) == ()
     text = lift_off_text(replace(mission, lift_off_time=7.0))
     assert text == "lift-off at 7.0 s of a day of 89759.8 s"

@@ -15,7 +15,7 @@ from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.events import EventTable
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import Mission
-from ascentopt.mission.lift_off import lift_off_text, waits_for_its_plane
+from ascentopt.mission.lift_off import lift_off_text, waits_for_its_orbit
 from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.result.certificate import Certificate
 from ascentopt.optimal.result.partials import Partials
@@ -190,6 +190,6 @@ class Ascent:
         fields: dict[str, Any] = {
             name: persistence.decode(data[name]) for name in cls.__dataclass_fields__
         }
-        if waits_for_its_plane(fields["mission"]):  # saved when all lifted off at zero
+        if waits_for_its_orbit(fields["mission"]):  # saved when all lifted off at zero
             fields["mission"] = replace(fields["mission"], lift_off_time=0.0)
         return cls(**fields)

@@ -3,13 +3,15 @@
 Gravity, air, wind and ground are the same all around the spin axis. So a flight that is turned
 about it is as good a flight, and lifts off when the body has turned the site by as much: with the
 instant free the node costs nothing, and what is solved is the mission to any node. The flight found
-is then turned to the node that is wanted, and so is the instant.
+is then turned to the node that is wanted, and so is the instant. Over the equator, where there is
+no node, the line of apsides takes its place. One angle is met by waiting and no more: where a node
+and an argument of periapsis are given, the argument counts from the node and is met by the flight.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
-from math import cos, pi, sin
+from math import atan2, cos, pi, sin, sqrt
 
 import numpy as np
 
@@ -22,13 +24,14 @@ from ascentopt.flight.simulation.simulate import fly, unfinished_flight
 from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import (
     angle_that_waiting_saves,
+    hangs_on_its_instant,
     out_of_plane,
     passes_text,
     time_to_turn,
-    waits_for_its_plane,
+    waits_for_its_orbit,
 )
-from ascentopt.optimal.problem.target.aim import orbit_aim
-from ascentopt.optimal.problem.target.plane import LEVEL
+from ascentopt.mission.orbit import EllipticalOrbit, Orbit, is_equatorial
+from ascentopt.optimal.problem.target.aim import apsides, orbit_aim
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import Certificate
 from ascentopt.optimal.result.partials import NoPartial, Partials
@@ -45,27 +48,29 @@ WORTH_WAITING = 1.0
 """m/s of such an impulse that are not worth a word, where it is not known what is missing."""
 
 
-def with_awaited_node_free(mission: Mission) -> Mission:
-    """What is to be solved: without the node where the lift-off waits for it, else the same.
+def with_awaited_angles_free(mission: Mission) -> Mission:
+    """What is to be solved: without the angle that the lift-off waits for, else the same.
 
-    It lifts off with its meridian on the x axis: the same program whatever longitude and node.
+    It lifts off with its meridian on the x axis: the same program whatever longitude and angle.
     """
-    if not waits_for_its_plane(mission):
+    if not waits_for_its_orbit(mission):
         return mission
     instant = -mission.site.longitude / mission.body.rotation_rate
-    orbit = replace(mission.orbit, ascending_node=None)
+    orbit: Orbit = replace(mission.orbit, ascending_node=None)
+    if isinstance(orbit, EllipticalOrbit) and is_equatorial(orbit.inclination):
+        orbit = replace(orbit, argument_of_periapsis=None)
     return replace(mission, orbit=orbit, lift_off_time=instant)
 
 
-def turned_to_node(ascent: Ascent, mission: Mission) -> Ascent:
-    """An ascent to any node, turned about the spin axis to that of the mission, and flown so.
+def turned_to_its_orbit(ascent: Ascent, mission: Mission) -> Ascent:
+    """An ascent to any node or apsides, turned about the spin axis to the mission's, and flown so.
 
     Its mission has the instant of lift-off: the first from zero on, and as good every day.
     """
-    if not waits_for_its_plane(mission):
+    if not waits_for_its_orbit(mission):
         return ascent
-    angle = _angle_to_the_node(ascent, mission)
-    east = angle + with_awaited_node_free(mission).right_ascension - mission.site.longitude
+    angle = _angle_to_the_orbit(ascent, mission)
+    east = angle + with_awaited_angles_free(mission).right_ascension - mission.site.longitude
     timed = replace(mission, lift_off_time=time_to_turn(mission, east))
     steering = _about_the_axis(ascent.steering, angle)
     flight = _flown(ascent.vehicle, timed, steering)
@@ -77,7 +82,7 @@ def turned_to_node(ascent: Ascent, mission: Mission) -> Ascent:
         events=flight.events,
         budget=flight.budget,
         certificate=_missing(ascent, flight, angle),
-        partials=_without_the_node(ascent.partials),
+        partials=_without_what_is_awaited(ascent.partials, mission),
         flight_time=flight.final_time,
     )
 
@@ -85,21 +90,22 @@ def turned_to_node(ascent: Ascent, mission: Mission) -> Ascent:
 def with_lift_off_instants(refusal: InfeasibleAscent, mission: Mission) -> InfeasibleAscent:
     """A refusal, with the instants that bring the site into the plane where a fixed one may be why.
 
-    The same where the plane is not in the way.
+    Over the equator with what there is to wait for. The same where neither is in the way.
     """
-    if mission.lift_off_time is None:
+    if mission.lift_off_time is None or not hangs_on_its_instant(mission):
         return refusal
-    saved = 2.0 * orbit_aim(mission).speed * sin(0.5 * angle_that_waiting_saves(mission))
-    if saved < max(IN_THE_WAY * (refusal.shortfall or 0.0), WORTH_WAITING):
+    if _saved_by_waiting(mission) < max(IN_THE_WAY * (refusal.shortfall or 0.0), WORTH_WAITING):
         return refusal
-    off = abs(out_of_plane(mission)) / deg
-    told = (
-        f"{refusal.message} At lift_off_time, {mission.lift_off_time:.1f} s, the orbit's plane is "
-        f"{off:.3g} deg away; {passes_text(mission, mission.lift_off_time)}. Leave lift_off_time "
-        "None to wait for the best instant."
-    )
+    at = f"At lift_off_time, {mission.lift_off_time:.1f} s,"
+    if mission.orbit.ascending_node is None:
+        where = f"{at} the line of apsides may be out of reach"
+    else:
+        where = (
+            f"{at} the orbit's plane is {abs(out_of_plane(mission)) / deg:.3g} deg away; "
+            f"{passes_text(mission, mission.lift_off_time)}"
+        )
     return InfeasibleAscent(
-        told,
+        f"{refusal.message} {where}. Leave lift_off_time None to wait for the best instant.",
         shortfall=refusal.shortfall,
         best=refusal.best,
         diagnosis=refusal.diagnosis,
@@ -107,13 +113,45 @@ def with_lift_off_instants(refusal: InfeasibleAscent, mission: Mission) -> Infea
     )
 
 
-def _angle_to_the_node(ascent: Ascent, mission: Mission) -> float:
-    """Rad from the node reached to the one wanted; zero in an orbit that has none."""
-    mu, final = mission.body.gravitational_parameter, ascent.trajectory.final_state
-    reached = elements(mu, final[:3], final[3:6])
-    if sin(reached.inclination) < LEVEL:
+def _saved_by_waiting(mission: Mission) -> float:
+    """m/s of the impulse that waiting makes needless, at most.
+
+    Into the plane; or, over the equator, to turn the line of apsides by half a revolution, where
+    the orbits meet beside it: 2 e sqrt(mu/p), twice the speed away from the centre there.
+    """
+    if mission.orbit.ascending_node is not None:
+        return 2.0 * orbit_aim(mission).speed * sin(0.5 * angle_that_waiting_saves(mission))
+    low, high = apsides(mission)
+    latus = 2.0 * low * high / (low + high)
+    pace = sqrt(mission.body.gravitational_parameter / latus)
+    return 2.0 * pace * (high - low) / (high + low)
+
+
+def _angle_to_the_orbit(ascent: Ascent, mission: Mission) -> float:
+    """Rad eastward from the node reached to the one wanted; over the equator from the periapsis.
+
+    Zero in an orbit that has neither.
+    """
+    orbit, final = mission.orbit, ascent.trajectory.final_state
+    reached = elements(mission.body.gravitational_parameter, final[:3], final[3:6])
+    node = orbit.ascending_node or 0.0
+    if is_equatorial(orbit.inclination):
+        argument = orbit.argument_of_periapsis if isinstance(orbit, EllipticalOrbit) else None
+        if argument is None:
+            return 0.0
+        wanted = _east_of_the_x_axis(node, argument, orbit.inclination or 0.0)
+        found = _east_of_the_x_axis(
+            reached.ascending_node, reached.argument_of_periapsis, reached.inclination
+        )
+        return (wanted - found) % (2.0 * pi)
+    if is_equatorial(reached.inclination):
         return 0.0
-    return ((mission.orbit.ascending_node or 0.0) - reached.ascending_node) % (2.0 * pi)
+    return (node - reached.ascending_node) % (2.0 * pi)
+
+
+def _east_of_the_x_axis(node: float, argument: float, inclination: float) -> float:
+    """Right ascension of the periapsis in rad: well known over the equator, too."""
+    return node + atan2(cos(inclination) * sin(argument), cos(argument))
 
 
 def _about_the_axis(steering: TabulatedSteering, angle: float) -> TabulatedSteering:
@@ -145,11 +183,15 @@ def _missing(ascent: Ascent, flight: Flight, angle: float) -> Certificate:
     )
 
 
-def _without_the_node(partials: Partials) -> Partials:
+def _without_what_is_awaited(partials: Partials, mission: Mission) -> Partials:
     """What is free costs nothing more, one way or the other."""
-    node = NoPartial(
-        quantity="ascending node", reason="the lift-off waits for it: any costs as much"
-    )
+    awaited = "the lift-off waits for it: any costs as much"
+    names = ["ascending node"] if mission.orbit.ascending_node is not None else []
+    solved = with_awaited_angles_free(mission).orbit
+    if isinstance(mission.orbit, EllipticalOrbit) and isinstance(solved, EllipticalOrbit):
+        freed = mission.orbit.argument_of_periapsis != solved.argument_of_periapsis
+        names += ["argument of periapsis"] * freed
+    angles = [NoPartial(quantity=name, reason=awaited) for name in names]
     reason = "it is free: the optimum has chosen the instant that costs least"
     instant = NoPartial(quantity="lift-off time", reason=reason)
-    return replace(partials, missing=(*partials.missing, node, instant))
+    return replace(partials, missing=(*partials.missing, *angles, instant))

@@ -14,6 +14,7 @@ from ascentopt.optimal.bounds.inserting_stages import (
     inserting_stages,
 )
 from ascentopt.optimal.problem.target.aim import orbit_aim, transfer_aim
+from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, remaining_delta_v
 from ascentopt.optimal.solve.structure_solver import has_known_outcome
@@ -23,7 +24,11 @@ from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_earl
 from ascentopt.optimal.structure.further_coasts import coasts_that_pay
 from ascentopt.optimal.switching.coasting import share_lost_by_coasting
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
-from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude, wants_parking
+from ascentopt.optimal.warm_start.parking_orbit import (
+    below_the_latitude,
+    has_two_headings,
+    wants_parking,
+)
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import burns
 from ascentopt.units import km
@@ -100,7 +105,29 @@ def structures_without_load_limits(
     for one in _plans_solved_or_skipped(solver, known, stage):
         known = [*known, one]
         yield one
+    for one in _by_the_other_heading(solver, known, stage):
+        known = [*known, one]
+        yield one
     yield from coasts_that_pay(solver, known, stage)
+
+
+def _by_the_other_heading(
+    solver: MissionSolver, known: list[Attempt], stage: int
+) -> Iterator[Attempt]:
+    """Where nothing arrives at a placed periapsis, the plans that are begun from guesses, again.
+
+    From the pad it is another way round to the periapsis by each heading: what falls short by
+    hundreds of m/s heading north may fly heading south. Elsewhere the two cost nearly the same, and
+    what arrives is turned to the other one by the search.
+    """
+    placed = given_argument_of_periapsis(solver.mission) is not None
+    if not (placed and has_two_headings(solver.mission)) or any(one.reached for one in known):
+        return
+    tried: list[Attempt] = []
+    for plan in plans_of(solver.vehicle, solver.mission, stage):
+        turned = replace(plan, southward=True)
+        tried.append(solver.attempt(turned, _short_without_coast(turned, tried)))
+        yield tried[-1]
 
 
 def _plans_solved_or_skipped(

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.problem.target.plane import LEVEL, TILT, flown_plane
+from ascentopt.mission.orbit import LEVEL
+from ascentopt.optimal.problem.target.plane import TILT, flown_plane
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
 from ascentopt.units import deg, km

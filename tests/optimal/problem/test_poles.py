@@ -17,7 +17,7 @@ from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.optimal.problem.target.terminal import insertion_condition
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.result.lift_off_instant import with_awaited_node_free
+from ascentopt.optimal.result.lift_off_instant import with_awaited_angles_free
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings, mission_to_parking_circle
 from ascentopt.units import deg, km
 from examples.first_ascent import TURNSTONE
@@ -113,7 +113,7 @@ def test_elsewhere_the_node_is_as_free_as_it_was(latitude: float) -> None:
 def test_a_node_that_is_given_is_flown_to_beside_a_pole_too() -> None:
     fixed = replace(to_a_circle(89.99, 98.0, 40.0), lift_off_time=0.0)
     assert flown_plane(fixed).node == 40 * deg
-    waiting = with_awaited_node_free(to_a_circle(89.99, 98.0, 40.0))
+    waiting = with_awaited_angles_free(to_a_circle(89.99, 98.0, 40.0))
     assert flown_plane(waiting).node == pytest.approx(0.5 * pi)
 
 

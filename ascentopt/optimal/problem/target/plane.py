@@ -17,10 +17,8 @@ from dataclasses import dataclass
 from math import cos, pi, sqrt
 
 from ascentopt.mission import Mission
+from ascentopt.mission.orbit import is_equatorial
 from ascentopt.world.ellipsoid import geocentric_latitude
-
-LEVEL = 1e-6
-"""rad. An orbit less inclined is equatorial to what its insertion may miss, and has no node."""
 
 TILT = 1e-3
 """rad from the equator at which a node is where it is said to be: an insertion may miss the plane
@@ -84,7 +82,7 @@ def _inclination(mission: Mission) -> float | None:
     if inclination is None:
         has_none = _counts_from_a_node(mission) and _on_the_equator(mission)
         return _tilted(mission) if has_none else None
-    if min(inclination, pi - inclination) < LEVEL:
+    if is_equatorial(inclination):
         return 0.0 if inclination < 1.0 else pi
     return inclination
 
