@@ -21,7 +21,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
-from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_along
 from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, fly_at_pitch, free_numbers
 from ascentopt.optimal.problem.target.aim import CLEARANCE, apsides, cool_altitude
 from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
@@ -251,7 +251,7 @@ def with_burns_from_circle(
         left = np.array([*impulse.position, *impulse.after, state[MASS]])
         state[:MASS] = fly_at_pitch(coasts[0], left, 0.0, late, PIECES).states[-1, :MASS]
     instants = np.concatenate((guess.instants, [one.times[-1] for one in pieces]))
-    meshes = tuple(mesh_outside(one.arc, float(one.times[-1] - one.times[0])) for one in pieces)
+    meshes = tuple(mesh_along(one) for one in pieces)
     arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))
     whole = (*(own.arc.mesh for own in flight.arcs), *meshes)
     free = free_numbers(mission, pieces[-1].states[-1])
