@@ -148,7 +148,9 @@ def _variables_at(
     if coordinates is None:
         return own.state_at(fractions)
     if isinstance(own, ArcGuess):
-        return interpolate(fractions, own.fractions, coordinates_of(coordinates, own.states, before))
+        return interpolate(
+            fractions, own.fractions, coordinates_of(coordinates, own.states, before)
+        )
     return coordinates_of(coordinates, own.state_at(fractions), before)
 
 
