@@ -24,9 +24,14 @@ from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_along
 from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, fly_at_pitch, free_numbers
-from ascentopt.optimal.problem.target.aim import CLEARANCE, apsides, cool_altitude
+from ascentopt.optimal.problem.target.aim import (
+    CLEARANCE,
+    apsides,
+    ascending_node,
+    cool_altitude,
+    plane_met_from,
+)
 from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
-from ascentopt.optimal.problem.target.terminal import plane_normal
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
 
@@ -157,7 +162,7 @@ def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
     mu = mission.body.gravitational_parameter
     radius = float(np.linalg.norm(state[:3]))
     normal = unit(np.cross(state[:3], state[3:6]))
-    final = final_normal(mission, normal)
+    final = plane_met_from(mission, normal)
     place = _place(mission, state, normal, final)
     rate = sqrt(mu / radius**3)
     wait = angle_to(state[:3], place, normal) / rate
@@ -176,29 +181,11 @@ def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
     return [first, Impulse(half, reached, before, after)]
 
 
-def final_normal(mission: Mission, normal: Array) -> Array:
-    """(3,) of the orbit's plane; with its node free, the one through the circle's nodes."""
-    plane = flown_plane(mission)
-    if plane.inclination is None:
-        return normal
-    node = plane.node
-    if node is None:
-        x, y, _ = _node(normal)
-        node = float(np.arctan2(y, x))
-    return np.array(plane_normal(plane.inclination, node))
-
-
-def _node(normal: Array) -> Array:
-    """(3,) unit vector to the ascending node; anywhere for an equatorial plane."""
-    node = np.array([-normal[1], normal[0], 0.0])
-    return unit(node) if np.linalg.norm(node) > 1e-9 else np.array([1.0, 0.0, 0.0])
-
-
 def _place(mission: Mission, state: Array, normal: Array, final: Array) -> Array:
     """(3,) direction of the first burn: beside the periapsis, or where the planes meet next."""
     argument = getattr(mission.orbit, "argument_of_periapsis", None)
     if argument is not None:
-        node = _node(final)
+        node = ascending_node(final)
         apsis = cos(argument) * node + sin(argument) * np.cross(final, node)
         beside = apsis - normal * (normal @ apsis)
         if np.linalg.norm(beside) > BESIDE:

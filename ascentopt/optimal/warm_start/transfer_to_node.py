@@ -25,12 +25,11 @@ import numpy as np
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
 from ascentopt.mission import EllipticalOrbit, Mission
-from ascentopt.optimal.problem.target.aim import apsides
+from ascentopt.optimal.problem.target.aim import apsides, plane_met_from
 from ascentopt.optimal.warm_start.parking_orbit import (
     SOON,
     Impulse,
     angle_to,
-    final_normal,
     speed_at,
     unit,
 )
@@ -83,7 +82,7 @@ def transfer_to_node(mission: Mission, pad: Array, state: Array) -> Transfer | N
 
 def _from_heading(mission: Mission, normal: Array, start: Array, lost: float) -> Iterator[Transfer]:
     """The cheapest transfer to each end of the line in which the planes meet."""
-    final = final_normal(mission, normal)
+    final = plane_met_from(mission, normal)
     line = np.cross(normal, final)
     if np.linalg.norm(line) < 1e-9:
         return
@@ -159,7 +158,7 @@ def impulse_at_node(mission: Mission, transfer: Transfer, state: Array) -> Impul
     upward, along = transfer.place, np.cross(normal, transfer.place)
     pace = sqrt(mu / latus)
     before = pace * (shape * sin(anomaly[1]) * upward + (1.0 + shape * cos(anomaly[1])) * along)
-    after = speed_at(mission, far) * np.cross(final_normal(mission, normal), upward)
+    after = speed_at(mission, far) * np.cross(plane_met_from(mission, normal), upward)
     return Impulse(seconds, far * upward, before, after)
 
 
