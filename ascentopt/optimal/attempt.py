@@ -16,7 +16,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
-from ascentopt.optimal.problem.phase_model import elements_from
+from ascentopt.optimal.problem.phase_model import arcs_in_elements
 from ascentopt.optimal.problem.switching_function import switching_function
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.rocket import Vehicle
@@ -170,7 +170,7 @@ class Attempt:
             sequence=sequence,
             meshes=tuple(own.arc.mesh for own in solution.arcs),
             limited_arcs=self.limited_arcs,
-            elements_from=elements_from(solution),
+            in_elements=arcs_in_elements(solution),
             needs_ground_clearance=self.needs_ground_clearance,
         )
 

@@ -127,15 +127,31 @@ def start_vector(problem: Problem, layout: Layout, guess: Guess | Solution) -> A
     given: tuple[ArcGuess | ArcSolution, ...] = guess.arcs
     for arc, place, own in zip(problem.arcs, layout.arcs, given, strict=True):
         fractions = arc.mesh.fractions()
-        states = own.state_at(np.concatenate(([0.0], fractions)))
-        if arc.model.coordinates is not None:
-            states = coordinates_of(arc.model.coordinates, states, before)
-            before = states[-1]
+        states = _variables_at(arc, own, np.concatenate(([0.0], fractions)), before)
+        before = states[-1] if arc.model.coordinates is not None else None
         x[place.start] = states[0]
         x[place.node_variables] = np.hstack((states[1:], own.control_at(fractions)))
     x[layout.instants] = guess.instants
     x[layout.free_variables] = guess.free
     return x / variable_scales(problem, layout)
+
+
+def _variables_at(
+    arc: Arc, own: ArcGuess | ArcSolution, fractions: Array, before: Array | None
+) -> Array:
+    """(k, n) states at fractions, or what they are told in, turns counted on from ``before``.
+
+    A guess is a line between its places in what the arc is told in: chords of an orbit are no
+    orbit, and their elements not those that stay as they are.
+    """
+    coordinates = arc.model.coordinates
+    if coordinates is None:
+        return own.state_at(fractions)
+    if isinstance(own, ArcGuess):
+        return interpolate(
+            fractions, own.fractions, coordinates_of(coordinates, own.states, before)
+        )
+    return coordinates_of(coordinates, own.state_at(fractions), before)
 
 
 def dual_vectors(problem: Problem, layout: Layout, duals: Duals) -> tuple[Array, Array]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import sqrt
+from math import exp, sqrt
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
 from ascentopt.optimal.guess.flown_arcs import FlownArc, fly_at_pitch, part_between
+from ascentopt.optimal.guess.loft_to_node import LoftToNode
 from ascentopt.optimal.guess.nominal_durations import nominal_durations
 from ascentopt.optimal.guess.pitch_family import PitchFamily, Track, fly_arc, fly_arc_once
 from ascentopt.optimal.problem.target.aim import (
@@ -37,16 +38,24 @@ UPWARD = np.radians([-8.0, 16.0, 40.0, 64.0])
 """Final pitches for it: upper stages may be too weak to lie down while they burn."""
 
 FINAL_PITCHES = np.radians([-20.0, -8.0, 4.0, 16.0])
+LOFTED = np.radians([-8.0, 10.0, 28.0, 46.0, 64.0])
+"""Final pitches on the way to a top that is nearer than half a revolution: it is met climbing."""
 ZOOMS = 3
 """Rounds of a finer grid about the best member; each is three times finer than the last."""
 
 STEPS_AN_ARC = 16
+FINER = 16
+"""Cut-offs within a step that are compared on the way to a node."""
 
 BELOW_GROUND_PENALTY = 1e7
 """m/s that a member is set back for a dive by one radius: ten for a millionth, some metres."""
 
 DIVE = 1000.0
 """m/s of setback from which on a member dives: on the Earth 600 m below the pad."""
+
+
+Aim = AimPoint | AimAtBurnout | BallisticCoast | LoftToNode
+"""What members of the family are judged by."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,6 +66,8 @@ class InitialGuess:
         altitude_factor: on the altitude aimed at.
         coast_to_apoapsis: whether a free coast leads up to the height of the orbit as soon as that
             can be; otherwise it takes half a revolution.
+        coast_to_node: whether it leads up to where the plane of the way up meets the orbit's, and
+            the last burn turns it; there must be such a place.
         burn_to_depletion: whether the last burn of a flight without free coasts takes all there is,
             as it does where the orbit is out of reach; otherwise it ends where it comes nearest to
             the aim.
@@ -66,6 +77,7 @@ class InitialGuess:
 
     altitude_factor: float = 1.0
     coast_to_apoapsis: bool = False
+    coast_to_node: bool = False
     burn_to_depletion: bool = False
     solver_may_stray: bool = False
 
@@ -73,6 +85,7 @@ class InitialGuess:
         where = f"aiming at {self.altitude_factor:g} of the altitude"
         where += ", burning all" if self.burn_to_depletion else ""
         where += ", boldly" if self.solver_may_stray else ""
+        where += ", coasting up to the node" if self.coast_to_node else ""
         return where + (", coasting up to it" if self.coast_to_apoapsis else "")
 
 
@@ -96,6 +109,10 @@ def fly_guess(
         return _best_member(
             sequence.arcs, sequence, mission, AimAtBurnout(aim) if start.burn_to_depletion else aim
         )
+    if start.coast_to_node:
+        lob = LoftToNode.of(sequence, coast, mission)
+        climb = _best_member(sequence.arcs[:coast], sequence, mission, lob)
+        return climb + _coast_to_node_and_turn(sequence.arcs[coast:], climb[-1], lob)
     if start.coast_to_apoapsis:
         aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
         loft = BallisticCoast.of(sequence, coast, aim, mission)
@@ -151,7 +168,7 @@ def _best_member(
     arcs: tuple[FlightArc, ...],
     sequence: Sequence,
     mission: Mission,
-    aim: AimPoint | AimAtBurnout | BallisticCoast,
+    aim: Aim,
 ) -> tuple[FlownArc, ...]:
     """What the best of the family flies."""
     return _best_flight(arcs, sequence, mission, aim).arcs()
@@ -161,11 +178,12 @@ def _best_flight(
     arcs: tuple[FlightArc, ...],
     sequence: Sequence,
     mission: Mission,
-    aim: AimPoint | AimAtBurnout | BallisticCoast,
+    aim: Aim,
 ) -> _Flight:
     """Fly grids of members, each about the best of the last, and keep the best of all."""
     search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
-    exponents, finals = np.log(EXPONENTS), FINAL_PITCHES
+    lofted = isinstance(aim, LoftToNode)
+    exponents, finals = np.log(EXPONENTS), LOFTED if lofted else FINAL_PITCHES
     best = search.fly(exponents, finals)
     if best.buried:
         exponents, finals = np.log(STEEP), UPWARD
@@ -204,7 +222,7 @@ class _Flight:
 class _Search:
     arcs: tuple[FlightArc, ...]
     sequence: Sequence
-    aim: AimPoint | AimAtBurnout | BallisticCoast
+    aim: Aim
     normal: Array
 
     def fly(self, log_exponents: Array, finals: Array) -> _Flight:
@@ -216,11 +234,13 @@ class _Search:
         family = PitchFamily(np.exp(exponent), final, self.normal, first, float(sum(durations)))
         tracks = _fly(self.arcs, durations, family, self.sequence.initial_state())
         dives = BELOW_GROUND_PENALTY * self._buried(tracks)
-        misses = self.aim.miss(tracks[-1].states) + dives
+        # A lob's top hangs on seconds of the cut-off.
+        finer = FINER if isinstance(self.aim, LoftToNode) else 1
+        misses = self.aim.miss(_between(tracks[-1].states, finer)) + dives
         step, member, miss = _nearest(misses)
         numbers = float(exponent[member]), float(final[member])
         flown = tuple(zip(self.arcs, tracks, strict=True))
-        return _Flight(miss, bool(dives[member] > DIVE), *numbers, flown, member, step)
+        return _Flight(miss, bool(dives[member] > DIVE), *numbers, flown, member, step / finer)
 
     def _buried(self, tracks: list[Track]) -> Array:
         """(members,) how far each dives below the pad, as a fraction of the radius."""
@@ -230,6 +250,16 @@ class _Search:
         return np.asarray(
             np.nan_to_num(np.maximum(1.0 - np.min(radii, axis=0) / pad, 0.0), nan=1.0)
         )
+
+
+def _between(states: Array, finer: int) -> Array:
+    """(k, 7, members) states with so many steps for one, on straight lines."""
+    if finer == 1:
+        return states
+    places = np.arange(finer * (len(states) - 1) + 1) / finer
+    first = np.minimum(places.astype(int), len(states) - 2)
+    share = (places - first)[:, None, None]
+    return np.asarray((1.0 - share) * states[first] + share * states[first + 1])
 
 
 def _nearest(misses: Array) -> tuple[float, int, float]:
@@ -309,6 +339,24 @@ def _coast_to_apoapsis_and_burn(
     drift = fly_at_pitch(coast, state, time, away, 3 * STEPS_AN_ARC)
     high = drift.states[-1]
     return drift, fly_at_pitch(burn, high, time + away, seconds, STEPS_AN_ARC, pitch=last.pitch)
+
+
+def _coast_to_node_and_turn(
+    arcs: tuple[FlightArc, ...], before: FlownArc, lob: LoftToNode
+) -> tuple[FlownArc, ...]:
+    """Coast up to the node, and burn in the direction of the speed that is missing there."""
+    coast, burn = arcs
+    state, time = before.after(), float(before.times[-1])
+    until, change, speed = lob.last(state)
+    flow = burn.parameters.mass_flow
+    burned = float(state[MASS]) * (1.0 - exp(-speed * flow / burn.parameters.thrust))
+    seconds = max(min(burned / flow, 0.95 * burn.duration[1]), 0.5)
+    away = max(until - 0.5 * seconds, coast.duration[0], 1.0)
+    away = min(away, 0.95 * coast.duration[1])
+    drift = fly_at_pitch(coast, state, time, away, 3 * STEPS_AN_ARC)
+    across = np.cross(lob.place, change)
+    turned = fly_at_pitch(burn, drift.states[-1], time + away, seconds, STEPS_AN_ARC, normal=across)
+    return drift, turned
 
 
 def _sinks(flown: FlownArc, sequence: Sequence) -> bool:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from ascentopt.collocation import Guess, RadauMesh
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
+from ascentopt.optimal.guess.coast_phase import even_in_phase
 from ascentopt.optimal.guess.flown_arcs import FlownArc
 from ascentopt.world.gravity import surface_time_scale
 
@@ -53,6 +54,17 @@ def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
     if arc.burning and length < BRIEF * surface_time_scale(arc.kind.body):
         return BRIEF_BURN
     return _mesh(arc, length / surface_time_scale(arc.kind.body), in_air=False)
+
+
+def mesh_along(flown: FlownArc) -> RadauMesh:
+    """As `mesh_outside`, for an arc that was flown; the intervals of a coast equal in its phase."""
+    length = float(flown.times[-1] - flown.times[0])
+    mesh = mesh_outside(flown.arc, length)
+    if flown.arc.burning or flown.arc.fixed:
+        return mesh
+    mu = flown.arc.kind.body.gravitational_parameter
+    breaks = even_in_phase(mu, flown.states[0], length, len(mesh.degrees))
+    return replace(mesh, breaks=tuple(breaks))
 
 
 def outgrown(arc: FlightArc, mesh: RadauMesh, length: float) -> bool:

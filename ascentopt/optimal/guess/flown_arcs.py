@@ -12,7 +12,8 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.guess.pitch_family import PitchFamily, fly_arc
+from ascentopt.optimal.guess.coast_phase import even_in_phase
+from ascentopt.optimal.guess.pitch_family import PitchFamily, fly_arc_at
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.target.ellipse import orbit_start
 
@@ -45,12 +46,16 @@ def fly_at_pitch(
 ) -> FlownArc:
     """An arc of ``length`` s flown from a (7,) state, thrust at one pitch above the local level.
 
-    In the plane of the motion, unless a (3,) ``normal`` says in which.
+    In the plane of the motion, unless a (3,) ``normal`` says in which. The steps of a coast are
+    equal in its phase.
     """
     across = np.cross(state[:3], state[3:6]) if normal is None else normal
     plane = across / np.linalg.norm(across)
     steady = PitchFamily(np.array([1.0]), np.array([pitch]), plane, start - 2.0, start - 1.0)
-    track = fly_arc(arc, steady, start, length, state[: MASS + 1, None], steps)
+    mu = arc.kind.body.gravitational_parameter
+    even = np.linspace(0.0, 1.0, steps + 1)
+    fractions = even if arc.burning else even_in_phase(mu, state, length, steps)
+    track = fly_arc_at(arc, steady, start + length * fractions, state[: MASS + 1, None])
     return FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
 
 

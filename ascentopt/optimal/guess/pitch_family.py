@@ -87,9 +87,15 @@ def fly_arc(
     arc: FlightArc, family: PitchFamily, start: float, duration: float, state: Array, steps: int
 ) -> Track:
     """Fly one arc from (7, members) ``state`` in ``steps`` equal steps."""
-    kind, size, step = with_plain_air(arc.kind), family.size, duration / steps
+    step = duration / steps
     times: Array = np.asarray(start + step * np.arange(steps + 1), dtype=np.float64)
-    clocks = np.vstack((times[:-1], times[:-1] - start, np.full(steps, step)))
+    return fly_arc_at(arc, family, times, state)
+
+
+def fly_arc_at(arc: FlightArc, family: PitchFamily, times: Array, state: Array) -> Track:
+    """Fly one arc from (7, members) ``state`` in steps from one of the ``times`` to the next."""
+    kind, size, steps = with_plain_air(arc.kind), family.size, len(times) - 1
+    clocks = np.vstack((times[:-1], times[:-1] - times[0], np.diff(times)))
     numbers = np.repeat(np.array(arc.numbers)[:, None], size * steps, axis=1)
     found = _steps(kind, size, steps)(
         state, np.repeat(clocks, size, axis=1), np.tile(family.columns(), steps), numbers

@@ -89,7 +89,7 @@ class Joints:
         Elements are steady in themselves: the longitude goes on, whole turns with it.
         """
         elements = self.coordinates[k]
-        if elements is None:
+        if elements is None or self.coordinates[k + 1] is None:
             return linkage.Continuity(k), self._motion()
         sizes = elements.scales(np.array([quantity.scale for quantity in self._motion()]))
         pairs = zip(elements.names, sizes, strict=True)

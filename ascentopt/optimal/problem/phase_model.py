@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from math import sqrt
 
 import casadi as ca
 import numpy as np
@@ -38,19 +39,29 @@ LONG_COAST = 1.0
 """Of sqrt(R^3/mu), 806 s on the Earth: the radians that it takes at the surface. Over a shorter one
 Cartesian coordinates are nearly straight, and a steep flight has no orbit worth the name."""
 
-
-def first_long_coast(sequence: Sequence, guess: Guess) -> int | None:
-    """The first arc of a guess that coasts for long; None where there is none."""
-    lengths = np.diff(guess.instants) / surface_time_scale(sequence.arcs[0].kind.body)
-    pairs = zip(sequence.arcs, lengths, strict=True)
-    coasts = (k for k, (arc, own) in enumerate(pairs) if not arc.burning and own > LONG_COAST)
-    return next(coasts, None)
+LONG_BURN = 1.0
+"""Of sqrt(r^3/mu) where it begins, by the same argument. Through a shorter one the elements of a
+long ellipse are bent: at its far end p goes from (1 - e) r to r, at a rate as p^1.5 over it."""
 
 
-def elements_from(solution: Solution) -> int | None:
-    """The first arc that was solved in elements; None where there is none."""
+def arcs_worth_elements(sequence: Sequence, guess: Guess) -> tuple[int, ...]:
+    """Coasts from the first long one of a guess on, and the long burns between and after them."""
+    body, lengths = sequence.arcs[0].kind.body, np.diff(guess.instants)
+    coasts = [not arc.burning for arc in sequence.arcs]
+    long = [one and own > LONG_COAST * surface_time_scale(body)
+            for one, own in zip(coasts, lengths, strict=True)]  # fmt: skip
+    if not any(long):
+        return ()
+    radii = [float(np.linalg.norm(own.states[0, :3])) for own in guess.arcs]
+    times = [LONG_BURN * sqrt(r**3 / body.gravitational_parameter) for r in radii]
+    rest = range(long.index(True), len(coasts))
+    return tuple(k for k in rest if coasts[k] or lengths[k] > times[k])
+
+
+def arcs_in_elements(solution: Solution) -> tuple[int, ...]:
+    """The arcs that were solved in elements."""
     arcs = enumerate(solution.problem.arcs)
-    return next((k for k, arc in arcs if arc.model.coordinates is not None), None)
+    return tuple(k for k, arc in arcs if arc.model.coordinates is not None)
 
 
 @lru_cache(maxsize=128)

@@ -79,7 +79,7 @@ class Transcription:
         vehicle, mission, sequence: the flight.
         meshes: one for each arc.
         limited_arcs: names of the arcs on which limits that need air are imposed.
-        elements_from: the arc from which on flights are told in elements of the orbit; None: none.
+        in_elements: arcs that are told in elements of the orbit.
         needs_ground_clearance: whether the flight must be kept from the ground.
         payload_kept_cool: whether the payload must be kept from heating after the fairing's drop.
         elastic_limits: whether the limits on loads may be multiplied, at a price.
@@ -90,7 +90,7 @@ class Transcription:
     sequence: Sequence
     meshes: tuple[RadauMesh, ...]
     limited_arcs: frozenset[str]
-    elements_from: int | None = None
+    in_elements: tuple[int, ...] = ()
     needs_ground_clearance: bool = False
     payload_kept_cool: bool = True
     elastic_limits: bool = False
@@ -215,7 +215,7 @@ class Transcription:
         )
 
     def _coordinates(self, k: int) -> Elements | None:
-        if self.elements_from is None or k < self.elements_from:
+        if k not in self.in_elements:
             return None
         inclination = flown_plane(self.mission).inclination
         body, backwards = self.mission.body, inclination is not None and inclination > 0.5 * pi

@@ -27,6 +27,8 @@ With a free coast, or without air, it is the other way round: there are few boun
 BOLD = InitialGuess(solver_may_stray=True)
 COAST_UP = InitialGuess(coast_to_apoapsis=True, solver_may_stray=True)
 
+COAST_TO_NODE = InitialGuess(coast_to_node=True, solver_may_stray=True)
+
 STARTS = {
     False: (
         InitialGuess(),
@@ -88,7 +90,11 @@ class FlownStart:
         if vehicle.fairing is not None and goes:
             limit = vehicle.fairing.max_heating
             arc, at = arc_and_time_of_drop(
-                sequence, flown, plan, limit, climbs=not start.coast_to_apoapsis
+                sequence,
+                flown,
+                plan,
+                limit,
+                climbs=not (start.coast_to_apoapsis or start.coast_to_node),
             )
             plan = replace(plan, fairing_arc=arc)
             sequence = sequence_of(vehicle, mission, plan)

@@ -21,7 +21,7 @@ from ascentopt.optimal.guess.first_mesh import mesh_outside, outgrown
 from ascentopt.optimal.problem.payload_heating import (
     heating_at,
 )
-from ascentopt.optimal.problem.phase_model import elements_from, first_long_coast
+from ascentopt.optimal.problem.phase_model import arcs_in_elements, arcs_worth_elements
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_load_limits
 from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task
@@ -87,7 +87,7 @@ class StructureSolver:
             attempt.history,
             needs_ground_clearance=attempt.needs_ground_clearance,
         )
-        flight = replace(solver.flight, elements_from=elements_from(attempt.found))
+        flight = replace(solver.flight, in_elements=arcs_in_elements(attempt.found))
         return replace(solver, flight=flight)
 
     def kept_above_ground(self) -> Self:
@@ -119,7 +119,7 @@ class StructureSolver:
         return replace(
             self.flight,
             mission=replace(mission, limits=without_load_limits(mission.limits)),
-            elements_from=first_long_coast(self.flight.sequence, guess),
+            in_elements=arcs_worth_elements(self.flight.sequence, guess),
         )
 
     def _attempt_on_meshes_that_fit(self, found: Outcome, flight: Transcription) -> Attempt:

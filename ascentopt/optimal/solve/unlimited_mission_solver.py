@@ -19,7 +19,7 @@ from ascentopt.optimal.solve.fairing_drop_attempts import (
     with_drop_moved_while_it_pays,
 )
 from ascentopt.optimal.solve.ladder import Task
-from ascentopt.optimal.solve.starts import COAST_UP, FlownStart, starts
+from ascentopt.optimal.solve.starts import COAST_TO_NODE, COAST_UP, FlownStart, starts
 from ascentopt.optimal.solve.structure_solver import (
     StructureSolver,
     has_known_outcome,
@@ -29,6 +29,7 @@ from ascentopt.optimal.warm_start.coast_insertion import (
     with_coast_before_stage,
     with_coast_inserted,
 )
+from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude
 from ascentopt.optimal.warm_start.transfer_orbit import (
     mission_to_transfer_ellipse,
     with_fairing_as_payload,
@@ -141,6 +142,8 @@ class UnlimitedMissionSolver(Task):
         way = self._by_a_transfer(plan) if plan.restarts else None
         if way is not None:
             flown.insert(self._place_of_a_transfer(len(flown)), way)
+        if plan.restarts == 1 and below_the_latitude(self.mission):
+            flown.insert(0, partial(self._from_guess, plan, COAST_TO_NODE))
         yield from flown
 
     def _place_of_a_transfer(self, last: int) -> int:

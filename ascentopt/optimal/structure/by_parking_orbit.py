@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
@@ -18,10 +19,18 @@ from ascentopt.optimal.structure.coast_slots import (
     plans_with_coasts,
 )
 from ascentopt.optimal.warm_start.parking_orbit import (
+    Impulse,
+    below_the_latitude,
+    impulses,
     mission_to_parking_circle,
     wants_parking,
-    with_burns_from_circle,
+    with_burns_at,
     with_early_end,
+)
+from ascentopt.optimal.warm_start.transfer_to_node import (
+    impulse_at_node,
+    mission_to_transfer,
+    transfer_to_node,
 )
 
 COASTS = (1, 2)
@@ -32,7 +41,8 @@ def by_parking_orbit(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
     """Flights in which a stage inserts, with one or two coasts after a low circle.
 
     Every way to place the coasts, but for those in which the stages below the first coast have less
-    speed than the circle takes.
+    speed than the circle takes. With one coast to a plane below the latitude there is a second way:
+    by a transfer whose far end is the node.
     """
     circles = _Circles(solver)
     for coasts in COASTS:
@@ -40,6 +50,10 @@ def by_parking_orbit(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
             found = _by_the_circle(solver, plan, coasts, circles)
             if found is not None:
                 yield found
+            if coasts == 1 and below_the_latitude(solver.mission):
+                turned = _turned_far_out(solver, plan, circles)
+                if turned is not None:
+                    yield turned
 
 
 def through_the_circle(solver: MissionSolver, plan: FlightPlan) -> Attempt | None:
@@ -71,12 +85,50 @@ def _by_the_circle(
     first = circles.reached_by(below, coasts)
     if first is None:
         return None
-    planned = replace(with_early_end(plan, below), fairing_arc=first.plan.fairing_arc)
+    told = "from a circle, by impulses between Kepler arcs"
+    return _gone_on(
+        solver, plan, first, lambda state, count: impulses(solver.mission, state, count), told
+    )
+
+
+def _turned_far_out(solver: MissionSolver, plan: FlightPlan, circles: _Circles) -> Attempt | None:
+    """By a transfer that begins in a plane of its own and ends where that meets the orbit's."""
+    below = before_the_first_coast(solver.vehicle, plan)
+    circle = circles.reached_by(below, max(COASTS))
+    if circle is None:
+        return None
+    pad, end = (circle.found.arcs[k].states[k] for k in (0, -1))
+    transfer = transfer_to_node(solver.mission, pad[:3], end)
+    mission = None if transfer is None else mission_to_transfer(solver.mission, transfer)
+    if transfer is None or mission is None:
+        return None
+    first = replace(solver, mission=mission).attempt_from_first_guess(below)
+    if not first.reached:
+        return None
+    told = "from a transfer to the node, by an impulse at its far end"
+    return _gone_on(
+        solver,
+        plan,
+        first,
+        lambda state, _: [impulse_at_node(solver.mission, transfer, state)],
+        told,
+    )
+
+
+def _gone_on(
+    solver: MissionSolver,
+    plan: FlightPlan,
+    first: Attempt,
+    impulses_from: Callable[[Array, int], list[Impulse]],
+    told: str,
+) -> Attempt | None:
+    """A flight with the rest of a plan after it, solved from there."""
+    planned = replace(with_early_end(plan, first.plan), fairing_arc=first.plan.fairing_arc)
     sequence = sequence_of(solver.vehicle, solver.mission, planned)
-    start = with_burns_from_circle(first.found, first.sequence, sequence, solver.mission)
+    start = with_burns_at(first.found, first.sequence, sequence, solver.mission, impulses_from)
     if start is None:
         return None
-    lines = (*first.history, "from a circle, by impulses between Kepler arcs")
+    lines = (*first.history, told)
     structure_solver = StructureSolver.begun(
         solver,
         sequence,

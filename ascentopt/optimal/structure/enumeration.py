@@ -25,7 +25,6 @@ from ascentopt.optimal.structure.further_coasts import coasts_that_pay
 from ascentopt.optimal.switching.coasting import share_lost_by_coasting
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.optimal.warm_start.parking_orbit import (
-    below_the_latitude,
     has_two_headings,
     wants_parking,
 )
@@ -94,13 +93,12 @@ def structures_without_load_limits(
     """Every structure in which a stage inserts, without limits on loads, as it is solved for.
 
     Those that are not worth solving for say why, by what is ``known`` of other stages and by the
-    ones before them.
+    ones before them. A flight by a circle or a transfer is no reason to leave out those from flown
+    guesses: to a plane below the latitude a lob that meets its node may be better than either.
     """
     wanted = solver.exhaustive or wants_parking(solver.mission)
     by_a_circle = list(by_parking_orbit(solver, stage)) if wanted else []
     yield from by_a_circle
-    if by_a_circle and below_the_latitude(solver.mission):
-        return
     known = [*known, *by_a_circle]
     for one in _plans_solved_or_skipped(solver, known, stage):
         known = [*known, one]

@@ -8,6 +8,7 @@ what a burn of some minutes differs from an impulse by.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import cos, pi, sin, sqrt
 
@@ -21,11 +22,16 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
-from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_along
 from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, fly_at_pitch, free_numbers
-from ascentopt.optimal.problem.target.aim import CLEARANCE, apsides, cool_altitude
+from ascentopt.optimal.problem.target.aim import (
+    CLEARANCE,
+    apsides,
+    ascending_node,
+    cool_altitude,
+    plane_met_from,
+)
 from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
-from ascentopt.optimal.problem.target.terminal import plane_normal
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
 
@@ -76,7 +82,7 @@ class Impulse:
         """
         change = self.after - self.before
         vanishes = np.linalg.norm(change) < NO_IMPULSE * np.linalg.norm(self.before)
-        return _unit(self.before if vanishes else change)
+        return unit(self.before if vanishes else change)
 
 
 def below_the_latitude(mission: Mission) -> bool:
@@ -155,75 +161,58 @@ def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
     """One for each coast, from the (7,) ``state`` in which the circle is reached."""
     mu = mission.body.gravitational_parameter
     radius = float(np.linalg.norm(state[:3]))
-    normal = _unit(np.cross(state[:3], state[3:6]))
-    final = _final_normal(mission, normal)
+    normal = unit(np.cross(state[:3], state[3:6]))
+    final = plane_met_from(mission, normal)
     place = _place(mission, state, normal, final)
     rate = sqrt(mu / radius**3)
-    wait = _angle_to(state[:3], place, normal) / rate
+    wait = angle_to(state[:3], place, normal) / rate
     here, around = radius * place, sqrt(mu / radius) * np.cross(normal, place)
     if coasts == 1:
-        speed = _speed_at(mission, radius)
-        return [Impulse(wait, here, around, speed * _unit(np.cross(final, place)))]
+        speed = speed_at(mission, radius)
+        return [Impulse(wait, here, around, speed * unit(np.cross(final, place)))]
     _, far = apsides(mission)
     axis = 0.5 * (radius + far)
     leaving, arriving = (sqrt(mu * (2.0 / r - 1.0 / axis)) for r in (radius, far))
     first = Impulse(wait, here, around, leaving * np.cross(normal, place))
     reached = -far * place
     before = -arriving * np.cross(normal, place)
-    after = -_speed_at(mission, far) * _unit(np.cross(final, place))
+    after = -speed_at(mission, far) * unit(np.cross(final, place))
     half = pi * sqrt(axis**3 / mu)
     return [first, Impulse(half, reached, before, after)]
-
-
-def _final_normal(mission: Mission, normal: Array) -> Array:
-    """(3,) of the orbit's plane; with its node free, the one through the circle's nodes."""
-    plane = flown_plane(mission)
-    if plane.inclination is None:
-        return normal
-    node = plane.node
-    if node is None:
-        x, y, _ = _node(normal)
-        node = float(np.arctan2(y, x))
-    return np.array(plane_normal(plane.inclination, node))
-
-
-def _node(normal: Array) -> Array:
-    """(3,) unit vector to the ascending node; anywhere for an equatorial plane."""
-    node = np.array([-normal[1], normal[0], 0.0])
-    return _unit(node) if np.linalg.norm(node) > 1e-9 else np.array([1.0, 0.0, 0.0])
 
 
 def _place(mission: Mission, state: Array, normal: Array, final: Array) -> Array:
     """(3,) direction of the first burn: beside the periapsis, or where the planes meet next."""
     argument = getattr(mission.orbit, "argument_of_periapsis", None)
     if argument is not None:
-        node = _node(final)
+        node = ascending_node(final)
         apsis = cos(argument) * node + sin(argument) * np.cross(final, node)
         beside = apsis - normal * (normal @ apsis)
         if np.linalg.norm(beside) > BESIDE:
-            return _unit(beside)
+            return unit(beside)
     line = np.cross(normal, final)
     if np.linalg.norm(line) < SAME_PLANE:
-        ahead = _unit(state[:3]) * cos(0.5) + np.cross(normal, _unit(state[:3])) * sin(0.5)
-        return _unit(ahead)
-    ends = (_unit(line), -_unit(line))
-    return min(ends, key=lambda end: _angle_to(state[:3], end, normal))
+        ahead = unit(state[:3]) * cos(0.5) + np.cross(normal, unit(state[:3])) * sin(0.5)
+        return unit(ahead)
+    ends = (unit(line), -unit(line))
+    return min(ends, key=lambda end: angle_to(state[:3], end, normal))
 
 
-def _angle_to(position: Array, place: Array, normal: Array) -> float:
+def angle_to(position: Array, place: Array, normal: Array) -> float:
     """Angle in rad ahead of a position, no less than `SOON`."""
-    here = _unit(position)
+    here = unit(position)
     angle = float(np.arctan2(np.cross(here, place) @ normal, here @ place)) % (2.0 * pi)
     return angle if angle > SOON else angle + 2.0 * pi
 
 
-def _speed_at(mission: Mission, radius: float) -> float:
+def speed_at(mission: Mission, radius: float) -> float:
     """Speed on the orbit at one of its apsides, m/s, its free elements as a guess aims at them."""
     low, high = apsides(mission)
     return sqrt(mission.body.gravitational_parameter * 2.0 * (1.0 / radius - 1.0 / (low + high)))
 
 
-def _unit(vector: Array) -> Array:
+def unit(vector: Array) -> Array:
+    """The direction of a vector."""
     return np.asarray(vector / np.linalg.norm(vector))
 
 
@@ -231,6 +220,22 @@ def with_burns_from_circle(
     flight: Solution, flown: Sequence, planned: Sequence, mission: Mission
 ) -> MeshedGuess | None:
     """A flight into the circle with the coasts and burns that ``planned`` has after it."""
+    return with_burns_at(
+        flight, flown, planned, mission, lambda state, count: impulses(mission, state, count)
+    )
+
+
+def with_burns_at(
+    flight: Solution,
+    flown: Sequence,
+    planned: Sequence,
+    mission: Mission,
+    impulses_from: Callable[[Array, int], list[Impulse]],
+) -> MeshedGuess | None:
+    """A flight with the coasts and burns that ``planned`` has after it, each where an impulse is.
+
+    ``impulses_from`` has one for each coast, from the (7,) state in which the flight ends.
+    """
     count = len(flown.arcs)
     groups = _groups(planned.arcs[count:])
     if not groups or any(not burns for _, burns in groups):
@@ -240,7 +245,7 @@ def with_burns_from_circle(
     state[MASS] = planned.arcs[count - 1].joint.mass(float(state[MASS]))
     pieces: list[FlownArc] = []
     late = 0.0
-    for (coasts, burns), impulse in zip(groups, impulses(mission, state, len(groups)), strict=True):
+    for (coasts, burns), impulse in zip(groups, impulses_from(state, len(groups)), strict=True):
         seconds = _seconds(burns, float(state[MASS]), impulse)
         away = max(impulse.wait - late - 0.5 * sum(seconds), 2.0 * coasts[0].duration[0] + 1.0)
         across = np.cross(impulse.position, impulse.direction)
@@ -251,7 +256,7 @@ def with_burns_from_circle(
         left = np.array([*impulse.position, *impulse.after, state[MASS]])
         state[:MASS] = fly_at_pitch(coasts[0], left, 0.0, late, PIECES).states[-1, :MASS]
     instants = np.concatenate((guess.instants, [one.times[-1] for one in pieces]))
-    meshes = tuple(mesh_outside(one.arc, float(one.times[-1] - one.times[0])) for one in pieces)
+    meshes = tuple(mesh_along(one) for one in pieces)
     arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))
     whole = (*(own.arc.mesh for own in flight.arcs), *meshes)
     free = free_numbers(mission, pieces[-1].states[-1])

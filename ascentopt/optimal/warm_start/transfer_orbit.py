@@ -9,7 +9,7 @@ climbs far above it first, and of five such cases on an airless body none was so
 from __future__ import annotations
 
 from dataclasses import replace
-from math import sqrt
+from math import exp, sqrt
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
-from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_along, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import arc_guess, fly_at_pitch, free_numbers
 from ascentopt.optimal.problem.target.aim import AimPoint, orbit_aim
 from ascentopt.optimal.problem.target.plane import flown_plane
@@ -100,7 +100,7 @@ def with_transfer_added(
     arcs = (*guess.arcs, arc_guess(drift), arc_guess(last))
     meshes: tuple[RadauMesh, ...] = tuple(arc.arc.mesh for arc in flight.arcs)
     return MeshedGuess(
-        (*meshes, mesh_outside(coast, away), mesh_outside(burn, seconds)),
+        (*meshes, mesh_along(drift), mesh_outside(burn, seconds)),
         Guess(instants, arcs, free_numbers(mission, last.states[-1]), near=True),
     )
 
@@ -116,5 +116,7 @@ def _seconds(state: Array, burn: FlightArc, aim: AimPoint) -> float:
     radius, speed = float(np.linalg.norm(state[:3])), float(np.linalg.norm(state[3:6]))
     mu = burn.kind.body.gravitational_parameter
     wanted = sqrt(max(aim.speed**2 + 2.0 * mu * (1.0 / radius - 1.0 / aim.radius), 0.0))
-    needed = (wanted - speed) * float(state[MASS]) / burn.parameters.thrust
+    flow = burn.parameters.mass_flow
+    burned = 1.0 - exp(-max(wanted - speed, 0.0) * flow / burn.parameters.thrust)
+    needed = burned * float(state[MASS]) / flow
     return min(max(needed, LAST), 0.5 * burn.duration[1])

@@ -17,7 +17,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import mission_solver_of
 from ascentopt.optimal.perturbations import Case, variations
-from ascentopt.optimal.problem.phase_model import elements_from
+from ascentopt.optimal.problem.phase_model import arcs_in_elements
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.partials import partials_of
 from ascentopt.optimal.structure.enumeration import plans
@@ -93,7 +93,7 @@ def margin_of(case: Case, near: Attempt) -> float:
         mission=case.mission,
         sequence=sequence,
         meshes=tuple(own.arc.mesh for own in near.found.arcs),
-        elements_from=elements_from(near.found),
+        in_elements=arcs_in_elements(near.found),
         limited_arcs=near.limited_arcs,
         needs_ground_clearance=near.needs_ground_clearance,
     )

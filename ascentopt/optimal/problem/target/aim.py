@@ -171,3 +171,21 @@ def launch_plane(sequence: Sequence, mission: Mission) -> Array:
     northward = np.sqrt(1.0 - sine**2) * (-1.0 if sequence.southward else 1.0)
     heading = sine * east + northward * north
     return np.cross(vertical, heading)
+
+
+def plane_met_from(mission: Mission, normal: Array) -> Array:
+    """(3,) of the orbit's plane; with its node free, the one through the circle's nodes."""
+    plane = flown_plane(mission)
+    if plane.inclination is None:
+        return normal
+    node = plane.node
+    if node is None:
+        x, y, _ = ascending_node(normal)
+        node = float(np.arctan2(y, x))
+    return np.array(plane_normal(plane.inclination, node))
+
+
+def ascending_node(normal: Array) -> Array:
+    """(3,) unit vector to the ascending node; anywhere for an equatorial plane."""
+    node = np.array([-normal[1], normal[0], 0.0])
+    return node / np.linalg.norm(node) if np.linalg.norm(node) > 1e-9 else np.array([1.0, 0.0, 0.0])

@@ -1,0 +1,179 @@
+"""By a transfer whose far end lies where the planes meet: one burn up, one that turns the plane.
+
+Who burns but once after a coast, and whose orbit's plane does not pass the pad, cannot wait in a
+circle for the node. The burn from the pad goes into an ellipse in a plane of its own, which crosses
+the orbit's plane near the apoapsis, where turning it is cheapest. Every heading from the pad, both
+ends of the line in which the planes meet and every place of the periapsis make one such ellipse;
+impulses from a low circle tell which costs least:
+
+    |v1 - circle| + |v2 - orbit| + the ground's speed that the heading gives away,
+
+v1 and v2 being the velocities on r = p/(1 + e cos nu) through a radius where the way up ends and
+another where the orbit is met, whose anomalies differ by the angle between them (two radii, an
+angle and the periapsis' place decide e and p: Battin, An Introduction to the Mathematics and
+Methods of Astrodynamics, sec. 6; from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import atan2, cos, pi, sin, sqrt
+
+import numpy as np
+
+from ascentopt.collocation.mesh.radau import Array
+from ascentopt.errors import InputError
+from ascentopt.mission import EllipticalOrbit, Mission
+from ascentopt.optimal.problem.target.aim import apsides, plane_met_from
+from ascentopt.optimal.warm_start.parking_orbit import (
+    SOON,
+    Impulse,
+    angle_to,
+    speed_at,
+    unit,
+)
+
+HEADINGS, PLACES = 144, 360
+"""Compared around the horizon, and of the periapsis around the orbit: 2.5 deg and 1 deg. The cost
+is flat at its least; the solver does the rest."""
+
+MOST_OBLONG = 0.98
+"""Eccentricity of a transfer beyond which it is as good as open."""
+
+
+@dataclass(frozen=True)
+class Transfer:
+    """An ellipse from the end of the way up to the orbit.
+
+    Attributes:
+        cost: m/s, comparable with that of others alone.
+        normal, periapsis: (3,) unit vectors; low, high: radii of the apsides, m.
+        place: (3,) unit vector to where the orbit is met.
+    """
+
+    cost: float
+    normal: Array
+    periapsis: Array
+    low: float
+    high: float
+    place: Array
+
+
+def transfer_to_node(mission: Mission, pad: Array, state: Array) -> Transfer | None:
+    """The cheapest transfer, by a flight from ``pad`` (3,) that ends in a low circle in ``state``.
+
+    What it tells is how far a way up leads, and how high. None where there is no transfer.
+    """
+    upward = unit(pad)
+    ahead = float(np.arccos(np.clip(upward @ unit(state[:3]), -1.0, 1.0)))
+    radius = float(np.linalg.norm(state[:3]))
+    east = unit(np.cross([0.0, 0.0, 1.0], upward))
+    north = np.cross(upward, east)
+    found: list[Transfer] = []
+    for heading in np.linspace(-pi, pi, HEADINGS, endpoint=False):
+        along = cos(heading) * east + sin(heading) * north
+        normal = np.cross(upward, along)
+        start = cos(ahead) * upward + sin(ahead) * along
+        lost = mission.body.rotation_rate * float(np.linalg.norm(pad[:2])) * (1.0 - cos(heading))
+        found += _from_heading(mission, normal, radius * start, lost)
+    return min(found, key=lambda one: one.cost, default=None)
+
+
+def _from_heading(mission: Mission, normal: Array, start: Array, lost: float) -> Iterator[Transfer]:
+    """The cheapest transfer to each end of the line in which the planes meet."""
+    final = plane_met_from(mission, normal)
+    line = np.cross(normal, final)
+    if np.linalg.norm(line) < 1e-9:
+        return
+    turn = float(np.arccos(np.clip(normal @ final, -1.0, 1.0)))
+    for end in (unit(line), -unit(line)):
+        angle = angle_to(start, end, normal)
+        if angle < 2.0 * pi - SOON:
+            one = _cheapest(mission, normal, start, end, (angle, turn))
+            if one is not None:
+                yield replace(one, cost=one.cost + lost)
+
+
+def _cheapest(
+    mission: Mission, normal: Array, start: Array, end: Array, angles: tuple[float, float]
+) -> Transfer | None:
+    """Of all places of the periapsis; ``angles`` between the places and between the planes."""
+    mu, (_, far) = mission.body.gravitational_parameter, apsides(mission)
+    radius, (angle, turn) = float(np.linalg.norm(start)), angles
+    first = np.linspace(-pi, pi, PLACES, endpoint=False)
+    second = first + angle
+    with np.errstate(all="ignore"):
+        shape = (far - radius) / (radius * np.cos(first) - far * np.cos(second))
+        latus = radius * (1.0 + shape * np.cos(first))
+        pace = np.sqrt(mu / latus)
+        leaving = np.hypot(
+            pace * shape * np.sin(first),
+            pace * (1.0 + shape * np.cos(first)) - sqrt(mu / radius),
+        )
+        climb, across = pace * shape * np.sin(second), pace * (1.0 + shape * np.cos(second))
+        speed = speed_at(mission, far)
+        squared = climb**2 + across**2 + speed**2 - 2.0 * across * speed * cos(turn)
+        cost = leaving + np.sqrt(np.maximum(squared, 0.0))
+        lowest = 0.5 * (mission.body.radius + mission.floor + radius)
+        is_orbit = (shape >= 0.0) & (shape < MOST_OBLONG) & (latus >= lowest * (1.0 + shape))
+    cost = np.where(is_orbit, cost, np.inf)
+    k = int(np.argmin(cost))
+    if not np.isfinite(cost[k]):
+        return None
+    here = unit(start)
+    periapsis = cos(first[k]) * here - sin(first[k]) * np.cross(normal, here)
+    low, high = latus[k] / (1.0 + shape[k]), latus[k] / (1.0 - shape[k])
+    return Transfer(float(cost[k]), normal, periapsis, float(low), float(high), end)
+
+
+def mission_to_transfer(mission: Mission, transfer: Transfer) -> Mission | None:
+    """The same mission into the ellipse; None where such an orbit cannot be."""
+    body, normal = mission.body, transfer.normal
+    node = atan2(normal[0], -normal[1])
+    axis = np.array([cos(node), sin(node), 0.0])
+    turned = transfer.periapsis
+    argument = atan2(float(np.cross(axis, turned) @ normal), float(axis @ turned))
+    try:
+        ellipse = EllipticalOrbit(
+            periapsis_altitude=transfer.low - body.radius,
+            apoapsis_altitude=transfer.high - body.radius,
+            inclination=float(np.arccos(np.clip(normal[2], -1.0, 1.0))),
+            ascending_node=node,
+            argument_of_periapsis=argument,
+        )
+        return replace(mission, orbit=ellipse, reserve=None)
+    except InputError:
+        return None
+
+
+def impulse_at_node(mission: Mission, transfer: Transfer, state: Array) -> Impulse:
+    """The impulse into the orbit at the transfer's far end, from a (7,) ``state`` on it."""
+    mu, (_, far) = mission.body.gravitational_parameter, apsides(mission)
+    normal = unit(np.cross(state[:3], state[3:6]))
+    latus = 2.0 * transfer.low * transfer.high / (transfer.low + transfer.high)
+    shape = (transfer.high - transfer.low) / (transfer.high + transfer.low)
+    anomaly = [_anomaly(one, transfer, normal) for one in (state[:3], transfer.place)]
+    seconds = _seconds_between(mu, latus, shape, anomaly[0], anomaly[1])
+    upward, along = transfer.place, np.cross(normal, transfer.place)
+    pace = sqrt(mu / latus)
+    before = pace * (shape * sin(anomaly[1]) * upward + (1.0 + shape * cos(anomaly[1])) * along)
+    after = speed_at(mission, far) * np.cross(plane_met_from(mission, normal), upward)
+    return Impulse(seconds, far * upward, before, after)
+
+
+def _anomaly(position: Array, transfer: Transfer, normal: Array) -> float:
+    """True anomaly in rad of a place near the ellipse."""
+    across = np.cross(normal, transfer.periapsis)
+    return atan2(float(position @ across), float(position @ transfer.periapsis))
+
+
+def _seconds_between(mu: float, latus: float, shape: float, first: float, second: float) -> float:
+    """On an ellipse from one true anomaly on to the next of another (Kepler's equation)."""
+    root = sqrt((1.0 - shape) / (1.0 + shape))
+    means = []
+    for anomaly in (first, second):
+        eccentric = 2.0 * atan2(root * sin(0.5 * anomaly), cos(0.5 * anomaly))
+        means.append(eccentric - shape * sin(eccentric))
+    axis = latus / (1.0 - shape**2)
+    return ((means[1] - means[0]) % (2.0 * pi)) * sqrt(axis**3 / mu)
