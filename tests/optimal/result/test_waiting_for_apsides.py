@@ -12,7 +12,10 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt.mission.lift_off import day, waits_for_its_orbit
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.result.lift_off_instant import with_awaited_angles_free
+from ascentopt.optimal.result.lift_off_instant import (
+    with_awaited_angles_free,
+    with_lift_off_instants,
+)
 from ascentopt.units import deg, km
 from ascentopt.world.orbital_elements import elements
 from tests.optimal.launchers import lander, moon_mission
@@ -128,3 +131,25 @@ def test_solved_at_the_instant_that_was_found_it_is_the_same_ascent() -> None:
 def test_the_mission_says_what_it_waits_for() -> None:
     assert "lift-off: when its line of apsides comes round" in str(to(1.0))
     assert "lift-off" not in str(to(None))
+
+
+def told(mission: ao.Mission, shortfall: float) -> str:
+    """What is added to a refusal."""
+    refusal = ao.InfeasibleAscent("It is out of reach.", shortfall=shortfall)
+    return with_lift_off_instants(refusal, mission).message.removeprefix(refusal.message)
+
+
+def test_a_refusal_at_a_fixed_instant_says_that_it_may_wait() -> None:
+    """Half a turn of the apsides takes 2 e sqrt(mu/p), 574 m/s here; ten times as much is no help.
+
+    Nothing is said where the launch waits, or has nothing to wait for.
+    """
+    fixed = to(1.0, instant=12.0)
+    assert told(fixed, 500.0) == (
+        " At lift_off_time, 12.0 s, the line of apsides may be out of reach. Leave lift_off_time "
+        "None to wait for the best instant."
+    )
+    assert told(fixed, 5650.0) != ""
+    assert told(fixed, 5850.0) == ""
+    for mission in (to(1.0), to(None, instant=12.0), to(1.0, 0.5, instant=12.0)):
+        assert told(mission, 500.0) == ""
