@@ -100,7 +100,8 @@ def structures_without_load_limits(
     for one in _plans_solved_or_skipped(solver, known, stage):
         known = [*known, one]
         yield one
-    yield from coasts_that_pay(solver, known, stage)
+    if not solver.hasty:
+        yield from coasts_that_pay(solver, known, stage)
 
 
 def _plans_solved_or_skipped(
