@@ -15,7 +15,8 @@ from ascentopt.optimal.bounds.impulsive import check_bound
 from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.bounds.lift_off import check_lift_off
 from ascentopt.optimal.deadline import Deadline, TimeIsUp
-from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
+from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight_seen
+from ascentopt.optimal.explain.out_of_reach import seen_in_haste
 from ascentopt.optimal.explain.refusal import (
     infeasible,
     interrupted,
@@ -195,6 +196,7 @@ def _solve_structures(solver: MissionSolver, neighbour: Attempt | None) -> Searc
     """The optimum, and on the way how far each structure has come."""
     if neighbour is not None:
         return (yield from _optimum_of_neighbour(solver, neighbour))
+    known = yield from seen_in_haste(solver)
     first, *others = inserting_stages_in_turn(solver.vehicle, solver.mission)
     # Builds programs: an import would only share Python's lock with it.
     attempts = yield from _with_inserting_stage(solver, [], first)
@@ -204,7 +206,7 @@ def _solve_structures(solver: MissionSolver, neighbour: Attempt | None) -> Searc
             attempts = yield from _with_inserting_stage(solver, attempts, stage)
             attempts = yield from limits_imposed_in_turn(solver, attempts)
         if not _flies(attempts[0]):
-            attempts = _with_flight_from_lighter_vehicle(solver, attempts)
+            attempts = _with_flight_from_lighter_vehicle(solver, attempts, known)
             yield attempts
         search = search_by_moves(solver, attempts[0])
         attempts = [search.best, *best_first([*search.others, *attempts[1:]])]
@@ -242,15 +244,19 @@ def _with_inserting_stage(
 
 
 def _with_flight_from_lighter_vehicle(
-    solver: MissionSolver, attempts: list[Attempt]
+    solver: MissionSolver,
+    attempts: list[Attempt],
+    known: HeaviestFlight | Attempt | None,
 ) -> list[Attempt]:
     """The attempts with one that flies after all, from a lighter vehicle's flight.
+
+    What is ``known`` of it stands.
 
     Raises:
         InfeasibleAscent: where there is none, with the payload that flies, or with what the limits
             on loads keep every flight from.
     """
-    known = heaviest_flight(solver, attempts)
+    known = known or heaviest_flight_seen(solver, attempts)
     if isinstance(known, Attempt):
         return best_first([known, *attempts])
     if isinstance(known, HeaviestFlight):

@@ -17,18 +17,32 @@ CUT_SHORT = (Outcome.TIME, Outcome.INTERRUPTED)
 class RememberedSolves:
     """Runs of the solver by all that decides them, to the last bit.
 
-    A search that comes to one structure by two ways often begins at the same flight.
+    A search that comes to one structure by two ways often begins at the same flight. The most
+    iterations that a run may take decide nothing where it is solved before: it stands for one that
+    may take more, or fewer that still suffice.
     """
 
     def __init__(self) -> None:
-        self._known: dict[Hashable, Run] = {}
+        self._solved: dict[Hashable, Run] = {}
+        self._ended: dict[Hashable, Run] = {}
 
-    def run(self, program: Hashable, numbers: tuple[Array, ...], fresh: Callable[[], Run]) -> Run:
-        """What the run gave when it was made before; else ``fresh`` makes it."""
+    def run(
+        self,
+        program: Hashable,
+        iterations: int,
+        numbers: tuple[Array, ...],
+        fresh: Callable[[], Run],
+    ) -> Run:
+        """What the run of so many ``iterations`` at most gave before; else ``fresh`` makes it."""
         key = (program, *(array.tobytes() for array in numbers))
-        if key not in self._known:
+        solved = self._solved.get(key)
+        if solved is not None and solved[2] <= iterations:
+            return solved
+        if (key, iterations) not in self._ended:
             found = fresh()
             if found[1] in CUT_SHORT:
                 return found
-            self._known[key] = found
-        return self._known[key]
+            if found[1] is Outcome.SOLVED:
+                self._solved[key] = found
+            self._ended[key, iterations] = found
+        return self._ended[key, iterations]

@@ -152,8 +152,10 @@ def solve(
     at = Raw(x, lam_g, lam_x, p)
     run = partial(_run, partial(_solver, structure, settings, begin), bounds, at)
     decisive = (x, lam_g, lam_x, p, bounds.lbx, bounds.ubx, bounds.lbg, bounds.ubg)
-    which = (structure, replace(settings, time_limit=1.0), begin)
-    raw, outcome, iterations = (remembered or RememberedSolves()).run(which, decisive, run)
+    which = (structure, replace(settings, time_limit=1.0, iterations=1), begin)
+    raw, outcome, iterations = (remembered or RememberedSolves()).run(
+        which, settings.iterations, decisive, run
+    )
     if outcome is not Outcome.SOLVED and iterations == 0:
         # The solver stops at numbers that are not finite: what is told here is which, and why.
         check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)

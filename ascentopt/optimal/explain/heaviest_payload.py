@@ -9,17 +9,24 @@ payload. That hangs on no local optimum of the missing speed, and grows with the
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import log
+from itertools import islice
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
+from ascentopt.optimal.explain.payload_climb import (
+    TO_SPARE,
+    climb,
+    delta_v_left,
+    ideal_delta_v,
+    payload_with,
+)
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.mission_solver import MissionSolver
-from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
-from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
-from ascentopt.optimal.structure.search import search_by_moves
+from ascentopt.optimal.structure.further_coasts import coasts_that_pay
+from ascentopt.optimal.structure.imposed_limits import best_first, impose_limits_on_all
 from ascentopt.rocket import Vehicle
 
 AMPLE, SPARE = 1.2, 50.0
@@ -30,11 +37,12 @@ FAR = 0.02
 """Share of the payload asked that the lightest one keeps: with none at all the last stage of a
 small vehicle may have nothing to push."""
 
-STEPS, STRIDE = 6, 0.95
-"""Most steps up, and the share of what is to spare that one takes: losses change by less."""
+FLIGHTS = 2
+"""Flights of one payload that are climbed from, where the best one's structure comes to its end."""
 
-TO_SPARE = 5.0
-"""m/s that the payload named has left: first meshes have been wrong by up to 4 m/s."""
+STUCK = 50.0
+"""m/s left from which on a climb has ended early: its structure goes no further, or was not solved.
+Ten times what a payload named has left."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,27 +61,53 @@ class HeaviestFlight:
     shortfall: float
 
 
+def heaviest_flight_seen(
+    solver: MissionSolver, attempts: list[Attempt]
+) -> HeaviestFlight | Attempt | None:
+    """As `heaviest_flight`, in haste and then with patience.
+
+    None also where no flight keeps to the limits wherever it ends: a lighter one is faster.
+    """
+    if any(one.least_violation_anywhere for one in attempts):
+        return None
+    return heaviest_flight(solver.in_haste(), attempts) or heaviest_flight(solver, attempts)
+
+
 def heaviest_flight(
     solver: MissionSolver, attempts: list[Attempt]
 ) -> HeaviestFlight | Attempt | None:
     """The greatest payload below the one asked, or an attempt that flies what was asked.
 
-    None where not even a light payload is seen to fly.
+    None where not even a light payload is seen to fly; in haste also where a climb ends early.
     """
     try:
-        light = _light_flight(solver, attempts)
-        if light is None:
-            return None
-        if light[1].sequence.ballasted:
-            return _with_ballast_for_payload(solver, *light)
-        vehicle, flight = _with_payload_raised(solver, *light)
+        return _heaviest_climbed_to(solver, attempts)
     except TimeIsUp:
         return None
-    if vehicle.payload_mass == solver.vehicle.payload_mass:
-        return flight
-    left, kept = _remaining_delta_v(vehicle, flight), flight.sequence.reserve
-    missing = _ideal_delta_v(vehicle, kept) - left - _ideal_delta_v(solver.vehicle, kept)
-    named = _payload_with(vehicle, TO_SPARE - left, kept)
+
+
+def _heaviest_climbed_to(
+    solver: MissionSolver, attempts: list[Attempt]
+) -> HeaviestFlight | Attempt | None:
+    """From one light flight after another, up to the first whose climb does not end early."""
+    best: tuple[Vehicle, Attempt] | None = None
+    for vehicle, flight in _light_flights(solver, attempts):
+        if flight.sequence.ballasted:
+            return _with_ballast_for_payload(solver, vehicle, flight)
+        top = climb(solver, vehicle, flight)
+        best = max(best or top, top, key=lambda one: one[0].payload_mass)
+        if top[0].payload_mass == solver.vehicle.payload_mass:
+            return top[1]
+        if delta_v_left(*top) < STUCK:
+            return _heaviest(solver, *best)
+    return None if best is None or solver.hasty else _heaviest(solver, *best)
+
+
+def _heaviest(solver: MissionSolver, vehicle: Vehicle, flight: Attempt) -> HeaviestFlight | None:
+    """What the heaviest vehicle's flight says of the one asked; None where that may fly."""
+    left, kept = delta_v_left(vehicle, flight), flight.sequence.reserve
+    missing = ideal_delta_v(vehicle, kept) - left - ideal_delta_v(solver.vehicle, kept)
+    named = payload_with(vehicle, TO_SPARE - left, kept)
     payload = vehicle.payload_mass if named is None else named
     return HeaviestFlight(vehicle, flight, payload, missing) if missing > REACHED_EXACTLY else None
 
@@ -88,73 +122,44 @@ def _with_ballast_for_payload(
     return HeaviestFlight(vehicle, flight, carried, missing) if missing > REACHED_EXACTLY else None
 
 
-def _light_flight(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Vehicle, Attempt] | None:
-    """A lighter vehicle and its best flight within the limits."""
-    short = min((one.shortfall for one in attempts if one.shortfall), default=None)
+def _light_flights(
+    solver: MissionSolver, attempts: list[Attempt]
+) -> Iterator[tuple[Vehicle, Attempt]]:
+    """Lighter vehicles and their flights within the limits, those first that promise most."""
+    asked, last = solver.vehicle, len(solver.vehicle.stages) - 1
+    for payload in _light_payloads(solver, attempts):
+        # Every structure is begun from all its starts: the best one here is the one climbed with.
+        lighter = replace(asked, payload_mass=payload)
+        light = replace(solver, vehicle=lighter, first_start_alone=False)
+        found = list(structures_without_load_limits(light, [], last))
+        if light.hasty:
+            found = [*found, *coasts_that_pay(light, found, last)]
+        kept = (one for one in _within_limits(light, found) if one.reached and one.keeps_limits)
+        yield from ((light.vehicle, one) for one in islice(kept, FLIGHTS))
+
+
+def _within_limits(light: MissionSolver, found: list[Attempt]) -> Iterator[Attempt]:
+    """Each flight within the limits on its own; with patience at last by what all of them teach.
+
+    By all means there are: what promises more is not left for what is brought there at once.
+    """
+    for one in _reached_first(found):
+        yield light.impose_limits(one)
+    if not light.hasty:
+        yield from impose_limits_on_all(light, found)
+
+
+def _reached_first(attempts: list[Attempt]) -> list[Attempt]:
+    """Those that reach the orbit, the one with most left at the top."""
+    return [one for one in best_first(attempts) if one.reached]
+
+
+def _light_payloads(solver: MissionSolver, attempts: list[Attempt]) -> list[float]:
+    """Payloads in kg to begin from, the heavier first: as light as it seems it must be, or all but.
+
+    Far below the greatest payload a flight may be of another kind.
+    """
     asked, least = solver.vehicle, FAR * solver.vehicle.payload_mass
-    near = least if short is None else _payload_with(asked, AMPLE * short + SPARE) or least
-    for payload in sorted({least, near}, reverse=True):
-        light = replace(solver, vehicle=replace(asked, payload_mass=payload))
-        found = list(structures_without_load_limits(light, [], len(asked.stages) - 1))
-        best = impose_limits_on_all(light, found)[0]
-        if best.reached and best.keeps_limits:
-            return light.vehicle, search_by_moves(light, best).best
-    return None
-
-
-def _with_payload_raised(
-    solver: MissionSolver, vehicle: Vehicle, flight: Attempt
-) -> tuple[Vehicle, Attempt]:
-    """The heaviest vehicle and its flight, up to the payload asked."""
-    stride = STRIDE
-    for _ in range(STEPS):
-        left = _remaining_delta_v(vehicle, flight)
-        if left < TO_SPARE or vehicle.payload_mass == solver.vehicle.payload_mass:
-            break
-        payload = _payload_with(vehicle, -stride * left, flight.sequence.reserve)
-        asked = solver.vehicle.payload_mass
-        heavier = replace(vehicle, payload_mass=asked if payload is None else min(payload, asked))
-        found = _neighbour(replace(solver, vehicle=heavier), flight)
-        if found is None:
-            stride *= 0.5
-        else:
-            vehicle, flight = heavier, found
-    return vehicle, flight
-
-
-def _neighbour(solver: MissionSolver, flight: Attempt) -> Attempt | None:
-    """The flight of another payload from one that is near; None where it is none."""
-    found = solver.solve_from_neighbour(flight)
-    kept = solver.impose_limits_directly(found) if found.reached else found
-    return kept if kept.reached and kept.keeps_limits else None
-
-
-def _remaining_delta_v(vehicle: Vehicle, flight: Attempt) -> float:
-    """Speed in m/s that the stage which is cut off has left, beyond the reserve."""
-    arc = flight.sequence.arcs[flight.sequence.cut_off]
-    return exhaust_speed(vehicle, arc.stage) * log(flight.cut_off_mass / arc.least_mass)
-
-
-def _ideal_delta_v(vehicle: Vehicle, kept: float) -> float:
-    """Ideal delta-v in m/s with so many kg of the last stage's propellant as dead weight."""
-    if kept <= 0.0:
-        return vehicle.ideal_delta_v
-    *below, last = vehicle.stages
-    dry, burned = last.dry_mass + kept, last.propellant_mass - kept
-    stages = (*below, replace(last, dry_mass=dry, propellant_mass=burned))
-    return replace(vehicle, stages=stages).ideal_delta_v
-
-
-def _payload_with(vehicle: Vehicle, gain: float, kept: float = 0.0) -> float | None:
-    """Payload in kg with which the ideal delta-v is ``gain`` m/s more; None where there is none."""
-    from scipy.optimize import brentq
-
-    wanted = _ideal_delta_v(vehicle, kept) + gain
-
-    def beyond(payload: float) -> float:
-        return _ideal_delta_v(replace(vehicle, payload_mass=payload), kept) - wanted
-
-    most = 10.0 * vehicle.lift_off_mass
-    if beyond(0.0) <= 0.0 or beyond(most) >= 0.0:
-        return None
-    return float(brentq(beyond, 0.0, most))
+    short = min((one.shortfall for one in attempts if one.shortfall), default=None)
+    near = least if short is None else payload_with(asked, AMPLE * short + SPARE) or least
+    return sorted({least, near}, reverse=True)

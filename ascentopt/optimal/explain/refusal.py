@@ -11,7 +11,7 @@ from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit, why_it_falls_back
 from ascentopt.optimal.explain.diagnosis import diagnose
-from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
+from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight_seen
 from ascentopt.optimal.explain.least_violation import LeastViolation, least_violation_of
 from ascentopt.optimal.explain.relief import diagnosis_by_payload
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, candidate_of
@@ -26,7 +26,7 @@ _NONE = FlightLimits.none()
 
 def out_of_bounds(solver: MissionSolver, refusal: InfeasibleAscent) -> InfeasibleAscent:
     """A refusal by the bound, with the payload that flies."""
-    known = heaviest_flight(solver, [])
+    known = heaviest_flight_seen(solver, [])
     if not isinstance(known, HeaviestFlight):
         return refusal
     found = diagnosis_by_payload(solver, known)

@@ -51,7 +51,7 @@ def dropped_in(task: Task, attempt: Attempt, arc: str, lines: tuple[str, ...]) -
 def with_drop_moved_while_it_pays(task: Task, attempt: Attempt, start: InitialGuess) -> Attempt:
     """Move the fairing's drop to a neighbouring arc as long as that pays.
 
-    From the flight itself, told anew, and where that leads nowhere from a guess.
+    From the flight itself, told anew, and where that leads nowhere from a guess; not in haste.
     """
     for _ in attempt.sequence.arcs:
         arc = attempt.arc_for_the_fairing()
@@ -59,6 +59,8 @@ def with_drop_moved_while_it_pays(task: Task, attempt: Attempt, start: InitialGu
             break
         moved = _with_drop_moved(task, attempt, arc)
         other = moved if moved is not None and moved.rank > attempt.rank else None
+        if other is None and task.hasty:
+            break
         if other is None:
             lines = attempt.history if moved is None else moved.history
             plan = replace(attempt.plan, fairing_arc=arc)

@@ -101,7 +101,7 @@ class StructureSolver:
         """
         flight = self._without_load_limits_near(guess)
         found = self.solve(flight, guess, barrier)
-        if isinstance(found, Unsolved) and self._is_hot(guess):
+        if isinstance(found, Unsolved) and not self.task.hasty and self._is_hot(guess):
             found = self._solve_with_payload_hot_at_first(flight, guess, barrier)
         if (
             isinstance(found, Solution)

@@ -86,7 +86,8 @@ class UnlimitedMissionSolver(Task):
         """Guess, then solve without the limits on loads on a coarse mesh.
 
         Where that falls short, or is not solved, once more from another guess, until two agree: a
-        flight that misses the orbit from one may be a local optimum. The history says so.
+        flight that misses the orbit from one may be a local optimum. The history says so. In haste
+        what the guesses come to stands.
 
         Args:
             plan: burns and coasts.
@@ -97,8 +98,11 @@ class UnlimitedMissionSolver(Task):
             tried.append(begin(tried[-1].history if tried else ()))
             last = tried[-1]
             arrives = last.reached and not (last.stopped_short or _without_its_coast(last))
-            if not self.exhaustive and (arrives or _agree(tried, short)):
+            done = arrives or _agree(tried, short) or self.first_start_alone
+            if done and not self.exhaustive:
                 break
+        if self.hasty and not tried[-1].reached:
+            return max(tried, key=lambda one: one.rank)
         if short is None and not any(has_known_outcome(one) for one in tried):
             tried.append(self._attempt_with_all_iterations(plan, tried[-1].history))
         best = max(tried, key=lambda one: one.rank)

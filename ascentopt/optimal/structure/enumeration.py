@@ -106,7 +106,8 @@ def structures_without_load_limits(
     for one in _by_the_other_heading(solver, known, stage):
         known = [*known, one]
         yield one
-    yield from coasts_that_pay(solver, known, stage)
+    if not solver.hasty:
+        yield from coasts_that_pay(solver, known, stage)
 
 
 def _by_the_other_heading(

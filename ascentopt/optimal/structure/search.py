@@ -55,11 +55,14 @@ class SearchResult:
     left_out: tuple[str, ...]
 
 
-def search_by_moves(solver: MissionSolver, best: Attempt) -> SearchResult:
+def search_by_moves(
+    solver: MissionSolver, best: Attempt, *, worth: float | None = None
+) -> SearchResult:
     """The best flight that moves lead to from one within the limits.
 
     Every move that gains to first order is solved for, and those of which only a solve can tell;
-    from a better flight it begins anew. A plan is solved for once.
+    from a better flight it begins anew. A plan is solved for once. ``worth`` is the least first
+    gain in kg of a move; with one of its own nothing is simplified, which gains nothing.
     """
     case = Case(solver.vehicle, solver.mission)
     whole, tried = solver.vehicle.propellant_mass, {best.plan}
@@ -67,8 +70,14 @@ def search_by_moves(solver: MissionSolver, best: Attempt) -> SearchResult:
     argued: list[str] = []
     while True:
         arcs = dict(_possible_moves(case, best))
-        worth = -inf if solver.exhaustive else WORTH_A_SOLVE * whole
-        promising = [m for m in arcs if m.gain > worth and m.plan not in tried]
+        least = (-inf if solver.exhaustive else WORTH_A_SOLVE * whole) if worth is None else worth
+        promising = [
+            m
+            for m in arcs
+            if m.gain > least
+            and m.plan not in tried
+            and not (worth is not None and isinstance(m, RemoveEmptyArc))
+        ]
         move = max(promising, key=lambda move: move.gain, default=None)
         if move is None:
             lost = tuple(_loss_in_words(one) for one in arcs if one.plan not in tried)
@@ -76,7 +85,7 @@ def search_by_moves(solver: MissionSolver, best: Attempt) -> SearchResult:
         tried.add(move.plan)
         if isinstance(move, MoveFairingDrop) and not solver.exhaustive:
             gain = gain_as_the_price_grows(solver, best, move)
-            if gain <= WORTH_A_SOLVE * whole:
+            if gain <= least:
                 argued.append(
                     f"{move.description}: gains {gain:.2g} kg as the price of heating grows"
                 )

@@ -13,7 +13,7 @@ from itertools import pairwise
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.explain.heaviest_payload import TO_SPARE
+from ascentopt.optimal.explain.payload_climb import TO_SPARE
 from ascentopt.optimal.result.certificate import Verdict
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 

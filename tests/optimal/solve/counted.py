@@ -14,15 +14,25 @@ class CountedSolves(RememberedSolves):
 
     Attributes:
         made: runs of the solver so far.
+        iterations: of all of them.
     """
 
     def __init__(self) -> None:
         super().__init__()
         self.made = 0
+        self.iterations = 0
 
-    def run(self, program: Hashable, numbers: tuple[Array, ...], fresh: Callable[[], Run]) -> Run:
+    def run(
+        self,
+        program: Hashable,
+        iterations: int,
+        numbers: tuple[Array, ...],
+        fresh: Callable[[], Run],
+    ) -> Run:
         def counted() -> Run:
+            found = fresh()
             self.made += 1
-            return fresh()
+            self.iterations += found[2]
+            return found
 
-        return super().run(program, numbers, counted)
+        return super().run(program, iterations, numbers, counted)

@@ -1,0 +1,67 @@
+"""What is out of reach, seen before every start of every structure is tried.
+
+Where nothing arrives most solves stray, since hardly anything is a flight there. The flights of a
+lighter vehicle are found at once, and the heaviest one's says what is missing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import replace
+from math import sqrt
+
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.impulsive import impulsive_bound
+from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
+from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
+from ascentopt.optimal.explain.refusal import too_heavy
+from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.structure.enumeration import structures_without_load_limits
+
+NEAR_MISS = 100.0
+"""m/s missing up to which every start of every structure is tried all the same: two local optima of
+one structure, or two places for the fairing's drop, differ by as much."""
+
+LEAST_LOSSES_IN_AIR, LEAST_LOSSES_WITHOUT_AIR = 0.15, 0.07
+"""Of the speed of a circle at the ground, what few ascents lose less than, turns of plane aside.
+With less than 1.15 times the impulses of an ascent no stage of 300 cases reached its orbit through
+air, without air one did with 1.07."""
+
+
+def seen_in_haste(
+    solver: MissionSolver,
+) -> Generator[list[Attempt], None, HeaviestFlight | Attempt | None]:
+    """The heaviest flight of a vehicle with little speed for its orbit, or one with what was asked.
+
+    None where the vehicle has speed enough, or a structure arrives from its first start. Nothing is
+    lost then: what was solved is remembered. Yields the attempts so far.
+
+    Raises:
+        InfeasibleAscent: where the heaviest payload is far from the one asked.
+    """
+    if solver.exhaustive or not _has_little_speed(solver):
+        return None
+    hasty, attempts = solver.in_haste(), list[Attempt]()
+    first, *others = inserting_stages_in_turn(solver.vehicle, solver.mission)
+    for stage in dict.fromkeys((first, *others[-1:])):
+        for one in structures_without_load_limits(hasty, attempts, stage):
+            attempts = [*attempts, one]
+            yield attempts
+            if one.reached:
+                return None
+    known = heaviest_flight(hasty, attempts)
+    if isinstance(known, HeaviestFlight) and known.shortfall > NEAR_MISS:
+        raise too_heavy(solver, attempts, known)
+    return known
+
+
+def _has_little_speed(solver: MissionSolver) -> bool:
+    """Whether a flight that arrives would be a rare one: it loses less than most.
+
+    What is lost is lost on the way up, and hardly depends on the orbit.
+    """
+    body = solver.mission.body
+    circular = sqrt(body.gravitational_parameter / body.radius)
+    losses = LEAST_LOSSES_IN_AIR if body.atmosphere is not None else LEAST_LOSSES_WITHOUT_AIR
+    able = replace(solver.vehicle, fairing=None).ideal_delta_v
+    return bool(able < impulsive_bound(solver.mission).speed + losses * circular)

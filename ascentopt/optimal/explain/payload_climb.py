@@ -1,0 +1,198 @@
+"""From a light vehicle's flight to the heaviest one's, with the same burns and coasts.
+
+What a flight has to spare in m/s is turned into payload by the rocket equation. Losses change with
+the payload as well: how much of the ideal delta-v given up the last step really cost tells the
+next one, which soon leaves next to nothing. Each flight begins as the last one, with its
+multipliers. Where a step is too long a tank that may be overdrawn tells by how much.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass, replace
+from math import log
+
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, exhaust_speed, remaining_delta_v
+from ascentopt.optimal.structure.search import search_by_moves
+from ascentopt.rocket import Vehicle
+
+STEPS, STRIDE = 8, 0.95
+"""Most steps up, and the share of what is to spare that the first one takes: losses change by less.
+One that leads nowhere is halved."""
+
+TO_SPARE = 5.0
+"""m/s that the payload named has left: first meshes have been wrong by up to 4 m/s."""
+
+AIM = 0.5 * TO_SPARE
+"""m/s that a step is to leave."""
+
+FAILURES = 3
+"""Steps in turn that lead nowhere, each half as long, after which a structure is at its end."""
+
+WORTH_A_MOVE = 1e-4
+"""Share of the payload that a move must gain to first order, over its first seconds: a coast that
+pays gains tens of times that, and the payload named is to be within 1 per cent."""
+
+LEAST_SLOPE = 0.1
+"""m/s left less for one of ideal delta-v less, at least: losses do not make up for more."""
+
+BRIEF = 40
+"""Iterations of a step. With the multipliers of the last one those that lead anywhere take 3 to 30;
+half a step is the better choice then."""
+
+
+@dataclass(frozen=True, eq=False)
+class Rung:
+    """A payload's flight; ``left`` is what it has to spare in m/s, negative where it overdraws."""
+
+    vehicle: Vehicle
+    attempt: Attempt
+    left: float
+
+    @property
+    def payload(self) -> float:
+        """In kg."""
+        return self.vehicle.payload_mass
+
+    @property
+    def is_next_to_empty(self) -> bool:
+        """Whether it has what it is to have to spare, and hardly more."""
+        return 0.0 <= self.left < TO_SPARE
+
+
+class Tank(ABC):
+    """How much the last stage may burn on the way."""
+
+    @abstractmethod
+    def rung(self, solver: MissionSolver, flight: Attempt) -> Rung | None:
+        """The flight of the solver's vehicle, from that of another; None where it is unsolved."""
+
+    @staticmethod
+    def _within_limits(solver: MissionSolver, flight: Attempt) -> Attempt | None:
+        brief = replace(solver.settings, iterations=min(BRIEF, solver.settings.iterations))
+        begun = replace(solver, settings=brief).resume_neighbour(flight, ())
+        found = begun.solve_with_multipliers_of(flight)
+        kept = None if found is None else solver.impose_limits_directly(found)
+        return kept if kept is not None and kept.keeps_limits else None
+
+
+class OwnTank(Tank):
+    """What it holds."""
+
+    def rung(self, solver: MissionSolver, flight: Attempt) -> Rung | None:
+        """With its multipliers; where there is patience without them, too."""
+        found = self._within_limits(solver, flight)
+        if found is None and not solver.hasty:
+            near = solver.solve_from_neighbour(flight)
+            kept = solver.impose_limits_directly(near) if near.reached else near
+            found = kept if kept.reached and kept.keeps_limits else None
+        if found is None:
+            return None
+        return Rung(solver.vehicle, found, delta_v_left(solver.vehicle, found))
+
+
+class RelaxedTank(Tank):
+    """More than it holds: no step is too long, and one that goes too far says by how much."""
+
+    def rung(self, solver: MissionSolver, flight: Attempt) -> Rung | None:
+        """Its tank may be overdrawn."""
+        found = self._within_limits(solver.with_relaxed_tank, flight)
+        return None if found is None else self.told(solver, found)
+
+    @staticmethod
+    def told(solver: MissionSolver, found: Attempt) -> Rung:
+        """A flight of the vehicle with the relaxed tank, by what its own one holds."""
+        sequence = solver.resume_neighbour(found, ()).flight.sequence
+        left = remaining_delta_v(solver.vehicle, sequence, found.final_mass)
+        return Rung(solver.vehicle, found, left)
+
+
+def climb(solver: MissionSolver, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt]:
+    """The heaviest vehicle and its flight within the limits, up to the payload asked."""
+    low = Rung(vehicle, flight, delta_v_left(vehicle, flight))
+    top = None
+    if can_relax_tank(solver.vehicle) and not flight.plan.unlit:
+        top = _heaviest_by_relaxed_tank(solver, low)
+    found = top or _next_to_empty(solver, low, OwnTank())
+    return found.vehicle, found.attempt
+
+
+def _heaviest_by_relaxed_tank(solver: MissionSolver, low: Rung) -> Rung | None:
+    """With its own tank, from one that was overdrawn on the way; None where that leads nowhere.
+
+    Which structure is best changes with the payload, so moves are tried here, where it matters.
+    """
+    tank = RelaxedTank()
+    high = _next_to_empty(solver, low, tank)
+    if high is low:
+        return None
+    there = replace(solver, vehicle=high.vehicle)
+    worth = WORTH_A_MOVE * high.payload
+    moved = search_by_moves(there.with_relaxed_tank, high.attempt, worth=worth).best
+    if moved is not high.attempt:
+        high = _next_to_empty(solver, tank.told(there, moved), tank)
+    return OwnTank().rung(replace(solver, vehicle=high.vehicle), high.attempt)
+
+
+def _next_to_empty(solver: MissionSolver, first: Rung, tank: Tank) -> Rung:
+    """The flight of the payload that leaves next to nothing, or of the one asked.
+
+    By secants over the ideal delta-v: the first step by the rocket equation alone.
+    """
+    here, slope, stride = first, 1.0 / STRIDE, 1.0
+    for _ in range(STEPS):
+        payload = _payload_to_try(solver, here, stride * (here.left - AIM) / slope)
+        if here.is_next_to_empty or payload == here.payload or stride <= 0.5**FAILURES:
+            break
+        heavier = replace(solver.vehicle, payload_mass=payload)
+        found = tank.rung(replace(solver, vehicle=heavier), here.attempt)
+        if found is None:
+            stride *= 0.5
+            continue
+        kept = here.attempt.sequence.reserve
+        spent = ideal_delta_v(here.vehicle, kept) - ideal_delta_v(heavier, kept)
+        slope, stride = max((here.left - found.left) / spent, LEAST_SLOPE), 1.0
+        here = found
+    return here
+
+
+def _payload_to_try(solver: MissionSolver, here: Rung, given_up: float) -> float:
+    """Payload in kg with so much less ideal delta-v, m/s, than a rung's; no more than is asked."""
+    asked = solver.vehicle.payload_mass
+    payload = payload_with(here.vehicle, -given_up, here.attempt.sequence.reserve)
+    if payload is None:
+        return asked if given_up > 0.0 else here.payload
+    return min(payload, asked)
+
+
+def delta_v_left(vehicle: Vehicle, flight: Attempt) -> float:
+    """Speed in m/s that the stage which is cut off has left, beyond the reserve."""
+    arc = flight.sequence.arcs[flight.sequence.cut_off]
+    return exhaust_speed(vehicle, arc.stage) * log(flight.cut_off_mass / arc.least_mass)
+
+
+def ideal_delta_v(vehicle: Vehicle, kept: float) -> float:
+    """Ideal delta-v in m/s with so many kg of the last stage's propellant as dead weight."""
+    if kept <= 0.0:
+        return vehicle.ideal_delta_v
+    *below, last = vehicle.stages
+    dry, burned = last.dry_mass + kept, last.propellant_mass - kept
+    stages = (*below, replace(last, dry_mass=dry, propellant_mass=burned))
+    return replace(vehicle, stages=stages).ideal_delta_v
+
+
+def payload_with(vehicle: Vehicle, gain: float, kept: float = 0.0) -> float | None:
+    """Payload in kg with which the ideal delta-v is ``gain`` m/s more; None where there is none."""
+    from scipy.optimize import brentq
+
+    wanted = ideal_delta_v(vehicle, kept) + gain
+
+    def beyond(payload: float) -> float:
+        return ideal_delta_v(replace(vehicle, payload_mass=payload), kept) - wanted
+
+    most = 10.0 * vehicle.lift_off_mass
+    if beyond(0.0) <= 0.0 or beyond(most) >= 0.0:
+        return None
+    return float(brentq(beyond, 0.0, most))
