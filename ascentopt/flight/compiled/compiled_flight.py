@@ -226,6 +226,7 @@ class _ArcFlight:
                 ahead = self._at_crossing(now, ahead.time, which)
             now = self._accepted(now, ahead)
             if which is None:
+                self._check_tank(now)
                 self.controller.accept()
                 continue
             self.before = None
@@ -238,6 +239,15 @@ class _ArcFlight:
             if self.ending.duration is None and self._value(now) >= 0.0:
                 return now, True
         return now, False
+
+    def _check_tank(self, now: Checkpoint) -> None:
+        """Refuse to burn more than is aboard and lent: of a stage lit again the time is no bound.
+
+        Where the mass comes to nothing the equations end, and no step is small enough to pass.
+        """
+        least = self.arc.least_mass - self.flight.allowed_debt
+        if self.arc.burning and self.ending.duration is None and now.state[MASS] < least:
+            raise ArcNotEnded(self.arc.name, self.ending)
 
     def _after_step(self, now: Checkpoint, stop: float) -> Checkpoint:
         """A step as long as the error allows."""
