@@ -136,6 +136,22 @@ def test_on_credit_it_says_what_is_missing() -> None:
     assert 0.4 * least < owing.fly(owing.start()).mass < least
 
 
+def test_a_stage_lit_again_burns_no_more_than_it_has_left() -> None:
+    """A second burn may last as long as a whole tank, in which time the mass would be negative."""
+    endings = (
+        ("upper, bare", AfterDuration(200.0)),
+        ("coast 1", AfterDuration(10.0)),
+        ("upper burn 2", AtApoapsisRadius(1e12)),
+    )
+    law = replace(turn(), plan=replace(PLAN, restarts=1), endings=endings)
+    sequence, log = sequence_of(plain(), mission(), law.plan), LoadLog()
+    flight = CompiledFlight(sequence, law, fairing_heating=1135.0, allowed_debt=100.0, log=log)
+    with pytest.raises(ArcNotEnded) as caught:
+        flight.fly(flight.start())
+    assert caught.value.arc == "upper burn 2"
+    assert len(log.steps) < 300
+
+
 def test_it_says_when_it_falls() -> None:
     law = replace(turn(), kick=replace(KICK, angle=45 * deg))
     flight = quick(plain(), law)
