@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import atan2, cos, hypot, inf, pi, sin, sinh, sqrt, tan
 
 import numpy as np
@@ -94,6 +94,11 @@ class OrbitalElements:
             return inf
         since = self.time_from_periapsis
         return (0.5 if since >= 0.0 else -0.5) * self.period - since
+
+    def time_ahead(self, angle: float) -> float:
+        """Seconds to the place so many rad ahead on a closed orbit, less than a revolution."""
+        there = replace(self, true_anomaly=self.true_anomaly + angle)
+        return (there.time_from_periapsis - self.time_from_periapsis) % self.period
 
 
 def elements(

@@ -118,3 +118,15 @@ def test_motion_through_the_centre_is_refused_but_has_an_apoapsis() -> None:
     assert apoapsis_radius(MU, [7e6, 0, 0], [0, 0, 0]) == pytest.approx(7e6, rel=1e-12)
     thrown = apoapsis_radius(MU, [7e6, 0, 0], [100.0, 0, 0])
     assert thrown - 7e6 == pytest.approx(100.0**2 / 2.0 / (MU / 7e6**2), rel=1e-3)
+
+
+@given(st.floats(0.01, 0.9), st.floats(-3.0, 3.0), st.floats(0.01, 6.2))
+def test_the_time_ahead_sweeps_the_area(e: float, start: float, angle: float) -> None:
+    """Kepler's second law: dt = r^2 dnu / sqrt(mu p), by a quadrature."""
+    p = 8e6
+    x = state(p, e, 0.5, 1.0, 2.0, start)
+    swept, _ = quad(
+        lambda nu: (p / (1.0 + e * cos(nu))) ** 2, start, start + angle, epsrel=1e-10, limit=200
+    )
+    found = elements(MU, x[:3], x[3:]).time_ahead(angle)
+    assert found == pytest.approx(swept / sqrt(MU * p), rel=1e-6)

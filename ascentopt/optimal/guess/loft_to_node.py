@@ -7,7 +7,7 @@ or so away. It falls back to the ground, so it is no orbit that a flight could b
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, pi, sqrt
+from math import pi, sqrt
 
 import numpy as np
 
@@ -122,13 +122,8 @@ class LoftToNode:
         )
 
     def _seconds(self, state: Array, ahead: float) -> float:
-        """From a (7,) state until the place so many rad ahead (Kepler's equation)."""
+        """From a (7,) state until the place so many rad ahead."""
         orbit = elements(self.mu, state[:3], state[3:6])
-        shape, first = orbit.eccentricity, orbit.true_anomaly
-        if shape >= 1.0:
+        if orbit.eccentricity >= 1.0:
             return ahead * sqrt(self.radius**3 / self.mu)
-        root, means = sqrt((1.0 - shape) / (1.0 + shape)), []
-        for anomaly in (first, first + ahead):
-            eccentric = 2.0 * atan2(root * np.sin(0.5 * anomaly), np.cos(0.5 * anomaly))
-            means.append(eccentric - shape * np.sin(eccentric))
-        return float((means[1] - means[0]) % (2.0 * pi)) * orbit.period / (2.0 * pi)
+        return orbit.time_ahead(ahead)

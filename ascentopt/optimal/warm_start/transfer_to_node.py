@@ -33,6 +33,7 @@ from ascentopt.optimal.warm_start.parking_orbit import (
     speed_at,
     unit,
 )
+from ascentopt.world.orbital_elements import elements
 
 HEADINGS, PLACES = 144, 360
 """Compared around the horizon, and of the periapsis around the orbit: 2.5 deg and 1 deg. The cost
@@ -154,7 +155,13 @@ def impulse_at_node(mission: Mission, transfer: Transfer, state: Array) -> Impul
     latus = 2.0 * transfer.low * transfer.high / (transfer.low + transfer.high)
     shape = (transfer.high - transfer.low) / (transfer.high + transfer.low)
     anomaly = [_anomaly(one, transfer, normal) for one in (state[:3], transfer.place)]
-    seconds = _seconds_between(mu, latus, shape, anomaly[0], anomaly[1])
+    orbit = replace(
+        elements(mu, state[:3], state[3:6]),
+        semi_latus_rectum=latus,
+        eccentricity=shape,
+        true_anomaly=anomaly[0],
+    )
+    seconds = orbit.time_ahead(anomaly[1] - anomaly[0])
     upward, along = transfer.place, np.cross(normal, transfer.place)
     pace = sqrt(mu / latus)
     before = pace * (shape * sin(anomaly[1]) * upward + (1.0 + shape * cos(anomaly[1])) * along)
@@ -166,14 +173,3 @@ def _anomaly(position: Array, transfer: Transfer, normal: Array) -> float:
     """True anomaly in rad of a place near the ellipse."""
     across = np.cross(normal, transfer.periapsis)
     return atan2(float(position @ across), float(position @ transfer.periapsis))
-
-
-def _seconds_between(mu: float, latus: float, shape: float, first: float, second: float) -> float:
-    """On an ellipse from one true anomaly on to the next of another (Kepler's equation)."""
-    root = sqrt((1.0 - shape) / (1.0 + shape))
-    means = []
-    for anomaly in (first, second):
-        eccentric = 2.0 * atan2(root * sin(0.5 * anomaly), cos(0.5 * anomaly))
-        means.append(eccentric - shape * sin(eccentric))
-    axis = latus / (1.0 - shape**2)
-    return ((means[1] - means[0]) % (2.0 * pi)) * sqrt(axis**3 / mu)
