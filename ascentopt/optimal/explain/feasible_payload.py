@@ -18,8 +18,9 @@ from ascentopt.optimal.solve.mission_solver import MissionSolver
 
 LOADS = ("dynamic_pressure", "q_alpha", "angle_of_attack")
 
-TRIES = 6
-"""Payloads tried, each by a secant from the last two; the examples take 2 to 4."""
+TRIES = 8
+"""Payloads tried, each by a secant from the last two, or half as far as one that is not solved; the
+examples take 2 to 4."""
 
 TO_SPARE = 0.002
 """Share of the limits that is left on the first mesh, which may be wrong by a tenth of it."""
@@ -63,11 +64,16 @@ def payload_within_limits(solver: MissionSolver, attempt: Attempt, gain: float) 
     tight = replace(solver, mission=_tightened(solver.mission))
     last = _Trial(solver.vehicle.payload_mass, attempt.least_violation)
     slope, over = -gain / attempt.least_violation.factor, last.over - log(1.0 - TO_SPARE)
+    stride = 1.0
     for _ in range(TRIES):
-        payload = _near(last.payload, last.payload - (over + AIM) / slope)
-        found = None if payload is None else _tried(tight, attempt, payload, last.eased.solution)
-        if found is None:
+        payload = _near(last.payload, last.payload - stride * (over + AIM) / slope)
+        if payload is None:
             return None
+        found = _tried(tight, attempt, payload, last.eased.solution)
+        if found is None:  # the solver was led astray: nearer by it is less so
+            stride *= 0.5
+            continue
+        stride = 1.0
         if found.over <= NO_EXCESS:
             return found.payload
         slope = (found.over - over) / (found.payload - last.payload)

@@ -15,6 +15,7 @@ from itertools import islice
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
+from ascentopt.optimal.explain.least_violation import violates_less_when_lighter
 from ascentopt.optimal.explain.payload_climb import (
     TO_SPARE,
     climb,
@@ -66,9 +67,10 @@ def heaviest_flight_seen(
 ) -> HeaviestFlight | Attempt | None:
     """As `heaviest_flight`, in haste and then with patience.
 
-    None also where no flight keeps to the limits wherever it ends: a lighter one is faster.
+    None also where no flight keeps to the limits wherever it ends, and a lighter one still less.
     """
-    if any(one.least_violation_anywhere for one in attempts):
+    broken = [one for one in attempts if one.least_violation_anywhere]
+    if broken and not any(violates_less_when_lighter(solver, one) for one in broken):
         return None
     return heaviest_flight(solver.in_haste(), attempts) or heaviest_flight(solver, attempts)
 

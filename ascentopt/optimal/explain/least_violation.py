@@ -171,6 +171,18 @@ def least_violation_of(solver: MissionSolver, attempt: Attempt) -> LeastViolatio
     )
 
 
+def violates_less_when_lighter(solver: MissionSolver, attempt: Attempt) -> bool:
+    """Whether less payload takes off what no flight of an attempt keeps, wherever it ends.
+
+    Mostly a lighter vehicle is faster; one that solid boosters throw, and that throttles, may not.
+    """
+    eased = attempt.least_violation_anywhere
+    if eased is None:
+        return False
+    gains = _gains(Case(solver.vehicle, solver.mission), attempt, eased)
+    return any(gain < 0.0 for one, gain in gains if one.quantity == "payload")
+
+
 Gain = tuple[Variation, float]
 """A number, and by what share the loads exceed their limits less for one unit more of it."""
 

@@ -222,4 +222,5 @@ def test_an_answer_is_no_worse_than_what_the_free_periapsis_is_led_to() -> None:
     solver = mission_solver_of(launch.vehicle, launch.mission)
     found = solver.attempt(replace(direct(launch.vehicle), restarts=1))
     led = led_to(launch.mission, launch.vehicle, 1)
-    assert found.final_mass == pytest.approx(led, rel=1e-6)
+    assert found.final_mass > (1.0 - 1e-6) * led
+    assert found.final_mass == pytest.approx(led, rel=1e-4)
