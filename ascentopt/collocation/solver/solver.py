@@ -216,9 +216,6 @@ def _options(program: Program, settings: SolverSettings, begin: StartKind) -> di
         "print_level": 0,
         "sb": "yes",
         "linear_solver": "mumps",
-        # Approximate minimum degree: of matrices as small and banded as these it makes factors
-        # that are found a quarter sooner than by the default's nested dissection.
-        "mumps_pivot_order": 0,
         "nlp_scaling_method": "none",  # the problem is scaled by its author's sizes
         "tol": settings.tolerance,
         "constr_viol_tol": settings.tolerance,
