@@ -64,41 +64,51 @@ def search_by_moves(
     from a better flight it begins anew. A plan is solved for once. ``worth`` is the least first
     gain in kg of a move; with one of its own nothing is simplified, which gains nothing.
     """
-    case = Case(solver.vehicle, solver.mission)
-    whole, tried = solver.vehicle.propellant_mass, {best.plan}
+    case, tried = Case(solver.vehicle, solver.mission), {best.plan}
+    least = _least_gain(solver) if worth is None else worth
     others: list[Attempt] = []
     argued: list[str] = []
     while True:
         arcs = dict(_possible_moves(case, best))
-        least = (-inf if solver.exhaustive else WORTH_A_SOLVE * whole) if worth is None else worth
-        promising = [
-            m
-            for m in arcs
-            if m.gain > least
-            and m.plan not in tried
-            and not (worth is not None and isinstance(m, RemoveEmptyArc))
-        ]
-        move = max(promising, key=lambda move: move.gain, default=None)
+        untried = [move for move in arcs if move.plan not in tried]
+        move = _most_promising(untried, least, simplify=worth is None)
         if move is None:
-            lost = tuple(_loss_in_words(one) for one in arcs if one.plan not in tried)
+            lost = tuple(_loss_in_words(one) for one in untried)
             return SearchResult(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
-        if isinstance(move, MoveFairingDrop) and not solver.exhaustive:
-            gain = gain_as_the_price_grows(solver, best, move)
-            if gain <= least:
-                argued.append(
-                    f"{move.description}: gains {gain:.2g} kg as the price of heating grows"
-                )
-                continue
+        why = _why_not_solved(solver, best, move, least)
+        if why is not None:
+            argued.append(why)
+            continue
         found = _solve_move(solver, best, move, arcs[move])
         if found is None:
             continue
-        by = WORTH_A_BURN if isinstance(move, InsertArc) else BETTER
-        if _is_better(found, best, move, by * whole):
-            best, found = found, best
-            if isinstance(move, RemoveEmptyArc):  # the other one is the same flight
-                continue
-        others.append(found)
+        better = _is_better(found, best, move, solver.vehicle.propellant_mass)
+        best, found = (found, best) if better else (best, found)
+        if not (better and isinstance(move, RemoveEmptyArc)):  # else it is the same flight
+            others.append(found)
+
+
+def _least_gain(solver: MissionSolver) -> float:
+    """Kg that a move must gain to first order for a solve."""
+    return -inf if solver.exhaustive else WORTH_A_SOLVE * solver.vehicle.propellant_mass
+
+
+def _most_promising(moves: list[Move], least: float, *, simplify: bool) -> Move | None:
+    """The one that gains most to first order, and more than the least."""
+    wanted = (one for one in moves if simplify or not isinstance(one, RemoveEmptyArc))
+    promising = (one for one in wanted if one.gain > least)
+    return max(promising, key=lambda move: move.gain, default=None)
+
+
+def _why_not_solved(solver: MissionSolver, best: Attempt, move: Move, least: float) -> str | None:
+    """What a closer look says against a move; None where nothing does."""
+    if solver.exhaustive or not isinstance(move, MoveFairingDrop):
+        return None
+    gain = gain_as_the_price_grows(solver, best, move)
+    if gain > least:
+        return None
+    return f"{move.description}: gains {gain:.2g} kg as the price of heating grows"
 
 
 def _possible_moves(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
@@ -145,10 +155,11 @@ def _loss_in_words(move: Move) -> str:
     return f"{move.description}: gains {move.gain:.2g} kg to first order"
 
 
-def _is_better(found: Attempt, best: Attempt, move: Move, by: float) -> bool:
-    """Whether a flight is the better one; where it has fewer arcs, if it is no worse."""
+def _is_better(found: Attempt, best: Attempt, move: Move, whole: float) -> bool:
+    """Whether a flight is the better one, of so much propellant; with fewer arcs, if no worse."""
     if not (found.keeps_limits and found.reached):
         return False
+    by = (WORTH_A_BURN if isinstance(move, InsertArc) else BETTER) * whole
     return found.unspent > best.unspent + (-by if isinstance(move, RemoveEmptyArc) else by)
 
 
