@@ -38,11 +38,12 @@ class RememberedSolves:
         solved = self._solved.get(key)
         if solved is not None and solved[2] <= iterations:
             return solved
-        if (key, iterations) not in self._ended:
-            found = fresh()
-            if found[1] in CUT_SHORT:
-                return found
-            if found[1] is Outcome.SOLVED:
-                self._solved[key] = found
+        ended = self._ended.get((key, iterations))
+        if ended is not None:
+            return ended
+        found = fresh()
+        if found[1] is Outcome.SOLVED:
+            self._solved[key] = found
+        elif found[1] not in CUT_SHORT:
             self._ended[key, iterations] = found
-        return self._ended[key, iterations]
+        return found

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import exp, sqrt
 
 import numpy as np
 
@@ -14,7 +13,12 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
-from ascentopt.optimal.guess.flown_arcs import FlownArc, fly_at_pitch, part_between
+from ascentopt.optimal.guess.coast_and_burn import (
+    circularise,
+    coast_to_apoapsis_and_burn,
+    coast_to_node_and_turn,
+)
+from ascentopt.optimal.guess.flown_arcs import STEPS_AN_ARC, FlownArc, part_between
 from ascentopt.optimal.guess.loft_to_node import LoftToNode
 from ascentopt.optimal.guess.nominal_durations import nominal_durations
 from ascentopt.optimal.guess.pitch_family import PitchFamily, Track, fly_arc, fly_arc_once
@@ -28,7 +32,6 @@ from ascentopt.optimal.problem.target.aim import (
 )
 from ascentopt.optimal.problem.target.ellipse import orbit_start
 from ascentopt.rocket import Fairing
-from ascentopt.world.orbital_elements import elements
 
 EXPONENTS = np.geomspace(0.25, 1.5, 14)
 STEEP = np.geomspace(1.5, 6.0, 14)
@@ -43,7 +46,6 @@ LOFTED = np.radians([-8.0, 10.0, 28.0, 46.0, 64.0])
 ZOOMS = 3
 """Rounds of a finer grid about the best member; each is three times finer than the last."""
 
-STEPS_AN_ARC = 16
 FINER = 16
 """Cut-offs within a step that are compared on the way to a node."""
 
@@ -112,19 +114,19 @@ def fly_guess(
     if start.coast_to_node:
         lob = LoftToNode.of(sequence, coast, mission)
         climb = _best_member(sequence.arcs[:coast], sequence, mission, lob)
-        return climb + _coast_to_node_and_turn(sequence.arcs[coast:], climb[-1], lob)
+        return climb + coast_to_node_and_turn(sequence.arcs[coast:], climb[-1], lob)
     if start.coast_to_apoapsis:
         aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
         loft = BallisticCoast.of(sequence, coast, aim, mission)
         climb = _best_member(sequence.arcs[:coast], sequence, mission, loft)
-        flown = climb + _coast_to_apoapsis_and_burn(sequence.arcs[coast:], climb[-1], loft)
+        flown = climb + coast_to_apoapsis_and_burn(sequence.arcs[coast:], climb[-1], loft)
         if not any(_sinks(arc, sequence) for arc in flown[coast:]):
             return flown
         # Too weak for its weight: it has to go on burning, and coasts for a second at first.
         return _best_member(sequence.arcs, sequence, mission, aim)
     aim = transfer_aim(mission, fairing).with_altitude_times(start.altitude_factor, body)
     flown = _best_member(sequence.arcs[:coast], sequence, mission, aim)
-    return flown + _circularise(sequence.arcs[coast:], flown[-1], mission, aim)
+    return flown + circularise(sequence.arcs[coast:], flown[-1], mission, aim)
 
 
 def speed_missing_before_coast(sequence: Sequence, mission: Mission, start: InitialGuess) -> float:
@@ -302,61 +304,6 @@ def _fly(
 
 def _member(arc: FlightArc, track: Track, member: int) -> FlownArc:
     return FlownArc(arc, track.times, track.states[:, :, member], track.directions(member))
-
-
-def _circularise(
-    arcs: tuple[FlightArc, ...], before: FlownArc, mission: Mission, aim: AimPoint
-) -> tuple[FlownArc, ...]:
-    """Coast to the far end of the transfer, then burn horizontally up to the speed of the orbit.
-
-    The coast starts in the state aimed at, not in the one flown to: a small jump that the solver
-    closes, where an ellipse off by little could run through the ground.
-    """
-    coast, burn = arcs
-    state, time = aim.state(before.states[-1]), float(before.times[-1])
-    mu = mission.body.gravitational_parameter
-    half = 0.5 * elements(mu, state[:3], state[3:6]).period
-    away = min(max(half, 10.0), 0.95 * coast.duration[1])
-    drift = fly_at_pitch(coast, state, time, away, 3 * STEPS_AN_ARC)
-    high = drift.states[-1]
-    radius, speed = np.linalg.norm(high[:3]), np.linalg.norm(high[3:6])
-    missing = max(sqrt(mu / radius) - speed, 1.0)
-    seconds = min(missing * high[MASS] / burn.parameters.thrust, 0.9 * burn.duration[1])
-    return drift, fly_at_pitch(burn, high, time + away, max(seconds, 0.5), STEPS_AN_ARC)
-
-
-def _coast_to_apoapsis_and_burn(
-    arcs: tuple[FlightArc, ...], before: FlownArc, loft: BallisticCoast
-) -> tuple[FlownArc, ...]:
-    """Coast up to the orbit's height, and burn in the direction of the speed that is missing."""
-    coast, burn = arcs
-    state, time = before.after(), float(before.times[-1])
-    last = loft.plan(state)
-    seconds = max(min(last.burned / burn.parameters.mass_flow, 0.95 * burn.duration[1]), 0.5)
-    seconds = burn.duration[1] if burn.fixed else seconds
-    away = max(last.time - 0.5 * seconds, coast.duration[0], 1.0)
-    away = min(away, 0.95 * coast.duration[1])
-    drift = fly_at_pitch(coast, state, time, away, 3 * STEPS_AN_ARC)
-    high = drift.states[-1]
-    return drift, fly_at_pitch(burn, high, time + away, seconds, STEPS_AN_ARC, pitch=last.pitch)
-
-
-def _coast_to_node_and_turn(
-    arcs: tuple[FlightArc, ...], before: FlownArc, lob: LoftToNode
-) -> tuple[FlownArc, ...]:
-    """Coast up to the node, and burn in the direction of the speed that is missing there."""
-    coast, burn = arcs
-    state, time = before.after(), float(before.times[-1])
-    until, change, speed = lob.last(state)
-    flow = burn.parameters.mass_flow
-    burned = float(state[MASS]) * (1.0 - exp(-speed * flow / burn.parameters.thrust))
-    seconds = max(min(burned / flow, 0.95 * burn.duration[1]), 0.5)
-    away = max(until - 0.5 * seconds, coast.duration[0], 1.0)
-    away = min(away, 0.95 * coast.duration[1])
-    drift = fly_at_pitch(coast, state, time, away, 3 * STEPS_AN_ARC)
-    across = np.cross(lob.place, change)
-    turned = fly_at_pitch(burn, drift.states[-1], time + away, seconds, STEPS_AN_ARC, normal=across)
-    return drift, turned
 
 
 def _sinks(flown: FlownArc, sequence: Sequence) -> bool:

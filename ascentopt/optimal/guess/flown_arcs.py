@@ -17,6 +17,9 @@ from ascentopt.optimal.guess.pitch_family import PitchFamily, fly_arc_at
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.target.ellipse import orbit_start
 
+STEPS_AN_ARC = 16
+"""In which an arc of a guess is flown; a coast to a far end takes three times as many."""
+
 
 @dataclass(frozen=True, eq=False)
 class FlownArc:

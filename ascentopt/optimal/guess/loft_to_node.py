@@ -16,7 +16,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.ballistic_coast import FALLING_PENALTY, HEIGHT_WEIGHT
-from ascentopt.optimal.problem.target.aim import apsides, launch_plane, plane_met_from
+from ascentopt.optimal.problem.target.aim import apsides, launch_plane, plane_met_from, speed_at
 from ascentopt.world.orbital_elements import elements
 
 LEAST_AHEAD, MOST_AHEAD = 0.1, 0.95 * pi
@@ -58,14 +58,14 @@ class LoftToNode:
         line = line / np.linalg.norm(line)
         pad = np.array(sequence.position)
         place = line if np.cross(pad, line) @ normal > 0.0 else -line
-        low, far = apsides(mission)
+        _, far = apsides(mission)
         return cls(
             mu=mu,
             normal=normal,
             place=place,
             turned=np.cross(final, place),
             radius=far,
-            speed=sqrt(mu * (2.0 / far - 2.0 / (low + far))),
+            speed=speed_at(mission, far),
             exhaust=burn.parameters.thrust / burn.parameters.mass_flow,
             full=sequence.mass,
         )

@@ -30,6 +30,7 @@ from ascentopt.optimal.problem.target.aim import (
     ascending_node,
     cool_altitude,
     plane_met_from,
+    speed_at,
 )
 from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
 from ascentopt.rocket import Fairing
@@ -205,24 +206,9 @@ def angle_to(position: Array, place: Array, normal: Array) -> float:
     return angle if angle > SOON else angle + 2.0 * pi
 
 
-def speed_at(mission: Mission, radius: float) -> float:
-    """Speed on the orbit at one of its apsides, m/s, its free elements as a guess aims at them."""
-    low, high = apsides(mission)
-    return sqrt(mission.body.gravitational_parameter * 2.0 * (1.0 / radius - 1.0 / (low + high)))
-
-
 def unit(vector: Array) -> Array:
     """The direction of a vector."""
     return np.asarray(vector / np.linalg.norm(vector))
-
-
-def with_burns_from_circle(
-    flight: Solution, flown: Sequence, planned: Sequence, mission: Mission
-) -> MeshedGuess | None:
-    """A flight into the circle with the coasts and burns that ``planned`` has after it."""
-    return with_burns_at(
-        flight, flown, planned, mission, lambda state, count: impulses(mission, state, count)
-    )
 
 
 def with_burns_at(

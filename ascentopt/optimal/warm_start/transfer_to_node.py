@@ -25,12 +25,11 @@ import numpy as np
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
 from ascentopt.mission import EllipticalOrbit, Mission
-from ascentopt.optimal.problem.target.aim import apsides, plane_met_from
+from ascentopt.optimal.problem.target.aim import apsides, plane_met_from, speed_at
 from ascentopt.optimal.warm_start.parking_orbit import (
     SOON,
     Impulse,
     angle_to,
-    speed_at,
     unit,
 )
 from ascentopt.world.orbital_elements import elements

@@ -99,11 +99,16 @@ def _low_point(mission: Mission, floor: float, top: float) -> float:
     return min(low, top)
 
 
+def speed_at(mission: Mission, radius: float) -> float:
+    """Speed on the orbit at one of its apsides, m/s, its free elements as a guess aims at them."""
+    low, high = apsides(mission)
+    return sqrt(mission.body.gravitational_parameter * 2.0 * (1.0 / radius - 1.0 / (low + high)))
+
+
 def orbit_aim(mission: Mission) -> AimPoint:
     """The lowest point of the target orbit."""
-    low, high = apsides(mission)
-    mu = mission.body.gravitational_parameter
-    return AimPoint(low, sqrt(mu * (2.0 / low - 2.0 / (low + high))))
+    low, _ = apsides(mission)
+    return AimPoint(low, speed_at(mission, low))
 
 
 def state_in_orbit_near(mission: Mission, near: Array) -> Array:
