@@ -56,6 +56,15 @@ def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
     return _mesh(arc, length / surface_time_scale(arc.kind.body), in_air=False)
 
 
+def mesh_of_part(arc: FlightArc, length: float) -> RadauMesh:
+    """As `mesh_outside`, but for a first stage's arc, part of whose flight is in the air.
+
+    On few intervals it would climb through the thickest air between two nodes, and gain by that
+    some per cent of the mass in orbit, which no finer mesh confirms.
+    """
+    return first_mesh(arc, length) if _in_air(arc) else mesh_outside(arc, length)
+
+
 def mesh_along(flown: FlownArc) -> RadauMesh:
     """As `mesh_outside`, for an arc that was flown; the intervals of a coast equal in its phase."""
     length = float(flown.times[-1] - flown.times[0])
@@ -69,7 +78,14 @@ def mesh_along(flown: FlownArc) -> RadauMesh:
 
 def outgrown(arc: FlightArc, mesh: RadauMesh, length: float) -> bool:
     """Whether an arc has become much longer than its mesh was made for."""
+    if _in_air(arc):
+        return 2 * len(mesh.degrees) < len(first_mesh(arc, length).degrees)
     return mesh == BRIEF_BURN and length > 2.0 * BRIEF * surface_time_scale(arc.kind.body)
+
+
+def _in_air(arc: FlightArc) -> bool:
+    """Whether tables and limits of the lower air may bend what happens in an arc."""
+    return arc.stage == 0 and arc.kind.body.atmosphere is not None
 
 
 def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:

@@ -17,7 +17,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.first_mesh import mesh_outside, outgrown
+from ascentopt.optimal.guess.first_mesh import mesh_of_part, outgrown
 from ascentopt.optimal.problem.payload_heating import (
     heating_at,
 )
@@ -131,7 +131,7 @@ class StructureSolver:
             return self.attempt_of(found, flight)
         trios = zip(flight.sequence.arcs, flight.meshes, found.arcs, strict=True)
         meshes = tuple(
-            mesh_outside(arc, own.duration) if outgrown(arc, mesh, own.duration) else mesh
+            mesh_of_part(arc, own.duration) if outgrown(arc, mesh, own.duration) else mesh
             for arc, mesh, own in trios
         )
         if meshes != flight.meshes:

@@ -27,6 +27,7 @@ from ascentopt.optimal.warm_start.parking_orbit import (
     with_burns_at,
     with_early_end,
 )
+from ascentopt.optimal.warm_start.remap import on_sequence
 from ascentopt.optimal.warm_start.transfer_to_node import (
     impulse_at_node,
     mission_to_transfer,
@@ -137,7 +138,7 @@ def _gone_on(
         lines,
         needs_ground_clearance=first.needs_ground_clearance,
     )
-    return structure_solver.solve_from_good_guess(start.guess)
+    return structure_solver.solve_from_good_guess(on_sequence(sequence, start).guess)
 
 
 def _into_the_circle(solver: MissionSolver, below: FlightPlan, coasts: int) -> Attempt | None:

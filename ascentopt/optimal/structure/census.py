@@ -87,7 +87,8 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
     ]
     still = tuple(str(plan) for plan, why in reasons if why is None)
     away = tuple(f"{plan}: {why}" for plan, why in reasons if why is not None)
-    nearest = max(within, key=lambda one: one.unspent, default=None)
+    compared = (one for one in within if one not in wide)
+    nearest = max(compared, key=lambda one: one.unspent, default=None)
     known = len(others) - len(within) - len(skipped)
     return Census(
         solved=1 + len(within),

@@ -58,9 +58,13 @@ def before_the_first_coast(vehicle: Vehicle, plan: FlightPlan) -> FlightPlan:
     before = [stage - 1 for stage in plan.coast_before]
     again = list(plan.relit) + [plan.inserting_stage] * (plan.restarts > 0)
     last = min([*before, *again])
-    early = tuple(stage for stage in plan.cut_early if stage < last)
-    inserted = direct(vehicle, last)
-    return replace(inserted, cut_early=early, fairing_arc=None, southward=plan.southward)
+    return replace(
+        direct(vehicle, last),
+        cut_early=tuple(stage for stage in plan.cut_early if stage < last),
+        throttling=tuple(stage for stage in plan.throttling if stage <= last),
+        fairing_arc=None,
+        southward=plan.southward,
+    )
 
 
 def can_be_cut_off(vehicle: Vehicle, stage: int) -> bool:

@@ -6,20 +6,21 @@ may start: at that flight.
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
 
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.structure.empty_arcs import simplifications
+from ascentopt.optimal.structure.move import Move, arcs_of
+from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.optimal.switching.fairing_drop import (
     gain_without_heating,
     log_heating_ratio,
@@ -33,7 +34,7 @@ from ascentopt.optimal.switching.mode_insertion import (
     gain_by_throttling,
     has_plain_thrust,
 )
-from ascentopt.optimal.warm_start.coast_insertion import coast_from
+from ascentopt.optimal.warm_start.coast_insertion import coast_from, with_coast_before_stage
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
 from ascentopt.optimal.warm_start.remap import (
@@ -42,7 +43,6 @@ from ascentopt.optimal.warm_start.remap import (
     mirrored,
     unchanged,
     with_arc,
-    with_arcs_joined,
 )
 from ascentopt.rocket import SolidMotor
 from ascentopt.world.gravity import surface_time_scale
@@ -54,16 +54,8 @@ a rate in kg/s is taken to hold. What pays grows in the solver's hands."""
 BRIEF_BURN = 0.5
 """s. Of a burn that is put into a coast: some m/s, which the solver closes."""
 
-NO_LENGTH = 0.01
-"""s above its shortest length from which a burn or coast is no more than that."""
-
 EDGE = 0.02
 """Share of an arc that is kept on either side of what is put in."""
-
-
-def arcs_of(case: Case, plan: FlightPlan) -> Sequence:
-    """The arcs of a plan."""
-    return sequence_of(case.vehicle, case.mission, plan)
 
 
 def coast_inserted_seconds(case: Case) -> float:
@@ -75,30 +67,6 @@ def relights_left(case: Case, plan: FlightPlan, stage: int) -> int:
     """How often more a stage can be lit again in a plan."""
     kept = restarts_kept(case.mission) if stage == plan.inserting_stage else 0
     return case.vehicle.stages[stage].restarts - kept - plan.relights(stage)
-
-
-@dataclass(frozen=True)
-class Move(ABC):
-    """A change of structure.
-
-    Args:
-        plan: of the structure that it makes.
-        gain: kg of propellant, to first order; inf where only a solve can tell.
-        description: what it does, in words.
-    """
-
-    plan: FlightPlan
-    gain: float
-    description: str
-
-    @property
-    def keeps_flight(self) -> bool:
-        """Whether the flight at hand is one of the structure made, but for an instant."""
-        return True
-
-    @abstractmethod
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight at hand on the arcs of the plan; None where it cannot be told so."""
 
 
 @dataclass(frozen=True)
@@ -175,20 +143,18 @@ class InsertArc(Move):
 
 
 @dataclass(frozen=True)
-class RemoveEmptyArc(Move):
-    """Without an arc that has no length.
+class CoastBefore(Move):
+    """A coast before a stage is lit.
 
     Args:
-        groups: indices of the old arcs that each new one is made of.
+        stage: its index.
     """
 
-    groups: tuple[tuple[int, ...], ...]
+    stage: int
 
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight as it is."""
-        if len(sequence.arcs) != len(self.groups):
-            return None
-        return with_arcs_joined(attempt.found, self.groups)
+        """The flight with a brief coast put in."""
+        return with_coast_before_stage(attempt.found, attempt.sequence, sequence, self.stage, BRIEF)
 
 
 def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
@@ -197,62 +163,9 @@ def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
     yield from _early_ends(case, attempt)
     yield from _throttles(case, attempt)
     yield from _insertions(case, attempt)
+    yield from _coasts_before(case, attempt)
     yield from _headings(case, attempt)
     yield from _drops(case, attempt)
-
-
-def simplifications(case: Case, attempt: Attempt) -> Iterator[Move]:
-    """Moves to structures without the burns and coasts of an attempt that have no length."""
-    pairs = zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
-    for k, (arc, own) in enumerate(pairs):
-        free = not arc.fixed and arc.rise is None
-        if free and own.duration < arc.duration[0] + NO_LENGTH:
-            yield from _without(case, attempt, k)
-
-
-def _without(case: Case, attempt: Attempt, k: int) -> Iterator[Move]:
-    arcs, plan = attempt.sequence.arcs, attempt.plan
-    arc, last = arcs[k], len(arcs) - 1
-    told = f"without {arc.name}"
-    each: list[tuple[int, ...]] = [(j,) for j in range(len(arcs))]
-    waits = not arc.burning and arc.joint.event.endswith("ignition")
-    first = next(j for j, one in enumerate(arcs) if one.stage == arc.stage)
-    if waits and k == first and arc.stage in plan.coast_before:
-        fewer = replace(plan, coast_before=tuple(s for s in plan.coast_before if s != arc.stage))
-        kept = case.vehicle.stages[arc.stage].ignition_delay > 0.0
-        yield from _joined(case, attempt, fewer, told, each if kept else each[:k] + each[k + 1 :])
-    elif plan.relights(arc.stage) and 0 < k < last and _same_on_both_sides(arcs, k):
-        joined = [*each[: k - 1], (k - 1, k, k + 1), *each[k + 2 :]]
-        yield from _joined(case, attempt, _once_less(plan, arc.stage), told, joined)
-    elif plan.restarts and k == last and arc.burning:
-        yield from _joined(case, attempt, _once_less(plan, arc.stage), told, each[:-2])
-
-
-def _same_on_both_sides(arcs: tuple[FlightArc, ...], k: int) -> bool:
-    before, after = arcs[k - 1], arcs[k + 1]
-    return before.stage == after.stage == arcs[k].stage and before.burning == after.burning
-
-
-def _once_less(plan: FlightPlan, stage: int) -> FlightPlan:
-    if stage == plan.inserting_stage:
-        return replace(plan, restarts=plan.restarts - 1)
-    relit = list(plan.relit)
-    relit.remove(stage)
-    return replace(plan, relit=tuple(relit))
-
-
-def _joined(
-    case: Case, attempt: Attempt, fewer: FlightPlan, told: str, groups: list[tuple[int, ...]]
-) -> Iterator[Move]:
-    """The move to a plan with fewer arcs, the fairing dropped in what its arc has become."""
-    cut = attempt.sequence.index_of_drop
-    if fewer.fairing_arc is not None:
-        where = [new for new, old in enumerate(groups) if cut in old]
-        bare = arcs_of(case, replace(fewer, fairing_arc=None)).names
-        if not where or where[0] >= len(bare):
-            return
-        fewer = replace(fewer, fairing_arc=bare[where[0]])
-    yield RemoveEmptyArc(fewer, inf, told, tuple(groups))
 
 
 def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
@@ -313,14 +226,37 @@ def _relit(case: Case, attempt: Attempt, stage: int, place: Place) -> FlightPlan
         more = replace(plan, restarts=plan.restarts + 1)
     else:
         more = replace(plan, relit=tuple(sorted((*plan.relit, stage))))
-    if plan.fairing_arc is None:
-        return more
+    return _drop_kept(case, attempt, more, place.arc, 2)
+
+
+def _drop_kept(
+    case: Case, attempt: Attempt, more: FlightPlan, place: int, arcs: int
+) -> FlightPlan | None:
+    """The plan with the fairing dropped where it was, so many arcs put in at a ``place``.
+
+    None where it may not be dropped there any more.
+    """
     cut = attempt.sequence.index_of_drop
-    bare = arcs_of(case, replace(more, fairing_arc=None))
     if cut is None:
-        return None
-    where = cut + 2 if place.arc <= cut else cut
-    return replace(more, fairing_arc=bare.names[where])
+        return more
+    bare = arcs_of(case, replace(more, fairing_arc=None))
+    where = cut + arcs if place <= cut else cut
+    return replace(more, fairing_arc=bare.names[where]) if bare.may_drop_in(where) else None
+
+
+def _coasts_before(case: Case, attempt: Attempt) -> Iterator[Move]:
+    plan, sequence = attempt.plan, attempt.sequence
+    for stage in range(1, plan.inserting_stage + 1):
+        if stage in plan.coast_before:
+            continue
+        gain = -coast_inserted_seconds(case) * cost_of_coasting(attempt.found, sequence, stage)
+        more = replace(plan, coast_before=tuple(sorted({*plan.coast_before, stage})))
+        waits = case.vehicle.stages[stage].ignition_delay > 0.0
+        place = next(k for k, arc in enumerate(sequence.arcs) if arc.stage == stage)
+        told = f"coast before stage {stage + 1}"
+        kept = _drop_kept(case, attempt, more, place, int(not waits))
+        if kept is not None:
+            yield CoastBefore(kept, gain, told, stage)
 
 
 def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:

@@ -19,13 +19,12 @@ from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
+from ascentopt.optimal.structure.empty_arcs import RemoveEmptyArc
+from ascentopt.optimal.structure.move import Move, arcs_of
 from ascentopt.optimal.structure.moves import (
     InsertArc,
-    Move,
     MoveFairingDrop,
     OtherHeading,
-    RemoveEmptyArc,
-    arcs_of,
     moves_from,
 )
 from ascentopt.optimal.warm_start.remap import on_sequence

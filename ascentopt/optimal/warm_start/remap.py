@@ -11,7 +11,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_outside
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_of_part
 from ascentopt.optimal.warm_start.coast_insertion import part
 from ascentopt.optimal.warm_start.thrust_direction import with_directions_fitted
 
@@ -65,7 +65,7 @@ def with_arc(
     instants = np.concatenate((times[: k + 1], [at, at + length], times[k + 1 :] + length))
     lengths = np.diff(instants)[k : k + 3]
     pieces = [
-        mesh_outside(arc, float(seconds))
+        mesh_of_part(arc, float(seconds))
         for arc, seconds in zip(sequence.arcs[k : k + 3], lengths, strict=True)
     ]
     meshes = [own.arc.mesh for own in flight.arcs]
