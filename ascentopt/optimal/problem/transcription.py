@@ -80,6 +80,7 @@ class Transcription:
         meshes: one for each arc.
         limited_arcs: names of the arcs on which limits that need air are imposed.
         in_elements: arcs that are told in elements of the orbit.
+        full_throttle: names of burns in which the limit on acceleration asks for no throttle.
         needs_ground_clearance: whether the flight must be kept from the ground.
         payload_kept_cool: whether the payload must be kept from heating after the fairing's drop.
         elastic_limits: whether the limits on loads may be multiplied, at a price.
@@ -91,6 +92,7 @@ class Transcription:
     meshes: tuple[RadauMesh, ...]
     limited_arcs: frozenset[str]
     in_elements: tuple[int, ...] = ()
+    full_throttle: frozenset[str] = frozenset()
     needs_ground_clearance: bool = False
     payload_kept_cool: bool = True
     elastic_limits: bool = False
@@ -252,7 +254,8 @@ class Transcription:
         it chatters between the nodes, where no table can follow it.
         """
         arc, limits = self.sequence.arcs[k], self.mission.limits
-        pushed = _most_thrust(arc) > (limits.axial_acceleration or inf) * arc.least_mass
+        most = (limits.axial_acceleration or inf) * arc.least_mass
+        pushed = _most_thrust(arc) > most and arc.name not in self.full_throttle
         asked = arc.throttles or pushed or arc.name in self.limited_arcs or self._first_climb(k)
         return arc.min_throttle if asked else 1.0
 

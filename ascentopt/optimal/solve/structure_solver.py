@@ -18,6 +18,11 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import mesh_of_part, outgrown
+from ascentopt.optimal.problem.full_throttle import (
+    burns_at_full_throttle,
+    burns_held_at_full_throttle,
+    burns_wanting_throttle,
+)
 from ascentopt.optimal.problem.payload_heating import (
     heating_at,
 )
@@ -87,7 +92,11 @@ class StructureSolver:
             attempt.history,
             needs_ground_clearance=attempt.needs_ground_clearance,
         )
-        flight = replace(solver.flight, in_elements=arcs_in_elements(attempt.found))
+        flight = replace(
+            solver.flight,
+            in_elements=arcs_in_elements(attempt.found),
+            full_throttle=burns_held_at_full_throttle(attempt.sequence, attempt.found),
+        )
         return replace(solver, flight=flight)
 
     def kept_above_ground(self) -> Self:
@@ -120,6 +129,9 @@ class StructureSolver:
             self.flight,
             mission=replace(mission, limits=without_load_limits(mission.limits)),
             in_elements=arcs_worth_elements(self.flight.sequence, guess),
+            full_throttle=burns_at_full_throttle(
+                self.flight.sequence, guess, mission.limits.axial_acceleration
+            ),
         )
 
     def _attempt_on_meshes_that_fit(self, found: Outcome, flight: Transcription) -> Attempt:
@@ -129,6 +141,7 @@ class StructureSolver:
         """
         if not isinstance(found, Solution):
             return self.attempt_of(found, flight)
+        found, flight = self._throttled_where_pushed(found, flight)
         trios = zip(flight.sequence.arcs, flight.meshes, found.arcs, strict=True)
         meshes = tuple(
             mesh_of_part(arc, own.duration) if outgrown(arc, mesh, own.duration) else mesh
@@ -141,6 +154,24 @@ class StructureSolver:
                     "on meshes that fit", problem, found, self.brief_settings()
                 )
         return self.attempt_of(found, flight)
+
+    def _throttled_where_pushed(
+        self, found: Solution, flight: Transcription
+    ) -> tuple[Solution, Transcription]:
+        """The same with a throttle in burns held at full where the limit on acceleration acts.
+
+        They stand where that is not solved: a flight within the limit, if not the best.
+        """
+        limit, held = flight.mission.limits.axial_acceleration, flight.full_throttle
+        pushed = burns_wanting_throttle(flight.sequence, found, limit, held)
+        if not pushed:
+            return found, flight
+        freed = replace(flight, full_throttle=held - pushed)
+        problem = freed.greatest_mass_problem()
+        with suppress(NotConverged):
+            told = "throttled where the limit on acceleration acts"
+            return self.ladder.solve_on_record(told, problem, found, self.brief_settings()), freed
+        return found, flight
 
     def _is_hot(self, guess: Guess) -> bool:
         """Whether a guess heats its payload beyond what it bears; else that is no obstacle."""
