@@ -25,9 +25,9 @@ from ascentopt.rocket import Vehicle
 DROP_AT_AN_END = 0.01
 """s. A fairing dropped nearer than this to the end of its arc would rather be dropped beyond it."""
 
-OPTIMAL_RESIDUAL = 1e-6
-"""Scaled residual of the optimality conditions, a hundred times the tolerance, up to which a flight
-that the solver left is its structure's best, to what its multipliers may be wrong by."""
+OPTIMAL_RESIDUAL = 1e-5
+"""Scaled residual of the optimality conditions up to which a flight that the solver left is its
+structure's best: what the certificate asks of an answer."""
 
 
 def is_optimal(flight: Solution) -> bool:

@@ -15,7 +15,7 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import peaks
 from ascentopt.mission import FlightLimits
-from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.attempt import OPTIMAL_RESIDUAL, Attempt
 from ascentopt.optimal.structure.census import Census
 from ascentopt.units import deg
 
@@ -52,9 +52,9 @@ CONTINUOUS_ERROR = 1e-5
 THRESHOLDS = (
     Threshold(name="primal_residual", limit=1e-6, unit="scaled",
               reason="a millionth of a radius, a speed or a mass"),
-    Threshold(name="dual_residual", limit=1e-5, unit="scaled",
+    Threshold(name="dual_residual", limit=OPTIMAL_RESIDUAL, unit="scaled",
               reason="a hundred-thousandth of the cost per scaled unit of any variable"),
-    Threshold(name="complementarity", limit=1e-5, unit="scaled",
+    Threshold(name="complementarity", limit=OPTIMAL_RESIDUAL, unit="scaled",
               reason="cost that an active limit may still hide"),
     Threshold(name="continuous_error", limit=CONTINUOUS_ERROR, unit="relative",
               reason="what the polynomials miss between their nodes"),

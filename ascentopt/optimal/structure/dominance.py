@@ -73,8 +73,19 @@ def _rest(plan: FlightPlan) -> tuple[object, ...]:
 
 
 def is_part_of(plan: FlightPlan, other: FlightPlan) -> bool:
-    """Whether one structure is a special case of another, the fairing's place left aside."""
-    return differ_in_freedoms_alone(plan, other) and freedoms(plan) <= freedoms(other)
+    """Whether one structure is a special case of another, the fairing's place left aside.
+
+    A coast before a stage is the one after a first burn of no length, for which the stage is lit
+    once more; and a stage that is lit again may end before its propellant does.
+    """
+    if not differ_in_freedoms_alone(plan, other):
+        return False
+    has, wants = freedoms(other), freedoms(plan)
+    waits = {one.stage for one in wants - has if one.kind is FreedomKind.COAST}
+    ends = {one for one in wants if one.kind is FreedomKind.EARLY and other.relights(one.stage)}
+    kept = {one for one in wants - ends if not (one.kind is FreedomKind.COAST and one not in has)}
+    again = {Freedom(FreedomKind.RELIGHT, k, 1 + plan.relights(k)) for k in waits}
+    return kept | again <= has
 
 
 def first_order_gains(case: Case, best: Attempt) -> dict[Freedom, float]:

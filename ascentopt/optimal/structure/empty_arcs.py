@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import inf
 
+from ascentopt.collocation import ArcGuess
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
@@ -17,6 +18,9 @@ from ascentopt.optimal.warm_start.remap import with_arcs_joined
 
 NO_LENGTH = 0.01
 """s above its shortest length from which a burn or coast is no more than that."""
+
+Groups = list[tuple[int, ...]]
+"""Indices of the old arcs that each new one is made of."""
 
 EMPTY = 1e-6
 """Share of a stage's empty mass, with all it carries, up to which a tank is empty: the solver's
@@ -37,7 +41,24 @@ class RemoveEmptyArc(Move):
         """The flight as it is."""
         if len(sequence.arcs) != len(self.groups):
             return None
-        return with_arcs_joined(attempt.found, self.groups)
+        start = with_arcs_joined(attempt.found, self.groups)
+        arcs = tuple(
+            _coasting_at(own, self._mass(attempt, group)) if not arc.burning else own
+            for arc, own, group in zip(sequence.arcs, start.guess.arcs, self.groups, strict=True)
+        )
+        return replace(start, guess=replace(start.guess, arcs=arcs))
+
+    def _mass(self, attempt: Attempt, group: tuple[int, ...]) -> float:
+        """With which a coast ends that a group becomes: what is dropped on the way is gone."""
+        last, arcs = group[-1], attempt.found.arcs
+        dropped = attempt.sequence.arcs[last].burning
+        return float(arcs[last + 1].states[0, MASS] if dropped else arcs[last].states[-1, MASS])
+
+
+def _coasting_at(own: ArcGuess, mass: float) -> ArcGuess:
+    states = own.states.copy()
+    states[:, MASS] = mass
+    return replace(own, states=states)
 
 
 def simplifications(case: Case, attempt: Attempt) -> Iterator[Move]:
@@ -50,49 +71,84 @@ def simplifications(case: Case, attempt: Attempt) -> Iterator[Move]:
 
 
 def _without(case: Case, attempt: Attempt, k: int) -> Iterator[Move]:
+    """The structure without an arc, where there is one of the same flight."""
     arcs, plan = attempt.sequence.arcs, attempt.plan
     arc, last = arcs[k], len(arcs) - 1
-    told = f"without {arc.name}"
-    each: list[tuple[int, ...]] = [(j,) for j in range(len(arcs))]
-    waits = not arc.burning and arc.joint.event.endswith("ignition")
-    first = next(j for j, one in enumerate(arcs) if one.stage == arc.stage)
-    if arc.burning and _ends_a_lower_stage(plan, arcs, k):
-        yield from _coasting_on(case, attempt, k, told)
-    elif waits and k == first and arc.stage in plan.coast_before:
-        fewer = replace(plan, coast_before=tuple(s for s in plan.coast_before if s != arc.stage))
-        kept = case.vehicle.stages[arc.stage].ignition_delay > 0.0
-        yield from _joined(case, attempt, fewer, told, each if kept else each[:k] + each[k + 1 :])
-    elif plan.relights(arc.stage) and 0 < k < last and _same_on_both_sides(arcs, k):
-        joined = [*each[: k - 1], (k - 1, k, k + 1), *each[k + 2 :]]
-        yield from _joined(case, attempt, _once_less(plan, arc.stage), told, joined)
-    elif plan.restarts and k == last and arc.burning:
-        yield from _joined(case, attempt, _once_less(plan, arc.stage), told, each[:-2])
+    if _waits(arc) and arc.stage in plan.coast_before and k == _first(arcs, arc.stage):
+        simpler = _lit_at_once(case, attempt, k)
+    elif not plan.relights(arc.stage):
+        return
+    elif arc.burning and k < last and _coasts_after(arcs, k) and not _burned_before(arcs, k):
+        simpler = _lit_later(attempt, k)
+    elif arc.burning and k < last and arcs[k + 1].stage > arc.stage:
+        simpler = _dropped_earlier(attempt, k)
+    elif 0 < k < last and _same_on_both_sides(arcs, k):
+        simpler = _once_less(plan, arc.stage), _grouped(arcs, k - 1, k + 1)
+    elif k == last and arc.burning:
+        simpler = _once_less(plan, arc.stage), _grouped(arcs, 0, 0)[:-2]
+    else:
+        return
+    yield from _joined(case, attempt, simpler, f"without {arc.name}")
 
 
-def _ends_a_lower_stage(plan: FlightPlan, arcs: tuple[FlightArc, ...], k: int) -> bool:
-    """Whether an arc is the last burn of a stage that is lit again and does not insert."""
-    stage = arcs[k].stage
-    return plan.relights(stage) > 0 and stage < plan.inserting_stage and arcs[k + 1].stage > stage
+def _grouped(arcs: tuple[FlightArc, ...], first: int, last: int) -> Groups:
+    """Each arc by itself, but for those from a first to a last one."""
+    each = [(j,) for j in range(len(arcs))]
+    return [*each[:first], tuple(range(first, last + 1)), *each[last + 1 :]]
 
 
-def _coasting_on(case: Case, attempt: Attempt, k: int, told: str) -> Iterator[Move]:
+def _lit_at_once(case: Case, attempt: Attempt, k: int) -> tuple[FlightPlan, Groups]:
+    """Without the coast before a stage is lit; its ignition may take time all the same."""
+    plan, arcs = attempt.plan, attempt.sequence.arcs
+    stage, groups = arcs[k].stage, _grouped(arcs, k, k)
+    fewer = replace(plan, coast_before=tuple(s for s in plan.coast_before if s != stage))
+    kept = case.vehicle.stages[stage].ignition_delay > 0.0
+    return fewer, groups if kept else groups[:k] + groups[k + 1 :]
+
+
+def _lit_later(attempt: Attempt, k: int) -> tuple[FlightPlan, Groups]:
+    """Without the first burn of a stage, which is lit after the coast that follows it."""
+    arcs = attempt.sequence.arcs
+    waits = k > 0 and arcs[k - 1].stage == arcs[k].stage
+    fewer = _coasting_before(_once_less(attempt.plan, arcs[k].stage), arcs[k].stage)
+    return fewer, _grouped(arcs, k - 1 if waits else k, k + 1)
+
+
+def _dropped_earlier(attempt: Attempt, k: int) -> tuple[FlightPlan, Groups]:
     """Without the last burn of a lower stage: it is dropped, and the next one lit after the coast.
 
     What it leaves in its tank so is left by an early end.
     """
-    plan, arcs, each = (
-        attempt.plan,
-        attempt.sequence.arcs,
-        [(j,) for j in range(len(attempt.sequence.arcs))],
-    )
+    plan, arcs = attempt.plan, attempt.sequence.arcs
     stage, waits = arcs[k].stage, not arcs[k + 1].burning
-    fewer = _once_less(plan, stage)
+    fewer = _coasting_before(_once_less(plan, stage), stage + 1)
     left = float(attempt.found.arcs[k].states[-1, MASS]) - arcs[k].least_mass
     if not fewer.relights(stage) and left > EMPTY * arcs[k].least_mass:
         fewer = replace(fewer, cut_early=tuple(sorted({*plan.cut_early, stage})))
-    fewer = replace(fewer, coast_before=tuple(sorted({*plan.coast_before, stage + 1})))
-    coast = (k - 1, k, k + 1) if waits else (k - 1, k)
-    yield from _joined(case, attempt, fewer, told, [*each[: k - 1], coast, *each[coast[-1] + 1 :]])
+    return fewer, _grouped(arcs, k - 1, k + 1 if waits else k)
+
+
+def _coasting_before(plan: FlightPlan, stage: int) -> FlightPlan:
+    return replace(plan, coast_before=tuple(sorted({*plan.coast_before, stage})))
+
+
+def _waits(arc: FlightArc) -> bool:
+    """Whether it is a coast before a burn."""
+    return not arc.burning and arc.joint.event.endswith("ignition")
+
+
+def _first(arcs: tuple[FlightArc, ...], stage: int) -> int:
+    return next(j for j, one in enumerate(arcs) if one.stage == stage)
+
+
+def _coasts_after(arcs: tuple[FlightArc, ...], k: int) -> bool:
+    """Whether the stage coasts in the next arc."""
+    return arcs[k + 1].stage == arcs[k].stage > 0 and not arcs[k + 1].burning
+
+
+def _burned_before(arcs: tuple[FlightArc, ...], k: int) -> bool:
+    """Whether the stage has burned before an arc."""
+    return any(one.burning for one in arcs[:k] if one.stage == arcs[k].stage)
 
 
 def _same_on_both_sides(arcs: tuple[FlightArc, ...], k: int) -> bool:
@@ -109,10 +165,10 @@ def _once_less(plan: FlightPlan, stage: int) -> FlightPlan:
 
 
 def _joined(
-    case: Case, attempt: Attempt, fewer: FlightPlan, told: str, groups: list[tuple[int, ...]]
+    case: Case, attempt: Attempt, simpler: tuple[FlightPlan, Groups], told: str
 ) -> Iterator[Move]:
     """The move to a plan with fewer arcs, the fairing dropped in what its arc has become."""
-    cut = attempt.sequence.index_of_drop
+    (fewer, groups), cut = simpler, attempt.sequence.index_of_drop
     if fewer.fairing_arc is not None:
         where = [new for new, old in enumerate(groups) if cut in old]
         bare = arcs_of(case, replace(fewer, fairing_arc=None)).names
