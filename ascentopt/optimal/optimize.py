@@ -46,7 +46,8 @@ from ascentopt.optimal.structure.imposed_limits import (
     limits_imposed_in_turn,
     nearest_within_limits,
 )
-from ascentopt.optimal.structure.search import SearchResult, search_by_moves
+from ascentopt.optimal.structure.search import SearchResult
+from ascentopt.optimal.structure.second_starts import search_from, without_brief_arcs
 from ascentopt.rocket import Vehicle
 
 
@@ -208,8 +209,7 @@ def _solve_structures(solver: MissionSolver, neighbour: Attempt | None) -> Searc
         if not _flies(attempts[0]):
             attempts = _with_flight_from_lighter_vehicle(solver, attempts, known)
             yield attempts
-        search = search_by_moves(solver, attempts[0])
-        attempts = [search.best, *best_first([*search.others, *attempts[1:]])]
+        search, attempts = search_from(solver, attempts)
         yield attempts
         attempts = [ended_where_best(solver, search.best), *attempts[1:]]
         yield attempts
@@ -338,12 +338,16 @@ def _refine_best(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Attemp
         InfeasibleAscent: when on finer meshes none has enough propellant.
     """
     done: list[Attempt] = []
-    for k, attempt in enumerate(attempts):
+    left = list(attempts)
+    while left:
+        attempt, *left = left
         open_still = attempt.reached and not attempt.keeps_limits
         bound = solver.impose_limits(attempt) if open_still else attempt
         done.append(solver.refine_mesh(bound) if _flies(bound) else bound)
         if done[-1].refined or _passes_for_certificate(solver, done[-1]):
-            return done[-1], [*done[:-1], *attempts[k + 1 :]]
+            return done[-1], [*done[:-1], *left]
+        if _flies(bound):
+            left = best_first([*without_brief_arcs(solver, bound, [*done, *left]), *left])
     best = next((attempt for attempt in done if _flies(attempt)), None)
     if best is None:
         raise infeasible(solver, done)

@@ -79,9 +79,7 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
     most = best.unspent + grounds.worth
     within = [one for one in others if one.reached and one.keeps_limits]
     skipped = [one for one in others if one.skipped]
-    unsolved = [one for one in others if not one.skipped and _is_open(one, best, most)]
-    beaten = [one for one in others if one.reached and one not in unsolved]
-    wide = [one for one in unsolved if not _is_special(one, [best, *beaten])]
+    wide = open_attempts(best, others, grounds.worth)
     reasons = [
         (one.plan, None if _promised(one) > most else grounds.argued(one.plan)) for one in wide
     ]
@@ -99,6 +97,17 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
         distance=0.0 if nearest is None else best.unspent - nearest.unspent,
         active_bounds=grounds.active_bounds,
     )
+
+
+def open_attempts(best: Attempt, others: list[Attempt], worth: float) -> list[Attempt]:
+    """Those that may be better than the best by more than ``worth`` kg, as far as anybody solved.
+
+    One that is a special case of what was solved is bounded by that.
+    """
+    most = best.unspent + worth
+    unsolved = [one for one in others if not one.skipped and _is_open(one, best, most)]
+    beaten = [one for one in others if one.reached and one not in unsolved]
+    return [one for one in unsolved if not _is_special(one, [best, *beaten])]
 
 
 def _promised(one: Attempt) -> float:

@@ -61,12 +61,15 @@ def _coasting_at(own: ArcGuess, mass: float) -> ArcGuess:
     return replace(own, states=states)
 
 
-def simplifications(case: Case, attempt: Attempt) -> Iterator[Move]:
-    """Moves to structures without the burns and coasts of an attempt that have no length."""
+def simplifications(case: Case, attempt: Attempt, brief: float = NO_LENGTH) -> Iterator[Move]:
+    """Moves to structures without burns and coasts no more than ``brief`` s longer than they must.
+
+    By default those that have no length.
+    """
     pairs = zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
     for k, (arc, own) in enumerate(pairs):
         free = not arc.fixed and arc.rise is None
-        if free and own.duration < arc.duration[0] + NO_LENGTH:
+        if free and own.duration < arc.duration[0] + brief:
             yield from _without(case, attempt, k)
 
 

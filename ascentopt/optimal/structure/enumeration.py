@@ -96,7 +96,8 @@ def structures_without_load_limits(
     ones before them. A flight by a circle or a transfer is no reason to leave out those from flown
     guesses: to a plane below the latitude a lob that meets its node may be better than either.
     """
-    wanted = solver.exhaustive or wants_parking(solver.mission)
+    in_vain = _why_earlier_stage_falls_short(solver.vehicle, direct(solver.vehicle, stage), known)
+    wanted = solver.exhaustive or (wants_parking(solver.mission) and not in_vain)
     by_a_circle = list(by_parking_orbit(solver, stage)) if wanted else []
     yield from by_a_circle
     known = [*known, *by_a_circle]

@@ -68,7 +68,7 @@ def search_by_moves(
     others: list[Attempt] = []
     argued: list[str] = []
     while True:
-        arcs = dict(_possible_moves(case, best))
+        arcs = dict(possible_moves(case, best))
         untried = [move for move in arcs if move.plan not in tried]
         move = _most_promising(untried, least, simplify=worth is None)
         if move is None:
@@ -79,7 +79,7 @@ def search_by_moves(
         if why is not None:
             argued.append(why)
             continue
-        found = _solve_move(solver, best, move, arcs[move])
+        found = solve_move(solver, best, move, arcs[move])
         if found is None:
             continue
         better = _is_better(found, best, move, solver.vehicle.propellant_mass)
@@ -110,14 +110,14 @@ def _why_not_solved(solver: MissionSolver, best: Attempt, move: Move, least: flo
     return f"{move.description}: gains {gain:.2g} kg as the price of heating grows"
 
 
-def _possible_moves(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
+def possible_moves(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
     """Moves whose plans the vehicle can follow, and the arcs of those."""
     for move in moves_from(case, best):
         with suppress(InputError):
             yield move, arcs_of(case, move.plan)
 
 
-def _solve_move(
+def solve_move(
     solver: MissionSolver, best: Attempt, move: Move, sequence: Sequence
 ) -> Attempt | None:
     """The structure of a move from the best flight; None where that cannot be told so.

@@ -1,0 +1,90 @@
+"""Second starts of structures that none led to: flights of others, a move away."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import replace
+
+from ascentopt.errors import InputError
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.guess.first_mesh import BRIEF
+from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
+from ascentopt.optimal.structure.empty_arcs import simplifications
+from ascentopt.optimal.structure.imposed_limits import best_first
+from ascentopt.optimal.structure.move import arcs_of
+from ascentopt.optimal.structure.search import (
+    SearchResult,
+    possible_moves,
+    search_by_moves,
+    solve_move,
+)
+from ascentopt.world.gravity import surface_time_scale
+
+
+def search_from(
+    solver: MissionSolver, attempts: list[Attempt]
+) -> tuple[SearchResult, list[Attempt]]:
+    """The search by moves from the first attempt, and all attempts then, the best one first.
+
+    What is still unsolved is begun once more from a flight a move away; where that is better, the
+    search goes on from there.
+    """
+    search = search_by_moves(solver, attempts[0])
+    others = best_first([*search.others, *attempts[1:]])
+    again = [*_second_starts(solver, search.best, others)]
+    found = best_first([search.best, *again])
+    if found[0] is search.best:
+        return search, [search.best, *best_first(again)]
+    onward = search_by_moves(solver, found[0])
+    return onward, [onward.best, *best_first([*onward.others, *found[1:]])]
+
+
+def _second_starts(
+    solver: MissionSolver, best: Attempt, others: list[Attempt]
+) -> Iterator[Attempt]:
+    """The others, the open ones as their second start leaves them, if there is any."""
+    unsolved = open_attempts(best, others, SETTLED_BY * solver.vehicle.propellant_mass)
+    flights = [one for one in best_first([best, *others]) if one.reached]
+    for one in others:
+        again = _from_a_move_away(solver, one, flights) if one in unsolved else None
+        yield one if again is None or not again.reached else again
+
+
+def _from_a_move_away(
+    solver: MissionSolver, attempt: Attempt, flights: list[Attempt]
+) -> Attempt | None:
+    """The structure of an attempt from the best flight that a move turns into it."""
+    case = Case(solver.vehicle, solver.mission)
+    for flight in flights:
+        for move, sequence in possible_moves(case, flight):
+            if _structure(move.plan) == _structure(attempt.plan):
+                return solve_move(solver, flight, move, sequence)
+    return None
+
+
+def without_brief_arcs(
+    solver: MissionSolver, attempt: Attempt, known: list[Attempt]
+) -> Iterator[Attempt]:
+    """A flight without a burn or coast that is brief, where no such structure is known.
+
+    On a coarse mesh a last burn of a second may seem to pay, and shrink to nothing, whichever way
+    it points, on every finer one.
+    """
+    case, plans = Case(solver.vehicle, solver.mission), {_structure(one.plan) for one in known}
+    brief = BRIEF * surface_time_scale(solver.mission.body)
+    for move in simplifications(case, attempt, brief):
+        if _structure(move.plan) in plans:
+            continue
+        with suppress(InputError):
+            found = solve_move(solver, attempt, move, arcs_of(case, move.plan))
+            if found is not None and found.reached:
+                yield found
+
+
+def _structure(plan: FlightPlan) -> FlightPlan:
+    """The plan, the fairing's place left aside."""
+    return replace(plan, fairing_arc=None, turning_arcs=())
