@@ -20,6 +20,7 @@ from ascentopt.optimal.problem.full_throttle import burns_held_at_full_throttle
 from ascentopt.optimal.problem.phase_model import arcs_in_elements
 from ascentopt.optimal.problem.switching_function import switching_function
 from ascentopt.optimal.problem.transcription import Transcription
+from ascentopt.optimal.problem.violations import is_without_help_of_drag
 from ascentopt.rocket import Vehicle
 
 DROP_AT_AN_END = 0.01
@@ -173,6 +174,7 @@ class Attempt:
             limited_arcs=self.limited_arcs,
             in_elements=arcs_in_elements(solution),
             full_throttle=burns_held_at_full_throttle(sequence, solution),
+            without_help_of_drag=is_without_help_of_drag(solution),
             needs_ground_clearance=self.needs_ground_clearance,
         )
 

@@ -37,6 +37,10 @@ HEATING = "log heating of the payload"
 """What `PayloadHeating` calls its quantity."""
 
 
+BY_THRUST = "acceleration by thrust"
+"""What `AxialAcceleration` calls its quantity where it leaves the air aside."""
+
+
 class PathLimit(ABC):
     """A quantity along an arc with the values that it must lie between."""
 
@@ -164,16 +168,25 @@ class QAlpha(PathLimit):
 
 @dataclass(frozen=True)
 class AxialAcceleration(PathLimit):
-    """What the crew or the payload feels along the axis."""
+    """What the crew or the payload feels along the axis.
+
+    Args:
+        by_thrust: as if no air held the vehicle back. Where the air's loads are no matter yet, a
+            flight may dive until drag keeps a full burn within the limit, at twenty times the loads
+            that are allowed, and no way leads back from there.
+    """
+
+    by_thrust: bool = False
 
     @property
     def quantity(self) -> Quantity:
         """In m/s^2."""
-        return Quantity("axial acceleration", "m/s^2", STANDARD_GRAVITY)
+        name = BY_THRUST if self.by_thrust else "axial acceleration"
+        return Quantity(name, "m/s^2", STANDARD_GRAVITY)
 
     def value(self, now: Forces) -> Expr:
         """At the instant."""
-        return now.axial_acceleration
+        return now.thrust / now.instant.mass if self.by_thrust else now.axial_acceleration
 
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """At most the mission's."""

@@ -25,6 +25,7 @@ from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
 from ascentopt.optimal.problem.joints import Joints, length_and_speed
 from ascentopt.optimal.problem.path_limits import (
+    AxialAcceleration,
     Clearance,
     PayloadHeating,
     PitchRate,
@@ -81,6 +82,8 @@ class Transcription:
         limited_arcs: names of the arcs on which limits that need air are imposed.
         in_elements: arcs that are told in elements of the orbit.
         full_throttle: names of burns in which the limit on acceleration asks for no throttle.
+        without_help_of_drag: whether drag must not keep the acceleration within its limit, but on
+            arcs whose loads are limited.
         needs_ground_clearance: whether the flight must be kept from the ground.
         payload_kept_cool: whether the payload must be kept from heating after the fairing's drop.
         elastic_limits: whether the limits on loads may be multiplied, at a price.
@@ -93,6 +96,7 @@ class Transcription:
     limited_arcs: frozenset[str]
     in_elements: tuple[int, ...] = ()
     full_throttle: frozenset[str] = frozenset()
+    without_help_of_drag: bool = False
     needs_ground_clearance: bool = False
     payload_kept_cool: bool = True
     elastic_limits: bool = False
@@ -189,6 +193,11 @@ class Transcription:
         limits = path_limits(allowed, arc.kind.guidance, in_air=imposed)
         if allowed is not self.mission.limits:
             limits = tuple(PitchRate(assumed=True) if one == PitchRate() else one for one in limits)
+        if self.without_help_of_drag and not imposed:
+            limits = tuple(
+                AxialAcceleration(by_thrust=True) if one == AxialAcceleration() else one
+                for one in limits
+            )
         if self.needs_ground_clearance and arc.rise is None:
             spare = 0.0 if arc.burning else BETWEEN_NODES
             limits = (*limits, Clearance(clearance(self.mission) + spare))

@@ -15,7 +15,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import FlightLimits
-from ascentopt.optimal.problem.path_limits import STILL_AIR
+from ascentopt.optimal.problem.path_limits import BY_THRUST, STILL_AIR
 from ascentopt.optimal.problem.phase_model import forces_at
 from ascentopt.typing import Expr
 
@@ -27,11 +27,16 @@ IMPOSED_FROM = 0.98
 """An arc is watched from this fraction of a limit on: it may cross it once the others bend."""
 
 
+DRAG_HELPS = 1.05
+"""Thrust over mass, in shares of the limit on acceleration, from which drag counts as what keeps
+it: as an engine burns out, in thin air, drag takes some per mille off."""
+
+
 @dataclass(frozen=True)
 class Load:
     """Greatest loads on an arc: dynamic pressure Pa, q alpha Pa rad, angle of attack rad.
 
-    ``lowest_altitude`` is the least altitude, m.
+    ``lowest_altitude`` is the least altitude, m; ``by_thrust`` thrust over mass, m/s^2.
     """
 
     arc: str
@@ -39,6 +44,7 @@ class Load:
     q_alpha: float
     angle_of_attack: float
     lowest_altitude: float
+    by_thrust: float
 
     def ratio(self, limits: FlightLimits) -> float:
         """Greatest load over its limit."""
@@ -58,7 +64,7 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
         times = own.times[0] + fractions * own.duration
         numbers = np.repeat(np.array([arc.numbers]).T, count, axis=1)
         control = own.control_at(fractions).T
-        q, angle, height = _loads(_as_solved(arc.kind, own))(
+        q, angle, height, push = _loads(_as_solved(arc.kind, own))(
             times.reshape(1, -1), own.state_at(fractions).T, control, numbers
         )
         pressure, attack = np.array(q).ravel(), np.array(angle).ravel()
@@ -69,7 +75,25 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
             float((pressure * attack).max()) if arc.burning else 0.0,
             float(attack[dense].max(initial=0.0)) if arc.burning else 0.0,
             float(np.array(height).min()),
+            float(np.array(push).max()) if arc.burning else 0.0,
         )
+
+
+def leans_on_drag(solution: Solution, sequence: Sequence, limits: FlightLimits) -> bool:
+    """Whether drag keeps the acceleration within its limit, loads being limited as well.
+
+    Where they are not, a flight may dive for that.
+    """
+    limit = limits.axial_acceleration
+    if limit is None or (limits.dynamic_pressure is None and limits.q_alpha is None):
+        return False
+    return any(load.by_thrust > DRAG_HELPS * limit for load in loads(solution, sequence))
+
+
+def is_without_help_of_drag(solution: Solution) -> bool:
+    """Whether drag was not to keep the acceleration within its limit."""
+    arcs = solution.problem.arcs
+    return any(quantity.name == BY_THRUST for arc in arcs for quantity in arc.model.path)
 
 
 def _as_solved(kind: ArcKind, own: ArcSolution) -> ArcKind:
@@ -88,7 +112,7 @@ def _loads(kind: ArcKind) -> ca.Function:
     now = forces_at(kind, Point(time, time, state, control, numbers))
     across = ca.norm_2(ca.cross(now.direction, now.air_velocity))
     angle: Expr = ca.atan2(across, ca.dot(now.direction, now.air_velocity))
-    values = [now.dynamic_pressure, angle, now.altitude]
+    values = [now.dynamic_pressure, angle, now.altitude, now.thrust / now.instant.mass]
     return ca.Function("loads", [time, state, control, numbers], values)
 
 

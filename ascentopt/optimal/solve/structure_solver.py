@@ -28,7 +28,12 @@ from ascentopt.optimal.problem.payload_heating import (
 )
 from ascentopt.optimal.problem.phase_model import arcs_in_elements, arcs_worth_elements
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
-from ascentopt.optimal.problem.violations import loads, without_load_limits
+from ascentopt.optimal.problem.violations import (
+    is_without_help_of_drag,
+    leans_on_drag,
+    loads,
+    without_load_limits,
+)
 from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task
 from ascentopt.optimal.solve.outcome import Outcome, Shortfall, Unsolved, unsolved_near
 
@@ -96,6 +101,7 @@ class StructureSolver:
             solver.flight,
             in_elements=arcs_in_elements(attempt.found),
             full_throttle=burns_held_at_full_throttle(attempt.sequence, attempt.found),
+            without_help_of_drag=is_without_help_of_drag(attempt.found),
         )
         return replace(solver, flight=flight)
 
@@ -110,6 +116,10 @@ class StructureSolver:
         """
         flight = self._without_load_limits_near(guess)
         found = self.solve(flight, guess, barrier)
+        if self._leans_on_drag(found):
+            self.ladder.note("drag holds back what thrust accelerates too much: without its help")
+            flight = replace(flight, without_help_of_drag=True)
+            found = self.solve(flight, guess, barrier)
         if isinstance(found, Unsolved) and not self.task.hasty and self._is_hot(guess):
             found = self._solve_with_payload_hot_at_first(flight, guess, barrier)
         if (
@@ -154,6 +164,11 @@ class StructureSolver:
                     "on meshes that fit", problem, found, self.brief_settings()
                 )
         return self.attempt_of(found, flight)
+
+    def _leans_on_drag(self, found: Outcome) -> bool:
+        near = found if isinstance(found, Solution) else found.nearest
+        limits = self.task.mission.limits
+        return near is not None and leans_on_drag(near, self.flight.sequence, limits)
 
     def _throttled_where_pushed(
         self, found: Solution, flight: Transcription
