@@ -13,7 +13,10 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_of_part
 from ascentopt.optimal.warm_start.coast_insertion import part
-from ascentopt.optimal.warm_start.thrust_direction import with_directions_fitted
+from ascentopt.optimal.warm_start.thrust_direction import (
+    with_direction_as_control,
+    with_directions_fitted,
+)
 
 
 @dataclass(frozen=True)
@@ -97,14 +100,20 @@ def _joined(guess: Guess, group: tuple[int, ...], controls: int) -> ArcGuess:
     if len(group) == 1:
         return guess.arcs[group[0]]
     alike = [k for k in group if guess.arcs[k].controls.shape[1] == controls]
-    spans = [(guess.instants[k], guess.instants[k + 1], guess.arcs[k]) for k in alike]
+    pieces = [guess.arcs[k] for k in alike]
+    if len({own.states.shape[1] for own in pieces}) > 1:
+        pieces = [with_direction_as_control(own) for own in pieces]
+    spans = [
+        (guess.instants[k], guess.instants[k + 1], own)
+        for k, own in zip(alike, pieces, strict=True)
+    ]
     times = np.concatenate([a + own.fractions * (b - a) for a, b, own in spans])
     kept = np.concatenate(([True], np.diff(times) > 1e-6))
     times = times[kept]
     fractions = (times - times[0]) / (times[-1] - times[0])
     fractions[-1] = 1.0
-    states = np.vstack([own.states for *_, own in spans])[kept]
-    steering = np.vstack([own.controls for *_, own in spans])[kept]
+    states = np.vstack([own.states for own in pieces])[kept]
+    steering = np.vstack([own.controls for own in pieces])[kept]
     return ArcGuess(fractions, states, steering)
 
 

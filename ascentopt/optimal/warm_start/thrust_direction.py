@@ -32,10 +32,17 @@ def _turning(arc: FlightArc, own: ArcGuess, length: float) -> ArcGuess:
     if arc.kind.direction_is_state == turns:
         return own
     if turns:
-        controls = np.hstack((own.states[:, MASS + 1 :], own.controls[:, 3:]))
-        return replace(own, states=own.states[:, : MASS + 1], controls=controls)
+        return with_direction_as_control(own)
     direction = own.controls[:, :3] / np.linalg.norm(own.controls[:, :3], axis=1, keepdims=True)
     turn = np.gradient(direction, own.fractions * length, axis=0)
     fast = np.linalg.norm(turn, axis=1, keepdims=True) / (STARTING_SHARE * MAX_TURN_RATE)
     controls = np.hstack((turn / np.maximum(fast, 1.0), own.controls[:, 3:]))
     return replace(own, states=np.hstack((own.states, direction)), controls=controls)
+
+
+def with_direction_as_control(own: ArcGuess) -> ArcGuess:
+    """An arc whose direction may be a state with that among its controls."""
+    if own.states.shape[1] == MASS + 1:
+        return own
+    controls = np.hstack((own.states[:, MASS + 1 :], own.controls[:, 3:]))
+    return replace(own, states=own.states[:, : MASS + 1], controls=controls)
