@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ascentopt.collocation import ArcGuess, Guess
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
-from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.phases.arc_kind import NUMBERS, Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.coast_phase import even_in_phase
@@ -50,7 +50,8 @@ def fly_at_pitch(
     """An arc of ``length`` s flown from a (7,) state, thrust at one pitch above the local level.
 
     In the plane of the motion, unless a (3,) ``normal`` says in which. The steps of a coast are
-    equal in its phase.
+    equal in its phase, and it is flown without drag: in thin air, half a revolution of it may end
+    in the ground, and a fall through the centre of the body leads nowhere.
     """
     across = np.cross(state[:3], state[3:6]) if normal is None else normal
     plane = across / np.linalg.norm(across)
@@ -58,8 +59,18 @@ def fly_at_pitch(
     mu = arc.kind.body.gravitational_parameter
     even = np.linspace(0.0, 1.0, steps + 1)
     fractions = even if arc.burning else even_in_phase(mu, state, length, steps)
-    track = fly_arc_at(arc, steady, start + length * fractions, state[: MASS + 1, None])
+    track = fly_arc_at(
+        arc if arc.burning else _without_drag(arc),
+        steady,
+        start + length * fractions,
+        state[: MASS + 1, None],
+    )
     return FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
+
+
+def _without_drag(arc: FlightArc) -> FlightArc:
+    named = zip(NUMBERS, arc.numbers, strict=False)
+    return replace(arc, numbers=tuple(0.0 if n == "reference_area" else x for n, x in named))
 
 
 def as_guess(flown: tuple[FlownArc, ...], mission: Mission) -> Guess:
