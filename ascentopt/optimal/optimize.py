@@ -285,7 +285,7 @@ def _structures_compared(
     grounds = Grounds(
         worth=worth,
         left_out=search.left_out,
-        active_bounds=active_bounds(solver.mission, best),
+        active_bounds=active_bounds(solver.mission, best, solver.vehicle.propellant_mass),
         argued=lambda plan: argued_away(case, best, plan, worth),
     )
     return ComparedStructures(tuple(beaten), coarse, census(start, rest, grounds))

@@ -18,9 +18,9 @@ from ascentopt.optimal.problem.path_limits import PitchRate
 from ascentopt.optimal.problem.phase_model import NEARNESS
 from ascentopt.units import deg
 
-ACTS = 1e-5
-"""Share of the mass in orbit that a bound must be worth to act: its price times its own size, what
-doubling it would gain to first order."""
+ACTS = 3e-5
+"""Share of the propellant that a bound must be worth to act: its price times its own size, what
+doubling it would gain to first order. A third of what an answer may be worse than the best."""
 
 MOVED = 1e-3
 """Share of its own size by which a bound is moved to see what that is worth."""
@@ -28,9 +28,9 @@ MOVED = 1e-3
 PathBounds = tuple[float, float]
 
 
-def active_bounds(mission: Mission, attempt: Attempt) -> tuple[str, ...]:
-    """Those that are worth something, in words."""
-    least = ACTS * attempt.final_mass
+def active_bounds(mission: Mission, attempt: Attempt, propellant: float) -> tuple[str, ...]:
+    """Those that are worth something, in words, to a vehicle with so many kg of propellant."""
+    least = ACTS * propellant
     return tuple(text for worth, text in _worths(mission, attempt) if worth > least)
 
 

@@ -35,7 +35,7 @@ def with_nearness(arc: Arc, least: float) -> Arc:
 
 
 def test_a_flight_far_from_all_of_them_is_told_nothing() -> None:
-    assert active_bounds(MISSION, half_a_revolution()) == ()
+    assert active_bounds(MISSION, half_a_revolution(), lander().propellant_mass) == ()
 
 
 def test_an_orbit_as_stretched_as_elements_can_tell_is_told() -> None:
@@ -50,5 +50,5 @@ def test_an_orbit_as_stretched_as_elements_can_tell_is_told() -> None:
     problem = free.found.problem
     arcs = tuple(with_nearness(arc, 1.0005 * min(own)) for arc in problem.arcs)
     held = solve(replace(problem, arcs=arcs), free.found.as_guess())
-    told = active_bounds(MISSION, replace(free, solution=held))
+    told = active_bounds(MISSION, replace(free, solution=held), lander().propellant_mass)
     assert told == ("the radius is at most 1000 times the semilatus rectum",)
