@@ -12,6 +12,7 @@ from ascentopt.flight.phases.vertical_rise import pad_gravity, pad_pressure
 from ascentopt.flight.plan import direct
 from ascentopt.mission import Mission
 from ascentopt.optimal.bounds.impulsive import passes_over, site_latitude
+from ascentopt.optimal.bounds.motor_acceleration import check_motors
 from ascentopt.optimal.bounds.vertical_flight import sinking_straight_up
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY, deg
@@ -51,6 +52,7 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
         InputError: naming thrust, weight and limit.
     """
     check_plane(vehicle, mission)
+    check_motors(vehicle, mission)
     sequence = sequence_of(vehicle, mission, direct(vehicle))
     first, weight = sequence.arcs[0], sequence.mass * pad_gravity(mission)
     thrust = _pad_thrust(vehicle, mission)

@@ -1,0 +1,85 @@
+"""Whether a motor, which nothing throttles, breaks the limit on acceleration on every flight."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import inf
+
+import numpy as np
+
+from ascentopt.errors import InputError
+from ascentopt.flight.phases.vertical_rise import pad_pressure
+from ascentopt.mission import Mission
+from ascentopt.rocket import DragCurve, SolidMotor, Vehicle
+from ascentopt.units import STANDARD_GRAVITY
+
+PLACES = 200
+"""Of a thrust curve: its greatest value over the mass is found to a ten-thousandth or so."""
+
+
+def check_motors(vehicle: Vehicle, mission: Mission) -> None:
+    """Refuse a limit on acceleration below what a motor gives all that it may carry.
+
+    Fairing and payload aboard, in the densest air there is, held back by all the drag that the
+    limit on dynamic pressure allows. Left out: a first stage beside boosters, and vehicles of
+    motors alone, which may carry ballast.
+
+    Raises:
+        InputError: naming motor and limit.
+    """
+    limit = mission.limits.axial_acceleration
+    for index, motor in _motors(vehicle) if limit is not None else ():
+        held_back = pad_pressure(mission) * motor.effective_exit_area + _most_drag(vehicle, mission)
+        least = _peak(vehicle, index, motor, held_back)
+        if limit is not None and least > limit:
+            raise InputError(
+                f"FlightLimits: axial_acceleration is {limit:.3f} m/s^2 ({_in_g(limit)}), but the "
+                f"motor of stage {vehicle.stages[index].name!r}, which cannot be throttled, gives "
+                f"what it carries at least {least:.3f} m/s^2 ({_in_g(least)}) before it burns out. "
+                "Raise the limit, give the motor less thrust towards its end, or let it carry more."
+            )
+
+
+def motor_needs_drag(vehicle: Vehicle, mission: Mission) -> bool:
+    """Whether a motor breaks the limit on acceleration where no air holds it back."""
+    limit = mission.limits.axial_acceleration
+    if limit is None:
+        return False
+    return any(_peak(vehicle, *one, held_back=0.0) > limit for one in _motors(vehicle))
+
+
+def _motors(vehicle: Vehicle) -> Iterator[tuple[int, SolidMotor]]:
+    """Index and motor of the stages that `check_motors` looks at."""
+    engines = [stage.engine for stage in vehicle.stages]
+    if all(isinstance(engine, SolidMotor) for engine in engines):
+        return
+    for index, engine in enumerate(engines):
+        if isinstance(engine, SolidMotor) and not (index == 0 and vehicle.boosters):
+            yield index, engine
+
+
+def _peak(vehicle: Vehicle, index: int, motor: SolidMotor, held_back: float) -> float:
+    """The greatest acceleration along the burn, with a force in N against it, m/s^2."""
+    times = np.linspace(0.0, motor.burn_time, PLACES + 1)
+    vacuum = np.array([float(motor.vacuum_thrust_at(time)) for time in times])
+    flows = np.array([float(motor.mass_flow_at(time)) for time in times])
+    steps = 0.5 * (flows[1:] + flows[:-1]) * np.diff(times)
+    left = vehicle.stages[index].propellant_mass - np.concatenate(([0.0], np.cumsum(steps)))
+    mass = vehicle.mass_above(index) + vehicle.stages[index].dry_mass + np.maximum(left, 0.0)
+    return float(((vacuum - held_back) / mass).max())
+
+
+def _most_drag(vehicle: Vehicle, mission: Mission) -> float:
+    """N that the air holds back at most; none without air, any where its pressure has no limit."""
+    aerodynamics, most = vehicle.aerodynamics, mission.limits.dynamic_pressure
+    if mission.body.atmosphere is None or aerodynamics is None:
+        return 0.0
+    if most is None:
+        return inf
+    drag = aerodynamics.drag_coefficient
+    coefficient = max(drag.cd) if isinstance(drag, DragCurve) else drag
+    return most * aerodynamics.reference_area * coefficient
+
+
+def _in_g(value: float) -> str:
+    return f"{value / STANDARD_GRAVITY:.3f} g"
