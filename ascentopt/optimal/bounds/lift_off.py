@@ -12,7 +12,7 @@ from ascentopt.flight.phases.vertical_rise import pad_gravity, pad_pressure
 from ascentopt.flight.plan import direct
 from ascentopt.mission import Mission
 from ascentopt.optimal.bounds.impulsive import passes_over, site_latitude
-from ascentopt.optimal.bounds.motor_acceleration import check_motors
+from ascentopt.optimal.bounds.motor_acceleration import check_motors, motors_that_need_drag
 from ascentopt.optimal.bounds.vertical_flight import sinking_straight_up
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.units import STANDARD_GRAVITY, deg
@@ -93,9 +93,10 @@ def stages_beyond_acceleration_limit(vehicle: Vehicle, mission: Mission) -> Iter
     A stage accelerates most as it burns out. What is said leaves out the air, which may take a
     little off: it explains a refusal, and is no reason for one.
     """
+    yield from motors_that_need_drag(vehicle, mission)
     most = mission.limits.axial_acceleration
     for index, stage in enumerate(vehicle.stages[:-1] if most is not None else ()):
-        if isinstance(stage.engine, SolidMotor):  # its thrust at the end is another matter
+        if isinstance(stage.engine, SolidMotor):
             continue
         least = stage.engine.vacuum_thrust * stage.engine.min_throttle
         reached = least / (vehicle.mass_above(index) + stage.dry_mass)

@@ -21,8 +21,8 @@ def check_motors(vehicle: Vehicle, mission: Mission) -> None:
     """Refuse a limit on acceleration below what a motor gives all that it may carry.
 
     Fairing and payload aboard, in the densest air there is, held back by all the drag that the
-    limit on dynamic pressure allows. Left out: a first stage beside boosters, and vehicles of
-    motors alone, which may carry ballast.
+    limit on dynamic pressure allows, and all boosters dropped. Vehicles of motors alone are left
+    out, which may carry ballast.
 
     Raises:
         InputError: naming motor and limit.
@@ -40,12 +40,16 @@ def check_motors(vehicle: Vehicle, mission: Mission) -> None:
             )
 
 
-def motor_needs_drag(vehicle: Vehicle, mission: Mission) -> bool:
-    """Whether a motor breaks the limit on acceleration where no air holds it back."""
+def motors_that_need_drag(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
+    """Motors that break the limit on acceleration where no air holds them back, in words."""
     limit = mission.limits.axial_acceleration
-    if limit is None:
-        return False
-    return any(_peak(vehicle, *one, held_back=0.0) > limit for one in _motors(vehicle))
+    for index, motor in _motors(vehicle) if limit is not None else ():
+        reached = _peak(vehicle, index, motor, held_back=0.0)
+        if limit is not None and reached > limit:
+            yield (
+                f"the motor of stage {vehicle.stages[index].name!r} gives what it carries up to "
+                f"{_in_g(reached)} or so, and the limit on axial acceleration is {_in_g(limit)}"
+            )
 
 
 def _motors(vehicle: Vehicle) -> Iterator[tuple[int, SolidMotor]]:
@@ -54,19 +58,28 @@ def _motors(vehicle: Vehicle) -> Iterator[tuple[int, SolidMotor]]:
     if all(isinstance(engine, SolidMotor) for engine in engines):
         return
     for index, engine in enumerate(engines):
-        if isinstance(engine, SolidMotor) and not (index == 0 and vehicle.boosters):
+        if isinstance(engine, SolidMotor):
             yield index, engine
 
 
 def _peak(vehicle: Vehicle, index: int, motor: SolidMotor, held_back: float) -> float:
     """The greatest acceleration along the burn, with a force in N against it, m/s^2."""
-    times = np.linspace(0.0, motor.burn_time, PLACES + 1)
+    times = np.linspace(_alone_from(vehicle, index, motor), motor.burn_time, PLACES + 1)
     vacuum = np.array([float(motor.vacuum_thrust_at(time)) for time in times])
     flows = np.array([float(motor.mass_flow_at(time)) for time in times])
     steps = 0.5 * (flows[1:] + flows[:-1]) * np.diff(times)
-    left = vehicle.stages[index].propellant_mass - np.concatenate(([0.0], np.cumsum(steps)))
-    mass = vehicle.mass_above(index) + vehicle.stages[index].dry_mass + np.maximum(left, 0.0)
+    burned = np.concatenate(([0.0], np.cumsum(steps)))
+    mass = vehicle.mass_above(index) + vehicle.stages[index].dry_mass + burned[-1] - burned
     return float(((vacuum - held_back) / mass).max())
+
+
+def _alone_from(vehicle: Vehicle, index: int, motor: SolidMotor) -> float:
+    """Seconds after ignition from which no booster hangs on, or the whole burn."""
+    if index > 0:
+        return 0.0
+    lit = vehicle.stages[0].ignition_delay
+    last = max((group.burn_out_time for group in vehicle.boosters), default=lit)
+    return min(max(last - lit, 0.0), motor.burn_time)
 
 
 def _most_drag(vehicle: Vehicle, mission: Mission) -> float:

@@ -150,7 +150,7 @@ def _without_diagnosis(solver: MissionSolver, attempts: list[Attempt]) -> Infeas
     relax = "Relax a limit, or try" if _or_relax(solver) else "Try"
     advice = f"{relax} with a lighter payload to see what flies."
     if pushed:
-        advice = f"Look here first: {pushed}. Let it throttle further, or raise the limit."
+        advice = f"Look here first: {pushed}. Raise the limit, or have less thrust by then."
     return InfeasibleAscent(
         f"{vehicle.name}: no flight to the orbit was found, nor how much speed is missing "
         f"({_in_turn(candidates)}). {advice}",

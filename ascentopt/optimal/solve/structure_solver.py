@@ -17,7 +17,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.bounds.motor_acceleration import motor_needs_drag
+from ascentopt.optimal.bounds.motor_acceleration import motors_that_need_drag
 from ascentopt.optimal.guess.first_mesh import mesh_of_part, outgrown
 from ascentopt.optimal.problem.full_throttle import (
     burns_at_full_throttle,
@@ -170,7 +170,7 @@ class StructureSolver:
         """Whether a flight found does, of a vehicle that can do without."""
         near = found if isinstance(found, Solution) else found.nearest
         task = self.task
-        if near is None or motor_needs_drag(task.vehicle, task.mission):
+        if near is None or any(motors_that_need_drag(task.vehicle, task.mission)):
             return False
         return leans_on_drag(near, self.flight.sequence, task.mission.limits)
 
