@@ -11,7 +11,7 @@ from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit
 from ascentopt.optimal.explain.refusal import infeasible
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, lander, moon_mission
@@ -118,6 +118,6 @@ def test_a_limit_on_acceleration_that_a_fixed_engine_must_break_is_named() -> No
     assert "stage 'first' accelerates at 6.28 g" in told[0]
     assert "is 5.00 g" in told[0]
     assert not list(stages_beyond_acceleration_limit(TURNSTONE, PELICAN_POINT))
-    solver = mission_solver_of(TURNSTONE, limited)
+    solver = task_of(TURNSTONE, limited)
     refusal = infeasible(solver, [])
     assert "Look here first: stage 'first'" in str(refusal)

@@ -15,8 +15,8 @@ from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.refusal import too_heavy
-from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
+from ascentopt.optimal.task import Task
 
 NEAR_MISS = 100.0
 """m/s missing up to which every start of every structure is tried all the same: two local optima of
@@ -29,7 +29,7 @@ air, without air one did with 1.07."""
 
 
 def seen_in_haste(
-    solver: MissionSolver,
+    solver: Task,
 ) -> Generator[list[Attempt], None, HeaviestFlight | Attempt | None]:
     """The heaviest flight of a vehicle with little speed for its orbit, or one with what was asked.
 
@@ -55,7 +55,7 @@ def seen_in_haste(
     return known
 
 
-def _has_little_speed(solver: MissionSolver) -> bool:
+def _has_little_speed(solver: Task) -> bool:
     """Whether a flight that arrives would be a rare one: it loses less than most.
 
     What is lost is lost on the way up, and hardly depends on the orbit.

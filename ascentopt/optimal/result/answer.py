@@ -10,8 +10,8 @@ from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
 from ascentopt.optimal.result.partials import partials_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import Census
+from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 
 
@@ -31,16 +31,14 @@ class ComparedStructures:
     census: Census | None = None
 
 
-def ascent_of(
-    solver: MissionSolver, arrival: ClosedLoopFlight, beaten: ComparedStructures
-) -> Ascent:
+def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures) -> Ascent:
     """The ascent that has arrived, with the attempts that it beat."""
-    best, flight, vehicle = arrival.attempt, arrival.flight, solver.vehicle
+    best, flight, vehicle = arrival.attempt, arrival.flight, task.vehicle
     finer = 0.0 if beaten.on_first_meshes is None else beaten.on_first_meshes.unspent - best.unspent
-    certificate = certify(best, flight, solver.mission.limits, vehicle.max_heating)
+    certificate = certify(best, flight, task.mission.limits, vehicle.max_heating)
     return Ascent(
         vehicle=vehicle,
-        mission=solver.mission,
+        mission=task.mission,
         plan=best.flown_plan,
         steering=arrival.steering,
         trajectory=flight.trajectory,
@@ -51,7 +49,7 @@ def ascent_of(
             candidate_of(vehicle, best, best=True),
             *(candidate_of(vehicle, one, best=False, finer=finer) for one in beaten.others),
         ),
-        partials=partials_of(Case(vehicle, solver.mission), best),
+        partials=partials_of(Case(vehicle, task.mission), best),
         final_mass=best.final_mass,
         propellant_used=_used(vehicle, best),
         propellant_margin=_margin(best),

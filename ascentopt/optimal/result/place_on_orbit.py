@@ -20,8 +20,9 @@ from ascentopt.optimal.problem.target.ellipse import (
     given_argument_of_periapsis,
     with_place_held,
 )
-from ascentopt.optimal.solve.ladder import Ladder, Task, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import Ladder, pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
+from ascentopt.optimal.task import Task
 
 STEPS = 18
 """Places in a revolution: nine for each maximum that the bulge makes."""

@@ -7,10 +7,11 @@ from dataclasses import replace
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
-from ascentopt.optimal.solve.ladder import REACHED, Task
+from ascentopt.optimal.solve.ladder import REACHED
 from ascentopt.optimal.solve.starts import FlownStart, starts
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
+from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 
 NEAR_MISS = 100.0
@@ -83,12 +84,5 @@ def _with_drop_moved(task: Task, attempt: Attempt, arc: str) -> Attempt | None:
     if told is None:
         return None
     lines = (*attempt.history, f"fairing drop moved to {arc!r}")
-    solver = StructureSolver.begun(
-        task,
-        sequence,
-        plan,
-        told.meshes,
-        lines,
-        needs_ground_clearance=attempt.needs_ground_clearance,
-    )
+    solver = StructureSolver.begun_from(attempt, task, plan, told.meshes, lines)
     return solver.solve_without_load_limits(told.guess)

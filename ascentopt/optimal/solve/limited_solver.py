@@ -12,7 +12,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution, limit_factor, with_load_excess
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import IMPOSED_FROM, loads
-from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MASS_BARRIER, REACHED, Ladder, Task
+from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MASS_BARRIER, REACHED, Ladder
 from ascentopt.optimal.solve.outcome import (
     LimitsStayEased,
     NotReached,
@@ -23,6 +23,7 @@ from ascentopt.optimal.solve.outcome import (
     unsolved_near,
 )
 from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
 
 EXCESS_MARGIN = 0.01

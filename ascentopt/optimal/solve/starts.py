@@ -14,8 +14,8 @@ from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess, with_
 from ascentopt.optimal.guess.first_mesh import first_meshes
 from ascentopt.optimal.guess.flown_arcs import as_guess, cut_at_drop
 from ascentopt.optimal.problem.payload_heating import fairing_may_stay_in_orbit, fairing_must_stay
-from ascentopt.optimal.solve.ladder import Task
 from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.task import Task
 
 FLOWN_GUESS_BARRIER = 1e-2
 """Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
@@ -103,9 +103,7 @@ class FlownStart:
         guess = with_virtual_arrival(
             as_guess(flown, mission), mission, near=not (start.solver_may_stray or airless)
         )
-        solver = StructureSolver.begun(
-            task, sequence, plan, meshes, lines, needs_ground_clearance=airless
-        )
+        solver = StructureSolver.begun(task, plan, meshes, lines, needs_ground_clearance=airless)
         return cls(solver, guess, start if goes else None)
 
     def solve(self) -> Attempt:

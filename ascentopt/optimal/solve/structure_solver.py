@@ -6,26 +6,19 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Self
 
-from ascentopt.collocation import (
-    Guess,
-    NotConverged,
-    RadauMesh,
-    Solution,
-    SolverSettings,
-)
-from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.collocation import Guess, NotConverged, RadauMesh, Solution, SolverSettings
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import mesh_outside, outgrown
-from ascentopt.optimal.problem.payload_heating import (
-    heating_at,
-)
+from ascentopt.optimal.problem.payload_heating import heating_at
 from ascentopt.optimal.problem.phase_model import arcs_in_elements, arcs_worth_elements
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import loads, without_load_limits
-from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task
+from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder
 from ascentopt.optimal.solve.outcome import Outcome, Shortfall, Unsolved, unsolved_near
+from ascentopt.optimal.task import Task
 
 STEP_ITERATIONS = 70
 """Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
@@ -52,7 +45,6 @@ class StructureSolver:
     def begun(
         cls,
         task: Task,
-        sequence: Sequence,
         plan: FlightPlan,
         meshes: tuple[RadauMesh, ...],
         lines: tuple[str, ...],
@@ -63,32 +55,38 @@ class StructureSolver:
         flight = Transcription(
             vehicle=task.vehicle,
             mission=task.mission,
-            sequence=sequence,
+            sequence=sequence_of(task.vehicle, task.mission, plan),
             meshes=meshes,
             limited_arcs=frozenset(),
             needs_ground_clearance=needs_ground_clearance,
         )
         return cls(task=task, plan=plan, flight=flight, ladder=Ladder(task, lines))
 
+    @classmethod
+    def begun_from(
+        cls,
+        attempt: Attempt,
+        task: Task,
+        plan: FlightPlan,
+        meshes: tuple[RadauMesh, ...],
+        lines: tuple[str, ...],
+    ) -> Self:
+        """As `begun`, kept from the ground where the attempt was whose flight it starts from."""
+        clear = attempt.needs_ground_clearance
+        return cls.begun(task, plan, meshes, lines, needs_ground_clearance=clear)
+
+    @classmethod
+    def resumed(cls, task: Task, attempt: Attempt) -> Self:
+        """Go on where an attempt stands, be it at another vehicle or mission."""
+        meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
+        solver = cls.begun_from(attempt, task, attempt.plan, meshes, attempt.history)
+        flight = replace(solver.flight, in_elements=arcs_in_elements(attempt.found))
+        return replace(solver, flight=flight)
+
     @property
     def history(self) -> tuple[str, ...]:
         """What led here, and a line for each program solved."""
         return self.ladder.history
-
-    @classmethod
-    def resumed(cls, task: Task, attempt: Attempt) -> Self:
-        """Go on where an attempt stands."""
-        meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
-        solver = cls.begun(
-            task,
-            attempt.sequence,
-            attempt.plan,
-            meshes,
-            attempt.history,
-            needs_ground_clearance=attempt.needs_ground_clearance,
-        )
-        flight = replace(solver.flight, in_elements=arcs_in_elements(attempt.found))
-        return replace(solver, flight=flight)
 
     def kept_above_ground(self) -> Self:
         """The same, kept from the ground."""

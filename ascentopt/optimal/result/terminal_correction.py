@@ -10,8 +10,9 @@ from ascentopt.collocation import NotConverged, Problem, Solution, refine
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.ladder import Task, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.refine import with_narrow_corners
+from ascentopt.optimal.task import Task
 
 CORRECTION_ITERATIONS = 40
 """Iterations with the multipliers of a plan that is to lead the flight: good ones take 3 to 15.

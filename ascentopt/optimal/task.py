@@ -1,0 +1,54 @@
+"""What is asked, and with how much patience."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Self
+
+from ascentopt.collocation import Refinement, RememberedSolves, SolverSettings
+from ascentopt.mission import Mission
+from ascentopt.optimal.deadline import Deadline
+from ascentopt.rocket import Vehicle
+
+GUESS_ITERATIONS = 70
+"""Iterations after which a guess is given up for another one: nine of ten that lead anywhere take
+50 or fewer, and one that does not costs the time of five that do."""
+
+HASTY_ITERATIONS = 40
+"""The same in haste: of solves for the least missing speed that are solved 87 per cent take no
+more."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Task:
+    """A vehicle, a mission and the patience to solve for them.
+
+    ``guess_iterations`` is how many the least missing speed may take, ``deadline`` when no solve
+    may begin any more; ``exhaustive`` is whether every structure is solved for, from every start;
+    ``hasty`` is whether what is not solved at once is left alone, to see how things stand;
+    ``first_start_alone``, that each structure is begun from its first start and no other.
+    What was solved is ``remembered``, also for changed vehicles and missions.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    settings: SolverSettings
+    refinement: Refinement
+    guess_iterations: int = GUESS_ITERATIONS
+    deadline: Deadline = Deadline()
+    exhaustive: bool = False
+    hasty: bool = False
+    first_start_alone: bool = False
+    remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
+
+    def settings_in_time(self) -> SolverSettings:
+        """Settings of the next solve, with what is left of the time.
+
+        Raises:
+            TimeIsUp: when nothing is.
+        """
+        return self.deadline.settings(self.settings)
+
+    def in_haste(self) -> Self:
+        """The same task, each structure from its first start alone, and not for long."""
+        return replace(self, hasty=True, first_start_alone=True, guess_iterations=HASTY_ITERATIONS)
