@@ -10,13 +10,18 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.deadline import Deadline
 from ascentopt.rocket import Vehicle
 
-GUESS_ITERATIONS = 70
-"""Iterations after which a guess is given up for another one: nine of ten that lead anywhere take
-50 or fewer, and one that does not costs the time of five that do."""
+ENOUGH_ITERATIONS = 70
+"""Iterations after which a start is given up for another one. Nine of ten guesses that lead
+anywhere take 50 or fewer, and one that does not costs the time of five that do; good steps towards
+the limits take 10 to 60."""
 
 HASTY_ITERATIONS = 40
 """The same in haste: of solves for the least missing speed that are solved 87 per cent take no
 more."""
+
+STEP_ITERATIONS = 30
+"""The same from a solution of which one number has changed: it takes 4 to 10, or does not
+follow."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,7 +39,7 @@ class Task:
     mission: Mission
     settings: SolverSettings
     refinement: Refinement
-    guess_iterations: int = GUESS_ITERATIONS
+    guess_iterations: int = ENOUGH_ITERATIONS
     deadline: Deadline = Deadline()
     exhaustive: bool = False
     hasty: bool = False

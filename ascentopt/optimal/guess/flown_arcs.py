@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import exp
 
 import numpy as np
 
@@ -60,6 +61,12 @@ def fly_at_pitch(
     fractions = even if arc.burning else even_in_phase(mu, state, length, steps)
     track = fly_arc_at(arc, steady, start + length * fractions, state[: MASS + 1, None])
     return FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
+
+
+def seconds_to_gain(burn: FlightArc, mass: float, speed: float) -> float:
+    """Of a burn that gives so many m/s from a mass in kg on, by the rocket equation."""
+    flow = burn.parameters.mass_flow
+    return mass * (1.0 - exp(-speed * flow / burn.parameters.thrust)) / flow
 
 
 def as_guess(flown: tuple[FlownArc, ...], mission: Mission) -> Guess:

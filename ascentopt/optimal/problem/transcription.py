@@ -54,8 +54,7 @@ TARGET_CORRECTION = tuple(
 )
 """What is added to the final state before it is compared with the orbit, m and m/s."""
 
-WEIGHED = ("mass", "missing speed", "excess")
-WEIGHTS = tuple(f"weight of {what}" for what in WEIGHED)
+WEIGHTS = ("weight of mass", "weight of missing speed", "weight of excess")
 """In the objective, each in the objective's unit for one unit of its own."""
 
 HEIGHT_PRICE = 4.0

@@ -22,20 +22,15 @@ from ascentopt.optimal.problem.target.ellipse import (
 )
 from ascentopt.optimal.solve.ladder import Ladder, pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
-from ascentopt.optimal.task import Task
+from ascentopt.optimal.structure.search import BETTER
+from ascentopt.optimal.task import STEP_ITERATIONS, Task
 
 STEPS = 18
 """Places in a revolution: nine for each maximum that the bulge makes."""
 
-STEP_ITERATIONS = 30
-"""Iterations after which a step is given up: three times what it takes."""
-
 FAR_WORSE = 0.01
 """Share of the mass that a place may cost, after which no better one is looked for beyond it: ten
 times and more what the bulge brings."""
-
-WORTH_GOING = 1e-6
-"""Share of the mass that another place must bring."""
 
 
 def ended_where_best(task: Task, attempt: Attempt) -> Attempt:
@@ -47,7 +42,7 @@ def ended_where_best(task: Task, attempt: Attempt) -> Attempt:
         return attempt
     start, problem = attempt.found, attempt.found.problem
     best = max(_all_round(task, problem, start), key=lambda one: one.objective)
-    worth = WORTH_GOING * abs(start.objective)
+    worth = BETTER * abs(start.objective)
     if best.objective <= start.objective + worth:
         return attempt
     ladder = Ladder(task, attempt.history)

@@ -21,8 +21,10 @@ from ascentopt.optimal.solve.fairing_drop_attempts import (
 from ascentopt.optimal.solve.starts import COAST_TO_NODE, COAST_UP, FlownStart, starts
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
 from ascentopt.optimal.switching.fairing_drop import may_pay_to_coast_lower
+from ascentopt.optimal.switching.mode_insertion import SHORTEST
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.coast_insertion import (
+    BRIEF,
     with_coast_before_stage,
     with_coast_inserted,
 )
@@ -38,12 +40,6 @@ AttemptStart = Callable[[tuple[str, ...]], Attempt]
 
 AGREED, AGREED_SHARE = 1.0, 1e-3
 """m/s, or a share of it, by which two guesses may differ on the missing speed and still agree."""
-
-NO_COAST = 1.0
-"""s of a coast that is none."""
-
-SHORT_COAST = 0.01
-"""Of a coast that pays from its first second, in units of sqrt(R^3/mu), 8 s on the Earth."""
 
 FAR_BELOW = 0.5
 """Share of the orbit's altitude from which half a revolution upwards is likely to pay."""
@@ -100,7 +96,7 @@ def _without_its_coast(attempt: Attempt) -> bool:
 
     It is the best flight near the guess, and says nothing of half a revolution.
     """
-    return attempt.plan.restarts > 0 and attempt.found.arcs[-2].duration < NO_COAST
+    return attempt.plan.restarts > 0 and attempt.found.arcs[-2].duration < SHORTEST
 
 
 def _attempt_with_all_iterations(task: Task, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
@@ -272,7 +268,7 @@ def attempt_with_coast_before(task: Task, attempt: Attempt, stage: int) -> Attem
     sequence, flight = sequence_of(task.vehicle, task.mission, plan), attempt.best_known_flight
     if flight is None:
         return None
-    pause = with_coast_before_stage(flight, attempt.sequence, sequence, stage, SHORT_COAST)
+    pause = with_coast_before_stage(flight, attempt.sequence, sequence, stage, BRIEF)
     if pause is None:
         return None
     told = (f"from {attempt.plan}, with a coast put in before stage {stage + 1}",)

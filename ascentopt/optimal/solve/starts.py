@@ -24,7 +24,6 @@ step by step takes 15 to 60 iterations where an adaptive barrier, which falls at
 With a free coast, or without air, it is the other way round: there are few bounds to get lost at
 (into an airless ellipse 10 to 16 iterations, where step by step 70 do not do)."""
 
-BOLD = InitialGuess(solver_may_stray=True)
 COAST_UP = InitialGuess(coast_to_apoapsis=True, solver_may_stray=True)
 
 COAST_TO_NODE = InitialGuess(coast_to_node=True, solver_may_stray=True)
@@ -35,7 +34,11 @@ STARTS = {
         InitialGuess(altitude_factor=0.6),
         InitialGuess(altitude_factor=0.6, burn_to_depletion=True),
     ),
-    True: (BOLD, COAST_UP, InitialGuess(altitude_factor=0.6, solver_may_stray=True)),
+    True: (
+        InitialGuess(solver_may_stray=True),
+        COAST_UP,
+        InitialGuess(altitude_factor=0.6, solver_may_stray=True),
+    ),
 }
 """Guesses without and with a restart; further ones where the first leads nowhere."""
 

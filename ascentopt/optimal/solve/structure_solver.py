@@ -18,10 +18,7 @@ from ascentopt.optimal.problem.transcription import Transcription, clearance, mi
 from ascentopt.optimal.problem.violations import loads, without_load_limits
 from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder
 from ascentopt.optimal.solve.outcome import Outcome, Shortfall, Unsolved, unsolved_near
-from ascentopt.optimal.task import Task
-
-STEP_ITERATIONS = 70
-"""Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
+from ascentopt.optimal.task import ENOUGH_ITERATIONS, Task
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -207,7 +204,7 @@ class StructureSolver:
     def brief_settings(self) -> SolverSettings:
         """For a step that is soon given up."""
         settings = self.task.settings
-        return replace(settings, iterations=min(STEP_ITERATIONS, settings.iterations))
+        return replace(settings, iterations=min(ENOUGH_ITERATIONS, settings.iterations))
 
     def solve_from_guess(
         self, limits: FlightLimits, limited_arcs: frozenset[str], start: Guess

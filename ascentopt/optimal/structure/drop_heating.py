@@ -11,14 +11,11 @@ from ascentopt.optimal.problem.joints import DROP_HEATING
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.structure.moves import MoveFairingDrop
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
-from ascentopt.optimal.task import Task
+from ascentopt.optimal.task import STEP_ITERATIONS, Task
 
 FOLDS = (1.0, 0.25, 0.06)
 """By which the logarithm of the limit is lowered, in turn: a factor e, over which the price grows
 steadily; less where so much cooler air takes more propellant than is left."""
-
-BRIEF = 30
-"""Iterations from a solution of which one number has changed: it takes 5, or does not follow."""
 
 
 def gain_as_the_price_grows(task: Task, attempt: Attempt, move: MoveFairingDrop) -> float:
@@ -38,7 +35,7 @@ def gain_as_the_price_grows(task: Task, attempt: Attempt, move: MoveFairingDrop)
 
 def _factor(task: Task, flight: Solution, price: float) -> float | None:
     """By which the price of heating grows with a fold of it; None where that is not known."""
-    settings = task.deadline.settings(replace(task.settings, iterations=BRIEF))
+    settings = task.deadline.settings(replace(task.settings, iterations=STEP_ITERATIONS))
     for fold in FOLDS:
         try:
             cooler = solve(_with_cooler_drop(flight, fold), flight, settings)

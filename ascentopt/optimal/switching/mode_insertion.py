@@ -18,7 +18,7 @@ from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.optimal.problem.switching_function import switching_function
 
 SHORTEST = 1.0
-"""s. A shorter burn or coast holds no instant at which another mode could begin and end."""
+"""s. A shorter burn or coast is as good as none: no other mode could begin and end within it."""
 
 
 def coasting_cost(arc: FlightArc, own: ArcSolution) -> Array:

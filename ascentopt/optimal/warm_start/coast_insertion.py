@@ -21,9 +21,12 @@ SHORT, LONG = 0.1, 0.5
 """Coasts to begin with, in units of sqrt(R^3/mu), 80 and 400 s on the Earth: the short one grows by
 itself where the costates say that a coast pays at once; where they do not, only a long one may."""
 
+BRIEF = 0.01
+"""The same of a coast that pays from its first second, 8 s on the Earth: what pays grows in the
+solver's hands."""
+
 EDGE = 0.05
 """Share of a burn that is kept on either side of the pause."""
-
 
 PIECES = 12
 
