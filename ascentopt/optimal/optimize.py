@@ -25,7 +25,7 @@ from ascentopt.optimal.explain.refusal import (
     too_heavy,
 )
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.result.answer import ComparedStructures, ascent_of
+from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.result.closed_loop import close_loop
@@ -288,29 +288,6 @@ def _structures_compared(
         argued=lambda plan: argued_away(case, best, plan, worth),
     )
     return ComparedStructures(tuple(beaten), coarse, census(start, rest, grounds))
-
-
-def confirmed(ascent: Ascent) -> Ascent:
-    """The ascent, where its independent flight bears it out.
-
-    Raises:
-        UnconfirmedAscent: where that misses by so much that it is no answer.
-    """
-    far = ascent.certificate.far_beyond()
-    if not far:
-        return ascent
-    lines = str(ascent.certificate).splitlines()
-    told = "; ".join(" ".join(line.split()) for line in lines if _names_one_of(line, far))
-    raise UnconfirmedAscent(
-        f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the "
-        f"independent flight of its steering does not bear it out: {told}. It is kept in `best`. "
-        "Loosen a limit, or give the vehicle more propellant, and solve again.",
-        best=ascent,
-    )
-
-
-def _names_one_of(line: str, names: tuple[str, ...]) -> bool:
-    return any(line.strip().startswith(name.replace("_", " ")) for name in names)
 
 
 def _flies(attempt: Attempt) -> bool:

@@ -64,4 +64,4 @@ def _has_little_speed(solver: Task) -> bool:
     circular = sqrt(body.gravitational_parameter / body.radius)
     losses = LEAST_LOSSES_IN_AIR if body.atmosphere is not None else LEAST_LOSSES_WITHOUT_AIR
     able = replace(solver.vehicle, fairing=None).ideal_delta_v
-    return bool(able < impulsive_bound(solver.mission).speed + losses * circular)
+    return bool(able < impulsive_bound(solver.mission) + losses * circular)

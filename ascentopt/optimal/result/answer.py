@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from ascentopt.errors import UnconfirmedAscent
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.ascent import Ascent, Candidate
@@ -55,6 +56,29 @@ def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures)
         propellant_margin=_margin(best),
         flight_time=flight.final_time,
     )
+
+
+def confirmed(ascent: Ascent) -> Ascent:
+    """The ascent, where its independent flight bears it out.
+
+    Raises:
+        UnconfirmedAscent: where that misses by so much that it is no answer.
+    """
+    far = ascent.certificate.far_beyond()
+    if not far:
+        return ascent
+    lines = str(ascent.certificate).splitlines()
+    told = "; ".join(" ".join(line.split()) for line in lines if _names_one_of(line, far))
+    raise UnconfirmedAscent(
+        f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the "
+        f"independent flight of its steering does not bear it out: {told}. It is kept in `best`. "
+        "Loosen a limit, or give the vehicle more propellant, and solve again.",
+        best=ascent,
+    )
+
+
+def _names_one_of(line: str, names: tuple[str, ...]) -> bool:
+    return any(line.strip().startswith(name.replace("_", " ")) for name in names)
 
 
 def _margin(attempt: Attempt) -> float:

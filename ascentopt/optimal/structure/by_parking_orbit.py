@@ -140,7 +140,7 @@ def _into_the_circle(solver: Task, below: FlightPlan, coasts: int) -> Attempt | 
     circle = mission_to_parking_circle(solver.mission, vehicle.fairing, coasts)
     if circle is None or not can_be_cut_off(vehicle, stage):
         return None
-    if delta_v_carrying_upper_stages(vehicle, stage) < impulsive_bound(circle).speed:
+    if delta_v_carrying_upper_stages(vehicle, stage) < impulsive_bound(circle):
         return None
     first = attempt_from_first_guess(replace(solver, mission=circle), below)
     return first if first.reached else None

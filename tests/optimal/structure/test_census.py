@@ -12,7 +12,8 @@ import ascentopt as ao
 from ascentopt.errors import UnconfirmedAscent
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
-from ascentopt.optimal.optimize import confirmed, task_of
+from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.result.answer import confirmed
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.structure.census import Census, Grounds, census
