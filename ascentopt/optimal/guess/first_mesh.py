@@ -59,7 +59,7 @@ def mesh_along(flown: FlownArc) -> RadauMesh:
     """As `mesh_outside`, for an arc that was flown; the intervals of a coast equal in its phase."""
     length = float(flown.times[-1] - flown.times[0])
     mesh = mesh_outside(flown.arc, length)
-    if flown.arc.burning or flown.arc.fixed:
+    if not flown.arc.free_coast:
         return mesh
     mu = flown.arc.kind.body.gravitational_parameter
     breaks = even_in_phase(mu, flown.states[0], length, len(mesh.degrees))

@@ -257,7 +257,7 @@ class Transcription:
 
     def _first_climb(self, k: int) -> bool:
         """Whether the first stage's engine burns, for the first time and under the fairing."""
-        before = [arc for arc in self.sequence.arcs[:k] if arc.joint.fairing or _coasts(arc)]
+        before = [arc for arc in self.sequence.arcs[:k] if arc.joint.fairing or arc.free_coast]
         return self.sequence.arcs[k].stage == 0 and not before
 
 
@@ -265,10 +265,6 @@ def _turn_limited(limits: FlightLimits, kind: ArcKind) -> FlightLimits:
     """The limits, with one on the turn rate where the direction must turn for other reasons."""
     assumed = kind.direction_is_state and limits.pitch_rate is None
     return replace(limits, pitch_rate=MAX_TURN_RATE) if assumed else limits
-
-
-def _coasts(arc: FlightArc) -> bool:
-    return not arc.burning and not arc.fixed
 
 
 def _most_thrust(arc: FlightArc) -> float:

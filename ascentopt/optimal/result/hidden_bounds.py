@@ -41,7 +41,7 @@ def _worths(mission: Mission, attempt: Attempt) -> Iterator[tuple[float, str]]:
 
     if attempt.plan.longest_coast is None:
         for k, arc in enumerate(attempt.sequence.arcs):
-            if not (arc.burning or arc.fixed):
+            if arc.free_coast:
                 text = f"a coast lasts {arc.duration[1]:.0f} s at most ({arc.name})"
                 yield worth(_with_longer(problem, k)), text
     yield from (

@@ -59,7 +59,7 @@ def ended_where_best(task: Task, attempt: Attempt) -> Attempt:
 
 def _may_end_anywhere(task: Task, attempt: Attempt) -> bool:
     """Whether a burn is to spare, the periapsis placed, and the bulge of some size."""
-    coasts = sum(not (arc.burning or arc.fixed) for arc in attempt.sequence.arcs)
+    coasts = sum(arc.free_coast for arc in attempt.sequence.arcs)
     placed = given_argument_of_periapsis(task.mission) is not None
     return attempt.reached and placed and coasts > 1 and task.mission.body.j2 != 0.0
 

@@ -19,10 +19,6 @@ CORRECTION_ITERATIONS = 40
 Where the direction turns as fast as it may the smallest barrier cannot move the ends of a turn, and
 creeps for 150 iterations; the trajectory alone takes 25."""
 
-CORNERS_AGAIN = 3
-"""Rounds for the throttle's corners: a plan that leads the flight moves them a little, perhaps into
-the interval next door."""
-
 
 def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attempt:
     """Solve again so that a flight that misses the plan by ``miss`` (6,) ends in the orbit.
@@ -42,9 +38,8 @@ def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attemp
         line = f"plan could not lead the flight: {failure}"
         return replace(attempt, history=(*attempt.history, line))
     line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
-    solution, wide = with_narrow_corners(
-        solution, task.refinement, task.settings_in_time, CORNERS_AGAIN
-    )
+    # The corners have moved a little, perhaps into the interval next door.
+    solution, wide = with_narrow_corners(solution, task.refinement, task.settings_in_time)
     return replace(attempt, solution=solution, history=(*attempt.history, line, *wide))
 
 
@@ -57,8 +52,7 @@ def _solved_for_target(task: Task, problem: Problem, found: Solution) -> Solutio
         NotConverged: as the solver.
         TimeIsUp: when no time is left.
     """
-    settings = task.settings_in_time()
-    brief = replace(settings, iterations=min(CORRECTION_ITERATIONS, settings.iterations))
+    brief = task.settings_in_time().given_up_after(CORRECTION_ITERATIONS)
     try:
         return refine(problem, found, task.refinement, brief)
     except NotConverged as failure:

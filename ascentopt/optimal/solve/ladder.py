@@ -76,9 +76,8 @@ class Ladder:
         """
         settings = self.task.settings
         loose = replace(
-            settings,
+            settings.given_up_after(self.task.guess_iterations),
             tolerance=LOOSE_TOLERANCE,
-            iterations=min(self.task.guess_iterations, settings.iterations),
             near_barrier=barrier or settings.near_barrier,
         )
         what = "least missing speed"

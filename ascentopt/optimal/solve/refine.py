@@ -100,7 +100,7 @@ def on_finer_meshes(task: Task, attempt: Attempt) -> Attempt:
     solution, failed = refined_with_retries(attempt.found, rule, task.settings_in_time, hopeless)
     done = is_fine_enough(solution, rule)
     if done:
-        solution, wide = with_narrow_corners(solution, rule, task.settings_in_time, CORNERS)
+        solution, wide = with_narrow_corners(solution, rule, task.settings_in_time)
         failed = (*failed, *wide)
     line = (
         f"{'refined' if done else 'refined only'} to "
@@ -159,7 +159,7 @@ def _with_multipliers(
 
 
 def with_narrow_corners(
-    found: Solution, rule: Refinement, settings: Callable[[], SolverSettings], rounds: int
+    found: Solution, rule: Refinement, settings: Callable[[], SolverSettings]
 ) -> tuple[Solution, tuple[str, ...]]:
     """A solution on a mesh fine enough with the throttle's corners in narrow intervals.
 
@@ -168,7 +168,7 @@ def with_narrow_corners(
     """
     told = "corners of the throttle stay in wide intervals, and partials may be wrong by per cents"
     try:
-        sharp = refine_switching_points(found, rule, rounds, settings())
+        sharp = refine_switching_points(found, rule, CORNERS, settings())
         if sharp is found:
             return found, ()
         return refine(sharp.problem, sharp, rule, settings().settled), ()

@@ -203,8 +203,7 @@ class StructureSolver:
 
     def brief_settings(self) -> SolverSettings:
         """For a step that is soon given up."""
-        settings = self.task.settings
-        return replace(settings, iterations=min(ENOUGH_ITERATIONS, settings.iterations))
+        return self.task.settings.given_up_after(ENOUGH_ITERATIONS)
 
     def solve_from_guess(
         self, limits: FlightLimits, limited_arcs: frozenset[str], start: Guess
