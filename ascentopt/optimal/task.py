@@ -6,6 +6,9 @@ from dataclasses import dataclass, field, replace
 from typing import Self
 
 from ascentopt.collocation import Refinement, RememberedSolves, SolverSettings
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.deadline import Deadline
 from ascentopt.rocket import Vehicle
@@ -53,6 +56,14 @@ class Task:
             TimeIsUp: when nothing is.
         """
         return self.deadline.settings(self.settings)
+
+    def arcs_of(self, plan: FlightPlan) -> Sequence:
+        """The arcs of a plan.
+
+        Raises:
+            InputError: when the plan asks for what the vehicle cannot do.
+        """
+        return sequence_of(self.vehicle, self.mission, plan)
 
     def in_haste(self) -> Self:
         """The same task, each structure from its first start alone, and not for long."""

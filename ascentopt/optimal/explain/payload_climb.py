@@ -12,7 +12,6 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass, replace
 from math import log
 
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.solve.impose_limits import impose_limits_directly
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
@@ -114,7 +113,7 @@ class RelaxedTank(Tank):
     @staticmethod
     def told(solver: Task, found: Attempt) -> Rung:
         """A flight of the vehicle with the relaxed tank, by what its own one holds."""
-        sequence = sequence_of(solver.vehicle, solver.mission, found.plan)
+        sequence = solver.arcs_of(found.plan)
         left = remaining_delta_v(solver.vehicle, sequence, found.final_mass)
         return Rung(solver.vehicle, found, left)
 

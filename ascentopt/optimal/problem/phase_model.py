@@ -18,14 +18,13 @@ from ascentopt.optimal.problem.path_limits import PathLimit
 from ascentopt.typing import Expr
 from ascentopt.world.gravity import oblateness, surface_time_scale
 
-_AXES = ("x", "y", "z")
 _MOTION = (
-    *(Quantity(f"position {axis}", "m") for axis in _AXES),
-    *(Quantity(f"velocity {axis}", "m/s") for axis in _AXES),
+    *(Quantity(f"position {axis}", "m") for axis in "xyz"),
+    *(Quantity(f"velocity {axis}", "m/s") for axis in "xyz"),
     Quantity("mass", "kg"),
 )
-_DIRECTION = tuple(Quantity(f"thrust direction {axis}") for axis in _AXES)
-_TURN = tuple(Quantity(f"turn rate {axis}", "rad/s", 0.01) for axis in _AXES)
+_DIRECTION = tuple(Quantity(f"thrust direction {axis}") for axis in "xyz")
+_TURN = tuple(Quantity(f"turn rate {axis}", "rad/s", 0.01) for axis in "xyz")
 
 EXCESS = Quantity("log excess of loads")
 """Logarithm of the factor on all limits on loads: a free number of the problem."""

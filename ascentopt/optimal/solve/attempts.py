@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import partial
 
 from ascentopt.collocation import Guess
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
@@ -220,7 +219,7 @@ def _by_a_transfer(task: Task, plan: FlightPlan, *, carried: bool = False) -> At
         lines = (*lines, told, *first.history)
         arc = _long_coast(task, plan) if carried else first.plan.fairing_arc
         flown = replace(plan, fairing_arc=arc)
-        sequence = sequence_of(task.vehicle, task.mission, flown)
+        sequence = task.arcs_of(flown)
         if not first.reached:
             return _unsolved(task, plan, lines)
         pause = with_transfer_added(first.found, first.sequence, sequence, task.mission)
@@ -233,7 +232,7 @@ def _by_a_transfer(task: Task, plan: FlightPlan, *, carried: bool = False) -> At
 
 
 def _long_coast(task: Task, plan: FlightPlan) -> str:
-    plain = sequence_of(task.vehicle, task.mission, replace(plan, fairing_arc=None))
+    plain = task.arcs_of(replace(plan, fairing_arc=None))
     return plain.arcs[-2].name
 
 
@@ -242,7 +241,7 @@ def _from_short_flight_with_coast(
 ) -> AttemptStart | None:
     """An attempt from a flight that falls short, with a coast put in; None if none fits."""
     plan = replace(plan, fairing_arc=short.plan.fairing_arc)
-    sequence = sequence_of(task.vehicle, task.mission, plan)
+    sequence = task.arcs_of(plan)
     flight = short.nearest_flight
     pause = None if flight is None else with_coast_inserted(flight, short.sequence, sequence)
     if pause is None:
@@ -261,11 +260,11 @@ def attempt_with_coast_before(task: Task, attempt: Attempt, stage: int) -> Attem
     """An attempt's flight with a free coast put in before a stage; None if it cannot be."""
     before = tuple(sorted({*attempt.plan.coast_before, stage}))
     plan = replace(attempt.plan, coast_before=before)
-    bare = sequence_of(task.vehicle, task.mission, replace(plan, fairing_arc=None))
+    bare = task.arcs_of(replace(plan, fairing_arc=None))
     dropping = [k for k, name in enumerate(bare.names) if name == plan.fairing_arc]
     if not all(bare.may_drop_in(k) for k in dropping):
         return None
-    sequence, flight = sequence_of(task.vehicle, task.mission, plan), attempt.best_known_flight
+    sequence, flight = task.arcs_of(plan), attempt.best_known_flight
     if flight is None:
         return None
     pause = with_coast_before_stage(flight, attempt.sequence, sequence, stage, BRIEF)
@@ -285,7 +284,7 @@ def skipped(task: Task, plan: FlightPlan, reason: str) -> Attempt:
 def _unsolved(task: Task, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
     return Attempt(
         plan=plan,
-        sequence=sequence_of(task.vehicle, task.mission, plan),
+        sequence=task.arcs_of(plan),
         solution=None,
         limited_arcs=frozenset(),
         shortfall=None,

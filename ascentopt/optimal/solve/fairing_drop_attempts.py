@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.solve.ladder import REACHED
@@ -79,7 +78,7 @@ def _with_drop_moved(task: Task, attempt: Attempt, arc: str) -> Attempt | None:
     if flight is None or fairing is None:
         return None
     plan = replace(attempt.plan, fairing_arc=arc)
-    sequence = sequence_of(task.vehicle, task.mission, plan)
+    sequence = task.arcs_of(plan)
     told = with_drop_moved(flight, attempt.sequence, sequence, fairing.mass)
     if told is None:
         return None

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from typing import Self
 
 from ascentopt.collocation import Guess, NotConverged, RadauMesh, Solution, SolverSettings
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
@@ -52,7 +51,7 @@ class StructureSolver:
         flight = Transcription(
             vehicle=task.vehicle,
             mission=task.mission,
-            sequence=sequence_of(task.vehicle, task.mission, plan),
+            sequence=task.arcs_of(plan),
             meshes=meshes,
             limited_arcs=frozenset(),
             needs_ground_clearance=needs_ground_clearance,

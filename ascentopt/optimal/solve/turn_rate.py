@@ -20,7 +20,6 @@ from ascentopt.collocation import ArcSolution, Guess, Point
 from ascentopt.collocation.refinement.refinement import path_drift
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.optimal.attempt import Attempt
@@ -112,5 +111,5 @@ def with_turn_rate(task: Task, attempt: Attempt, names: tuple[str, ...]) -> Atte
     plan = replace(attempt.plan, turning_arcs=turning)
     line = f"the direction jumps: it turns by {MAX_TURN_RATE / deg:g} deg/s at most"
     lines = (*attempt.history, *((line,) if names else ()))
-    sequence = sequence_of(task.vehicle, task.mission, plan)
+    sequence = task.arcs_of(plan)
     return replace(attempt, plan=plan, sequence=sequence, history=lines)

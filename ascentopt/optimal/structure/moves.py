@@ -20,6 +20,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import NO_LENGTH, Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.problem.switching_function import coasting_cost
 from ascentopt.optimal.switching.fairing_drop import (
     gain_without_heating,
     log_heating_ratio,
@@ -28,7 +29,6 @@ from ascentopt.optimal.switching.fairing_drop import (
 from ascentopt.optimal.switching.mode_insertion import (
     SHORTEST,
     burning_cost,
-    coasting_cost,
     gain_by_ending_early,
     gain_by_throttling,
     has_plain_thrust,

@@ -21,11 +21,6 @@ SHORTEST = 1.0
 """s. A shorter burn or coast is as good as none: no other mode could begin and end within it."""
 
 
-def coasting_cost(arc: FlightArc, own: ArcSolution) -> Array:
-    """(N,) cost of a second without thrust at the nodes of a burn, kg/s."""
-    return own.hamiltonian() - switching_function(arc, own)
-
-
 def burning_cost(burn: FlightArc, own: ArcSolution) -> Array:
     """(N,) cost of a second of the best thrust of ``burn`` at the nodes of a coast, kg/s.
 

@@ -14,7 +14,7 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.guess.flown_arcs import arc_guess, fly_at_pitch
-from ascentopt.optimal.problem.switching_function import switching_function
+from ascentopt.optimal.problem.switching_function import coasting_cost
 from ascentopt.world.gravity import surface_time_scale
 
 SHORT, LONG = 0.1, 0.5
@@ -102,11 +102,8 @@ def _with_coast_at(
 
 
 def _best_pause(arc: FlightArc, own: ArcSolution) -> tuple[float, bool]:
-    """Share of a burn at which a coast costs least, and whether it pays there at once.
-
-    A coast of a second costs the Hamiltonian without thrust.
-    """
-    costs = own.hamiltonian() - switching_function(arc, own)
+    """Share of a burn at which a coast costs least, and whether it pays there at once."""
+    costs = coasting_cost(arc, own)
     best = int(np.argmin(costs))
     share = float(np.clip(own.arc.mesh.fractions()[best], EDGE, 1.0 - EDGE))
     return share, bool(costs[best] < 0.0)

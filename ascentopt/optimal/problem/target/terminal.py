@@ -27,6 +27,7 @@ from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.typing import Expr
 
 _TINY = 1e-12
+"""Of the squared momentum: over the equator the line of nodes would be nothing over nothing."""
 
 
 @dataclass(frozen=True)
