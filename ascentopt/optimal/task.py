@@ -22,6 +22,10 @@ HASTY_ITERATIONS = 40
 """The same in haste: of solves for the least missing speed that are solved 87 per cent take no
 more."""
 
+WARM_ITERATIONS = 40
+"""The same with the multipliers of a neighbour's solution: those that lead anywhere take 3 to 30,
+and half a step, or the trajectory alone, is the better choice then."""
+
 STEP_ITERATIONS = 30
 """The same from a solution of which one number has changed: it takes 4 to 10, or does not
 follow."""

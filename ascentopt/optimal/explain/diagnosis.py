@@ -14,7 +14,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.perturbations import Case, variations
+from ascentopt.optimal.perturbations import STEP, Case, variations
 from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.optimal.problem.violations import limits_if_imposed
 from ascentopt.optimal.result.closed_loop import trajectory_of
@@ -25,9 +25,6 @@ from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
-
-STEP = 1e-3
-"""Units by which a limit is changed, as for partials: the Lagrangian is smooth."""
 
 NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""
@@ -247,8 +244,7 @@ class _PayloadSearch:
 
     def _solver_with_payload(self, payload: float) -> Task:
         """The task with another payload, and little patience for it."""
-        settings = self.solver.settings
-        brief = replace(settings, iterations=min(BRIEF, settings.iterations))
+        brief = self.solver.settings.given_up_after(BRIEF)
         return replace(self.solver, vehicle=self._vehicle(payload), settings=brief)
 
     def _vehicle(self, payload: float) -> Vehicle:

@@ -112,7 +112,7 @@ def _tried(solver: Task, attempt: Attempt, payload: float, start: Solution) -> _
     flight = replace(
         attempt.least_violation.flight, vehicle=vehicle, mission=solver.mission, sequence=sequence
     )
-    settings = replace(solver.settings, iterations=min(BRIEF, solver.settings.iterations))
+    settings = solver.settings.given_up_after(BRIEF)
     try:
         found = solve(flight.greatest_mass_problem(), start, solver.deadline.settings(settings))
     except TimeIsUp:

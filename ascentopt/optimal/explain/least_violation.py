@@ -16,16 +16,13 @@ from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.feasible_payload import payload_within_limits
-from ascentopt.optimal.perturbations import Case, Variation, variations
+from ascentopt.optimal.perturbations import STEP, Case, Variation, variations
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.problem.linkage import WEIGHTS
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.optimal.result.closed_loop import trajectory_of
 from ascentopt.optimal.task import Task
 from ascentopt.units import deg, km
-
-STEP = 1e-3
-"""Units by which a number is changed, as for partials: the Lagrangian is smooth."""
 
 NOTHING = 0.01
 """A limit whose doubling would lower the common factor by less than this does not act."""

@@ -15,12 +15,9 @@ from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.refusal import too_heavy
+from ascentopt.optimal.solve.fairing_drop_attempts import NEAR_MISS
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.task import Task
-
-NEAR_MISS = 100.0
-"""m/s missing up to which every start of every structure is tried all the same: two local optima of
-one structure, or two places for the fairing's drop, differ by as much."""
 
 LEAST_LOSSES_IN_AIR, LEAST_LOSSES_WITHOUT_AIR = 0.15, 0.07
 """Of the speed of a circle at the ground, what few ascents lose less than, turns of plane aside.

@@ -23,7 +23,7 @@ from ascentopt.optimal.solve.relaxed_tank import (
 )
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.search import search_by_moves
-from ascentopt.optimal.task import Task
+from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.rocket import Vehicle
 
 STEPS, STRIDE = 8, 0.95
@@ -45,10 +45,6 @@ pays gains tens of times that, and the payload named is to be within 1 per cent.
 
 LEAST_SLOPE = 0.1
 """m/s left less for one of ideal delta-v less, at least: losses do not make up for more."""
-
-BRIEF = 40
-"""Iterations of a step. With the multipliers of the last one those that lead anywhere take 3 to 30;
-half a step is the better choice then."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +75,7 @@ class Tank(ABC):
 
     @staticmethod
     def _within_limits(solver: Task, flight: Attempt) -> Attempt | None:
-        brief = replace(solver.settings, iterations=min(BRIEF, solver.settings.iterations))
+        brief = solver.settings.given_up_after(WARM_ITERATIONS)
         begun = replace(flight, history=())
         resumed = StructureSolver.resumed(replace(solver, settings=brief), begun)
         found = resumed.solve_with_multipliers_of(flight)

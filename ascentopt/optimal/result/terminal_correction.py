@@ -12,12 +12,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.refine import with_narrow_corners
-from ascentopt.optimal.task import Task
-
-CORRECTION_ITERATIONS = 40
-"""Iterations with the multipliers of a plan that is to lead the flight: good ones take 3 to 15.
-Where the direction turns as fast as it may the smallest barrier cannot move the ends of a turn, and
-creeps for 150 iterations; the trajectory alone takes 25."""
+from ascentopt.optimal.task import WARM_ITERATIONS, Task
 
 
 def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attempt:
@@ -46,13 +41,15 @@ def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attemp
 def _solved_for_target(task: Task, problem: Problem, found: Solution) -> Solution:
     """A problem in which only the lead has changed, from what was found without.
 
-    A switch that moves into another interval wants that one refined as well.
+    A switch that moves into another interval wants that one refined as well. Where the direction
+    turns as fast as it may the smallest barrier cannot move the ends of a turn, and creeps for 150
+    iterations: the trajectory alone takes 25.
 
     Raises:
         NotConverged: as the solver.
         TimeIsUp: when no time is left.
     """
-    brief = task.settings_in_time().given_up_after(CORRECTION_ITERATIONS)
+    brief = task.settings_in_time().given_up_after(WARM_ITERATIONS)
     try:
         return refine(problem, found, task.refinement, brief)
     except NotConverged as failure:

@@ -14,7 +14,8 @@ from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 
 NEAR_MISS = 100.0
-"""m/s that another place for the fairing's drop may make up."""
+"""m/s that another start may make up: two local optima of one structure, or two places for the
+fairing's drop, differ by as much."""
 
 
 def dropped_elsewhere(task: Task, attempt: Attempt) -> Attempt:
