@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable
+from collections.abc import Callable, Generator
 from dataclasses import dataclass, field, replace
 from typing import cast
 
@@ -214,7 +214,7 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> SearchSteps:
         yield attempts
         attempts = [ended_where_best(task, search.best), *attempts[1:]]
         yield attempts
-        best, beaten = _refine_best(task, attempts)
+        best, beaten = best_refined(task, attempts)
     arrival = close_loop(task, best)
     compared = _structures_compared(task, arrival.attempt, beaten, attempts, search)
     return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
@@ -228,7 +228,7 @@ def _optimum_of_neighbour(task: Task, neighbour: Attempt) -> SearchSteps:
         attempts = yield from limits_imposed_in_turn(task, attempts)
         if not _flies(attempts[0]):
             raise infeasible(task, attempts)
-        best, beaten = _refine_best(task, attempts)
+        best, beaten = best_refined(task, attempts)
     arrival = close_loop(task, best)
     ascent = ascent_of(task, arrival, ComparedStructures(others=tuple(beaten)))
     return Optimum(confirmed(ascent), arrival.attempt)
@@ -304,22 +304,12 @@ def _passes_for_certificate(task: Task, attempt: Attempt) -> bool:
     return kept and accuracy.error <= CONTINUOUS_ERROR
 
 
-def _refine_best(task: Task, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:
-    """The best attempt that can be refined, and the others; as `best_refined`."""
-    return best_refined(task, attempts, (_refined(task, attempt) for attempt in attempts))
-
-
-def _refined(task: Task, attempt: Attempt) -> Attempt:
-    """An attempt within the limits on as fine a mesh as is reached, where there is one."""
-    open_still = attempt.reached and not attempt.keeps_limits
-    bound = impose_limits(task, attempt) if open_still else attempt
-    return refine_mesh(task, bound) if _flies(bound) else bound
-
-
 def best_refined(
-    task: Task, attempts: list[Attempt], refined: Iterable[Attempt]
+    task: Task,
+    attempts: list[Attempt],
+    finish: Callable[[Task, Attempt], Attempt] = refine_mesh,
 ) -> tuple[Attempt, list[Attempt]]:
-    """The first of the attempts that is fine enough, and the others; else the best as far as it is.
+    """The best attempt that can be refined, and the others; else the best one as far as it goes.
 
     One that stops on the way is taken where its error passes for a certificate. Any other keeps its
     place in the list and says so: it may be better than the answer, but nobody knows.
@@ -327,16 +317,18 @@ def best_refined(
     Args:
         task: what is asked.
         attempts: the best first, on first meshes.
-        refined: what becomes of each, in turn; no more of them is asked for than is needed.
+        finish: brings an attempt to its last mesh.
 
     Raises:
         InfeasibleAscent: when on finer meshes none has enough propellant.
     """
     done: list[Attempt] = []
-    for attempt in refined:
-        if attempt.refined or _passes_for_certificate(task, attempt):
-            return attempt, [*done, *attempts[len(done) + 1 :]]
-        done.append(attempt)
+    for k, attempt in enumerate(attempts):
+        open_still = attempt.reached and not attempt.keeps_limits
+        bound = impose_limits(task, attempt) if open_still else attempt
+        done.append(finish(task, bound) if _flies(bound) else bound)
+        if done[-1].refined or _passes_for_certificate(task, done[-1]):
+            return done[-1], [*done[:-1], *attempts[k + 1 :]]
     best = next((attempt for attempt in done if _flies(attempt)), None)
     if best is None:
         raise infeasible(task, done)

@@ -15,7 +15,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.flight.results.failure import OutOfPropellant
 from ascentopt.flight.simulation.simulate import unfinished_flight
-from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.explain.refusal import interrupted
 from ascentopt.optimal.optimize import (
     SearchSteps,
@@ -31,6 +31,7 @@ from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
+from ascentopt.optimal.task import Task
 from ascentopt.units import kPa
 from tests.flight.rockets import Leaning, mission, plain
 from tests.optimal.launchers import lander, moon_mission
@@ -54,11 +55,12 @@ def _answer(*restarts: int) -> ao.Ascent:
     meshes = [Accuracy.of(one.found, effort.refinement.briefest) for one in attempts]
     tolerance = effort.refinement.path_tolerance
     assert all(one.error > CONTINUOUS_ERROR or one.excess > tolerance for one in meshes)
-    refined = (
-        replace(one, refined=False) if one.plan.restarts in restarts else refine_mesh(solver, one)
-        for one in attempts
-    )
-    best, others = best_refined(solver, attempts, refined)
+
+    def stubborn(task: Task, one: Attempt) -> Attempt:
+        hard = one.plan.restarts in restarts
+        return replace(one, refined=False) if hard else refine_mesh(task, one)
+
+    best, others = best_refined(solver, attempts, stubborn)
     return ascent_of(solver, close_loop(solver, best), ComparedStructures(others=tuple(others)))
 
 

@@ -179,8 +179,9 @@ def test_the_better_flight_is_the_answer_if_its_mesh_passes_for_a_certificate(
     plans = (straight, replace(straight, restarts=1))
     attempts = impose_limits_on_all(task, [attempt_at(task, plan) for plan in plans])
     assert attempts[0].plan.restarts == 1
-    refined = ((way if one.plan.restarts else refine_mesh)(task, one) for one in attempts)
-    best, _ = best_refined(task, attempts, refined)
+    best, _ = best_refined(
+        task, attempts, lambda own, one: (way if one.plan.restarts else refine_mesh)(own, one)
+    )
     assert best.plan.restarts == restarts
 
 
