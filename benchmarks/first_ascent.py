@@ -30,10 +30,13 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import fly_guess
 from ascentopt.optimal.guess.first_mesh import first_meshes
 from ascentopt.optimal.guess.flown_arcs import as_guess
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.steering_table import steering_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.task import Task
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
@@ -119,19 +122,19 @@ def timed(work: Callable[[], object]) -> float:
 
 def parts_of_the_example() -> None:
     """The structure of the example that wins: every step of `optimize` by itself."""
-    solving = mission_solver_of(TURNSTONE, PELICAN_POINT)
+    solving = task_of(TURNSTONE, PELICAN_POINT)
     plan = replace(direct(TURNSTONE), restarts=1)
     sequence = sequence_of(TURNSTONE, PELICAN_POINT, plan)
-    free = solving.attempt(plan)
-    limited = solving.impose_limits(free)
-    refined = solving.refine_mesh(limited)
+    free = attempt_at(solving, plan)
+    limited = impose_limits(solving, free)
+    refined = refine_mesh(solving, limited)
     law = steering_of(refined, PELICAN_POINT)
     guess = timed(lambda: fly_guess(sequence, PELICAN_POINT, TURNSTONE.fairing))
     rows = {
         "guess": guess,
-        "solve without limits on loads": timed(lambda: solving.attempt(plan)) - guess,
-        "solve within them": timed(lambda: solving.impose_limits(free)),
-        "refine": timed(lambda: solving.refine_mesh(limited)),
+        "solve without limits on loads": timed(lambda: attempt_at(solving, plan)) - guess,
+        "solve within them": timed(lambda: impose_limits(solving, free)),
+        "refine": timed(lambda: refine_mesh(solving, limited)),
         "export and fly": timed(lambda: fly_and_export(solving, refined)),
     }
     print(f"\nTurnstone, {law.plan}, one step after the other, s")
@@ -140,7 +143,7 @@ def parts_of_the_example() -> None:
     print("\n".join(f"  {line}" for line in refined.history))
 
 
-def fly_and_export(solving: MissionSolver, refined: Attempt) -> None:
+def fly_and_export(solving: Task, refined: Attempt) -> None:
     """Make the table and fly it, as `optimize` does once or more."""
     law = steering_of(refined, solving.mission)
     ao.fly(solving.vehicle, solving.mission, law)

@@ -111,9 +111,7 @@ def applied(rounding: Rounding) -> Iterator[None]:
     """Every start and every vehicle is moved while this lasts."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(solver, "_run", _moved_start(rounding, solver._run))
-        patch.setattr(
-            optimize, "mission_solver_of", _moved_vehicle(rounding, optimize.mission_solver_of)
-        )
+        patch.setattr(optimize, "task_of", _moved_vehicle(rounding, optimize.task_of))
         yield
 
 

@@ -23,8 +23,10 @@ from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.problem.violations import is_without_help_of_drag
 from ascentopt.rocket import Vehicle
 
-DROP_AT_AN_END = 0.01
-"""s. A fairing dropped nearer than this to the end of its arc would rather be dropped beyond it."""
+NO_LENGTH = 0.01
+"""s. A stretch that is no longer moves no flight, and its costates are noise. A fairing dropped so
+near the end of its arc would rather be dropped beyond it; a burn or coast this little longer than
+it must be would rather not be."""
 
 OPTIMAL_RESIDUAL = 1e-5
 """Scaled residual of the optimality conditions up to which a flight that the solver left is its
@@ -115,12 +117,12 @@ class Attempt:
             return None
         before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
         # At the end of a coast: the burn before it may be worth something.
-        early = before < DROP_AT_AN_END or not arcs[cut].burning
+        early = before < NO_LENGTH or not arcs[cut].burning
         earlier, may = self.burn_before_the_drop(), self.sequence.may_drop_in
         if early and earlier is not None:
             return arcs[earlier].name
         later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may(k)]
-        return later[0] if after < DROP_AT_AN_END and later else None
+        return later[0] if after < NO_LENGTH and later else None
 
     def arcs_beside_the_drop(self) -> tuple[str, ...]:
         """The burns before and after the one in which the fairing goes."""
@@ -158,7 +160,7 @@ class Attempt:
     def _switching_function(self, k: int) -> Array:
         """(N,) cost of a second of full throttle at the nodes of a burn, kg/s."""
         own = self.found.arcs[k]
-        if own.duration < DROP_AT_AN_END:
+        if own.duration < NO_LENGTH:
             return np.full(len(own.controls), -1.0)
         return switching_function(self.sequence.arcs[k], own)
 

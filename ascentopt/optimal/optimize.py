@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass, field, replace
 from typing import cast
 
@@ -25,7 +25,7 @@ from ascentopt.optimal.explain.refusal import (
     too_heavy,
 )
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.result.answer import ComparedStructures, ascent_of
+from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.result.closed_loop import close_loop
@@ -36,7 +36,9 @@ from ascentopt.optimal.result.lift_off_instant import (
     with_lift_off_instants,
 )
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.neighbour import solve_from_neighbour
+from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
@@ -48,6 +50,7 @@ from ascentopt.optimal.structure.imposed_limits import (
 )
 from ascentopt.optimal.structure.search import SearchResult
 from ascentopt.optimal.structure.second_starts import search_from, without_brief_arcs
+from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 
 
@@ -141,25 +144,23 @@ def _optimum_at_fixed_instant(
 ) -> Optimum:
     """As `optimum`, where the instant of lift-off is fixed or does not matter."""
     check_lift_off(vehicle, mission)
-    solver = mission_solver_of(vehicle, mission, effort)
+    task = task_of(vehicle, mission, effort)
     try:
         check_bound(vehicle, mission)
     except InfeasibleAscent as refusal:
-        raise out_of_bounds(solver, refusal) from None
-    search = StoppableSearch(_solve_structures(solver, neighbour))
+        raise out_of_bounds(task, refusal) from None
+    search = StoppableSearch(_solve_structures(task, neighbour))
     try:
         return search.result()
     except KeyboardInterrupt as stop:
-        raise interrupted(solver, search.attempts) from stop
+        raise interrupted(task, search.attempts) from stop
     except TimeIsUp:
-        raise out_of_time(solver, search.attempts, effort.time_limit or 0.0) from None
+        raise out_of_time(task, search.attempts, effort.time_limit or 0.0) from None
 
 
-def mission_solver_of(
-    vehicle: Vehicle, mission: Mission, effort: Effort = Effort()
-) -> MissionSolver:
+def task_of(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> Task:
     """The task with so much effort; its time begins to run."""
-    return MissionSolver(
+    return Task(
         vehicle=vehicle,
         mission=mission,
         settings=effort.settings,
@@ -193,58 +194,56 @@ class StoppableSearch:
                 return cast(Optimum, end.value)
 
 
-def _solve_structures(solver: MissionSolver, neighbour: Attempt | None) -> SearchSteps:
+def _solve_structures(task: Task, neighbour: Attempt | None) -> SearchSteps:
     """The optimum, and on the way how far each structure has come."""
     if neighbour is not None:
-        return (yield from _optimum_of_neighbour(solver, neighbour))
-    known = yield from seen_in_haste(solver)
-    first, *others = inserting_stages_in_turn(solver.vehicle, solver.mission)
+        return (yield from _optimum_of_neighbour(task, neighbour))
+    known = yield from seen_in_haste(task)
+    first, *others = inserting_stages_in_turn(task.vehicle, task.mission)
     # Builds programs: an import would only share Python's lock with it.
-    attempts = yield from _with_inserting_stage(solver, [], first)
+    attempts = yield from _with_inserting_stage(task, [], first)
     with integrators_preloaded():  # the flight at the end needs them
-        attempts = yield from limits_imposed_in_turn(solver, attempts)
+        attempts = yield from limits_imposed_in_turn(task, attempts)
         for stage in others:
-            attempts = yield from _with_inserting_stage(solver, attempts, stage)
-            attempts = yield from limits_imposed_in_turn(solver, attempts)
+            attempts = yield from _with_inserting_stage(task, attempts, stage)
+            attempts = yield from limits_imposed_in_turn(task, attempts)
         if not _flies(attempts[0]):
-            attempts = _with_flight_from_lighter_vehicle(solver, attempts, known)
+            attempts = _with_flight_from_lighter_vehicle(task, attempts, known)
             yield attempts
-        search, attempts = search_from(solver, attempts)
+        search, attempts = search_from(task, attempts)
         yield attempts
-        attempts = [ended_where_best(solver, search.best), *attempts[1:]]
+        attempts = [ended_where_best(task, search.best), *attempts[1:]]
         yield attempts
-        best, beaten = _refine_best(solver, attempts)
-    arrival = close_loop(solver, best)
-    compared = _structures_compared(solver, arrival.attempt, beaten, attempts, search)
-    return Optimum(confirmed(ascent_of(solver, arrival, compared)), arrival.attempt)
+        best, beaten = best_refined(task, attempts)
+    arrival = close_loop(task, best)
+    compared = _structures_compared(task, arrival.attempt, beaten, attempts, search)
+    return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
 
 
-def _optimum_of_neighbour(solver: MissionSolver, neighbour: Attempt) -> SearchSteps:
+def _optimum_of_neighbour(task: Task, neighbour: Attempt) -> SearchSteps:
     """The optimum of a neighbour's plan, from the neighbour's solution."""
-    attempts = [solver.solve_from_neighbour(neighbour)]
+    attempts = [solve_from_neighbour(task, neighbour)]
     yield attempts
     with integrators_preloaded():
-        attempts = yield from limits_imposed_in_turn(solver, attempts)
+        attempts = yield from limits_imposed_in_turn(task, attempts)
         if not _flies(attempts[0]):
-            raise infeasible(solver, attempts)
-        best, beaten = _refine_best(solver, attempts)
-    arrival = close_loop(solver, best)
-    ascent = ascent_of(solver, arrival, ComparedStructures(others=tuple(beaten)))
+            raise infeasible(task, attempts)
+        best, beaten = best_refined(task, attempts)
+    arrival = close_loop(task, best)
+    ascent = ascent_of(task, arrival, ComparedStructures(others=tuple(beaten)))
     return Optimum(confirmed(ascent), arrival.attempt)
 
 
-def _with_inserting_stage(
-    solver: MissionSolver, attempts: list[Attempt], stage: int
-) -> AttemptsInTurn:
+def _with_inserting_stage(task: Task, attempts: list[Attempt], stage: int) -> AttemptsInTurn:
     """The attempts with one after another in which a stage inserts, without limits on loads."""
-    for one in structures_without_load_limits(solver, attempts, stage):
+    for one in structures_without_load_limits(task, attempts, stage):
         attempts = [*attempts, one]
         yield attempts
     return attempts
 
 
 def _with_flight_from_lighter_vehicle(
-    solver: MissionSolver,
+    task: Task,
     attempts: list[Attempt],
     known: HeaviestFlight | Attempt | None,
 ) -> list[Attempt]:
@@ -256,19 +255,19 @@ def _with_flight_from_lighter_vehicle(
         InfeasibleAscent: where there is none, with the payload that flies, or with what the limits
             on loads keep every flight from.
     """
-    known = known or heaviest_flight_seen(solver, attempts)
+    known = known or heaviest_flight_seen(task, attempts)
     if isinstance(known, Attempt):
         return best_first([known, *attempts])
     if isinstance(known, HeaviestFlight):
-        raise too_heavy(solver, list(attempts), known)
-    seen = nearest_within_limits(solver, list(attempts))
+        raise too_heavy(task, list(attempts), known)
+    seen = nearest_within_limits(task, list(attempts))
     if not _flies(seen[0]):
-        raise infeasible(solver, list(seen))
+        raise infeasible(task, list(seen))
     return seen
 
 
 def _structures_compared(
-    solver: MissionSolver,
+    task: Task,
     best: Attempt,
     beaten: list[Attempt],
     attempts: list[Attempt],
@@ -280,38 +279,15 @@ def _structures_compared(
     )
     start = coarse or best
     rest = [one for one in attempts if one is not start]
-    case = Case(solver.vehicle, solver.mission)
-    worth = SETTLED_BY * solver.vehicle.propellant_mass
+    case = Case(task.vehicle, task.mission)
+    worth = SETTLED_BY * task.vehicle.propellant_mass
     grounds = Grounds(
         worth=worth,
         left_out=search.left_out,
-        active_bounds=active_bounds(solver.mission, best, solver.vehicle.propellant_mass),
+        active_bounds=active_bounds(task.mission, best, task.vehicle.propellant_mass),
         argued=lambda plan: argued_away(case, best, plan, worth),
     )
     return ComparedStructures(tuple(beaten), coarse, census(start, rest, grounds))
-
-
-def confirmed(ascent: Ascent) -> Ascent:
-    """The ascent, where its independent flight bears it out.
-
-    Raises:
-        UnconfirmedAscent: where that misses by so much that it is no answer.
-    """
-    far = ascent.certificate.far_beyond()
-    if not far:
-        return ascent
-    lines = str(ascent.certificate).splitlines()
-    told = "; ".join(" ".join(line.split()) for line in lines if _names_one_of(line, far))
-    raise UnconfirmedAscent(
-        f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the "
-        f"independent flight of its steering does not bear it out: {told}. It is kept in `best`. "
-        "Loosen a limit, or give the vehicle more propellant, and solve again.",
-        best=ascent,
-    )
-
-
-def _names_one_of(line: str, names: tuple[str, ...]) -> bool:
-    return any(line.strip().startswith(name.replace("_", " ")) for name in names)
 
 
 def _flies(attempt: Attempt) -> bool:
@@ -319,20 +295,29 @@ def _flies(attempt: Attempt) -> bool:
     return attempt.reached and attempt.keeps_limits
 
 
-def _passes_for_certificate(solver: MissionSolver, attempt: Attempt) -> bool:
+def _passes_for_certificate(task: Task, attempt: Attempt) -> bool:
     """Whether a flight is near enough to its equations and limits between the nodes."""
     if not _flies(attempt):
         return False
-    accuracy = Accuracy.of(attempt.found, solver.refinement.briefest)
-    kept = accuracy.excess <= solver.refinement.path_tolerance
+    accuracy = Accuracy.of(attempt.found, task.refinement.briefest)
+    kept = accuracy.excess <= task.refinement.path_tolerance
     return kept and accuracy.error <= CONTINUOUS_ERROR
 
 
-def _refine_best(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Attempt, list[Attempt]]:
+def best_refined(
+    task: Task,
+    attempts: list[Attempt],
+    finish: Callable[[Task, Attempt], Attempt] = refine_mesh,
+) -> tuple[Attempt, list[Attempt]]:
     """The best attempt that can be refined, and the others; else the best one as far as it goes.
 
     One that stops on the way is taken where its error passes for a certificate. Any other keeps its
     place in the list and says so: it may be better than the answer, but nobody knows.
+
+    Args:
+        task: what is asked.
+        attempts: the best first, on first meshes.
+        finish: brings an attempt to its last mesh.
 
     Raises:
         InfeasibleAscent: when on finer meshes none has enough propellant.
@@ -342,13 +327,13 @@ def _refine_best(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Attemp
     while left:
         attempt, *left = left
         open_still = attempt.reached and not attempt.keeps_limits
-        bound = solver.impose_limits(attempt) if open_still else attempt
-        done.append(solver.refine_mesh(bound) if _flies(bound) else bound)
-        if done[-1].refined or _passes_for_certificate(solver, done[-1]):
+        bound = impose_limits(task, attempt) if open_still else attempt
+        done.append(finish(task, bound) if _flies(bound) else bound)
+        if done[-1].refined or _passes_for_certificate(task, done[-1]):
             return done[-1], [*done[:-1], *left]
         if _flies(bound):
-            left = best_first([*without_brief_arcs(solver, bound, [*done, *left]), *left])
+            left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
     best = next((attempt for attempt in done if _flies(attempt)), None)
     if best is None:
-        raise infeasible(solver, done)
+        raise infeasible(task, done)
     return best, [attempt for attempt in done if attempt is not best]

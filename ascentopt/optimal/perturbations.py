@@ -15,6 +15,10 @@ from ascentopt.rocket import Aerodynamics, BoosterGroup, Engine, Fairing, Stage,
 from ascentopt.rocket.engine import Propulsion
 from ascentopt.units import deg, km
 
+STEP = 1e-3
+"""Units, or share of its own size, by which a number is changed to see what that is worth: the
+Lagrangian is smooth, so this leaves an error near 1e-5 of the slope, and rounding less."""
+
 
 @dataclass(frozen=True)
 class Case:

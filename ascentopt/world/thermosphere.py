@@ -90,13 +90,14 @@ class AirProfile(NamedTuple):
     temperature: Floats
 
 
-def upper_air(altitude: Floats) -> AirProfile:
+def upper_air(altitude: Floats, *, fineness: float = 1.0) -> AirProfile:
     """Return the air at geometric `altitude` (n) in m, each on the grid of the integration.
 
     The grid has steps of 50 m to 150 km and 500 m above, to 1000 km; altitudes between its points
-    get the nearest one.
+    get the nearest one. With a ``fineness`` the steps are so many times as short, to see what they
+    leave.
     """
-    grid, columns = _integrated()
+    grid, columns = _integrated(fineness)
     at = np.searchsorted(grid, np.asarray(altitude) - 1e-6)
     return AirProfile(*(column[:, at] for column in columns))
 
@@ -119,10 +120,10 @@ def kinetic_temperature(z: Floats) -> tuple[Floats, Floats]:
 
 
 @lru_cache(maxsize=1)
-def _integrated() -> tuple[Floats, tuple[Floats, Floats, Floats]]:
+def _integrated(fineness: float = 1.0) -> tuple[Floats, tuple[Floats, Floats, Floats]]:
     """The grid in m and, for each quantity, value, slope and curvature on it."""
-    fine = np.arange(_BASE, _COARSE_FROM, _FINE_STEP)
-    grid = np.append(fine, np.arange(_COARSE_FROM, _TOP + 1.0, _COARSE_STEP))
+    fine = np.arange(_BASE, _COARSE_FROM, _FINE_STEP / fineness)
+    grid = np.append(fine, np.arange(_COARSE_FROM, _TOP + 1.0, _COARSE_STEP / fineness))
     numbers, slopes, masses = _number_densities(grid)
     temperature, temperature_slope = kinetic_temperature(grid)
     total, weight = numbers.sum(axis=0), masses @ numbers

@@ -16,9 +16,12 @@ from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.phases.sequence import Sequence as Arcs
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
-from ascentopt.optimal.optimize import mission_solver_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.solve.attempts import attempt_from_changed_guess
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.enumeration import plans
+from ascentopt.optimal.task import Task
 from ascentopt.units import deg
 from benchmarks.survey.bound import impulsive_bound
 from benchmarks.survey.draw import Draw
@@ -169,7 +172,7 @@ def audit(
     used, plan = _default(vehicle, mission)
     if vehicle.ideal_delta_v < impulsive_bound(mission):
         starts = 0
-    solver = mission_solver_of(vehicle, mission)
+    solver = task_of(vehicle, mission)
     known = used if used is not None else float("inf")
     found = list(_answers(solver, Draw(seed), starts, known))
     best = min(found, default=None)
@@ -195,26 +198,24 @@ def _default(vehicle: ao.Vehicle, mission: ao.Mission) -> tuple[float | None, st
     return ascent.propellant_used, str(ascent.plan)
 
 
-def _answers(
-    solver: MissionSolver, draw: Draw, starts: int, known: float
-) -> Iterator[tuple[float, str]]:
+def _answers(solver: Task, draw: Draw, starts: int, known: float) -> Iterator[tuple[float, str]]:
     """Propellant and structure of each start that arrives; what beats the known one is refined."""
     choices = tuple(plans(solver.vehicle, solver.mission))
     for k in range(starts):
         plan, change = choices[k % len(choices)], Disturbance.drawn(draw)
-        attempt = solver.attempt_from_changed_guess(plan, change.start, change)
+        attempt = attempt_from_changed_guess(solver, plan, change.start, change)
         if attempt.reached:
-            attempt = solver.impose_limits(attempt)
+            attempt = impose_limits(solver, attempt)
         if not (attempt.reached and attempt.keeps_limits):
             continue
         if _used(solver, attempt) < (1.0 - 0.5 * BEATEN) * known:
-            attempt = solver.refine_mesh(attempt)
+            attempt = refine_mesh(solver, attempt)
             if not attempt.refined:
                 continue  # a coarse mesh can promise what no flight keeps
         yield _used(solver, attempt), str(attempt.plan)
 
 
-def _used(solver: MissionSolver, attempt: Attempt) -> float:
+def _used(solver: Task, attempt: Attempt) -> float:
     margin = attempt.final_mass - attempt.sequence.arcs[-1].least_mass
     return float(solver.vehicle.propellant_mass - margin)
 

@@ -41,7 +41,7 @@ ROWS = {
         ("refinement",),
     ),
     "optimal": (
-        ("deadline", "speeds", "perturbations"),
+        ("deadline", "speeds", "perturbations", "task"),
         ("bounds", "problem"),
         ("guess",),
         ("warm_start",),

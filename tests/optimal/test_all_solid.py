@@ -15,10 +15,11 @@ from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.guess.family_search import InitialGuess
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.phase_model import unpowered
 from ascentopt.optimal.problem.violations import loads
 from ascentopt.optimal.result.certificate import THRESHOLDS, Verdict
+from ascentopt.optimal.solve.attempts import attempt_from_changed_guess, attempt_from_first_guess
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.report import flight_card
 from ascentopt.units import deg, km, kN
@@ -205,16 +206,16 @@ def test_the_fairing_does_not_go_where_nothing_tells_how_far_a_motor_has_burned(
     ]
     with pytest.raises(ao.InputError, match="Name another arc"):
         sequence_of(launcher(300.0), MISSION, replace(waiting, fairing_arc="two"))
-    task = mission_solver_of(strapped(300.0), MISSION)
+    task = task_of(strapped(300.0), MISSION)
     low = InitialGuess(altitude_factor=1.3, solver_may_stray=True)
-    attempt = task.attempt_from_changed_guess(waiting, low, lambda _, guess: guess)
+    attempt = attempt_from_changed_guess(task, waiting, low, lambda _, guess: guess)
     assert attempt.plan.fairing_arc not in ("two", "three")
 
 
 def test_loads_are_those_with_which_an_arc_begins_too() -> None:
     """A stage lit in thin air is loaded most at first: q alpha 13 % too much was not seen there."""
-    task = mission_solver_of(launcher(900.0, TRIM), MISSION)
-    attempt = task.attempt_from_first_guess(direct(task.vehicle))
+    task = task_of(launcher(900.0, TRIM), MISSION)
+    attempt = attempt_from_first_guess(task, direct(task.vehicle))
     found = {load.arc: load for load in loads(attempt.found, attempt.sequence)}
     k = attempt.sequence.names.index("two")
     first = surrounding_pressure(attempt.sequence.arcs[k].kind, attempt.found.arcs[k].states[0])

@@ -17,7 +17,8 @@ from ascentopt.optimal.deadline import GRAIN, Deadline, TimeIsUp
 from ascentopt.optimal.explain.diagnosis import diagnose
 from ascentopt.optimal.explain.refusal import out_of_time
 from ascentopt.optimal.optimize import StoppableSearch, _solve_structures
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.attempts import attempt_from_first_guess
+from ascentopt.optimal.task import Task
 from ascentopt.units import tonne
 from tests.optimal.launchers import lander, moon_mission
 
@@ -32,10 +33,10 @@ def at(instant: float) -> Callable[[], float]:
     return lambda: instant
 
 
-def solver(payload: float, solves: float) -> MissionSolver:
+def solver(payload: float, solves: float) -> Task:
     """A task whose time is up after so many solves: the clock ticks whenever it is asked."""
     effort, ticks = ao.Effort(), count(1)
-    return MissionSolver(
+    return Task(
         vehicle=replace(lander(), payload_mass=payload),
         mission=moon_mission(),
         settings=effort.settings,
@@ -121,7 +122,7 @@ def test_enough_time_changes_nothing() -> None:
 
 def test_a_refusal_comes_without_a_payload_when_time_is_up() -> None:
     task = solver(4.5 * tonne, inf)
-    attempt = task.attempt_from_first_guess(_direct(task))
+    attempt = attempt_from_first_guess(task, _direct(task))
     assert attempt.shortfall is not None
     told = diagnose(replace(task, deadline=Deadline(at=0.0, clock=at(1.0))), attempt)
     assert told.payload is None
@@ -129,5 +130,5 @@ def test_a_refusal_comes_without_a_payload_when_time_is_up() -> None:
     assert diagnose(task, attempt).payload is not None
 
 
-def _direct(task: MissionSolver) -> ao.FlightPlan:
+def _direct(task: Task) -> ao.FlightPlan:
     return ao.FlightPlan(inserting_stage=len(task.vehicle.stages) - 1)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 import pytest
@@ -11,58 +12,55 @@ import ascentopt as ao
 from ascentopt.collocation import Accuracy, NotConverged, Refinement, refine
 from ascentopt.flight.guidance.ending import AfterDuration, AfterDurationOrEmpty
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.flight.plan import direct
 from ascentopt.flight.results.failure import OutOfPropellant
 from ascentopt.flight.simulation.simulate import unfinished_flight
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.explain.refusal import interrupted
 from ascentopt.optimal.optimize import (
+    SearchSteps,
     StoppableSearch,
-    _refine_best,
     _solve_structures,
-    mission_solver_of,
+    best_refined,
+    task_of,
 )
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR, Verdict
 from ascentopt.optimal.result.closed_loop import close_loop
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
+from ascentopt.optimal.task import Task
 from ascentopt.units import kPa
 from tests.flight.rockets import Leaning, mission, plain
 from tests.optimal.launchers import lander, moon_mission
 from tests.studies.wren import MISSION, VEHICLE
 
 
-@dataclass(frozen=True, kw_only=True)
-class Stubborn(MissionSolver):
-    """Cannot refine plans with so many restarts."""
-
-    restarts: tuple[int, ...]
-
-    def refine_mesh(self, attempt: Attempt) -> Attempt:
-        if attempt.plan.restarts not in self.restarts:
-            return super().refine_mesh(attempt)
-        return replace(attempt, refined=False)
-
-
 def _answer(*restarts: int) -> ao.Ascent:
-    """Of a direct flight and one with a coast; neither first mesh passes for a certificate."""
+    """Of a direct flight and one with a coast, those with so many restarts not to be refined.
+
+    Neither first mesh passes for a certificate.
+    """
     effort, (lower, upper) = ao.Effort(), VEHICLE.stages
     assert isinstance(lower.engine, ao.Engine)
     throttling = replace(lower, engine=replace(lower.engine, min_throttle=0.5))
     limits = ao.FlightLimits(dynamic_pressure=35 * kPa, axial_acceleration=25.0)
-    solver = Stubborn(
-        vehicle=replace(VEHICLE, stages=(throttling, upper)),
-        mission=replace(MISSION, limits=limits), settings=effort.settings,
-        refinement=effort.refinement, restarts=restarts,
-    )  # fmt: skip
+    vehicle = replace(VEHICLE, stages=(throttling, upper))
+    solver = task_of(vehicle, replace(MISSION, limits=limits), effort)
     planned = (direct(VEHICLE), replace(direct(VEHICLE), restarts=1))
-    attempts = impose_limits_on_all(solver, [solver.attempt(plan) for plan in planned])
-    attempts = [one if one.keeps_limits else solver.impose_limits(one) for one in attempts]
+    attempts = impose_limits_on_all(solver, [attempt_at(solver, plan) for plan in planned])
+    attempts = [one if one.keeps_limits else impose_limits(solver, one) for one in attempts]
     meshes = [Accuracy.of(one.found, effort.refinement.briefest) for one in attempts]
     tolerance = effort.refinement.path_tolerance
     assert all(one.error > CONTINUOUS_ERROR or one.excess > tolerance for one in meshes)
-    best, others = _refine_best(solver, attempts)
+
+    def stubborn(task: Task, one: Attempt) -> Attempt:
+        hard = one.plan.restarts in restarts
+        return replace(one, refined=False) if hard else refine_mesh(task, one)
+
+    best, others = best_refined(solver, attempts, stubborn)
     return ascent_of(solver, close_loop(solver, best), ComparedStructures(others=tuple(others)))
 
 
@@ -85,14 +83,14 @@ def test_where_none_can_be_refined_the_best_stands_as_far_as_it_goes() -> None:
 
 def test_a_refinement_that_runs_out_of_iterations_keeps_the_last_mesh_solved() -> None:
     effort = ao.Effort()
-    solver = mission_solver_of(lander(), moon_mission())
-    found = solver.attempt(direct(lander())).found
+    solver = task_of(lander(), moon_mission())
+    found = attempt_at(solver, direct(lander())).found
     with pytest.raises(NotConverged) as failure:
         refine(found.problem, found, Refinement(), replace(effort.settings, iterations=1))
     assert failure.value.solved is found
     hasty = replace(solver, settings=replace(effort.settings, iterations=1))
-    coarse = solver.attempt(direct(lander()))
-    attempt = hasty.refine_mesh(coarse)
+    coarse = attempt_at(solver, direct(lander()))
+    attempt = refine_mesh(hasty, coarse)
     assert attempt.refined is False
     assert [own.arc.mesh for own in attempt.found.arcs] == [
         own.arc.mesh for own in coarse.found.arcs
@@ -123,26 +121,16 @@ def test_a_throttled_burn_ends_where_its_tank_runs_dry() -> None:
     assert core_end.time - rise.time == pytest.approx(50.0, abs=1e-6)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Impatient(MissionSolver):
-    """Stopped by the user at the second structure, or at the limits."""
-
-    at: int
-
-    def attempt(self, plan: FlightPlan, short: Attempt | None = None) -> Attempt:
-        if plan.restarts >= self.at:
-            raise KeyboardInterrupt
-        return super().attempt(plan, short)
+def _stopped(steps: SearchSteps, after: int) -> SearchSteps:
+    """A search that the user stops after so many structures."""
+    yield from islice(steps, after)
+    raise KeyboardInterrupt
 
 
 @pytest.mark.parametrize(("at", "flies"), [(0, False), (1, True)])
 def test_an_interrupt_carries_the_best_flight_so_far(at: int, *, flies: bool) -> None:
-    effort = ao.Effort()
-    solver = Impatient(
-        vehicle=lander(), mission=moon_mission(), settings=effort.settings,
-        refinement=effort.refinement, at=at,
-    )  # fmt: skip
-    search = StoppableSearch(_solve_structures(solver, None))
+    solver = task_of(lander(), moon_mission())
+    search = StoppableSearch(_stopped(_solve_structures(solver, None), at))
     with pytest.raises(KeyboardInterrupt):
         search.result()
     told = interrupted(solver, search.attempts)

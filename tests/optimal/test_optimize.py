@@ -11,7 +11,7 @@ from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit
 from ascentopt.optimal.explain.refusal import infeasible
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, lander, moon_mission
@@ -27,7 +27,7 @@ def test_an_airless_ascent_is_certified(from_the_moon: ao.Ascent) -> None:
 
 
 def test_no_ascent_takes_less_than_the_impulsive_bound(from_the_moon: ao.Ascent) -> None:
-    bound = impulsive_bound(moon_mission()).speed
+    bound = impulsive_bound(moon_mission())
     assert bound < from_the_moon.budget.ideal < 1.15 * bound
 
 
@@ -54,13 +54,13 @@ def test_the_impulsive_bound_is_the_surface_grazing_hohmann(altitude: float, spe
     mission = ao.Mission(
         body=still, site=ao.LaunchSite(latitude=0.0), orbit=ao.CircularOrbit(altitude=altitude)
     )
-    assert impulsive_bound(mission).speed == pytest.approx(speed, abs=0.01)
+    assert impulsive_bound(mission) == pytest.approx(speed, abs=0.01)
 
 
 def test_the_spin_helps_eastward_and_hinders_westward() -> None:
     def bound(inclination: float) -> float:
         orbit = ao.CircularOrbit(altitude=300 * km, inclination=inclination)
-        return impulsive_bound(replace(earth_mission(), orbit=orbit)).speed
+        return impulsive_bound(replace(earth_mission(), orbit=orbit))
 
     assert bound(12 * deg) < bound(90 * deg) < bound(168 * deg)
 
@@ -118,6 +118,6 @@ def test_a_limit_on_acceleration_that_a_fixed_engine_must_break_is_named() -> No
     assert "stage 'first' accelerates at 6.28 g" in told[0]
     assert "is 5.00 g" in told[0]
     assert not list(stages_beyond_acceleration_limit(TURNSTONE, PELICAN_POINT))
-    solver = mission_solver_of(TURNSTONE, limited)
+    solver = task_of(TURNSTONE, limited)
     refusal = infeasible(solver, [])
     assert "Look here first: stage 'first'" in str(refusal)

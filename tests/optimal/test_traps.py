@@ -27,13 +27,14 @@ from ascentopt.flight.plan import direct
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
-from ascentopt.optimal.optimize import Effort, mission_solver_of
+from ascentopt.optimal.optimize import Effort, task_of
 from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.optimal.problem.transcription import BETWEEN_NODES, Transcription, clearance
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.steering_table import steering_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.attempts import attempt_at, attempt_from_changed_guess
 from ascentopt.optimal.structure.enumeration import plans
+from ascentopt.optimal.task import Task
 from ascentopt.units import kPa
 from tests.optimal.launchers import (
     earth_mission,
@@ -51,14 +52,14 @@ MISSED = 5.0
 """m. Half a per cent of the scale of the clearance, a kilometre: what refinement lets it miss."""
 
 
-def solver(of: ao.Vehicle, mission: ao.Mission) -> MissionSolver:
-    return mission_solver_of(of, mission)
+def solver(of: ao.Vehicle, mission: ao.Mission) -> Task:
+    return task_of(of, mission)
 
 
 @cache
 def launched() -> Attempt:
     four = solver(four_phase_launcher(), four_phase_mission())
-    return four.attempt(next(iter(plans(four.vehicle, four.mission))))
+    return attempt_at(four, next(iter(plans(four.vehicle, four.mission))))
 
 
 def backwards(solution: Solution) -> Solution:
@@ -127,7 +128,7 @@ def test_a_limit_on_dynamic_pressure_alone_is_met_by_flying_sideways() -> None:
 def test_without_air_the_best_ascent_hugs_the_ground_and_keeps_its_clearance() -> None:
     mission = moon_mission()
     restarted = replace(direct(lander()), restarts=1)
-    coast = solver(lander(), mission).attempt(restarted).found.arcs[2]
+    coast = attempt_at(solver(lander(), mission), restarted).found.arcs[2]
     heights = np.linalg.norm(coast.states[:, :3], axis=1) - mission.body.radius
     assert heights.min() == pytest.approx(clearance(mission) + BETWEEN_NODES, abs=1.0)
     limited = [quantity.name for quantity in coast.arc.model.path]
@@ -205,7 +206,7 @@ def test_the_guess_points_somewhere_everywhere(of: ao.Vehicle) -> None:
         starts.append((sequence, guess))
         return guess
 
-    solver(of, mission).attempt_from_changed_guess(direct(of), InitialGuess(), limited_arcs)
+    attempt_from_changed_guess(solver(of, mission), direct(of), InitialGuess(), limited_arcs)
     ((sequence, guess),) = starts
     for arc, own in zip(sequence.arcs, guess.arcs, strict=True):
         if arc.kind.guidance is Guidance.STEERED:

@@ -62,6 +62,10 @@ class SolverSettings:
         """The same, to go on with the barrier that a solution is left with."""
         return replace(self, barrier=self.tolerance * AGAIN_BARRIER)
 
+    def given_up_after(self, iterations: int) -> SolverSettings:
+        """The same with so many iterations, if that is fewer."""
+        return replace(self, iterations=min(iterations, self.iterations))
+
 
 class StartKind(Enum):
     """What the solver knows at the start."""

@@ -100,6 +100,11 @@ class FlightArc:
         """Whether the duration is known beforehand."""
         return self.duration[0] == self.duration[1]
 
+    @property
+    def free_coast(self) -> bool:
+        """Whether it is a coast that may be as long as pays."""
+        return not (self.burning or self.fixed)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Sequence:
@@ -168,7 +173,7 @@ class Sequence:
         was lit, which is not known while ballast is looked for.
         """
         lit = self.arcs[index].kind.core_curve is not None and self.arcs[index].stage > 0
-        waited = any(not (arc.burning or arc.fixed) for arc in self.arcs[:index])
+        waited = any(arc.free_coast for arc in self.arcs[:index])
         return not (self.ballasted and lit and waited)
 
     @property

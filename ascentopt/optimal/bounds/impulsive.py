@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import cos, pi, sqrt
 
 from ascentopt.errors import InfeasibleAscent
@@ -12,19 +12,10 @@ from ascentopt.rocket import Vehicle
 from ascentopt.world.ellipsoid import geocentric_latitude
 
 
-@dataclass(frozen=True)
-class ImpulsiveBound:
-    """Least speed that any ascent must find, whatever the vehicle.
+def impulsive_bound(mission: Mission) -> float:
+    """Ideal delta-v in m/s that no flight to the orbit can do without, whatever the vehicle.
 
-    Attributes:
-        speed: m/s of ideal delta-v that no flight to the orbit can do without.
-    """
-
-    speed: float
-
-
-def impulsive_bound(mission: Mission) -> ImpulsiveBound:
-    """Lower bound by an impulsive ascent that grazes the surface.
+    Lower bound by an impulsive ascent that grazes the surface.
 
     One horizontal impulse at the surface onto an ellipse that touches the orbit, one there to
     join it; gravity, air and steering cost nothing, and the spin of the site is a gift in the
@@ -34,7 +25,7 @@ def impulsive_bound(mission: Mission) -> ImpulsiveBound:
     Engineering Students*, 3rd ed., sec. 6.3, for the two impulses.
     """
     mu, surface = mission.body.gravitational_parameter, _surface(mission)
-    return ImpulsiveBound(max(_ascent(mission, mu, surface) - _speed_of_site(mission), 0.0))
+    return max(_ascent(mission, mu, surface) - _speed_of_site(mission), 0.0)
 
 
 def _surface(mission: Mission) -> float:
@@ -91,7 +82,7 @@ def check_bound(vehicle: Vehicle, mission: Mission) -> None:
     Raises:
         InfeasibleAscent: with the difference as the least shortfall.
     """
-    able, needed = replace(vehicle, fairing=None).ideal_delta_v, impulsive_bound(mission).speed
+    able, needed = replace(vehicle, fairing=None).ideal_delta_v, impulsive_bound(mission)
     if able < needed:
         short = needed - able
         raise InfeasibleAscent(

@@ -25,7 +25,7 @@ def inserting_stages(vehicle: Vehicle, mission: Mission) -> Iterator[int]:
     less than every later stage does: those burn, or drop, all that it has. (Only a solid motor
     right above it may save more.)
     """
-    last, needed = len(vehicle.stages) - 1, impulsive_bound(mission).speed
+    last, needed = len(vehicle.stages) - 1, impulsive_bound(mission)
     for index in range(last):
         if delta_v_carrying_upper_stages(vehicle, index) >= needed and _can_insert(
             vehicle, mission, index
@@ -43,7 +43,7 @@ def inserting_stages_in_turn(vehicle: Vehicle, mission: Mission) -> list[int]:
     stages = list(inserting_stages(vehicle, mission))
     if mission.body.atmosphere is None:
         return stages
-    losing = LOSSES * impulsive_bound(mission).speed
+    losing = LOSSES * impulsive_bound(mission)
     return sorted(
         stages,
         key=lambda one: one != stages[-1] and delta_v_carrying_upper_stages(vehicle, one) < losing,

@@ -14,17 +14,17 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.perturbations import Case, variations
+from ascentopt.optimal.perturbations import STEP, Case, variations
 from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.optimal.problem.violations import limits_if_imposed
 from ascentopt.optimal.result.closed_loop import trajectory_of
+from ascentopt.optimal.solve.impose_limits import impose_limits_without_steps
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.neighbour import solve_from_other_vehicle
+from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.speeds import in_words
+from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
-
-STEP = 1e-3
-"""Units by which a limit is changed, as for partials: the Lagrangian is smooth."""
 
 NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""
@@ -94,13 +94,13 @@ class Diagnosis:
         return says
 
 
-def diagnose(solver: MissionSolver, attempt: Attempt) -> Diagnosis:
+def diagnose(solver: Task, attempt: Attempt) -> Diagnosis:
     """Look into an attempt that has a flight nearest to the orbit, or an overdrawn one to it."""
     nearest = attempt.nearest_flight or attempt.overdrawn_flight
     if nearest is None or attempt.shortfall is None:
         raise LookupError(f"{attempt.plan}: no flight comes near; look at the history.")
     payload, limited = _PayloadSearch(solver, attempt).payload(nearest, attempt.shortfall)
-    flown = solver if attempt.nearest_flight else solver.with_relaxed_tank
+    flown = solver if attempt.nearest_flight else with_relaxed_tank(solver)
     return Diagnosis(
         shortfall=attempt.shortfall,
         payload=payload,
@@ -112,7 +112,7 @@ def diagnose(solver: MissionSolver, attempt: Attempt) -> Diagnosis:
     )
 
 
-def relief_of(solver: MissionSolver, attempt: Attempt) -> tuple[Relief, ...]:
+def relief_of(solver: Task, attempt: Attempt) -> tuple[Relief, ...]:
     """What relaxing each limit by a unit gives an attempt that falls short, most helpful first."""
     nearest = attempt.nearest_flight
     found = () if nearest is None else _PayloadSearch(solver, attempt).relief(nearest)
@@ -135,7 +135,7 @@ class _Trial:
 
 @dataclass(frozen=True)
 class _PayloadSearch:
-    solver: MissionSolver
+    solver: Task
     attempt: Attempt
 
     def relief(self, nearest: Solution) -> Iterator[Relief]:
@@ -214,7 +214,7 @@ class _PayloadSearch:
         for _ in range(TRIES):
             own = self._solver_with_payload(trial.payload)
             attempt = (
-                own.impose_limits_without_steps(trial.attempt)
+                impose_limits_without_steps(own, trial.attempt)
                 if trial.attempt.reached
                 else trial.attempt
             )
@@ -231,7 +231,7 @@ class _PayloadSearch:
 
     def _tried(self, payload: float, attempt: Attempt, start: Solution) -> _Trial | None:
         """A payload with the structure and the limits of an attempt; None when unsolved."""
-        tried = self._solver_with_payload(payload).solve_from_other_vehicle(attempt, start)
+        tried = solve_from_other_vehicle(self._solver_with_payload(payload), attempt, start)
         if tried.reached:
             last = tried.sequence.arcs[tried.sequence.cut_off]
             exhaust = last.parameters.thrust / last.parameters.mass_flow
@@ -242,10 +242,9 @@ class _PayloadSearch:
         missing = missing_speed(tried.nearest_flight)
         return _Trial(payload, tried, 0.0 if missing < REACHED_EXACTLY else -missing)
 
-    def _solver_with_payload(self, payload: float) -> MissionSolver:
+    def _solver_with_payload(self, payload: float) -> Task:
         """The task with another payload, and little patience for it."""
-        settings = self.solver.settings
-        brief = replace(settings, iterations=min(BRIEF, settings.iterations))
+        brief = self.solver.settings.given_up_after(BRIEF)
         return replace(self.solver, vehicle=self._vehicle(payload), settings=brief)
 
     def _vehicle(self, payload: float) -> Vehicle:

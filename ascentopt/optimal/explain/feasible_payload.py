@@ -14,7 +14,7 @@ from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import NO_EXCESS
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.task import Task
 
 LOADS = ("dynamic_pressure", "q_alpha", "angle_of_attack")
 
@@ -48,7 +48,7 @@ class _Trial:
         return self.eased.excess
 
 
-def payload_within_limits(solver: MissionSolver, attempt: Attempt, gain: float) -> float | None:
+def payload_within_limits(solver: Task, attempt: Attempt, gain: float) -> float | None:
     """Payload in kg with which the flight to the orbit keeps the limits; None where none is seen.
 
     Looked for with limits that are a little tighter than the mission's, so that the payload named
@@ -98,9 +98,7 @@ def _near(payload: float, wanted: float) -> float | None:
     return min(max(wanted, payload / FARTHEST), payload * FARTHEST)
 
 
-def _tried(
-    solver: MissionSolver, attempt: Attempt, payload: float, start: Solution
-) -> _Trial | None:
+def _tried(solver: Task, attempt: Attempt, payload: float, start: Solution) -> _Trial | None:
     """With another payload the flight to the orbit that violates the limits least, if found."""
     if attempt.least_violation is None:
         return None
@@ -114,7 +112,7 @@ def _tried(
     flight = replace(
         attempt.least_violation.flight, vehicle=vehicle, mission=solver.mission, sequence=sequence
     )
-    settings = replace(solver.settings, iterations=min(BRIEF, solver.settings.iterations))
+    settings = solver.settings.given_up_after(BRIEF)
     try:
         found = solve(flight.greatest_mass_problem(), start, solver.deadline.settings(settings))
     except TimeIsUp:

@@ -23,11 +23,12 @@ from ascentopt.optimal.explain.payload_climb import (
     ideal_delta_v,
     payload_with,
 )
+from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
-from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.further_coasts import coasts_that_pay
 from ascentopt.optimal.structure.imposed_limits import best_first, impose_limits_on_all
+from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 
 AMPLE, SPARE = 1.2, 50.0
@@ -62,9 +63,7 @@ class HeaviestFlight:
     shortfall: float
 
 
-def heaviest_flight_seen(
-    solver: MissionSolver, attempts: list[Attempt]
-) -> HeaviestFlight | Attempt | None:
+def heaviest_flight_seen(solver: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
     """As `heaviest_flight`, in haste and then with patience.
 
     None also where no flight keeps to the limits wherever it ends, and a lighter one still less.
@@ -75,9 +74,7 @@ def heaviest_flight_seen(
     return heaviest_flight(solver.in_haste(), attempts) or heaviest_flight(solver, attempts)
 
 
-def heaviest_flight(
-    solver: MissionSolver, attempts: list[Attempt]
-) -> HeaviestFlight | Attempt | None:
+def heaviest_flight(solver: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
     """The greatest payload below the one asked, or an attempt that flies what was asked.
 
     None where not even a light payload is seen to fly; in haste also where a climb ends early.
@@ -88,9 +85,7 @@ def heaviest_flight(
         return None
 
 
-def _heaviest_climbed_to(
-    solver: MissionSolver, attempts: list[Attempt]
-) -> HeaviestFlight | Attempt | None:
+def _heaviest_climbed_to(solver: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
     """From one light flight after another, up to the first whose climb does not end early."""
     best: tuple[Vehicle, Attempt] | None = None
     for vehicle, flight in _light_flights(solver, attempts):
@@ -105,7 +100,7 @@ def _heaviest_climbed_to(
     return None if best is None or solver.hasty else _heaviest(solver, *best)
 
 
-def _heaviest(solver: MissionSolver, vehicle: Vehicle, flight: Attempt) -> HeaviestFlight | None:
+def _heaviest(solver: Task, vehicle: Vehicle, flight: Attempt) -> HeaviestFlight | None:
     """What the heaviest vehicle's flight says of the one asked; None where that may fly."""
     left, kept = delta_v_left(vehicle, flight), flight.sequence.reserve
     missing = ideal_delta_v(vehicle, kept) - left - ideal_delta_v(solver.vehicle, kept)
@@ -115,7 +110,7 @@ def _heaviest(solver: MissionSolver, vehicle: Vehicle, flight: Attempt) -> Heavi
 
 
 def _with_ballast_for_payload(
-    solver: MissionSolver, vehicle: Vehicle, flight: Attempt
+    solver: Task, vehicle: Vehicle, flight: Attempt
 ) -> HeaviestFlight | None:
     """Where no engine can be cut off, ballast and payload together are the greatest payload."""
     carried = vehicle.payload_mass + (flight.flown_plan.ballast or 0.0)
@@ -124,9 +119,7 @@ def _with_ballast_for_payload(
     return HeaviestFlight(vehicle, flight, carried, missing) if missing > REACHED_EXACTLY else None
 
 
-def _light_flights(
-    solver: MissionSolver, attempts: list[Attempt]
-) -> Iterator[tuple[Vehicle, Attempt]]:
+def _light_flights(solver: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicle, Attempt]]:
     """Lighter vehicles and their flights within the limits, those first that promise most."""
     asked, last = solver.vehicle, len(solver.vehicle.stages) - 1
     for payload in _light_payloads(solver, attempts):
@@ -140,13 +133,13 @@ def _light_flights(
         yield from ((light.vehicle, one) for one in islice(kept, FLIGHTS))
 
 
-def _within_limits(light: MissionSolver, found: list[Attempt]) -> Iterator[Attempt]:
+def _within_limits(light: Task, found: list[Attempt]) -> Iterator[Attempt]:
     """Each flight within the limits on its own; with patience at last by what all of them teach.
 
     By all means there are: what promises more is not left for what is brought there at once.
     """
     for one in _reached_first(found):
-        yield light.impose_limits(one)
+        yield impose_limits(light, one)
     if not light.hasty:
         yield from impose_limits_on_all(light, found)
 
@@ -156,7 +149,7 @@ def _reached_first(attempts: list[Attempt]) -> list[Attempt]:
     return [one for one in best_first(attempts) if one.reached]
 
 
-def _light_payloads(solver: MissionSolver, attempts: list[Attempt]) -> list[float]:
+def _light_payloads(solver: Task, attempts: list[Attempt]) -> list[float]:
     """Payloads in kg to begin from, the heavier first: as light as it seems it must be, or all but.
 
     Far below the greatest payload a flight may be of another kind.

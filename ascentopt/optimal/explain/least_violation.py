@@ -16,16 +16,13 @@ from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.feasible_payload import payload_within_limits
-from ascentopt.optimal.perturbations import Case, Variation, variations
+from ascentopt.optimal.perturbations import STEP, Case, Variation, variations
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.problem.linkage import WEIGHTS
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.optimal.result.closed_loop import trajectory_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.task import Task
 from ascentopt.units import deg, km
-
-STEP = 1e-3
-"""Units by which a number is changed, as for partials: the Lagrangian is smooth."""
 
 NOTHING = 0.01
 """A limit whose doubling would lower the common factor by less than this does not act."""
@@ -142,7 +139,7 @@ class LeastViolation:
         return f"{says}: it flies within them with {self.feasible_payload:.5g} kg."
 
 
-def least_violation_of(solver: MissionSolver, attempt: Attempt) -> LeastViolation | None:
+def least_violation_of(solver: Task, attempt: Attempt) -> LeastViolation | None:
     """What the flight of an attempt with the least violation says; None where there is none."""
     case = Case(solver.vehicle, solver.mission)
     eased, to_the_orbit = (
@@ -171,7 +168,7 @@ def least_violation_of(solver: MissionSolver, attempt: Attempt) -> LeastViolatio
     )
 
 
-def violates_less_when_lighter(solver: MissionSolver, attempt: Attempt) -> bool:
+def violates_less_when_lighter(solver: Task, attempt: Attempt) -> bool:
     """Whether less payload takes off what no flight of an attempt keeps, wherever it ends.
 
     Mostly a lighter vehicle is faster; one that solid boosters throw, and that throttles, may not.

@@ -15,12 +15,9 @@ from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.refusal import too_heavy
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.fairing_drop_attempts import NEAR_MISS
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
-
-NEAR_MISS = 100.0
-"""m/s missing up to which every start of every structure is tried all the same: two local optima of
-one structure, or two places for the fairing's drop, differ by as much."""
+from ascentopt.optimal.task import Task
 
 LEAST_LOSSES_IN_AIR, LEAST_LOSSES_WITHOUT_AIR = 0.15, 0.07
 """Of the speed of a circle at the ground, what few ascents lose less than, turns of plane aside.
@@ -29,7 +26,7 @@ air, without air one did with 1.07."""
 
 
 def seen_in_haste(
-    solver: MissionSolver,
+    solver: Task,
 ) -> Generator[list[Attempt], None, HeaviestFlight | Attempt | None]:
     """The heaviest flight of a vehicle with little speed for its orbit, or one with what was asked.
 
@@ -55,7 +52,7 @@ def seen_in_haste(
     return known
 
 
-def _has_little_speed(solver: MissionSolver) -> bool:
+def _has_little_speed(solver: Task) -> bool:
     """Whether a flight that arrives would be a rare one: it loses less than most.
 
     What is lost is lost on the way up, and hardly depends on the orbit.
@@ -64,4 +61,4 @@ def _has_little_speed(solver: MissionSolver) -> bool:
     circular = sqrt(body.gravitational_parameter / body.radius)
     losses = LEAST_LOSSES_IN_AIR if body.atmosphere is not None else LEAST_LOSSES_WITHOUT_AIR
     able = replace(solver.vehicle, fairing=None).ideal_delta_v
-    return bool(able < impulsive_bound(solver.mission).speed + losses * circular)
+    return bool(able < impulsive_bound(solver.mission) + losses * circular)

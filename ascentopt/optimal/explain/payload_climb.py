@@ -13,9 +13,17 @@ from dataclasses import dataclass, replace
 from math import log
 
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.solve.mission_solver import MissionSolver
-from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, exhaust_speed, remaining_delta_v
+from ascentopt.optimal.solve.impose_limits import impose_limits_directly
+from ascentopt.optimal.solve.neighbour import solve_from_neighbour
+from ascentopt.optimal.solve.relaxed_tank import (
+    can_relax_tank,
+    exhaust_speed,
+    remaining_delta_v,
+    with_relaxed_tank,
+)
+from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.search import search_by_moves
+from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.rocket import Vehicle
 
 STEPS, STRIDE = 8, 0.95
@@ -37,10 +45,6 @@ pays gains tens of times that, and the payload named is to be within 1 per cent.
 
 LEAST_SLOPE = 0.1
 """m/s left less for one of ideal delta-v less, at least: losses do not make up for more."""
-
-BRIEF = 40
-"""Iterations of a step. With the multipliers of the last one those that lead anywhere take 3 to 30;
-half a step is the better choice then."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,27 +70,28 @@ class Tank(ABC):
     """How much the last stage may burn on the way."""
 
     @abstractmethod
-    def rung(self, solver: MissionSolver, flight: Attempt) -> Rung | None:
+    def rung(self, solver: Task, flight: Attempt) -> Rung | None:
         """The flight of the solver's vehicle, from that of another; None where it is unsolved."""
 
     @staticmethod
-    def _within_limits(solver: MissionSolver, flight: Attempt) -> Attempt | None:
-        brief = replace(solver.settings, iterations=min(BRIEF, solver.settings.iterations))
-        begun = replace(solver, settings=brief).resume_neighbour(flight, ())
-        found = begun.solve_with_multipliers_of(flight)
-        kept = None if found is None else solver.impose_limits_directly(found)
+    def _within_limits(solver: Task, flight: Attempt) -> Attempt | None:
+        brief = solver.settings.given_up_after(WARM_ITERATIONS)
+        begun = replace(flight, history=())
+        resumed = StructureSolver.resumed(replace(solver, settings=brief), begun)
+        found = resumed.solve_with_multipliers_of(flight)
+        kept = None if found is None else impose_limits_directly(solver, found)
         return kept if kept is not None and kept.keeps_limits else None
 
 
 class OwnTank(Tank):
     """What it holds."""
 
-    def rung(self, solver: MissionSolver, flight: Attempt) -> Rung | None:
+    def rung(self, solver: Task, flight: Attempt) -> Rung | None:
         """With its multipliers; where there is patience without them, too."""
         found = self._within_limits(solver, flight)
         if found is None and not solver.hasty:
-            near = solver.solve_from_neighbour(flight)
-            kept = solver.impose_limits_directly(near) if near.reached else near
+            near = solve_from_neighbour(solver, flight)
+            kept = impose_limits_directly(solver, near) if near.reached else near
             found = kept if kept.reached and kept.keeps_limits else None
         if found is None:
             return None
@@ -96,20 +101,20 @@ class OwnTank(Tank):
 class RelaxedTank(Tank):
     """More than it holds: no step is too long, and one that goes too far says by how much."""
 
-    def rung(self, solver: MissionSolver, flight: Attempt) -> Rung | None:
+    def rung(self, solver: Task, flight: Attempt) -> Rung | None:
         """Its tank may be overdrawn."""
-        found = self._within_limits(solver.with_relaxed_tank, flight)
+        found = self._within_limits(with_relaxed_tank(solver), flight)
         return None if found is None else self.told(solver, found)
 
     @staticmethod
-    def told(solver: MissionSolver, found: Attempt) -> Rung:
+    def told(solver: Task, found: Attempt) -> Rung:
         """A flight of the vehicle with the relaxed tank, by what its own one holds."""
-        sequence = solver.resume_neighbour(found, ()).flight.sequence
+        sequence = solver.arcs_of(found.plan)
         left = remaining_delta_v(solver.vehicle, sequence, found.final_mass)
         return Rung(solver.vehicle, found, left)
 
 
-def climb(solver: MissionSolver, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt]:
+def climb(solver: Task, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt]:
     """The heaviest vehicle and its flight within the limits, up to the payload asked."""
     low = Rung(vehicle, flight, delta_v_left(vehicle, flight))
     top = None
@@ -119,7 +124,7 @@ def climb(solver: MissionSolver, vehicle: Vehicle, flight: Attempt) -> tuple[Veh
     return found.vehicle, found.attempt
 
 
-def _heaviest_by_relaxed_tank(solver: MissionSolver, low: Rung) -> Rung | None:
+def _heaviest_by_relaxed_tank(solver: Task, low: Rung) -> Rung | None:
     """With its own tank, from one that was overdrawn on the way; None where that leads nowhere.
 
     Which structure is best changes with the payload, so moves are tried here, where it matters.
@@ -130,13 +135,13 @@ def _heaviest_by_relaxed_tank(solver: MissionSolver, low: Rung) -> Rung | None:
         return None
     there = replace(solver, vehicle=high.vehicle)
     worth = WORTH_A_MOVE * high.payload
-    moved = search_by_moves(there.with_relaxed_tank, high.attempt, worth=worth).best
+    moved = search_by_moves(with_relaxed_tank(there), high.attempt, worth=worth).best
     if moved is not high.attempt:
         high = _next_to_empty(solver, tank.told(there, moved), tank)
     return OwnTank().rung(replace(solver, vehicle=high.vehicle), high.attempt)
 
 
-def _next_to_empty(solver: MissionSolver, first: Rung, tank: Tank) -> Rung:
+def _next_to_empty(solver: Task, first: Rung, tank: Tank) -> Rung:
     """The flight of the payload that leaves next to nothing, or of the one asked.
 
     By secants over the ideal delta-v: the first step by the rocket equation alone.
@@ -158,7 +163,7 @@ def _next_to_empty(solver: MissionSolver, first: Rung, tank: Tank) -> Rung:
     return here
 
 
-def _payload_to_try(solver: MissionSolver, here: Rung, given_up: float) -> float:
+def _payload_to_try(solver: Task, here: Rung, given_up: float) -> float:
     """Payload in kg with so much less ideal delta-v, m/s, than a rung's; no more than is asked."""
     asked = solver.vehicle.payload_mass
     payload = payload_with(here.vehicle, -given_up, here.attempt.sequence.reserve)

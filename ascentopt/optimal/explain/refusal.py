@@ -17,14 +17,14 @@ from ascentopt.optimal.explain.relief import diagnosis_by_payload
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, candidate_of
 from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
-from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.speeds import in_words
+from ascentopt.optimal.task import Task
 from ascentopt.rocket import SolidMotor, Vehicle
 
 _NONE = FlightLimits.none()
 
 
-def out_of_bounds(solver: MissionSolver, refusal: InfeasibleAscent) -> InfeasibleAscent:
+def out_of_bounds(solver: Task, refusal: InfeasibleAscent) -> InfeasibleAscent:
     """A refusal by the bound, with the payload that flies."""
     known = heaviest_flight_seen(solver, [])
     if not isinstance(known, HeaviestFlight):
@@ -38,9 +38,7 @@ def out_of_bounds(solver: MissionSolver, refusal: InfeasibleAscent) -> Infeasibl
     )
 
 
-def too_heavy(
-    solver: MissionSolver, attempts: list[Attempt], known: HeaviestFlight
-) -> InfeasibleAscent:
+def too_heavy(solver: Task, attempts: list[Attempt], known: HeaviestFlight) -> InfeasibleAscent:
     """A refusal of a vehicle that flies with a lighter payload."""
     found = diagnosis_by_payload(solver, known)
     return InfeasibleAscent(
@@ -53,7 +51,7 @@ def too_heavy(
     )
 
 
-def infeasible(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAscent:
+def infeasible(solver: Task, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal by the solver: how near the attempts came, and what stands in the way."""
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
     violation = _least_violation(solver, attempts)
@@ -81,7 +79,7 @@ def _ways_out(vehicle: Vehicle) -> str:
     return f"Raise a limit{let}, or give it less thrust at lift-off."
 
 
-def _or_relax(solver: MissionSolver) -> str:
+def _or_relax(solver: Task) -> str:
     """The advice to relax a limit, where there is one; without air those on loads are none."""
     limits, heated = solver.mission.limits, solver.vehicle.fairing is not None
     if solver.mission.body.atmosphere is None:
@@ -90,7 +88,7 @@ def _or_relax(solver: MissionSolver) -> str:
     return " or relax a limit" if limits != _NONE or heated else ""
 
 
-def _listed(solver: MissionSolver, attempts: list[Attempt]) -> tuple[Candidate, ...]:
+def _listed(solver: Task, attempts: list[Attempt]) -> tuple[Candidate, ...]:
     return tuple(candidate_of(solver.vehicle, attempt, best=False) for attempt in attempts)
 
 
@@ -108,7 +106,7 @@ def _in_turn(candidates: tuple[Candidate, ...]) -> str:
 
 
 def _short(
-    solver: MissionSolver,
+    solver: Task,
     attempts: list[Attempt],
     known: list[Attempt],
     violation: LeastViolation | None,
@@ -138,7 +136,7 @@ def _short(
     )
 
 
-def _without_diagnosis(solver: MissionSolver, attempts: list[Attempt]) -> InfeasibleAscent:
+def _without_diagnosis(solver: Task, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal where no attempt says how it fares: what else there is to say of the vehicle."""
     vehicle, candidates = solver.vehicle, _listed(solver, attempts)
     sinks = why_it_falls_back(vehicle, solver.mission)
@@ -158,7 +156,7 @@ def _without_diagnosis(solver: MissionSolver, attempts: list[Attempt]) -> Infeas
     )
 
 
-def _least_violation(solver: MissionSolver, attempts: list[Attempt]) -> LeastViolation | None:
+def _least_violation(solver: Task, attempts: list[Attempt]) -> LeastViolation | None:
     """By how much the limits must be raised for the orbit, or else for any flight."""
     beyond = [one for one in attempts if one.least_violation or one.least_violation_anywhere]
     least = min(beyond, key=_factor, default=None)
@@ -171,7 +169,7 @@ def _factor(attempt: Attempt) -> float:
     return np.inf if eased is None else eased.factor
 
 
-def interrupted(solver: MissionSolver, attempts: list[Attempt]) -> Interrupted:
+def interrupted(solver: Task, attempts: list[Attempt]) -> Interrupted:
     """What there is when the user loses patience: the best flight, as it stands."""
     name, best = solver.vehicle.name, _best_so_far(solver, attempts, Standing.INTERRUPTED)
     if best is None:
@@ -182,7 +180,7 @@ def interrupted(solver: MissionSolver, attempts: list[Attempt]) -> Interrupted:
     )
 
 
-def out_of_time(solver: MissionSolver, attempts: list[Attempt], allowed: float) -> OutOfTime:
+def out_of_time(solver: Task, attempts: list[Attempt], allowed: float) -> OutOfTime:
     """What there is when the time allowed, in s, is up."""
     said = f"{solver.vehicle.name}: the {allowed:g} s allowed were not enough"
     best = _best_so_far(solver, attempts, Standing.UNFINISHED)
@@ -195,9 +193,7 @@ def out_of_time(solver: MissionSolver, attempts: list[Attempt], allowed: float) 
     return OutOfTime(f"{said} to find a flight to the orbit{nearest}. Allow more.", shortfall=short)
 
 
-def _best_so_far(
-    solver: MissionSolver, attempts: list[Attempt], standing: Standing
-) -> Ascent | None:
+def _best_so_far(solver: Task, attempts: list[Attempt], standing: Standing) -> Ascent | None:
     """The best flight as it stands, marked so; one within the limits on loads if there is one."""
     reached = [attempt for attempt in attempts if attempt.reached]
     if not reached:

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
+from ascentopt.optimal.explain.diagnosis import NOTHING, Diagnosis, Relief
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.result.closed_loop import trajectory_of
 from ascentopt.optimal.result.partials import partials_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
-
-NOTHING = 0.1
-"""m/s. A limit whose whole worth is less than this does not stand in the way."""
+from ascentopt.optimal.task import Task
 
 
-def diagnosis_by_payload(solver: MissionSolver, known: HeaviestFlight) -> Diagnosis:
+def diagnosis_by_payload(solver: Task, known: HeaviestFlight) -> Diagnosis:
     """What is missing, the payload that flies, and the limits that hold it."""
     case = Case(known.vehicle, solver.mission)
     return Diagnosis(

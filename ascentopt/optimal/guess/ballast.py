@@ -37,7 +37,7 @@ def fitting_ballast(
 
 def _most(vehicle: Vehicle, mission: Mission) -> float:
     """Ballast in kg with which the ideal delta-v is what the impulses of an ascent take."""
-    needed, bare = impulsive_bound(mission).speed, replace(vehicle, fairing=None)
+    needed, bare = impulsive_bound(mission), replace(vehicle, fairing=None)
     light, heavy = 0.0, vehicle.lift_off_mass
     for _ in range(20):
         middle = 0.5 * (light + heavy)

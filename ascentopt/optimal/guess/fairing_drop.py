@@ -52,8 +52,7 @@ def arc_and_time_of_drop(
         return plan.fairing_arc, middle_of(flown, plan.fairing_arc)
     arc, at = drop_time(flown, limit)
     index, arcs = sequence.names.index(arc), sequence.arcs
-    free_coast = not (arcs[index].burning or arcs[index].fixed)
-    earlier = index - (climbs and free_coast and arcs[index - 1].burning)
+    earlier = index - (climbs and arcs[index].free_coast and arcs[index - 1].burning)
     place = next(k for k in range(earlier, -1, -1) if sequence.may_drop_in(k))
     if place == index:
         return arc, at

@@ -162,8 +162,7 @@ def with_virtual_arrival(guess: Guess, mission: Mission, *, near: bool) -> Guess
 def _free_coast(sequence: Sequence) -> int | None:
     """Index of the coast of free length before the last burn; other ones begin short."""
     before = len(sequence.arcs) - 2
-    free = before > 0 and not (sequence.arcs[before].burning or sequence.arcs[before].fixed)
-    return before if free else None
+    return before if before > 0 and sequence.arcs[before].free_coast else None
 
 
 def _best_member(

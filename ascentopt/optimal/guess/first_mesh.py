@@ -15,8 +15,7 @@ from ascentopt.world.gravity import surface_time_scale
 # limits bend the solution: short intervals of low degree. Outside it is smooth: few, of degree 5.
 # Found by trying on launchers from the Earth: half as many lose more rounds than they save.
 IN_AIR, OUTSIDE = 0.027, 0.30
-LEAST_IN_AIR, MOST_IN_AIR = 2, 10
-LEAST_OUTSIDE, MOST_OUTSIDE = 2, 8
+LEAST, MOST_IN_AIR, MOST_OUTSIDE = 2, 10, 8
 
 BRIEF = 0.05
 """Of sqrt(R^3/mu), 40 s on the Earth: in a shorter burn the direction of thrust hardly turns, and
@@ -69,7 +68,7 @@ def mesh_along(flown: FlownArc) -> RadauMesh:
     """As `mesh_outside`, for an arc that was flown; the intervals of a coast equal in its phase."""
     length = float(flown.times[-1] - flown.times[0])
     mesh = mesh_outside(flown.arc, length)
-    if flown.arc.burning or flown.arc.fixed:
+    if not flown.arc.free_coast:
         return mesh
     mu = flown.arc.kind.body.gravitational_parameter
     breaks = even_in_phase(mu, flown.states[0], length, len(mesh.degrees))
@@ -94,7 +93,7 @@ def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:
     if not arc.burning and arc.fixed:
         return RadauMesh.uniform(intervals=1, degree=3)
     if arc.stage == 0 and in_air:
-        count = min(max(ceil(length / IN_AIR), LEAST_IN_AIR), MOST_IN_AIR)
+        count = min(max(ceil(length / IN_AIR), LEAST), MOST_IN_AIR)
         return RadauMesh.uniform(intervals=count, degree=4)
-    count = min(max(ceil(length / OUTSIDE), LEAST_OUTSIDE), MOST_OUTSIDE)
+    count = min(max(ceil(length / OUTSIDE), LEAST), MOST_OUTSIDE)
     return RadauMesh.uniform(intervals=count, degree=5)

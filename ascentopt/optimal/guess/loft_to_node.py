@@ -12,6 +12,7 @@ from math import pi, sqrt
 import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
+from ascentopt.flight.dynamics.elements import LEAST_NEARNESS
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
@@ -22,9 +23,6 @@ from ascentopt.world.orbital_elements import elements
 LEAST_AHEAD, MOST_AHEAD = 0.1, 0.95 * pi
 """rad ahead of the cut-off that the node is at least, and at most: nearer the burn has hardly
 ended, and half a revolution away every path through it passes the ground or is a transfer."""
-
-UPWARD_LEAST = 1e-3
-"""Of p/r at the node: where it is nothing the path is open and never comes there."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,7 +111,7 @@ class LoftToNode:
         )
         ahead = np.mod(-here, 2.0 * pi)
         nearness = 1.0 + cosine * np.cos(ahead) - sine * np.sin(ahead)
-        nearness = np.maximum(nearness, UPWARD_LEAST)
+        nearness = np.maximum(nearness, LEAST_NEARNESS)  # an open path never comes there
         return (
             latus / nearness,
             pace * (sine * np.cos(ahead) + cosine * np.sin(ahead)),

@@ -66,7 +66,7 @@ class Joints:
         most = inf if self.sequence.ballasted else state[MASS]
         return Condition(
             quantities=(*self._motion(), mass),
-            expression=linkage.LiftOff(),
+            expression=linkage.lift_off,
             bounds=Bounds(lower=tuple(state), upper=(*state[:MASS], most)),
         )
 

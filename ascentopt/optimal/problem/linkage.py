@@ -26,13 +26,9 @@ PACE, WEIGHTS = 6, slice(7, 10)
 """Where they stand among the problem's parameters, after the lead."""
 
 
-@dataclass(frozen=True)
-class LiftOff:
-    """State at the start of the first arc."""
-
-    def __call__(self, ends: Ends) -> Expr:
-        """(7,) position, velocity and mass."""
-        return ends.start[0][: MASS + 1]
+def lift_off(ends: Ends) -> Expr:
+    """(7,) position, velocity and mass at the start of the first arc."""
+    return ends.start[0][: MASS + 1]
 
 
 @dataclass(frozen=True)

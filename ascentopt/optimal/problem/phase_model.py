@@ -18,15 +18,13 @@ from ascentopt.optimal.problem.path_limits import PathLimit
 from ascentopt.typing import Expr
 from ascentopt.world.gravity import oblateness, surface_time_scale
 
-_AXES = ("x", "y", "z")
 _MOTION = (
-    *(Quantity(f"position {axis}", "m") for axis in _AXES),
-    *(Quantity(f"velocity {axis}", "m/s") for axis in _AXES),
+    *(Quantity(f"position {axis}", "m") for axis in "xyz"),
+    *(Quantity(f"velocity {axis}", "m/s") for axis in "xyz"),
     Quantity("mass", "kg"),
 )
-_DIRECTION = tuple(Quantity(f"thrust direction {axis}") for axis in _AXES)
-_TURN = tuple(Quantity(f"turn rate {axis}", "rad/s", 0.01) for axis in _AXES)
-_THROTTLE = (Quantity("throttle"),)
+_DIRECTION = tuple(Quantity(f"thrust direction {axis}") for axis in "xyz")
+_TURN = tuple(Quantity(f"turn rate {axis}", "rad/s", 0.01) for axis in "xyz")
 
 EXCESS = Quantity("log excess of loads")
 """Logarithm of the factor on all limits on loads: a free number of the problem."""
@@ -34,26 +32,23 @@ EXCESS = Quantity("log excess of loads")
 NEARNESS = Quantity("semilatus rectum over radius")
 """At least `LEAST_NEARNESS`."""
 
-
-LONG_COAST = 1.0
-"""Of sqrt(R^3/mu), 806 s on the Earth: the radians that it takes at the surface. Over a shorter one
-Cartesian coordinates are nearly straight, and a steep flight has no orbit worth the name."""
-
-LONG_BURN = 1.0
-"""Of sqrt(r^3/mu) where it begins, by the same argument. Through a shorter one the elements of a
-long ellipse are bent: at its far end p goes from (1 - e) r to r, at a rate as p^1.5 over it."""
+LONG = 1.0
+"""Of sqrt(R^3/mu), 806 s on the Earth: the radians that a coast takes at the surface. Over a
+shorter one Cartesian coordinates are nearly straight, and a steep flight has no orbit worth the
+name. A burn is long by sqrt(r^3/mu) where it begins. Through a shorter one the elements of a long
+ellipse are bent: at its far end p goes from (1 - e) r to r, at a rate as p^1.5 over it."""
 
 
 def arcs_worth_elements(sequence: Sequence, guess: Guess) -> tuple[int, ...]:
     """Coasts from the first long one of a guess on, and the long burns between and after them."""
     body, lengths = sequence.arcs[0].kind.body, np.diff(guess.instants)
     coasts = [not arc.burning for arc in sequence.arcs]
-    long = [one and own > LONG_COAST * surface_time_scale(body)
+    long = [one and own > LONG * surface_time_scale(body)
             for one, own in zip(coasts, lengths, strict=True)]  # fmt: skip
     if not any(long):
         return ()
     radii = [float(np.linalg.norm(own.states[0, :3])) for own in guess.arcs]
-    times = [LONG_BURN * sqrt(r**3 / body.gravitational_parameter) for r in radii]
+    times = [LONG * sqrt(r**3 / body.gravitational_parameter) for r in radii]
     rest = range(long.index(True), len(coasts))
     return tuple(k for k in rest if coasts[k] or lengths[k] > times[k])
 
@@ -108,7 +103,7 @@ def _path(
 def _controls(kind: ArcKind) -> tuple[Quantity, ...]:
     steering = _TURN if kind.direction_is_state else _DIRECTION
     steered = steering if kind.guidance is Guidance.STEERED else ()
-    return steered + (_THROTTLE if kind.throttled else ())
+    return steered + ((Quantity("throttle"),) if kind.throttled else ())
 
 
 def forces_at(kind: ArcKind, point: Point) -> Forces:

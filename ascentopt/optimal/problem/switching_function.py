@@ -1,4 +1,4 @@
-"""The switching function of a burn: what a second of thrust is worth by the costates."""
+"""What a second of thrust in a burn is worth by the costates, and what one without it costs."""
 
 from __future__ import annotations
 
@@ -21,3 +21,8 @@ def switching_function(arc: FlightArc, own: ArcSolution) -> Array:
         steering = states[:, 7:10]
     push = (own.costates[1:, 3:6] * steering).sum(axis=1) * arc.parameters.thrust / states[:, MASS]
     return np.asarray(push - arc.parameters.mass_flow * own.costates[1:, MASS])
+
+
+def coasting_cost(arc: FlightArc, own: ArcSolution) -> Array:
+    """(N,) cost of a second without thrust there: the Hamiltonian without it, cost over s."""
+    return own.hamiltonian() - switching_function(arc, own)

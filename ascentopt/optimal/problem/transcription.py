@@ -55,8 +55,7 @@ TARGET_CORRECTION = tuple(
 )
 """What is added to the final state before it is compared with the orbit, m and m/s."""
 
-WEIGHED = ("mass", "missing speed", "excess")
-WEIGHTS = tuple(f"weight of {what}" for what in WEIGHED)
+WEIGHTS = ("weight of mass", "weight of missing speed", "weight of excess")
 """In the objective, each in the objective's unit for one unit of its own."""
 
 HEIGHT_PRICE = 4.0
@@ -270,7 +269,7 @@ class Transcription:
 
     def _first_climb(self, k: int) -> bool:
         """Whether the first stage's engine burns, for the first time and under the fairing."""
-        before = [arc for arc in self.sequence.arcs[:k] if arc.joint.fairing or _coasts(arc)]
+        before = [arc for arc in self.sequence.arcs[:k] if arc.joint.fairing or arc.free_coast]
         return self.sequence.arcs[k].stage == 0 and not before
 
 
@@ -278,10 +277,6 @@ def _turn_limited(limits: FlightLimits, kind: ArcKind) -> FlightLimits:
     """The limits, with one on the turn rate where the direction must turn for other reasons."""
     assumed = kind.direction_is_state and limits.pitch_rate is None
     return replace(limits, pitch_rate=MAX_TURN_RATE) if assumed else limits
-
-
-def _coasts(arc: FlightArc) -> bool:
-    return not arc.burning and not arc.fixed
 
 
 def _most_thrust(arc: FlightArc) -> float:

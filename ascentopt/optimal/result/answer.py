@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from ascentopt.errors import UnconfirmedAscent
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
 from ascentopt.optimal.result.partials import partials_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import Census
+from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 
 
@@ -31,16 +32,14 @@ class ComparedStructures:
     census: Census | None = None
 
 
-def ascent_of(
-    solver: MissionSolver, arrival: ClosedLoopFlight, beaten: ComparedStructures
-) -> Ascent:
+def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures) -> Ascent:
     """The ascent that has arrived, with the attempts that it beat."""
-    best, flight, vehicle = arrival.attempt, arrival.flight, solver.vehicle
+    best, flight, vehicle = arrival.attempt, arrival.flight, task.vehicle
     finer = 0.0 if beaten.on_first_meshes is None else beaten.on_first_meshes.unspent - best.unspent
-    certificate = certify(best, flight, solver.mission.limits, vehicle.max_heating)
+    certificate = certify(best, flight, task.mission.limits, vehicle.max_heating)
     return Ascent(
         vehicle=vehicle,
-        mission=solver.mission,
+        mission=task.mission,
         plan=best.flown_plan,
         steering=arrival.steering,
         trajectory=flight.trajectory,
@@ -51,12 +50,35 @@ def ascent_of(
             candidate_of(vehicle, best, best=True),
             *(candidate_of(vehicle, one, best=False, finer=finer) for one in beaten.others),
         ),
-        partials=partials_of(Case(vehicle, solver.mission), best),
+        partials=partials_of(Case(vehicle, task.mission), best),
         final_mass=best.final_mass,
         propellant_used=_used(vehicle, best),
         propellant_margin=_margin(best),
         flight_time=flight.final_time,
     )
+
+
+def confirmed(ascent: Ascent) -> Ascent:
+    """The ascent, where its independent flight bears it out.
+
+    Raises:
+        UnconfirmedAscent: where that misses by so much that it is no answer.
+    """
+    far = ascent.certificate.far_beyond()
+    if not far:
+        return ascent
+    lines = str(ascent.certificate).splitlines()
+    told = "; ".join(" ".join(line.split()) for line in lines if _names_one_of(line, far))
+    raise UnconfirmedAscent(
+        f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the "
+        f"independent flight of its steering does not bear it out: {told}. It is kept in `best`. "
+        "Loosen a limit, or give the vehicle more propellant, and solve again.",
+        best=ascent,
+    )
+
+
+def _names_one_of(line: str, names: tuple[str, ...]) -> bool:
+    return any(line.strip().startswith(name.replace("_", " ")) for name in names)
 
 
 def _margin(attempt: Attempt) -> float:

@@ -15,7 +15,7 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import peaks
 from ascentopt.mission import FlightLimits
-from ascentopt.optimal.attempt import OPTIMAL_RESIDUAL, Attempt
+from ascentopt.optimal.attempt import NO_LENGTH, OPTIMAL_RESIDUAL, Attempt
 from ascentopt.optimal.structure.census import Census
 from ascentopt.units import deg
 
@@ -89,9 +89,6 @@ SPARE = 1e-4
 WORTHLESS = 1e-4
 """Of an arc's mass over its speed: kg that a m/s is worth, below which steering has no price. Where
 it has one it is some tenths of the final mass over an exhaust speed."""
-
-MOMENTARY = 0.01
-"""s. What a shorter arc steers by moves no flight: its primer vector is noise."""
 
 ACTS = 1e-6
 """Of the mass: kg that one scale more of a limit is worth along an arc, above which it acts. The
@@ -226,7 +223,7 @@ def _steered_arcs(attempt: Attempt, solution: Solution) -> Iterator[tuple[ArcSol
         only_direction = not (kind.throttled or kind.direction_is_state)
         plain = only_direction and arc.parameters.normal_force_slope == 0.0
         limited = arc.name in attempt.limited_arcs or _limit_acts(own)
-        flown = own.duration > MOMENTARY
+        flown = own.duration > NO_LENGTH
         if kind.guidance is Guidance.STEERED and plain and flown and not limited and _pays(own):
             yield own, timed
 

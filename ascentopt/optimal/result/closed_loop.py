@@ -13,8 +13,8 @@ from ascentopt.flight.simulation.simulate import fly, unfinished_flight
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.steering_table import steering_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
-from ascentopt.optimal.solve.terminal_correction import correct_terminal_target
+from ascentopt.optimal.result.terminal_correction import correct_terminal_target
+from ascentopt.optimal.task import Task
 from ascentopt.steering import TabulatedSteering
 
 NEGLIGIBLE_MISS = (2.0, 2e-3)
@@ -33,11 +33,11 @@ class ClosedLoopFlight:
     ended_early: bool = False
 
     @classmethod
-    def of(cls, solver: MissionSolver, attempt: Attempt) -> ClosedLoopFlight:
+    def of(cls, task: Task, attempt: Attempt) -> ClosedLoopFlight:
         """Export the steering and fly it, as far as it goes."""
-        steering = steering_of(attempt, solver.mission)
+        steering = steering_of(attempt, task.mission)
         try:
-            return cls(attempt, steering, fly(solver.vehicle, solver.mission, steering))
+            return cls(attempt, steering, fly(task.vehicle, task.mission, steering))
         except FlightError as failure:
             line = f"the independent flight ended early: {failure}"
             told = replace(attempt, history=(*attempt.history, line))
@@ -62,19 +62,19 @@ def trajectory_of(case: Case, attempt: Attempt) -> Trajectory:
         return failure.trajectory
 
 
-def close_loop(solver: MissionSolver, attempt: Attempt) -> ClosedLoopFlight:
+def close_loop(task: Task, attempt: Attempt) -> ClosedLoopFlight:
     """Let the plan lead the flight by what the flight misses it by, until it ends in the orbit.
 
     A centimetre per second at a cut-off is a hundred metres half a revolution later: a coast
     magnifies what any mesh leaves, and the miss is closed where it arises in any autopilot.
     """
-    arrival = ClosedLoopFlight.of(solver, attempt)
+    arrival = ClosedLoopFlight.of(task, attempt)
     for _ in range(MOST_CORRECTIONS):
         if arrival.ended_early or arrival.reaches_its_target():
             break
         by = arrival.flight.final_state[:6] - arrival.attempt.planned_end_state
-        led = correct_terminal_target(solver, arrival.attempt, by)
+        led = correct_terminal_target(task, arrival.attempt, by)
         if led.found is arrival.attempt.found:  # not solved: what there is stands, and says so
             return replace(arrival, attempt=led)
-        arrival = ClosedLoopFlight.of(solver, led)
+        arrival = ClosedLoopFlight.of(task, led)
     return arrival

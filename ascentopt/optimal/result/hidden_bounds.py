@@ -13,6 +13,7 @@ from ascentopt.flight.dynamics.elements import LEAST_NEARNESS
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.perturbations import STEP
 from ascentopt.optimal.problem.joints import DROP_ALTITUDE
 from ascentopt.optimal.problem.path_limits import PitchRate
 from ascentopt.optimal.problem.phase_model import NEARNESS
@@ -21,9 +22,6 @@ from ascentopt.units import deg
 ACTS = 3e-5
 """Share of the propellant that a bound must be worth to act: its price times its own size, what
 doubling it would gain to first order. A third of what an answer may be worse than the best."""
-
-MOVED = 1e-3
-"""Share of its own size by which a bound is moved to see what that is worth."""
 
 PathBounds = tuple[float, float]
 
@@ -39,11 +37,11 @@ def _worths(mission: Mission, attempt: Attempt) -> Iterator[tuple[float, str]]:
 
     def worth(changed: Problem) -> float:
         gained = envelope.change(changed)
-        return inf if gained is None else abs(gained) / MOVED
+        return inf if gained is None else abs(gained) / STEP
 
     if attempt.plan.longest_coast is None:
         for k, arc in enumerate(attempt.sequence.arcs):
-            if not (arc.burning or arc.fixed):
+            if arc.free_coast:
                 text = f"a coast lasts {arc.duration[1]:.0f} s at most ({arc.name})"
                 yield worth(_with_longer(problem, k)), text
     yield from (
@@ -59,7 +57,7 @@ def _worths(mission: Mission, attempt: Attempt) -> Iterator[tuple[float, str]]:
 def _with_longer(problem: Problem, k: int) -> Problem:
     arcs = list(problem.arcs)
     low, high = arcs[k].duration
-    arcs[k] = replace(arcs[k], duration=(low, high * (1.0 + MOVED)))
+    arcs[k] = replace(arcs[k], duration=(low, high * (1.0 + STEP)))
     return replace(problem, arcs=tuple(arcs))
 
 
@@ -70,9 +68,9 @@ def _path_bounds(
     if mission.limits.pitch_rate is None:
         text = f"the direction turns by {MAX_TURN_RATE / deg:g} deg/s at most"
         # What is bounded is the square of the rate.
-        yield PitchRate().quantity.name, lambda own: (own[0], own[1] * (1.0 + MOVED) ** 2), text
+        yield PitchRate().quantity.name, lambda own: (own[0], own[1] * (1.0 + STEP) ** 2), text
     text = f"the radius is at most {1.0 / LEAST_NEARNESS:.0f} times the semilatus rectum"
-    yield NEARNESS.name, lambda own: (own[0] * (1.0 + MOVED), own[1]), text
+    yield NEARNESS.name, lambda own: (own[0] * (1.0 + STEP), own[1]), text
 
 
 def _with_path_moved(

@@ -10,11 +10,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.perturbations import Case, Variation, variations
-
-STEP = 1e-3
-"""Units by which a number is changed: the Lagrangian is smooth, so this leaves an error near 1e-5
-of the slope, and rounding less."""
+from ascentopt.optimal.perturbations import STEP, Case, Variation, variations
 
 NOTHING = 0.01
 """kg. A limit that is worth less than this in all, partial times limit, is not active: what there

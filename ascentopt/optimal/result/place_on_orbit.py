@@ -20,21 +20,17 @@ from ascentopt.optimal.problem.target.ellipse import (
     given_argument_of_periapsis,
     with_place_held,
 )
-from ascentopt.optimal.solve.ladder import Ladder, Task, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import Ladder, pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
+from ascentopt.optimal.structure.search import BETTER
+from ascentopt.optimal.task import STEP_ITERATIONS, Task
 
 STEPS = 18
 """Places in a revolution: nine for each maximum that the bulge makes."""
 
-STEP_ITERATIONS = 30
-"""Iterations after which a step is given up: three times what it takes."""
-
 FAR_WORSE = 0.01
 """Share of the mass that a place may cost, after which no better one is looked for beyond it: ten
 times and more what the bulge brings."""
-
-WORTH_GOING = 1e-6
-"""Share of the mass that another place must bring."""
 
 
 def ended_where_best(task: Task, attempt: Attempt) -> Attempt:
@@ -46,7 +42,7 @@ def ended_where_best(task: Task, attempt: Attempt) -> Attempt:
         return attempt
     start, problem = attempt.found, attempt.found.problem
     best = max(_all_round(task, problem, start), key=lambda one: one.objective)
-    worth = WORTH_GOING * abs(start.objective)
+    worth = BETTER * abs(start.objective)
     if best.objective <= start.objective + worth:
         return attempt
     ladder = Ladder(task, attempt.history)
@@ -63,7 +59,7 @@ def ended_where_best(task: Task, attempt: Attempt) -> Attempt:
 
 def _may_end_anywhere(task: Task, attempt: Attempt) -> bool:
     """Whether a burn is to spare, the periapsis placed, and the bulge of some size."""
-    coasts = sum(not (arc.burning or arc.fixed) for arc in attempt.sequence.arcs)
+    coasts = sum(arc.free_coast for arc in attempt.sequence.arcs)
     placed = given_argument_of_periapsis(task.mission) is not None
     return attempt.reached and placed and coasts > 1 and task.mission.body.j2 != 0.0
 

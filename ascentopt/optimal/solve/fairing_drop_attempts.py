@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
-from ascentopt.optimal.solve.ladder import REACHED, Task
+from ascentopt.optimal.solve.ladder import REACHED
 from ascentopt.optimal.solve.starts import FlownStart, starts
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
+from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 
 NEAR_MISS = 100.0
-"""m/s that another place for the fairing's drop may make up."""
+"""m/s that another start may make up: two local optima of one structure, or two places for the
+fairing's drop, differ by as much."""
 
 
 def dropped_elsewhere(task: Task, attempt: Attempt) -> Attempt:
@@ -78,17 +79,10 @@ def _with_drop_moved(task: Task, attempt: Attempt, arc: str) -> Attempt | None:
     if flight is None or fairing is None:
         return None
     plan = replace(attempt.plan, fairing_arc=arc)
-    sequence = sequence_of(task.vehicle, task.mission, plan)
+    sequence = task.arcs_of(plan)
     told = with_drop_moved(flight, attempt.sequence, sequence, fairing.mass)
     if told is None:
         return None
     lines = (*attempt.history, f"fairing drop moved to {arc!r}")
-    solver = StructureSolver.begun(
-        task,
-        sequence,
-        plan,
-        told.meshes,
-        lines,
-        needs_ground_clearance=attempt.needs_ground_clearance,
-    )
+    solver = StructureSolver.begun_from(attempt, task, plan, told.meshes, lines)
     return solver.solve_without_load_limits(told.guess)

@@ -7,27 +7,22 @@ not hold, the next one is told why, and its last iterate.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
-from typing import Self
+from dataclasses import replace
 
 from ascentopt.collocation import (
     Guess,
     NotConverged,
     Outcome,
     Problem,
-    Refinement,
-    RememberedSolves,
     Solution,
     SolverSettings,
     as_iterate_of,
     solve,
 )
-from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import is_optimal
-from ascentopt.optimal.deadline import Deadline
 from ascentopt.optimal.problem.target.ellipse import with_place_held
 from ascentopt.optimal.problem.transcription import missing_speed
-from ascentopt.rocket import Vehicle
+from ascentopt.optimal.task import Task
 
 REACHED = 0.5
 """m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
@@ -45,49 +40,6 @@ that they have to leave, 1e-2 throws the flight away. Two of four hard cases onl
 FLIES_PRIMAL, FLIES_DUAL = 1e-4, 1e-3
 """Primal and dual residual of an iterate that is all but a flight, and best but for what costs next
 to nothing: a ten-thousandth of a radius is mended in a few iterations."""
-
-GUESS_ITERATIONS = 70
-"""Iterations after which a guess is given up for another one: nine of ten that lead anywhere take
-50 or fewer, and one that does not costs the time of five that do."""
-
-HASTY_ITERATIONS = 40
-"""The same in haste: of solves for the least missing speed that are solved 87 per cent take no
-more."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Task:
-    """A vehicle, a mission and the patience to solve for them.
-
-    ``guess_iterations`` is how many the least missing speed may take, ``deadline`` when no solve
-    may begin any more; ``exhaustive`` is whether every structure is solved for, from every start;
-    ``hasty`` is whether what is not solved at once is left alone, to see how things stand;
-    ``first_start_alone``, that each structure is begun from its first start and no other.
-    What was solved is ``remembered``, also for changed vehicles and missions.
-    """
-
-    vehicle: Vehicle
-    mission: Mission
-    settings: SolverSettings
-    refinement: Refinement
-    guess_iterations: int = GUESS_ITERATIONS
-    deadline: Deadline = Deadline()
-    exhaustive: bool = False
-    hasty: bool = False
-    first_start_alone: bool = False
-    remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
-
-    def settings_in_time(self) -> SolverSettings:
-        """Settings of the next solve, with what is left of the time.
-
-        Raises:
-            TimeIsUp: when nothing is.
-        """
-        return self.deadline.settings(self.settings)
-
-    def in_haste(self) -> Self:
-        """The same task, each structure from its first start alone, and not for long."""
-        return replace(self, hasty=True, first_start_alone=True, guess_iterations=HASTY_ITERATIONS)
 
 
 class Ladder:
@@ -124,9 +76,8 @@ class Ladder:
         """
         settings = self.task.settings
         loose = replace(
-            settings,
+            settings.given_up_after(self.task.guess_iterations),
             tolerance=LOOSE_TOLERANCE,
-            iterations=min(self.task.guess_iterations, settings.iterations),
             near_barrier=barrier or settings.near_barrier,
         )
         what = "least missing speed"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import log
 
@@ -12,7 +13,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution, limit_factor, with_load_excess
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import IMPOSED_FROM, loads
-from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MASS_BARRIER, REACHED, Ladder, Task
+from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MASS_BARRIER, REACHED, Ladder
 from ascentopt.optimal.solve.outcome import (
     LimitsStayEased,
     NotReached,
@@ -23,6 +24,7 @@ from ascentopt.optimal.solve.outcome import (
     unsolved_near,
 )
 from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
 
 EXCESS_MARGIN = 0.01
@@ -36,11 +38,8 @@ ELASTIC_BARRIERS = (1e-3, 1e-2)
 limits did not bring within them the first solves 15, the second 2 of the others."""
 
 LAST_RESORT_FACTOR = 2
-"""Times the iterations that the settings allow: seed 92 takes 144 to 173 of 150 from here, and
-there is nothing else to try."""
-
-WHEREVER = "limits, wherever the flight ends,"
-"""What is eased, in the history."""
+"""Times the iterations that the settings allow: there is nothing else to try, and one flight takes
+144 to 173 of 150 from here, as rounding has it."""
 
 LimitStep = Callable[[Solution, Transcription], Outcome | LimitsStayEased]
 """From a solution to one of a flight with more limits, the mildest, or what is missing."""
@@ -105,7 +104,7 @@ class LimitedSolver:
             flight = self.structure.within_limits(grown)
             tightened = step(solution, flight)
             if isinstance(tightened, LimitsStayEased):
-                return self._attempt_beyond_limits(tightened, flight)
+                return self._attempt_beyond_limits(tightened)
             if not isinstance(tightened, Solution):
                 return self.structure.attempt_of(tightened, flight)
             solution = tightened
@@ -162,12 +161,9 @@ class LimitedSolver:
 
         Where no barrier leads there, what lies near its last iterate within the limits.
         """
-        ratio = self._greatest_ratio(solution)
         flight = replace(plain, elastic_limits=True)
         missing: NotReached = Unsolved()
-        start = with_load_excess(
-            guess_on_sequence(plain.sequence, solution), max(log(ratio), 0.0) + EXCESS_MARGIN
-        )
+        start = self._eased(guess_on_sequence(plain.sequence, solution), solution)
         for barrier in ELASTIC_BARRIERS:
             try:
                 mildest = self._solve_elastic(
@@ -205,10 +201,11 @@ class LimitedSolver:
         except NotConverged:
             return unsolved_near(found)
 
-    def _greatest_ratio(self, solution: Solution) -> float:
-        """Of a load to its limit."""
-        own = loads(solution, self.structure.flight.sequence)
-        return max(load.ratio(self._limits) for load in own)
+    def _eased(self, start: Guess, flight: Solution) -> Guess:
+        """A start, its limits eased by what a flight breaks them by, and a little more."""
+        own = loads(flight, self.structure.flight.sequence)
+        ratio = max(load.ratio(self._limits) for load in own)
+        return with_load_excess(start, max(log(ratio), 0.0) + EXCESS_MARGIN)
 
     def _solve_elastic(
         self, what: str, flight: Transcription, problem: Problem, start: Guess, barrier: float
@@ -219,61 +216,39 @@ class LimitedSolver:
             self._ladder.solve_on_record(told, problem, start, settings, limit_factor), flight
         )
 
-    def _attempt_beyond_limits(self, least: LimitsStayEased, flight: Transcription) -> Attempt:
+    def _attempt_beyond_limits(self, least: LimitsStayEased) -> Attempt:
         """The attempt where the orbit strains the limits: how much speed is missing within them.
 
         Where every flight strains them, wherever it ends, nobody can say.
         """
-        missing: NotReached = Unsolved(least.nearest)
-        barred: ElasticSolution | None = None
-        try:
-            anywhere = self._least_violation_anywhere(least.mildest)
-            if anywhere.excess <= NO_EXCESS:
-                missing = self._missing_speed_within_limits(anywhere)
-            else:
-                barred = anywhere
-        except NotConverged:
-            pass  # the orbit's strain is known, and all that will be said
-        return replace(
-            self.structure.attempt_of(missing, flight),
-            least_violation=least.mildest,
-            least_violation_anywhere=barred,
-        )
+        flight, start = least.mildest.flight, least.mildest.solution.as_guess()
+        found = self._attempt_wherever_it_ends(flight, start, least.nearest)
+        return replace(found, least_violation=least.mildest)
 
     def shortfall_by_elastic_limits(self, short: Solution, limited_arcs: frozenset[str]) -> Attempt:
-        """What is missing within the limits, from a flight that falls short and breaks them.
+        """What is missing within the limits, from a flight that falls short and breaks them."""
+        flight = replace(self.structure.within_limits(limited_arcs), elastic_limits=True)
+        return self._attempt_wherever_it_ends(flight, self._eased(short.as_guess(), short))
 
-        By limits that are eased as little as can be: barred where they stay so, wherever the
-        flight ends; the missing speed is then unknown, as it is where that is not solved.
+    def _attempt_wherever_it_ends(
+        self, flight: Transcription, start: Guess, nearest: Solution | None = None
+    ) -> Attempt:
+        """What is missing within limits that are eased as little as can be, wherever it ends.
+
+        Barred where they stay so; the missing speed is then unknown, as it is where that is not
+        solved: what is known without it is all that will be said.
         """
-        plain = self.structure.within_limits(limited_arcs)
-        flight = replace(plain, elastic_limits=True)
-        ratio = self._greatest_ratio(short)
-        start = with_load_excess(short.as_guess(), max(log(ratio), 0.0) + EXCESS_MARGIN)
-        missing: NotReached = Unsolved()
+        missing: NotReached = Unsolved(nearest)
         barred: ElasticSolution | None = None
-        try:
-            mild = self._solve_elastic(
-                WHEREVER, flight, flight.least_missing_speed_problem(), start, ELASTIC_BARRIERS[0]
-            )
+        what, problem = "limits, wherever the flight ends,", flight.least_missing_speed_problem()
+        with suppress(NotConverged):
+            mild = self._solve_elastic(what, flight, problem, start, ELASTIC_BARRIERS[0])
             if mild.excess <= NO_EXCESS:
                 missing = self._missing_speed_within_limits(mild)
             else:
                 barred = mild
-        except NotConverged:
-            pass  # what is missing without the limits is all that will be said
-        return replace(self.structure.attempt_of(missing, plain), least_violation_anywhere=barred)
-
-    def _least_violation_anywhere(self, least: ElasticSolution) -> ElasticSolution:
-        """The flight that strains the limits least, or else comes nearest to the orbit.
-
-        Raises:
-            NotConverged: as the solver.
-        """
-        flight, start = least.flight, least.solution.as_guess()
-        return self._solve_elastic(
-            WHEREVER, flight, flight.least_missing_speed_problem(), start, ELASTIC_BARRIERS[0]
-        )
+        found = self.structure.attempt_of(missing, replace(flight, elastic_limits=False))
+        return replace(found, least_violation_anywhere=barred)
 
     def _missing_speed_within_limits(self, nearest: ElasticSolution) -> Shortfall:
         """The least missing speed within the limits, where eased limits are not eased.

@@ -20,14 +20,74 @@ from ascentopt.collocation import (
 from ascentopt.collocation.refinement.refinement import finer
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.ladder import MASS_BARRIER, Task, pass_on_interrupt
-from ascentopt.optimal.solve.turn_rate import jumping_arcs
+from ascentopt.optimal.solve.ladder import MASS_BARRIER, pass_on_interrupt
+from ascentopt.optimal.solve.limited_solver import LimitedSolver
+from ascentopt.optimal.solve.relaxed_tank import (
+    RELAXED_TANK,
+    can_relax_tank,
+    remaining_delta_v,
+    with_own_tank,
+    with_relaxed_tank,
+)
+from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.solve.turn_rate import jumping_arcs, with_turn_rate
+from ascentopt.optimal.task import Task
+from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
 
 FIRST_ROUNDS = 4
 """Rounds of refinement, more than most cases take, before it is asked whether others will do."""
 
 CORNERS = 4
 """Rounds for the throttle's corners: the first takes 15 to 25 iterations, the others 5 to 10."""
+
+
+NEARLY_EMPTY = 10.0
+"""m/s left in a tank that a finer mesh may find empty: first meshes are wrong by up to 0.1 % of the
+final mass."""
+
+
+def refine_mesh(task: Task, attempt: Attempt) -> Attempt:
+    """Refine the mesh of an attempt that reached the orbit, as far as that goes.
+
+    Where it does not go to the tolerance, the last mesh that was solved stands, unrefined.
+    A finer mesh may find a tank empty that seemed to hold enough: where little is left it is
+    refined with a tank that may be overdrawn, and falls short if it comes to that.
+    """
+    done = refine_mesh_or_limit_turns(task, attempt)
+    left = remaining_delta_v(task.vehicle, attempt.sequence, attempt.final_mass)
+    may_relax = can_relax_tank(task.vehicle) and not attempt.plan.unlit
+    if done.refined or left > NEARLY_EMPTY or not may_relax:
+        return done
+    relaxed = with_relaxed_tank(task)
+    begun = replace(attempt, history=(*done.history, RELAXED_TANK))
+    solver = StructureSolver.resumed(relaxed, begun)
+    coarse = solver.solve_with_multipliers_of(attempt)
+    if coarse is None:
+        return replace(done, history=solver.history)
+    fine = refine_mesh_or_limit_turns(relaxed, coarse)
+    if not fine.refined:
+        return replace(done, history=fine.history)
+    own = with_own_tank(task, fine)
+    if not own.reached:
+        return own
+    return replace(own, refined=is_fine_enough(own.found, task.refinement))
+
+
+def refine_mesh_or_limit_turns(task: Task, attempt: Attempt) -> Attempt:
+    """As `refine_mesh`, with the tank as it is.
+
+    Where a mesh is not refined since the direction of thrust jumps, that is given a turn rate.
+    """
+    done = on_finer_meshes(task, attempt)
+    names = () if done.refined else jumping_arcs(done)
+    if not names:
+        return done
+    begun = with_turn_rate(task, replace(attempt, history=done.history), names)
+    start = guess_on_sequence(begun.sequence, attempt.found)
+    steady = LimitedSolver.resumed(task, begun).solve_within_limits(begun, start)
+    if steady.reached and steady.keeps_limits:
+        steady = on_finer_meshes(task, steady)
+    return steady if steady.refined else replace(done, history=steady.history)
 
 
 def on_finer_meshes(task: Task, attempt: Attempt) -> Attempt:
@@ -40,7 +100,7 @@ def on_finer_meshes(task: Task, attempt: Attempt) -> Attempt:
     solution, failed = refined_with_retries(attempt.found, rule, task.settings_in_time, hopeless)
     done = is_fine_enough(solution, rule)
     if done:
-        solution, wide = with_narrow_corners(solution, rule, task.settings_in_time, CORNERS)
+        solution, wide = with_narrow_corners(solution, rule, task.settings_in_time)
         failed = (*failed, *wide)
     line = (
         f"{'refined' if done else 'refined only'} to "
@@ -99,7 +159,7 @@ def _with_multipliers(
 
 
 def with_narrow_corners(
-    found: Solution, rule: Refinement, settings: Callable[[], SolverSettings], rounds: int
+    found: Solution, rule: Refinement, settings: Callable[[], SolverSettings]
 ) -> tuple[Solution, tuple[str, ...]]:
     """A solution on a mesh fine enough with the throttle's corners in narrow intervals.
 
@@ -108,7 +168,7 @@ def with_narrow_corners(
     """
     told = "corners of the throttle stay in wide intervals, and partials may be wrong by per cents"
     try:
-        sharp = refine_switching_points(found, rule, rounds, settings())
+        sharp = refine_switching_points(found, rule, CORNERS, settings())
         if sharp is found:
             return found, ()
         return refine(sharp.problem, sharp, rule, settings().settled), ()

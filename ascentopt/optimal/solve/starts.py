@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ascentopt.collocation import Guess
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.ballast import fitting_ballast
@@ -14,8 +13,8 @@ from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess, with_
 from ascentopt.optimal.guess.first_mesh import first_meshes
 from ascentopt.optimal.guess.flown_arcs import as_guess, cut_at_drop
 from ascentopt.optimal.problem.payload_heating import fairing_may_stay_in_orbit, fairing_must_stay
-from ascentopt.optimal.solve.ladder import Task
 from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.task import Task
 
 FLOWN_GUESS_BARRIER = 1e-2
 """Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
@@ -24,30 +23,29 @@ step by step takes 15 to 60 iterations where an adaptive barrier, which falls at
 With a free coast, or without air, it is the other way round: there are few bounds to get lost at
 (into an airless ellipse 10 to 16 iterations, where step by step 70 do not do)."""
 
-BOLD = InitialGuess(solver_may_stray=True)
 COAST_UP = InitialGuess(coast_to_apoapsis=True, solver_may_stray=True)
 
 COAST_TO_NODE = InitialGuess(coast_to_node=True, solver_may_stray=True)
 
-STARTS = {
-    False: (
-        InitialGuess(),
-        InitialGuess(altitude_factor=0.6),
-        InitialGuess(altitude_factor=0.6, burn_to_depletion=True),
-    ),
-    True: (BOLD, COAST_UP, InitialGuess(altitude_factor=0.6, solver_may_stray=True)),
-}
-"""Guesses without and with a restart; further ones where the first leads nowhere."""
-
 
 def starts(plan: FlightPlan) -> tuple[InitialGuess, ...]:
-    """The guesses to try for a plan, in turn."""
+    """The guesses to try for a plan, in turn: further ones where the first leads nowhere."""
     if plan.inserting_stage in plan.coast_before:
         return (
             COAST_UP,
             InitialGuess(altitude_factor=0.8, coast_to_apoapsis=True, solver_may_stray=True),
         )
-    return STARTS[plan.restarts > 0]
+    if plan.restarts:
+        return (
+            InitialGuess(solver_may_stray=True),
+            COAST_UP,
+            InitialGuess(altitude_factor=0.6, solver_may_stray=True),
+        )
+    return (
+        InitialGuess(),
+        InitialGuess(altitude_factor=0.6),
+        InitialGuess(altitude_factor=0.6, burn_to_depletion=True),
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,11 +78,11 @@ class FlownStart:
         """
         vehicle, mission = task.vehicle, task.mission
         bare = replace(plan, fairing_arc=None)
-        sequence = sequence_of(vehicle, mission, bare)
+        sequence = task.arcs_of(bare)
         loaded = sequence
         if sequence.ballasted:
             aboard = fitting_ballast(vehicle, mission, bare, start)
-            loaded = sequence_of(vehicle, mission, replace(bare, ballast=aboard))
+            loaded = task.arcs_of(replace(bare, ballast=aboard))
         flown = fly_guess(loaded, mission, vehicle.fairing, start)
         goes = not (keep_fairing or fairing_must_stay(mission, vehicle.fairing))
         if vehicle.fairing is not None and goes:
@@ -97,15 +95,13 @@ class FlownStart:
                 climbs=not (start.coast_to_apoapsis or start.coast_to_node),
             )
             plan = replace(plan, fairing_arc=arc)
-            sequence = sequence_of(vehicle, mission, plan)
+            sequence = task.arcs_of(plan)
             flown = cut_at_drop(flown, sequence, at)
         meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
         guess = with_virtual_arrival(
             as_guess(flown, mission), mission, near=not (start.solver_may_stray or airless)
         )
-        solver = StructureSolver.begun(
-            task, sequence, plan, meshes, lines, needs_ground_clearance=airless
-        )
+        solver = StructureSolver.begun(task, plan, meshes, lines, needs_ground_clearance=airless)
         return cls(solver, guess, start if goes else None)
 
     def solve(self) -> Attempt:

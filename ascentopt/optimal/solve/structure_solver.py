@@ -6,14 +6,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Self
 
-from ascentopt.collocation import (
-    Guess,
-    NotConverged,
-    RadauMesh,
-    Solution,
-    SolverSettings,
-)
-from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.collocation import Guess, NotConverged, RadauMesh, Solution, SolverSettings
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
@@ -35,11 +28,9 @@ from ascentopt.optimal.problem.violations import (
     loads,
     without_load_limits,
 )
-from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder, Task
+from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder
 from ascentopt.optimal.solve.outcome import Outcome, Shortfall, Unsolved, unsolved_near
-
-STEP_ITERATIONS = 70
-"""Iterations after which a step towards the limits is given up; good ones take 10 to 60."""
+from ascentopt.optimal.task import ENOUGH_ITERATIONS, Task
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -63,7 +54,6 @@ class StructureSolver:
     def begun(
         cls,
         task: Task,
-        sequence: Sequence,
         plan: FlightPlan,
         meshes: tuple[RadauMesh, ...],
         lines: tuple[str, ...],
@@ -74,37 +64,43 @@ class StructureSolver:
         flight = Transcription(
             vehicle=task.vehicle,
             mission=task.mission,
-            sequence=sequence,
+            sequence=task.arcs_of(plan),
             meshes=meshes,
             limited_arcs=frozenset(),
             needs_ground_clearance=needs_ground_clearance,
         )
         return cls(task=task, plan=plan, flight=flight, ladder=Ladder(task, lines))
 
+    @classmethod
+    def begun_from(
+        cls,
+        attempt: Attempt,
+        task: Task,
+        plan: FlightPlan,
+        meshes: tuple[RadauMesh, ...],
+        lines: tuple[str, ...],
+    ) -> Self:
+        """As `begun`, kept from the ground where the attempt was whose flight it starts from."""
+        clear = attempt.needs_ground_clearance
+        return cls.begun(task, plan, meshes, lines, needs_ground_clearance=clear)
+
+    @classmethod
+    def resumed(cls, task: Task, attempt: Attempt) -> Self:
+        """Go on where an attempt stands, be it at another vehicle or mission."""
+        meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
+        solver = cls.begun_from(attempt, task, attempt.plan, meshes, attempt.history)
+        flight = replace(
+            solver.flight,
+            in_elements=arcs_in_elements(attempt.found),
+            full_throttle=burns_held_at_full_throttle(solver.flight.sequence, attempt.found),
+            without_help_of_drag=is_without_help_of_drag(attempt.found),
+        )
+        return replace(solver, flight=flight)
+
     @property
     def history(self) -> tuple[str, ...]:
         """What led here, and a line for each program solved."""
         return self.ladder.history
-
-    @classmethod
-    def resumed(cls, task: Task, attempt: Attempt) -> Self:
-        """Go on where an attempt stands."""
-        meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
-        solver = cls.begun(
-            task,
-            attempt.sequence,
-            attempt.plan,
-            meshes,
-            attempt.history,
-            needs_ground_clearance=attempt.needs_ground_clearance,
-        )
-        flight = replace(
-            solver.flight,
-            in_elements=arcs_in_elements(attempt.found),
-            full_throttle=burns_held_at_full_throttle(attempt.sequence, attempt.found),
-            without_help_of_drag=is_without_help_of_drag(attempt.found),
-        )
-        return replace(solver, flight=flight)
 
     def kept_above_ground(self) -> Self:
         """The same, kept from the ground."""
@@ -258,8 +254,7 @@ class StructureSolver:
 
     def brief_settings(self) -> SolverSettings:
         """For a step that is soon given up."""
-        settings = self.task.settings
-        return replace(settings, iterations=min(STEP_ITERATIONS, settings.iterations))
+        return self.task.settings.given_up_after(ENOUGH_ITERATIONS)
 
     def solve_from_guess(
         self, limits: FlightLimits, limited_arcs: frozenset[str], start: Guess

@@ -20,12 +20,11 @@ from ascentopt.collocation import ArcSolution, Guess, Point
 from ascentopt.collocation.refinement.refinement import path_drift
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
-from ascentopt.mission import Mission
+from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.phase_model import forces_at
-from ascentopt.rocket import Vehicle
+from ascentopt.optimal.task import Task
 from ascentopt.units import deg
 
 PRIMER_AGAINST_MOTION = 160 * deg
@@ -102,9 +101,7 @@ def spliced(first: Guess, second: Guess, arcs: int) -> Guess:
     return replace(second, instants=instants, arcs=first.arcs[:arcs] + second.arcs[arcs:])
 
 
-def with_turn_rate(
-    attempt: Attempt, names: tuple[str, ...], vehicle: Vehicle, mission: Mission
-) -> Attempt:
+def with_turn_rate(task: Task, attempt: Attempt, names: tuple[str, ...]) -> Attempt:
     """The attempt, on these arcs with a direction among the states, as a start: not yet solved."""
     turning = tuple(
         arc.name
@@ -112,4 +109,7 @@ def with_turn_rate(
         if arc.name in names or arc.name in attempt.plan.turning_arcs
     )
     plan = replace(attempt.plan, turning_arcs=turning)
-    return replace(attempt, plan=plan, sequence=sequence_of(vehicle, mission, plan))
+    line = f"the direction jumps: it turns by {MAX_TURN_RATE / deg:g} deg/s at most"
+    lines = (*attempt.history, *((line,) if names else ()))
+    sequence = task.arcs_of(plan)
+    return replace(attempt, plan=plan, sequence=sequence, history=lines)

@@ -11,13 +11,14 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.inserting_stages import delta_v_carrying_upper_stages
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.attempts import attempt_from_first_guess
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.coast_slots import (
     before_the_first_coast,
     can_be_cut_off,
     plans_with_coasts,
 )
+from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.parking_orbit import (
     Impulse,
     below_the_latitude,
@@ -38,7 +39,7 @@ COASTS = (1, 2)
 """On the way from the circle to the orbit: one impulse turns the plane, two change the height."""
 
 
-def by_parking_orbit(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
+def by_parking_orbit(solver: Task, stage: int) -> Iterator[Attempt]:
     """Flights in which a stage inserts, with one or two coasts after a low circle.
 
     Every way to place the coasts, but for those in which the stages below the first coast have less
@@ -57,7 +58,7 @@ def by_parking_orbit(solver: MissionSolver, stage: int) -> Iterator[Attempt]:
                     yield turned
 
 
-def through_the_circle(solver: MissionSolver, plan: FlightPlan) -> Attempt | None:
+def through_the_circle(solver: Task, plan: FlightPlan) -> Attempt | None:
     """One plan by a low circle; None where no circle leads to it."""
     coasts = len(plan.coast_before) + len(plan.relit) + plan.restarts
     if not wants_parking(solver.mission) or coasts not in COASTS:
@@ -68,7 +69,7 @@ def through_the_circle(solver: MissionSolver, plan: FlightPlan) -> Attempt | Non
 class _Circles:
     """Flights into the parking circle, each solved for once: several plans go on from one."""
 
-    def __init__(self, solver: MissionSolver) -> None:
+    def __init__(self, solver: Task) -> None:
         self._solver = solver
         self._solved: dict[tuple[FlightPlan, int], Attempt | None] = {}
 
@@ -80,7 +81,7 @@ class _Circles:
 
 
 def _by_the_circle(
-    solver: MissionSolver, plan: FlightPlan, coasts: int, circles: _Circles
+    solver: Task, plan: FlightPlan, coasts: int, circles: _Circles
 ) -> Attempt | None:
     below = before_the_first_coast(solver.vehicle, plan)
     first = circles.reached_by(below, coasts)
@@ -92,7 +93,7 @@ def _by_the_circle(
     )
 
 
-def _turned_far_out(solver: MissionSolver, plan: FlightPlan, circles: _Circles) -> Attempt | None:
+def _turned_far_out(solver: Task, plan: FlightPlan, circles: _Circles) -> Attempt | None:
     """By a transfer that begins in a plane of its own and ends where that meets the orbit's."""
     below = before_the_first_coast(solver.vehicle, plan)
     circle = circles.reached_by(below, max(COASTS))
@@ -103,7 +104,7 @@ def _turned_far_out(solver: MissionSolver, plan: FlightPlan, circles: _Circles) 
     mission = None if transfer is None else mission_to_transfer(solver.mission, transfer)
     if transfer is None or mission is None:
         return None
-    first = replace(solver, mission=mission).attempt_from_first_guess(below)
+    first = attempt_from_first_guess(replace(solver, mission=mission), below)
     if not first.reached:
         return None
     told = "from a transfer to the node, by an impulse at its far end"
@@ -117,7 +118,7 @@ def _turned_far_out(solver: MissionSolver, plan: FlightPlan, circles: _Circles) 
 
 
 def _gone_on(
-    solver: MissionSolver,
+    solver: Task,
     plan: FlightPlan,
     first: Attempt,
     impulses_from: Callable[[Array, int], list[Impulse]],
@@ -130,24 +131,17 @@ def _gone_on(
     if start is None:
         return None
     lines = (*first.history, told)
-    structure_solver = StructureSolver.begun(
-        solver,
-        sequence,
-        planned,
-        start.meshes,
-        lines,
-        needs_ground_clearance=first.needs_ground_clearance,
-    )
+    structure_solver = StructureSolver.begun_from(first, solver, planned, start.meshes, lines)
     return structure_solver.solve_from_good_guess(on_sequence(sequence, start).guess)
 
 
-def _into_the_circle(solver: MissionSolver, below: FlightPlan, coasts: int) -> Attempt | None:
+def _into_the_circle(solver: Task, below: FlightPlan, coasts: int) -> Attempt | None:
     """The direct insertion into the circle; None where it is not reached."""
     vehicle, stage = solver.vehicle, below.inserting_stage
     circle = mission_to_parking_circle(solver.mission, vehicle.fairing, coasts)
     if circle is None or not can_be_cut_off(vehicle, stage):
         return None
-    if delta_v_carrying_upper_stages(vehicle, stage) < impulsive_bound(circle).speed:
+    if delta_v_carrying_upper_stages(vehicle, stage) < impulsive_bound(circle):
         return None
-    first = replace(solver, mission=circle).attempt_from_first_guess(below)
+    first = attempt_from_first_guess(replace(solver, mission=circle), below)
     return first if first.reached else None

@@ -9,21 +9,16 @@ from ascentopt.collocation import NotConverged, Problem, Solution, solve
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.joints import DROP_HEATING
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
-from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.moves import MoveFairingDrop
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
+from ascentopt.optimal.task import STEP_ITERATIONS, Task
 
 FOLDS = (1.0, 0.25, 0.06)
 """By which the logarithm of the limit is lowered, in turn: a factor e, over which the price grows
 steadily; less where so much cooler air takes more propellant than is left."""
 
-BRIEF = 30
-"""Iterations from a solution of which one number has changed: it takes 5, or does not follow."""
 
-
-def gain_as_the_price_grows(
-    solver: MissionSolver, attempt: Attempt, move: MoveFairingDrop
-) -> float:
+def gain_as_the_price_grows(task: Task, attempt: Attempt, move: MoveFairingDrop) -> float:
     """Kg that another place of the drop gains, with what the price of heating grows by on the way.
 
     The air is exponential in altitude, and so is the price in the folds of heating to be taken off:
@@ -32,15 +27,15 @@ def gain_as_the_price_grows(
     the gain to first order.
     """
     price, x = price_of_heating(attempt.found), move.log_heating_ratio
-    factor = None if x <= FOLDS[0] or price <= 0.0 else _factor(solver, attempt.found, price)
+    factor = None if x <= FOLDS[0] or price <= 0.0 else _factor(task, attempt.found, price)
     if factor is None:
         return move.gain
     return move.gain_without_heating - price * expm1(x * log(factor)) / log(factor)
 
 
-def _factor(solver: MissionSolver, flight: Solution, price: float) -> float | None:
+def _factor(task: Task, flight: Solution, price: float) -> float | None:
     """By which the price of heating grows with a fold of it; None where that is not known."""
-    settings = solver.deadline.settings(replace(solver.settings, iterations=BRIEF))
+    settings = task.deadline.settings(replace(task.settings, iterations=STEP_ITERATIONS))
     for fold in FOLDS:
         try:
             cooler = solve(_with_cooler_drop(flight, fold), flight, settings)

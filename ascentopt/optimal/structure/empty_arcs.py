@@ -10,14 +10,11 @@ from ascentopt.collocation import ArcGuess
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.attempt import NO_LENGTH, Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.structure.move import Move, arcs_of
 from ascentopt.optimal.warm_start.remap import with_arcs_joined
-
-NO_LENGTH = 0.01
-"""s above its shortest length from which a burn or coast is no more than that."""
 
 Groups = list[tuple[int, ...]]
 """Indices of the old arcs that each new one is made of."""

@@ -15,7 +15,7 @@ from ascentopt.optimal.bounds.inserting_stages import (
 )
 from ascentopt.optimal.problem.target.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.attempts import attempt_at, attempt_with_fairing_carried, skipped
 from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, remaining_delta_v
 from ascentopt.optimal.solve.structure_solver import has_known_outcome
 from ascentopt.optimal.structure.burned_out import burned_out_below
@@ -24,6 +24,7 @@ from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_earl
 from ascentopt.optimal.structure.further_coasts import coasts_that_pay
 from ascentopt.optimal.switching.coasting import share_lost_by_coasting
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
+from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.parking_orbit import (
     has_two_headings,
     wants_parking,
@@ -88,7 +89,7 @@ def _share_below(vehicle: Vehicle, mission: Mission, stage: int) -> float:
 
 
 def structures_without_load_limits(
-    solver: MissionSolver, known: list[Attempt], stage: int
+    solver: Task, known: list[Attempt], stage: int
 ) -> Iterator[Attempt]:
     """Every structure in which a stage inserts, without limits on loads, as it is solved for.
 
@@ -111,9 +112,7 @@ def structures_without_load_limits(
         yield from coasts_that_pay(solver, known, stage)
 
 
-def _by_the_other_heading(
-    solver: MissionSolver, known: list[Attempt], stage: int
-) -> Iterator[Attempt]:
+def _by_the_other_heading(solver: Task, known: list[Attempt], stage: int) -> Iterator[Attempt]:
     """Where nothing arrives at a placed periapsis, the plans that are begun from guesses, again.
 
     From the pad it is another way round to the periapsis by each heading: what falls short by
@@ -126,13 +125,11 @@ def _by_the_other_heading(
     tried: list[Attempt] = []
     for plan in plans_of(solver.vehicle, solver.mission, stage):
         turned = replace(plan, southward=True)
-        tried.append(solver.attempt(turned, _short_without_coast(turned, tried)))
+        tried.append(attempt_at(solver, turned, _short_without_coast(turned, tried)))
         yield tried[-1]
 
 
-def _plans_solved_or_skipped(
-    solver: MissionSolver, known: list[Attempt], stage: int
-) -> Iterator[Attempt]:
+def _plans_solved_or_skipped(solver: Task, known: list[Attempt], stage: int) -> Iterator[Attempt]:
     """Attempts at the plans that are begun from guesses."""
     plans = [*plans_of(solver.vehicle, solver.mission, stage)]
     too_high = None if solver.exhaustive else burned_out_below(solver.vehicle, solver.mission)
@@ -143,7 +140,7 @@ def _plans_solved_or_skipped(
     if too_high is not None and not any(one.reached for one in known):
         # What cannot arrive may still be where another structure begins.
         for plan in filter(_coasts, plans):
-            one = solver.attempt(plan, _short_without_coast(plan, known))
+            one = attempt_at(solver, plan, _short_without_coast(plan, known))
             known = [*known, one]
             yield one
 
@@ -153,7 +150,7 @@ def _coasts(plan: FlightPlan) -> bool:
 
 
 def _solved_or_skipped(
-    solver: MissionSolver, plan: FlightPlan, known: list[Attempt], too_high: str | None
+    solver: Task, plan: FlightPlan, known: list[Attempt], too_high: str | None
 ) -> Iterator[Attempt]:
     """The attempts at a structure, or the record why there is none.
 
@@ -172,11 +169,11 @@ def _solved_or_skipped(
         or _why_coast_brings_no_nearer(solver, plan, short)
     )
     if reason:
-        yield solver.skip(plan, reason)
+        yield skipped(solver, plan, reason)
         return
-    attempt = solver.attempt(plan, short)
+    attempt = attempt_at(solver, plan, short)
     yield attempt
-    lower = solver.attempt_with_fairing_carried(attempt)
+    lower = attempt_with_fairing_carried(solver, attempt)
     if lower is not None:
         yield lower
 
@@ -227,13 +224,13 @@ def _why_earlier_stage_falls_short(
     )
 
 
-def _is_high(solver: MissionSolver) -> bool:
+def _is_high(solver: Task) -> bool:
     body = solver.mission.body
     return orbit_aim(solver.mission).radius > (1.0 + HIGH_ORBIT) * body.radius
 
 
 def _why_coast_brings_no_nearer(
-    solver: MissionSolver, plan: FlightPlan, short: Attempt | None
+    solver: Task, plan: FlightPlan, short: Attempt | None
 ) -> str | None:
     """Why a coast in the last burn brings a flight that falls short no nearer; None if it may.
 
@@ -263,9 +260,7 @@ def _short_without_coast(plan: FlightPlan, known: list[Attempt]) -> Attempt | No
     return next(plain, None)
 
 
-def _why_coast_cannot_pay(
-    solver: MissionSolver, plan: FlightPlan, known: list[Attempt]
-) -> str | None:
+def _why_coast_cannot_pay(solver: Task, plan: FlightPlan, known: list[Attempt]) -> str | None:
     """Why a coast cannot pay beside the burn that was found; None where it may.
 
     A short one pays only where the burn would better be off by its costates, a long one only in an

@@ -7,8 +7,9 @@ from math import inf
 
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.attempts import attempt_with_coast_before
 from ascentopt.optimal.switching.coasting import cost_of_coasting
+from ascentopt.optimal.task import Task
 
 LEAST_RATE_OF_COAST = 1e-3
 """Share of the mass in orbit, or of the squared missing speed, that a coast of sqrt(R^3/mu) (806 s
@@ -22,7 +23,7 @@ SAME_PROPELLANT = 0.01
 """kg by which flights of two structures differ that are one: a first burn may have no length."""
 
 
-def coasts_that_pay(solver: MissionSolver, known: list[Attempt], stage: int) -> Iterator[Attempt]:
+def coasts_that_pay(task: Task, known: list[Attempt], stage: int) -> Iterator[Attempt]:
     """The best flight with which a stage inserts, with coasts as long as its costates ask for one.
 
     They are those that no plan from a guess has, between lower stages for the most part. Another
@@ -33,7 +34,7 @@ def coasts_that_pay(solver: MissionSolver, known: list[Attempt], stage: int) -> 
     if best is None:
         return
     reached = best
-    for one in _further_coasts(solver, known, best, stage):
+    for one in _further_coasts(task, known, best, stage):
         known, reached = [*known, one], max(reached, one, key=lambda one: one.rank)
         yield one
     others = [
@@ -42,7 +43,7 @@ def coasts_that_pay(solver: MissionSolver, known: list[Attempt], stage: int) -> 
     new = [one for one in others if not _has_all_coasts_of(reached.plan, one.plan)]
     next_one = max(new, key=_unspent_with_another_coast, default=None)
     if next_one is not None and _unspent_with_another_coast(next_one) > reached.unspent:
-        yield from _further_coasts(solver, known, next_one, stage)
+        yield from _further_coasts(task, known, next_one, stage)
 
 
 def _has_all_coasts_of(plan: FlightPlan, other: FlightPlan) -> bool:
@@ -50,12 +51,12 @@ def _has_all_coasts_of(plan: FlightPlan, other: FlightPlan) -> bool:
 
 
 def _further_coasts(
-    solver: MissionSolver, known: list[Attempt], best: Attempt, stage: int
+    task: Task, known: list[Attempt], best: Attempt, stage: int
 ) -> Iterator[Attempt]:
     """What one coast after another makes of a flight, up to the first that is no better."""
     for _ in range(stage):
         before = _stage_before_which_a_coast_pays(best, known)
-        other = None if before is None else solver.attempt_with_coast_before(best, before)
+        other = None if before is None else attempt_with_coast_before(task, best, before)
         if other is None:
             return
         yield other

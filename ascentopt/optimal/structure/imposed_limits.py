@@ -8,33 +8,40 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.impose_limits import (
+    impose_limits_by_relaxation,
+    impose_limits_by_splicing,
+    impose_limits_directly,
+    overloaded_fixed_thrust_arcs,
+    shortfall_within_limits,
+)
+from ascentopt.optimal.task import Task
 
 AttemptsInTurn = Generator[list[Attempt], None, list[Attempt]]
 """All attempts as they stand, whenever one of them has changed; returns the last of it."""
 
 
-def impose_limits_on_all(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
+def impose_limits_on_all(task: Task, attempts: list[Attempt]) -> list[Attempt]:
     """Impose the limits on loads, the most promising attempt first; the best comes first."""
-    *_, last = limits_imposed_in_turn(solver, attempts)
+    *_, last = limits_imposed_in_turn(task, attempts)
     return last
 
 
-def limits_imposed_in_turn(solver: MissionSolver, attempts: list[Attempt]) -> AttemptsInTurn:
+def limits_imposed_in_turn(task: Task, attempts: list[Attempt]) -> AttemptsInTurn:
     """All attempts as they stand after each that is done; at the end, and returned, the best first.
 
     Limits only cost propellant. An attempt that has less left without them than another has within
     them is beaten as it stands.
     """
     changes: list[_Change] = []
-    for change in _finished_in_turn(solver, attempts):
+    for change in _finished_in_turn(task, attempts):
         changes.append(change)
         finished = [one.before for one in changes]
         yield [*(one.after for one in changes), *(a for a in attempts if a not in finished)]
     done = [change.after for change in changes]
     for k, change in enumerate(changes):
         if change.lost:
-            again = _from_the_best(solver, change.before, best_first(done)[0])
+            again = _from_the_best(task, change.before, best_first(done)[0])
             done = done if again is None else [*done[:k], again, *done[k + 1 :]]
             yield done
     last = best_first(done)
@@ -63,37 +70,35 @@ class _Change:
         return _limits_not_imposed_yet(self.before) and not self.after.keeps_limits
 
 
-def _finished_in_turn(solver: MissionSolver, attempts: list[Attempt]) -> Iterator[_Change]:
+def _finished_in_turn(task: Task, attempts: list[Attempt]) -> Iterator[_Change]:
     """What becomes of each attempt within the limits."""
     waiting = sorted(attempts, key=lambda attempt: -attempt.unspent)
     done: list[Attempt] = []
     while waiting:
-        for change in _first_finished(solver, waiting, done):
+        for change in _first_finished(task, waiting, done):
             waiting = [one for one in waiting if one is not change.before]
             done = [*done, change.after]
             yield change
 
 
-def _first_finished(
-    solver: MissionSolver, waiting: list[Attempt], done: list[Attempt]
-) -> Iterator[_Change]:
+def _first_finished(task: Task, waiting: list[Attempt], done: list[Attempt]) -> Iterator[_Change]:
     """What becomes of the first that waits, and before it of a simpler one if that leads there."""
     attempt, *others = waiting
     if not _may_be_best(attempt, done):
         yield _Change.of(attempt, attempt)
         return
-    found = _impose_directly_unless_barred(solver, attempt, done)
-    simpler = _simpler(solver, attempt, others) if _limits_not_imposed_yet(found) else None
+    found = _impose_directly_unless_barred(task, attempt, done)
+    simpler = _simpler(task, attempt, others) if _limits_not_imposed_yet(found) else None
     if simpler is not None:
-        first = _Change.of(simpler, solver.impose_limits_by_relaxation(simpler))
+        first = _Change.of(simpler, impose_limits_by_relaxation(task, simpler))
         yield first
-        found = _after_simpler(solver, found, [*done, first.after])
+        found = _after_simpler(task, found, [*done, first.after])
     if _limits_not_imposed_yet(found):
-        found = solver.impose_limits_by_relaxation(found)
+        found = impose_limits_by_relaxation(task, found)
     yield _Change.of(attempt, found)
 
 
-def _from_the_best(solver: MissionSolver, attempt: Attempt, best: Attempt) -> Attempt | None:
+def _from_the_best(task: Task, attempt: Attempt, best: Attempt) -> Attempt | None:
     """An attempt that was lost within the limits, begun as the best flight; None where that fails.
 
     Only what promises more than the best, and has the same arcs up to where its limits press.
@@ -103,30 +108,28 @@ def _from_the_best(solver: MissionSolver, attempt: Attempt, best: Attempt) -> At
         return None
     if attempt.plan == best.plan or not _begins_alike(best, attempt, arcs):
         return None
-    found = solver.impose_limits_by_splicing(attempt, best, arcs)
+    found = impose_limits_by_splicing(task, attempt, best, arcs)
     return found if found.keeps_limits else None
 
 
-def _impose_directly_unless_barred(
-    solver: MissionSolver, attempt: Attempt, done: list[Attempt]
-) -> Attempt:
+def _impose_directly_unless_barred(task: Task, attempt: Attempt, done: list[Attempt]) -> Attempt:
     """The attempt within the limits where that is easy, or barred by one that is done."""
     barrier = _barred_by(attempt, done)
     return (
-        solver.impose_limits_directly(attempt)
+        impose_limits_directly(task, attempt)
         if barrier is None
         else _marked_as_barred(attempt, barrier)
     )
 
 
-def _after_simpler(solver: MissionSolver, attempt: Attempt, done: list[Attempt]) -> Attempt:
+def _after_simpler(task: Task, attempt: Attempt, done: list[Attempt]) -> Attempt:
     """The attempt, after one with fewer arcs has been done: barred as well, or begun as that."""
     barrier, first = _barred_by(attempt, done), done[-1]
     if barrier is not None:
         return _marked_as_barred(attempt, barrier)
     arcs = _arcs_up_to_last_limited(first)
     usable = first.keeps_limits and arcs > 0 and _begins_alike(first, attempt, arcs)
-    return solver.impose_limits_by_splicing(attempt, first, arcs) if usable else attempt
+    return impose_limits_by_splicing(task, attempt, first, arcs) if usable else attempt
 
 
 def _arcs_up_to_last_limited(attempt: Attempt) -> int:
@@ -146,12 +149,12 @@ def _limits_not_imposed_yet(attempt: Attempt) -> bool:
     return attempt.reached and not attempt.keeps_limits
 
 
-def _simpler(solver: MissionSolver, attempt: Attempt, others: list[Attempt]) -> Attempt | None:
+def _simpler(task: Task, attempt: Attempt, others: list[Attempt]) -> Attempt | None:
     """One with fewer arcs, and the same ones to where limits press on a thrust that is fixed.
 
     It is solved within them much sooner: what wanders while they tighten is the rest of the flight.
     """
-    pressed = solver.overloaded_fixed_thrust_arcs(attempt)
+    pressed = overloaded_fixed_thrust_arcs(task, attempt)
     if not pressed:
         return None
     through = 1 + max(attempt.sequence.names.index(name) for name in pressed)
@@ -201,7 +204,7 @@ def best_first(attempts: list[Attempt]) -> list[Attempt]:
     return sorted(attempts, key=lambda attempt: (not attempt.keeps_limits, -attempt.unspent))
 
 
-def nearest_within_limits(solver: MissionSolver, attempts: list[Attempt]) -> list[Attempt]:
+def nearest_within_limits(task: Task, attempts: list[Attempt]) -> list[Attempt]:
     """Attempts of which none flies, the one that comes nearest within the limits on loads.
 
     Limits only cost speed: those that lack more without them need not be looked into.
@@ -214,7 +217,7 @@ def nearest_within_limits(solver: MissionSolver, attempts: list[Attempt]) -> lis
         nearest = min(short, key=lambda one: one.shortfall or 0.0, default=None)
         if nearest is None or nearest.shortfall_keeps_limits or nearest.shortfall == 0.0:
             break
-        within = solver.shortfall_within_limits(nearest)
+        within = shortfall_within_limits(task, nearest)
         done[done.index(nearest)] = within
         if not within.shortfall_keeps_limits:
             break

@@ -18,6 +18,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.problem.switching_function import coasting_cost
 from ascentopt.optimal.structure.empty_arcs import simplifications
 from ascentopt.optimal.structure.move import Move, arcs_of
 from ascentopt.optimal.switching.coasting import cost_of_coasting
@@ -29,13 +30,12 @@ from ascentopt.optimal.switching.fairing_drop import (
 from ascentopt.optimal.switching.mode_insertion import (
     SHORTEST,
     burning_cost,
-    coasting_cost,
     gain_by_ending_early,
     gain_by_throttling,
     has_plain_thrust,
 )
-from ascentopt.optimal.warm_start.coast_insertion import coast_from, with_coast_before_stage
-from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
+from ascentopt.optimal.warm_start.coast_insertion import BRIEF, coast_from, with_coast_before_stage
+from ascentopt.optimal.warm_start.moved_fairing_drop import LEAST_PART, with_drop_moved
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
 from ascentopt.optimal.warm_start.remap import (
     Place,
@@ -47,19 +47,12 @@ from ascentopt.optimal.warm_start.remap import (
 from ascentopt.rocket import SolidMotor
 from ascentopt.world.gravity import surface_time_scale
 
-BRIEF = 0.01
-"""Of sqrt(R^3/mu), 8 s on the Earth: the length of a coast that is put in, and the time over which
-a rate in kg/s is taken to hold. What pays grows in the solver's hands."""
-
 BRIEF_BURN = 0.5
 """s. Of a burn that is put into a coast: some m/s, which the solver closes."""
 
-EDGE = 0.02
-"""Share of an arc that is kept on either side of what is put in."""
-
 
 def coast_inserted_seconds(case: Case) -> float:
-    """Seconds of a coast that is put in."""
+    """Seconds of a coast that is put in, and over which a rate in kg/s is taken to hold."""
     return BRIEF * surface_time_scale(case.mission.body)
 
 
@@ -204,7 +197,7 @@ def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
             continue
         costs = coasting_cost(arc, own) if arc.burning else burning_cost(burn, own)
         best = int(np.argmin(costs))
-        share = float(np.clip(own.arc.mesh.fractions()[best], EDGE, 1.0 - EDGE))
+        share = float(np.clip(own.arc.mesh.fractions()[best], LEAST_PART, 1.0 - LEAST_PART))
         plan = _relit(case, attempt, arc.stage, Place(k, share))
         if plan is not None:
             what = "coast put into" if arc.burning else "burn put into"

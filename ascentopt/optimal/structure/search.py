@@ -14,8 +14,9 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
-from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
@@ -27,6 +28,7 @@ from ascentopt.optimal.structure.moves import (
     OtherHeading,
     moves_from,
 )
+from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.remap import on_sequence
 
 WORTH_A_SOLVE = 3e-6
@@ -54,9 +56,7 @@ class SearchResult:
     left_out: tuple[str, ...]
 
 
-def search_by_moves(
-    solver: MissionSolver, best: Attempt, *, worth: float | None = None
-) -> SearchResult:
+def search_by_moves(solver: Task, best: Attempt, *, worth: float | None = None) -> SearchResult:
     """The best flight that moves lead to from one within the limits.
 
     Every move that gains to first order is solved for, and those of which only a solve can tell;
@@ -88,7 +88,7 @@ def search_by_moves(
             others.append(found)
 
 
-def _least_gain(solver: MissionSolver) -> float:
+def _least_gain(solver: Task) -> float:
     """Kg that a move must gain to first order for a solve."""
     return -inf if solver.exhaustive else WORTH_A_SOLVE * solver.vehicle.propellant_mass
 
@@ -100,7 +100,7 @@ def _most_promising(moves: list[Move], least: float, *, simplify: bool) -> Move 
     return max(promising, key=lambda move: move.gain, default=None)
 
 
-def _why_not_solved(solver: MissionSolver, best: Attempt, move: Move, least: float) -> str | None:
+def _why_not_solved(solver: Task, best: Attempt, move: Move, least: float) -> str | None:
     """What a closer look says against a move; None where nothing does."""
     if solver.exhaustive or not isinstance(move, MoveFairingDrop):
         return None
@@ -117,9 +117,7 @@ def possible_moves(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]
             yield move, arcs_of(case, move.plan)
 
 
-def solve_move(
-    solver: MissionSolver, best: Attempt, move: Move, sequence: Sequence
-) -> Attempt | None:
+def solve_move(solver: Task, best: Attempt, move: Move, sequence: Sequence) -> Attempt | None:
     """The structure of a move from the best flight; None where that cannot be told so.
 
     The mirror image of a flight is none to an orbit whose periapsis has its place: from guesses.
@@ -142,12 +140,12 @@ def _nearer(first: Attempt, second: Attempt) -> Attempt:
     return min(first, second, key=lambda one: one.shortfall or 0.0)
 
 
-def _from_guesses(solver: MissionSolver, best: Attempt, plan: FlightPlan) -> Attempt:
+def _from_guesses(solver: Task, best: Attempt, plan: FlightPlan) -> Attempt:
     """A structure without the limits on loads; within them where it may be better so."""
     plain = replace(plan, fairing_arc=None, turning_arcs=())
-    starts = solver.attempt(plain), through_the_circle(solver, plain)
+    starts = attempt_at(solver, plain), through_the_circle(solver, plain)
     found = max((one for one in starts if one is not None), key=lambda one: one.rank)
-    return solver.impose_limits(found) if found.reached and found.unspent > best.unspent else found
+    return impose_limits(solver, found) if found.reached and found.unspent > best.unspent else found
 
 
 def _loss_in_words(move: Move) -> str:
@@ -163,7 +161,7 @@ def _is_better(found: Attempt, best: Attempt, move: Move, whole: float) -> bool:
 
 
 def _solve_from_start(
-    solver: MissionSolver, best: Attempt, move: Move, sequence: Sequence, start: MeshedGuess
+    solver: Task, best: Attempt, move: Move, sequence: Sequence, start: MeshedGuess
 ) -> Attempt:
     """The structure of a move from a start, within the limits on loads.
 
@@ -176,14 +174,7 @@ def _solve_from_start(
         best, plan=move.plan, sequence=sequence, limited_arcs=limited_arcs, keeps_limits=False
     )
     guess = on_sequence(sequence, start).guess
-    structure_solver = StructureSolver.begun(
-        solver,
-        sequence,
-        move.plan,
-        start.meshes,
-        (line,),
-        needs_ground_clearance=best.needs_ground_clearance,
-    )
+    structure_solver = StructureSolver.begun_from(best, solver, move.plan, start.meshes, (line,))
     found = LimitedSolver(structure_solver).solve_within_limits(told, guess)
     if found.keeps_limits:
         return found
@@ -191,4 +182,4 @@ def _solve_from_start(
     if not free.reached:
         # Where the flight at hand is one of this structure, it does not fall short.
         return replace(free, shortfall=None) if move.keeps_flight else free
-    return free if free.unspent <= best.unspent else solver.impose_limits(free)
+    return free if free.unspent <= best.unspent else impose_limits(solver, free)

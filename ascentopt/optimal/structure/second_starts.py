@@ -11,7 +11,6 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import BRIEF
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
 from ascentopt.optimal.structure.empty_arcs import simplifications
 from ascentopt.optimal.structure.imposed_limits import best_first
@@ -22,12 +21,11 @@ from ascentopt.optimal.structure.search import (
     search_by_moves,
     solve_move,
 )
+from ascentopt.optimal.task import Task
 from ascentopt.world.gravity import surface_time_scale
 
 
-def search_from(
-    solver: MissionSolver, attempts: list[Attempt]
-) -> tuple[SearchResult, list[Attempt]]:
+def search_from(solver: Task, attempts: list[Attempt]) -> tuple[SearchResult, list[Attempt]]:
     """The search by moves from the first attempt, and all attempts then, the best one first.
 
     What is still unsolved is begun once more from a flight a move away; where that is better, the
@@ -43,9 +41,7 @@ def search_from(
     return onward, [onward.best, *best_first([*onward.others, *found[1:]])]
 
 
-def _second_starts(
-    solver: MissionSolver, best: Attempt, others: list[Attempt]
-) -> Iterator[Attempt]:
+def _second_starts(solver: Task, best: Attempt, others: list[Attempt]) -> Iterator[Attempt]:
     """The others, the open ones as their second start leaves them, if there is any."""
     unsolved = open_attempts(best, others, SETTLED_BY * solver.vehicle.propellant_mass)
     flights = [one for one in best_first([best, *others]) if one.reached]
@@ -54,9 +50,7 @@ def _second_starts(
         yield one if again is None or not again.reached else again
 
 
-def _from_a_move_away(
-    solver: MissionSolver, attempt: Attempt, flights: list[Attempt]
-) -> Attempt | None:
+def _from_a_move_away(solver: Task, attempt: Attempt, flights: list[Attempt]) -> Attempt | None:
     """The structure of an attempt from the best flight that a move turns into it."""
     case = Case(solver.vehicle, solver.mission)
     for flight in flights:
@@ -66,9 +60,7 @@ def _from_a_move_away(
     return None
 
 
-def without_brief_arcs(
-    solver: MissionSolver, attempt: Attempt, known: list[Attempt]
-) -> Iterator[Attempt]:
+def without_brief_arcs(solver: Task, attempt: Attempt, known: list[Attempt]) -> Iterator[Attempt]:
     """A flight without a burn or coast that is brief, where no such structure is known.
 
     On a coarse mesh a last burn of a second may seem to pay, and shrink to nothing, whichever way

@@ -12,7 +12,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import NUMBERS, ArcKind, Guidance
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.problem.phase_model import forces_at
-from ascentopt.optimal.problem.switching_function import switching_function
+from ascentopt.optimal.problem.switching_function import coasting_cost, switching_function
 from ascentopt.optimal.warm_start.coast_insertion import first_arc_and_first_burn
 from ascentopt.rocket import DragCurve
 from ascentopt.world import Body
@@ -33,8 +33,7 @@ def share_lost_by_coasting(flight: Solution, sequence: Sequence) -> float | None
     last, own = sequence.arcs[-1], flight.arcs[-1]
     if last.kind.guidance is not Guidance.STEERED or own.duration <= 0.0:
         return None
-    worth = switching_function(last, own)
-    costs = own.hamiltonian() - worth
+    worth, costs = switching_function(last, own), coasting_cost(last, own)
     best = int(np.argmin(costs))
     share = float(costs[best] / max(-worth[best], 1e-9 * abs(costs[best])))
     return share if costs[best] > 0.0 and share > FALLING else None

@@ -9,6 +9,7 @@ import numpy as np
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.problem.target.ellipse import NEARLY_CIRCULAR
 from ascentopt.world.orbital_elements import elements
 
 STEP = 1e3
@@ -16,8 +17,6 @@ STEP = 1e3
 
 INTO_THE_AIR = 0.5
 """Share of the ceiling below which no coast begins."""
-
-NEARLY_CIRCULAR = 1e-4
 
 
 def gain_by_ending_lower(attempt: Attempt, mission: Mission) -> float:

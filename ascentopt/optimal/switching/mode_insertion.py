@@ -18,12 +18,7 @@ from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.optimal.problem.switching_function import switching_function
 
 SHORTEST = 1.0
-"""s. A shorter burn or coast holds no instant at which another mode could begin and end."""
-
-
-def coasting_cost(arc: FlightArc, own: ArcSolution) -> Array:
-    """(N,) cost of a second without thrust at the nodes of a burn, kg/s."""
-    return own.hamiltonian() - switching_function(arc, own)
+"""s. A shorter burn or coast is as good as none: no other mode could begin and end within it."""
 
 
 def burning_cost(burn: FlightArc, own: ArcSolution) -> Array:

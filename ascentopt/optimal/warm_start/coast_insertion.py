@@ -14,16 +14,19 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.guess.flown_arcs import arc_guess, fly_at_pitch
-from ascentopt.optimal.problem.switching_function import switching_function
+from ascentopt.optimal.problem.switching_function import coasting_cost
 from ascentopt.world.gravity import surface_time_scale
 
 SHORT, LONG = 0.1, 0.5
 """Coasts to begin with, in units of sqrt(R^3/mu), 80 and 400 s on the Earth: the short one grows by
 itself where the costates say that a coast pays at once; where they do not, only a long one may."""
 
+BRIEF = 0.01
+"""The same of a coast that pays from its first second, 8 s on the Earth: what pays grows in the
+solver's hands."""
+
 EDGE = 0.05
 """Share of a burn that is kept on either side of the pause."""
-
 
 PIECES = 12
 
@@ -99,11 +102,8 @@ def _with_coast_at(
 
 
 def _best_pause(arc: FlightArc, own: ArcSolution) -> tuple[float, bool]:
-    """Share of a burn at which a coast costs least, and whether it pays there at once.
-
-    A coast of a second costs the Hamiltonian without thrust.
-    """
-    costs = own.hamiltonian() - switching_function(arc, own)
+    """Share of a burn at which a coast costs least, and whether it pays there at once."""
+    costs = coasting_cost(arc, own)
     best = int(np.argmin(costs))
     share = float(np.clip(own.arc.mesh.fractions()[best], EDGE, 1.0 - EDGE))
     return share, bool(costs[best] < 0.0)

@@ -14,14 +14,12 @@ import numpy as np
 from ascentopt.collocation import ArcGuess, Guess, RadauMesh, Solution
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.phases.builder import SLIVER
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, first_mesh
 
-SHARE = 0.02
-"""Of the arc that the drop moves into, from the end where it presses."""
-
-SHORTEST = 1e-6
-"""s. A piece that is shorter holds nothing."""
+LEAST_PART = 0.02
+"""Share of an arc that is left on either side where it is cut in two."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,8 +38,8 @@ class _Stretch:
 
     def part(self, start: float, end: float) -> ArcGuess:
         """Between two times."""
-        inner = self.times[(self.times > start) & (self.times < end - SHORTEST)]
-        inner = inner[np.diff(inner, prepend=start) > SHORTEST]
+        inner = self.times[(self.times > start) & (self.times < end - SLIVER)]
+        inner = inner[np.diff(inner, prepend=start) > SLIVER]
         times = np.concatenate(([start], inner, [end]))
         values = [np.interp(times, self.times, column) for column in self.values.T]
         rows, n = np.stack(values, axis=1), self.count
@@ -61,14 +59,14 @@ def with_drop_moved(
     gone, goes = old.index_of_drop or 0, new.index_of_drop or 0
     legs = [_stretch(flight, pieces, k0, gone, mass) for k0, pieces in _legs(old)]
     before = _leg_of_the_drop(new) < _leg_of_the_drop(old)
-    share = 1.0 - SHARE if before else SHARE
+    share = 1.0 - LEAST_PART if before else LEAST_PART
     arcs: list[ArcGuess] = []
     meshes: list[RadauMesh] = []
     ends = [float(legs[0].times[0])]
     for leg, (first, pieces) in zip(legs, _legs(new), strict=True):
         start, end = float(leg.times[0]), float(leg.times[-1])
         edges = [start, start + share * (end - start), end] if len(pieces) == 2 else [start, end]
-        if len(pieces) == 2 and end - start < SHORTEST:
+        if len(pieces) == 2 and end - start < SLIVER:
             return None
         for k, (a, b) in enumerate(pairwise(edges)):
             lost = mass if first + k > goes else 0.0
@@ -106,7 +104,7 @@ def _stretch(
     for k in range(first, first + len(pieces)):
         start, end = guess.instants[k], guess.instants[k + 1]
         own = _lightened(guess.arcs[k], -mass if k > gone else 0.0)
-        if len(pieces) == 1 or end - start > SHORTEST:
+        if len(pieces) == 1 or end - start > SLIVER:
             times.append(start + own.fractions * (end - start))
             values.append(np.hstack((own.states, own.controls)))
     merged = np.concatenate(times)

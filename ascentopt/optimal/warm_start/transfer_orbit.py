@@ -9,7 +9,7 @@ climbs far above it first, and of five such cases on an airless body none was so
 from __future__ import annotations
 
 from dataclasses import replace
-from math import exp, sqrt
+from math import sqrt
 
 import numpy as np
 
@@ -20,7 +20,13 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_along, mesh_outside
-from ascentopt.optimal.guess.flown_arcs import arc_guess, fly_at_pitch, free_numbers
+from ascentopt.optimal.guess.flown_arcs import (
+    STEPS_AN_ARC,
+    arc_guess,
+    fly_at_pitch,
+    free_numbers,
+    seconds_to_gain,
+)
 from ascentopt.optimal.problem.target.aim import AimPoint, orbit_aim
 from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.optimal.problem.transcription import clearance
@@ -37,8 +43,6 @@ OVER_THE_AIR = 1.005
 
 LAST = 5.0
 """s of the last burn, to begin with, at least: with one second four of fifteen were not solved."""
-
-PIECES = 48
 
 
 def mission_to_transfer_ellipse(mission: Mission) -> Mission | None:
@@ -91,7 +95,7 @@ def with_transfer_added(
     guess, (coast, burn) = flight.as_guess(), planned.arcs[-2:]
     start, at = guess.arcs[-1].states[-1], float(guess.instants[-1])
     away = min(_half_way(start, coast), 0.95 * coast.duration[1])
-    drift = fly_at_pitch(coast, start, at, away, PIECES)
+    drift = fly_at_pitch(coast, start, at, away, 3 * STEPS_AN_ARC)
     after = drift.states[-1].copy()
     after[MASS] = coast.joint.mass(float(after[MASS]))
     seconds = _seconds(after, burn, orbit_aim(mission))
@@ -116,7 +120,5 @@ def _seconds(state: Array, burn: FlightArc, aim: AimPoint) -> float:
     radius, speed = float(np.linalg.norm(state[:3])), float(np.linalg.norm(state[3:6]))
     mu = burn.kind.body.gravitational_parameter
     wanted = sqrt(max(aim.speed**2 + 2.0 * mu * (1.0 / radius - 1.0 / aim.radius), 0.0))
-    flow = burn.parameters.mass_flow
-    burned = 1.0 - exp(-max(wanted - speed, 0.0) * flow / burn.parameters.thrust)
-    needed = burned * float(state[MASS]) / flow
+    needed = seconds_to_gain(burn, float(state[MASS]), max(wanted - speed, 0.0))
     return min(max(needed, LAST), 0.5 * burn.duration[1])

@@ -13,11 +13,12 @@ from ascentopt.collocation import NotConverged, Solution, SolverSettings, solve
 from ascentopt.collocation.nlp.program import build
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution, with_load_excess
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.problem.violations import loads
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.task import Task
 from ascentopt.units import deg, kPa
 from tests.optimal.launchers import earth_mission
 from tests.optimal.problem.test_limits import vehicle
@@ -29,13 +30,13 @@ BEARABLE = ao.FlightLimits(dynamic_pressure=35 * kPa)
 """A quarter less than what the flight without limits bears."""
 
 
-def solver(limits: ao.FlightLimits) -> MissionSolver:
-    return mission_solver_of(vehicle(), replace(earth_mission(), limits=limits))
+def solver(limits: ao.FlightLimits) -> Task:
+    return task_of(vehicle(), replace(earth_mission(), limits=limits))
 
 
 @pytest.fixture(scope="module")
 def attempt() -> Attempt:
-    return solver(ao.FlightLimits.none()).attempt(FlightPlan(inserting_stage=1))
+    return attempt_at(solver(ao.FlightLimits.none()), FlightPlan(inserting_stage=1))
 
 
 def written(attempt: Attempt, limits: ao.FlightLimits) -> Transcription:

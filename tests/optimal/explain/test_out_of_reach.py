@@ -11,8 +11,8 @@ import ascentopt as ao
 from ascentopt.optimal.explain.diagnosis import Diagnosis
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.out_of_reach import seen_in_haste
-from ascentopt.optimal.optimize import mission_solver_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.task import Task
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.solve.counted import CountedSolves
 
@@ -37,11 +37,11 @@ def named(payload: float) -> float:
     return diagnosis.payload
 
 
-def solver(payload: float) -> MissionSolver:
-    return mission_solver_of(replace(TURNSTONE, payload_mass=payload), PELICAN_POINT)
+def solver(payload: float) -> Task:
+    return task_of(replace(TURNSTONE, payload_mass=payload), PELICAN_POINT)
 
 
-def exhausted(own: MissionSolver) -> object:
+def exhausted(own: Task) -> object:
     """What haste comes to."""
     steps = seen_in_haste(own)
     while True:

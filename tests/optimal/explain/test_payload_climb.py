@@ -17,23 +17,25 @@ from ascentopt.optimal.explain.payload_climb import (
     climb,
     delta_v_left,
 )
-from ascentopt.optimal.optimize import mission_solver_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.solve.attempts import attempt_from_first_guess
+from ascentopt.optimal.solve.impose_limits import impose_limits_directly
+from ascentopt.optimal.task import Task
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 
 LIGHT = (900.0, 1800.0, 2400.0)
 """kg, all of which fly."""
 
 
-def solver(payload: float) -> MissionSolver:
-    return mission_solver_of(replace(TURNSTONE, payload_mass=payload), PELICAN_POINT)
+def solver(payload: float) -> Task:
+    return task_of(replace(TURNSTONE, payload_mass=payload), PELICAN_POINT)
 
 
 @cache
 def light(payload: float) -> Attempt:
     """Its direct insertion, within the limits."""
     own = solver(payload)
-    return own.impose_limits_directly(own.attempt_from_first_guess(direct(own.vehicle)))
+    return impose_limits_directly(own, attempt_from_first_guess(own, direct(own.vehicle)))
 
 
 @cache

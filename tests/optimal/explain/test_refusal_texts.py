@@ -8,16 +8,17 @@ import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.refusal import infeasible
-from ascentopt.optimal.optimize import mission_solver_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.task import Task
 from tests.optimal.launchers import lander, moon_mission, small_launcher
 
 HALF_A_REVOLUTION = FlightPlan(inserting_stage=0, restarts=1)
 
 
-def short_by(solver: MissionSolver, plan: FlightPlan, speed: float | None) -> Attempt:
+def short_by(solver: Task, plan: FlightPlan, speed: float | None) -> Attempt:
     """What is left when a structure falls short; None where not even that is known."""
-    solved = solver.attempt(direct(solver.vehicle, 0))
+    solved = attempt_at(solver, direct(solver.vehicle, 0))
     return replace(
         solved,
         plan=plan,
@@ -29,7 +30,7 @@ def short_by(solver: MissionSolver, plan: FlightPlan, speed: float | None) -> At
 
 
 def refusal_of(*known: tuple[FlightPlan, float | None]) -> ao.InfeasibleAscent:
-    solver = mission_solver_of(lander(), moon_mission())
+    solver = task_of(lander(), moon_mission())
     return infeasible(solver, [short_by(solver, plan, speed) for plan, speed in known])
 
 
@@ -42,7 +43,7 @@ def test_without_air_no_limit_on_loads_is_worth_relaxing() -> None:
 def test_an_acceleration_limit_is_worth_relaxing_anywhere() -> None:
     mission = moon_mission()
     pushed = replace(mission, limits=ao.FlightLimits(axial_acceleration=30.0))
-    solver = mission_solver_of(lander(), pushed)
+    solver = task_of(lander(), pushed)
     refusal = infeasible(solver, [short_by(solver, direct(lander(), 0), 700.0)])
     assert "or relax a limit" in str(refusal)
 

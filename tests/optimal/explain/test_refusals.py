@@ -10,7 +10,9 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.explain.least_violation import least_violation_of
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.impose_limits import shortfall_within_limits
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
 from ascentopt.units import deg, km, kN, kPa
@@ -82,7 +84,7 @@ def beyond_limits() -> ao.InfeasibleAscent:
 def test_where_every_flight_violates_the_limits_that_is_searched_for_once() -> None:
     """What begins with the same arcs is barred with the first, and not searched as well."""
     launch, solves = a_solid_that_cannot_slow_down(), CountedSolves()
-    solver = replace(mission_solver_of(launch.vehicle, launch.mission), remembered=solves)
+    solver = replace(task_of(launch.vehicle, launch.mission), remembered=solves)
     free = list(structures_without_load_limits(solver, [], 1))
     assert [one.reached for one in free] == [True, True]
     before = solves.made
@@ -159,9 +161,9 @@ def test_a_shortfall_that_only_an_overdrawn_tank_tells_comes_with_a_flight_and_a
 def test_a_thrust_of_which_a_little_more_makes_another_sequence_is_left_out() -> None:
     """Boosters that would burn out in another order have no slope, as they have no partial."""
     launch = boosters_in_turn()
-    solver = mission_solver_of(launch.vehicle, launch.mission)
-    short = solver.attempt(direct(launch.vehicle))
-    violation = least_violation_of(solver, solver.shortfall_within_limits(short))
+    solver = task_of(launch.vehicle, launch.mission)
+    short = attempt_at(solver, direct(launch.vehicle))
+    violation = least_violation_of(solver, shortfall_within_limits(solver, short))
     assert violation is not None
     assert violation.factor > 1.0
     told = [partial.quantity for partial in violation.thrusts]

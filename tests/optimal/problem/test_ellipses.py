@@ -11,10 +11,12 @@ import pytest
 import ascentopt as ao
 from ascentopt.collocation import Envelope, as_iterate_of, solve
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target.ellipse import with_place_held
 from ascentopt.optimal.result.partials import partials_of
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import OrbitalElements, elements
 from tests.optimal.launchers import small_launcher
@@ -158,11 +160,11 @@ def test_partials_of_apsides_are_differences_of_optima() -> None:
 
     def solved(low: float, high: float) -> float:
         changed = replace(orbit, periapsis_altitude=low * km, apoapsis_altitude=high * km)
-        task = mission_solver_of(case.vehicle, replace(case.mission, orbit=changed))
-        return task.refine_mesh(task.attempt(direct(case.vehicle))).final_mass
+        task = task_of(case.vehicle, replace(case.mission, orbit=changed))
+        return refine_mesh(task, attempt_at(task, direct(case.vehicle))).final_mass
 
-    task = mission_solver_of(case.vehicle, case.mission)
-    partials = partials_of(case, task.refine_mesh(task.attempt(direct(case.vehicle))))
+    task = task_of(case.vehicle, case.mission)
+    partials = partials_of(case, refine_mesh(task, attempt_at(task, direct(case.vehicle))))
     by_low = (solved(252.0, 500.0) - solved(248.0, 500.0)) / 4.0
     by_high = (solved(250.0, 504.0) - solved(250.0, 496.0)) / 8.0
     assert partials["periapsis altitude"].margin == pytest.approx(by_low, rel=1e-2)
@@ -171,8 +173,8 @@ def test_partials_of_apsides_are_differences_of_optima() -> None:
 
 def test_a_place_that_is_held_is_no_optimum_and_the_residual_says_so() -> None:
     """What is held has no condition of its own; told as free again, its slope is the residual."""
-    task = mission_solver_of(STRONG, from_the_moon(100.0, 180.0))
-    found = task.attempt(replace(direct(STRONG), restarts=0)).found
+    task = task_of(STRONG, from_the_moon(100.0, 180.0))
+    found = attempt_at(task, replace(direct(STRONG), restarts=0)).found
     assert found.residuals.dual < 1e-6
     elsewhere = found.free + np.array([*(0.0,) * (len(found.free) - 1), 0.05])
     fixed = with_place_held(found.problem, elsewhere)

@@ -13,7 +13,7 @@ from ascentopt.collocation import RadauMesh
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.results.limit_check import PAYLOAD_HEATING
-from ascentopt.optimal.optimize import Effort, Optimum, mission_solver_of, optimum
+from ascentopt.optimal.optimize import Effort, Optimum, optimum, task_of
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.payload_heating import (
     fairing_may_stay_in_orbit,
@@ -22,6 +22,7 @@ from ascentopt.optimal.problem.payload_heating import (
 )
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.certificate import certify, primer_angle
+from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.fairing_drop_attempts import dropped_in
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
 from ascentopt.units import deg, km, kN
@@ -116,7 +117,7 @@ def test_where_an_orbit_is_hot_over_the_equator_the_fairing_may_be_worth_carryin
     assert fairing_may_stay_in_orbit(mission, FAIRING)
     assert not fairing_must_stay(mission, FAIRING)
     plan = FlightPlan(inserting_stage=1, coast_before=(1,))
-    attempt = mission_solver_of(launcher, mission).attempt(plan)
+    attempt = attempt_at(task_of(launcher, mission), plan)
     assert attempt.reached
     assert attempt.plan.fairing_arc is None
     assert not attempt.sequence.exposed
@@ -129,7 +130,7 @@ def test_a_strong_upper_stage_does_not_go_on_in_hot_air() -> None:
     )
     strong = replace(vehicle(), stages=(vehicle().stages[0], second), fairing=FAIRING)
     mission = replace(earth_mission(), limits=ao.FlightLimits())
-    attempt = mission_solver_of(strong, mission).attempt(FlightPlan(inserting_stage=1, restarts=1))
+    attempt = attempt_at(task_of(strong, mission), FlightPlan(inserting_stage=1, restarts=1))
     assert attempt.reached
     peak = max(
         float(heating_at(arc.kind, own.states[:, :7]).max())
@@ -143,8 +144,8 @@ def test_a_strong_upper_stage_does_not_go_on_in_hot_air() -> None:
 def test_a_later_drop_is_no_better_than_the_one_that_is_chosen() -> None:
     """In any arc, from any guess: the flight that stays cool is not left behind by them."""
     best = low_coast().attempt
-    solver = mission_solver_of(TURNSTONE, PELICAN_POINT)
-    chosen = solver.attempt(best.plan)
+    solver = task_of(TURNSTONE, PELICAN_POINT)
+    chosen = attempt_at(solver, best.plan)
     for arc in ("first", "second", "coast 1", "second burn 2"):
         other = dropped_in(solver, chosen, arc, ())
         assert other.unspent < chosen.unspent + 1e-4 * TURNSTONE.propellant_mass

@@ -19,21 +19,24 @@ from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import Effort, mission_solver_of
+from ascentopt.optimal.optimize import Effort, task_of
 from ascentopt.optimal.result.certificate import Verdict, certify
 from ascentopt.optimal.result.steering_table import steering_of
-from ascentopt.optimal.solve.terminal_correction import correct_terminal_target
+from ascentopt.optimal.result.terminal_correction import correct_terminal_target
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.refine import refine_mesh
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 EFFORT = Effort()
-SOLVING = mission_solver_of(four_phase_launcher(), four_phase_mission())
+SOLVING = task_of(four_phase_launcher(), four_phase_mission())
 LIMITS = SOLVING.mission.limits
 
 
 @pytest.fixture(scope="module")
 def good() -> tuple[Attempt, Flight]:
-    attempt = SOLVING.attempt(FlightPlan(inserting_stage=1))
-    attempt = SOLVING.refine_mesh(SOLVING.impose_limits(attempt))
+    attempt = attempt_at(SOLVING, FlightPlan(inserting_stage=1))
+    attempt = refine_mesh(SOLVING, impose_limits(SOLVING, attempt))
     return attempt, _flown(attempt)
 
 

@@ -8,9 +8,10 @@ from functools import cache
 from ascentopt.collocation import Arc, solve
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.phase_model import NEARNESS
 from ascentopt.optimal.result.hidden_bounds import active_bounds
+from ascentopt.optimal.solve.attempts import attempt_at
 from tests.optimal.launchers import lander, moon_mission
 
 MISSION = moon_mission()
@@ -19,7 +20,7 @@ MISSION = moon_mission()
 @cache
 def half_a_revolution() -> Attempt:
     """A lunar flight with a coast of most of an hour, which is solved in elements of the orbit."""
-    return mission_solver_of(lander(), MISSION).attempt(FlightPlan(inserting_stage=0, restarts=1))
+    return attempt_at(task_of(lander(), MISSION), FlightPlan(inserting_stage=0, restarts=1))
 
 
 def with_nearness(arc: Arc, least: float) -> Arc:

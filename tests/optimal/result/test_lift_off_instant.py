@@ -316,10 +316,10 @@ def test_the_guess_for_a_plane_below_the_latitude_flies_due_east_or_west(
 
 
 def test_the_bound_of_a_plane_below_the_latitude_counts_no_more_than_the_spin_of_the_site() -> None:
-    free = impulsive_bound(earth_mission()).speed
+    free = impulsive_bound(earth_mission())
     for inclination in (0.0, 5 * deg, 170 * deg, pi):
         orbit = ao.CircularOrbit(altitude=300 * km, inclination=inclination)
-        assert impulsive_bound(replace(earth_mission(), orbit=orbit)).speed == free
+        assert impulsive_bound(replace(earth_mission(), orbit=orbit)) == free
 
 
 def test_a_flight_into_a_plane_below_the_latitude_takes_more_than_its_bound() -> None:
@@ -328,4 +328,4 @@ def test_a_flight_into_a_plane_below_the_latitude_takes_more_than_its_bound() ->
     assert_in_the_orbit(found)
     start, end = found.vehicle.lift_off_mass, found.final_mass
     exhaust = burns(found.vehicle)[0].delta_v / np.log(start / (start - 5200.0))
-    assert exhaust * np.log(start / end) > impulsive_bound(below).speed
+    assert exhaust * np.log(start / end) > impulsive_bound(below)

@@ -15,11 +15,14 @@ from ascentopt import persistence
 from ascentopt.collocation import SolverSettings, solve
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.phase_model import arcs_in_elements
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.partials import partials_of
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission
@@ -79,10 +82,10 @@ def solved(make: Callable[[], Case]) -> tuple[Case, Attempt]:
 
 def solved_anew(case: Case) -> tuple[Case, Attempt]:
     """Partials are of the very vehicle that was solved, to the last bit."""
-    solver = mission_solver_of(case.vehicle, case.mission)
-    attempt = solver.attempt(next(iter(plans(case.vehicle, case.mission))))
+    solver = task_of(case.vehicle, case.mission)
+    attempt = attempt_at(solver, next(iter(plans(case.vehicle, case.mission))))
     own = replace(case, vehicle=solver.vehicle)
-    return own, solver.refine_mesh(solver.impose_limits(attempt))
+    return own, refine_mesh(solver, impose_limits(solver, attempt))
 
 
 def margin_of(case: Case, near: Attempt) -> float:

@@ -164,9 +164,7 @@ def test_corners_that_cannot_be_narrowed_are_told() -> None:
     """The last good mesh stands, and the history says what its partials lack."""
     _, attempt = solved(pressed)
     narrower = replace(Effort().refinement, widest_corner=1e-4)
-    kept, told = with_narrow_corners(
-        attempt.found, narrower, lambda: SolverSettings(iterations=1), 1
-    )
+    kept, told = with_narrow_corners(attempt.found, narrower, lambda: SolverSettings(iterations=1))
     assert kept is attempt.found
     assert "corners of the throttle stay in wide intervals" in told[0]
 
@@ -177,6 +175,6 @@ def test_corners_wait_where_no_time_is_left() -> None:
 
     _, attempt = solved(pressed)
     narrower = replace(Effort().refinement, widest_corner=1e-4)
-    kept, told = with_narrow_corners(attempt.found, narrower, out_of_time, 1)
+    kept, told = with_narrow_corners(attempt.found, narrower, out_of_time)
     assert kept is attempt.found
     assert "no time was left" in told[0]

@@ -13,8 +13,9 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.guess.fairing_drop import drop_time
 from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.phase_model import arc_model
+from ascentopt.optimal.solve.attempts import attempt_at, skipped
 from ascentopt.optimal.solve.fairing_drop_attempts import dropped_elsewhere
 from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -56,8 +57,8 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
         sequence_of(carrying, mission, direct(carrying)), mission, fairing, InitialGuess()
     )
     assert drop_time(guess, fairing.max_heating)[0] == "second"
-    solver = mission_solver_of(carrying, mission)
-    attempt = solver.attempt(direct(carrying))
+    solver = task_of(carrying, mission)
+    attempt = attempt_at(solver, direct(carrying))
     assert attempt.plan.fairing_arc == "first"
     # Nor may it go at the pitch-over, slow as the flight is there: the heating is yet to come.
     drop = next(k for k, arc in enumerate(attempt.sequence.arcs) if arc.joint.fairing)
@@ -67,11 +68,11 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
 def test_the_burns_beside_the_drop_are_where_else_it_may_go() -> None:
     fairing = ao.Fairing(mass=320.0, max_heating=1135.0)
     carrying = replace(vehicle(), fairing=fairing)
-    solver = mission_solver_of(carrying, earth_mission())
+    solver = task_of(carrying, earth_mission())
     for arc, beside in (("first", ("second",)), ("second", ("first",))):
         plan = FlightPlan(inserting_stage=1, fairing_arc=arc)
-        assert solver.skip(plan, "not flown").arcs_beside_the_drop() == beside
-    kept = solver.skip(FlightPlan(inserting_stage=1), "not flown")
+        assert skipped(solver, plan, "not flown").arcs_beside_the_drop() == beside
+    kept = skipped(solver, FlightPlan(inserting_stage=1), "not flown")
     assert kept.arcs_beside_the_drop() == ()
 
 
@@ -83,8 +84,8 @@ def test_a_near_miss_tries_the_drop_elsewhere() -> None:
         orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
     )  # fmt: skip
     solves = CountedSolves()
-    solver = replace(mission_solver_of(carrying, mission), remembered=solves)
-    wrong = solver.skip(FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
+    solver = replace(task_of(carrying, mission), remembered=solves)
+    wrong = skipped(solver, FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
     found = dropped_elsewhere(solver, replace(wrong, shortfall=20.0))
     assert found.reached
     assert found.plan.fairing_arc == "first"

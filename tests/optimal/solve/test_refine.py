@@ -8,7 +8,8 @@ from dataclasses import replace
 from ascentopt.collocation import SolverSettings
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import Effort, mission_solver_of
+from ascentopt.optimal.optimize import Effort, task_of
+from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.refine import is_fine_enough, refined_with_retries
 from tests.optimal.launchers import lander, moon_mission
 
@@ -16,8 +17,8 @@ EFFORT = Effort()
 
 
 def coarse() -> Attempt:
-    task = mission_solver_of(lander(), moon_mission())
-    return task.attempt(direct(task.vehicle))
+    task = task_of(lander(), moon_mission())
+    return attempt_at(task, direct(task.vehicle))
 
 
 def in_turn(*given: SolverSettings) -> Callable[[], SolverSettings]:

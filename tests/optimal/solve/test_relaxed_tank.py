@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -11,10 +11,19 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.optimize import Effort, mission_solver_of, optimum
+from ascentopt.optimal.optimize import Effort, optimum, task_of
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
-from ascentopt.optimal.solve.mission_solver import MissionSolver
-from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, relaxed_vehicle, remaining_delta_v
+from ascentopt.optimal.solve.neighbour import solve_from_neighbour
+from ascentopt.optimal.solve.relaxed_tank import (
+    RELAXED_TANK,
+    exhaust_speed,
+    relaxed_vehicle,
+    remaining_delta_v,
+    solve_with_relaxed_tank,
+    with_relaxed_tank,
+)
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.solve.launches import (
     a_strong_solid_with_much_left,
@@ -46,37 +55,26 @@ def test_an_empty_tank_has_nothing_to_spare() -> None:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class WithItsOwnTank(MissionSolver):
-    """Overdraws nothing."""
-
-    @property
-    def with_relaxed_tank(self) -> MissionSolver:
-        raise AssertionError("the tank has plenty left, and was overdrawn all the same")
-
-
 def test_a_tank_with_plenty_left_is_not_overdrawn_for_the_limits() -> None:
     """The limits cost little of what is left: no step towards them dies of the propellant's end."""
-    launch, effort = a_strong_solid_with_much_left(), Effort()
-    solver = WithItsOwnTank(
-        vehicle=launch.vehicle, mission=launch.mission, settings=effort.settings,
-        refinement=effort.refinement,
-    )  # fmt: skip
-    free = solver.attempt(direct(launch.vehicle))
+    launch = a_strong_solid_with_much_left()
+    solver = task_of(launch.vehicle, launch.mission)
+    free = attempt_at(solver, direct(launch.vehicle))
     assert remaining_delta_v(launch.vehicle, free.sequence, free.final_mass) > 1000.0
     assert LimitedSolver.resumed(solver, free).impose_limits_directly(free) is None
-    found = solver.impose_limits(free)
+    found = impose_limits(solver, free)
     assert found.reached
     assert found.keeps_limits
+    assert RELAXED_TANK not in found.history
 
 
 def test_limits_are_met_on_credit_and_what_is_missing_is_known() -> None:
     """Without the bound on propellant the limits are a single step, however short the flight."""
-    solver = mission_solver_of(HEAVY, PELICAN_POINT)
+    solver = task_of(HEAVY, PELICAN_POINT)
     plan = direct(HEAVY)
-    short = solver.attempt(plan)
-    deep = solver.with_relaxed_tank.attempt(plan)
-    settled = solver.solve_with_relaxed_tank(short, deep)
+    short = attempt_at(solver, plan)
+    deep = attempt_at(with_relaxed_tank(solver), plan)
+    settled = solve_with_relaxed_tank(solver, short, deep)
     assert deep.reached
     assert short.shortfall is not None
     assert settled.shortfall is not None
@@ -98,26 +96,24 @@ def test_a_much_heavier_neighbour_is_reached_or_lacks_what_the_rocket_equation_s
     """Two and a half times the payload, and 38 kg more than can be carried."""
     base = optimum(TURNSTONE, PELICAN_POINT, Effort()).attempt
     most = replace(TURNSTONE, payload_mass=2726.3)  # by `max_payload`
-    heavy = mission_solver_of(
-        replace(most, payload_mass=2725.0), PELICAN_POINT
-    ).solve_from_neighbour(base)
+    heavy = solve_from_neighbour(task_of(replace(most, payload_mass=2725.0), PELICAN_POINT), base)
     assert heavy.reached
     too_heavy = replace(most, payload_mass=2764.0)
-    heavier = mission_solver_of(too_heavy, PELICAN_POINT).solve_from_neighbour(base)
+    heavier = solve_from_neighbour(task_of(too_heavy, PELICAN_POINT), base)
     lacks = most.ideal_delta_v - too_heavy.ideal_delta_v
     assert heavier.shortfall == pytest.approx(lacks, rel=0.1)
 
 
 def test_what_a_flight_within_limits_lacks_is_not_forgotten_for_what_a_worse_one_lacks() -> None:
     """The double's own guess ends without a coast, in 146 m/s within the limits."""
-    solver = mission_solver_of(replace(TURNSTONE, payload_mass=2742.6), PELICAN_POINT)
-    short = solver.attempt(direct(solver.vehicle))
-    worse = solver.with_relaxed_tank.attempt(short.plan)
+    solver = task_of(replace(TURNSTONE, payload_mass=2742.6), PELICAN_POINT)
+    short = attempt_at(solver, direct(solver.vehicle))
+    worse = attempt_at(with_relaxed_tank(solver), short.plan)
     assert short.nearest_flight is not None
     near = replace(short, shortfall=1.0, limited_arcs=frozenset({"first"}))
-    assert solver.solve_with_relaxed_tank(near, worse).shortfall == 1.0
+    assert solve_with_relaxed_tank(solver, near, worse).shortfall == 1.0
     free = replace(near, limited_arcs=frozenset())  # without limits: no match for what keeps them
-    assert (solver.solve_with_relaxed_tank(free, worse).shortfall or 0.0) > 100.0
+    assert (solve_with_relaxed_tank(solver, free, worse).shortfall or 0.0) > 100.0
 
 
 @pytest.mark.slow

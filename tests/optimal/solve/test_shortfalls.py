@@ -10,8 +10,9 @@ import ascentopt as ao
 from ascentopt.collocation import Solution, SolverSettings, solve
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.transcription import missing_speed
+from ascentopt.optimal.solve.attempts import attempt_from_first_guess
 from ascentopt.optimal.solve.outcome import Shortfall, Unsolved, nearer, unsolved_near
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
@@ -23,7 +24,7 @@ from tests.optimal.launchers import lander, moon_mission
 def flown(payload: float) -> Attempt:
     """The direct insertion of a lander from the Moon with so much payload."""
     vehicle = replace(lander(), payload_mass=payload)
-    return mission_solver_of(vehicle, moon_mission()).attempt_from_first_guess(direct(vehicle))
+    return attempt_from_first_guess(task_of(vehicle, moon_mission()), direct(vehicle))
 
 
 @pytest.fixture(scope="module")
@@ -50,7 +51,7 @@ def test_a_flight_that_misses_by_nothing_is_no_shortfall(heavy: Attempt) -> None
     arrives = flown(1.2 * tonne)
     assert arrives.reached
     assert arrives.nearest_flight is None
-    task = mission_solver_of(replace(lander(), payload_mass=1.2 * tonne), moon_mission())
+    task = task_of(replace(lander(), payload_mass=1.2 * tonne), moon_mission())
     told = arrives.transcription_of(task.vehicle, task.mission, arrives.sequence, arrives.found)
     problem = told.least_missing_speed_problem()
     near = solve(problem, arrives.found.as_guess(), SolverSettings(iterations=150))
@@ -73,8 +74,8 @@ def test_no_structure_is_lost_while_limits_are_imposed() -> None:
     """Each stands in its place with how far it has come, the best one at last first."""
     limits = ao.FlightLimits(dynamic_pressure=40 * kPa)
     mission = replace(PELICAN_POINT, limits=limits)
-    solver = mission_solver_of(TURNSTONE, mission)
-    begun = [solver.attempt_from_first_guess(plan) for plan in plans(TURNSTONE, mission)]
+    solver = task_of(TURNSTONE, mission)
+    begun = [attempt_from_first_guess(solver, plan) for plan in plans(TURNSTONE, mission)]
     assert len(begun) > 1
     states = list(limits_imposed_in_turn(solver, begun))
     assert len(states) >= len(begun)

@@ -19,7 +19,12 @@ import ascentopt as ao
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import MAX_TURN_RATE, FlightPlan, direct
-from ascentopt.optimal.optimize import Effort, Optimum, mission_solver_of, optimum
+from ascentopt.optimal.optimize import Effort, Optimum, optimum, task_of
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.impose_limits import (
+    impose_limits_by_relaxation,
+    impose_limits_by_splicing,
+)
 from ascentopt.optimal.solve.turn_rate import with_turn_rate, would_jump
 from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
 from ascentopt.optimal.warm_start.thrust_direction import _turning, guess_on_sequence
@@ -162,17 +167,17 @@ def test_a_direction_that_would_not_jump_turns_as_it_likes(launch: Launch) -> No
 @pytest.mark.slow
 def test_a_flight_with_a_coast_begins_as_the_one_without_that_keeps_the_limits() -> None:
     solves = CountedSolves()
-    solver = replace(mission_solver_of(TURNSTONE, tight(30 * kPa)), remembered=solves)
-    simple = solver.impose_limits_by_relaxation(solver.attempt(direct(TURNSTONE)))
+    solver = replace(task_of(TURNSTONE, tight(30 * kPa)), remembered=solves)
+    simple = impose_limits_by_relaxation(solver, attempt_at(solver, direct(TURNSTONE)))
     assert simple.keeps_limits
     assert would_jump(simple, ("first",))
-    attempts = [solver.attempt(direct(TURNSTONE)), solver.attempt(COASTING)]
+    attempts = [attempt_at(solver, direct(TURNSTONE)), attempt_at(solver, COASTING)]
     best, plain = impose_limits_on_all(solver, attempts)
     assert best.keeps_limits
     assert best.plan.restarts == 1
     assert best.final_mass > simple.final_mass
     made, pressed_to = solves.made, plain.sequence.names.index("first")
-    begun = solver.impose_limits_by_splicing(attempts[1], plain, pressed_to + 1)
+    begun = impose_limits_by_splicing(solver, attempts[1], plain, pressed_to + 1)
     assert solves.made == made  # it was the way taken, to the last bit
     assert begun.final_mass == best.final_mass
 
@@ -195,8 +200,9 @@ def test_a_plan_turns_where_it_says_and_nowhere_else() -> None:
 
 
 def test_directions_become_states_that_turn_as_they_did() -> None:
-    attempt = mission_solver_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
-    begun = with_turn_rate(attempt, ("first",), TURNSTONE, PELICAN_POINT)
+    task = task_of(TURNSTONE, PELICAN_POINT)
+    attempt = attempt_at(task, direct(TURNSTONE))
+    begun = with_turn_rate(task, attempt, ("first",))
     start = guess_on_sequence(begun.sequence, attempt.found)
     index = begun.sequence.names.index("first")
     own, length = start.arcs[index], start.instants[index + 1] - start.instants[index]
@@ -209,8 +215,9 @@ def test_directions_become_states_that_turn_as_they_did() -> None:
 
 
 def test_turning_directions_become_controls_again() -> None:
-    attempt = mission_solver_of(TURNSTONE, PELICAN_POINT).attempt(direct(TURNSTONE))
-    begun = with_turn_rate(attempt, ("first",), TURNSTONE, PELICAN_POINT)
+    task = task_of(TURNSTONE, PELICAN_POINT)
+    attempt = attempt_at(task, direct(TURNSTONE))
+    begun = with_turn_rate(task, attempt, ("first",))
     index = begun.sequence.names.index("first")
     there = guess_on_sequence(begun.sequence, attempt.found).arcs[index]
     back = _turning(attempt.sequence.arcs[index], there, 1.0)

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import Effort, mission_solver_of, optimum
+from ascentopt.optimal.optimize import Effort, optimum, task_of
 from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.solve.attempts import attempt_from_first_guess
 from ascentopt.optimal.structure.census import Grounds, census
 from ascentopt.optimal.structure.dominance import (
     argued_away,
@@ -114,8 +115,8 @@ def test_nothing_is_argued_of_the_other_heading(worth: float) -> None:
 @pytest.mark.parametrize("worth", [0.0, 1e9])
 def test_no_slope_argues_away_half_a_revolution(worth: float) -> None:
     """A pause of seconds in a burn may lose where a transfer gains a tonne."""
-    short = mission_solver_of(TURNSTONE, PELICAN_POINT).attempt_from_first_guess(
-        FlightPlan(inserting_stage=1)
+    short = attempt_from_first_guess(
+        task_of(TURNSTONE, PELICAN_POINT), FlightPlan(inserting_stage=1)
     )
     more = replace(short.plan, restarts=1)
     assert argued_away(CASE, short, more, worth) is None

@@ -12,8 +12,10 @@ import ascentopt as ao
 from ascentopt.errors import UnconfirmedAscent
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
-from ascentopt.optimal.optimize import confirmed, mission_solver_of
+from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.result.answer import confirmed
 from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.structure.census import Census, Grounds, census
 from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -104,7 +106,7 @@ def test_a_structure_that_is_open_costs_the_word_certified() -> None:
 
 def test_the_structure_of_the_answer_is_not_open_because_one_start_failed() -> None:
     plan = FlightPlan(inserting_stage=0, restarts=1)
-    solved = mission_solver_of(lander(), moon_mission()).attempt(plan)
+    solved = attempt_at(task_of(lander(), moon_mission()), plan)
     failed = replace(solved, solution=None, shortfall=None)
     assert solved.reached
     assert census(solved, [failed], Grounds(worth=0.0)).open == ()

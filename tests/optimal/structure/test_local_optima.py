@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import StoppableSearch, _solve_structures, mission_solver_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.optimize import best_refined, task_of
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
 from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
+from ascentopt.optimal.task import Task
 from ascentopt.units import deg, km, kPa
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import Launch, small_launcher
@@ -80,7 +84,7 @@ def test_a_fairing_may_better_go_in_the_stage_before() -> None:
 def test_where_an_earlier_drop_promises_nothing_none_is_tried() -> None:
     """The stage before burns out where it is 850 times too hot."""
     launch = staged_deep_in_the_air()
-    attempt = mission_solver_of(launch.vehicle, launch.mission).attempt(direct(launch.vehicle))
+    attempt = attempt_at(task_of(launch.vehicle, launch.mission), direct(launch.vehicle))
     assert attempt.reached
     assert earlier_burn_worth_dropping_in(attempt, launch.vehicle.fairing) is None
     assert earlier_burn_worth_dropping_in(attempt, None) is None
@@ -155,36 +159,30 @@ def test_an_ellipse_above_the_air_is_entered_at_its_far_end_as_well() -> None:
     assert ascent.candidates[0].plan.restarts == 1
 
 
-@dataclass(frozen=True, kw_only=True)
-class StopsShort(MissionSolver):
-    """Refines flights with a coast as well as any, but not to the tolerance."""
-
-    def refine_mesh(self, attempt: Attempt) -> Attempt:
-        done = super().refine_mesh(attempt)
-        return replace(done, refined=done.refined and not attempt.plan.restarts)
+def _stops_short(task: Task, attempt: Attempt) -> Attempt:
+    """As fine as any, but not to the tolerance."""
+    return replace(refine_mesh(task, attempt), refined=False)
 
 
-@dataclass(frozen=True, kw_only=True)
-class NeverBegins(MissionSolver):
-    """Leaves flights with a coast on their first meshes."""
-
-    def refine_mesh(self, attempt: Attempt) -> Attempt:
-        return attempt if attempt.plan.restarts else super().refine_mesh(attempt)
+def _never_begins(_: Task, attempt: Attempt) -> Attempt:
+    """On its first mesh."""
+    return attempt
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("way", "restarts"), [(StopsShort, 1), (NeverBegins, 0)])
+@pytest.mark.parametrize(("way", "restarts"), [(_stops_short, 1), (_never_begins, 0)])
 def test_the_better_flight_is_the_answer_if_its_mesh_passes_for_a_certificate(
-    way: type[MissionSolver], restarts: int
+    way: Callable[[Task, Attempt], Attempt], restarts: int
 ) -> None:
     """Not the best mesh that was asked for, but no worse than what is certified."""
-    effort = ao.Effort()
-    solver = way(
-        vehicle=TURNSTONE, mission=PELICAN_POINT, settings=effort.settings,
-        refinement=effort.refinement,
-    )  # fmt: skip
-    answer = StoppableSearch(_solve_structures(solver, None)).result().ascent
-    assert answer.candidates[0].plan.restarts == restarts
+    task, straight = task_of(TURNSTONE, PELICAN_POINT), direct(TURNSTONE)
+    plans = (straight, replace(straight, restarts=1))
+    attempts = impose_limits_on_all(task, [attempt_at(task, plan) for plan in plans])
+    assert attempts[0].plan.restarts == 1
+    best, _ = best_refined(
+        task, attempts, lambda own, one: (way if one.plan.restarts else refine_mesh)(own, one)
+    )
+    assert best.plan.restarts == restarts
 
 
 @pytest.mark.slow
@@ -215,9 +213,9 @@ def test_a_limit_on_dynamic_pressure_does_not_cost_the_coast() -> None:
 )
 def test_the_slope_of_ending_lower_is_a_bound_of_its_gain(launch: Launch) -> None:
     """What the costates of the direct insertion promise is more than the transfer brings."""
-    task = mission_solver_of(launch.vehicle, launch.mission)
+    task = task_of(launch.vehicle, launch.mission)
     plain = direct(launch.vehicle)
-    straight, lower = task.attempt(plain), task.attempt(replace(plain, restarts=1))
+    straight, lower = attempt_at(task, plain), attempt_at(task, replace(plain, restarts=1))
     gained = lower.final_mass - straight.final_mass
     assert 0.0 < gained < gain_by_ending_lower(straight, launch.mission) < 5.0 * gained
 

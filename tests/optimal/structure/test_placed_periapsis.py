@@ -13,10 +13,13 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
+from ascentopt.optimal.solve.attempts import attempt_at, attempt_from_first_guess
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.neighbour import solve_from_neighbour, solve_from_other_vehicle
 from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import elements
@@ -122,10 +125,10 @@ def test_the_mirrored_pad_uses_the_same_propellant(name: str) -> None:
 def test_what_flies_by_one_heading_only_is_found_by_the_first_guess_of_it(case: Case) -> None:
     """By the other it falls 570 m/s short, with the payload of a lighter vehicle or none."""
     south = case.latitude < 0.0
-    solver = mission_solver_of(case.vehicle, case.mission())
+    solver = task_of(case.vehicle, case.mission())
     plan = replace(direct(case.vehicle), southward=south)
-    assert solver.attempt_from_first_guess(plan).reached
-    turned = solver.attempt_from_first_guess(replace(plan, southward=not south))
+    assert attempt_from_first_guess(solver, plan).reached
+    turned = attempt_from_first_guess(solver, replace(plan, southward=not south))
     assert (turned.shortfall or 0.0) > 100.0
 
 
@@ -150,12 +153,12 @@ def test_with_a_burn_to_spare_the_flight_ends_where_the_bulge_costs_least(case: 
 
     What is found is no worse than any place of a ring of others, so it is the same for both.
     """
-    solver = mission_solver_of(case.vehicle, case.mission())
+    solver = task_of(case.vehicle, case.mission())
     south = case.latitude > 0.0
     plan = replace(direct(case.vehicle), restarts=2, southward=south)
     parked = through_the_circle(solver, plan)
     assert parked is not None
-    parked = solver.impose_limits(parked)
+    parked = impose_limits(solver, parked)
     moved = ended_where_best(solver, parked)
     assert moved.reached
     assert moved.history[-1].startswith("ended elsewhere")
@@ -172,9 +175,9 @@ def test_with_a_burn_to_spare_the_flight_ends_where_the_bulge_costs_least(case: 
     ids=["no burn to spare", "no bulge"],
 )
 def test_elsewhere_a_flight_stands_where_it_ends(case: Case) -> None:
-    solver = mission_solver_of(case.vehicle, case.mission())
+    solver = task_of(case.vehicle, case.mission())
     restarts = case.vehicle.stages[-1].restarts
-    found = solver.attempt_from_first_guess(replace(direct(case.vehicle), restarts=restarts))
+    found = attempt_from_first_guess(solver, replace(direct(case.vehicle), restarts=restarts))
     assert ended_where_best(solver, found) is found
 
 
@@ -198,18 +201,18 @@ def led_to(launch_mission: ao.Mission, vehicle: ao.Vehicle, way: int) -> float:
     assert orbit.argument_of_periapsis is not None
     free = replace(launch_mission, orbit=replace(orbit, argument_of_periapsis=None))
     plan = replace(direct(vehicle), restarts=1)
-    attempt = mission_solver_of(vehicle, free).attempt(plan)
+    attempt = attempt_at(task_of(vehicle, free), plan)
     begin = argument_of(attempt, free)
     whole = ((orbit.argument_of_periapsis - begin) * way) % (2.0 * pi)
     count = ceil(whole / STEP)
     for k in range(1, count + 1):
         there = (begin + way * whole * k / count) % (2.0 * pi)
         placed = replace(launch_mission, orbit=replace(orbit, argument_of_periapsis=there))
-        solver = mission_solver_of(vehicle, placed)
+        solver = task_of(vehicle, placed)
         attempt = (
-            solver.solve_from_neighbour(attempt)
+            solve_from_neighbour(solver, attempt)
             if k > 1  # of the free periapsis there are no multipliers for its place
-            else solver.solve_from_other_vehicle(attempt, attempt.found)
+            else solve_from_other_vehicle(solver, attempt, attempt.found)
         )
         assert attempt.reached
     return attempt.final_mass
@@ -219,8 +222,8 @@ def led_to(launch_mission: ao.Mission, vehicle: ao.Vehicle, way: int) -> float:
 def test_an_answer_is_no_worse_than_what_the_free_periapsis_is_led_to() -> None:
     """A way of its own to the flight: from the cheapest argument to the one that is asked for."""
     launch = a_placed_ellipse_of_the_moon()
-    solver = mission_solver_of(launch.vehicle, launch.mission)
-    found = solver.attempt(replace(direct(launch.vehicle), restarts=1))
+    solver = task_of(launch.vehicle, launch.mission)
+    found = attempt_at(solver, replace(direct(launch.vehicle), restarts=1))
     led = led_to(launch.mission, launch.vehicle, 1)
     assert found.final_mass > (1.0 - 1e-6) * led
     assert found.final_mass == pytest.approx(led, rel=1e-4)

@@ -11,9 +11,10 @@ import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.target.aim import AimPoint
 from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import km, kN, kPa, tonne
 from ascentopt.world.orbital_elements import apoapsis_radius, elements
@@ -75,15 +76,15 @@ def test_a_coast_that_cannot_pay_is_skipped_and_says_why() -> None:
     assert (best.plan.coast_before, other.standing) == ((), Standing.SKIPPED)
     assert other.result == "not solved for"
     assert other.history  # the reason, which is that of its costates
-    burn = mission_solver_of(vehicle, low).attempt(best.plan)
+    burn = attempt_at(task_of(vehicle, low), best.plan)
     assert burn.reached
     assert not burn.would_rather_coast()
 
 
 def test_thrust_in_excess_would_rather_coast() -> None:
     """By Pontryagin's principle: on the Moon a burn with a strong engine should be interrupted."""
-    solver = mission_solver_of(lander(), moon_mission())
-    assert solver.attempt(FlightPlan(inserting_stage=0)).would_rather_coast()
+    solver = task_of(lander(), moon_mission())
+    assert attempt_at(solver, FlightPlan(inserting_stage=0)).would_rather_coast()
 
 
 def test_the_missing_speed_is_known_where_the_height_is_out_of_reach() -> None:

@@ -15,8 +15,9 @@ from ascentopt.optimal.bounds.inserting_stages import (
     inserting_stages,
     inserting_stages_in_turn,
 )
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.structure.enumeration import plans, structures_without_load_limits
 from ascentopt.report.flown import Flown
 from ascentopt.units import km, kN, tonne
@@ -80,8 +81,8 @@ def test_it_is_the_ascent_with_the_upper_stage_as_payload(saved: ao.Ascent) -> N
 
 def test_the_last_stage_would_use_more() -> None:
     """Insertion by the last stage burns all of the first, wherever that takes it."""
-    solver = mission_solver_of(ferry(4.1 * tonne), moon_mission())
-    last, first = (solver.attempt(direct(solver.vehicle, stage)) for stage in (1, 0))
+    solver = task_of(ferry(4.1 * tonne), moon_mission())
+    last, first = (attempt_at(solver, direct(solver.vehicle, stage)) for stage in (1, 0))
     assert last.reached
     assert first.reached
     assert last.unspent < solver.vehicle.stages[1].propellant_mass < first.unspent
@@ -141,7 +142,7 @@ def test_what_the_last_stage_uses_tells_that_an_earlier_one_falls_short() -> Non
     assert all(one.standing is Standing.SKIPPED for one in earlier)
     assert all(one.history for one in earlier)  # the reason
     assert delta_v_carrying_upper_stages(told.vehicle, 1) < 0.95 * ascent.budget.ideal
-    short = mission_solver_of(told.vehicle, told.mission).attempt(direct(told.vehicle, 1))
+    short = attempt_at(task_of(told.vehicle, told.mission), direct(told.vehicle, 1))
     assert short.shortfall is not None
     assert short.shortfall > 500.0
 
@@ -153,7 +154,7 @@ def test_an_ascent_without_the_coast_that_it_wants_tells_nothing_of_earlier_stag
     assert inserting_stages_in_turn(vehicle, moon_mission()) == [0, 1]
     ascent = ao.optimize(vehicle, moon_mission())
     assert ascent.plan.inserting_stage == 0
-    solver = mission_solver_of(vehicle, moon_mission())
+    solver = task_of(vehicle, moon_mission())
     last = list(structures_without_load_limits(solver, [], 1))
     earlier = list(structures_without_load_limits(solver, last, 0))
     assert not any(one.skipped for one in earlier)

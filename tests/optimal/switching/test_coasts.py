@@ -9,12 +9,13 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import Effort, mission_solver_of
+from ascentopt.optimal.optimize import Effort, task_of
 from ascentopt.optimal.problem.path_limits import Clearance
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.solve.attempts import attempt_at, attempt_with_coast_before
 from ascentopt.optimal.structure.enumeration import plans, structures_without_load_limits
 from ascentopt.optimal.switching.coasting import cost_of_coasting
+from ascentopt.optimal.task import Task
 from ascentopt.units import STANDARD_GRAVITY, km, tonne
 from tests.optimal.launchers import earth_mission, lander, moon_mission
 
@@ -44,8 +45,8 @@ def mission(altitude: float) -> ao.Mission:
     )
 
 
-def solver(altitude: float) -> MissionSolver:
-    return mission_solver_of(in_a_hurry(), mission(altitude))
+def solver(altitude: float) -> Task:
+    return task_of(in_a_hurry(), mission(altitude))
 
 
 @pytest.fixture(scope="module")
@@ -68,7 +69,7 @@ def test_a_coast_is_put_in_where_it_pays(low: list[Attempt]) -> None:
 def test_the_first_second_of_a_coast_costs_what_the_costates_say(low: list[Attempt]) -> None:
     """Solved with a coast before the last stage, which does not pay there, at its shortest."""
     direct = low[0]
-    other = solver(200 * km).attempt_with_coast_before(direct, 2)
+    other = attempt_with_coast_before(solver(200 * km), direct, 2)
     assert other is not None
     assert other.reached
     lasts = other.found.arcs[other.sequence.names.index("coast to three")].duration
@@ -109,7 +110,7 @@ def test_other_structures_are_beaten_by_both_coasts(twice: ao.Ascent) -> None:
 def test_a_coast_keeps_off_the_ground_by_more_than_a_mesh_leaves_between_its_nodes() -> None:
     """Around its lowest point one kept to it at the nodes, sank 5 m between two, and crashed."""
     plan = FlightPlan(inserting_stage=0, restarts=1)
-    attempt = mission_solver_of(lander(), moon_mission()).attempt(plan)
+    attempt = attempt_at(task_of(lander(), moon_mission()), plan)
     kept: dict[bool, list[float]] = {True: [], False: []}
     altitude = Clearance(0.0).quantity
     for arc, solved in zip(attempt.sequence.arcs, attempt.found.problem.arcs, strict=True):

@@ -12,10 +12,12 @@ import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.attempt import Attempt, Standing
-from ascentopt.optimal.optimize import mission_solver_of
-from ascentopt.optimal.solve.mission_solver import MissionSolver
+from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.starts import starts
+from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.switching.coasting import share_lost_by_coasting
+from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.coast_insertion import EDGE, with_coast_inserted
 from ascentopt.units import km, kN, tonne
 from tests.optimal.launchers import lander, moon_mission
@@ -24,16 +26,16 @@ from tests.optimal.solve.counted import CountedSolves
 BREAK = FlightPlan(inserting_stage=0, restarts=1)
 
 
-def solver(vehicle: ao.Vehicle, altitude: float) -> MissionSolver:
+def solver(vehicle: ao.Vehicle, altitude: float) -> Task:
     mission = replace(moon_mission(), orbit=ao.CircularOrbit(altitude=altitude))
-    return mission_solver_of(vehicle, mission)
+    return task_of(vehicle, mission)
 
 
-def heavy() -> MissionSolver:
+def heavy() -> Task:
     return solver(replace(lander(), payload_mass=4.5 * tonne), 300 * km)
 
 
-def two_stages() -> MissionSolver:
+def two_stages() -> Task:
     """A strong stage, a weak one without restart, and an orbit too high for them."""
     engines = [ao.Engine(vacuum_thrust=t, vacuum_isp=320.0) for t in (25 * kN, 4.5 * kN)]
     first = ao.Stage(name="first", propellant_mass=2.0 * tonne, dry_mass=300.0, engine=engines[0])
@@ -63,7 +65,7 @@ def _stage(
 @cache
 def short() -> Attempt:
     task = heavy()
-    return task.attempt(direct(task.vehicle))
+    return attempt_at(task, direct(task.vehicle))
 
 
 def test_a_coast_put_into_a_flight_joins_on_either_side() -> None:
@@ -96,12 +98,14 @@ def test_no_other_difference_is_taken_for_a_coast() -> None:
 def test_a_coast_brings_a_short_flight_nearer() -> None:
     """A strong stage lofts the weak one; solved in one go from the flight without the coast."""
     task = two_stages()
-    burned = task.attempt(direct(task.vehicle))
-    begin = task._from_short_flight_with_coast(
-        FlightPlan(inserting_stage=1, coast_before=(1,)), burned
-    )
-    assert begin is not None
-    rested = begin(())
+    burned = attempt_at(task, direct(task.vehicle))
+    assert burned.nearest_flight is not None
+    plan = FlightPlan(inserting_stage=1, coast_before=(1,))
+    planned = sequence_of(task.vehicle, task.mission, plan)
+    start = with_coast_inserted(burned.nearest_flight, burned.sequence, planned)
+    assert start is not None
+    solver = StructureSolver.begun_from(burned, task, plan, start.meshes, ())
+    rested = solver.solve_without_load_limits(start.guess)
     assert rested.shortfall is not None
     assert burned.shortfall is not None
     assert rested.shortfall < burned.shortfall - 10.0
@@ -112,7 +116,7 @@ def test_guesses_stop_when_two_agree() -> None:
     task, solves = heavy(), CountedSolves()
     plan = direct(task.vehicle)
     assert len(starts(plan)) > 2
-    assert not replace(task, remembered=solves).attempt(plan).reached
+    assert not attempt_at(replace(task, remembered=solves), plan).reached
     assert solves.made == 2
 
 
@@ -126,7 +130,7 @@ def test_a_vehicle_that_hangs_on_its_thrust_must_not_rest() -> None:
     assert [one.standing for one in candidates] == [Standing.SHORT, Standing.SKIPPED]
     assert refusal.value.shortfall is not None
     assert candidates[1].history  # the reason
-    burning = weak.attempt(direct(weak.vehicle))
+    burning = attempt_at(weak, direct(weak.vehicle))
     assert burning.nearest_flight is not None
     lost = share_lost_by_coasting(burning.nearest_flight, burning.sequence)
     assert lost == pytest.approx(1.0, abs=1e-3)  # all that thrust gains in that time

@@ -14,8 +14,9 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.fairing_drop import drop_time
 from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
-from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 from ascentopt.units import deg, km, kN, kPa
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -53,8 +54,8 @@ def fairing_at_burn_out() -> Launch:
 
 @pytest.fixture(scope="module")
 def attempt() -> Attempt:
-    solver = mission_solver_of(TURNSTONE, PELICAN_POINT)
-    return solver.attempt(direct(TURNSTONE))
+    solver = task_of(TURNSTONE, PELICAN_POINT)
+    return attempt_at(solver, direct(TURNSTONE))
 
 
 @pytest.mark.parametrize("arc", ["first", "coast to second", "second"])

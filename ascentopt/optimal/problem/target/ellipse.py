@@ -21,8 +21,8 @@ from ascentopt.typing import Expr
 from ascentopt.world.orbital_elements import elements
 
 NEARLY_CIRCULAR = 1e-4
-"""Eccentricity below which an orbit whose periapsis may lie anywhere is flown as a circle: the
-anomaly would decide nothing."""
+"""Eccentricity below which an orbit whose periapsis may lie anywhere is flown as a circle: where on
+it a flight ends decides nothing."""
 
 ANOMALY = "true anomaly"
 

@@ -8,8 +8,7 @@ inclination is known by that angle (its cosine is stationary over the equator).
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from math import cos, sin, sqrt
 
@@ -28,6 +27,7 @@ from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.typing import Expr
 
 _TINY = 1e-12
+"""Of the squared momentum: over the equator the line of nodes would be nothing over nothing."""
 
 
 @dataclass(frozen=True)
@@ -39,43 +39,27 @@ class Final:
     numbers: Expr
 
 
-class Measure(ABC):
-    """A function of how the flight ends."""
-
-    @abstractmethod
-    def value(self, final: Final) -> Expr:
-        """The measure, or several in a column, SI."""
+Measure = Callable[[Final], Expr]
+"""A function of how the flight ends, or several in a column, SI; hashable by value."""
 
 
-@dataclass(frozen=True)
-class Radius(Measure):
-    """Distance from the centre."""
-
-    def value(self, final: Final) -> Expr:
-        """In m."""
-        return ca.norm_2(final.position)
+def radius(final: Final) -> Expr:
+    """Distance from the centre, m."""
+    return ca.norm_2(final.position)
 
 
-@dataclass(frozen=True)
-class Speed(Measure):
-    """Inertial speed."""
+def speed(final: Final) -> Expr:
+    """Inertial speed, m/s."""
+    return ca.norm_2(final.velocity)
 
-    def value(self, final: Final) -> Expr:
-        """In m/s."""
-        return ca.norm_2(final.velocity)
+
+def climb_rate(final: Final) -> Expr:
+    """Speed away from the centre, m/s."""
+    return ca.dot(final.position, final.velocity) / ca.norm_2(final.position)
 
 
 @dataclass(frozen=True)
-class ClimbRate(Measure):
-    """Speed away from the centre."""
-
-    def value(self, final: Final) -> Expr:
-        """In m/s."""
-        return ca.dot(final.position, final.velocity) / ca.norm_2(final.position)
-
-
-@dataclass(frozen=True)
-class OnEllipse(Measure):
+class OnEllipse:
     """Radius, climb and horizontal speed less those of the ellipse at the true anomaly.
 
     The orbit's numbers are its apsides and the anomaly.
@@ -83,18 +67,23 @@ class OnEllipse(Measure):
 
     mu: float
 
-    def value(self, final: Final) -> Expr:
+    def __call__(self, final: Final) -> Expr:
         """(3,) in m, m/s, m/s."""
-        radius = ca.norm_2(final.position)
-        climb = ca.dot(final.position, final.velocity) / radius
-        across = ca.norm_2(ca.cross(final.position, final.velocity)) / radius
+        distance = radius(final)
+        climb = ca.dot(final.position, final.velocity) / distance
+        across = ca.norm_2(ca.cross(final.position, final.velocity)) / distance
         low, high, anomaly = ca.vertsplit(final.numbers)
         place = place_on(self.mu, (low, high), ca.cos(anomaly), ca.sin(anomaly))
-        return ca.vertcat(radius, climb, across) - ca.vertcat(*place)
+        return ca.vertcat(distance, climb, across) - ca.vertcat(*place)
+
+
+NodeAngle = Callable[[Expr, Expr], tuple[Expr, Expr]]
+"""From a position and the angular momentum to cosine and sine of the angle from the node to there,
+along the motion."""
 
 
 @dataclass(frozen=True)
-class PeriapsisAhead(Measure):
+class PeriapsisAhead:
     """Angle of the position from the node, less the anomaly and the argument of periapsis.
 
     Both its sine and its cosine are known, so half a revolution off is pi and not zero. The flight
@@ -102,59 +91,51 @@ class PeriapsisAhead(Measure):
     """
 
     argument: float
-    node: Node
+    from_node: NodeAngle
 
-    def value(self, final: Final) -> Expr:
+    def __call__(self, final: Final) -> Expr:
         """In rad, -pi to pi."""
         momentum = ca.cross(final.position, final.velocity)
-        along, beyond = self.node.angle(final.position, momentum)
+        along, beyond = self.from_node(final.position, momentum)
         there = self.argument + final.numbers[2]
         cosine, sine = ca.cos(there), ca.sin(there)
         return ca.atan2(beyond * cosine - along * sine, along * cosine + beyond * sine)
 
 
-@dataclass(frozen=True)
-class Eccentricity(Measure):
+def eccentricity(final: Final) -> Expr:
     """Of the ellipse whose apsides are the orbit's first two numbers."""
-
-    def value(self, final: Final) -> Expr:
-        """A pure number."""
-        low, high = final.numbers[0], final.numbers[1]
-        return (high - low) / (high + low)
+    low, high = final.numbers[0], final.numbers[1]
+    return (high - low) / (high + low)
 
 
-@dataclass(frozen=True)
-class SemiMajorAxis(Measure):
-    """Of the ellipse whose apsides are the orbit's first two numbers."""
-
-    def value(self, final: Final) -> Expr:
-        """In m."""
-        return 0.5 * (final.numbers[0] + final.numbers[1])
+def semi_major_axis(final: Final) -> Expr:
+    """Of the ellipse whose apsides are the orbit's first two numbers, m."""
+    return 0.5 * (final.numbers[0] + final.numbers[1])
 
 
-@dataclass(frozen=True)
-class Node:
-    """Where the orbit comes up through the equator, by its momentum."""
-
-    def angle(self, position: Expr, momentum: Expr) -> tuple[Expr, Expr]:
-        """Cosine and sine of the angle from the node to a position, along the motion."""
-        level = ca.sumsqr(momentum[:2]) + _TINY * ca.sumsqr(momentum)
-        node = ca.vertcat(-momentum[1], momentum[0], 0.0) / ca.sqrt(level)
-        return _along(position, node, momentum / ca.norm_2(momentum))
+def from_own_node(position: Expr, momentum: Expr) -> tuple[Expr, Expr]:
+    """From where the orbit comes up through the equator, by its momentum."""
+    node = ca.vertcat(-momentum[1], momentum[0], 0.0) / _level(momentum)
+    return _along(position, node, momentum / ca.norm_2(momentum))
 
 
 @dataclass(frozen=True)
-class NodeOfPlane(Node):
-    """Of a known plane, by its inclination and node; the x axis for that of the equator."""
+class FromNodeOfPlane:
+    """From the node of a known plane; from the x axis for that of the equator."""
 
     inclination: float
     node: float
 
-    def angle(self, position: Expr, momentum: Expr) -> tuple[Expr, Expr]:
+    def __call__(self, position: Expr, momentum: Expr) -> tuple[Expr, Expr]:
         """As that of any orbit."""
         del momentum  # the plane is known
         node = ca.DM([cos(self.node), sin(self.node), 0.0])
         return _along(position, node, ca.DM(list(plane_normal(self.inclination, self.node))))
+
+
+def _level(momentum: Expr) -> Expr:
+    """Size of the momentum's part along the equator, never quite zero."""
+    return ca.sqrt(ca.sumsqr(momentum[:2]) + _TINY * ca.sumsqr(momentum))
 
 
 def _along(position: Expr, node: Expr, normal: Expr) -> tuple[Expr, Expr]:
@@ -162,50 +143,45 @@ def _along(position: Expr, node: Expr, normal: Expr) -> tuple[Expr, Expr]:
     return ca.dot(upward, node), ca.dot(upward, ca.cross(normal, node))
 
 
-@dataclass(frozen=True)
-class Inclination(Measure):
-    """Angle of the orbit's plane with the equator's.
+def inclination(final: Final) -> Expr:
+    """Angle of the orbit's plane with the equator's, rad, 0 to pi.
 
     Its slope by a turn of the plane is one everywhere but in the plane of the equator, near which
     that of its cosine goes to zero.
     """
-
-    def value(self, final: Final) -> Expr:
-        """In rad, 0 to pi."""
-        momentum = ca.cross(final.position, final.velocity)
-        level = ca.sumsqr(momentum[:2]) + _TINY * ca.sumsqr(momentum)
-        return ca.atan2(ca.sqrt(level), momentum[2])
+    momentum = ca.cross(final.position, final.velocity)
+    return ca.atan2(_level(momentum), momentum[2])
 
 
 @dataclass(frozen=True)
-class PositionAlong(Measure):
+class PositionAlong:
     """Position along a fixed direction: distance from the plane normal to it."""
 
     axis: tuple[float, float, float]
 
-    def value(self, final: Final) -> Expr:
+    def __call__(self, final: Final) -> Expr:
         """In m."""
         return ca.dot(ca.DM(list(self.axis)), final.position)
 
 
 @dataclass(frozen=True)
-class VelocityAlong(Measure):
+class VelocityAlong:
     """Velocity along a fixed direction."""
 
     axis: tuple[float, float, float]
 
-    def value(self, final: Final) -> Expr:
+    def __call__(self, final: Final) -> Expr:
         """In m/s."""
         return ca.dot(ca.DM(list(self.axis)), final.velocity)
 
 
 @dataclass(frozen=True)
-class MomentumAlong(Measure):
+class MomentumAlong:
     """Unit angular momentum along a fixed direction; zero when that lies in the orbit's plane."""
 
     axis: tuple[float, float, float]
 
-    def value(self, final: Final) -> Expr:
+    def __call__(self, final: Final) -> Expr:
         """A pure number."""
         momentum = ca.cross(final.position, final.velocity)
         return ca.dot(ca.DM(list(self.axis)), momentum) / ca.norm_2(momentum)
@@ -233,7 +209,7 @@ class Insertion:
             velocity=state[3:6] + ends.parameter[3:6] + ends.free[IMPULSE],
             numbers=ends.free[VIRTUAL : VIRTUAL + self.numbers],
         )
-        return ca.vertcat(*(measure.value(final) for measure in self.measures))
+        return ca.vertcat(*(measure(final) for measure in self.measures))
 
 
 @dataclass(frozen=True)
@@ -264,43 +240,43 @@ def insertion_condition(mission: Mission) -> Condition:
 def orbit_targets(mission: Mission) -> Iterator[Target]:
     """Measures and values that define the mission's orbit."""
     length = mission.body.radius
-    speed = sqrt(mission.body.gravitational_parameter / length)
+    pace = sqrt(mission.body.gravitational_parameter / length)
     if is_circle(mission):
-        yield from _on_circle(mission, length, speed)
+        yield from _on_circle(mission, length, pace)
     else:
-        yield from _on_ellipse(mission, length, speed)
-    yield from _plane(mission, length, speed)
+        yield from _on_ellipse(mission, length, pace)
+    yield from _plane(mission, length, pace)
 
 
-def _on_circle(mission: Mission, length: float, speed: float) -> Iterator[Target]:
+def _on_circle(mission: Mission, length: float, pace: float) -> Iterator[Target]:
     mu, axis = mission.body.gravitational_parameter, _axis(mission)
-    yield Target.single(Radius(), Quantity("orbit radius", "m", length), axis)
-    yield Target.single(Speed(), Quantity("orbit speed", "m/s", speed), sqrt(mu / axis))
-    yield Target.single(ClimbRate(), Quantity("climb rate", "m/s", speed), 0.0)
+    yield Target.single(radius, Quantity("orbit radius", "m", length), axis)
+    yield Target.single(speed, Quantity("orbit speed", "m/s", pace), sqrt(mu / axis))
+    yield Target.single(climb_rate, Quantity("climb rate", "m/s", pace), 0.0)
 
 
-def _on_ellipse(mission: Mission, length: float, speed: float) -> Iterator[Target]:
+def _on_ellipse(mission: Mission, length: float, pace: float) -> Iterator[Target]:
     orbit, body = mission.orbit, mission.body
     yield Target(
         OnEllipse(body.gravitational_parameter),
         (
             Quantity("radius beyond the orbit's", "m", length),
-            Quantity("climb rate beyond the orbit's", "m/s", speed),
-            Quantity("horizontal speed beyond the orbit's", "m/s", speed),
+            Quantity("climb rate beyond the orbit's", "m/s", pace),
+            Quantity("horizontal speed beyond the orbit's", "m/s", pace),
         ),
         (0.0, 0.0, 0.0),
     )
     argument = given_argument_of_periapsis(mission)
     if argument is not None:
-        ahead = PeriapsisAhead(argument, _node(mission))
+        ahead = PeriapsisAhead(argument, _from_node(mission))
         yield Target.single(ahead, Quantity("turn of the periapsis", "rad"), 0.0)
     if orbit.periapsis_radius_around(body) or orbit.apoapsis_radius_around(body):
         return  # what is given is a bound, and the other apsis is free or given, too
     axis, shape = orbit.semi_major_axis_around(body), orbit.eccentricity_around(body)
     if axis is not None:
-        yield Target.single(SemiMajorAxis(), Quantity("semi-major axis", "m", length), axis)
+        yield Target.single(semi_major_axis, Quantity("semi-major axis", "m", length), axis)
     elif shape is not None:
-        yield Target.single(Eccentricity(), Quantity("eccentricity"), shape)
+        yield Target.single(eccentricity, Quantity("eccentricity"), shape)
 
 
 def _axis(mission: Mission) -> float:
@@ -308,29 +284,29 @@ def _axis(mission: Mission) -> float:
     return 0.0 if axis is None else axis
 
 
-def _node(mission: Mission) -> Node:
-    """How the node is known that the argument of periapsis counts from."""
+def _from_node(mission: Mission) -> NodeAngle:
+    """The angle from the node that the argument of periapsis counts from."""
     plane = flown_plane(mission)
     if plane.inclination is None or (plane.node is None and not plane.is_level):
-        return Node()
-    return NodeOfPlane(plane.inclination, plane.node or 0.0)
+        return from_own_node
+    return FromNodeOfPlane(plane.inclination, plane.node or 0.0)
 
 
-def _plane(mission: Mission, length: float, speed: float) -> Iterator[Target]:
+def _plane(mission: Mission, length: float, pace: float) -> Iterator[Target]:
     plane = flown_plane(mission)
-    inclination, node = plane.inclination, plane.node
-    if inclination is None:
+    tilt, node = plane.inclination, plane.node
+    if tilt is None:
         if node is not None:
             axis = cos(node), sin(node), 0.0
             yield Target.single(MomentumAlong(axis), Quantity("cosine from the node line"), 0.0)
         return
     if node is None and not plane.is_level:
-        yield Target.single(Inclination(), Quantity("inclination", "rad"), inclination)
+        yield Target.single(inclination, Quantity("inclination", "rad"), tilt)
         return
-    normal = plane_normal(inclination, node or 0.0)
+    normal = plane_normal(tilt, node or 0.0)
     height, drift = PositionAlong(normal), VelocityAlong(normal)
     yield Target.single(height, Quantity("distance from the plane", "m", length), 0.0)
-    yield Target.single(drift, Quantity("speed out of the plane", "m/s", speed), 0.0)
+    yield Target.single(drift, Quantity("speed out of the plane", "m/s", pace), 0.0)
 
 
 def plane_normal(inclination: float, node: float) -> tuple[float, float, float]:

@@ -10,17 +10,9 @@ from ascentopt.collocation import NotConverged, Problem, Solution, refine
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.ladder import Task, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.refine import with_narrow_corners
-
-CORRECTION_ITERATIONS = 40
-"""Iterations with the multipliers of a plan that is to lead the flight: good ones take 3 to 15.
-Where the direction turns as fast as it may the smallest barrier cannot move the ends of a turn, and
-creeps for 150 iterations; the trajectory alone takes 25."""
-
-CORNERS_AGAIN = 3
-"""Rounds for the throttle's corners: a plan that leads the flight moves them a little, perhaps into
-the interval next door."""
+from ascentopt.optimal.task import WARM_ITERATIONS, Task
 
 
 def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attempt:
@@ -41,23 +33,23 @@ def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attemp
         line = f"plan could not lead the flight: {failure}"
         return replace(attempt, history=(*attempt.history, line))
     line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
-    solution, wide = with_narrow_corners(
-        solution, task.refinement, task.settings_in_time, CORNERS_AGAIN
-    )
+    # The corners have moved a little, perhaps into the interval next door.
+    solution, wide = with_narrow_corners(solution, task.refinement, task.settings_in_time)
     return replace(attempt, solution=solution, history=(*attempt.history, line, *wide))
 
 
 def _solved_for_target(task: Task, problem: Problem, found: Solution) -> Solution:
     """A problem in which only the lead has changed, from what was found without.
 
-    A switch that moves into another interval wants that one refined as well.
+    A switch that moves into another interval wants that one refined as well. Where the direction
+    turns as fast as it may the smallest barrier cannot move the ends of a turn, and creeps for 150
+    iterations: the trajectory alone takes 25.
 
     Raises:
         NotConverged: as the solver.
         TimeIsUp: when no time is left.
     """
-    settings = task.settings_in_time()
-    brief = replace(settings, iterations=min(CORRECTION_ITERATIONS, settings.iterations))
+    brief = task.settings_in_time().given_up_after(WARM_ITERATIONS)
     try:
         return refine(problem, found, task.refinement, brief)
     except NotConverged as failure:

@@ -1,0 +1,129 @@
+"""By what means an attempt is brought within the limits on loads, in turn."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.solve.limited_solver import LimitedSolver
+from ascentopt.optimal.solve.relaxed_tank import (
+    remaining_delta_v,
+    solve_with_relaxed_tank,
+    with_limits_imposed_again,
+)
+from ascentopt.optimal.solve.turn_rate import fixed_thrust, spliced, with_turn_rate, would_jump
+from ascentopt.optimal.task import Task
+from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
+
+NEARLY_EMPTY = 250.0
+"""m/s left in a tank whose end steps towards the limits may die of. Of 17 flights that they did not
+bring there a tank that may be overdrawn did one, with 70 m/s left, and none with 280 or more."""
+
+
+def impose_limits(task: Task, attempt: Attempt) -> Attempt:
+    """Impose the limits on loads on an attempt that was solved without them.
+
+    At once where the solver can follow; else with a tank that may be overdrawn where it is
+    nearly empty, since there no step is small enough; else the limits are eased, as little as
+    can be. Where that is not solved either, an overdrawn tank is the last resort.
+    """
+    found = impose_limits_directly(task, attempt)
+    return found if found.keeps_limits else impose_limits_by_relaxation(task, found)
+
+
+def impose_limits_directly(task: Task, attempt: Attempt) -> Attempt:
+    """Impose the limits where the solver can follow at once; else only say that it tried."""
+    solver = LimitedSolver.resumed(task, attempt)
+    found = solver.impose_limits_directly(attempt)
+    return found or replace(attempt, history=solver.structure.history)
+
+
+def impose_limits_by_relaxation(task: Task, attempt: Attempt) -> Attempt:
+    """As `impose_limits`, where the solver could not follow at once."""
+    left = remaining_delta_v(task.vehicle, attempt.sequence, attempt.final_mass)
+    low = left < NEARLY_EMPTY
+    relaxed = solve_with_relaxed_tank(task, attempt, attempt) if low else attempt
+    if relaxed is not attempt:
+        return relaxed
+    steady = _impose_limits_with_turn_rate(task, attempt)
+    if steady.keeps_limits or steady.least_violation is not None:
+        return steady
+    attempt = replace(attempt, history=steady.history)
+    eased = LimitedSolver.resumed(task, attempt).impose_limits_elastically(attempt)
+    if low or eased.reached or eased.least_violation is not None:
+        return eased
+    attempt = replace(attempt, history=eased.history)
+    relaxed = solve_with_relaxed_tank(task, attempt, attempt)
+    return relaxed if relaxed.reached and relaxed.keeps_limits else eased
+
+
+def _impose_limits_with_turn_rate(task: Task, attempt: Attempt) -> Attempt:
+    """By relaxation, with a direction that takes its time where the thrust is what it is.
+
+    Limits press a direction there until it jumps, which no mesh follows. One that takes its
+    time is led within them soonest, and let go after it where it would not jump. The attempt
+    stands where every arc can throttle.
+    """
+    names = overloaded_fixed_thrust_arcs(task, attempt)
+    if not names:
+        return attempt
+    begun = with_turn_rate(task, attempt, names)
+    steady = LimitedSolver.resumed(task, begun).impose_limits_elastically(begun)
+    if not steady.keeps_limits or would_jump(steady, names):
+        return steady
+    loose = replace(steady, plan=attempt.plan, sequence=attempt.sequence)
+    solver = LimitedSolver.resumed(task, loose)
+    solver.structure.ladder.note("it would not jump, and turns as it likes")
+    free = solver.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))
+    return free if free.keeps_limits else replace(steady, history=free.history)
+
+
+def overloaded_fixed_thrust_arcs(task: Task, attempt: Attempt) -> tuple[str, ...]:
+    """Arcs that break a limit on loads and cannot throttle."""
+    broken = LimitedSolver.resumed(task, attempt).overloaded_arcs(attempt.found)
+    return fixed_thrust(attempt.sequence, broken)
+
+
+def impose_limits_by_splicing(task: Task, attempt: Attempt, other: Attempt, arcs: int) -> Attempt:
+    """The attempt from another one within the limits, with which it shares so many arcs.
+
+    Not limited where that leads nowhere.
+    """
+    turning = with_turn_rate(task, attempt, other.plan.turning_arcs)
+    begun = replace(turning, limited_arcs=other.limited_arcs)
+    own = guess_on_sequence(begun.sequence, attempt.found)
+    solver = LimitedSolver.resumed(task, begun)
+    solver.structure.ladder.note(f"begun as {other.plan} within the limits")
+    found = solver.solve_within_limits(begun, spliced(other.found.as_guess(), own, arcs))
+    return found if found.keeps_limits else replace(attempt, history=found.history)
+
+
+def impose_limits_without_steps(task: Task, attempt: Attempt) -> Attempt:
+    """As `impose_limits`, in one step: quicker, and refused sooner."""
+    return LimitedSolver.resumed(task, attempt).impose_limits_without_steps(attempt)
+
+
+def shortfall_within_limits(task: Task, attempt: Attempt) -> Attempt:
+    """What falls short without limits on loads, within them; it stands where that is unsolved.
+
+    A flight that keeps them anyhow needs no solve.
+    """
+    nearest = attempt.nearest_flight
+    if nearest is None or attempt.shortfall_keeps_limits:
+        return attempt
+    solver = LimitedSolver.resumed(task, replace(attempt, solution=nearest))
+    broken = solver.overloaded_arcs(nearest)
+    if not broken - attempt.limited_arcs:
+        return replace(attempt, shortfall_keeps_limits=True)
+    solver.structure.ladder.note("the nearest flight, within the limits")
+    limited_arcs = broken | attempt.limited_arcs
+    start = nearest.as_guess()
+    found = solver.structure.solve_from_guess(task.mission.limits, limited_arcs, start)
+    if found.shortfall is None:
+        found = solver.shortfall_by_elastic_limits(nearest, limited_arcs)
+    if found.shortfall is None:
+        barred = found.least_violation_anywhere
+        return replace(attempt, history=found.history, least_violation_anywhere=barred)
+    if found.reached:
+        return with_limits_imposed_again(task, found)
+    return replace(found, shortfall_keeps_limits=True)

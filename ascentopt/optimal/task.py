@@ -1,0 +1,74 @@
+"""What is asked, and with how much patience."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Self
+
+from ascentopt.collocation import Refinement, RememberedSolves, SolverSettings
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.mission import Mission
+from ascentopt.optimal.deadline import Deadline
+from ascentopt.rocket import Vehicle
+
+ENOUGH_ITERATIONS = 70
+"""Iterations after which a start is given up for another one. Nine of ten guesses that lead
+anywhere take 50 or fewer, and one that does not costs the time of five that do; good steps towards
+the limits take 10 to 60."""
+
+HASTY_ITERATIONS = 40
+"""The same in haste: of solves for the least missing speed that are solved 87 per cent take no
+more."""
+
+WARM_ITERATIONS = 40
+"""The same with the multipliers of a neighbour's solution: those that lead anywhere take 3 to 30,
+and half a step, or the trajectory alone, is the better choice then."""
+
+STEP_ITERATIONS = 30
+"""The same from a solution of which one number has changed: it takes 4 to 10, or does not
+follow."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Task:
+    """A vehicle, a mission and the patience to solve for them.
+
+    ``guess_iterations`` is how many the least missing speed may take, ``deadline`` when no solve
+    may begin any more; ``exhaustive`` is whether every structure is solved for, from every start;
+    ``hasty`` is whether what is not solved at once is left alone, to see how things stand;
+    ``first_start_alone``, that each structure is begun from its first start and no other.
+    What was solved is ``remembered``, also for changed vehicles and missions.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    settings: SolverSettings
+    refinement: Refinement
+    guess_iterations: int = ENOUGH_ITERATIONS
+    deadline: Deadline = Deadline()
+    exhaustive: bool = False
+    hasty: bool = False
+    first_start_alone: bool = False
+    remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
+
+    def settings_in_time(self) -> SolverSettings:
+        """Settings of the next solve, with what is left of the time.
+
+        Raises:
+            TimeIsUp: when nothing is.
+        """
+        return self.deadline.settings(self.settings)
+
+    def arcs_of(self, plan: FlightPlan) -> Sequence:
+        """The arcs of a plan.
+
+        Raises:
+            InputError: when the plan asks for what the vehicle cannot do.
+        """
+        return sequence_of(self.vehicle, self.mission, plan)
+
+    def in_haste(self) -> Self:
+        """The same task, each structure from its first start alone, and not for long."""
+        return replace(self, hasty=True, first_start_alone=True, guess_iterations=HASTY_ITERATIONS)
