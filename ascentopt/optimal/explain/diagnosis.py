@@ -94,28 +94,28 @@ class Diagnosis:
         return says
 
 
-def diagnose(solver: Task, attempt: Attempt) -> Diagnosis:
+def diagnose(task: Task, attempt: Attempt) -> Diagnosis:
     """Look into an attempt that has a flight nearest to the orbit, or an overdrawn one to it."""
     nearest = attempt.nearest_flight or attempt.overdrawn_flight
     if nearest is None or attempt.shortfall is None:
         raise LookupError(f"{attempt.plan}: no flight comes near; look at the history.")
-    payload, limited = _PayloadSearch(solver, attempt).payload(nearest, attempt.shortfall)
-    flown = solver if attempt.nearest_flight else with_relaxed_tank(solver)
+    payload, limited = _PayloadSearch(task, attempt).payload(nearest, attempt.shortfall)
+    flown = task if attempt.nearest_flight else with_relaxed_tank(task)
     return Diagnosis(
         shortfall=attempt.shortfall,
         payload=payload,
         limited=limited,
-        relief=relief_of(solver, attempt),
+        relief=relief_of(task, attempt),
         trajectory=trajectory_of(
             Case(flown.vehicle, flown.mission), replace(attempt, solution=nearest)
         ),
     )
 
 
-def relief_of(solver: Task, attempt: Attempt) -> tuple[Relief, ...]:
+def relief_of(task: Task, attempt: Attempt) -> tuple[Relief, ...]:
     """What relaxing each limit by a unit gives an attempt that falls short, most helpful first."""
     nearest = attempt.nearest_flight
-    found = () if nearest is None else _PayloadSearch(solver, attempt).relief(nearest)
+    found = () if nearest is None else _PayloadSearch(task, attempt).relief(nearest)
     return tuple(sorted(found, key=lambda one: -one.gain))
 
 
@@ -135,13 +135,13 @@ class _Trial:
 
 @dataclass(frozen=True)
 class _PayloadSearch:
-    solver: Task
+    task: Task
     attempt: Attempt
 
     def relief(self, nearest: Solution) -> Iterator[Relief]:
         """Limits that act, by the multipliers of the least missing speed."""
         envelope, missing = Envelope.of(nearest), missing_speed(nearest)
-        for variation in variations(Case(self.solver.vehicle, self.solver.mission)):
+        for variation in variations(Case(self.task.vehicle, self.task.mission)):
             if variation.limit is None:
                 continue
             try:
@@ -174,14 +174,14 @@ class _PayloadSearch:
         the last step gained; once one flies, what it has left and what the lightest that does not
         lacks meet in between.
         """
-        heavy = _Trial(self.solver.vehicle.payload_mass, self.attempt, -missing)
+        heavy = _Trial(self.task.vehicle.payload_mass, self.attempt, -missing)
         flies: _Trial | None = None
-        payload = _lighter(self.solver.vehicle, missing)
+        payload = _lighter(self.task.vehicle, missing)
         for _ in range(TRIES):
             trial = None if payload is None else self._tried(payload, self.attempt, start)
             if trial is None and heavy.attempt is self.attempt and flies is None:
                 # With so little to spare it may not be solved: a lighter one has more.
-                payload = _lighter(self.solver.vehicle, 2.0 * missing + BEYOND)
+                payload = _lighter(self.task.vehicle, 2.0 * missing + BEYOND)
                 trial = None if payload is None else self._tried(payload, self.attempt, start)
             if trial is None or payload is None:
                 break
@@ -244,11 +244,11 @@ class _PayloadSearch:
 
     def _solver_with_payload(self, payload: float) -> Task:
         """The task with another payload, and little patience for it."""
-        brief = self.solver.settings.given_up_after(BRIEF)
-        return replace(self.solver, vehicle=self._vehicle(payload), settings=brief)
+        brief = self.task.settings.given_up_after(BRIEF)
+        return replace(self.task, vehicle=self._vehicle(payload), settings=brief)
 
     def _vehicle(self, payload: float) -> Vehicle:
-        return replace(self.solver.vehicle, payload_mass=payload)
+        return replace(self.task.vehicle, payload_mass=payload)
 
     def _problem(self, case: Case, nearest: Solution) -> Problem:
         """The least missing speed of a changed case, on the meshes of the solved one."""

@@ -48,7 +48,7 @@ class _Trial:
         return self.eased.excess
 
 
-def payload_within_limits(solver: Task, attempt: Attempt, gain: float) -> float | None:
+def payload_within_limits(task: Task, attempt: Attempt, gain: float) -> float | None:
     """Payload in kg with which the flight to the orbit keeps the limits; None where none is seen.
 
     Looked for with limits that are a little tighter than the mission's, so that the payload named
@@ -61,8 +61,8 @@ def payload_within_limits(solver: Task, attempt: Attempt, gain: float) -> float 
     """
     if attempt.least_violation is None or gain == 0.0:
         return None
-    tight = replace(solver, mission=_tightened(solver.mission))
-    last = _Trial(solver.vehicle.payload_mass, attempt.least_violation)
+    tight = replace(task, mission=_tightened(task.mission))
+    last = _Trial(task.vehicle.payload_mass, attempt.least_violation)
     slope, over = -gain / attempt.least_violation.factor, last.over - log(1.0 - TO_SPARE)
     stride = 1.0
     for _ in range(TRIES):
@@ -98,23 +98,23 @@ def _near(payload: float, wanted: float) -> float | None:
     return min(max(wanted, payload / FARTHEST), payload * FARTHEST)
 
 
-def _tried(solver: Task, attempt: Attempt, payload: float, start: Solution) -> _Trial | None:
+def _tried(task: Task, attempt: Attempt, payload: float, start: Solution) -> _Trial | None:
     """With another payload the flight to the orbit that violates the limits least, if found."""
     if attempt.least_violation is None:
         return None
-    vehicle = replace(solver.vehicle, payload_mass=payload)
+    vehicle = replace(task.vehicle, payload_mass=payload)
     try:
-        sequence = sequence_of(vehicle, solver.mission, attempt.plan)
+        sequence = sequence_of(vehicle, task.mission, attempt.plan)
     except InputError:
         return None
     if sequence.names != attempt.sequence.names:
         return None
     flight = replace(
-        attempt.least_violation.flight, vehicle=vehicle, mission=solver.mission, sequence=sequence
+        attempt.least_violation.flight, vehicle=vehicle, mission=task.mission, sequence=sequence
     )
-    settings = solver.settings.given_up_after(BRIEF)
+    settings = task.settings.given_up_after(BRIEF)
     try:
-        found = solve(flight.greatest_mass_problem(), start, solver.deadline.settings(settings))
+        found = solve(flight.greatest_mass_problem(), start, task.deadline.settings(settings))
     except TimeIsUp:
         return None
     except NotConverged as failure:

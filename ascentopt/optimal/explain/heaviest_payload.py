@@ -63,69 +63,69 @@ class HeaviestFlight:
     shortfall: float
 
 
-def heaviest_flight_seen(solver: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
+def heaviest_flight_seen(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
     """As `heaviest_flight`, in haste and then with patience.
 
     None also where no flight keeps to the limits wherever it ends, and a lighter one still less.
     """
     broken = [one for one in attempts if one.least_violation_anywhere]
-    if broken and not any(violates_less_when_lighter(solver, one) for one in broken):
+    if broken and not any(violates_less_when_lighter(task, one) for one in broken):
         return None
-    return heaviest_flight(solver.in_haste(), attempts) or heaviest_flight(solver, attempts)
+    return heaviest_flight(task.in_haste(), attempts) or heaviest_flight(task, attempts)
 
 
-def heaviest_flight(solver: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
+def heaviest_flight(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
     """The greatest payload below the one asked, or an attempt that flies what was asked.
 
     None where not even a light payload is seen to fly; in haste also where a climb ends early.
     """
     try:
-        return _heaviest_climbed_to(solver, attempts)
+        return _heaviest_climbed_to(task, attempts)
     except TimeIsUp:
         return None
 
 
-def _heaviest_climbed_to(solver: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
+def _heaviest_climbed_to(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
     """From one light flight after another, up to the first whose climb does not end early."""
     best: tuple[Vehicle, Attempt] | None = None
-    for vehicle, flight in _light_flights(solver, attempts):
+    for vehicle, flight in _light_flights(task, attempts):
         if flight.sequence.ballasted:
-            return _with_ballast_for_payload(solver, vehicle, flight)
-        top = climb(solver, vehicle, flight)
+            return _with_ballast_for_payload(task, vehicle, flight)
+        top = climb(task, vehicle, flight)
         best = max(best or top, top, key=lambda one: one[0].payload_mass)
-        if top[0].payload_mass == solver.vehicle.payload_mass:
+        if top[0].payload_mass == task.vehicle.payload_mass:
             return top[1]
         if delta_v_left(*top) < STUCK:
-            return _heaviest(solver, *best)
-    return None if best is None or solver.hasty else _heaviest(solver, *best)
+            return _heaviest(task, *best)
+    return None if best is None or task.hasty else _heaviest(task, *best)
 
 
-def _heaviest(solver: Task, vehicle: Vehicle, flight: Attempt) -> HeaviestFlight | None:
+def _heaviest(task: Task, vehicle: Vehicle, flight: Attempt) -> HeaviestFlight | None:
     """What the heaviest vehicle's flight says of the one asked; None where that may fly."""
     left, kept = delta_v_left(vehicle, flight), flight.sequence.reserve
-    missing = ideal_delta_v(vehicle, kept) - left - ideal_delta_v(solver.vehicle, kept)
+    missing = ideal_delta_v(vehicle, kept) - left - ideal_delta_v(task.vehicle, kept)
     named = payload_with(vehicle, TO_SPARE - left, kept)
     payload = vehicle.payload_mass if named is None else named
     return HeaviestFlight(vehicle, flight, payload, missing) if missing > REACHED_EXACTLY else None
 
 
 def _with_ballast_for_payload(
-    solver: Task, vehicle: Vehicle, flight: Attempt
+    task: Task, vehicle: Vehicle, flight: Attempt
 ) -> HeaviestFlight | None:
     """Where no engine can be cut off, ballast and payload together are the greatest payload."""
     carried = vehicle.payload_mass + (flight.flown_plan.ballast or 0.0)
     most = replace(vehicle, payload_mass=carried)
-    missing = most.ideal_delta_v - solver.vehicle.ideal_delta_v
+    missing = most.ideal_delta_v - task.vehicle.ideal_delta_v
     return HeaviestFlight(vehicle, flight, carried, missing) if missing > REACHED_EXACTLY else None
 
 
-def _light_flights(solver: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicle, Attempt]]:
+def _light_flights(task: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicle, Attempt]]:
     """Lighter vehicles and their flights within the limits, those first that promise most."""
-    asked, last = solver.vehicle, len(solver.vehicle.stages) - 1
-    for payload in _light_payloads(solver, attempts):
+    asked, last = task.vehicle, len(task.vehicle.stages) - 1
+    for payload in _light_payloads(task, attempts):
         # Every structure is begun from all its starts: the best one here is the one climbed with.
         lighter = replace(asked, payload_mass=payload)
-        light = replace(solver, vehicle=lighter, first_start_alone=False)
+        light = replace(task, vehicle=lighter, first_start_alone=False)
         found = list(structures_without_load_limits(light, [], last))
         if light.hasty:
             found = [*found, *coasts_that_pay(light, found, last)]
@@ -149,12 +149,12 @@ def _reached_first(attempts: list[Attempt]) -> list[Attempt]:
     return [one for one in best_first(attempts) if one.reached]
 
 
-def _light_payloads(solver: Task, attempts: list[Attempt]) -> list[float]:
+def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
     """Payloads in kg to begin from, the heavier first: as light as it seems it must be, or all but.
 
     Far below the greatest payload a flight may be of another kind.
     """
-    asked, least = solver.vehicle, FAR * solver.vehicle.payload_mass
+    asked, least = task.vehicle, FAR * task.vehicle.payload_mass
     short = min((one.shortfall for one in attempts if one.shortfall), default=None)
     near = least if short is None else payload_with(asked, AMPLE * short + SPARE) or least
     return sorted({least, near}, reverse=True)

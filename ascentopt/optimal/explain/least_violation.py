@@ -139,9 +139,9 @@ class LeastViolation:
         return f"{says}: it flies within them with {self.feasible_payload:.5g} kg."
 
 
-def least_violation_of(solver: Task, attempt: Attempt) -> LeastViolation | None:
+def least_violation_of(task: Task, attempt: Attempt) -> LeastViolation | None:
     """What the flight of an attempt with the least violation says; None where there is none."""
-    case = Case(solver.vehicle, solver.mission)
+    case = Case(task.vehicle, task.mission)
     eased, to_the_orbit = (
         attempt.least_violation_anywhere or attempt.least_violation,
         attempt.least_violation or attempt.least_violation_anywhere,
@@ -162,13 +162,13 @@ def least_violation_of(solver: Task, attempt: Attempt) -> LeastViolation | None:
         excess_speed=excess_speed,
         altitude=altitude,
         payload=payload,
-        feasible_payload=payload_within_limits(solver, attempt, payload.gain),
+        feasible_payload=payload_within_limits(task, attempt, payload.gain),
         turn_rate_limited=bool(attempt.plan.turning_arcs),
         thrusts=tuple(sorted(_thrusts(gains, eased.factor), key=lambda one: one.gain)),
     )
 
 
-def violates_less_when_lighter(solver: Task, attempt: Attempt) -> bool:
+def violates_less_when_lighter(task: Task, attempt: Attempt) -> bool:
     """Whether less payload takes off what no flight of an attempt keeps, wherever it ends.
 
     Mostly a lighter vehicle is faster; one that solid boosters throw, and that throttles, may not.
@@ -176,7 +176,7 @@ def violates_less_when_lighter(solver: Task, attempt: Attempt) -> bool:
     eased = attempt.least_violation_anywhere
     if eased is None:
         return False
-    gains = _gains(Case(solver.vehicle, solver.mission), attempt, eased)
+    gains = _gains(Case(task.vehicle, task.mission), attempt, eased)
     return any(gain < 0.0 for one, gain in gains if one.quantity == "payload")
 
 

@@ -26,7 +26,7 @@ air, without air one did with 1.07."""
 
 
 def seen_in_haste(
-    solver: Task,
+    task: Task,
 ) -> Generator[list[Attempt], None, HeaviestFlight | Attempt | None]:
     """The heaviest flight of a vehicle with little speed for its orbit, or one with what was asked.
 
@@ -36,10 +36,10 @@ def seen_in_haste(
     Raises:
         InfeasibleAscent: where the heaviest payload is far from the one asked.
     """
-    if solver.exhaustive or not _has_little_speed(solver):
+    if task.exhaustive or not _has_little_speed(task):
         return None
-    hasty, attempts = solver.in_haste(), list[Attempt]()
-    first, *others = inserting_stages_in_turn(solver.vehicle, solver.mission)
+    hasty, attempts = task.in_haste(), list[Attempt]()
+    first, *others = inserting_stages_in_turn(task.vehicle, task.mission)
     for stage in dict.fromkeys((first, *others[-1:])):
         for one in structures_without_load_limits(hasty, attempts, stage):
             attempts = [*attempts, one]
@@ -48,17 +48,17 @@ def seen_in_haste(
                 return None
     known = heaviest_flight(hasty, attempts)
     if isinstance(known, HeaviestFlight) and known.shortfall > NEAR_MISS:
-        raise too_heavy(solver, attempts, known)
+        raise too_heavy(task, attempts, known)
     return known
 
 
-def _has_little_speed(solver: Task) -> bool:
+def _has_little_speed(task: Task) -> bool:
     """Whether a flight that arrives would be a rare one: it loses less than most.
 
     What is lost is lost on the way up, and hardly depends on the orbit.
     """
-    body = solver.mission.body
+    body = task.mission.body
     circular = sqrt(body.gravitational_parameter / body.radius)
     losses = LEAST_LOSSES_IN_AIR if body.atmosphere is not None else LEAST_LOSSES_WITHOUT_AIR
-    able = replace(solver.vehicle, fairing=None).ideal_delta_v
-    return bool(able < impulsive_bound(solver.mission) + losses * circular)
+    able = replace(task.vehicle, fairing=None).ideal_delta_v
+    return bool(able < impulsive_bound(task.mission) + losses * circular)

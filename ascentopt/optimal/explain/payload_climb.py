@@ -70,89 +70,89 @@ class Tank(ABC):
     """How much the last stage may burn on the way."""
 
     @abstractmethod
-    def rung(self, solver: Task, flight: Attempt) -> Rung | None:
+    def rung(self, task: Task, flight: Attempt) -> Rung | None:
         """The flight of the solver's vehicle, from that of another; None where it is unsolved."""
 
     @staticmethod
-    def _within_limits(solver: Task, flight: Attempt) -> Attempt | None:
-        brief = solver.settings.given_up_after(WARM_ITERATIONS)
+    def _within_limits(task: Task, flight: Attempt) -> Attempt | None:
+        brief = task.settings.given_up_after(WARM_ITERATIONS)
         begun = replace(flight, history=())
-        resumed = StructureSolver.resumed(replace(solver, settings=brief), begun)
+        resumed = StructureSolver.resumed(replace(task, settings=brief), begun)
         found = resumed.solve_with_multipliers_of(flight)
-        kept = None if found is None else impose_limits_directly(solver, found)
+        kept = None if found is None else impose_limits_directly(task, found)
         return kept if kept is not None and kept.keeps_limits else None
 
 
 class OwnTank(Tank):
     """What it holds."""
 
-    def rung(self, solver: Task, flight: Attempt) -> Rung | None:
+    def rung(self, task: Task, flight: Attempt) -> Rung | None:
         """With its multipliers; where there is patience without them, too."""
-        found = self._within_limits(solver, flight)
-        if found is None and not solver.hasty:
-            near = solve_from_neighbour(solver, flight)
-            kept = impose_limits_directly(solver, near) if near.reached else near
+        found = self._within_limits(task, flight)
+        if found is None and not task.hasty:
+            near = solve_from_neighbour(task, flight)
+            kept = impose_limits_directly(task, near) if near.reached else near
             found = kept if kept.reached and kept.keeps_limits else None
         if found is None:
             return None
-        return Rung(solver.vehicle, found, delta_v_left(solver.vehicle, found))
+        return Rung(task.vehicle, found, delta_v_left(task.vehicle, found))
 
 
 class RelaxedTank(Tank):
     """More than it holds: no step is too long, and one that goes too far says by how much."""
 
-    def rung(self, solver: Task, flight: Attempt) -> Rung | None:
+    def rung(self, task: Task, flight: Attempt) -> Rung | None:
         """Its tank may be overdrawn."""
-        found = self._within_limits(with_relaxed_tank(solver), flight)
-        return None if found is None else self.told(solver, found)
+        found = self._within_limits(with_relaxed_tank(task), flight)
+        return None if found is None else self.told(task, found)
 
     @staticmethod
-    def told(solver: Task, found: Attempt) -> Rung:
+    def told(task: Task, found: Attempt) -> Rung:
         """A flight of the vehicle with the relaxed tank, by what its own one holds."""
-        sequence = solver.arcs_of(found.plan)
-        left = remaining_delta_v(solver.vehicle, sequence, found.final_mass)
-        return Rung(solver.vehicle, found, left)
+        sequence = task.arcs_of(found.plan)
+        left = remaining_delta_v(task.vehicle, sequence, found.final_mass)
+        return Rung(task.vehicle, found, left)
 
 
-def climb(solver: Task, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt]:
+def climb(task: Task, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt]:
     """The heaviest vehicle and its flight within the limits, up to the payload asked."""
     low = Rung(vehicle, flight, delta_v_left(vehicle, flight))
     top = None
-    if can_relax_tank(solver.vehicle) and not flight.plan.unlit:
-        top = _heaviest_by_relaxed_tank(solver, low)
-    found = top or _next_to_empty(solver, low, OwnTank())
+    if can_relax_tank(task.vehicle) and not flight.plan.unlit:
+        top = _heaviest_by_relaxed_tank(task, low)
+    found = top or _next_to_empty(task, low, OwnTank())
     return found.vehicle, found.attempt
 
 
-def _heaviest_by_relaxed_tank(solver: Task, low: Rung) -> Rung | None:
+def _heaviest_by_relaxed_tank(task: Task, low: Rung) -> Rung | None:
     """With its own tank, from one that was overdrawn on the way; None where that leads nowhere.
 
     Which structure is best changes with the payload, so moves are tried here, where it matters.
     """
     tank = RelaxedTank()
-    high = _next_to_empty(solver, low, tank)
+    high = _next_to_empty(task, low, tank)
     if high is low:
         return None
-    there = replace(solver, vehicle=high.vehicle)
+    there = replace(task, vehicle=high.vehicle)
     worth = WORTH_A_MOVE * high.payload
     moved = search_by_moves(with_relaxed_tank(there), high.attempt, worth=worth).best
     if moved is not high.attempt:
-        high = _next_to_empty(solver, tank.told(there, moved), tank)
-    return OwnTank().rung(replace(solver, vehicle=high.vehicle), high.attempt)
+        high = _next_to_empty(task, tank.told(there, moved), tank)
+    return OwnTank().rung(replace(task, vehicle=high.vehicle), high.attempt)
 
 
-def _next_to_empty(solver: Task, first: Rung, tank: Tank) -> Rung:
+def _next_to_empty(task: Task, first: Rung, tank: Tank) -> Rung:
     """The flight of the payload that leaves next to nothing, or of the one asked.
 
     By secants over the ideal delta-v: the first step by the rocket equation alone.
     """
     here, slope, stride = first, 1.0 / STRIDE, 1.0
     for _ in range(STEPS):
-        payload = _payload_to_try(solver, here, stride * (here.left - AIM) / slope)
+        payload = _payload_to_try(task, here, stride * (here.left - AIM) / slope)
         if here.is_next_to_empty or payload == here.payload or stride <= 0.5**FAILURES:
             break
-        heavier = replace(solver.vehicle, payload_mass=payload)
-        found = tank.rung(replace(solver, vehicle=heavier), here.attempt)
+        heavier = replace(task.vehicle, payload_mass=payload)
+        found = tank.rung(replace(task, vehicle=heavier), here.attempt)
         if found is None:
             stride *= 0.5
             continue
@@ -163,9 +163,9 @@ def _next_to_empty(solver: Task, first: Rung, tank: Tank) -> Rung:
     return here
 
 
-def _payload_to_try(solver: Task, here: Rung, given_up: float) -> float:
+def _payload_to_try(task: Task, here: Rung, given_up: float) -> float:
     """Payload in kg with so much less ideal delta-v, m/s, than a rung's; no more than is asked."""
-    asked = solver.vehicle.payload_mass
+    asked = task.vehicle.payload_mass
     payload = payload_with(here.vehicle, -given_up, here.attempt.sequence.reserve)
     if payload is None:
         return asked if given_up > 0.0 else here.payload

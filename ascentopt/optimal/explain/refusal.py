@@ -24,12 +24,12 @@ from ascentopt.rocket import SolidMotor, Vehicle
 _NONE = FlightLimits.none()
 
 
-def out_of_bounds(solver: Task, refusal: InfeasibleAscent) -> InfeasibleAscent:
+def out_of_bounds(task: Task, refusal: InfeasibleAscent) -> InfeasibleAscent:
     """A refusal by the bound, with the payload that flies."""
-    known = heaviest_flight_seen(solver, [])
+    known = heaviest_flight_seen(task, [])
     if not isinstance(known, HeaviestFlight):
         return refusal
-    found = diagnosis_by_payload(solver, known)
+    found = diagnosis_by_payload(task, known)
     short = max(refusal.shortfall or 0.0, found.shortfall)
     return InfeasibleAscent(
         f"{refusal.message} Within the limits it is short by {in_words(short)}. {found.advice}",
@@ -38,38 +38,34 @@ def out_of_bounds(solver: Task, refusal: InfeasibleAscent) -> InfeasibleAscent:
     )
 
 
-def too_heavy(solver: Task, attempts: list[Attempt], known: HeaviestFlight) -> InfeasibleAscent:
+def too_heavy(task: Task, attempts: list[Attempt], known: HeaviestFlight) -> InfeasibleAscent:
     """A refusal of a vehicle that flies with a lighter payload."""
-    found = diagnosis_by_payload(solver, known)
+    found = diagnosis_by_payload(task, known)
     return InfeasibleAscent(
-        f"{solver.vehicle.name}: the orbit cannot be reached; short by "
+        f"{task.vehicle.name}: the orbit cannot be reached; short by "
         f"{in_words(found.shortfall)}, within the limits ({known.attempt.plan}). {found.advice} "
         "Add propellant, take payload off or lower the orbit.",
         shortfall=found.shortfall,
-        best=_listed(solver, attempts),
+        best=_listed(task, attempts),
         diagnosis=found,
     )
 
 
-def infeasible(solver: Task, attempts: list[Attempt]) -> InfeasibleAscent:
+def infeasible(task: Task, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal by the solver: how near the attempts came, and what stands in the way."""
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
-    violation = _least_violation(solver, attempts)
+    violation = _least_violation(task, attempts)
     within = any(attempt.shortfall_keeps_limits for attempt in known)
     but_for_limits = any(attempt.least_violation for attempt in attempts)
     if violation is not None and (not known or (but_for_limits and not within)):
         return InfeasibleAscent(
-            f"{solver.vehicle.name}: no flight to the orbit keeps the limits. {violation} "
-            f"{_ways_out(solver.vehicle)}",
+            f"{task.vehicle.name}: no flight to the orbit keeps the limits. {violation} "
+            f"{_ways_out(task.vehicle)}",
             shortfall=violation.excess_speed,
-            best=_listed(solver, attempts),
+            best=_listed(task, attempts),
             least_violation=violation,
         )
-    return (
-        _short(solver, attempts, known, violation)
-        if known
-        else _without_diagnosis(solver, attempts)
-    )
+    return _short(task, attempts, known, violation) if known else _without_diagnosis(task, attempts)
 
 
 def _ways_out(vehicle: Vehicle) -> str:
@@ -79,17 +75,17 @@ def _ways_out(vehicle: Vehicle) -> str:
     return f"Raise a limit{let}, or give it less thrust at lift-off."
 
 
-def _or_relax(solver: Task) -> str:
+def _or_relax(task: Task) -> str:
     """The advice to relax a limit, where there is one; without air those on loads are none."""
-    limits, heated = solver.mission.limits, solver.vehicle.fairing is not None
-    if solver.mission.body.atmosphere is None:
+    limits, heated = task.mission.limits, task.vehicle.fairing is not None
+    if task.mission.body.atmosphere is None:
         kept = limits.axial_acceleration, limits.pitch_rate
         limits, heated = replace(_NONE, axial_acceleration=kept[0], pitch_rate=kept[1]), False
     return " or relax a limit" if limits != _NONE or heated else ""
 
 
-def _listed(solver: Task, attempts: list[Attempt]) -> tuple[Candidate, ...]:
-    return tuple(candidate_of(solver.vehicle, attempt, best=False) for attempt in attempts)
+def _listed(task: Task, attempts: list[Attempt]) -> tuple[Candidate, ...]:
+    return tuple(candidate_of(task.vehicle, attempt, best=False) for attempt in attempts)
 
 
 def _distance(candidate: Candidate) -> float:
@@ -106,19 +102,17 @@ def _in_turn(candidates: tuple[Candidate, ...]) -> str:
 
 
 def _short(
-    solver: Task,
+    task: Task,
     attempts: list[Attempt],
     known: list[Attempt],
     violation: LeastViolation | None,
 ) -> InfeasibleAscent:
     """A refusal with the speed that is missing, and what else would fly."""
     closest, short = min(((one, one.shortfall or 0.0) for one in known), key=lambda pair: pair[1])
-    found = (
-        diagnose(solver, closest) if closest.nearest_flight or closest.overdrawn_flight else None
-    )
+    found = diagnose(task, closest) if closest.nearest_flight or closest.overdrawn_flight else None
     advice = "".join(f" {text}" for text in (found and found.advice, violation) if text)
     aside = "" if closest.shortfall_keeps_limits else ", limits on loads aside"
-    candidates = _listed(solver, attempts)
+    candidates = _listed(task, attempts)
     open_yet = any(one.standing is Standing.UNSOLVED for one in candidates)
     said = (
         "no flight to the orbit was found; the nearest is"
@@ -126,9 +120,9 @@ def _short(
         else "the orbit cannot be reached;"
     )
     return InfeasibleAscent(
-        f"{solver.vehicle.name}: {said} short by {in_words(short)}{aside} "
+        f"{task.vehicle.name}: {said} short by {in_words(short)}{aside} "
         f"({_in_turn(candidates)}). Add propellant, take payload off, lower the orbit"
-        f"{_or_relax(solver)}.{advice}",
+        f"{_or_relax(task)}.{advice}",
         shortfall=short,
         best=candidates,
         diagnosis=found,
@@ -136,16 +130,16 @@ def _short(
     )
 
 
-def _without_diagnosis(solver: Task, attempts: list[Attempt]) -> InfeasibleAscent:
+def _without_diagnosis(task: Task, attempts: list[Attempt]) -> InfeasibleAscent:
     """A refusal where no attempt says how it fares: what else there is to say of the vehicle."""
-    vehicle, candidates = solver.vehicle, _listed(solver, attempts)
-    sinks = why_it_falls_back(vehicle, solver.mission)
+    vehicle, candidates = task.vehicle, _listed(task, attempts)
+    sinks = why_it_falls_back(vehicle, task.mission)
     if sinks is not None:
         missing, why = sinks
         told = f"{vehicle.name}: no flight to the orbit was found; {why}"
         return InfeasibleAscent(told, shortfall=missing, best=candidates)
-    pushed = "; ".join(stages_beyond_acceleration_limit(vehicle, solver.mission))
-    relax = "Relax a limit, or try" if _or_relax(solver) else "Try"
+    pushed = "; ".join(stages_beyond_acceleration_limit(vehicle, task.mission))
+    relax = "Relax a limit, or try" if _or_relax(task) else "Try"
     advice = f"{relax} with a lighter payload to see what flies."
     if pushed:
         advice = f"Look here first: {pushed}. Raise the limit, or have less thrust by then."
@@ -156,11 +150,11 @@ def _without_diagnosis(solver: Task, attempts: list[Attempt]) -> InfeasibleAscen
     )
 
 
-def _least_violation(solver: Task, attempts: list[Attempt]) -> LeastViolation | None:
+def _least_violation(task: Task, attempts: list[Attempt]) -> LeastViolation | None:
     """By how much the limits must be raised for the orbit, or else for any flight."""
     beyond = [one for one in attempts if one.least_violation or one.least_violation_anywhere]
     least = min(beyond, key=_factor, default=None)
-    return None if least is None else least_violation_of(solver, least)
+    return None if least is None else least_violation_of(task, least)
 
 
 def _factor(attempt: Attempt) -> float:
@@ -169,9 +163,9 @@ def _factor(attempt: Attempt) -> float:
     return np.inf if eased is None else eased.factor
 
 
-def interrupted(solver: Task, attempts: list[Attempt]) -> Interrupted:
+def interrupted(task: Task, attempts: list[Attempt]) -> Interrupted:
     """What there is when the user loses patience: the best flight, as it stands."""
-    name, best = solver.vehicle.name, _best_so_far(solver, attempts, Standing.INTERRUPTED)
+    name, best = task.vehicle.name, _best_so_far(task, attempts, Standing.INTERRUPTED)
     if best is None:
         return Interrupted(f"{name}: interrupted before a flight to the orbit was found.")
     return Interrupted(
@@ -180,10 +174,10 @@ def interrupted(solver: Task, attempts: list[Attempt]) -> Interrupted:
     )
 
 
-def out_of_time(solver: Task, attempts: list[Attempt], allowed: float) -> OutOfTime:
+def out_of_time(task: Task, attempts: list[Attempt], allowed: float) -> OutOfTime:
     """What there is when the time allowed, in s, is up."""
-    said = f"{solver.vehicle.name}: the {allowed:g} s allowed were not enough"
-    best = _best_so_far(solver, attempts, Standing.UNFINISHED)
+    said = f"{task.vehicle.name}: the {allowed:g} s allowed were not enough"
+    best = _best_so_far(task, attempts, Standing.UNFINISHED)
     if best is not None:
         return OutOfTime(
             f"{said}. The best flight so far is attached; {Standing.UNFINISHED.value}.", best=best
@@ -193,7 +187,7 @@ def out_of_time(solver: Task, attempts: list[Attempt], allowed: float) -> OutOfT
     return OutOfTime(f"{said} to find a flight to the orbit{nearest}. Allow more.", shortfall=short)
 
 
-def _best_so_far(solver: Task, attempts: list[Attempt], standing: Standing) -> Ascent | None:
+def _best_so_far(task: Task, attempts: list[Attempt], standing: Standing) -> Ascent | None:
     """The best flight as it stands, marked so; one within the limits on loads if there is one."""
     reached = [attempt for attempt in attempts if attempt.reached]
     if not reached:
@@ -205,7 +199,7 @@ def _best_so_far(solver: Task, attempts: list[Attempt], standing: Standing) -> A
     told = replace(best, history=(*best.history, line))
     others = [attempt for attempt in attempts if attempt is not best]
     ascent = ascent_of(
-        solver, ClosedLoopFlight.of(solver, told), ComparedStructures(others=tuple(others))
+        task, ClosedLoopFlight.of(task, told), ComparedStructures(others=tuple(others))
     )
     first, *rest = ascent.candidates
     return replace(ascent, candidates=(replace(first, standing=standing), *rest))

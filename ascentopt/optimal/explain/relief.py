@@ -13,9 +13,9 @@ from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 from ascentopt.optimal.task import Task
 
 
-def diagnosis_by_payload(solver: Task, known: HeaviestFlight) -> Diagnosis:
+def diagnosis_by_payload(task: Task, known: HeaviestFlight) -> Diagnosis:
     """What is missing, the payload that flies, and the limits that hold it."""
-    case = Case(known.vehicle, solver.mission)
+    case = Case(known.vehicle, task.mission)
     return Diagnosis(
         shortfall=known.shortfall,
         payload=known.payload,

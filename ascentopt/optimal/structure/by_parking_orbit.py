@@ -39,86 +39,84 @@ COASTS = (1, 2)
 """On the way from the circle to the orbit: one impulse turns the plane, two change the height."""
 
 
-def by_parking_orbit(solver: Task, stage: int) -> Iterator[Attempt]:
+def by_parking_orbit(task: Task, stage: int) -> Iterator[Attempt]:
     """Flights in which a stage inserts, with one or two coasts after a low circle.
 
     Every way to place the coasts, but for those in which the stages below the first coast have less
     speed than the circle takes. With one coast to a plane below the latitude there is a second way:
     by a transfer whose far end is the node.
     """
-    circles = _Circles(solver)
+    circles = _Circles(task)
     for coasts in COASTS:
-        for plan in plans_with_coasts(solver.vehicle, solver.mission, stage, coasts):
-            found = _by_the_circle(solver, plan, coasts, circles)
+        for plan in plans_with_coasts(task.vehicle, task.mission, stage, coasts):
+            found = _by_the_circle(task, plan, coasts, circles)
             if found is not None:
                 yield found
-            if coasts == 1 and below_the_latitude(solver.mission):
-                turned = _turned_far_out(solver, plan, circles)
+            if coasts == 1 and below_the_latitude(task.mission):
+                turned = _turned_far_out(task, plan, circles)
                 if turned is not None:
                     yield turned
 
 
-def through_the_circle(solver: Task, plan: FlightPlan) -> Attempt | None:
+def through_the_circle(task: Task, plan: FlightPlan) -> Attempt | None:
     """One plan by a low circle; None where no circle leads to it."""
     coasts = len(plan.coast_before) + len(plan.relit) + plan.restarts
-    if not wants_parking(solver.mission) or coasts not in COASTS:
+    if not wants_parking(task.mission) or coasts not in COASTS:
         return None
-    return _by_the_circle(solver, plan, coasts, _Circles(solver))
+    return _by_the_circle(task, plan, coasts, _Circles(task))
 
 
 class _Circles:
     """Flights into the parking circle, each solved for once: several plans go on from one."""
 
-    def __init__(self, solver: Task) -> None:
-        self._solver = solver
+    def __init__(self, task: Task) -> None:
+        self._task = task
         self._solved: dict[tuple[FlightPlan, int], Attempt | None] = {}
 
     def reached_by(self, below: FlightPlan, coasts: int) -> Attempt | None:
         """The flight of the stages below the first of so many coasts; None where there is none."""
         if (below, coasts) not in self._solved:
-            self._solved[below, coasts] = _into_the_circle(self._solver, below, coasts)
+            self._solved[below, coasts] = _into_the_circle(self._task, below, coasts)
         return self._solved[below, coasts]
 
 
-def _by_the_circle(
-    solver: Task, plan: FlightPlan, coasts: int, circles: _Circles
-) -> Attempt | None:
-    below = before_the_first_coast(solver.vehicle, plan)
+def _by_the_circle(task: Task, plan: FlightPlan, coasts: int, circles: _Circles) -> Attempt | None:
+    below = before_the_first_coast(task.vehicle, plan)
     first = circles.reached_by(below, coasts)
     if first is None:
         return None
     told = "from a circle, by impulses between Kepler arcs"
     return _gone_on(
-        solver, plan, first, lambda state, count: impulses(solver.mission, state, count), told
+        task, plan, first, lambda state, count: impulses(task.mission, state, count), told
     )
 
 
-def _turned_far_out(solver: Task, plan: FlightPlan, circles: _Circles) -> Attempt | None:
+def _turned_far_out(task: Task, plan: FlightPlan, circles: _Circles) -> Attempt | None:
     """By a transfer that begins in a plane of its own and ends where that meets the orbit's."""
-    below = before_the_first_coast(solver.vehicle, plan)
+    below = before_the_first_coast(task.vehicle, plan)
     circle = circles.reached_by(below, max(COASTS))
     if circle is None:
         return None
     pad, end = (circle.found.arcs[k].states[k] for k in (0, -1))
-    transfer = transfer_to_node(solver.mission, pad[:3], end)
-    mission = None if transfer is None else mission_to_transfer(solver.mission, transfer)
+    transfer = transfer_to_node(task.mission, pad[:3], end)
+    mission = None if transfer is None else mission_to_transfer(task.mission, transfer)
     if transfer is None or mission is None:
         return None
-    first = attempt_from_first_guess(replace(solver, mission=mission), below)
+    first = attempt_from_first_guess(replace(task, mission=mission), below)
     if not first.reached:
         return None
     told = "from a transfer to the node, by an impulse at its far end"
     return _gone_on(
-        solver,
+        task,
         plan,
         first,
-        lambda state, _: [impulse_at_node(solver.mission, transfer, state)],
+        lambda state, _: [impulse_at_node(task.mission, transfer, state)],
         told,
     )
 
 
 def _gone_on(
-    solver: Task,
+    task: Task,
     plan: FlightPlan,
     first: Attempt,
     impulses_from: Callable[[Array, int], list[Impulse]],
@@ -126,22 +124,22 @@ def _gone_on(
 ) -> Attempt | None:
     """A flight with the rest of a plan after it, solved from there."""
     planned = replace(with_early_end(plan, first.plan), fairing_arc=first.plan.fairing_arc)
-    sequence = sequence_of(solver.vehicle, solver.mission, planned)
-    start = with_burns_at(first.found, first.sequence, sequence, solver.mission, impulses_from)
+    sequence = sequence_of(task.vehicle, task.mission, planned)
+    start = with_burns_at(first.found, first.sequence, sequence, task.mission, impulses_from)
     if start is None:
         return None
     lines = (*first.history, told)
-    structure_solver = StructureSolver.begun_from(first, solver, planned, start.meshes, lines)
+    structure_solver = StructureSolver.begun_from(first, task, planned, start.meshes, lines)
     return structure_solver.solve_from_good_guess(on_sequence(sequence, start).guess)
 
 
-def _into_the_circle(solver: Task, below: FlightPlan, coasts: int) -> Attempt | None:
+def _into_the_circle(task: Task, below: FlightPlan, coasts: int) -> Attempt | None:
     """The direct insertion into the circle; None where it is not reached."""
-    vehicle, stage = solver.vehicle, below.inserting_stage
-    circle = mission_to_parking_circle(solver.mission, vehicle.fairing, coasts)
+    vehicle, stage = task.vehicle, below.inserting_stage
+    circle = mission_to_parking_circle(task.mission, vehicle.fairing, coasts)
     if circle is None or not can_be_cut_off(vehicle, stage):
         return None
     if delta_v_carrying_upper_stages(vehicle, stage) < impulsive_bound(circle):
         return None
-    first = attempt_from_first_guess(replace(solver, mission=circle), below)
+    first = attempt_from_first_guess(replace(task, mission=circle), below)
     return first if first.reached else None

@@ -89,7 +89,7 @@ def _share_below(vehicle: Vehicle, mission: Mission, stage: int) -> float:
 
 
 def structures_without_load_limits(
-    solver: Task, known: list[Attempt], stage: int
+    task: Task, known: list[Attempt], stage: int
 ) -> Iterator[Attempt]:
     """Every structure in which a stage inserts, without limits on loads, as it is solved for.
 
@@ -97,50 +97,50 @@ def structures_without_load_limits(
     ones before them. A flight by a circle or a transfer is no reason to leave out those from flown
     guesses: to a plane below the latitude a lob that meets its node may be better than either.
     """
-    in_vain = _why_earlier_stage_falls_short(solver.vehicle, direct(solver.vehicle, stage), known)
-    wanted = solver.exhaustive or (wants_parking(solver.mission) and not in_vain)
-    by_a_circle = list(by_parking_orbit(solver, stage)) if wanted else []
+    in_vain = _why_earlier_stage_falls_short(task.vehicle, direct(task.vehicle, stage), known)
+    wanted = task.exhaustive or (wants_parking(task.mission) and not in_vain)
+    by_a_circle = list(by_parking_orbit(task, stage)) if wanted else []
     yield from by_a_circle
     known = [*known, *by_a_circle]
-    for one in _plans_solved_or_skipped(solver, known, stage):
+    for one in _plans_solved_or_skipped(task, known, stage):
         known = [*known, one]
         yield one
-    for one in _by_the_other_heading(solver, known, stage):
+    for one in _by_the_other_heading(task, known, stage):
         known = [*known, one]
         yield one
-    if not solver.hasty:
-        yield from coasts_that_pay(solver, known, stage)
+    if not task.hasty:
+        yield from coasts_that_pay(task, known, stage)
 
 
-def _by_the_other_heading(solver: Task, known: list[Attempt], stage: int) -> Iterator[Attempt]:
+def _by_the_other_heading(task: Task, known: list[Attempt], stage: int) -> Iterator[Attempt]:
     """Where nothing arrives at a placed periapsis, the plans that are begun from guesses, again.
 
     From the pad it is another way round to the periapsis by each heading: what falls short by
     hundreds of m/s heading north may fly heading south. Elsewhere the two cost nearly the same, and
     what arrives is turned to the other one by the search.
     """
-    placed = given_argument_of_periapsis(solver.mission) is not None
-    if not (placed and has_two_headings(solver.mission)) or any(one.reached for one in known):
+    placed = given_argument_of_periapsis(task.mission) is not None
+    if not (placed and has_two_headings(task.mission)) or any(one.reached for one in known):
         return
     tried: list[Attempt] = []
-    for plan in plans_of(solver.vehicle, solver.mission, stage):
+    for plan in plans_of(task.vehicle, task.mission, stage):
         turned = replace(plan, southward=True)
-        tried.append(attempt_at(solver, turned, _short_without_coast(turned, tried)))
+        tried.append(attempt_at(task, turned, _short_without_coast(turned, tried)))
         yield tried[-1]
 
 
-def _plans_solved_or_skipped(solver: Task, known: list[Attempt], stage: int) -> Iterator[Attempt]:
+def _plans_solved_or_skipped(task: Task, known: list[Attempt], stage: int) -> Iterator[Attempt]:
     """Attempts at the plans that are begun from guesses."""
-    plans = [*plans_of(solver.vehicle, solver.mission, stage)]
-    too_high = None if solver.exhaustive else burned_out_below(solver.vehicle, solver.mission)
+    plans = [*plans_of(task.vehicle, task.mission, stage)]
+    too_high = None if task.exhaustive else burned_out_below(task.vehicle, task.mission)
     for plan in sorted(plans, key=lambda plan: too_high is not None and not _coasts(plan)):
-        for one in _solved_or_skipped(solver, plan, known, too_high):
+        for one in _solved_or_skipped(task, plan, known, too_high):
             known = [*known, one]
             yield one
     if too_high is not None and not any(one.reached for one in known):
         # What cannot arrive may still be where another structure begins.
         for plan in filter(_coasts, plans):
-            one = attempt_at(solver, plan, _short_without_coast(plan, known))
+            one = attempt_at(task, plan, _short_without_coast(plan, known))
             known = [*known, one]
             yield one
 
@@ -150,7 +150,7 @@ def _coasts(plan: FlightPlan) -> bool:
 
 
 def _solved_or_skipped(
-    solver: Task, plan: FlightPlan, known: list[Attempt], too_high: str | None
+    task: Task, plan: FlightPlan, known: list[Attempt], too_high: str | None
 ) -> Iterator[Attempt]:
     """The attempts at a structure, or the record why there is none.
 
@@ -161,19 +161,19 @@ def _solved_or_skipped(
     """
     short = _short_without_coast(plan, known)
     late = not _coasts(plan) and any(one.reached for one in known)
-    reason = not solver.exhaustive and (
+    reason = not task.exhaustive and (
         (too_high if late else None)
-        or _why_later_stage_is_beaten(solver.vehicle, plan, known)
-        or _why_earlier_stage_falls_short(solver.vehicle, plan, known)
-        or _why_coast_cannot_pay(solver, plan, known)
-        or _why_coast_brings_no_nearer(solver, plan, short)
+        or _why_later_stage_is_beaten(task.vehicle, plan, known)
+        or _why_earlier_stage_falls_short(task.vehicle, plan, known)
+        or _why_coast_cannot_pay(task, plan, known)
+        or _why_coast_brings_no_nearer(task, plan, short)
     )
     if reason:
-        yield skipped(solver, plan, reason)
+        yield skipped(task, plan, reason)
         return
-    attempt = attempt_at(solver, plan, short)
+    attempt = attempt_at(task, plan, short)
     yield attempt
-    lower = attempt_with_fairing_carried(solver, attempt)
+    lower = attempt_with_fairing_carried(task, attempt)
     if lower is not None:
         yield lower
 
@@ -224,19 +224,17 @@ def _why_earlier_stage_falls_short(
     )
 
 
-def _is_high(solver: Task) -> bool:
-    body = solver.mission.body
-    return orbit_aim(solver.mission).radius > (1.0 + HIGH_ORBIT) * body.radius
+def _is_high(task: Task) -> bool:
+    body = task.mission.body
+    return orbit_aim(task.mission).radius > (1.0 + HIGH_ORBIT) * body.radius
 
 
-def _why_coast_brings_no_nearer(
-    solver: Task, plan: FlightPlan, short: Attempt | None
-) -> str | None:
+def _why_coast_brings_no_nearer(task: Task, plan: FlightPlan, short: Attempt | None) -> str | None:
     """Why a coast in the last burn brings a flight that falls short no nearer; None if it may.
 
     To a high orbit a flight that falls far short of it says nothing about half a revolution.
     """
-    if short is None or short.nearest_flight is None or not plan.restarts or _is_high(solver):
+    if short is None or short.nearest_flight is None or not plan.restarts or _is_high(task):
         return None
     share = share_lost_by_coasting(short.nearest_flight, short.sequence)
     if share is None:
@@ -260,7 +258,7 @@ def _short_without_coast(plan: FlightPlan, known: list[Attempt]) -> Attempt | No
     return next(plain, None)
 
 
-def _why_coast_cannot_pay(solver: Task, plan: FlightPlan, known: list[Attempt]) -> str | None:
+def _why_coast_cannot_pay(task: Task, plan: FlightPlan, known: list[Attempt]) -> str | None:
     """Why a coast cannot pay beside the burn that was found; None where it may.
 
     A short one pays only where the burn would better be off by its costates, a long one only in an
@@ -270,17 +268,17 @@ def _why_coast_cannot_pay(solver: Task, plan: FlightPlan, known: list[Attempt]) 
     burn = next((attempt for attempt in same if attempt.reached), None)
     if burn is None or burn.would_rather_coast():
         return None
-    mission, body = solver.mission, solver.mission.body
+    mission, body = task.mission, task.mission.body
     told = "not solved for: by its costates the burn into the orbit gains nothing by a pause, and "
     if plan.coast_before:
-        share = _share_below(solver.vehicle, mission, plan.inserting_stage)
+        share = _share_below(task.vehicle, mission, plan.inserting_stage)
         slow = f"the stages before the last ideally gain {100 * share:.0f} per cent of its speed"
         return told + slow if share < BALLISTIC else None
-    low, orbit = transfer_aim(mission, solver.vehicle.fairing), orbit_aim(mission)
+    low, orbit = transfer_aim(mission, task.vehicle.fairing), orbit_aim(mission)
     if low.radius - body.radius < LOW_START_OF_TRANSFER * (orbit.radius - body.radius):
         return None
     gain = gain_by_ending_lower(burn, mission)
-    if gain > LEAST_GAIN_OF_TRANSFER * solver.vehicle.propellant_mass:
+    if gain > LEAST_GAIN_OF_TRANSFER * task.vehicle.propellant_mass:
         return None
     return (
         f"{told}at {(orbit.radius - body.radius) / km:.1f} km, its lowest, the orbit is where a "

@@ -56,15 +56,15 @@ class SearchResult:
     left_out: tuple[str, ...]
 
 
-def search_by_moves(solver: Task, best: Attempt, *, worth: float | None = None) -> SearchResult:
+def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) -> SearchResult:
     """The best flight that moves lead to from one within the limits.
 
     Every move that gains to first order is solved for, and those of which only a solve can tell;
     from a better flight it begins anew. A plan is solved for once. ``worth`` is the least first
     gain in kg of a move; with one of its own nothing is simplified, which gains nothing.
     """
-    case, tried = Case(solver.vehicle, solver.mission), {best.plan}
-    least = _least_gain(solver) if worth is None else worth
+    case, tried = Case(task.vehicle, task.mission), {best.plan}
+    least = _least_gain(task) if worth is None else worth
     others: list[Attempt] = []
     argued: list[str] = []
     while True:
@@ -75,22 +75,22 @@ def search_by_moves(solver: Task, best: Attempt, *, worth: float | None = None) 
             lost = tuple(_loss_in_words(one) for one in untried)
             return SearchResult(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
-        why = _why_not_solved(solver, best, move, least)
+        why = _why_not_solved(task, best, move, least)
         if why is not None:
             argued.append(why)
             continue
-        found = solve_move(solver, best, move, arcs[move])
+        found = solve_move(task, best, move, arcs[move])
         if found is None:
             continue
-        better = _is_better(found, best, move, solver.vehicle.propellant_mass)
+        better = _is_better(found, best, move, task.vehicle.propellant_mass)
         best, found = (found, best) if better else (best, found)
         if not (better and isinstance(move, RemoveEmptyArc)):  # else it is the same flight
             others.append(found)
 
 
-def _least_gain(solver: Task) -> float:
+def _least_gain(task: Task) -> float:
     """Kg that a move must gain to first order for a solve."""
-    return -inf if solver.exhaustive else WORTH_A_SOLVE * solver.vehicle.propellant_mass
+    return -inf if task.exhaustive else WORTH_A_SOLVE * task.vehicle.propellant_mass
 
 
 def _most_promising(moves: list[Move], least: float, *, simplify: bool) -> Move | None:
@@ -100,11 +100,11 @@ def _most_promising(moves: list[Move], least: float, *, simplify: bool) -> Move 
     return max(promising, key=lambda move: move.gain, default=None)
 
 
-def _why_not_solved(solver: Task, best: Attempt, move: Move, least: float) -> str | None:
+def _why_not_solved(task: Task, best: Attempt, move: Move, least: float) -> str | None:
     """What a closer look says against a move; None where nothing does."""
-    if solver.exhaustive or not isinstance(move, MoveFairingDrop):
+    if task.exhaustive or not isinstance(move, MoveFairingDrop):
         return None
-    gain = gain_as_the_price_grows(solver, best, move)
+    gain = gain_as_the_price_grows(task, best, move)
     if gain > least:
         return None
     return f"{move.description}: gains {gain:.2g} kg as the price of heating grows"
@@ -117,19 +117,19 @@ def possible_moves(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]
             yield move, arcs_of(case, move.plan)
 
 
-def solve_move(solver: Task, best: Attempt, move: Move, sequence: Sequence) -> Attempt | None:
+def solve_move(task: Task, best: Attempt, move: Move, sequence: Sequence) -> Attempt | None:
     """The structure of a move from the best flight; None where that cannot be told so.
 
     The mirror image of a flight is none to an orbit whose periapsis has its place: from guesses.
     """
-    if isinstance(move, OtherHeading) and given_argument_of_periapsis(solver.mission) is not None:
-        return _from_guesses(solver, best, move.plan)
+    if isinstance(move, OtherHeading) and given_argument_of_periapsis(task.mission) is not None:
+        return _from_guesses(task, best, move.plan)
     start = move.start(best, sequence)
     if start is None or len(start.meshes) != len(sequence.arcs):
         return None
-    found = _solve_from_start(solver, best, move, sequence, start)
+    found = _solve_from_start(task, best, move, sequence, start)
     if isinstance(move, OtherHeading) and not found.reached:
-        return _nearer(found, _from_guesses(solver, best, move.plan))
+        return _nearer(found, _from_guesses(task, best, move.plan))
     return found
 
 
@@ -140,12 +140,12 @@ def _nearer(first: Attempt, second: Attempt) -> Attempt:
     return min(first, second, key=lambda one: one.shortfall or 0.0)
 
 
-def _from_guesses(solver: Task, best: Attempt, plan: FlightPlan) -> Attempt:
+def _from_guesses(task: Task, best: Attempt, plan: FlightPlan) -> Attempt:
     """A structure without the limits on loads; within them where it may be better so."""
     plain = replace(plan, fairing_arc=None, turning_arcs=())
-    starts = attempt_at(solver, plain), through_the_circle(solver, plain)
+    starts = attempt_at(task, plain), through_the_circle(task, plain)
     found = max((one for one in starts if one is not None), key=lambda one: one.rank)
-    return impose_limits(solver, found) if found.reached and found.unspent > best.unspent else found
+    return impose_limits(task, found) if found.reached and found.unspent > best.unspent else found
 
 
 def _loss_in_words(move: Move) -> str:
@@ -161,7 +161,7 @@ def _is_better(found: Attempt, best: Attempt, move: Move, whole: float) -> bool:
 
 
 def _solve_from_start(
-    solver: Task, best: Attempt, move: Move, sequence: Sequence, start: MeshedGuess
+    task: Task, best: Attempt, move: Move, sequence: Sequence, start: MeshedGuess
 ) -> Attempt:
     """The structure of a move from a start, within the limits on loads.
 
@@ -174,7 +174,7 @@ def _solve_from_start(
         best, plan=move.plan, sequence=sequence, limited_arcs=limited_arcs, keeps_limits=False
     )
     guess = on_sequence(sequence, start).guess
-    structure_solver = StructureSolver.begun_from(best, solver, move.plan, start.meshes, (line,))
+    structure_solver = StructureSolver.begun_from(best, task, move.plan, start.meshes, (line,))
     found = LimitedSolver(structure_solver).solve_within_limits(told, guess)
     if found.keeps_limits:
         return found
@@ -182,4 +182,4 @@ def _solve_from_start(
     if not free.reached:
         # Where the flight at hand is one of this structure, it does not fall short.
         return replace(free, shortfall=None) if move.keeps_flight else free
-    return free if free.unspent <= best.unspent else impose_limits(solver, free)
+    return free if free.unspent <= best.unspent else impose_limits(task, free)

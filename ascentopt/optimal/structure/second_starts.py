@@ -25,54 +25,54 @@ from ascentopt.optimal.task import Task
 from ascentopt.world.gravity import surface_time_scale
 
 
-def search_from(solver: Task, attempts: list[Attempt]) -> tuple[SearchResult, list[Attempt]]:
+def search_from(task: Task, attempts: list[Attempt]) -> tuple[SearchResult, list[Attempt]]:
     """The search by moves from the first attempt, and all attempts then, the best one first.
 
     What is still unsolved is begun once more from a flight a move away; where that is better, the
     search goes on from there.
     """
-    search = search_by_moves(solver, attempts[0])
+    search = search_by_moves(task, attempts[0])
     others = best_first([*search.others, *attempts[1:]])
-    again = [*_second_starts(solver, search.best, others)]
+    again = [*_second_starts(task, search.best, others)]
     found = best_first([search.best, *again])
     if found[0] is search.best:
         return search, [search.best, *best_first(again)]
-    onward = search_by_moves(solver, found[0])
+    onward = search_by_moves(task, found[0])
     return onward, [onward.best, *best_first([*onward.others, *found[1:]])]
 
 
-def _second_starts(solver: Task, best: Attempt, others: list[Attempt]) -> Iterator[Attempt]:
+def _second_starts(task: Task, best: Attempt, others: list[Attempt]) -> Iterator[Attempt]:
     """The others, the open ones as their second start leaves them, if there is any."""
-    unsolved = open_attempts(best, others, SETTLED_BY * solver.vehicle.propellant_mass)
+    unsolved = open_attempts(best, others, SETTLED_BY * task.vehicle.propellant_mass)
     flights = [one for one in best_first([best, *others]) if one.reached]
     for one in others:
-        again = _from_a_move_away(solver, one, flights) if one in unsolved else None
+        again = _from_a_move_away(task, one, flights) if one in unsolved else None
         yield one if again is None or not again.reached else again
 
 
-def _from_a_move_away(solver: Task, attempt: Attempt, flights: list[Attempt]) -> Attempt | None:
+def _from_a_move_away(task: Task, attempt: Attempt, flights: list[Attempt]) -> Attempt | None:
     """The structure of an attempt from the best flight that a move turns into it."""
-    case = Case(solver.vehicle, solver.mission)
+    case = Case(task.vehicle, task.mission)
     for flight in flights:
         for move, sequence in possible_moves(case, flight):
             if _structure(move.plan) == _structure(attempt.plan):
-                return solve_move(solver, flight, move, sequence)
+                return solve_move(task, flight, move, sequence)
     return None
 
 
-def without_brief_arcs(solver: Task, attempt: Attempt, known: list[Attempt]) -> Iterator[Attempt]:
+def without_brief_arcs(task: Task, attempt: Attempt, known: list[Attempt]) -> Iterator[Attempt]:
     """A flight without a burn or coast that is brief, where no such structure is known.
 
     On a coarse mesh a last burn of a second may seem to pay, and shrink to nothing, whichever way
     it points, on every finer one.
     """
-    case, plans = Case(solver.vehicle, solver.mission), {_structure(one.plan) for one in known}
-    brief = BRIEF * surface_time_scale(solver.mission.body)
+    case, plans = Case(task.vehicle, task.mission), {_structure(one.plan) for one in known}
+    brief = BRIEF * surface_time_scale(task.mission.body)
     for move in simplifications(case, attempt, brief):
         if _structure(move.plan) in plans:
             continue
         with suppress(InputError):
-            found = solve_move(solver, attempt, move, arcs_of(case, move.plan))
+            found = solve_move(task, attempt, move, arcs_of(case, move.plan))
             if found is not None and found.reached:
                 yield found
 

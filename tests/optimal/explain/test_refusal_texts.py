@@ -16,9 +16,9 @@ from tests.optimal.launchers import lander, moon_mission, small_launcher
 HALF_A_REVOLUTION = FlightPlan(inserting_stage=0, restarts=1)
 
 
-def short_by(solver: Task, plan: FlightPlan, speed: float | None) -> Attempt:
+def short_by(task: Task, plan: FlightPlan, speed: float | None) -> Attempt:
     """What is left when a structure falls short; None where not even that is known."""
-    solved = attempt_at(solver, direct(solver.vehicle, 0))
+    solved = attempt_at(task, direct(task.vehicle, 0))
     return replace(
         solved,
         plan=plan,
@@ -30,8 +30,8 @@ def short_by(solver: Task, plan: FlightPlan, speed: float | None) -> Attempt:
 
 
 def refusal_of(*known: tuple[FlightPlan, float | None]) -> ao.InfeasibleAscent:
-    solver = task_of(lander(), moon_mission())
-    return infeasible(solver, [short_by(solver, plan, speed) for plan, speed in known])
+    task = task_of(lander(), moon_mission())
+    return infeasible(task, [short_by(task, plan, speed) for plan, speed in known])
 
 
 def test_without_air_no_limit_on_loads_is_worth_relaxing() -> None:
@@ -43,8 +43,8 @@ def test_without_air_no_limit_on_loads_is_worth_relaxing() -> None:
 def test_an_acceleration_limit_is_worth_relaxing_anywhere() -> None:
     mission = moon_mission()
     pushed = replace(mission, limits=ao.FlightLimits(axial_acceleration=30.0))
-    solver = task_of(lander(), pushed)
-    refusal = infeasible(solver, [short_by(solver, direct(lander(), 0), 700.0)])
+    task = task_of(lander(), pushed)
+    refusal = infeasible(task, [short_by(task, direct(lander(), 0), 700.0)])
     assert "or relax a limit" in str(refusal)
 
 
