@@ -63,11 +63,21 @@ def simplifications(case: Case, attempt: Attempt, brief: float = NO_LENGTH) -> I
 
     By default those that have no length.
     """
+    for k in _brief_arcs(attempt, brief):
+        yield from _without(case, attempt, k)
+
+
+def has_empty_burn(attempt: Attempt) -> bool:
+    """Whether an engine is lit for no length of time."""
+    return any(attempt.sequence.arcs[k].burning for k in _brief_arcs(attempt, NO_LENGTH))
+
+
+def _brief_arcs(attempt: Attempt, brief: float) -> Iterator[int]:
     pairs = zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
     for k, (arc, own) in enumerate(pairs):
         free = not arc.fixed and arc.rise is None
         if free and own.duration < arc.duration[0] + brief:
-            yield from _without(case, attempt, k)
+            yield k
 
 
 def _without(case: Case, attempt: Attempt, k: int) -> Iterator[Move]:

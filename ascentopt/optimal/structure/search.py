@@ -19,8 +19,9 @@ from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
+from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
-from ascentopt.optimal.structure.empty_arcs import RemoveEmptyArc
+from ascentopt.optimal.structure.empty_arcs import RemoveEmptyArc, has_empty_burn
 from ascentopt.optimal.structure.move import Move, arcs_of
 from ascentopt.optimal.structure.moves import (
     InsertArc,
@@ -73,6 +74,7 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
         move = _most_promising(untried, least, simplify=worth is None)
         if move is None:
             lost = tuple(_loss_in_words(one) for one in untried)
+            best, others = _without_empty_burn(best, others, task.vehicle.propellant_mass)
             return SearchResult(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
         why = _why_not_solved(task, best, move, least)
@@ -86,6 +88,24 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
         best, found = (found, best) if better else (best, found)
         if not (better and isinstance(move, RemoveEmptyArc)):  # else it is the same flight
             others.append(found)
+
+
+def _without_empty_burn(
+    best: Attempt, others: list[Attempt], whole: float
+) -> tuple[Attempt, list[Attempt]]:
+    """The best flight and the others; one without a burn of no length, where that is as good.
+
+    Such a burn may be the end of a coast with the spent stage still attached, or of one round to
+    where the orbit is as it is wanted: worth some millionths, and no engine can do it.
+    """
+    flights = [one for one in others if one.reached and one.keeps_limits]
+    plain = [one for one in flights if not has_empty_burn(one)]
+    other = max(plain, key=lambda one: one.unspent, default=None)
+    if other is None or not has_empty_burn(best):
+        return best, others
+    if other.unspent < best.unspent - SETTLED_BY * whole:
+        return best, others
+    return other, [best, *(one for one in others if one is not other)]
 
 
 def _least_gain(task: Task) -> float:
