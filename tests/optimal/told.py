@@ -75,9 +75,9 @@ def _arc(
     variables = np.zeros((count, states))
     variables[:, :6] = (*sequence.position, *sequence.velocity)
     variables[:, MASS] = np.interp(fractions, (0.0, 1.0), mass)
-    variables[:, MASS + 1 : MASS + 2] = 1.0  # a direction among the states
     controls = np.zeros((count - 1, len(arc.model.controls)))
-    controls[:, :1] = 1.0
+    directions = variables[:, MASS + 1 :] if states > MASS + 1 else controls
+    directions[:, :1] = 1.0
     return ArcSolution(
         arc=arc,
         times=ends[0] + fractions * (ends[1] - ends[0]),
