@@ -75,7 +75,9 @@ def test_a_coast_keeps_its_energy_and_its_momentum_however_thick_the_air(
 
 
 @given(ALTITUDES, SPEEDS)
-def test_half_a_revolution_ends_at_the_other_end_of_the_orbit(altitude: float, speed: float) -> None:
+def test_half_a_revolution_ends_at_the_other_end_of_the_orbit(
+    altitude: float, speed: float
+) -> None:
     state = level(altitude, speed)
     flown = fly_at_pitch(arcs()[1], state, 300.0, 0.5 * period(state), STEPS)
     start, end = flown.states[0, :3], flown.states[-1, :3]

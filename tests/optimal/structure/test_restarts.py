@@ -25,6 +25,7 @@ from ascentopt.optimal.warm_start.remap import on_sequence
 from ascentopt.units import deg, km, kN, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import moon_mission
+from tests.optimal.structure.launches import from_near_a_pole_of_the_moon
 from tests.optimal.three_stages import (
     inclination,
     launch_to,
@@ -145,6 +146,17 @@ def test_the_restart_of_a_lower_stage_pays() -> None:
     assert twice.propellant_margin > once.propellant_margin + 500.0
 
 
+@pytest.mark.slow
+def test_a_stage_whose_first_burn_would_have_no_length_waits_before_it_is_lit() -> None:
+    """Near the pole a weak stage may as well be lit half way round: two plans of one flight."""
+    ascent = from_near_a_pole_of_the_moon().optimum()
+    assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+    assert (ascent.plan.restarts, ascent.plan.coast_before) == (0, (1,))
+    assert min(lengths(ascent)) > INSTANT
+    burns = [arc for arc in ascent.trajectory.arcs if not arc.name.startswith("coast")]
+    assert min(arc.times[-1] - arc.times[0] for arc in burns) > INSTANT
+
+
 def three_stages(delays: tuple[float, float], *, fairing: bool = False) -> ao.Vehicle:
     """Each may be lit three times more; the upper two need so many s to be lit."""
     stages = [
@@ -158,7 +170,7 @@ def three_stages(delays: tuple[float, float], *, fairing: bool = False) -> ao.Ve
         )
     ]  # fmt: skip
     cone = ao.Fairing(mass=200.0) if fairing else None
-    return ao.Vehicle(name="Godwit", payload_mass=900.0, stages=tuple(stages), fairing=cone)
+    return ao.Vehicle(name="Fieldfare", payload_mass=900.0, stages=tuple(stages), fairing=cone)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -18,6 +18,10 @@ from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import km, kN, kPa, tonne
 from ascentopt.world.orbital_elements import apoapsis_radius, elements
 from tests.optimal.launchers import earth_mission, lander, moon_mission
+from tests.optimal.structure.launches import (
+    a_last_burn_of_a_second,
+    four_stages_to_a_plane_below_the_latitude,
+)
 
 
 def no_restart() -> ao.Vehicle:
@@ -114,3 +118,34 @@ def test_a_loft_coasts_up_to_where_kepler_says() -> None:
     slower = state * np.array([1.0, 1.0, 1.0, 0.9, 1.0, 1.0, 1.0])
     both = loft(top).miss(np.stack((state, slower), axis=1)[None])[0]
     assert both[0] < both[1]
+
+
+def settled(ascent: ao.Ascent) -> bool:
+    """Whether the certificate names no structure that may be better."""
+    structures = ascent.certificate.structures
+    assert structures is not None
+    return structures.settled
+
+
+@pytest.mark.slow
+def test_what_no_start_led_to_is_begun_once_more_from_a_flight_a_move_away() -> None:
+    """Three burns of the last stage: from two of them they fly, whatever the guesses came to."""
+    ascent = four_stages_to_a_plane_below_the_latitude().optimum()
+    assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+    assert settled(ascent)
+    thrice = [one for one in ascent.candidates if one.plan.restarts == 2]
+    assert thrice
+    assert all(one.standing is Standing.BEATEN for one in thrice)
+
+
+@pytest.mark.slow
+def test_what_cannot_be_refined_is_tried_without_its_brief_burns() -> None:
+    """A last burn of a second seems to pay on a coarse mesh and shrinks to nothing on a finer one.
+
+    The other heading, with no such burn, uses 0.3 % more.
+    """
+    ascent = a_last_burn_of_a_second().optimum()
+    assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+    assert settled(ascent)
+    assert (ascent.plan.southward, ascent.plan.restarts) == (True, 0)
+    assert ascent.propellant_used < 1843.5
