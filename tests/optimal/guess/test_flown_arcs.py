@@ -49,7 +49,7 @@ def level(altitude: float, speed: float) -> Array:
 def period(state: Array) -> float:
     """Of the orbit through a state, s."""
     mu = ROUND.gravitational_parameter
-    inverse = 2.0 / np.linalg.norm(state[:3]) - float(state[3:6] @ state[3:6]) / mu
+    inverse = 2.0 / float(np.linalg.norm(state[:3])) - float(state[3:6] @ state[3:6]) / mu
     return 2.0 * pi / (inverse * sqrt(mu * inverse))
 
 

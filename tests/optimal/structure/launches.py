@@ -319,7 +319,7 @@ def a_second_stage_just_too_weak() -> Launch:
 
 
 def from_near_a_pole_of_the_moon() -> Launch:
-    """A weak upper stage to 6211 km, from a degree beside the pole."""
+    """A weak upper stage to 3000 km, from a degree beside the pole."""
     vehicle = ao.Vehicle(
         name="Firecrest", payload_mass=157.1,
         stages=(
@@ -338,7 +338,7 @@ def from_near_a_pole_of_the_moon() -> Launch:
     mission = ao.Mission(
         body=ao.moon(),
         site=ao.LaunchSite(latitude=88.9182 * deg),
-        orbit=ao.CircularOrbit(altitude=6211.14 * km, inclination=90.2524 * deg),
+        orbit=ao.CircularOrbit(altitude=3000 * km, inclination=90.2524 * deg),
         vertical_rise=189.781,
     )
     return Launch(vehicle=vehicle, mission=mission)
@@ -428,8 +428,8 @@ def a_last_burn_of_a_second() -> Launch:
     )  # fmt: skip
     mission = ao.Mission(
         body=body,
-        site=ao.LaunchSite(latitude=37.9138 * deg, altitude=665.167),
-        orbit=ao.EllipticalOrbit(semi_major_axis=1070.57 * km, inclination=105.461 * deg),
+        site=ao.LaunchSite(latitude=38 * deg, altitude=665.167),
+        orbit=ao.EllipticalOrbit(semi_major_axis=1070.57 * km, inclination=106 * deg),
         vertical_rise=165.629,
     )
     return Launch(vehicle=vehicle, mission=mission)

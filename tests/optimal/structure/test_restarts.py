@@ -20,7 +20,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.structure.empty_arcs import RemoveEmptyArc, simplifications
-from ascentopt.optimal.structure.move import arcs_of
+from ascentopt.optimal.structure.move import Move, arcs_of
 from ascentopt.optimal.warm_start.remap import on_sequence
 from ascentopt.units import deg, km, kN, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
@@ -179,7 +179,7 @@ class Emptied:
 
     case: Case
     flight: Attempt
-    moves: tuple[RemoveEmptyArc, ...]
+    moves: tuple[Move, ...]
 
     @property
     def plans(self) -> list[FlightPlan]:
@@ -253,13 +253,14 @@ def test_without_what_has_no_length_it_is_the_same_flight(
     old, flight = found.flight.sequence.arcs, found.flight.found
     assert len(found.moves) <= 1
     for move in found.moves:
+        assert isinstance(move, RemoveEmptyArc)
         sequence = arcs_of(found.case, move.plan)
         start = move.start(found.flight, sequence)
         assert start is not None
         start = on_sequence(sequence, start)
         ends = move.groups[-1][-1] + 1
-        after = zip(old[ends:], flight.arcs[ends:], strict=True)
-        assert not any(arc.burning and own.duration > 0.1 for arc, own in after)
+        beyond = zip(old[ends:], flight.arcs[ends:], strict=True)
+        assert not any(arc.burning and own.duration > 0.1 for arc, own in beyond)
         assert start.guess.instants[-1] == pytest.approx(flight.instants[ends], abs=0.01)
         for arc, group in zip(sequence.arcs, move.groups, strict=True):
             longest = max(group, key=lambda j: flight.arcs[j].duration)
