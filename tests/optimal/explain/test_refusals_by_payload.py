@@ -11,6 +11,7 @@ from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 import ascentopt as ao
@@ -159,12 +160,12 @@ def test_a_little_less_than_the_payload_named_flies_within_all_limits() -> None:
     less = 0.99 * named(refused_launch(fixed_thrust_under_limits_on_all_loads))
     ascent = ao.optimize(replace(launch.vehicle, payload_mass=less), launch.mission)
     flown, limits = ascent.trajectory, launch.mission.limits
-    for most, limit in (
-        (flown.dynamic_pressure.max(), limits.dynamic_pressure),
-        (flown.q_alpha.max(), limits.q_alpha),
-        (flown.axial_acceleration.max(), limits.axial_acceleration),
+    for load, limit in (
+        (flown.dynamic_pressure, limits.dynamic_pressure),
+        (flown.q_alpha, limits.q_alpha),
+        (flown.axial_acceleration, limits.axial_acceleration),
     ):
         assert limit is not None
-        assert most < 1.01 * limit
+        assert 0.5 * limit < np.nanmax(load) < 1.01 * limit
     assert ascent.certificate.verdict is not Verdict.DOUBTFUL
     assert ascent.propellant_margin > 0.0

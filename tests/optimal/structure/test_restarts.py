@@ -245,7 +245,7 @@ def test_without_what_has_no_length_it_is_the_same_flight(
     vehicle = three_stages(delays, fairing=fairing)
     sequence = sequence_of(vehicle, moon_mission(), plan)
     if fairing:
-        places = [name for k, name in enumerate(sequence.names) if sequence.may_drop_in(k)]
+        places = [arc.name for arc in sequence.arcs if arc.burning]
         plan = replace(plan, fairing_arc=data.draw(st.sampled_from(places)))
         sequence = sequence_of(vehicle, moon_mission(), plan)
     whole = [k for k in range(len(sequence.arcs)) if k not in halves(sequence)]
