@@ -186,8 +186,10 @@ class Emptied:
         return [move.plan for move in self.moves]
 
 
-def emptied(vehicle: ao.Vehicle, plan: FlightPlan, k: int, *, at_first: bool = True) -> Emptied:
-    """The arc ``k`` has no length, all others minutes.
+def emptied(
+    vehicle: ao.Vehicle, plan: FlightPlan, k: int, *, at_first: bool = True, lasts: float = 1e-3
+) -> Emptied:
+    """The arc ``k`` has no length, or ``lasts`` so many s, all others minutes.
 
     A stage burns all in its first burn or, not ``at_first``, half of what is left in each.
     """
@@ -199,7 +201,7 @@ def emptied(vehicle: ao.Vehicle, plan: FlightPlan, k: int, *, at_first: bool = T
         burned = ends * (now - arc.least_mass) if arc.burning and j != k and arc.rise is None else 0
         masses.append((now, now - burned))
         now = arc.joint.mass(now - burned)
-    lengths = [arc.duration[0] + (1e-3 if j == k else 100.0) for j, arc in enumerate(arcs)]
+    lengths = [arc.duration[0] + (lasts if j == k else 100.0) for j, arc in enumerate(arcs)]
     flight = told(case, plan, lengths, masses)
     return Emptied(case=case, flight=flight, moves=tuple(simplifications(case, flight)))
 
@@ -299,6 +301,18 @@ SIMPLER = {
 def test_what_has_no_length_is_left_out(kind: str, delay: float) -> None:
     name, plan, simpler = SIMPLER[kind]
     assert of_arc(three_stages((delay, delay)), plan, name).plans == [simpler]
+
+
+@pytest.mark.parametrize("kind", SIMPLER)
+def test_what_is_brief_is_left_out_only_where_that_is_asked_for(kind: str) -> None:
+    """An arc of 20 s, where less than 40 s are called brief; by default none is."""
+    name, plan, simpler = SIMPLER[kind]
+    vehicle = three_stages((0.0, 0.0))
+    k = sequence_of(vehicle, moon_mission(), plan).names.index(name)
+    found = emptied(vehicle, plan, k, lasts=20.0)
+    assert found.moves == ()
+    briefly = simplifications(found.case, found.flight, 40.0)
+    assert [move.plan for move in briefly] == [simpler]
 
 
 def test_what_a_last_burn_of_no_length_leaves_is_left_by_an_early_end() -> None:

@@ -13,15 +13,18 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
 from ascentopt.optimal.optimize import mission_solver_of
+from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target.aim import AimPoint
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.mission_solver import MissionSolver
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
+from ascentopt.optimal.structure.empty_arcs import simplifications
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.optimal.structure.second_starts import search_from, without_brief_arcs
 from ascentopt.units import km, kN, kPa, tonne
 from ascentopt.world.orbital_elements import apoapsis_radius, elements
 from tests.optimal.launchers import earth_mission, lander, moon_mission
+from tests.optimal.solve.counted import CountedSolves
 from tests.optimal.structure.launches import (
     a_last_burn_of_a_second,
     four_stages_to_a_plane_below_the_latitude,
@@ -182,11 +185,12 @@ def test_an_open_structure_is_solved_from_a_flight_a_move_away() -> None:
     assert open_attempts(attempts[0], attempts[1:], worth) == []
 
 
-def test_without_its_brief_last_burn_a_flight_is_a_direct_insertion() -> None:
-    """Once only: where that structure is known already nothing is to be tried."""
+def test_without_brief_burns_nothing_is_tried_that_is_known() -> None:
+    """The last burn takes 3 s; the structure without it is not solved for a second time."""
     solver, twice = twice_lit()
-    (found,) = without_brief_arcs(solver, twice, [])
-    assert found.plan == FlightPlan(inserting_stage=0)
-    assert found.reached
-    assert found.unspent < twice.unspent
-    assert not [*without_brief_arcs(solver, twice, [found])]
+    assert twice.found.arcs[-1].duration < 5.0
+    once = replace(twice, plan=FlightPlan(inserting_stage=0))
+    counted = CountedSolves()
+    assert not [*without_brief_arcs(replace(solver, remembered=counted), twice, [once])]
+    assert counted.made == 0
+    assert [*simplifications(Case(solver.vehicle, solver.mission), twice, 10.0)]
