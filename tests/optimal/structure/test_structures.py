@@ -179,9 +179,8 @@ def test_an_open_structure_is_solved_from_a_flight_a_move_away() -> None:
     search, attempts = search_from(solver, [twice, lost])
     assert attempts[0] is search.best
     assert lost not in attempts
-    thrice = [one for one in attempts if one.plan.restarts == 2]
-    assert thrice
-    assert all(one.reached for one in thrice)
+    assert all(one.reached for one in attempts if one.plan.restarts == 2)
+    assert search.best.unspent > twice.unspent - 0.1 * worth
     assert open_attempts(attempts[0], attempts[1:], worth) == []
 
 
