@@ -47,6 +47,7 @@ ROWS = {
         ("warm_start",),
         ("attempt",),
         ("switching",),
+        ("moves",),
         ("solve",),
         ("structure",),
         ("result",),

@@ -82,12 +82,14 @@ def loads(solution: Solution, sequence: Sequence) -> Iterator[Load]:
 def leans_on_drag(solution: Solution, sequence: Sequence, limits: FlightLimits) -> bool:
     """Whether drag keeps the acceleration within its limit, loads being limited as well.
 
-    Where they are not, a flight may dive for that.
+    Where they are not, a flight may dive for that; and an engine that throttles needs no drag.
     """
-    limit = limits.axial_acceleration
-    if limit is None or (limits.dynamic_pressure is None and limits.q_alpha is None):
+    limit, airless = limits.axial_acceleration, sequence.arcs[0].kind.body.atmosphere is None
+    if limit is None or airless or (limits.dynamic_pressure is None and limits.q_alpha is None):
         return False
-    return any(load.by_thrust > DRAG_HELPS * limit for load in loads(solution, sequence))
+    pairs = zip(sequence.arcs, loads(solution, sequence), strict=True)
+    fixed = (load for arc, load in pairs if not arc.kind.throttled)
+    return any(load.by_thrust > DRAG_HELPS * limit for load in fixed)
 
 
 def is_without_help_of_drag(solution: Solution) -> bool:

@@ -12,14 +12,14 @@ from enum import Enum
 
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.structure.moves import (
+from ascentopt.optimal.moves.moves import (
     AddFreedom,
     InsertArc,
     coast_inserted_seconds,
     drop_in,
     moves_from,
 )
+from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 
 

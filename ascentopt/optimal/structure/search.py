@@ -12,6 +12,14 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
+from ascentopt.optimal.moves.empty_arcs import RemoveEmptyArc, has_empty_burn
+from ascentopt.optimal.moves.move import Move, arcs_of
+from ascentopt.optimal.moves.moves import (
+    InsertArc,
+    MoveFairingDrop,
+    OtherHeading,
+    moves_from,
+)
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
 from ascentopt.optimal.solve.attempts import attempt_at
@@ -21,14 +29,6 @@ from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
-from ascentopt.optimal.structure.empty_arcs import RemoveEmptyArc, has_empty_burn
-from ascentopt.optimal.structure.move import Move, arcs_of
-from ascentopt.optimal.structure.moves import (
-    InsertArc,
-    MoveFairingDrop,
-    OtherHeading,
-    moves_from,
-)
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.remap import on_sequence
 

@@ -10,11 +10,11 @@ from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import BRIEF
+from ascentopt.optimal.moves.empty_arcs import simplifications
+from ascentopt.optimal.moves.move import arcs_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
-from ascentopt.optimal.structure.empty_arcs import simplifications
 from ascentopt.optimal.structure.imposed_limits import best_first
-from ascentopt.optimal.structure.move import arcs_of
 from ascentopt.optimal.structure.search import (
     SearchResult,
     possible_moves,

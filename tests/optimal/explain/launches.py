@@ -140,3 +140,66 @@ def boosters_in_turn() -> Launch:
         vertical_rise=None,
     )  # fmt: skip
     return Launch(vehicle=vehicle, mission=mission)
+
+
+def fixed_thrust_under_limits_on_all_loads() -> Launch:
+    """Four stages to 789 km, of which the first can only be shut down before it pushes too hard."""
+    vehicle = ao.Vehicle(
+        name="Nightjar", payload_mass=3891.51,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=104190.0, dry_mass=11679.2,
+                     engine=ao.Engine(vacuum_thrust=2870.51 * kN, vacuum_isp=434.515,
+                                      sea_level_isp=360.768), restarts=1),
+            ao.Stage(name="stage 2", propellant_mass=20038.0, dry_mass=2414.6,
+                     engine=ao.SolidMotor(time=(0.0, 40.5822, 81.1645),
+                                          vacuum_thrust=(600.113 * kN, 700.131 * kN, 666.792 * kN),
+                                          vacuum_isp=278.05,
+                                          sea_level_isp=157.623).scaled_to(20038.0),
+                     ignition_delay=7.97006),
+            ao.Stage(name="stage 3", propellant_mass=9702.35, dry_mass=983.251,
+                     engine=ao.Engine(vacuum_thrust=91.6154 * kN, vacuum_isp=351.985,
+                                      sea_level_isp=174.038), ignition_delay=1.90258),
+            ao.Stage(name="stage 4", propellant_mass=1626.29, dry_mass=114.386,
+                     engine=ao.Engine(vacuum_thrust=21.5806 * kN, vacuum_isp=348.14,
+                                      min_throttle=0.483849)),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=6.43267, drag_coefficient=scaled_drag(1.06727),
+                                     normal_force_slope=2.73797),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(latitude=-45.1754 * deg, altitude=504.565),
+        orbit=ao.CircularOrbit(altitude=788.838 * km),
+        limits=ao.FlightLimits(dynamic_pressure=67.2615 * kPa, axial_acceleration=37.7031),
+        vertical_rise=53.3228,
+    )
+    return Launch(vehicle=vehicle, mission=mission)
+
+
+def throttled_on_the_way_to_a_far_circle() -> Launch:
+    """Three stages and a fairing to 23082 km, the last of which throttles under a limit."""
+    vehicle = ao.Vehicle(
+        name="Phalarope", payload_mass=19067.0,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=1221420.0, dry_mass=146993.0,
+                     engine=ao.Engine(vacuum_thrust=29098.7 * kN, vacuum_isp=351.474,
+                                      sea_level_isp=300.782), restarts=1),
+            ao.Stage(name="stage 2", propellant_mass=158956.0, dry_mass=25106.7,
+                     engine=ao.Engine(vacuum_thrust=1527.62 * kN, vacuum_isp=465.0),
+                     ignition_delay=6.24541),
+            ao.Stage(name="stage 3", propellant_mass=47695.6, dry_mass=4743.59,
+                     engine=ao.Engine(vacuum_thrust=536.225 * kN, vacuum_isp=326.052,
+                                      min_throttle=0.62624), restarts=3, ignition_delay=1.34702),
+        ),
+        fairing=ao.Fairing(mass=783.215),
+        aerodynamics=ao.Aerodynamics(reference_area=30.8582, drag_coefficient=scaled_drag(1.19635),
+                                     normal_force_slope=2.40085),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(latitude=13.2271 * deg),
+        orbit=ao.CircularOrbit(altitude=23082.5 * km, inclination=104.141 * deg),
+        limits=ao.FlightLimits(axial_acceleration=45.7406),
+        vertical_rise=141.818,
+    )
+    return Launch(vehicle=vehicle, mission=mission)

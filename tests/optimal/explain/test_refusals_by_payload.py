@@ -6,16 +6,23 @@ Both follow from the greatest payload, so that neither depends on how much too m
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 import ascentopt as ao
 from ascentopt.optimal.explain.payload_climb import TO_SPARE
 from ascentopt.optimal.result.certificate import Verdict
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.optimal.explain.launches import (
+    fixed_thrust_under_limits_on_all_loads,
+    throttled_on_the_way_to_a_far_circle,
+)
+from tests.optimal.launchers import Launch
 
 BARE = replace(TURNSTONE, fairing=None)
 FREE = replace(PELICAN_POINT, limits=ao.FlightLimits.none())
@@ -118,3 +125,47 @@ def test_within_limits_a_little_more_is_never_missing_less() -> None:
 def test_within_limits_the_payload_named_is_the_same_whatever_was_asked() -> None:
     first, *others = (named(limited(payload)) for payload in NEARBY)
     assert others == pytest.approx([first] * len(others), rel=1e-3)
+
+
+@cache
+def refused_launch(launch: Callable[[], Launch]) -> ao.InfeasibleAscent:
+    with pytest.raises(ao.InfeasibleAscent) as caught:
+        launch().optimum()
+    return caught.value
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "launch", [fixed_thrust_under_limits_on_all_loads, throttled_on_the_way_to_a_far_circle]
+)
+def test_under_a_limit_on_acceleration_a_refusal_tells_what_is_missing_and_what_would_fly(
+    launch: Callable[[], Launch],
+) -> None:
+    """In m/s, of a flight that keeps the limits; not by how much another would break them.
+
+    A first stage of fixed thrust dived until drag held it back, to 20 times the limit on q alpha.
+    """
+    refusal = refused_launch(launch)
+    assert 10.0 < short(refusal) < 3000.0
+    assert "within the limits" in str(refusal)
+    assert " beyond " not in str(refusal)
+    assert 0.0 < named(refusal) < launch().vehicle.payload_mass
+    assert refusal.diagnosis.payload == pytest.approx(named(refusal), rel=1e-3)
+
+
+@pytest.mark.slow
+def test_a_little_less_than_the_payload_named_flies_within_all_limits() -> None:
+    """With thrust that is fixed, and limits on acceleration, dynamic pressure and q alpha."""
+    launch = fixed_thrust_under_limits_on_all_loads()
+    less = 0.99 * named(refused_launch(fixed_thrust_under_limits_on_all_loads))
+    ascent = ao.optimize(replace(launch.vehicle, payload_mass=less), launch.mission)
+    flown, limits = ascent.trajectory, launch.mission.limits
+    for load, limit in (
+        (flown.dynamic_pressure, limits.dynamic_pressure),
+        (flown.q_alpha, limits.q_alpha),
+        (flown.axial_acceleration, limits.axial_acceleration),
+    ):
+        assert limit is not None
+        assert 0.5 * limit < np.nanmax(load) < 1.01 * limit
+    assert ascent.certificate.verdict is not Verdict.DOUBTFUL
+    assert ascent.propellant_margin > 0.0

@@ -316,3 +316,120 @@ def a_second_stage_just_too_weak() -> Launch:
         vertical_rise=32.5753,
     )  # fmt: skip
     return Launch(vehicle=vehicle, mission=mission)
+
+
+def from_near_a_pole_of_the_moon() -> Launch:
+    """A weak upper stage to 3000 km, from a degree beside the pole."""
+    vehicle = ao.Vehicle(
+        name="Firecrest", payload_mass=157.1,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=232.892, dry_mass=16.7361,
+                     engine=ao.Engine(vacuum_thrust=2.88013 * kN, vacuum_isp=332.921,
+                                      sea_level_isp=281.517, min_throttle=0.91524)),
+            ao.Stage(name="stage 2", propellant_mass=54.4964, dry_mass=9.16103,
+                     engine=ao.Engine(vacuum_thrust=0.100652 * kN, vacuum_isp=445.956,
+                                      sea_level_isp=241.049, min_throttle=0.483189), restarts=2,
+                     ignition_delay=1.72181),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=0.135045,
+                                     drag_coefficient=scaled_drag(1.39112),
+                                     normal_force_slope=2.40006),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.moon(),
+        site=ao.LaunchSite(latitude=88.9182 * deg),
+        orbit=ao.CircularOrbit(altitude=3000 * km, inclination=90.2524 * deg),
+        vertical_rise=189.781,
+    )
+    return Launch(vehicle=vehicle, mission=mission)
+
+
+def a_throttled_stage_to_a_placed_periapsis() -> Launch:
+    """A fairing and two weak stages on a small planet with thin air, to 163 by 831 km."""
+    vehicle = ao.Vehicle(
+        name="Goldcrest", payload_mass=184.762,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=24.2156, dry_mass=2.7016,
+                     engine=ao.Engine(vacuum_thrust=0.214009 * kN, vacuum_isp=441.613,
+                                      sea_level_isp=375.902)),
+            ao.Stage(name="stage 2", propellant_mass=17.4945, dry_mass=3.32228,
+                     engine=ao.Engine(vacuum_thrust=0.0322934 * kN, vacuum_isp=450.293,
+                                      sea_level_isp=308.459, min_throttle=0.516047), restarts=1,
+                     ignition_delay=1.28496),
+        ),
+        fairing=ao.Fairing(mass=15.8893),
+        aerodynamics=ao.Aerodynamics(reference_area=0.0882255, drag_coefficient=0.31779),
+    )  # fmt: skip
+    air = ao.Atmosphere.exponential(
+        surface_density=0.0183172, scale_height=6.54135 * km, ceiling=83.0831 * km
+    )
+    body = ao.Body(
+        name="Pumice", gravitational_parameter=1.99677e11, radius=752.038 * km,
+        rotation_rate=6.48874e-5, atmosphere=air,
+    )  # fmt: skip
+    orbit = ao.EllipticalOrbit(
+        semi_major_axis=1249.26 * km, eccentricity=0.267308, inclination=62.3057 * deg,
+        argument_of_periapsis=-150.758 * deg,
+    )  # fmt: skip
+    site = ao.LaunchSite(latitude=-46.6249 * deg, altitude=643.686)
+    mission = ao.Mission(body=body, site=site, orbit=orbit, vertical_rise=None)
+    return Launch(vehicle=vehicle, mission=mission)
+
+
+def four_stages_to_a_plane_below_the_latitude() -> Launch:
+    """Four stages and a fairing to 3001 km at 10 deg, from a pad at 38 deg."""
+    vehicle = ao.Vehicle(
+        name="Hoopoe", payload_mass=357.617,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=26448.7, dry_mass=2069.0,
+                     engine=ao.Engine(vacuum_thrust=758.802 * kN, vacuum_isp=338.844,
+                                      sea_level_isp=306.317)),
+            ao.Stage(name="stage 2", propellant_mass=7384.84, dry_mass=897.034,
+                     engine=ao.Engine(vacuum_thrust=109.263 * kN, vacuum_isp=438.16,
+                                      min_throttle=0.785461)),
+            ao.Stage(name="stage 3", propellant_mass=2731.27, dry_mass=310.325,
+                     engine=ao.Engine(vacuum_thrust=27.7184 * kN, vacuum_isp=455.519,
+                                      sea_level_isp=256.489, min_throttle=0.88062),
+                     ignition_delay=4.37597),
+            ao.Stage(name="stage 4", propellant_mass=913.703, dry_mass=137.013,
+                     engine=ao.Engine(vacuum_thrust=5.13634 * kN, vacuum_isp=464.76,
+                                      sea_level_isp=363.308, min_throttle=0.810922), restarts=2),
+        ),
+        fairing=ao.Fairing(mass=48.8708),
+        aerodynamics=ao.Aerodynamics(reference_area=2.66767, drag_coefficient=0.436136),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(latitude=-37.5743 * deg),
+        orbit=ao.CircularOrbit(altitude=3001.36 * km, inclination=10.378 * deg),
+        vertical_rise=245.428,
+    )
+    return Launch(vehicle=vehicle, mission=mission)
+
+
+def a_last_burn_of_a_second() -> Launch:
+    """Two weak stages on a small planet without air, to an orbit of which the axis alone counts."""
+    vehicle = ao.Vehicle(
+        name="Wryneck", payload_mass=6469.35,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=918.961, dry_mass=69.9804,
+                     engine=ao.Engine(vacuum_thrust=5.31576 * kN, vacuum_isp=349.691,
+                                      sea_level_isp=308.865, min_throttle=0.782825)),
+            ao.Stage(name="stage 2", propellant_mass=1023.91, dry_mass=113.28,
+                     engine=ao.Engine(vacuum_thrust=3.70178 * kN, vacuum_isp=322.434), restarts=1,
+                     ignition_delay=4.44962),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=0.936894, drag_coefficient=0.59411,
+                                     normal_force_slope=2.06025),
+    )  # fmt: skip
+    body = ao.Body(
+        name="Cobble", gravitational_parameter=4.1233e11, radius=999.146 * km,
+        rotation_rate=5.0149e-5,
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=body,
+        site=ao.LaunchSite(latitude=38 * deg, altitude=665.167),
+        orbit=ao.EllipticalOrbit(semi_major_axis=1070.57 * km, inclination=106 * deg),
+        vertical_rise=165.629,
+    )
+    return Launch(vehicle=vehicle, mission=mission)

@@ -7,16 +7,18 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import ascentopt as ao
 from ascentopt.errors import UnconfirmedAscent
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.result.answer import confirmed
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.structure.census import Census, Grounds, census
+from ascentopt.optimal.structure.census import Census, Grounds, census, open_attempts
 from ascentopt.units import deg, km
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import lander, moon_mission
@@ -146,3 +148,69 @@ def test_an_answer_that_is_a_little_doubtful_is_handed_out_as_such() -> None:
     assert confirmed(doubtful) is doubtful
     assert doubtful.certificate.verdict is Verdict.DOUBTFUL
     assert confirmed(circle()) is circle()
+
+
+@cache
+def landed() -> Attempt:
+    """Two burns of the lander."""
+    return attempt_at(task_of(lander(), moon_mission()), FlightPlan(inserting_stage=0, restarts=1))
+
+
+WORTH = 1.0
+"""kg by which a structure may promise more than the answer without leaving it open."""
+
+OTHERS = st.builds(
+    lambda plan, more, creeps, known: (plan, more, creeps, known),
+    st.builds(
+        FlightPlan,
+        inserting_stage=st.just(0),
+        restarts=st.integers(0, 2),
+        southward=st.booleans(),
+        throttling=st.sampled_from([(), (0,)]),
+    ),
+    st.floats(-50.0, 50.0),
+    st.booleans(),
+    st.booleans(),
+)
+
+
+def other(plan: FlightPlan, more: float, *, creeps: bool, known: bool) -> Attempt:
+    """A structure that leaves so much more than the lander's, or of which nothing is known.
+
+    One that ``creeps`` may have yet more: the solver stopped short of its greatest mass.
+    """
+    best = replace(landed(), plan=plan, keeps_limits=True)
+    if not known:
+        return replace(best, solution=None, shortfall=None, keeps_limits=False)
+    residuals = replace(best.found.residuals, dual=1e-2 if creeps else 1e-9)
+    flight = replace(best.found, objective=best.found.objective + more, residuals=residuals)
+    return replace(best, solution=flight)
+
+
+@given(st.lists(OTHERS, max_size=6))
+def test_the_next_best_is_none_that_is_open(
+    drawn: list[tuple[FlightPlan, float, bool, bool]],
+) -> None:
+    """What is open may be better than the answer: a distance to it is none."""
+    others = [other(plan, more, creeps=creeps, known=known) for plan, more, creeps, known in drawn]
+    found = census(landed(), others, Grounds(worth=WORTH))
+    still = open_attempts(landed(), others, WORTH)
+    assert found.open == tuple(str(one.plan) for one in still)
+    settled = [one for one in others if one.reached and one not in still]
+    assert bool(found.next_best) is bool(settled)
+    if settled:
+        nearest = max(settled, key=lambda one: one.unspent)
+        assert found.next_best == nearest.plan.beside([landed().plan])
+        assert found.distance == pytest.approx(landed().unspent - nearest.unspent, abs=1e-9)
+    ways_of_its_own = [one for one in settled if one.plan != landed().plan]
+    assert all(one.unspent <= landed().unspent + WORTH for one in ways_of_its_own)
+
+
+@pytest.mark.parametrize(("gain", "still"), [(0.5 * WORTH, 0), (2.0 * WORTH, 1)])
+def test_what_reaches_the_orbit_with_more_left_is_open(gain: float, still: int) -> None:
+    """Its flight was not confirmed, or it would be the answer."""
+    found = other(FlightPlan(inserting_stage=0, southward=True), gain, creeps=False, known=True)
+    assert len(open_attempts(landed(), [found], WORTH)) == still
+    told = census(landed(), [found], Grounds(worth=WORTH))
+    assert len(told.open) == still
+    assert bool(told.next_best) is not bool(still)

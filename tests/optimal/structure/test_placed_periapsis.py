@@ -24,7 +24,10 @@ from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import elements
 from tests.optimal.launchers import lander
-from tests.optimal.structure.launches import a_placed_ellipse_of_the_moon
+from tests.optimal.structure.launches import (
+    a_placed_ellipse_of_the_moon,
+    a_throttled_stage_to_a_placed_periapsis,
+)
 from tests.optimal.three_stages import spoonbill
 
 
@@ -227,3 +230,14 @@ def test_an_answer_is_no_worse_than_what_the_free_periapsis_is_led_to() -> None:
     led = led_to(launch.mission, launch.vehicle, 1)
     assert found.final_mass > (1.0 - 1e-6) * led
     assert found.final_mass == pytest.approx(led, rel=1e-4)
+
+
+@pytest.mark.slow
+def test_a_throttled_stage_is_tried_by_both_headings() -> None:
+    """The way by a circle, flown without throttle below it, goes on throttled."""
+    ascent = a_throttled_stage_to_a_placed_periapsis().optimum()
+    assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+    assert ascent.plan.throttling == (1,)
+    solved = {one.plan.southward for one in ascent.candidates if one.plan.throttling == (1,)}
+    assert solved == {False, True}
+    assert all(one.propellant_used is not None for one in ascent.candidates)

@@ -3,15 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import ascentopt as ao
+from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.moves.empty_arcs import RemoveEmptyArc, simplifications
+from ascentopt.optimal.moves.move import Move, arcs_of
+from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.warm_start.remap import on_sequence
 from ascentopt.units import deg, km, kN, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.optimal.launchers import moon_mission
+from tests.optimal.structure.launches import from_near_a_pole_of_the_moon
 from tests.optimal.three_stages import (
     inclination,
     launch_to,
@@ -20,6 +34,7 @@ from tests.optimal.three_stages import (
     spoonbill,
     with_restarts,
 )
+from tests.optimal.told import told
 
 GEOSTATIONARY = ao.CircularOrbit(altitude=35786 * km, inclination=0.0)
 INSTANT = 0.1
@@ -129,3 +144,194 @@ def test_the_restart_of_a_lower_stage_pays() -> None:
     once, twice = stationed(0), stationed(1)
     assert once.plan.relit == ()
     assert twice.propellant_margin > once.propellant_margin + 500.0
+
+
+@pytest.mark.slow
+def test_a_stage_whose_first_burn_would_have_no_length_waits_before_it_is_lit() -> None:
+    """Near the pole a weak stage may as well be lit half way round: two plans of one flight."""
+    ascent = from_near_a_pole_of_the_moon().optimum()
+    assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+    assert (ascent.plan.restarts, ascent.plan.coast_before) == (0, (1,))
+    assert min(lengths(ascent)) > INSTANT
+    burns = [arc for arc in ascent.trajectory.arcs if not arc.name.startswith("coast")]
+    assert min(arc.times[-1] - arc.times[0] for arc in burns) > INSTANT
+
+
+def three_stages(delays: tuple[float, float], *, fairing: bool = False) -> ao.Vehicle:
+    """Each may be lit three times more; the upper two need so many s to be lit."""
+    stages = [
+        ao.Stage(
+            name=name, propellant_mass=full * tonne, dry_mass=0.1 * full * tonne, restarts=3,
+            engine=ao.Engine(vacuum_thrust=thrust * kN, vacuum_isp=330.0), ignition_delay=delay,
+        )
+        for name, full, thrust, delay in (
+            ("first", 40.0, 900.0, 0.0), ("second", 12.0, 150.0, delays[0]),
+            ("third", 4.0, 40.0, delays[1]),
+        )
+    ]  # fmt: skip
+    cone = ao.Fairing(mass=200.0) if fairing else None
+    return ao.Vehicle(name="Fieldfare", payload_mass=900.0, stages=tuple(stages), fairing=cone)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Emptied:
+    """A flight with one arc of no length, and the structures without that."""
+
+    case: Case
+    flight: Attempt
+    moves: tuple[Move, ...]
+
+    @property
+    def plans(self) -> list[FlightPlan]:
+        return [move.plan for move in self.moves]
+
+
+def emptied(
+    vehicle: ao.Vehicle, plan: FlightPlan, k: int, *, at_first: bool = True, lasts: float = 1e-3
+) -> Emptied:
+    """The arc ``k`` has no length, or ``lasts`` so many s, all others minutes.
+
+    A stage burns all in its first burn or, not ``at_first``, half of what is left in each.
+    """
+    case = Case(vehicle, moon_mission())
+    arcs = sequence_of(vehicle, case.mission, plan).arcs
+    masses, now = [], vehicle.lift_off_mass
+    for j, arc in enumerate(arcs):
+        ends = 1.0 if at_first or arc.fixed else 0.5
+        burned = ends * (now - arc.least_mass) if arc.burning and j != k and arc.rise is None else 0
+        masses.append((now, now - burned))
+        now = arc.joint.mass(now - burned)
+    lengths = [arc.duration[0] + (lasts if j == k else 100.0) for j, arc in enumerate(arcs)]
+    flight = told(case, plan, lengths, masses)
+    return Emptied(case=case, flight=flight, moves=tuple(simplifications(case, flight)))
+
+
+def of_arc(vehicle: ao.Vehicle, plan: FlightPlan, name: str, *, at_first: bool = True) -> Emptied:
+    names = sequence_of(vehicle, moon_mission(), plan).names
+    return emptied(vehicle, plan, names.index(name), at_first=at_first)
+
+
+STAGES = st.sets(st.sampled_from([0, 1])).map(lambda chosen: tuple(sorted(chosen)))
+WAITS = st.sets(st.sampled_from([1, 2])).map(lambda chosen: tuple(sorted(chosen)))
+
+PLANS = st.builds(
+    FlightPlan,
+    inserting_stage=st.just(2),
+    coast_before=WAITS,
+    cut_early=STAGES,
+    restarts=st.integers(0, 2),
+    relit=st.lists(st.sampled_from([0, 1]), max_size=3).map(lambda chosen: tuple(sorted(chosen))),
+)
+DELAYS = st.tuples(st.sampled_from([0.0, 3.0]), st.sampled_from([0.0, 3.0]))
+
+
+def halves(sequence: Sequence) -> list[int]:
+    """Indices of the two arcs of the burn that the drop of the fairing cuts in two."""
+    cut, arcs = sequence.index_of_drop, sequence.arcs
+    return [] if cut is None or not arcs[cut].burning else [cut, cut + 1]
+
+
+@settings(max_examples=100)
+@given(PLANS, DELAYS, st.data(), st.booleans(), st.booleans())
+def test_without_what_has_no_length_it_is_the_same_flight(
+    plan: FlightPlan,
+    delays: tuple[float, float],
+    data: st.DataObject,
+    at_first: bool,  # noqa: FBT001
+    fairing: bool,  # noqa: FBT001
+) -> None:
+    """Burns where burns were, and each arc as heavy as what the one before leaves.
+
+    As long, but for a coast after which nothing burns.
+    """
+    vehicle = three_stages(delays, fairing=fairing)
+    sequence = sequence_of(vehicle, moon_mission(), plan)
+    if fairing:
+        places = [arc.name for arc in sequence.arcs if arc.burning]
+        plan = replace(plan, fairing_arc=data.draw(st.sampled_from(places)))
+        sequence = sequence_of(vehicle, moon_mission(), plan)
+    whole = [k for k in range(len(sequence.arcs)) if k not in halves(sequence)]
+    found = emptied(vehicle, plan, data.draw(st.sampled_from(whole)), at_first=at_first)
+    old, flight = found.flight.sequence.arcs, found.flight.found
+    assert len(found.moves) <= 1
+    for move in found.moves:
+        assert isinstance(move, RemoveEmptyArc)
+        sequence = arcs_of(found.case, move.plan)
+        start = move.start(found.flight, sequence)
+        assert start is not None
+        start = on_sequence(sequence, start)
+        ends = move.groups[-1][-1] + 1
+        beyond = zip(old[ends:], flight.arcs[ends:], strict=True)
+        assert not any(arc.burning and own.duration > 0.1 for arc, own in beyond)
+        assert start.guess.instants[-1] == pytest.approx(flight.instants[ends], abs=0.01)
+        for arc, group in zip(sequence.arcs, move.groups, strict=True):
+            longest = max(group, key=lambda j: flight.arcs[j].duration)
+            assert arc.burning == old[longest].burning
+        pieces = zip(sequence.arcs, start.guess.arcs, strict=True)
+        for (arc, before), (_, after) in pairwise(pieces):
+            left = arc.joint.mass(float(before.states[-1, MASS]))
+            assert left == pytest.approx(float(after.states[0, MASS]), abs=1e-6)
+
+
+BASE = FlightPlan(inserting_stage=2)
+
+SIMPLER = {
+    "a coast before a stage": ("coast to second", replace(BASE, coast_before=(1,)), BASE),
+    "a first burn": ("third", replace(BASE, restarts=1), replace(BASE, coast_before=(2,))),
+    "a first burn between two coasts": (
+        "third", replace(BASE, restarts=1, coast_before=(2,)), replace(BASE, coast_before=(2,))
+    ),
+    "a coast between burns": ("coast 1 of second", replace(BASE, relit=(1,)), BASE),
+    "a burn between coasts": (
+        "third burn 2", replace(BASE, restarts=2), replace(BASE, restarts=1)
+    ),
+    "the last burn": ("third burn 3", replace(BASE, restarts=2), replace(BASE, restarts=1)),
+    "the last burn of a lower stage": (
+        "second burn 2", replace(BASE, relit=(1,)), replace(BASE, coast_before=(2,))
+    ),
+    "the last of three burns of a lower stage": (
+        "second burn 3", replace(BASE, relit=(1, 1)), replace(BASE, relit=(1,), coast_before=(2,))
+    ),
+}  # fmt: skip
+"""The arc that has no length, of which plan, and the plan of the same flight without it."""
+
+
+@pytest.mark.parametrize("delay", [0.0, 3.0])
+@pytest.mark.parametrize("kind", SIMPLER)
+def test_what_has_no_length_is_left_out(kind: str, delay: float) -> None:
+    name, plan, simpler = SIMPLER[kind]
+    assert of_arc(three_stages((delay, delay)), plan, name).plans == [simpler]
+
+
+@pytest.mark.parametrize("kind", SIMPLER)
+def test_what_is_brief_is_left_out_only_where_that_is_asked_for(kind: str) -> None:
+    """An arc of 20 s, where less than 40 s are called brief; by default none is."""
+    name, plan, simpler = SIMPLER[kind]
+    vehicle = three_stages((0.0, 0.0))
+    k = sequence_of(vehicle, moon_mission(), plan).names.index(name)
+    found = emptied(vehicle, plan, k, lasts=20.0)
+    assert found.moves == ()
+    briefly = simplifications(found.case, found.flight, 40.0)
+    assert [move.plan for move in briefly] == [simpler]
+
+
+def test_what_a_last_burn_of_no_length_leaves_is_left_by_an_early_end() -> None:
+    """A stage that is not lit again burns to its end otherwise."""
+    plan = replace(BASE, relit=(1,))
+    found = of_arc(three_stages((0.0, 0.0)), plan, "second burn 2", at_first=False)
+    assert found.plans == [replace(BASE, coast_before=(2,), cut_early=(1,))]
+
+
+@pytest.mark.parametrize(
+    ("stage", "name"), [(1, "second burn 2, bare"), (0, "first")], ids=["its end", "its beginning"]
+)
+def test_half_a_burn_of_no_length_is_no_burn(stage: int, name: str) -> None:
+    """The fairing goes as the burn begins or ends: the burn itself lasts."""
+    plan = replace(BASE, relit=(stage,), fairing_arc=name.removesuffix(", bare"))
+    found = of_arc(three_stages((0.0, 0.0), fairing=True), plan, name)
+    assert found.moves == ()
+
+
+def test_nothing_coasts_on_the_pad() -> None:
+    found = of_arc(three_stages((0.0, 0.0)), replace(BASE, relit=(0,)), "first")
+    assert found.moves == ()

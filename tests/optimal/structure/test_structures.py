@@ -3,22 +3,35 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
+from ascentopt.optimal.moves.empty_arcs import simplifications
 from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target.aim import AimPoint
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
 from ascentopt.optimal.structure.enumeration import plans
+from ascentopt.optimal.structure.second_starts import search_from, without_brief_arcs
+from ascentopt.optimal.task import Task
 from ascentopt.units import km, kN, kPa, tonne
 from ascentopt.world.orbital_elements import apoapsis_radius, elements
 from tests.optimal.launchers import earth_mission, lander, moon_mission
+from tests.optimal.solve.counted import CountedSolves
+from tests.optimal.structure.launches import (
+    a_last_burn_of_a_second,
+    four_stages_to_a_plane_below_the_latitude,
+)
+from tests.optimal.three_stages import with_restarts
 
 
 def no_restart() -> ao.Vehicle:
@@ -115,3 +128,70 @@ def test_a_loft_coasts_up_to_where_kepler_says() -> None:
     slower = state * np.array([1.0, 1.0, 1.0, 0.9, 1.0, 1.0, 1.0])
     both = loft(top).miss(np.stack((state, slower), axis=1)[None])[0]
     assert both[0] < both[1]
+
+
+def settled(ascent: ao.Ascent) -> bool:
+    """Whether the certificate names no structure that may be better."""
+    structures = ascent.certificate.structures
+    assert structures is not None
+    return structures.settled
+
+
+@pytest.mark.slow
+def test_what_no_start_led_to_is_begun_once_more_from_a_flight_a_move_away() -> None:
+    """Three burns of the last stage: from two of them they fly, whatever the guesses came to."""
+    ascent = four_stages_to_a_plane_below_the_latitude().optimum()
+    assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+    assert settled(ascent)
+    thrice = [one for one in ascent.candidates if one.plan.restarts == 2]
+    assert thrice
+    assert all(one.standing is Standing.BEATEN for one in thrice)
+
+
+@pytest.mark.slow
+def test_what_cannot_be_refined_is_tried_without_its_brief_burns() -> None:
+    """A last burn of a second seems to pay on a coarse mesh and shrinks to nothing on a finer one.
+
+    The other heading, whose flight was refined, uses 0.3 % more.
+    """
+    ascent = a_last_burn_of_a_second().optimum()
+    assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+    assert settled(ascent)
+    assert ascent.plan.southward
+    assert ascent.propellant_used < 1844.5
+
+
+@cache
+def twice_lit() -> tuple[Task, Attempt]:
+    """Two burns of a lander that might be lit three times, from the Moon to a low circle."""
+    solver = task_of(with_restarts(lander(), 2), moon_mission())
+    found = impose_limits(solver, attempt_at(solver, FlightPlan(inserting_stage=0, restarts=1)))
+    assert found.reached
+    assert found.keeps_limits
+    return solver, found
+
+
+def test_an_open_structure_is_solved_from_a_flight_a_move_away() -> None:
+    """Three burns that no guess led to: two of them, and one more put in."""
+    solver, twice = twice_lit()
+    plan = replace(twice.plan, restarts=2)
+    lost = replace(twice, plan=plan, solution=None, shortfall=None, keeps_limits=False)
+    worth = SETTLED_BY * solver.vehicle.propellant_mass
+    assert open_attempts(twice, [lost], worth) == [lost]
+    search, attempts = search_from(solver, [twice, lost])
+    assert attempts[0] is search.best
+    assert lost not in attempts
+    assert all(one.reached for one in attempts if one.plan.restarts == 2)
+    assert search.best.unspent > twice.unspent - 0.1 * worth
+    assert open_attempts(attempts[0], attempts[1:], worth) == []
+
+
+def test_without_brief_burns_nothing_is_tried_that_is_known() -> None:
+    """The last burn takes 3 s; the structure without it is not solved for a second time."""
+    solver, twice = twice_lit()
+    assert twice.found.arcs[-1].duration < 5.0
+    once = replace(twice, plan=FlightPlan(inserting_stage=0))
+    counted = CountedSolves()
+    assert not [*without_brief_arcs(replace(solver, remembered=counted), twice, [once])]
+    assert counted.made == 0
+    assert [*simplifications(Case(solver.vehicle, solver.mission), twice, 10.0)]

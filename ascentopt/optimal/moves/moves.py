@@ -17,10 +17,10 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
+from ascentopt.optimal.moves.empty_arcs import simplifications
+from ascentopt.optimal.moves.move import Move, arcs_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.switching_function import coasting_cost
-from ascentopt.optimal.structure.empty_arcs import simplifications
-from ascentopt.optimal.structure.move import Move, arcs_of
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.optimal.switching.fairing_drop import (
     gain_without_heating,

@@ -12,8 +12,8 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import NO_LENGTH, Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
+from ascentopt.optimal.moves.move import Move, arcs_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.structure.move import Move, arcs_of
 from ascentopt.optimal.warm_start.remap import with_arcs_joined
 
 Groups = list[tuple[int, ...]]
@@ -47,9 +47,13 @@ class RemoveEmptyArc(Move):
 
     def _mass(self, attempt: Attempt, group: tuple[int, ...]) -> float:
         """With which a coast ends that a group becomes: what is dropped on the way is gone."""
-        last, arcs = group[-1], attempt.found.arcs
+        last, arcs, cut = group[-1], attempt.found.arcs, attempt.sequence.index_of_drop
         dropped = attempt.sequence.arcs[last].burning
-        return float(arcs[last + 1].states[0, MASS] if dropped else arcs[last].states[-1, MASS])
+        mass = float(arcs[last + 1].states[0, MASS] if dropped else arcs[last].states[-1, MASS])
+        if cut is None or cut not in group[:-1]:
+            return mass
+        # The fairing now goes as the whole coast ends.
+        return mass + (attempt.sequence.arcs[cut].joint.mass_drop or 0.0)
 
 
 def _coasting_at(own: ArcGuess, mass: float) -> ArcGuess:
@@ -73,11 +77,20 @@ def has_empty_burn(attempt: Attempt) -> bool:
 
 
 def _brief_arcs(attempt: Attempt, brief: float) -> Iterator[int]:
+    """Indices of whole burns and coasts; half of a burn that the fairing's drop cuts is none."""
     pairs = zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
     for k, (arc, own) in enumerate(pairs):
         free = not arc.fixed and arc.rise is None
-        if free and own.duration < arc.duration[0] + brief:
+        if free and not _is_half(attempt, k) and own.duration < arc.duration[0] + brief:
             yield k
+
+
+def _is_half(attempt: Attempt, k: int) -> bool:
+    cut, arcs = attempt.sequence.index_of_drop, attempt.sequence.arcs
+    if cut is None or k not in (cut, cut + 1) or cut + 1 == len(arcs):
+        return False
+    before, after = arcs[cut], arcs[cut + 1]
+    return before.burning and after.burning and before.stage == after.stage
 
 
 def _without(case: Case, attempt: Attempt, k: int) -> Iterator[Move]:

@@ -1,0 +1,1 @@
+"""Changes of a structure by one burn, coast, end, throttle, heading or place of the drop."""
