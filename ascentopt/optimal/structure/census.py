@@ -102,12 +102,16 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
 def open_attempts(best: Attempt, others: list[Attempt], worth: float) -> list[Attempt]:
     """Those that may be better than the best by more than ``worth`` kg, as far as anybody solved.
 
-    One that is a special case of what was solved is bounded by that.
+    One that is a special case of what was solved is bounded by that, and so is another start of it
+    that creeps.
     """
     most = best.unspent + worth
     unsolved = [one for one in others if not one.skipped and _is_open(one, best, most)]
     beaten = [one for one in others if one.reached and one not in unsolved]
-    return [one for one in unsolved if not _is_special(one, [best, *beaten])]
+    settled = [best, *beaten]
+    creeps = [one for one in unsolved if one.reached and one.unspent <= most]
+    again = [one for one in creeps if one.plan in {other.plan for other in settled}]
+    return [one for one in unsolved if one not in again and not _is_special(one, settled)]
 
 
 def _promised(one: Attempt) -> float:
