@@ -16,6 +16,7 @@ from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
 from ascentopt.optimal.structure.imposed_limits import best_first
 from ascentopt.optimal.structure.search import (
+    BETTER,
     SearchResult,
     possible_moves,
     search_by_moves,
@@ -35,7 +36,8 @@ def search_from(task: Task, attempts: list[Attempt]) -> tuple[SearchResult, list
     others = best_first([*search.others, *attempts[1:]])
     again = [*_second_starts(task, search.best, others)]
     found = best_first([search.best, *again])
-    if found[0] is search.best:
+    least = BETTER * task.vehicle.propellant_mass
+    if not found[0].keeps_limits or found[0].unspent <= search.best.unspent + least:
         return search, [search.best, *best_first(again)]
     onward = search_by_moves(task, found[0])
     return onward, [onward.best, *best_first([*onward.others, *found[1:]])]
