@@ -6,6 +6,8 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Self
 
+import numpy as np
+
 from ascentopt.collocation import Guess, NotConverged, RadauMesh, Solution, SolverSettings
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
@@ -31,6 +33,10 @@ from ascentopt.optimal.problem.violations import (
 from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder
 from ascentopt.optimal.solve.outcome import Outcome, Shortfall, Unsolved, unsolved_near
 from ascentopt.optimal.task import ENOUGH_ITERATIONS, Task
+
+FLUNG = 1e4
+"""Radii of the body beyond which a guess is no flight: no planet or moon holds an orbit that far
+from its parent."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -112,6 +118,9 @@ class StructureSolver:
         ``barrier`` is for a guess that is near, and the smaller the less it may change.
         """
         flight = self._without_load_limits_near(guess)
+        if self._is_flung_away(guess):
+            self.ladder.note("the guess falls through the body's centre, and is none")
+            return self.attempt_of(Unsolved(), flight)
         found = self.solve(flight, guess, barrier)
         if self._leans_on_drag(found):
             self.ladder.note("drag holds back what thrust accelerates too much: without its help")
@@ -128,6 +137,11 @@ class StructureSolver:
             self.ladder.note("the flight meets the ground: kept above it")
             found = self.solve(flight, guess, barrier)
         return self._attempt_on_meshes_that_fit(found, flight)
+
+    def _is_flung_away(self, guess: Guess) -> bool:
+        """Whether steps past the body's centre have thrown a guess to where no orbit is."""
+        far = FLUNG * self.task.mission.body.radius
+        return any(not np.abs(own.states[:, :3]).max() < far for own in guess.arcs)
 
     def _without_load_limits_near(self, guess: Guess) -> Transcription:
         """The flight without limits on loads, in elements from a guess's long coast on."""
