@@ -8,6 +8,7 @@ from math import inf
 
 from ascentopt.collocation import ArcGuess
 from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.phases.builder import SHORTEST_FREE
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import NO_LENGTH, Attempt
@@ -71,9 +72,12 @@ def simplifications(case: Case, attempt: Attempt, brief: float = NO_LENGTH) -> I
         yield from _without(case, attempt, k)
 
 
-def has_empty_burn(attempt: Attempt) -> bool:
-    """Whether an engine is lit for no length of time."""
-    return any(attempt.sequence.arcs[k].burning for k in _brief_arcs(attempt, NO_LENGTH))
+def has_empty_arc(attempt: Attempt) -> bool:
+    """Whether an engine is lit, or rests between two burns, for no length of time."""
+    halves = [own.duration for k, own in enumerate(attempt.found.arcs) if _is_half(attempt, k)]
+    if halves and sum(halves) < SHORTEST_FREE + NO_LENGTH:
+        return True
+    return any(True for _ in _brief_arcs(attempt, NO_LENGTH))
 
 
 def _brief_arcs(attempt: Attempt, brief: float) -> Iterator[int]:

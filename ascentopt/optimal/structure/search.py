@@ -12,7 +12,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
-from ascentopt.optimal.moves.empty_arcs import RemoveEmptyArc, has_empty_burn
+from ascentopt.optimal.moves.empty_arcs import RemoveEmptyArc, has_empty_arc
 from ascentopt.optimal.moves.move import Move, arcs_of
 from ascentopt.optimal.moves.moves import (
     InsertArc,
@@ -74,7 +74,7 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
         move = _most_promising(untried, least, simplify=worth is None)
         if move is None:
             lost = tuple(_loss_in_words(one) for one in untried)
-            best, others = _without_empty_burn(best, others, task.vehicle.propellant_mass)
+            best, others = _without_empty_arc(best, others, task.vehicle.propellant_mass)
             return SearchResult(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
         why = _why_not_solved(task, best, move, least)
@@ -90,18 +90,19 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
             others.append(found)
 
 
-def _without_empty_burn(
+def _without_empty_arc(
     best: Attempt, others: list[Attempt], whole: float
 ) -> tuple[Attempt, list[Attempt]]:
-    """The best flight and the others; one without a burn of no length, where that is as good.
+    """The best flight and the others; one without burns and coasts of no length, if as good.
 
-    Such a burn may be the end of a coast with the spent stage still attached, or of one round to
-    where the orbit is as it is wanted: worth some millionths, and no engine can do it.
+    A burn of none may be the end of a coast with the spent stage still attached, or of one round to
+    where the orbit is as it is wanted; a coast of none, all that a worse optimum of the burns it
+    parts differs by. Worth some millionths, and no engine can do it.
     """
     flights = [one for one in others if one.reached and one.keeps_limits]
-    plain = [one for one in flights if not has_empty_burn(one)]
+    plain = [one for one in flights if not has_empty_arc(one)]
     other = max(plain, key=lambda one: one.unspent, default=None)
-    if other is None or not has_empty_burn(best):
+    if other is None or not has_empty_arc(best):
         return best, others
     if other.unspent < best.unspent - SETTLED_BY * whole:
         return best, others

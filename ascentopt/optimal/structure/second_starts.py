@@ -35,12 +35,13 @@ def search_from(task: Task, attempts: list[Attempt]) -> tuple[SearchResult, list
     search = search_by_moves(task, attempts[0])
     others = best_first([*search.others, *attempts[1:]])
     again = [*_second_starts(task, search.best, others)]
-    found = best_first([search.best, *again])
-    least = BETTER * task.vehicle.propellant_mass
-    if not found[0].keeps_limits or found[0].unspent <= search.best.unspent + least:
+    least = search.best.unspent + BETTER * task.vehicle.propellant_mass
+    new = [one for one in again if one not in others and one.keeps_limits and one.unspent > least]
+    if not new:
         return search, [search.best, *best_first(again)]
-    onward = search_by_moves(task, found[0])
-    return onward, [onward.best, *best_first([*onward.others, *found[1:]])]
+    onward = search_by_moves(task, best_first(new)[0])
+    left = [one for one in (search.best, *again) if one is not best_first(new)[0]]
+    return onward, [onward.best, *best_first([*onward.others, *left])]
 
 
 def _second_starts(task: Task, best: Attempt, others: list[Attempt]) -> Iterator[Attempt]:
