@@ -132,6 +132,19 @@ class FlightPlan:
                     "its end. Name stages with engines."
                 )
 
+    @property
+    def structure(self) -> FlightPlan:
+        """The plan, leaving aside where the fairing goes and the direction takes its time."""
+        return replace(self, fairing_arc=None, turning_arcs=())
+
+    def coasting_before(self, stage: int) -> FlightPlan:
+        """The plan with a free coast before a stage is lit."""
+        return replace(self, coast_before=_with(self.coast_before, stage))
+
+    def cutting_early(self, stage: int) -> FlightPlan:
+        """The plan with a stage whose last burn may end before its propellant does."""
+        return replace(self, cut_early=_with(self.cut_early, stage))
+
     def relights(self, stage: int) -> int:
         """How often a stage is shut down, coasts and is lit again."""
         return self.restarts if stage == self.inserting_stage else self.relit.count(stage)
@@ -157,3 +170,7 @@ def direct(vehicle: Vehicle, stage: int | None = None) -> FlightPlan:
     inserting = last if stage is None else stage
     plan = FlightPlan(inserting_stage=inserting, unlit=last - inserting)
     return plan if plan.cut_off_stage(vehicle) is not None else replace(plan, ballast=None)
+
+
+def _with(stages: tuple[int, ...], stage: int) -> tuple[int, ...]:
+    return tuple(sorted({*stages, stage}))

@@ -16,11 +16,8 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
-from ascentopt.optimal.problem.full_throttle import burns_held_at_full_throttle
-from ascentopt.optimal.problem.phase_model import arcs_in_elements
 from ascentopt.optimal.problem.switching_function import switching_function
 from ascentopt.optimal.problem.transcription import Transcription
-from ascentopt.optimal.problem.violations import is_without_help_of_drag
 from ascentopt.rocket import Vehicle
 
 NO_LENGTH = 0.01
@@ -174,11 +171,8 @@ class Attempt:
             sequence=sequence,
             meshes=tuple(own.arc.mesh for own in solution.arcs),
             limited_arcs=self.limited_arcs,
-            in_elements=arcs_in_elements(solution),
-            full_throttle=burns_held_at_full_throttle(sequence, solution),
-            without_help_of_drag=is_without_help_of_drag(solution),
             needs_ground_clearance=self.needs_ground_clearance,
-        )
+        ).written_as(solution)
 
     @property
     def flown_plan(self) -> FlightPlan:

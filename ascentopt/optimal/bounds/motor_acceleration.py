@@ -28,10 +28,12 @@ def check_motors(vehicle: Vehicle, mission: Mission) -> None:
         InputError: naming motor and limit.
     """
     limit = mission.limits.axial_acceleration
-    for index, motor in _motors(vehicle) if limit is not None else ():
+    if limit is None:
+        return
+    for index, motor in _motors(vehicle):
         held_back = pad_pressure(mission) * motor.effective_exit_area + _most_drag(vehicle, mission)
         least = _peak(vehicle, index, motor, held_back)
-        if limit is not None and least > limit:
+        if least > limit:
             raise InputError(
                 f"FlightLimits: axial_acceleration is {limit:.3f} m/s^2 ({_in_g(limit)}), but the "
                 f"motor of stage {vehicle.stages[index].name!r}, which cannot be throttled, gives "
@@ -43,9 +45,11 @@ def check_motors(vehicle: Vehicle, mission: Mission) -> None:
 def motors_that_need_drag(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
     """Motors that break the limit on acceleration where no air holds them back, in words."""
     limit = mission.limits.axial_acceleration
-    for index, motor in _motors(vehicle) if limit is not None else ():
+    if limit is None:
+        return
+    for index, motor in _motors(vehicle):
         reached = _peak(vehicle, index, motor, held_back=0.0)
-        if limit is not None and reached > limit:
+        if reached > limit:
             yield (
                 f"the motor of stage {vehicle.stages[index].name!r} gives what it carries up to "
                 f"{_in_g(reached)} or so, and the limit on axial acceleration is {_in_g(limit)}"
@@ -53,20 +57,16 @@ def motors_that_need_drag(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
 
 
 def _motors(vehicle: Vehicle) -> Iterator[tuple[int, SolidMotor]]:
-    """Index and motor of the stages that `check_motors` looks at."""
+    """Index and motor of stages; none where all are motors, which may carry ballast."""
     engines = [stage.engine for stage in vehicle.stages]
-    if all(isinstance(engine, SolidMotor) for engine in engines):
-        return
-    for index, engine in enumerate(engines):
-        if isinstance(engine, SolidMotor):
-            yield index, engine
+    motors = [(k, engine) for k, engine in enumerate(engines) if isinstance(engine, SolidMotor)]
+    yield from motors if len(motors) < len(engines) else ()
 
 
 def _peak(vehicle: Vehicle, index: int, motor: SolidMotor, held_back: float) -> float:
     """The greatest acceleration along the burn, with a force in N against it, m/s^2."""
     times = np.linspace(_alone_from(vehicle, index, motor), motor.burn_time, PLACES + 1)
-    vacuum = np.array([float(motor.vacuum_thrust_at(time)) for time in times])
-    flows = np.array([float(motor.mass_flow_at(time)) for time in times])
+    vacuum, flows = np.array(motor.vacuum_thrust_at(times)), np.array(motor.mass_flow_at(times))
     steps = 0.5 * (flows[1:] + flows[:-1]) * np.diff(times)
     burned = np.concatenate(([0.0], np.cumsum(steps)))
     mass = vehicle.mass_above(index) + vehicle.stages[index].dry_mass + burned[-1] - burned

@@ -77,7 +77,7 @@ def has_empty_arc(attempt: Attempt) -> bool:
     halves = [own.duration for k, own in enumerate(attempt.found.arcs) if _is_half(attempt, k)]
     if halves and sum(halves) < SHORTEST_FREE + NO_LENGTH:
         return True
-    return any(True for _ in _brief_arcs(attempt, NO_LENGTH))
+    return next(_brief_arcs(attempt, NO_LENGTH), None) is not None
 
 
 def _brief_arcs(attempt: Attempt, brief: float) -> Iterator[int]:
@@ -137,7 +137,7 @@ def _lit_later(attempt: Attempt, k: int) -> tuple[FlightPlan, Groups]:
     """Without the first burn of a stage, which is lit after the coast that follows it."""
     arcs = attempt.sequence.arcs
     waits = k > 0 and arcs[k - 1].stage == arcs[k].stage
-    fewer = _coasting_before(_once_less(attempt.plan, arcs[k].stage), arcs[k].stage)
+    fewer = _once_less(attempt.plan, arcs[k].stage).coasting_before(arcs[k].stage)
     return fewer, _grouped(arcs, k - 1 if waits else k, k + 1)
 
 
@@ -148,15 +148,11 @@ def _dropped_earlier(attempt: Attempt, k: int) -> tuple[FlightPlan, Groups]:
     """
     plan, arcs = attempt.plan, attempt.sequence.arcs
     stage, waits = arcs[k].stage, not arcs[k + 1].burning
-    fewer = _coasting_before(_once_less(plan, stage), stage + 1)
+    fewer = _once_less(plan, stage).coasting_before(stage + 1)
     left = float(attempt.found.arcs[k].states[-1, MASS]) - arcs[k].least_mass
     if not fewer.relights(stage) and left > EMPTY * arcs[k].least_mass:
-        fewer = replace(fewer, cut_early=tuple(sorted({*plan.cut_early, stage})))
+        fewer = fewer.cutting_early(stage)
     return fewer, _grouped(arcs, k - 1, k + 1 if waits else k)
-
-
-def _coasting_before(plan: FlightPlan, stage: int) -> FlightPlan:
-    return replace(plan, coast_before=tuple(sorted({*plan.coast_before, stage})))
 
 
 def _waits(arc: FlightArc) -> bool:

@@ -169,7 +169,7 @@ def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
             continue
         last = max(k for k, arc in enumerate(attempt.sequence.arcs) if arc.stage == stage)
         gain = coast_inserted_seconds(case) * gain_by_ending_early(attempt.found.arcs[last])
-        released = replace(plan, cut_early=tuple(sorted({*plan.cut_early, stage})))
+        released = plan.cutting_early(stage)
         yield AddFreedom(released, gain, f"stage {stage + 1} cut off early")
 
 
@@ -243,7 +243,7 @@ def _coasts_before(case: Case, attempt: Attempt) -> Iterator[Move]:
         if stage in plan.coast_before:
             continue
         gain = -coast_inserted_seconds(case) * cost_of_coasting(attempt.found, sequence, stage)
-        more = replace(plan, coast_before=tuple(sorted({*plan.coast_before, stage})))
+        more = plan.coasting_before(stage)
         waits = case.vehicle.stages[stage].ignition_delay > 0.0
         place = next(k for k, arc in enumerate(sequence.arcs) if arc.stage == stage)
         told = f"coast before stage {stage + 1}"

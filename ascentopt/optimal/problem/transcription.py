@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import inf, pi, sqrt
+from typing import Self
 
 from ascentopt.collocation import (
     Arc,
@@ -23,6 +24,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.problem import linkage
+from ascentopt.optimal.problem.full_throttle import burns_held_at_full_throttle
 from ascentopt.optimal.problem.joints import Joints, length_and_speed
 from ascentopt.optimal.problem.path_limits import (
     AxialAcceleration,
@@ -31,11 +33,12 @@ from ascentopt.optimal.problem.path_limits import (
     PitchRate,
     path_limits,
 )
-from ascentopt.optimal.problem.phase_model import EXCESS, arc_model
+from ascentopt.optimal.problem.phase_model import EXCESS, arc_model, arcs_in_elements
 from ascentopt.optimal.problem.target.aim import orbit_aim
 from ascentopt.optimal.problem.target.ellipse import orbit_bounds, orbit_numbers
 from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.optimal.problem.target.terminal import insertion_condition
+from ascentopt.optimal.problem.violations import is_without_help_of_drag
 from ascentopt.rocket import Vehicle
 from ascentopt.world.gravity import surface_time_scale
 
@@ -99,6 +102,15 @@ class Transcription:
     needs_ground_clearance: bool = False
     payload_kept_cool: bool = True
     elastic_limits: bool = False
+
+    def written_as(self, solution: Solution) -> Self:
+        """The same flight in the coordinates of a solution, and held to what that was held to."""
+        return replace(
+            self,
+            in_elements=arcs_in_elements(solution),
+            full_throttle=burns_held_at_full_throttle(self.sequence, solution),
+            without_help_of_drag=is_without_help_of_drag(solution),
+        )
 
     def greatest_mass_problem(self) -> Problem:
         """Greatest mass at the last free cut-off, no virtual impulse."""

@@ -258,8 +258,7 @@ def _from_short_flight_with_coast(
 
 def attempt_with_coast_before(task: Task, attempt: Attempt, stage: int) -> Attempt | None:
     """An attempt's flight with a free coast put in before a stage; None if it cannot be."""
-    before = tuple(sorted({*attempt.plan.coast_before, stage}))
-    plan = replace(attempt.plan, coast_before=before)
+    plan = attempt.plan.coasting_before(stage)
     bare = task.arcs_of(replace(plan, fairing_arc=None))
     dropping = [k for k, name in enumerate(bare.names) if name == plan.fairing_arc]
     if not all(bare.may_drop_in(k) for k in dropping):

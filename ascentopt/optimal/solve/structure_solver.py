@@ -16,16 +16,14 @@ from ascentopt.optimal.bounds.motor_acceleration import motors_that_need_drag
 from ascentopt.optimal.guess.first_mesh import mesh_of_part, outgrown
 from ascentopt.optimal.problem.full_throttle import (
     burns_at_full_throttle,
-    burns_held_at_full_throttle,
     burns_wanting_throttle,
 )
 from ascentopt.optimal.problem.payload_heating import (
     heating_at,
 )
-from ascentopt.optimal.problem.phase_model import arcs_in_elements, arcs_worth_elements
+from ascentopt.optimal.problem.phase_model import arcs_worth_elements
 from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
 from ascentopt.optimal.problem.violations import (
-    is_without_help_of_drag,
     leans_on_drag,
     loads,
     without_load_limits,
@@ -95,13 +93,7 @@ class StructureSolver:
         """Go on where an attempt stands, be it at another vehicle or mission."""
         meshes = tuple(arc.mesh for arc in attempt.found.problem.arcs)
         solver = cls.begun_from(attempt, task, attempt.plan, meshes, attempt.history)
-        flight = replace(
-            solver.flight,
-            in_elements=arcs_in_elements(attempt.found),
-            full_throttle=burns_held_at_full_throttle(solver.flight.sequence, attempt.found),
-            without_help_of_drag=is_without_help_of_drag(attempt.found),
-        )
-        return replace(solver, flight=flight)
+        return replace(solver, flight=solver.flight.written_as(attempt.found))
 
     @property
     def history(self) -> tuple[str, ...]:
@@ -179,10 +171,10 @@ class StructureSolver:
     def _leans_on_drag(self, found: Outcome) -> bool:
         """Whether a flight found does, of a vehicle that can do without."""
         near = found if isinstance(found, Solution) else found.nearest
-        task = self.task
-        if near is None or any(motors_that_need_drag(task.vehicle, task.mission)):
+        vehicle, mission = self.task.vehicle, self.task.mission
+        if near is None or not leans_on_drag(near, self.flight.sequence, mission.limits):
             return False
-        return leans_on_drag(near, self.flight.sequence, task.mission.limits)
+        return not any(motors_that_need_drag(vehicle, mission))
 
     def _throttled_where_pushed(
         self, found: Solution, flight: Transcription

@@ -109,8 +109,9 @@ def open_attempts(best: Attempt, others: list[Attempt], worth: float) -> list[At
     unsolved = [one for one in others if not one.skipped and _is_open(one, best, most)]
     beaten = [one for one in others if one.reached and one not in unsolved]
     settled = [best, *beaten]
+    plans = {one.plan for one in settled}
     creeps = [one for one in unsolved if one.reached and one.unspent <= most]
-    again = [one for one in creeps if one.plan in {other.plan for other in settled}]
+    again = [one for one in creeps if one.plan in plans]
     return [one for one in unsolved if one not in again and not _is_special(one, settled)]
 
 

@@ -97,8 +97,11 @@ def structures_without_load_limits(
     ones before them. A flight by a circle or a transfer is no reason to leave out those from flown
     guesses: to a plane below the latitude a lob that meets its node may be better than either.
     """
-    in_vain = _why_earlier_stage_falls_short(task.vehicle, direct(task.vehicle, stage), known)
-    wanted = task.exhaustive or (wants_parking(task.mission) and not in_vain)
+    plain = direct(task.vehicle, stage)
+    wanted = task.exhaustive or (
+        wants_parking(task.mission)
+        and not _why_earlier_stage_falls_short(task.vehicle, plain, known)
+    )
     by_a_circle = list(by_parking_orbit(task, stage)) if wanted else []
     yield from by_a_circle
     known = [*known, *by_a_circle]

@@ -84,7 +84,7 @@ def _stage_before_which_a_coast_pays(attempt: Attempt, known: list[Attempt]) -> 
     costs = {
         stage: cost_of_coasting(flight, attempt.sequence, stage)
         for stage in range(1, plan.inserting_stage + 1)
-        if tuple(sorted({*plan.coast_before, stage})) not in tried
+        if plan.coasting_before(stage).coast_before not in tried
     }
     stage = min(costs, key=costs.__getitem__, default=None)
     whole = attempt.final_mass if attempt.reached else (attempt.shortfall or 0.0) ** 2

@@ -163,8 +163,7 @@ def _nearer(first: Attempt, second: Attempt) -> Attempt:
 
 def _from_guesses(task: Task, best: Attempt, plan: FlightPlan) -> Attempt:
     """A structure without the limits on loads; within them where it may be better so."""
-    plain = replace(plan, fairing_arc=None, turning_arcs=())
-    starts = attempt_at(task, plain), through_the_circle(task, plain)
+    starts = attempt_at(task, plan.structure), through_the_circle(task, plan.structure)
     found = max((one for one in starts if one is not None), key=lambda one: one.rank)
     return impose_limits(task, found) if found.reached and found.unspent > best.unspent else found
 

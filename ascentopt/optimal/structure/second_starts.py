@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import replace
 
 from ascentopt.errors import InputError
-from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import BRIEF
 from ascentopt.optimal.moves.empty_arcs import simplifications
@@ -39,8 +37,9 @@ def search_from(task: Task, attempts: list[Attempt]) -> tuple[SearchResult, list
     new = [one for one in again if one not in others and one.keeps_limits and one.unspent > least]
     if not new:
         return search, [search.best, *best_first(again)]
-    onward = search_by_moves(task, best_first(new)[0])
-    left = [one for one in (search.best, *again) if one is not best_first(new)[0]]
+    found = best_first(new)[0]
+    onward = search_by_moves(task, found)
+    left = [one for one in (search.best, *again) if one is not found]
     return onward, [onward.best, *best_first([*onward.others, *left])]
 
 
@@ -58,7 +57,7 @@ def _from_a_move_away(task: Task, attempt: Attempt, flights: list[Attempt]) -> A
     case = Case(task.vehicle, task.mission)
     for flight in flights:
         for move, sequence in possible_moves(case, flight):
-            if _structure(move.plan) == _structure(attempt.plan):
+            if move.plan.structure == attempt.plan.structure:
                 return solve_move(task, flight, move, sequence)
     return None
 
@@ -69,17 +68,12 @@ def without_brief_arcs(task: Task, attempt: Attempt, known: list[Attempt]) -> It
     On a coarse mesh a last burn of a second may seem to pay, and shrink to nothing, whichever way
     it points, on every finer one.
     """
-    case, plans = Case(task.vehicle, task.mission), {_structure(one.plan) for one in known}
+    case, plans = Case(task.vehicle, task.mission), {one.plan.structure for one in known}
     brief = BRIEF * surface_time_scale(task.mission.body)
     for move in simplifications(case, attempt, brief):
-        if _structure(move.plan) in plans:
+        if move.plan.structure in plans:
             continue
         with suppress(InputError):
             found = solve_move(task, attempt, move, arcs_of(case, move.plan))
             if found is not None and found.reached:
                 yield found
-
-
-def _structure(plan: FlightPlan) -> FlightPlan:
-    """The plan, the fairing's place left aside."""
-    return replace(plan, fairing_arc=None, turning_arcs=())

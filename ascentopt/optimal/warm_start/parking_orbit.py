@@ -288,4 +288,4 @@ def with_early_end(plan: FlightPlan, circle: FlightPlan) -> FlightPlan:
     stage = circle.inserting_stage
     if stage == plan.inserting_stage or plan.relights(stage):
         return plan
-    return replace(plan, cut_early=tuple(sorted({*plan.cut_early, stage})))
+    return plan.cutting_early(stage)
