@@ -198,7 +198,7 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> SearchSteps:
     """The optimum, and on the way how far each structure has come."""
     if neighbour is not None:
         return (yield from _optimum_of_neighbour(task, neighbour))
-    known = yield from seen_in_haste(task)
+    known = seen_in_haste(task)
     first, *others = inserting_stages_in_turn(task.vehicle, task.mission)
     # Builds programs: an import would only share Python's lock with it.
     attempts = yield from _with_inserting_stage(task, [], first)

@@ -16,6 +16,7 @@ from itertools import islice
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.explain.least_violation import violates_less_when_lighter
+from ascentopt.optimal.bounds.impulsive import usual_delta_v
 from ascentopt.optimal.explain.payload_climb import (
     TO_SPARE,
     climb,
@@ -24,6 +25,7 @@ from ascentopt.optimal.explain.payload_climb import (
     payload_with,
 )
 from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, with_relaxed_tank
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.further_coasts import coasts_that_pay
@@ -88,10 +90,12 @@ def heaviest_flight(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Att
 def _heaviest_climbed_to(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
     """From one light flight after another, up to the first whose climb does not end early."""
     best: tuple[Vehicle, Attempt] | None = None
-    for vehicle, flight in _light_flights(task, attempts):
+    for light, flight in _light_flights(task, attempts):
         if flight.sequence.ballasted:
-            return _with_ballast_for_payload(task, vehicle, flight)
-        top = climb(task, vehicle, flight)
+            return _with_ballast_for_payload(task, light, flight)
+        top = climb(task, light, flight)
+        if top is None:
+            continue
         best = max(best or top, top, key=lambda one: one[0].payload_mass)
         if top[0].payload_mass == task.vehicle.payload_mass:
             return top[1]
@@ -126,11 +130,13 @@ def _light_flights(task: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicl
         # Every structure is begun from all its starts: the best one here is the one climbed with.
         lighter = replace(asked, payload_mass=payload)
         light = replace(task, vehicle=lighter, first_start_alone=False)
+        if can_relax_tank(asked):
+            light = with_relaxed_tank(light)
         found = list(structures_without_load_limits(light, [], last))
         if light.hasty:
             found = [*found, *coasts_that_pay(light, found, last)]
         kept = (one for one in _within_limits(light, found) if one.reached and one.keeps_limits)
-        yield from ((light.vehicle, one) for one in islice(kept, FLIGHTS))
+        yield from ((lighter, one) for one in islice(kept, FLIGHTS))
 
 
 def _within_limits(light: Task, found: list[Attempt]) -> Iterator[Attempt]:
@@ -155,6 +161,7 @@ def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
     Far below the greatest payload a flight may be of another kind.
     """
     asked, least = task.vehicle, FAR * task.vehicle.payload_mass
-    short = min((one.shortfall for one in attempts if one.shortfall), default=None)
-    near = least if short is None else payload_with(asked, AMPLE * short + SPARE) or least
+    usual = usual_delta_v(task.mission) - replace(asked, fairing=None).ideal_delta_v
+    short = min((one.shortfall for one in attempts if one.shortfall), default=usual)
+    near = min(payload_with(asked, short) or least, asked.payload_mass)
     return sorted({least, near}, reverse=True)

@@ -39,7 +39,7 @@ AIM = 0.5 * TO_SPARE
 FAILURES = 3
 """Steps in turn that lead nowhere, each half as long, after which a structure is at its end."""
 
-WORTH_A_MOVE = 1e-4
+WORTH_A_MOVE = 1e-3
 """Share of the payload that a move must gain to first order, over its first seconds: a coast that
 pays gains tens of times that, and the payload named is to be within 1 per cent."""
 
@@ -114,14 +114,15 @@ class RelaxedTank(Tank):
         return Rung(task.vehicle, found, left)
 
 
-def climb(task: Task, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt]:
+def climb(task: Task, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attempt] | None:
     """The heaviest vehicle and its flight within the limits, up to the payload asked."""
-    low = Rung(vehicle, flight, delta_v_left(vehicle, flight))
-    top = None
     if can_relax_tank(task.vehicle) and not flight.plan.unlit:
-        top = _heaviest_by_relaxed_tank(task, low)
-    found = top or _next_to_empty(task, low, OwnTank())
-    return found.vehicle, found.attempt
+        low = RelaxedTank.told(replace(task, vehicle=vehicle), flight)
+        found = _heaviest_by_relaxed_tank(task, low)
+    else:
+        low = Rung(vehicle, flight, delta_v_left(vehicle, flight))
+        found = _next_to_empty(task, low, OwnTank())
+    return None if found is None else (found.vehicle, found.attempt)
 
 
 def _heaviest_by_relaxed_tank(task: Task, low: Rung) -> Rung | None:
@@ -131,7 +132,7 @@ def _heaviest_by_relaxed_tank(task: Task, low: Rung) -> Rung | None:
     """
     tank = RelaxedTank()
     high = _next_to_empty(task, low, tank)
-    if high is low:
+    if not high.is_next_to_empty:
         return None
     there = replace(task, vehicle=high.vehicle)
     worth = WORTH_A_MOVE * high.payload

@@ -21,6 +21,7 @@ from ascentopt.optimal.moves.empty_arcs import simplifications
 from ascentopt.optimal.moves.move import Move, arcs_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.switching_function import coasting_cost
+from ascentopt.optimal.problem.payload_heating import fairing_must_stay
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.optimal.switching.fairing_drop import (
     gain_without_heating,
@@ -86,6 +87,20 @@ class OtherHeading(Move):
         vertical = place / np.linalg.norm(place)
         north = np.array([0.0, 0.0, 1.0]) - vertical[2] * vertical
         return mirrored(unchanged(attempt.found), north / np.linalg.norm(north))
+
+
+@dataclass(frozen=True)
+class DropFairing(Move):
+    """The fairing, which was carried into the orbit, dropped on the way."""
+
+    @property
+    def keeps_flight(self) -> bool:
+        """The payload may be too hot on the flight as it is."""
+        return False
+
+    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
+        """None: the flight climbs out of the heat first, so it begins from guesses."""
+        return None
 
 
 @dataclass(frozen=True)
@@ -261,8 +276,21 @@ def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:
 
 
 def _drops(case: Case, attempt: Attempt) -> Iterator[Move]:
+    fairing = case.vehicle.fairing
+    if attempt.sequence.index_of_drop is None and fairing is not None:
+        if not fairing_must_stay(case.mission, fairing):
+            yield _first_drop(attempt)
+        return
     moves = (drop_in(case, attempt, name) for name in attempt.arcs_beside_the_drop())
     yield from (move for move in moves if move is not None)
+
+
+def _first_drop(attempt: Attempt) -> DropFairing:
+    """In the burn with which the inserting stage begins; from there it moves on."""
+    last = attempt.plan.inserting_stage
+    burns = (arc for arc in attempt.sequence.arcs if arc.stage == last and arc.burning)
+    plan = replace(attempt.plan, fairing_arc=next(burns).name)
+    return DropFairing(plan, inf, "the fairing dropped")
 
 
 def drop_in(case: Case, attempt: Attempt, name: str | None) -> MoveFairingDrop | None:

@@ -76,7 +76,7 @@ class FlownStart:
 
         Where the orbit is hot all round, or ``keep_fairing``, the fairing does not go.
         """
-        vehicle, mission = task.vehicle, task.mission
+        vehicle, mission, planned = task.vehicle, task.mission, plan.fairing_arc is not None
         bare = replace(plan, fairing_arc=None)
         sequence = task.arcs_of(bare)
         loaded = sequence
@@ -102,10 +102,13 @@ class FlownStart:
             as_guess(flown, mission), mission, near=not (start.solver_may_stray or airless)
         )
         solver = StructureSolver.begun(task, plan, meshes, lines, needs_ground_clearance=airless)
-        return cls(solver, guess, start if goes else None)
+        return cls(solver, guess, start if goes and not planned else None)
 
     def solve(self) -> Attempt:
-        """Without limits on loads; the fairing on where parts of the orbit are hot, if better."""
+        """Without limits on loads; the fairing on where parts of the orbit are hot, if better.
+
+        Not where the plan said when it goes.
+        """
         attempt = self.solver.solve_without_load_limits(self.guess, FLOWN_GUESS_BARRIER)
         task = self.solver.task
         if self.dropping is None or not fairing_may_stay_in_orbit(

@@ -15,6 +15,7 @@ from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.moves.empty_arcs import RemoveEmptyArc, has_empty_arc
 from ascentopt.optimal.moves.move import Move, arcs_of
 from ascentopt.optimal.moves.moves import (
+    DropFairing,
     InsertArc,
     MoveFairingDrop,
     OtherHeading,
@@ -64,19 +65,23 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
     from a better flight it begins anew. A plan is solved for once. ``worth`` is the least first
     gain in kg of a move; with one of its own nothing is simplified, which gains nothing.
     """
-    case, tried = Case(task.vehicle, task.mission), {best.plan}
+    case, tried, kinds = Case(task.vehicle, task.mission), {best.plan}, set[str]()
     least = _least_gain(task) if worth is None else worth
     others: list[Attempt] = []
     argued: list[str] = []
     while True:
         arcs = dict(possible_moves(case, best))
-        untried = [move for move in arcs if move.plan not in tried]
+        untried = [
+            move for move in arcs if move.plan not in tried and move.description not in kinds
+        ]
         move = _most_promising(untried, least, simplify=worth is None)
         if move is None:
             lost = tuple(_loss_in_words(one) for one in untried)
             best, others = _without_empty_arc(best, others, task.vehicle.propellant_mass)
             return SearchResult(best, tuple(others), (*argued, *lost))
         tried.add(move.plan)
+        if worth is not None:
+            kinds.add(move.description)
         why = _why_not_solved(task, best, move, least)
         if why is not None:
             argued.append(why)
@@ -145,6 +150,8 @@ def solve_move(task: Task, best: Attempt, move: Move, sequence: Sequence) -> Att
     """
     if isinstance(move, OtherHeading) and given_argument_of_periapsis(task.mission) is not None:
         return _from_guesses(task, best, move.plan)
+    if isinstance(move, DropFairing):
+        return _limited_if_better(task, best, attempt_at(task, move.plan))
     start = move.start(best, sequence)
     if start is None or len(start.meshes) != len(sequence.arcs):
         return None
@@ -165,6 +172,10 @@ def _from_guesses(task: Task, best: Attempt, plan: FlightPlan) -> Attempt:
     """A structure without the limits on loads; within them where it may be better so."""
     starts = attempt_at(task, plan.structure), through_the_circle(task, plan.structure)
     found = max((one for one in starts if one is not None), key=lambda one: one.rank)
+    return _limited_if_better(task, best, found)
+
+
+def _limited_if_better(task: Task, best: Attempt, found: Attempt) -> Attempt:
     return impose_limits(task, found) if found.reached and found.unspent > best.unspent else found
 
 
