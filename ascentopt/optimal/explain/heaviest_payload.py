@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.impulsive import usual_delta_v
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.explain.least_violation import violates_less_when_lighter
-from ascentopt.optimal.bounds.impulsive import usual_delta_v
 from ascentopt.optimal.explain.payload_climb import (
     TO_SPARE,
     climb,
@@ -25,8 +25,8 @@ from ascentopt.optimal.explain.payload_climb import (
     payload_with,
 )
 from ascentopt.optimal.solve.impose_limits import impose_limits
-from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, with_relaxed_tank
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
+from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, with_relaxed_tank
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.further_coasts import coasts_that_pay
 from ascentopt.optimal.structure.imposed_limits import best_first, impose_limits_on_all

@@ -15,6 +15,7 @@ from ascentopt.optimal.explain.refusal import too_heavy
 from ascentopt.optimal.solve.fairing_drop_attempts import NEAR_MISS
 from ascentopt.optimal.task import Task
 
+
 def seen_in_haste(task: Task) -> HeaviestFlight | Attempt | None:
     """The heaviest flight of a vehicle with little speed for its orbit, or one with what was asked.
 

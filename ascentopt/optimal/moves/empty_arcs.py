@@ -13,7 +13,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import NO_LENGTH, Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
-from ascentopt.optimal.moves.move import Move, arcs_of
+from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.warm_start.remap import with_arcs_joined
 
@@ -26,7 +26,7 @@ tolerance, a hundred times over."""
 
 
 @dataclass(frozen=True)
-class RemoveEmptyArc(Move):
+class RemoveEmptyArc(Simplification):
     """Without an arc that has no length.
 
     Args:
@@ -84,9 +84,14 @@ def _brief_arcs(attempt: Attempt, brief: float) -> Iterator[int]:
     """Indices of whole burns and coasts; half of a burn that the fairing's drop cuts is none."""
     pairs = zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
     for k, (arc, own) in enumerate(pairs):
-        free = not arc.fixed and arc.rise is None
+        free = not arc.fixed and arc.rise is None and not _burns_to_depletion(arc)
         if free and not _is_half(attempt, k) and own.duration < arc.duration[0] + brief:
             yield k
+
+
+def _burns_to_depletion(arc: FlightArc) -> bool:
+    """Whether a burn has no freedom but its throttle's: at full it is as short as it can be."""
+    return arc.burning and arc.duration[0] > SHORTEST_FREE
 
 
 def _is_half(attempt: Attempt, k: int) -> bool:

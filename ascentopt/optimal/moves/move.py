@@ -40,3 +40,7 @@ class Move(ABC):
     @abstractmethod
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight at hand on the arcs of the plan; None where it cannot be told so."""
+
+
+class Simplification(Move):
+    """A structure with less to it, of which the flight at hand is one."""

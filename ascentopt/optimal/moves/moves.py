@@ -12,16 +12,17 @@ from math import inf
 
 import numpy as np
 
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
-from ascentopt.optimal.moves.empty_arcs import simplifications
-from ascentopt.optimal.moves.move import Move, arcs_of
+from ascentopt.optimal.moves.empty_arcs import EMPTY, simplifications
+from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.problem.switching_function import coasting_cost
 from ascentopt.optimal.problem.payload_heating import fairing_must_stay
+from ascentopt.optimal.problem.switching_function import coasting_cost
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.optimal.switching.fairing_drop import (
     gain_without_heating,
@@ -66,6 +67,15 @@ def relights_left(case: Case, plan: FlightPlan, stage: int) -> int:
 @dataclass(frozen=True)
 class AddFreedom(Move):
     """The same arcs with more freedom: an end before the propellant's, or a throttle."""
+
+    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
+        """The flight as it is."""
+        return unchanged(attempt.found)
+
+
+@dataclass(frozen=True)
+class BurnToDepletion(Simplification):
+    """A stage that may be cut off early, and burns all it has, without that freedom."""
 
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight as it is."""
@@ -168,6 +178,7 @@ class CoastBefore(Move):
 def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
     """Every move from an attempt that has a solution, whatever it gains."""
     yield from simplifications(case, attempt)
+    yield from _depletions(attempt)
     yield from _early_ends(case, attempt)
     yield from _throttles(case, attempt)
     yield from _insertions(case, attempt)
@@ -186,6 +197,17 @@ def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
         gain = coast_inserted_seconds(case) * gain_by_ending_early(attempt.found.arcs[last])
         released = plan.cutting_early(stage)
         yield AddFreedom(released, gain, f"stage {stage + 1} cut off early")
+
+
+def _depletions(attempt: Attempt) -> Iterator[Move]:
+    plan, arcs = attempt.plan, attempt.sequence.arcs
+    for stage in plan.cut_early:
+        last = max(k for k, arc in enumerate(arcs) if arc.stage == stage and arc.burning)
+        left = float(attempt.found.arcs[last].states[-1, MASS]) - arcs[last].least_mass
+        if left < EMPTY * arcs[last].least_mass and not plan.relights(stage):
+            kept = tuple(other for other in plan.cut_early if other != stage)
+            told = f"stage {stage + 1} burned to depletion"
+            yield BurnToDepletion(replace(plan, cut_early=kept), inf, told)
 
 
 def _throttles(case: Case, attempt: Attempt) -> Iterator[Move]:

@@ -12,8 +12,8 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
-from ascentopt.optimal.moves.empty_arcs import RemoveEmptyArc, has_empty_arc
-from ascentopt.optimal.moves.move import Move, arcs_of
+from ascentopt.optimal.moves.empty_arcs import has_empty_arc
+from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
 from ascentopt.optimal.moves.moves import (
     DropFairing,
     InsertArc,
@@ -91,7 +91,7 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
             continue
         better = _is_better(found, best, move, task.vehicle.propellant_mass)
         best, found = (found, best) if better else (best, found)
-        if not (better and isinstance(move, RemoveEmptyArc)):  # else it is the same flight
+        if not (better and isinstance(move, Simplification)):  # else it is the same flight
             others.append(found)
 
 
@@ -121,7 +121,7 @@ def _least_gain(task: Task) -> float:
 
 def _most_promising(moves: list[Move], least: float, *, simplify: bool) -> Move | None:
     """The one that gains most to first order, and more than the least."""
-    wanted = (one for one in moves if simplify or not isinstance(one, RemoveEmptyArc))
+    wanted = (one for one in moves if simplify or not isinstance(one, Simplification))
     promising = (one for one in wanted if one.gain > least)
     return max(promising, key=lambda move: move.gain, default=None)
 
@@ -188,7 +188,7 @@ def _is_better(found: Attempt, best: Attempt, move: Move, whole: float) -> bool:
     if not (found.keeps_limits and found.reached):
         return False
     by = (WORTH_A_BURN if isinstance(move, InsertArc) else BETTER) * whole
-    return found.unspent > best.unspent + (-by if isinstance(move, RemoveEmptyArc) else by)
+    return found.unspent > best.unspent + (-by if isinstance(move, Simplification) else by)
 
 
 def _solve_from_start(
