@@ -13,6 +13,13 @@ from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.refine import with_narrow_corners
 from ascentopt.optimal.task import WARM_ITERATIONS, Task
+from ascentopt.world.gravity import surface_time_scale
+
+HELD = 1e-3
+"""rad round a low orbit by which a coast's length may change while the plan leads the flight. Where
+an orbit leaves its plane or apsides free, coasts of any length may cost the same to a millionth:
+the plan would wander hundreds of seconds along that valley, and miss by something else each time.
+The miss turns with the place of the insertion, so this leaves a thousandth of it."""
 
 
 def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attempt:
@@ -22,7 +29,7 @@ def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attemp
     """
     problem = attempt.found.problem
     led = (*map(float, miss), *problem.parameter_values[len(miss) :])
-    problem = replace(problem, parameter_values=led)
+    problem = _with_coasts_held(replace(problem, parameter_values=led), task, attempt)
     try:
         solution = _solved_for_target(task, problem, attempt.found)
     except TimeIsUp:
@@ -36,6 +43,17 @@ def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attemp
     # The corners have moved a little, perhaps into the interval next door.
     solution, wide = with_narrow_corners(solution, task.refinement, task.settings_in_time)
     return replace(attempt, solution=solution, history=(*attempt.history, line, *wide))
+
+
+def _with_coasts_held(problem: Problem, task: Task, attempt: Attempt) -> Problem:
+    """The problem with its free coasts as long as they are, all but."""
+    by = HELD * surface_time_scale(task.mission.body)
+    arcs = list(problem.arcs)
+    for k, (arc, own) in enumerate(zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)):
+        if arc.free_coast:
+            (low, high), now = arcs[k].duration, own.duration
+            arcs[k] = replace(arcs[k], duration=(max(low, now - by), min(high, now + by)))
+    return replace(problem, arcs=tuple(arcs))
 
 
 def _solved_for_target(task: Task, problem: Problem, found: Solution) -> Solution:
