@@ -132,7 +132,7 @@ def _heaviest_by_relaxed_tank(task: Task, low: Rung) -> Rung | None:
     """
     tank = RelaxedTank()
     high = _next_to_empty(task, low, tank)
-    if not high.is_next_to_empty:
+    if high.left < 0.0:
         return None
     there = replace(task, vehicle=high.vehicle)
     worth = WORTH_A_MOVE * high.payload

@@ -71,7 +71,8 @@ without being a second, redundant limit on a burn whose length already says how 
 
 BETWEEN_NODES = 10.0
 """m that a coast keeps beyond the clearance: around its lowest point it sinks between the nodes by
-what a refined mesh tolerates, half a per cent of a kilometre, and the flight ends on the ground."""
+what a refined mesh tolerates, half a per cent of a kilometre, and the flight ends on the ground. So
+does an upper stage's burn, where no vertical rise lends it height."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -197,6 +198,11 @@ class Transcription:
             coordinates=tuple(self._coordinates(k) for k in names),
         )
 
+    def _spare_above(self, k: int) -> float:
+        """Height in m that an arc keeps beyond the clearance."""
+        arc, rises = self.sequence.arcs[k], bool(self.mission.vertical_rise)
+        return 0.0 if arc.burning and (rises or arc.stage == 0) else BETWEEN_NODES
+
     def _arc(self, k: int) -> Arc:
         arc, mesh = self.sequence.arcs[k], self.meshes[k]
         allowed = _turn_limited(self.mission.limits, arc.kind)
@@ -210,8 +216,7 @@ class Transcription:
                 for one in limits
             )
         if self.needs_ground_clearance and arc.rise is None:
-            spare = 0.0 if arc.burning else BETWEEN_NODES
-            limits = (*limits, Clearance(clearance(self.mission) + spare))
+            limits = (*limits, Clearance(clearance(self.mission) + self._spare_above(k)))
         if (
             self.payload_kept_cool
             and self.vehicle.max_heating

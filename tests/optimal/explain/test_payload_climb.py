@@ -41,7 +41,9 @@ def light(payload: float) -> Attempt:
 @cache
 def top(payload: float, asked: float) -> Rung:
     """The heaviest flight below a payload asked, climbed to from a light one."""
-    vehicle, flight = climb(solver(asked), solver(payload).vehicle, light(payload))
+    found = climb(solver(asked), solver(payload).vehicle, light(payload))
+    assert found is not None
+    vehicle, flight = found
     return Rung(vehicle, flight, delta_v_left(vehicle, flight))
 
 
