@@ -22,8 +22,7 @@ from ascentopt.rocket import Vehicle
 
 NO_LENGTH = 0.01
 """s. A stretch that is no longer moves no flight, and its costates are noise. A fairing dropped so
-near the end of its arc would rather be dropped beyond it; a burn or coast this little longer than
-it must be would rather not be."""
+near the end of its arc would rather be dropped beyond it."""
 
 OPTIMAL_RESIDUAL = 1e-5
 """Scaled residual of the optimality conditions up to which a flight that the solver left is its

@@ -24,6 +24,7 @@ from ascentopt.optimal.explain.refusal import (
     out_of_time,
     too_heavy,
 )
+from ascentopt.optimal.moves.empty_arcs import has_empty_arc
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
@@ -286,6 +287,9 @@ def _structures_compared(
         left_out=search.left_out,
         active_bounds=active_bounds(task.mission, best, task.vehicle.propellant_mass),
         argued=lambda plan: argued_away(case, best, plan, worth),
+        refined=frozenset(
+            one.plan for one in beaten if one.refined and one.unspent <= best.unspent + worth
+        ),
     )
     return ComparedStructures(tuple(beaten), coarse, census(start, rest, grounds))
 
@@ -302,6 +306,27 @@ def _passes_for_certificate(task: Task, attempt: Attempt) -> bool:
     accuracy = Accuracy.of(attempt.found, task.refinement.briefest)
     kept = accuracy.excess <= task.refinement.path_tolerance
     return kept and accuracy.error <= CONTINUOUS_ERROR
+
+
+def _unless_an_arc_is_empty(
+    task: Task,
+    done: list[Attempt],
+    left: list[Attempt],
+    finish: Callable[[Task, Attempt], Attempt],
+) -> tuple[Attempt, list[Attempt]]:
+    """What was refined last, or a flight as good where that burns or coasts for no length.
+
+    A coarse mesh may have seen a gain in such a burn.
+    """
+    *worse, refined = done
+    if has_empty_arc(refined):
+        least = refined.unspent - SETTLED_BY * task.vehicle.propellant_mass
+        simpler = best_first([*without_brief_arcs(task, refined, left), *left])
+        plain = next((one for one in simpler if _flies(one) and not has_empty_arc(one)), None)
+        fine = None if plain is None else finish(task, plain)
+        if fine is not None and fine.refined and fine.unspent > least:
+            return fine, [*done, *(one for one in left if one is not plain)]
+    return refined, [*worse, *left]
 
 
 def best_refined(
@@ -330,7 +355,7 @@ def best_refined(
         bound = impose_limits(task, attempt) if open_still else attempt
         done.append(finish(task, bound) if _flies(bound) else bound)
         if done[-1].refined or _passes_for_certificate(task, done[-1]):
-            return done[-1], [*done[:-1], *left]
+            return _unless_an_arc_is_empty(task, done, left, finish)
         if _flies(bound):
             left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
     best = next((attempt for attempt in done if _flies(attempt)), None)

@@ -11,7 +11,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.builder import SHORTEST_FREE
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.optimal.attempt import NO_LENGTH, Attempt
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
 from ascentopt.optimal.perturbations import Case
@@ -19,6 +19,10 @@ from ascentopt.optimal.warm_start.remap import with_arcs_joined
 
 Groups = list[tuple[int, ...]]
 """Indices of the old arcs that each new one is made of."""
+
+BRIEFEST = 0.1
+"""s. In less the engine of a stage does not come up to its thrust and down again (common practice,
+no source): a burn or coast this little longer than it must be is an event that nobody can fly."""
 
 EMPTY = 1e-6
 """Share of a stage's empty mass, with all it carries, up to which a tank is empty: the solver's
@@ -63,7 +67,7 @@ def _coasting_at(own: ArcGuess, mass: float) -> ArcGuess:
     return replace(own, states=states)
 
 
-def simplifications(case: Case, attempt: Attempt, brief: float = NO_LENGTH) -> Iterator[Move]:
+def simplifications(case: Case, attempt: Attempt, brief: float = BRIEFEST) -> Iterator[Move]:
     """Moves to structures without burns and coasts no more than ``brief`` s longer than they must.
 
     By default those that have no length.
@@ -75,9 +79,9 @@ def simplifications(case: Case, attempt: Attempt, brief: float = NO_LENGTH) -> I
 def has_empty_arc(attempt: Attempt) -> bool:
     """Whether an engine is lit, or rests between two burns, for no length of time."""
     halves = [own.duration for k, own in enumerate(attempt.found.arcs) if _is_half(attempt, k)]
-    if halves and sum(halves) < SHORTEST_FREE + NO_LENGTH:
+    if halves and sum(halves) < SHORTEST_FREE + BRIEFEST:
         return True
-    return next(_brief_arcs(attempt, NO_LENGTH), None) is not None
+    return next(_brief_arcs(attempt, BRIEFEST), None) is not None
 
 
 def _brief_arcs(attempt: Attempt, brief: float) -> Iterator[int]:

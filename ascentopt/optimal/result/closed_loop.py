@@ -21,8 +21,8 @@ NEGLIGIBLE_MISS = (2.0, 2e-3)
 """m and m/s of insertion miss that are not worth another solve: a fifth of the certificate's."""
 
 MOST_CORRECTIONS = 6
-"""Each leaves a tenth or less of the miss, the first ones less of it where the mesh still changes: a
-coast of seven hours round a high orbit begins with four kilometres."""
+"""Each leaves a tenth or less of the miss, once the mesh is what it stays: a coast of seven hours
+round a high orbit begins with four kilometres."""
 
 
 @dataclass(frozen=True, eq=False)

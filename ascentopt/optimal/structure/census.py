@@ -63,12 +63,14 @@ class Grounds:
         worth: kg by which a structure that was not confirmed may promise more than the answer.
         left_out, active_bounds: as in `Census`.
         argued: says why a plan that was not solved cannot beat the best flight, or None.
+        refined: plans that on fine meshes, as the answer, are no better than it.
     """
 
     worth: float
     left_out: tuple[str, ...] = ()
     active_bounds: tuple[str, ...] = ()
     argued: Callable[[FlightPlan], str | None] = lambda plan: None
+    refined: frozenset[FlightPlan] = frozenset()
 
 
 def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
@@ -79,7 +81,8 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
     most = best.unspent + grounds.worth
     within = [one for one in others if one.reached and one.keeps_limits]
     skipped = [one for one in others if one.skipped]
-    wide = open_attempts(best, others, grounds.worth)
+    unsettled = open_attempts(best, others, grounds.worth)
+    wide = [one for one in unsettled if one.plan not in grounds.refined]
     reasons = [
         (one.plan, None if _promised(one) > most else grounds.argued(one.plan)) for one in wide
     ]
