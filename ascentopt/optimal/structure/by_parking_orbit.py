@@ -98,7 +98,7 @@ def _turned_far_out(task: Task, plan: FlightPlan, circles: _Circles) -> Attempt 
     if circle is None:
         return None
     pad, end = (circle.found.arcs[k].states[k] for k in (0, -1))
-    transfer = transfer_to_node(task.mission, pad[:3], end)
+    transfer = transfer_to_node(task.mission, pad[:3], end, circle.sequence.arcs[-1])
     mission = None if transfer is None else mission_to_transfer(task.mission, transfer)
     if transfer is None or mission is None:
         return None

@@ -24,7 +24,10 @@ import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
+from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import EllipticalOrbit, Mission
+from ascentopt.optimal.guess.flown_arcs import seconds_to_gain
 from ascentopt.optimal.problem.target.aim import (
     apsides,
     ascending_node,
@@ -72,14 +75,18 @@ class Transfer:
     final: Array
 
 
-def transfer_to_node(mission: Mission, pad: Array, state: Array) -> Transfer | None:
+def transfer_to_node(
+    mission: Mission, pad: Array, state: Array, burn: FlightArc
+) -> Transfer | None:
     """The cheapest transfer, by a flight from ``pad`` (3,) that ends in a low circle in ``state``.
 
-    What it tells is how far a way up leads, and how high. None where there is no transfer.
+    What it tells is how far a way up leads, and how high; its ``burn`` goes on into the transfer,
+    as if by an impulse half way through what is left of it. None where there is no transfer.
     """
     upward = unit(pad)
-    ahead = float(np.arccos(np.clip(upward @ unit(state[:3]), -1.0, 1.0)))
     radius = float(np.linalg.norm(state[:3]))
+    ahead = float(np.arccos(np.clip(upward @ unit(state[:3]), -1.0, 1.0)))
+    ahead += _half_way_on(mission, burn, radius, float(state[MASS]))
     east = unit(np.cross([0.0, 0.0, 1.0], upward))
     north = np.cross(upward, east)
     found: list[Transfer] = []
@@ -90,6 +97,14 @@ def transfer_to_node(mission: Mission, pad: Array, state: Array) -> Transfer | N
         lost = mission.body.rotation_rate * float(np.linalg.norm(pad[:2])) * (1.0 - cos(heading))
         found += _from_heading(mission, normal, radius * start, lost)
     return min(found, key=lambda one: one.cost, default=None)
+
+
+def _half_way_on(mission: Mission, burn: FlightArc, radius: float, mass: float) -> float:
+    """Angle in rad on a circle in half the burn that leaves it for the orbit's height."""
+    mu, (_, far) = mission.body.gravitational_parameter, apsides(mission)
+    speed = sqrt(mu / radius)
+    gained = speed * (sqrt(2.0 * far / (radius + far)) - 1.0)
+    return 0.5 * speed / radius * seconds_to_gain(burn, mass, max(gained, 0.0))
 
 
 def _from_heading(mission: Mission, normal: Array, start: Array, lost: float) -> Iterator[Transfer]:
