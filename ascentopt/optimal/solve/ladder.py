@@ -41,6 +41,10 @@ FIRST_ITERATIONS = 25
 """Of a solve from a good guess, before it goes on with its multipliers: by then it knows them (most
 are solved in about so many), and has not strayed yet (with 70 some have)."""
 
+ONWARD_BARRIER = 1e-6
+"""Barrier with which a solve goes on: as small as lets bounds that act at the optimum be met on the
+way there. With a solution's 1e-9 a coast that comes to graze the ground is lost, with 1e-4 again."""
+
 FLIES_PRIMAL, FLIES_DUAL = 1e-4, 1e-3
 """Primal and dual residual of an iterate that is all but a flight, and best but for what costs next
 to nothing: a ten-thousandth of a radius is mended in a few iterations."""
@@ -179,7 +183,8 @@ class Ladder:
         With nothing remembered of the way that led there: a filter that has seen better infeasible
         places holds every step back to a thousandth, where a few whole ones arrive.
         """
-        settings = self.task.settings.given_up_after(ENOUGH_ITERATIONS)
+        brief = self.task.settings.given_up_after(ENOUGH_ITERATIONS)
+        settings = replace(brief, barrier=ONWARD_BARRIER)
         try:
             return self.solve_on_record("on with its multipliers", problem, iterate, settings)
         except NotConverged:
