@@ -42,8 +42,8 @@ FIRST_ITERATIONS = 25
 are solved in about so many), and has not strayed yet (with 70 some have)."""
 
 ONWARD_BARRIER = 1e-6
-"""Barrier with which a solve goes on: as small as lets bounds that act at the optimum be met on the
-way there. With a solution's 1e-9 a coast that comes to graze the ground is lost, with 1e-4 again."""
+"""Barrier with which a solve goes on, small, but such that bounds which act at the optimum are met
+on the way: with a solution's 1e-9 a coast that comes to graze the ground is lost, with 1e-4 too."""
 
 FLIES_PRIMAL, FLIES_DUAL = 1e-4, 1e-3
 """Primal and dual residual of an iterate that is all but a flight, and best but for what costs next

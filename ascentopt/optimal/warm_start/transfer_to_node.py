@@ -44,9 +44,9 @@ from ascentopt.optimal.warm_start.parking_orbit import (
 )
 from ascentopt.world.orbital_elements import elements
 
-HEADINGS, PLACES, NODES = 72, 180, 24
+HEADINGS, PLACES, NODES = 72, 180, 12
 """Compared around the horizon, of the periapsis around the transfer, and of the orbit's node where
-that is free: 5, 2 and 15 deg. The cost is flat at its least; the solver does the rest."""
+that is free: 5, 2 and 30 deg. The cost is flat at its least; the solver does the rest."""
 
 MOST_OBLONG = 0.98
 """Eccentricity of a transfer beyond which it is as good as open."""
