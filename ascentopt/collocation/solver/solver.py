@@ -38,8 +38,9 @@ class SolverSettings:
         tolerance: largest scaled residual of the optimality conditions.
         iterations: at most so many.
         time_limit: processor seconds, so that an answer does not depend on how busy the machine is.
-        barrier: barrier parameter at the start of a warm solve on other meshes. With multipliers
-            read off between nodes, 1e-7 keeps near them without pinning the iterate to bounds.
+        barrier: barrier parameter at the start of a warm solve on other meshes, or from an iterate
+            that is no solution. With multipliers read off between nodes, 1e-7 keeps near them
+            without pinning the iterate to bounds.
         near_barrier: the same for a guess that is nearly right but has no multipliers.
     """
 
@@ -72,7 +73,7 @@ class StartKind(Enum):
 
     COLD = "a trajectory"
     NEAR = "a trajectory that is nearly right"
-    WARM = "a solution, with its multipliers"
+    WARM = "a solution or an iterate, with its multipliers"
     AGAIN = "a solution on the same meshes, with its multipliers"
 
     @classmethod
@@ -80,7 +81,8 @@ class StartKind(Enum):
         """Read it off the start."""
         if isinstance(start, Solution):
             pairs = zip(problem.arcs, start.arcs, strict=True)
-            return cls.AGAIN if all(a.mesh == b.arc.mesh for a, b in pairs) else cls.WARM
+            same = start.solved and all(a.mesh == b.arc.mesh for a, b in pairs)
+            return cls.AGAIN if same else cls.WARM
         return cls.NEAR if start.near else cls.COLD
 
 

@@ -10,7 +10,13 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
-from ascentopt.optimal.guess.flown_arcs import STEPS_AN_ARC, FlownArc, fly_at_pitch, seconds_to_gain
+from ascentopt.optimal.guess.flown_arcs import (
+    STEPS_AN_ARC,
+    FlownArc,
+    fly_at_pitch,
+    fly_pushed,
+    seconds_to_gain,
+)
 from ascentopt.optimal.guess.loft_to_node import LoftToNode
 from ascentopt.optimal.problem.target.aim import AimPoint
 from ascentopt.world.orbital_elements import elements
@@ -60,8 +66,8 @@ def coast_to_node_and_turn(
     needed = seconds_to_gain(burn, float(state[MASS]), speed)
     seconds = max(min(needed, 0.95 * burn.duration[1]), 0.5)
     drift = _coasted(coast, before, until - 0.5 * seconds)
-    high, time, across = drift.states[-1], float(drift.times[-1]), np.cross(lob.place, change)
-    return drift, fly_at_pitch(burn, high, time, seconds, STEPS_AN_ARC, normal=across)
+    high, time, push = drift.states[-1], float(drift.times[-1]), (lob.place, change)
+    return drift, fly_pushed(burn, high, time, seconds, STEPS_AN_ARC, push)
 
 
 def _coasted(coast: FlightArc, before: FlownArc, seconds: float) -> FlownArc:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import exp
+from math import asin, exp
 
 import numpy as np
 
@@ -67,6 +67,26 @@ def fly_at_pitch(
         state[: MASS + 1, None],
     )
     return FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
+
+
+def fly_pushed(
+    arc: FlightArc,
+    state: Array,
+    start: float,
+    length: float,
+    steps: int,
+    push: tuple[Array, Array],
+) -> FlownArc:
+    """As `fly_at_pitch`, with the pitch and in the plane of an impulse: (3,) its place and change.
+
+    Where a path is met on its way down the change is upwards, too: who pushes along the ground
+    alone arrives as fast as he falls.
+    """
+    place, change = push
+    size = float(np.linalg.norm(place) * np.linalg.norm(change))
+    pitch = asin(min(max(float(place @ change) / size, -1.0), 1.0))
+    normal = np.cross(place, change)
+    return fly_at_pitch(arc, state, start, length, steps, pitch=pitch, normal=normal)
 
 
 def _without_drag(arc: FlightArc) -> FlightArc:

@@ -22,7 +22,7 @@ from ascentopt.collocation import (
 from ascentopt.optimal.attempt import is_optimal
 from ascentopt.optimal.problem.target.ellipse import with_place_held
 from ascentopt.optimal.problem.transcription import missing_speed
-from ascentopt.optimal.task import Task
+from ascentopt.optimal.task import ENOUGH_ITERATIONS, Task
 
 REACHED = 0.5
 """m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
@@ -36,6 +36,14 @@ LOOSE_TOLERANCE = 1e-6
 MASS_BARRIER = 1e-4
 """Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
 that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
+
+FIRST_ITERATIONS = 25
+"""Of a solve from a good guess, before it goes on with its multipliers: by then it knows them (most
+are solved in about so many), and has not strayed yet (with 70 some have)."""
+
+ONWARD_BARRIER = 1e-6
+"""Barrier with which a solve goes on, small, but such that bounds which act at the optimum are met
+on the way: with a solution's 1e-9 a coast that comes to graze the ground is lost, with 1e-4 too."""
 
 FLIES_PRIMAL, FLIES_DUAL = 1e-4, 1e-3
 """Primal and dual residual of an iterate that is all but a flight, and best but for what costs next
@@ -132,9 +140,9 @@ class Ladder:
             if _flies(failure.solution, settings) and is_optimal(failure.solution):
                 self.note("the last iterate all but meets the tolerance, and stands")
                 return failure.solution
-            held = self.greatest_mass_from_held_place(problem, failure.solution)
-            if held is not None:
-                return held
+            onward = self.greatest_mass_onward(problem, failure.solution)
+            if onward is not None:
+                return onward
             if self.task.hasty:
                 raise
             return self._greatest_mass_with_adaptive_barrier(problem, start, failure.solution)
@@ -159,6 +167,28 @@ class Ladder:
                 raise
             self.note("its last iterate flies, and stands for the greatest mass")
             return min(flights, key=lambda one: one.objective)
+
+    def greatest_mass_from_good_guess(self, problem: Problem, start: Guess) -> Solution | None:
+        """The greatest mass from a guess that all but reaches the orbit; None if not solved."""
+        near = replace(self.task.settings, near_barrier=MASS_BARRIER)
+        try:
+            first = near.given_up_after(FIRST_ITERATIONS)
+            return self.solve_on_record("greatest mass", problem, start, first)
+        except NotConverged as failure:
+            return self.greatest_mass_onward(problem, failure.solution)
+
+    def greatest_mass_onward(self, problem: Problem, iterate: Solution) -> Solution | None:
+        """The greatest mass from where a solve was left, by its multipliers; None if not solved.
+
+        With nothing remembered of the way that led there: a filter that has seen better infeasible
+        places holds every step back to a thousandth, where a few whole ones arrive.
+        """
+        brief = self.task.settings.given_up_after(ENOUGH_ITERATIONS)
+        settings = replace(brief, barrier=ONWARD_BARRIER)
+        try:
+            return self.solve_on_record("on with its multipliers", problem, iterate, settings)
+        except NotConverged:
+            return self.greatest_mass_from_held_place(problem, iterate)
 
     def greatest_mass_from_held_place(self, problem: Problem, iterate: Solution) -> Solution | None:
         """The greatest mass from an iterate that all but flies, its place on the orbit held first.

@@ -28,7 +28,7 @@ from ascentopt.optimal.problem.violations import (
     loads,
     without_load_limits,
 )
-from ascentopt.optimal.solve.ladder import MASS_BARRIER, REACHED, REACHED_EXACTLY, Ladder
+from ascentopt.optimal.solve.ladder import REACHED, REACHED_EXACTLY, Ladder
 from ascentopt.optimal.solve.outcome import Outcome, Shortfall, Unsolved, unsolved_near
 from ascentopt.optimal.task import ENOUGH_ITERATIONS, Task
 
@@ -221,13 +221,8 @@ class StructureSolver:
     def solve_from_good_guess(self, guess: Guess) -> Attempt:
         """Without limits on loads, from a guess that all but reaches the orbit, and is good."""
         flight = self._without_load_limits_near(guess)
-        near = replace(self.brief_settings(), near_barrier=MASS_BARRIER)
-        problem = flight.greatest_mass_problem()
-        try:
-            found: Outcome = self.ladder.solve_on_record("greatest mass", problem, guess, near)
-        except NotConverged as failure:
-            held = self.ladder.greatest_mass_from_held_place(problem, failure.solution)
-            found = self.solve(flight, guess) if held is None else held
+        solved = self.ladder.greatest_mass_from_good_guess(flight.greatest_mass_problem(), guess)
+        found: Outcome = self.solve(flight, guess) if solved is None else solved
         return self._attempt_on_meshes_that_fit(found, flight)
 
     def solve_again(self, attempt: Attempt) -> Attempt:

@@ -30,6 +30,7 @@ from ascentopt.optimal.warm_start.parking_orbit import (
 )
 from ascentopt.optimal.warm_start.remap import on_sequence
 from ascentopt.optimal.warm_start.transfer_to_node import (
+    Transfer,
     impulse_at_node,
     mission_to_transfer,
     transfer_to_node,
@@ -72,12 +73,24 @@ class _Circles:
     def __init__(self, task: Task) -> None:
         self._task = task
         self._solved: dict[tuple[FlightPlan, int], Attempt | None] = {}
+        self._transfers: dict[FlightPlan, Transfer | None] = {}
 
     def reached_by(self, below: FlightPlan, coasts: int) -> Attempt | None:
         """The flight of the stages below the first of so many coasts; None where there is none."""
         if (below, coasts) not in self._solved:
             self._solved[below, coasts] = _into_the_circle(self._task, below, coasts)
         return self._solved[below, coasts]
+
+    def transfer_after(self, below: FlightPlan) -> Transfer | None:
+        """The cheapest transfer to the node after those stages' low circle, if there is one."""
+        if below not in self._transfers:
+            circle = self.reached_by(below, max(COASTS))
+            self._transfers[below] = None if circle is None else self._transfer(circle)
+        return self._transfers[below]
+
+    def _transfer(self, circle: Attempt) -> Transfer | None:
+        pad, end = (circle.found.arcs[k].states[k] for k in (0, -1))
+        return transfer_to_node(self._task.mission, pad[:3], end, circle.sequence.arcs[-1])
 
 
 def _by_the_circle(task: Task, plan: FlightPlan, coasts: int, circles: _Circles) -> Attempt | None:
@@ -94,11 +107,7 @@ def _by_the_circle(task: Task, plan: FlightPlan, coasts: int, circles: _Circles)
 def _turned_far_out(task: Task, plan: FlightPlan, circles: _Circles) -> Attempt | None:
     """By a transfer that begins in a plane of its own and ends where that meets the orbit's."""
     below = before_the_first_coast(task.vehicle, plan)
-    circle = circles.reached_by(below, max(COASTS))
-    if circle is None:
-        return None
-    pad, end = (circle.found.arcs[k].states[k] for k in (0, -1))
-    transfer = transfer_to_node(task.mission, pad[:3], end)
+    transfer = circles.transfer_after(below)
     mission = None if transfer is None else mission_to_transfer(task.mission, transfer)
     if transfer is None or mission is None:
         return None

@@ -100,6 +100,7 @@ def structures_without_load_limits(
     plain = direct(task.vehicle, stage)
     wanted = task.exhaustive or (
         wants_parking(task.mission)
+        and not _why_later_stage_is_beaten(task.vehicle, plain, known)
         and not _why_earlier_stage_falls_short(task.vehicle, plain, known)
     )
     by_a_circle = list(by_parking_orbit(task, stage)) if wanted else []

@@ -23,7 +23,13 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_along
-from ascentopt.optimal.guess.flown_arcs import FlownArc, arc_guess, fly_at_pitch, free_numbers
+from ascentopt.optimal.guess.flown_arcs import (
+    FlownArc,
+    arc_guess,
+    fly_at_pitch,
+    fly_pushed,
+    free_numbers,
+)
 from ascentopt.optimal.problem.target.aim import (
     CLEARANCE,
     apsides,
@@ -234,9 +240,9 @@ def with_burns_at(
     for (coasts, burns), impulse in zip(groups, impulses_from(state, len(groups)), strict=True):
         seconds = _seconds(burns, float(state[MASS]), impulse)
         away = max(impulse.wait - late - 0.5 * sum(seconds), 2.0 * coasts[0].duration[0] + 1.0)
-        across = np.cross(impulse.position, impulse.direction)
+        push = impulse.position, impulse.direction
         for arc, length in zip((*coasts, *burns), (away, *seconds), strict=True):
-            pieces.append(fly_at_pitch(arc, state, time, max(length, 1e-3), PIECES, normal=across))
+            pieces.append(fly_pushed(arc, state, time, max(length, 1e-3), PIECES, push))
             state, time = pieces[-1].after(), float(pieces[-1].times[-1])
         late = 0.5 * sum(seconds)
         left = np.array([*impulse.position, *impulse.after, state[MASS]])

@@ -24,8 +24,18 @@ import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.errors import InputError
+from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import EllipticalOrbit, Mission
-from ascentopt.optimal.problem.target.aim import apsides, plane_met_from, speed_at
+from ascentopt.optimal.guess.flown_arcs import seconds_to_gain
+from ascentopt.optimal.problem.target.aim import (
+    apsides,
+    ascending_node,
+    plane_met_from,
+    speed_at,
+)
+from ascentopt.optimal.problem.target.plane import flown_plane
+from ascentopt.optimal.problem.target.terminal import plane_normal
 from ascentopt.optimal.warm_start.parking_orbit import (
     SOON,
     Impulse,
@@ -34,12 +44,16 @@ from ascentopt.optimal.warm_start.parking_orbit import (
 )
 from ascentopt.world.orbital_elements import elements
 
-HEADINGS, PLACES = 144, 360
-"""Compared around the horizon, and of the periapsis around the orbit: 2.5 deg and 1 deg. The cost
-is flat at its least; the solver does the rest."""
+HEADINGS, PLACES, NODES = 72, 180, 12
+"""Compared around the horizon, of the periapsis around the transfer, and of the orbit's node where
+that is free: 5, 2 and 30 deg. The cost is flat at its least; the solver does the rest."""
 
 MOST_OBLONG = 0.98
 """Eccentricity of a transfer beyond which it is as good as open."""
+
+
+SAME_DIRECTION = 1e-9
+"""Sine of the angle between planes that meet in no line."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +63,7 @@ class Transfer:
     Attributes:
         cost: m/s, comparable with that of others alone.
         normal, periapsis: (3,) unit vectors; low, high: radii of the apsides, m.
-        place: (3,) unit vector to where the orbit is met.
+        place, final: (3,) unit vectors: to where the orbit is met, and normal to its plane.
     """
 
     cost: float
@@ -58,16 +72,21 @@ class Transfer:
     low: float
     high: float
     place: Array
+    final: Array
 
 
-def transfer_to_node(mission: Mission, pad: Array, state: Array) -> Transfer | None:
+def transfer_to_node(
+    mission: Mission, pad: Array, state: Array, burn: FlightArc
+) -> Transfer | None:
     """The cheapest transfer, by a flight from ``pad`` (3,) that ends in a low circle in ``state``.
 
-    What it tells is how far a way up leads, and how high. None where there is no transfer.
+    What it tells is how far a way up leads, and how high; its ``burn`` goes on into the transfer,
+    as if by an impulse half way through what is left of it. None where there is no transfer.
     """
     upward = unit(pad)
-    ahead = float(np.arccos(np.clip(upward @ unit(state[:3]), -1.0, 1.0)))
     radius = float(np.linalg.norm(state[:3]))
+    ahead = float(np.arccos(np.clip(upward @ unit(state[:3]), -1.0, 1.0)))
+    ahead += _half_way_on(mission, burn, radius, float(state[MASS]))
     east = unit(np.cross([0.0, 0.0, 1.0], upward))
     north = np.cross(upward, east)
     found: list[Transfer] = []
@@ -80,29 +99,50 @@ def transfer_to_node(mission: Mission, pad: Array, state: Array) -> Transfer | N
     return min(found, key=lambda one: one.cost, default=None)
 
 
+def _half_way_on(mission: Mission, burn: FlightArc, radius: float, mass: float) -> float:
+    """Angle in rad on a circle in half the burn that leaves it for the orbit's height."""
+    mu, (_, far) = mission.body.gravitational_parameter, apsides(mission)
+    speed = sqrt(mu / radius)
+    gained = speed * (sqrt(2.0 * far / (radius + far)) - 1.0)
+    return 0.5 * speed / radius * seconds_to_gain(burn, mass, max(gained, 0.0))
+
+
 def _from_heading(mission: Mission, normal: Array, start: Array, lost: float) -> Iterator[Transfer]:
-    """The cheapest transfer to each end of the line in which the planes meet."""
-    final = plane_met_from(mission, normal)
-    line = np.cross(normal, final)
-    if np.linalg.norm(line) < 1e-9:
-        return
-    turn = float(np.arccos(np.clip(normal @ final, -1.0, 1.0)))
-    for end in (unit(line), -unit(line)):
-        angle = angle_to(start, end, normal)
-        if angle < 2.0 * pi - SOON:
-            one = _cheapest(mission, normal, start, end, (angle, turn))
-            if one is not None:
-                yield replace(one, cost=one.cost + lost)
+    """The cheapest transfer in a plane, if there is one; ``lost`` is what its heading costs."""
+    finals = _planes_met(mission, normal)
+    lines = np.cross(normal, finals)
+    sines = np.linalg.norm(lines, axis=1, keepdims=True)
+    across = sines[:, 0] > SAME_DIRECTION
+    ends, finals = lines[across] / sines[across], finals[across]
+    ends, finals = np.concatenate((ends, -ends)), np.concatenate((finals, finals))
+    one = _cheapest(mission, normal, start, ends, finals)
+    if one is not None:
+        yield replace(one, cost=one.cost + lost)
+
+
+def _planes_met(mission: Mission, normal: Array) -> Array:
+    """(planes, 3) normals of the orbit's plane: one, or with its node free a choice of nodes.
+
+    A plane turned by its node comes nearer to the pad or to its antipode, where a transfer from
+    there crosses it at a smaller angle than over the equator.
+    """
+    plane, least = flown_plane(mission), plane_met_from(mission, normal)
+    if plane.node is not None or plane.inclination is None:
+        return least[None]
+    x, y, _ = ascending_node(normal)
+    nodes = atan2(y, x) + np.linspace(0.0, 2.0 * pi, NODES, endpoint=False)
+    return np.array([plane_normal(plane.inclination, float(node)) for node in nodes])
 
 
 def _cheapest(
-    mission: Mission, normal: Array, start: Array, end: Array, angles: tuple[float, float]
+    mission: Mission, normal: Array, start: Array, ends: Array, finals: Array
 ) -> Transfer | None:
-    """Of all places of the periapsis; ``angles`` between the places and between the planes."""
+    """Of all ``ends`` (k, 3), where planes of normals ``finals`` are met, and of all periapses."""
     mu, (_, far) = mission.body.gravitational_parameter, apsides(mission)
-    radius, (angle, turn) = float(np.linalg.norm(start)), angles
+    radius = float(np.linalg.norm(start))
+    angle, turned = _angles_to(start, ends, normal), (finals @ normal)[:, None]
     first = np.linspace(-pi, pi, PLACES, endpoint=False)
-    second = first + angle
+    second = first + angle[:, None]
     with np.errstate(all="ignore"):
         shape = (far - radius) / (radius * np.cos(first) - far * np.cos(second))
         latus = radius * (1.0 + shape * np.cos(first))
@@ -113,18 +153,24 @@ def _cheapest(
         )
         climb, across = pace * shape * np.sin(second), pace * (1.0 + shape * np.cos(second))
         speed = speed_at(mission, far)
-        squared = climb**2 + across**2 + speed**2 - 2.0 * across * speed * cos(turn)
+        squared = climb**2 + across**2 + speed**2 - 2.0 * across * speed * turned
         cost = leaving + np.sqrt(np.maximum(squared, 0.0))
         lowest = 0.5 * (mission.body.radius + mission.floor + radius)
         is_orbit = (shape >= 0.0) & (shape < MOST_OBLONG) & (latus >= lowest * (1.0 + shape))
-    cost = np.where(is_orbit, cost, np.inf)
-    k = int(np.argmin(cost))
-    if not np.isfinite(cost[k]):
+    cost = np.where(is_orbit & (angle[:, None] < 2.0 * pi - SOON), cost, np.inf)
+    if not np.isfinite(cost).any():
         return None
+    end, k = np.unravel_index(int(np.argmin(cost)), cost.shape)
     here = unit(start)
     periapsis = cos(first[k]) * here - sin(first[k]) * np.cross(normal, here)
-    low, high = latus[k] / (1.0 + shape[k]), latus[k] / (1.0 - shape[k])
-    return Transfer(float(cost[k]), normal, periapsis, float(low), float(high), end)
+    oval = float(shape[end, k])
+    low, high = (float(latus[end, k] / (1.0 + side * oval)) for side in (1.0, -1.0))
+    return Transfer(float(cost[end, k]), normal, periapsis, low, high, ends[end], finals[end])
+
+
+def _angles_to(start: Array, ends: Array, normal: Array) -> Array:
+    """(k,) rad ahead of a place to others, (k, 3)."""
+    return np.array([angle_to(start, end, normal) for end in ends])
 
 
 def mission_to_transfer(mission: Mission, transfer: Transfer) -> Mission | None:
@@ -164,7 +210,7 @@ def impulse_at_node(mission: Mission, transfer: Transfer, state: Array) -> Impul
     upward, along = transfer.place, np.cross(normal, transfer.place)
     pace = sqrt(mu / latus)
     before = pace * (shape * sin(anomaly[1]) * upward + (1.0 + shape * cos(anomaly[1])) * along)
-    after = speed_at(mission, far) * np.cross(plane_met_from(mission, normal), upward)
+    after = speed_at(mission, far) * np.cross(transfer.final, upward)
     return Impulse(seconds, far * upward, before, after)
 
 
