@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.unburned import payload_of_most_delta_v
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.explain.least_violation import violates_less_when_lighter
 from ascentopt.optimal.explain.payload_climb import (
@@ -91,20 +92,29 @@ def _heaviest_climbed_to(task: Task, attempts: list[Attempt]) -> HeaviestFlight 
     for vehicle, flight in _light_flights(task, attempts):
         if flight.sequence.ballasted:
             return _with_ballast_for_payload(task, vehicle, flight)
-        top = climb(task, vehicle, flight)
+        top = climb(_without_end(task, vehicle), vehicle, flight)
         best = max(best or top, top, key=lambda one: one[0].payload_mass)
         if top[0].payload_mass == task.vehicle.payload_mass:
             return top[1]
-        if delta_v_left(*top) < STUCK:
+        if delta_v_left(*top, task.mission.limits.axial_acceleration) < STUCK:
             return _heaviest(task, *best)
     return None if best is None or task.hasty else _heaviest(task, *best)
 
 
+def _without_end(task: Task, lighter: Vehicle) -> Task:
+    """The task of the climb from a vehicle: to no payload at all where more is asked already."""
+    if lighter.payload_mass < task.vehicle.payload_mass:
+        return task
+    return replace(task, vehicle=replace(lighter, payload_mass=lighter.lift_off_mass))
+
+
 def _heaviest(task: Task, vehicle: Vehicle, flight: Attempt) -> HeaviestFlight | None:
     """What the heaviest vehicle's flight says of the one asked; None where that may fly."""
-    left, kept = delta_v_left(vehicle, flight), flight.sequence.reserve
-    missing = ideal_delta_v(vehicle, kept) - left - ideal_delta_v(task.vehicle, kept)
-    named = payload_with(vehicle, TO_SPARE - left, kept)
+    limit, kept = task.mission.limits.axial_acceleration, flight.sequence.reserve
+    left = delta_v_left(vehicle, flight, limit)
+    able, asked = (ideal_delta_v(one, kept, limit) for one in (vehicle, task.vehicle))
+    missing = able - left - asked
+    named = payload_with(vehicle, TO_SPARE - left, kept, limit)
     payload = vehicle.payload_mass if named is None else named
     return HeaviestFlight(vehicle, flight, payload, missing) if missing > REACHED_EXACTLY else None
 
@@ -152,9 +162,12 @@ def _reached_first(attempts: list[Attempt]) -> list[Attempt]:
 def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
     """Payloads in kg to begin from, the heavier first: as light as it seems it must be, or all but.
 
-    Far below the greatest payload a flight may be of another kind.
+    Far below the greatest payload a flight may be of another kind. Where a limit on acceleration
+    leaves propellant unburned the payload that lets most of it be burned has the most speed, be it
+    a heavier one than what is asked.
     """
-    asked, least = task.vehicle, FAR * task.vehicle.payload_mass
+    asked, limit = task.vehicle, task.mission.limits.axial_acceleration
+    least = max(FAR * asked.payload_mass, payload_of_most_delta_v(asked, limit))
     short = min((one.shortfall for one in attempts if one.shortfall), default=None)
-    near = least if short is None else payload_with(asked, AMPLE * short + SPARE) or least
-    return sorted({least, near}, reverse=True)
+    near = least if short is None else payload_with(asked, AMPLE * short + SPARE, 0.0, limit)
+    return sorted({least, near or least}, reverse=True)

@@ -13,6 +13,7 @@ from math import sqrt
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
+from ascentopt.optimal.bounds.unburned import ideal_delta_v_within
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.refusal import too_heavy
 from ascentopt.optimal.solve.fairing_drop_attempts import NEAR_MISS
@@ -60,5 +61,6 @@ def _has_little_speed(task: Task) -> bool:
     body = task.mission.body
     circular = sqrt(body.gravitational_parameter / body.radius)
     losses = LEAST_LOSSES_IN_AIR if body.atmosphere is not None else LEAST_LOSSES_WITHOUT_AIR
-    able = replace(task.vehicle, fairing=None).ideal_delta_v
+    limit = task.mission.limits.axial_acceleration
+    able = ideal_delta_v_within(replace(task.vehicle, fairing=None), limit)
     return bool(able < impulsive_bound(task.mission) + losses * circular)

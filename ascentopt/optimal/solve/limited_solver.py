@@ -10,7 +10,12 @@ from math import log
 from ascentopt.collocation import Guess, NotConverged, Problem, Solution, SolverSettings
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.problem.elastic_limits import ElasticSolution, limit_factor, with_load_excess
+from ascentopt.optimal.problem.elastic_limits import (
+    ElasticSolution,
+    limit_factor,
+    with_limits_before_speed,
+    with_load_excess,
+)
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import IMPOSED_FROM, loads
 from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MASS_BARRIER, REACHED, Ladder
@@ -228,27 +233,53 @@ class LimitedSolver:
     def shortfall_by_elastic_limits(self, short: Solution, limited_arcs: frozenset[str]) -> Attempt:
         """What is missing within the limits, from a flight that falls short and breaks them."""
         flight = replace(self.structure.within_limits(limited_arcs), elastic_limits=True)
-        return self._attempt_wherever_it_ends(flight, self._eased(short.as_guess(), short))
+        start, lacks = self._eased(short.as_guess(), short), missing_speed(short)
+        return self._attempt_wherever_it_ends(flight, start, lacks=lacks)
 
     def _attempt_wherever_it_ends(
-        self, flight: Transcription, start: Guess, nearest: Solution | None = None
+        self,
+        flight: Transcription,
+        start: Guess,
+        nearest: Solution | None = None,
+        lacks: float | None = None,
     ) -> Attempt:
         """What is missing within limits that are eased as little as can be, wherever it ends.
 
         Barred where they stay so; the missing speed is then unknown, as it is where that is not
-        solved: what is known without it is all that will be said.
+        solved: what is known without it is all that will be said. ``lacks`` is what is missing
+        without them, m/s, where that is known.
         """
         missing: NotReached = Unsolved(nearest)
         barred: ElasticSolution | None = None
-        what, problem = "limits, wherever the flight ends,", flight.least_missing_speed_problem()
         with suppress(NotConverged):
-            mild = self._solve_elastic(what, flight, problem, start, ELASTIC_BARRIERS[0])
+            mild = self._mildest_anywhere(flight, start, lacks)
             if mild.excess <= NO_EXCESS:
                 missing = self._missing_speed_within_limits(mild)
             else:
                 barred = mild
         found = self.structure.attempt_of(missing, replace(flight, elastic_limits=False))
         return replace(found, least_violation_anywhere=barred)
+
+    def _mildest_anywhere(
+        self, flight: Transcription, start: Guess, lacks: float | None
+    ) -> ElasticSolution:
+        """Limits eased as little as can be, wherever the flight ends; then what is missing, least.
+
+        Where nobody knows how much that is, once more where it turns out to be much.
+
+        Raises:
+            NotConverged: as the solver.
+        """
+        problem = flight.least_missing_speed_problem()
+        what, told = "limits, wherever the flight ends,", with_limits_before_speed(problem, lacks)
+        mild = self._solve_elastic(what, flight, told, start, ELASTIC_BARRIERS[0])
+        if lacks is not None or mild.excess <= NO_EXCESS:
+            return mild
+        told = with_limits_before_speed(problem, mild.missing_speed)
+        if told.parameter_values == problem.parameter_values:
+            return mild
+        again = mild.solution.as_guess()
+        return self._solve_elastic(what, flight, told, again, ELASTIC_BARRIERS[0])
 
     def _missing_speed_within_limits(self, nearest: ElasticSolution) -> Shortfall:
         """The least missing speed within the limits, where eased limits are not eased.
