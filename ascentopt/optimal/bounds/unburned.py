@@ -52,6 +52,14 @@ def payload_of_most_delta_v(vehicle: Vehicle, limit: float | None) -> float:
     )
 
 
+def kept_unburned(vehicle: Vehicle, limit: float | None) -> Iterator[tuple[str, float]]:
+    """Names of stages, and kg of propellant in each that the limit does not let be burned."""
+    for k, end in _ends(vehicle):
+        kept = min(least_mass_alight(vehicle, k, limit) - end, vehicle.stages[k].propellant_mass)
+        if kept > 0.0:
+            yield vehicle.stages[k].name, kept
+
+
 def _lost(vehicle: Vehicle, stage: int, burn: Burn, limit: float | None) -> float:
     """Speed in m/s of what a stage may not burn."""
     end = min(max(least_mass_alight(vehicle, stage, limit), burn.final_mass), burn.initial_mass)

@@ -18,8 +18,9 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.unburned import ideal_delta_v_within, limit_that_leaves_nothing
 from ascentopt.optimal.explain.payload_climb import (
     AIM,
-    FAILURES,
+    AMPLE,
     LEAST_SLOPE,
+    SPARE,
     STEPS,
     STRIDE,
     TO_SPARE,
@@ -56,62 +57,81 @@ class BearableAcceleration:
     shortfall: float
 
 
-def least_acceleration(task: Task) -> BearableAcceleration | Attempt | None:
+def lets_burn_out(task: Task) -> bool:
+    """Whether the limit on acceleration lets every stage burn out."""
+    asked = _limit(task)
+    return asked is None or asked >= LOOSE * limit_that_leaves_nothing(task.vehicle)
+
+
+def letting_burn_out(task: Task, vehicle: Vehicle) -> Task:
+    """The task within a limit on acceleration that lets every stage of a vehicle burn out."""
+    return _within(task, LOOSE * limit_that_leaves_nothing(vehicle))
+
+
+def least_acceleration(task: Task, short: float | None) -> BearableAcceleration | Attempt | None:
     """The least limit beyond the one asked, or an attempt that flies within that.
 
-    None where no limit leaves propellant unburned, or none is seen to help.
+    ``short`` is the speed that seems to be missing, m/s. None where no limit is seen to help.
     """
-    asked, loose = _limit(task.mission), LOOSE * limit_that_leaves_nothing(task.vehicle)
-    if asked is None or asked >= loose:
+    begun = next(_flights(task, short), None)
+    if begun is None:
         return None
-    there = replace(task, mission=_within(task.mission, loose))
-    flight = next(_flights(there), None)
-    if flight is None:
-        return None
-    found = _tightened(task, there, flight)
-    limit, left = _limit(found.mission) or loose, found.left
+    found = _tightened(task, begun)
+    limit, asked, vehicle = _limit(found.task), _limit(task), task.vehicle
     if limit == asked:
         return found.attempt
-    able = ideal_delta_v_within(task.vehicle, limit)
-    missing = able - left - ideal_delta_v_within(task.vehicle, asked)
-    named = limit_with(task.vehicle, able - left + TO_SPARE)
-    return BearableAcceleration(found.mission, found.attempt, named or limit, missing)
-
-
-def _flights(task: Task) -> Iterator[Attempt]:
-    """Flights within the limits, the one that promises most first."""
-    found = structures_without_load_limits(task, [], len(task.vehicle.stages) - 1)
-    for one in best_first([one for one in found if one.reached]):
-        kept = impose_limits(task, one)
-        if kept.keeps_limits:
-            yield kept
+    able = ideal_delta_v_within(vehicle, limit) - found.left
+    named = limit_with(vehicle, able + TO_SPARE) or limit or 0.0
+    missing = able - ideal_delta_v_within(vehicle, asked)
+    return BearableAcceleration(found.task.mission, found.attempt, named, missing)
 
 
 @dataclass(frozen=True, eq=False)
 class _Step:
-    mission: Mission
+    """A limit's flight; ``left`` is what it has to spare in m/s."""
+
+    task: Task
     attempt: Attempt
     left: float
 
+    @classmethod
+    def of(cls, task: Task, flight: Attempt) -> _Step:
+        """With what the limit lets it burn."""
+        return cls(task, flight, delta_v_left(task.vehicle, flight, _limit(task)))
 
-def _tightened(task: Task, there: Task, flight: Attempt) -> _Step:
-    """The flight within the limit that leaves next to nothing, or within the one asked."""
-    asked = _limit(task.mission) or 0.0
-    left = delta_v_left(task.vehicle, flight, _limit(there.mission))
-    here, slope, stride = _Step(there.mission, flight, left), 1.0 / STRIDE, 1.0
+
+def _flights(task: Task, short: float | None) -> Iterator[_Step]:
+    """Flights within looser limits, the nearer limit first: as loose as it seems it must be."""
+    loose, able = letting_burn_out(task, task.vehicle), ideal_delta_v_within
+    wanted = able(task.vehicle, _limit(task)) + AMPLE * (short or 0.0) + SPARE
+    near = None if short is None else limit_with(task.vehicle, wanted)
+    for there in (loose,) if near is None else (_within(task, near), loose):
+        found = structures_without_load_limits(there, [], len(task.vehicle.stages) - 1)
+        for one in best_first([one for one in found if one.reached]):
+            kept = impose_limits(there, one)
+            if kept.keeps_limits:
+                yield _Step.of(there, kept)
+
+
+def _tightened(task: Task, first: _Step) -> _Step:
+    """The flight within the limit that leaves next to nothing, or within the one asked.
+
+    By secants over the ideal delta-v; a step that leads nowhere is halved, and so are those after.
+    """
+    asked, here, slope, longest = _limit(task) or 0.0, first, 1.0 / STRIDE, first.left
     for _ in range(STEPS):
-        able = ideal_delta_v_within(task.vehicle, _limit(here.mission))
-        limit = limit_with(task.vehicle, able - stride * (here.left - AIM) / slope)
-        limit = max(limit or asked, asked)
-        if 0.0 <= here.left < TO_SPARE or limit == _limit(here.mission) or stride <= 0.5**FAILURES:
+        able = ideal_delta_v_within(task.vehicle, _limit(here.task))
+        given_up = min((here.left - AIM) / slope, longest)
+        there = _within(task, max(limit_with(task.vehicle, able - given_up) or asked, asked))
+        if 0.0 <= here.left < TO_SPARE or _limit(there) == _limit(here.task):
             break
-        found = _within_tighter(replace(task, mission=_within(task.mission, limit)), here.attempt)
+        found = _within_tighter(there, here.attempt)
         if found is None:
-            stride *= 0.5
+            longest = 0.5 * given_up
             continue
-        spent = able - ideal_delta_v_within(task.vehicle, limit)
-        slope, stride = max((here.left - found.left) / spent, LEAST_SLOPE), 1.0
-        here = _Step(_within(task.mission, limit), found.attempt, found.left)
+        spent = able - ideal_delta_v_within(task.vehicle, _limit(there))
+        slope = max((here.left - found.left) / spent, LEAST_SLOPE)
+        here = _Step(there, found.attempt, found.left)
     return here
 
 
@@ -142,9 +162,10 @@ def limit_with(vehicle: Vehicle, able: float) -> float | None:
     return float(brentq(beyond, least, loose))
 
 
-def _within(mission: Mission, limit: float) -> Mission:
-    return replace(mission, limits=replace(mission.limits, axial_acceleration=limit))
+def _within(task: Task, limit: float) -> Task:
+    limits = replace(task.mission.limits, axial_acceleration=limit)
+    return replace(task, mission=replace(task.mission, limits=limits))
 
 
-def _limit(mission: Mission) -> float | None:
-    return mission.limits.axial_acceleration
+def _limit(task: Task) -> float | None:
+    return task.mission.limits.axial_acceleration

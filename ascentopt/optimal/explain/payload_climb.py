@@ -49,6 +49,10 @@ WORTH_A_MOVE = 1e-4
 """Share of the payload that a move must gain to first order, over its first seconds: a coast that
 pays gains tens of times that, and the payload named is to be within 1 per cent."""
 
+AMPLE, SPARE = 1.2, 50.0
+"""Times the speed that seems to be missing, and m/s beside it, that what is begun from gains: what
+seems to be missing may be too little, and where much is left the first flight is found at once."""
+
 LEAST_SLOPE = 0.1
 """m/s left less for one of ideal delta-v less, at least: losses do not make up for more."""
 

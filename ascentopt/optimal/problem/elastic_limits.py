@@ -38,7 +38,10 @@ def with_limits_before_speed(problem: Problem, missing: float | None) -> Problem
         return problem
     mass, weight, price = problem.parameter_values[WEIGHTS]
     weight *= min(1.0, problem.objective.quantity.scale / missing**2)
-    first, last = problem.parameter_values[: WEIGHTS.start], problem.parameter_values[WEIGHTS.stop :]
+    first, last = (
+        problem.parameter_values[: WEIGHTS.start],
+        problem.parameter_values[WEIGHTS.stop :],
+    )
     return replace(problem, parameter_values=(*first, mass, weight, price, *last))
 
 
