@@ -31,6 +31,7 @@ from ascentopt.optimal.explain.payload_climb import (
 from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_early
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
+from ascentopt.optimal.structure.further_coasts import coasts_that_pay
 from ascentopt.optimal.structure.imposed_limits import best_first
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
@@ -73,7 +74,8 @@ def least_acceleration(task: Task, short: float | None) -> BearableAcceleration 
 
     ``short`` is the speed that seems to be missing, m/s. None where no limit is seen to help.
     """
-    begun = next(_flights(task, short), None)
+    # Every structure is begun from all its starts: the best one is the one come down with.
+    begun = next(_flights(replace(task, first_start_alone=False), short), None)
     if begun is None:
         return None
     found = _tightened(task, begun)
@@ -102,11 +104,13 @@ class _Step:
 
 def _flights(task: Task, short: float | None) -> Iterator[_Step]:
     """Flights within looser limits, the nearer limit first: as loose as it seems it must be."""
-    loose, able = letting_burn_out(task, task.vehicle), ideal_delta_v_within
+    last, able = len(task.vehicle.stages) - 1, ideal_delta_v_within
+    loose = letting_burn_out(task, task.vehicle)
     wanted = able(task.vehicle, _limit(task)) + AMPLE * (short or 0.0) + SPARE
     near = None if short is None else limit_with(task.vehicle, wanted)
     for there in (loose,) if near is None else (_within(task, near), loose):
-        found = structures_without_load_limits(there, [], len(task.vehicle.stages) - 1)
+        found = list(structures_without_load_limits(there, [], last))
+        found += coasts_that_pay(there, found, last) if there.hasty else []
         for one in best_first([one for one in found if one.reached]):
             kept = impose_limits(there, one)
             if kept.keeps_limits:

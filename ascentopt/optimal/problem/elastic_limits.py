@@ -27,22 +27,18 @@ def limit_factor(solution: Solution) -> float:
     return exp(float(solution.free[EXCESS]))
 
 
-def with_limits_before_speed(problem: Problem, missing: float | None) -> Problem:
+def with_limits_before_speed(problem: Problem, missing: float) -> Problem:
     """The least missing speed of eased limits, the limits first however much is missing, m/s.
 
     It counts by its square s^2 / 2, so that an e-fold of the loads takes off s ds, which is more
     than the price of it where s is large: at 1600 m/s from ds = 60 m/s on the limits were eased to
     come nearer. Weighed by the inverse square it takes off ds / s, and the price is ten of those.
     """
-    if not missing:
-        return problem
-    mass, weight, price = problem.parameter_values[WEIGHTS]
-    weight *= min(1.0, problem.objective.quantity.scale / missing**2)
-    first, last = (
-        problem.parameter_values[: WEIGHTS.start],
-        problem.parameter_values[WEIGHTS.stop :],
-    )
-    return replace(problem, parameter_values=(*first, mass, weight, price, *last))
+    values, size = problem.parameter_values, problem.objective.quantity.scale
+    mass, weight, price = values[WEIGHTS]
+    weights = (mass, weight * size / max(size, missing**2), price)
+    told = (*values[: WEIGHTS.start], *weights, *values[WEIGHTS.stop :])
+    return replace(problem, parameter_values=told)
 
 
 @dataclass(frozen=True, eq=False)

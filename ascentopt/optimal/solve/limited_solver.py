@@ -233,26 +233,20 @@ class LimitedSolver:
     def shortfall_by_elastic_limits(self, short: Solution, limited_arcs: frozenset[str]) -> Attempt:
         """What is missing within the limits, from a flight that falls short and breaks them."""
         flight = replace(self.structure.within_limits(limited_arcs), elastic_limits=True)
-        start, lacks = self._eased(short.as_guess(), short), missing_speed(short)
-        return self._attempt_wherever_it_ends(flight, start, lacks=lacks)
+        return self._attempt_wherever_it_ends(flight, self._eased(short.as_guess(), short))
 
     def _attempt_wherever_it_ends(
-        self,
-        flight: Transcription,
-        start: Guess,
-        nearest: Solution | None = None,
-        lacks: float | None = None,
+        self, flight: Transcription, start: Guess, nearest: Solution | None = None
     ) -> Attempt:
         """What is missing within limits that are eased as little as can be, wherever it ends.
 
         Barred where they stay so; the missing speed is then unknown, as it is where that is not
-        solved: what is known without it is all that will be said. ``lacks`` is what is missing
-        without them, m/s, where that is known.
+        solved: what is known without it is all that will be said.
         """
         missing: NotReached = Unsolved(nearest)
         barred: ElasticSolution | None = None
         with suppress(NotConverged):
-            mild = self._mildest_anywhere(flight, start, lacks)
+            mild = self._mildest_anywhere(flight, start)
             if mild.excess <= NO_EXCESS:
                 missing = self._missing_speed_within_limits(mild)
             else:
@@ -260,26 +254,21 @@ class LimitedSolver:
         found = self.structure.attempt_of(missing, replace(flight, elastic_limits=False))
         return replace(found, least_violation_anywhere=barred)
 
-    def _mildest_anywhere(
-        self, flight: Transcription, start: Guess, lacks: float | None
-    ) -> ElasticSolution:
-        """Limits eased as little as can be, wherever the flight ends; then what is missing, least.
+    def _mildest_anywhere(self, flight: Transcription, start: Guess) -> ElasticSolution:
+        """Limits eased as little as can be, wherever the flight ends.
 
-        Where nobody knows how much that is, once more where it turns out to be much.
+        Where they are not to come nearer to the orbit: from there they come before the speed.
 
         Raises:
             NotConverged: as the solver.
         """
         problem = flight.least_missing_speed_problem()
-        what, told = "limits, wherever the flight ends,", with_limits_before_speed(problem, lacks)
-        mild = self._solve_elastic(what, flight, told, start, ELASTIC_BARRIERS[0])
-        if lacks is not None or mild.excess <= NO_EXCESS:
+        what, (barrier, _) = "limits, wherever the flight ends,", ELASTIC_BARRIERS
+        mild = self._solve_elastic(what, flight, problem, start, barrier)
+        first = with_limits_before_speed(problem, mild.missing_speed)
+        if mild.excess <= NO_EXCESS or first.parameter_values == problem.parameter_values:
             return mild
-        told = with_limits_before_speed(problem, mild.missing_speed)
-        if told.parameter_values == problem.parameter_values:
-            return mild
-        again = mild.solution.as_guess()
-        return self._solve_elastic(what, flight, told, again, ELASTIC_BARRIERS[0])
+        return self._solve_elastic(what, flight, first, mild.solution.as_guess(), barrier)
 
     def _missing_speed_within_limits(self, nearest: ElasticSolution) -> Shortfall:
         """The least missing speed within the limits, where eased limits are not eased.
