@@ -82,8 +82,8 @@ def test_another_restart_and_a_part_in_ten_billion_leave_what_is_missing() -> No
     twice = replace(launch.vehicle, stages=(first, replace(last, restarts=2)))
     again = refused(replace(launch, vehicle=twice))
     assert again.shortfall <= transfer().shortfall + 0.1
-    nudged = transfer(4000.0 * (1.0 + 1e-10)).shortfall
-    assert nudged == pytest.approx(transfer().shortfall, rel=1e-3)  # one of two flights, 0.2 m/s apart
+    nudged = transfer(4000.0 * (1.0 + 1e-10)).shortfall  # by one of two flights, 0.2 m/s apart
+    assert nudged == pytest.approx(transfer().shortfall, rel=1e-3)
 
 
 @pytest.mark.slow
