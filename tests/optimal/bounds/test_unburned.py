@@ -28,6 +28,11 @@ def carrying(payload: float) -> ao.Vehicle:
     return replace(LAUNCHER, payload_mass=payload)
 
 
+def throttling(stage: ao.Stage) -> ao.Engine:
+    assert isinstance(stage.engine, ao.Engine)
+    return replace(stage.engine, min_throttle=0.3)
+
+
 def by_hand(payload: float) -> float:
     """Each stage from its full mass to the one that it accelerates by the limit."""
     carried = payload + 64200.0
@@ -65,8 +70,7 @@ def test_nothing_is_left_within_the_limit_that_leaves_nothing() -> None:
 
 
 def test_an_engine_that_throttles_far_enough_leaves_nothing() -> None:
-    first, last = LAUNCHER.stages
-    deep = [replace(one, engine=replace(one.engine, min_throttle=0.3)) for one in (first, last)]
+    deep = [replace(one, engine=throttling(one)) for one in LAUNCHER.stages]
     vehicle = replace(LAUNCHER, stages=tuple(deep))
     assert ideal_delta_v_within(vehicle, LIMIT) == vehicle.ideal_delta_v
     assert payload_of_most_delta_v(vehicle, LIMIT) == 0.0
