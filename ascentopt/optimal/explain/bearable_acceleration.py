@@ -58,10 +58,10 @@ class BearableAcceleration:
     shortfall: float
 
 
-def lets_burn_out(task: Task) -> bool:
-    """Whether the limit on acceleration lets every stage burn out."""
+def lets_burn_out(task: Task, vehicle: Vehicle) -> bool:
+    """Whether the limit on acceleration lets every stage of a vehicle burn out."""
     asked = _limit(task)
-    return asked is None or asked >= LOOSE * limit_that_leaves_nothing(task.vehicle)
+    return asked is None or asked >= LOOSE * limit_that_leaves_nothing(vehicle)
 
 
 def letting_burn_out(task: Task, vehicle: Vehicle) -> Task:
@@ -74,6 +74,8 @@ def least_acceleration(task: Task, short: float | None) -> BearableAcceleration 
 
     ``short`` is the speed that seems to be missing, m/s. None where no limit is seen to help.
     """
+    if lets_burn_out(task, task.vehicle):
+        return None
     # Every structure is begun from all its starts: the best one is the one come down with.
     begun = next(_flights(replace(task, first_start_alone=False), short), None)
     if begun is None:

@@ -92,7 +92,7 @@ def heaviest_flight(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Att
     Where the limit on acceleration leaves propellant unburned, what flies within a looser one.
     """
     try:
-        if lets_burn_out(task):
+        if lets_burn_out(task, _empty(task.vehicle)):
             return _heaviest_climbed_to(task, attempts)
         return _within_tight_limit(task, attempts)
     except TimeIsUp:
@@ -100,7 +100,7 @@ def heaviest_flight(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Att
 
 
 def _within_tight_limit(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
-    """The greatest payload where an engine must stop early, or what flies within a looser limit.
+    """The greatest payload where engines may have to stop early, or what a looser limit lets fly.
 
     A payload that lets less be burned than a heavier one does is told by both, and one that flies
     within no limit by the greatest that does.
@@ -120,6 +120,11 @@ def _within_tight_limit(task: Task, attempts: list[Attempt]) -> HeaviestFlight |
     return _heaviest_when_burned_out(task, attempts) if eased is None else _eased(task, eased)
 
 
+def _empty(vehicle: Vehicle) -> Vehicle:
+    """Without payload: it accelerates most, and no other leaves more unburned."""
+    return replace(vehicle, payload_mass=0.0)
+
+
 def _gain(task: Task, payload: float) -> float:
     """Ideal delta-v in m/s that another payload has more than the one asked."""
     other = replace(task.vehicle, payload_mass=payload)
@@ -129,7 +134,7 @@ def _gain(task: Task, payload: float) -> float:
 
 def _heaviest_when_burned_out(task: Task, attempts: list[Attempt]) -> HeaviestFlight | None:
     """The greatest payload within a limit that leaves nothing unburned, whatever is carried."""
-    loose = letting_burn_out(task, replace(task.vehicle, payload_mass=0.0))
+    loose = letting_burn_out(task, _empty(task.vehicle))
     light = _heaviest_climbed_to(loose, attempts)
     if not isinstance(light, HeaviestFlight):
         return None

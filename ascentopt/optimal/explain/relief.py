@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ascentopt.optimal.bounds.unburned import kept_unburned
 from ascentopt.optimal.explain.diagnosis import NOTHING, Diagnosis, EasedAcceleration, Relief
@@ -32,7 +33,7 @@ def _eased(task: Task, known: HeaviestFlight) -> EasedAcceleration | None:
     limit = task.mission.limits.axial_acceleration
     if known.acceleration is None or limit is None:
         return None
-    kept = tuple(kept_unburned(task.vehicle, limit))
+    kept = tuple(kept_unburned(replace(task.vehicle, payload_mass=known.payload), limit))
     return EasedAcceleration(limit=known.acceleration, payload=known.payload, unburned=kept)
 
 
