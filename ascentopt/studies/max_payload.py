@@ -122,6 +122,8 @@ class _Trial:
         verdict: why it is refused, empty where it is not.
         optimum: None where the orbit is not reached.
         continued: whether it was flown from a neighbour.
+        heavier: kg of a heavier payload that its refusal names: a limit on acceleration may let a
+            light vehicle burn too little.
     """
 
     payload: float
@@ -131,6 +133,7 @@ class _Trial:
     verdict: str
     optimum: Optimum | None
     continued: bool
+    heavier: float | None = None
 
     @property
     def flies(self) -> bool:
@@ -165,7 +168,8 @@ class _Question:
                 raise
             surplus = -self._missing(payload, refusal)
             slope = near.slope if near is not None else -1.0
-            return self._trial(payload, surplus, slope, str(refusal), None, near)
+            trial = self._trial(payload, surplus, slope, str(refusal), None, near)
+            return replace(trial, heavier=_heavier_named(payload, refusal))
         left = found.ascent.propellant_margin + found.ascent.ballast
         slope, verdict = found.ascent.partials["payload"].margin, ""
         if left < self.reserve:
@@ -208,6 +212,11 @@ class _Question:
         return (payload + last.dry_mass) * (ratio - 1.0) + self.reserve
 
 
+def _heavier_named(payload: float, refusal: Exception) -> float | None:
+    named = getattr(getattr(refusal, "diagnosis", None), "payload", None)
+    return named if named is not None and named > payload else None
+
+
 def _bracket(trials: list[_Trial]) -> tuple[_Trial | None, _Trial | None]:
     """The heaviest that flies, and the lightest heavier one that does not.
 
@@ -235,7 +244,7 @@ def _next(trials: list[_Trial]) -> float | None:
     """Payload to try next; None when the answer is known."""
     low, high = _bracket(trials)
     if low is None:
-        return _lighter(trials)
+        return trials[-1].heavier or _lighter(trials)
     ceiling = high.payload if high is not None else inf
     narrow = ceiling - low.payload <= NARROW * ceiling
     if low.surplus <= low.close or (high is not None and narrow):

@@ -25,6 +25,7 @@ from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
+from ascentopt.units import STANDARD_GRAVITY
 
 NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""
@@ -58,6 +59,27 @@ class Relief:
         return f"{self.limit}: {self.gain:.3g} m/s per {self.unit}"
 
 
+@dataclass(frozen=True, kw_only=True)
+class EasedAcceleration:
+    """A limit on axial acceleration, m/s^2, that the orbit is reached within with a payload, kg.
+
+    ``unburned`` are the stages in which the mission's own limit leaves propellant, and how many kg.
+    """
+
+    limit: float
+    payload: float
+    unburned: tuple[tuple[str, float], ...]
+
+    def __str__(self) -> str:
+        left = " and ".join(f"{mass:.0f} kg in stage {name!r}" for name, mass in self.unburned)
+        return (
+            f"An engine that throttles no further must stop before the limit on axial "
+            f"acceleration: {left} cannot be burned. No payload was seen to fly within it; with "
+            f"{self.payload:.5g} kg the orbit is reached within one of "
+            f"{self.limit / STANDARD_GRAVITY:.3f} g."
+        )
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Diagnosis:
     """Of the attempt that comes nearest to the orbit.
@@ -70,6 +92,8 @@ class Diagnosis:
         relief: limits that act on the flight, the most helpful first.
         trajectory: of the flight that comes nearest, flown independently as far as it goes; where
             only a tank that is overdrawn was seen to reach the orbit, with that one.
+        eased: within which looser limit on acceleration it is reached, where no payload flies
+            within the mission's; None where that is not what keeps it.
     """
 
     shortfall: float
@@ -77,6 +101,7 @@ class Diagnosis:
     limited: bool
     relief: tuple[Relief, ...]
     trajectory: Trajectory
+    eased: EasedAcceleration | None = None
 
     def __str__(self) -> str:
         return f"short by {in_words(self.shortfall)}. {self.advice}"
@@ -85,7 +110,9 @@ class Diagnosis:
     def advice(self) -> str:
         """In words."""
         aside = "" if self.limited else ", limits on loads aside,"
-        if self.payload is None:
+        if self.eased is not None:
+            says = str(self.eased)
+        elif self.payload is None:
             says = "A quick search found no payload that reaches it; max_payload looks longer."
         else:
             says = f"It is reached{aside} with {self.payload:.5g} kg of payload."

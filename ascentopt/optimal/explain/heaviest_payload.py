@@ -13,11 +13,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
+from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import usual_delta_v
+from ascentopt.optimal.bounds.unburned import ideal_delta_v_within, payload_of_most_delta_v
 from ascentopt.optimal.deadline import TimeIsUp
+from ascentopt.optimal.explain.bearable_acceleration import (
+    BearableAcceleration,
+    least_acceleration,
+    lets_burn_out,
+    letting_burn_out,
+)
 from ascentopt.optimal.explain.least_violation import violates_less_when_lighter
 from ascentopt.optimal.explain.payload_climb import (
+    AMPLE,
+    SPARE,
     TO_SPARE,
     climb,
     delta_v_left,
@@ -28,14 +38,9 @@ from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, with_relaxed_tank
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
-from ascentopt.optimal.structure.further_coasts import coasts_that_pay
 from ascentopt.optimal.structure.imposed_limits import best_first, impose_limits_on_all
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
-
-AMPLE, SPARE = 1.2, 50.0
-"""Times the speed that seems to be missing, and m/s beside it, that the lighter payload gains: what
-seems to be missing may be too little, and where much is left the first flight is found at once."""
 
 FAR = 0.02
 """Share of the payload asked that the lightest one keeps: with none at all the last stage of a
@@ -51,18 +56,23 @@ Ten times what a payload named has left."""
 
 @dataclass(frozen=True, eq=False)
 class HeaviestFlight:
-    """The flight with the greatest payload.
+    """The flight with the greatest payload, or within the least limit on acceleration.
 
     Attributes:
         vehicle: the heaviest that was flown; attempt: its flight, with next to nothing to spare.
         payload: kg with which `TO_SPARE` are left, by the rocket equation from there.
         shortfall: m/s that are missing for the payload asked.
+        acceleration: limit in m/s^2 within which the payload flies, where none was seen to within
+            the mission's own; None where it is that one.
+        mission: of the flight.
     """
 
     vehicle: Vehicle
     attempt: Attempt
     payload: float
     shortfall: float
+    mission: Mission
+    acceleration: float | None = None
 
 
 def heaviest_flight_seen(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
@@ -80,11 +90,70 @@ def heaviest_flight(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Att
     """The greatest payload below the one asked, or an attempt that flies what was asked.
 
     None where not even a light payload is seen to fly; in haste also where a climb ends early.
+    Where the limit on acceleration leaves propellant unburned, what flies within a looser one.
     """
     try:
-        return _heaviest_climbed_to(task, attempts)
+        if lets_burn_out(task, _empty(task.vehicle)):
+            return _heaviest_climbed_to(task, attempts)
+        return _within_tight_limit(task, attempts)
     except TimeIsUp:
         return None
+
+
+def _within_tight_limit(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
+    """The greatest payload where engines may have to stop early, or what a looser limit lets fly.
+
+    A payload that lets less be burned than a heavier one does is told by both, and one that flies
+    within no limit by the greatest that does.
+    """
+    most = payload_of_most_delta_v(task.vehicle, _limit(task))
+    too_light = task.vehicle.payload_mass < most
+    found = None if too_light else _heaviest_climbed_to(task, attempts)
+    if found is not None:
+        return found
+    eased = least_acceleration(task, _least_shortfall(attempts))
+    if isinstance(eased, Attempt):
+        return eased
+    if too_light and (eased is None or eased.shortfall < _gain(task, most) + SPARE):
+        found = _heaviest_climbed_to(task, attempts)
+    if isinstance(found, HeaviestFlight):
+        return replace(found, shortfall=found.shortfall if eased is None else eased.shortfall)
+    return _heaviest_when_burned_out(task, attempts) if eased is None else _eased(task, eased)
+
+
+def _empty(vehicle: Vehicle) -> Vehicle:
+    """Without payload: it accelerates most, and no other leaves more unburned."""
+    return replace(vehicle, payload_mass=0.0)
+
+
+def _gain(task: Task, payload: float) -> float:
+    """Ideal delta-v in m/s that another payload has more than the one asked."""
+    other = replace(task.vehicle, payload_mass=payload)
+    able = [ideal_delta_v_within(one, _limit(task)) for one in (other, task.vehicle)]
+    return able[0] - able[1]
+
+
+def _heaviest_when_burned_out(task: Task, attempts: list[Attempt]) -> HeaviestFlight | None:
+    """The greatest payload within a limit that leaves nothing unburned, whatever is carried."""
+    loose = letting_burn_out(task, _empty(task.vehicle))
+    light = _heaviest_climbed_to(loose, attempts)
+    if not isinstance(light, HeaviestFlight):
+        return None
+    able = [ideal_delta_v_within(task.vehicle, _limit(one)) for one in (loose, task)]
+    told = letting_burn_out(task, replace(task.vehicle, payload_mass=light.payload))
+    short = light.shortfall + able[0] - able[1]
+    return replace(light, shortfall=short, acceleration=_limit(told))
+
+
+def _eased(task: Task, eased: BearableAcceleration) -> HeaviestFlight:
+    return HeaviestFlight(
+        vehicle=task.vehicle,
+        attempt=eased.attempt,
+        payload=task.vehicle.payload_mass,
+        shortfall=eased.shortfall,
+        mission=eased.mission,
+        acceleration=eased.limit,
+    )
 
 
 def _heaviest_climbed_to(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
@@ -93,24 +162,35 @@ def _heaviest_climbed_to(task: Task, attempts: list[Attempt]) -> HeaviestFlight 
     for light, flight in _light_flights(task, attempts):
         if flight.sequence.ballasted:
             return _with_ballast_for_payload(task, light, flight)
-        top = climb(task, light, flight)
+        top = climb(_without_end(task, light), light, flight)
         if top is None:
             continue
         best = max(best or top, top, key=lambda one: one[0].payload_mass)
         if top[0].payload_mass == task.vehicle.payload_mass:
             return top[1]
-        if delta_v_left(*top) < STUCK:
+        if delta_v_left(*top, _limit(task)) < STUCK:
             return _heaviest(task, *best)
     return None if best is None or task.hasty else _heaviest(task, *best)
 
 
+def _without_end(task: Task, lighter: Vehicle) -> Task:
+    """The task of the climb from a vehicle: to no payload at all where more is asked already."""
+    if lighter.payload_mass < task.vehicle.payload_mass:
+        return task
+    return replace(task, vehicle=replace(lighter, payload_mass=lighter.lift_off_mass))
+
+
 def _heaviest(task: Task, vehicle: Vehicle, flight: Attempt) -> HeaviestFlight | None:
     """What the heaviest vehicle's flight says of the one asked; None where that may fly."""
-    left, kept = delta_v_left(vehicle, flight), flight.sequence.reserve
-    missing = ideal_delta_v(vehicle, kept) - left - ideal_delta_v(task.vehicle, kept)
-    named = payload_with(vehicle, TO_SPARE - left, kept)
+    limit, kept = _limit(task), flight.sequence.reserve
+    left = delta_v_left(vehicle, flight, limit)
+    able, asked = (ideal_delta_v(one, kept, limit) for one in (vehicle, task.vehicle))
+    missing = able - left - asked
+    named = payload_with(vehicle, TO_SPARE - left, kept, limit)
     payload = vehicle.payload_mass if named is None else named
-    return HeaviestFlight(vehicle, flight, payload, missing) if missing > REACHED_EXACTLY else None
+    if missing <= REACHED_EXACTLY:
+        return None
+    return HeaviestFlight(vehicle, flight, payload, missing, task.mission)
 
 
 def _with_ballast_for_payload(
@@ -120,7 +200,9 @@ def _with_ballast_for_payload(
     carried = vehicle.payload_mass + (flight.flown_plan.ballast or 0.0)
     most = replace(vehicle, payload_mass=carried)
     missing = most.ideal_delta_v - task.vehicle.ideal_delta_v
-    return HeaviestFlight(vehicle, flight, carried, missing) if missing > REACHED_EXACTLY else None
+    if missing <= REACHED_EXACTLY:
+        return None
+    return HeaviestFlight(vehicle, flight, carried, missing, task.mission)
 
 
 def _light_flights(task: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicle, Attempt]]:
@@ -130,11 +212,8 @@ def _light_flights(task: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicl
         # Every structure is begun from all its starts: the best one here is the one climbed with.
         lighter = replace(asked, payload_mass=payload)
         light = replace(task, vehicle=lighter, first_start_alone=False)
-        if can_relax_tank(asked):
-            light = with_relaxed_tank(light)
+        light = with_relaxed_tank(light) if _may_overdraw(task) else light
         found = list(structures_without_load_limits(light, [], last))
-        if light.hasty:
-            found = [*found, *coasts_that_pay(light, found, last)]
         kept = (one for one in _within_limits(light, found) if one.reached and one.keeps_limits)
         yield from ((lighter, one) for one in islice(kept, FLIGHTS))
 
@@ -158,10 +237,30 @@ def _reached_first(attempts: list[Attempt]) -> list[Attempt]:
 def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
     """Payloads in kg to begin from, the heavier first: as light as it seems it must be, or all but.
 
-    Far below the greatest payload a flight may be of another kind.
+    Far below the greatest payload a flight may be of another kind. Where a limit on acceleration
+    leaves propellant unburned the payload that lets most of it be burned has the most speed, be it
+    a heavier one than what is asked.
     """
-    asked, least = task.vehicle, FAR * task.vehicle.payload_mass
-    usual = usual_delta_v(task.mission) - replace(asked, fairing=None).ideal_delta_v
-    short = min((one.shortfall for one in attempts if one.shortfall), default=usual)
-    near = min(payload_with(asked, short) or least, asked.payload_mass)
-    return sorted({least, near}, reverse=True)
+    asked, limit = task.vehicle, _limit(task)
+    least = max(FAR * asked.payload_mass, payload_of_most_delta_v(asked, limit))
+    if least > asked.payload_mass:
+        return [least]
+    able = ideal_delta_v_within(replace(asked, fairing=None), limit)
+    short = _least_shortfall(attempts) or usual_delta_v(task.mission) - able
+    gain = short if _may_overdraw(task) else AMPLE * short + SPARE
+    near = payload_with(asked, gain, 0.0, limit) or least
+    return sorted({least, min(near, asked.payload_mass)}, reverse=True)
+
+
+def _may_overdraw(task: Task) -> bool:
+    """Whether a tank that may be overdrawn lets a flight be found that burns too much."""
+    return can_relax_tank(task.vehicle) and lets_burn_out(task, _empty(task.vehicle))
+
+
+def _least_shortfall(attempts: list[Attempt]) -> float | None:
+    """What seems to be missing, m/s."""
+    return min((one.shortfall for one in attempts if one.shortfall), default=None)
+
+
+def _limit(task: Task) -> float | None:
+    return task.mission.limits.axial_acceleration

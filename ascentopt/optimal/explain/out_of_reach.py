@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import usual_delta_v
+from ascentopt.optimal.bounds.unburned import ideal_delta_v_within
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.refusal import too_heavy
 from ascentopt.optimal.solve.fairing_drop_attempts import NEAR_MISS
@@ -34,5 +35,6 @@ def seen_in_haste(task: Task) -> HeaviestFlight | Attempt | None:
 
 def _has_little_speed(task: Task) -> bool:
     """Whether a flight that arrives would be a rare one: it loses less than most."""
-    able = replace(task.vehicle, fairing=None).ideal_delta_v
+    limit = task.mission.limits.axial_acceleration
+    able = ideal_delta_v_within(replace(task.vehicle, fairing=None), limit)
     return able < usual_delta_v(task.mission)

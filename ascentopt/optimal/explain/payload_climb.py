@@ -12,7 +12,13 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass, replace
 from math import log
 
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.unburned import (
+    ideal_delta_v_within,
+    least_mass_alight,
+    payload_of_most_delta_v,
+)
 from ascentopt.optimal.solve.impose_limits import impose_limits_directly
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import (
@@ -42,6 +48,10 @@ FAILURES = 3
 WORTH_A_MOVE = 1e-3
 """Share of the payload that a move must gain to first order, over its first seconds: a coast that
 pays gains tens of times that, and the payload named is to be within 1 per cent."""
+
+AMPLE, SPARE = 1.2, 50.0
+"""Times the speed that seems to be missing, and m/s beside it, that what is begun from gains: what
+seems to be missing may be too little, and where much is left the first flight is found at once."""
 
 LEAST_SLOPE = 0.1
 """m/s left less for one of ideal delta-v less, at least: losses do not make up for more."""
@@ -95,7 +105,7 @@ class OwnTank(Tank):
             found = kept if kept.reached and kept.keeps_limits else None
         if found is None:
             return None
-        return Rung(task.vehicle, found, delta_v_left(task.vehicle, found))
+        return Rung(task.vehicle, found, delta_v_left(task.vehicle, found, _limit(task)))
 
 
 class RelaxedTank(Tank):
@@ -110,7 +120,8 @@ class RelaxedTank(Tank):
     def told(task: Task, found: Attempt) -> Rung:
         """A flight of the vehicle with the relaxed tank, by what its own one holds."""
         sequence = task.arcs_of(found.plan)
-        left = remaining_delta_v(task.vehicle, sequence, found.final_mass)
+        held = _held_back(task.vehicle, sequence.arcs[-1], _limit(task))
+        left = remaining_delta_v(task.vehicle, sequence, found.final_mass) - held
         return Rung(task.vehicle, found, left)
 
 
@@ -120,7 +131,7 @@ def climb(task: Task, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attem
         low = RelaxedTank.told(replace(task, vehicle=vehicle), flight)
         found = _heaviest_by_relaxed_tank(task, low)
     else:
-        low = Rung(vehicle, flight, delta_v_left(vehicle, flight))
+        low = Rung(vehicle, flight, delta_v_left(vehicle, flight, _limit(task)))
         found = _next_to_empty(task, low, OwnTank())
     return None if found is None else (found.vehicle, found.attempt)
 
@@ -157,8 +168,8 @@ def _next_to_empty(task: Task, first: Rung, tank: Tank) -> Rung:
         if found is None:
             stride *= 0.5
             continue
-        kept = here.attempt.sequence.reserve
-        spent = ideal_delta_v(here.vehicle, kept) - ideal_delta_v(heavier, kept)
+        kept, limit = here.attempt.sequence.reserve, _limit(task)
+        spent = ideal_delta_v(here.vehicle, kept, limit) - ideal_delta_v(heavier, kept, limit)
         slope, stride = max((here.left - found.left) / spent, LEAST_SLOPE), 1.0
         here = found
     return here
@@ -167,38 +178,59 @@ def _next_to_empty(task: Task, first: Rung, tank: Tank) -> Rung:
 def _payload_to_try(task: Task, here: Rung, given_up: float) -> float:
     """Payload in kg with so much less ideal delta-v, m/s, than a rung's; no more than is asked."""
     asked = task.vehicle.payload_mass
-    payload = payload_with(here.vehicle, -given_up, here.attempt.sequence.reserve)
+    kept = here.attempt.sequence.reserve
+    payload = payload_with(here.vehicle, -given_up, kept, _limit(task))
     if payload is None:
         return asked if given_up > 0.0 else here.payload
     return min(payload, asked)
 
 
-def delta_v_left(vehicle: Vehicle, flight: Attempt) -> float:
-    """Speed in m/s that the stage which is cut off has left, beyond the reserve."""
+def delta_v_left(vehicle: Vehicle, flight: Attempt, limit: float | None) -> float:
+    """Speed in m/s that the stage which is cut off has left, beyond the reserve.
+
+    And beyond what the limit on acceleration, m/s^2, never lets it burn.
+    """
     arc = flight.sequence.arcs[flight.sequence.cut_off]
-    return exhaust_speed(vehicle, arc.stage) * log(flight.cut_off_mass / arc.least_mass)
+    left = exhaust_speed(vehicle, arc.stage) * log(flight.cut_off_mass / arc.least_mass)
+    return left - _held_back(vehicle, arc, limit)
 
 
-def ideal_delta_v(vehicle: Vehicle, kept: float) -> float:
-    """Ideal delta-v in m/s with so many kg of the last stage's propellant as dead weight."""
+def _held_back(vehicle: Vehicle, arc: FlightArc, limit: float | None) -> float:
+    """Speed in m/s of what the limit on acceleration leaves in the tank of an arc's stage."""
+    beyond = least_mass_alight(vehicle, arc.stage, limit) / arc.least_mass
+    return exhaust_speed(vehicle, arc.stage) * log(max(beyond, 1.0))
+
+
+def _limit(task: Task) -> float | None:
+    return task.mission.limits.axial_acceleration
+
+
+def ideal_delta_v(vehicle: Vehicle, kept: float, limit: float | None) -> float:
+    """Ideal delta-v in m/s with so many kg of the last stage's propellant as dead weight.
+
+    Within a limit on acceleration, m/s^2.
+    """
     if kept <= 0.0:
-        return vehicle.ideal_delta_v
+        return ideal_delta_v_within(vehicle, limit)
     *below, last = vehicle.stages
     dry, burned = last.dry_mass + kept, last.propellant_mass - kept
     stages = (*below, replace(last, dry_mass=dry, propellant_mass=burned))
-    return replace(vehicle, stages=stages).ideal_delta_v
+    return ideal_delta_v_within(replace(vehicle, stages=stages), limit)
 
 
-def payload_with(vehicle: Vehicle, gain: float, kept: float = 0.0) -> float | None:
-    """Payload in kg with which the ideal delta-v is ``gain`` m/s more; None where there is none."""
+def payload_with(vehicle: Vehicle, gain: float, kept: float, limit: float | None) -> float | None:
+    """Payload in kg with which the ideal delta-v is ``gain`` m/s more; None where there is none.
+
+    The heavier one of two, where with less of it more propellant stays unburned.
+    """
     from scipy.optimize import brentq
 
-    wanted = ideal_delta_v(vehicle, kept) + gain
+    wanted = ideal_delta_v(vehicle, kept, limit) + gain
 
     def beyond(payload: float) -> float:
-        return ideal_delta_v(replace(vehicle, payload_mass=payload), kept) - wanted
+        return ideal_delta_v(replace(vehicle, payload_mass=payload), kept, limit) - wanted
 
-    most = 10.0 * vehicle.lift_off_mass
-    if beyond(0.0) <= 0.0 or beyond(most) >= 0.0:
+    least, most = payload_of_most_delta_v(vehicle, limit), 10.0 * vehicle.lift_off_mass
+    if beyond(least) <= 0.0 or beyond(most) >= 0.0:
         return None
-    return float(brentq(beyond, 0.0, most))
+    return float(brentq(beyond, least, most))

@@ -10,7 +10,7 @@ from ascentopt.errors import InfeasibleAscent, Interrupted, OutOfTime
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit, why_it_falls_back
-from ascentopt.optimal.explain.diagnosis import diagnose
+from ascentopt.optimal.explain.diagnosis import Diagnosis, diagnose
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight_seen
 from ascentopt.optimal.explain.least_violation import LeastViolation, least_violation_of
 from ascentopt.optimal.explain.relief import diagnosis_by_payload
@@ -44,11 +44,23 @@ def too_heavy(task: Task, attempts: list[Attempt], known: HeaviestFlight) -> Inf
     return InfeasibleAscent(
         f"{task.vehicle.name}: the orbit cannot be reached; short by "
         f"{in_words(found.shortfall)}, within the limits ({known.attempt.plan}). {found.advice} "
-        "Add propellant, take payload off or lower the orbit.",
+        f"{_what_else(task, found)}",
         shortfall=found.shortfall,
         best=_listed(task, attempts),
         diagnosis=found,
     )
+
+
+def _what_else(task: Task, found: Diagnosis) -> str:
+    """What brings the orbit nearer."""
+    if found.eased is not None:
+        return "Raise that limit, let those engines throttle further, or lower the orbit."
+    if found.payload is not None and found.payload > task.vehicle.payload_mass:
+        return (
+            "A lighter payload leaves more propellant that the limit on axial acceleration lets "
+            "nobody burn. Load ballast, raise that limit or lower the orbit."
+        )
+    return "Add propellant, take payload off or lower the orbit."
 
 
 def infeasible(task: Task, attempts: list[Attempt]) -> InfeasibleAscent:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from ascentopt.optimal.explain.diagnosis import NOTHING, Diagnosis, Relief
+from ascentopt.optimal.bounds.unburned import kept_unburned
+from ascentopt.optimal.explain.diagnosis import NOTHING, Diagnosis, EasedAcceleration, Relief
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.result.closed_loop import trajectory_of
@@ -15,14 +17,24 @@ from ascentopt.optimal.task import Task
 
 def diagnosis_by_payload(task: Task, known: HeaviestFlight) -> Diagnosis:
     """What is missing, the payload that flies, and the limits that hold it."""
-    case = Case(known.vehicle, task.mission)
+    case = Case(known.vehicle, known.mission)
     return Diagnosis(
         shortfall=known.shortfall,
-        payload=known.payload,
+        payload=known.payload if known.acceleration is None else None,
+        eased=_eased(task, known),
         limited=True,
         relief=tuple(sorted(_reliefs(case, known), key=lambda one: -one.gain)),
         trajectory=trajectory_of(case, known.attempt),
     )
+
+
+def _eased(task: Task, known: HeaviestFlight) -> EasedAcceleration | None:
+    """What flies within another limit on acceleration, where nothing was seen to within its own."""
+    limit = task.mission.limits.axial_acceleration
+    if known.acceleration is None or limit is None:
+        return None
+    kept = tuple(kept_unburned(replace(task.vehicle, payload_mass=known.payload), limit))
+    return EasedAcceleration(limit=known.acceleration, payload=known.payload, unburned=kept)
 
 
 def _reliefs(case: Case, known: HeaviestFlight) -> Iterator[Relief]:

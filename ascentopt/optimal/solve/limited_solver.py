@@ -10,7 +10,12 @@ from math import log
 from ascentopt.collocation import Guess, NotConverged, Problem, Solution, SolverSettings
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.problem.elastic_limits import ElasticSolution, limit_factor, with_load_excess
+from ascentopt.optimal.problem.elastic_limits import (
+    ElasticSolution,
+    limit_factor,
+    with_limits_before_speed,
+    with_load_excess,
+)
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import IMPOSED_FROM, loads
 from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MASS_BARRIER, REACHED, Ladder
@@ -240,15 +245,30 @@ class LimitedSolver:
         """
         missing: NotReached = Unsolved(nearest)
         barred: ElasticSolution | None = None
-        what, problem = "limits, wherever the flight ends,", flight.least_missing_speed_problem()
         with suppress(NotConverged):
-            mild = self._solve_elastic(what, flight, problem, start, ELASTIC_BARRIERS[0])
+            mild = self._mildest_anywhere(flight, start)
             if mild.excess <= NO_EXCESS:
                 missing = self._missing_speed_within_limits(mild)
             else:
                 barred = mild
         found = self.structure.attempt_of(missing, replace(flight, elastic_limits=False))
         return replace(found, least_violation_anywhere=barred)
+
+    def _mildest_anywhere(self, flight: Transcription, start: Guess) -> ElasticSolution:
+        """Limits eased as little as can be, wherever the flight ends.
+
+        Where they are not to come nearer to the orbit: from there they come before the speed.
+
+        Raises:
+            NotConverged: as the solver.
+        """
+        problem = flight.least_missing_speed_problem()
+        what, (barrier, _) = "limits, wherever the flight ends,", ELASTIC_BARRIERS
+        mild = self._solve_elastic(what, flight, problem, start, barrier)
+        first = with_limits_before_speed(problem, mild.missing_speed)
+        if mild.excess <= NO_EXCESS or first.parameter_values == problem.parameter_values:
+            return mild
+        return self._solve_elastic(what, flight, first, mild.solution.as_guess(), barrier)
 
     def _missing_speed_within_limits(self, nearest: ElasticSolution) -> Shortfall:
         """The least missing speed within the limits, where eased limits are not eased.

@@ -112,8 +112,7 @@ def structures_without_load_limits(
     for one in _by_the_other_heading(task, known, stage):
         known = [*known, one]
         yield one
-    if not task.hasty:
-        yield from coasts_that_pay(task, known, stage)
+    yield from coasts_that_pay(task, known, stage)
 
 
 def _by_the_other_heading(task: Task, known: list[Attempt], stage: int) -> Iterator[Attempt]:

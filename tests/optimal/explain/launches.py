@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ascentopt as ao
-from ascentopt.units import deg, km, kN, kPa
+from ascentopt.units import deg, g0, km, kN, kPa
 from tests.optimal.launchers import Launch, scaled_drag
 
 
@@ -202,4 +202,29 @@ def throttled_on_the_way_to_a_far_circle() -> Launch:
         limits=ao.FlightLimits(axial_acceleration=45.7406),
         vertical_rise=141.818,
     )
+    return Launch(vehicle=vehicle, mission=mission)
+
+
+def of_fixed_thrust(*, apoapsis: float, payload: float = 4000.0, limit: float = 5.0) -> Launch:
+    """No engine throttles, within a limit in g: each stage stops with propellant left."""
+    vehicle = ao.Vehicle(
+        name="Godwit", payload_mass=payload,
+        stages=(
+            ao.Stage(name="a", propellant_mass=270000.0, dry_mass=19000.0,
+                     engine=ao.Engine(vacuum_thrust=5200 * kN, vacuum_isp=312.0,
+                                      sea_level_isp=283.0)),
+            ao.Stage(name="b", propellant_mass=60000.0, dry_mass=4200.0, restarts=1,
+                     ignition_delay=4.0,
+                     engine=ao.Engine(vacuum_thrust=600 * kN, vacuum_isp=348.0)),
+        ),
+        fairing=ao.Fairing(mass=1500.0),
+        aerodynamics=ao.Aerodynamics(reference_area=11.0, drag_coefficient=0.4),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(latitude=5.0 * deg),
+        orbit=ao.EllipticalOrbit(periapsis_altitude=250 * km, apoapsis_altitude=apoapsis,
+                                 inclination=6.0 * deg, argument_of_periapsis=180.0 * deg),
+        limits=ao.FlightLimits(axial_acceleration=limit * g0, dynamic_pressure=40 * kPa),
+    )  # fmt: skip
     return Launch(vehicle=vehicle, mission=mission)

@@ -44,7 +44,7 @@ def top(payload: float, asked: float) -> Rung:
     found = climb(solver(asked), solver(payload).vehicle, light(payload))
     assert found is not None
     vehicle, flight = found
-    return Rung(vehicle, flight, delta_v_left(vehicle, flight))
+    return Rung(vehicle, flight, delta_v_left(vehicle, flight, None))
 
 
 def test_the_heaviest_payload_is_the_same_wherever_the_climb_begins() -> None:
@@ -67,7 +67,7 @@ def test_a_climb_ends_at_the_payload_asked_where_that_flies() -> None:
 def test_a_step_too_long_overdraws_the_tank_and_says_how_long_it_may_be() -> None:
     """Between what is left and what is overdrawn lies the payload with nothing to spare."""
     payload, asked = 2400.0, 3000.0
-    heavy, own = solver(asked), delta_v_left(solver(payload).vehicle, light(payload))
+    heavy, own = solver(asked), delta_v_left(solver(payload).vehicle, light(payload), None)
     assert OwnTank().rung(heavy.in_haste(), light(payload)) is None
     overdrawn = RelaxedTank().rung(heavy, light(payload))
     assert overdrawn is not None

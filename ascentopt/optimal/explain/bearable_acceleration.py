@@ -1,0 +1,175 @@
+"""The least limit on acceleration with which a vehicle flies, come down to from one that is loose.
+
+An engine that throttles no further leaves propellant unburned within a tight limit. Where no
+payload flies, a flight does within a limit that leaves nothing, and what it has to spare is given
+back by a tighter one, each flight begun from the last. What is missing is what the vehicle has
+more of ideal delta-v within the limit with which it flies: by no local optimum of the missing
+speed, and the less the looser the limit asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from ascentopt.errors import InputError
+from ascentopt.mission import Mission
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.unburned import ideal_delta_v_within, limit_that_leaves_nothing
+from ascentopt.optimal.explain.payload_climb import (
+    AIM,
+    AMPLE,
+    LEAST_SLOPE,
+    SPARE,
+    STEPS,
+    STRIDE,
+    TO_SPARE,
+    OwnTank,
+    Rung,
+    delta_v_left,
+)
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_early
+from ascentopt.optimal.structure.enumeration import structures_without_load_limits
+from ascentopt.optimal.structure.imposed_limits import best_first
+from ascentopt.optimal.task import Task
+from ascentopt.rocket import Vehicle
+
+LOOSE = 1.001
+"""Times the limit with which every stage burns out: by how much air pushes back, or drag, no stage
+is to end early."""
+
+
+@dataclass(frozen=True, eq=False)
+class BearableAcceleration:
+    """The flight within the least limit on acceleration.
+
+    Attributes:
+        mission: with that limit.
+        attempt: its flight, with next to nothing to spare.
+        limit: m/s^2 with which `TO_SPARE` m/s are left, by the rocket equation from there.
+        shortfall: m/s that are missing within the limit asked.
+    """
+
+    mission: Mission
+    attempt: Attempt
+    limit: float
+    shortfall: float
+
+
+def lets_burn_out(task: Task, vehicle: Vehicle) -> bool:
+    """Whether the limit on acceleration lets every stage of a vehicle burn out."""
+    asked = _limit(task)
+    return asked is None or asked >= LOOSE * limit_that_leaves_nothing(vehicle)
+
+
+def letting_burn_out(task: Task, vehicle: Vehicle) -> Task:
+    """The task within a limit on acceleration that lets every stage of a vehicle burn out."""
+    return _within(task, LOOSE * limit_that_leaves_nothing(vehicle))
+
+
+def least_acceleration(task: Task, short: float | None) -> BearableAcceleration | Attempt | None:
+    """The least limit beyond the one asked, or an attempt that flies within that.
+
+    ``short`` is the speed that seems to be missing, m/s. None where no limit is seen to help.
+    """
+    if lets_burn_out(task, task.vehicle):
+        return None
+    # Every structure is begun from all its starts: the best one is the one come down with.
+    begun = next(_flights(replace(task, first_start_alone=False), short), None)
+    if begun is None:
+        return None
+    found = _tightened(task, begun)
+    limit, asked, vehicle = _limit(found.task), _limit(task), task.vehicle
+    if limit == asked:
+        return found.attempt
+    able = ideal_delta_v_within(vehicle, limit) - found.left
+    named = limit_with(vehicle, able + TO_SPARE) or limit or 0.0
+    missing = able - ideal_delta_v_within(vehicle, asked)
+    return BearableAcceleration(found.task.mission, found.attempt, named, missing)
+
+
+@dataclass(frozen=True, eq=False)
+class _Step:
+    """A limit's flight; ``left`` is what it has to spare in m/s."""
+
+    task: Task
+    attempt: Attempt
+    left: float
+
+    @classmethod
+    def of(cls, task: Task, flight: Attempt) -> _Step:
+        """With what the limit lets it burn."""
+        return cls(task, flight, delta_v_left(task.vehicle, flight, _limit(task)))
+
+
+def _flights(task: Task, short: float | None) -> Iterator[_Step]:
+    """Flights within looser limits, the nearer limit first: as loose as it seems it must be."""
+    last, able = len(task.vehicle.stages) - 1, ideal_delta_v_within
+    loose = letting_burn_out(task, task.vehicle)
+    wanted = able(task.vehicle, _limit(task)) + AMPLE * (short or 0.0) + SPARE
+    near = None if short is None else limit_with(task.vehicle, wanted)
+    for there in (loose,) if near is None else (_within(task, near), loose):
+        found = list(structures_without_load_limits(there, [], last))
+        for one in best_first([one for one in found if one.reached]):
+            kept = impose_limits(there, one)
+            if kept.keeps_limits:
+                yield _Step.of(there, kept)
+
+
+def _tightened(task: Task, first: _Step) -> _Step:
+    """The flight within the limit that leaves next to nothing, or within the one asked.
+
+    By secants over the ideal delta-v; a step that leads nowhere is halved, and so are those after.
+    """
+    asked, here, slope, longest = _limit(task) or 0.0, first, 1.0 / STRIDE, first.left
+    for _ in range(STEPS):
+        able = ideal_delta_v_within(task.vehicle, _limit(here.task))
+        given_up = min((here.left - AIM) / slope, longest)
+        there = _within(task, max(limit_with(task.vehicle, able - given_up) or asked, asked))
+        if 0.0 <= here.left < TO_SPARE or _limit(there) == _limit(here.task):
+            break
+        found = _within_tighter(there, here.attempt)
+        if found is None:
+            longest = 0.5 * given_up
+            continue
+        spent = able - ideal_delta_v_within(task.vehicle, _limit(there))
+        slope = max((here.left - found.left) / spent, LEAST_SLOPE)
+        here = _Step(there, found.attempt, found.left)
+    return here
+
+
+def _within_tighter(task: Task, flight: Attempt) -> Rung | None:
+    """The flight within the task's limit, with the early ends that it asks for."""
+    plan = flight.plan
+    early = stages_that_must_end_early(task.vehicle, task.mission, plan.inserting_stage)
+    plan = replace(plan, cut_early=tuple(sorted({*plan.cut_early, *early})))
+    try:
+        sequence = task.arcs_of(plan)
+    except InputError:
+        return None
+    return OwnTank().rung(task, replace(flight, plan=plan, sequence=sequence))
+
+
+def limit_with(vehicle: Vehicle, able: float) -> float | None:
+    """Limit on acceleration in m/s^2 with so much ideal delta-v, m/s; None where none has it."""
+    from scipy.optimize import brentq
+
+    loose = limit_that_leaves_nothing(vehicle)
+    least = 0.01 * loose
+
+    def beyond(limit: float) -> float:
+        return ideal_delta_v_within(vehicle, limit) - able
+
+    if beyond(loose) <= 0.0 or beyond(least) >= 0.0:
+        return None
+    return float(brentq(beyond, least, loose))
+
+
+def _within(task: Task, limit: float) -> Task:
+    limits = replace(task.mission.limits, axial_acceleration=limit)
+    return replace(task, mission=replace(task.mission, limits=limits))
+
+
+def _limit(task: Task) -> float | None:
+    return task.mission.limits.axial_acceleration
