@@ -18,10 +18,6 @@ ENOUGH_ITERATIONS = 70
 anywhere take 50 or fewer, and one that does not costs the time of five that do; good steps towards
 the limits take 10 to 60."""
 
-HASTY_ITERATIONS = 40
-"""The same in haste: of solves for the least missing speed that are solved 87 per cent take no
-more."""
-
 WARM_ITERATIONS = 40
 """The same with the multipliers of a neighbour's solution: those that lead anywhere take 3 to 30,
 and half a step, or the trajectory alone, is the better choice then."""
@@ -37,8 +33,7 @@ class Task:
 
     ``guess_iterations`` is how many the least missing speed may take, ``deadline`` when no solve
     may begin any more; ``exhaustive`` is whether every structure is solved for, from every start;
-    ``hasty`` is whether what is not solved at once is left alone, to see how things stand;
-    ``first_start_alone``, that each structure is begun from its first start and no other.
+    ``hasty`` is whether what is not solved at once is left alone, to see how things stand.
     What was solved is ``remembered``, also for changed vehicles and missions.
     """
 
@@ -50,7 +45,6 @@ class Task:
     deadline: Deadline = Deadline()
     exhaustive: bool = False
     hasty: bool = False
-    first_start_alone: bool = False
     remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
 
     def settings_in_time(self) -> SolverSettings:
@@ -70,5 +64,5 @@ class Task:
         return sequence_of(self.vehicle, self.mission, plan)
 
     def in_haste(self) -> Self:
-        """The same task, each structure from its first start alone, and not for long."""
-        return replace(self, hasty=True, first_start_alone=True, guess_iterations=HASTY_ITERATIONS)
+        """The same task, without what takes long to be solved."""
+        return replace(self, hasty=True)

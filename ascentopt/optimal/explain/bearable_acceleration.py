@@ -75,8 +75,7 @@ def least_acceleration(task: Task, short: float | None) -> BearableAcceleration 
     """
     if lets_burn_out(task, task.vehicle):
         return None
-    # Every structure is begun from all its starts: the best one is the one come down with.
-    begun = next(_flights(replace(task, first_start_alone=False), short), None)
+    begun = next(_flights(task, short), None)
     if begun is None:
         return None
     found = _tightened(task, begun)

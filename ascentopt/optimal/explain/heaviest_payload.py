@@ -16,7 +16,11 @@ from itertools import islice
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import usual_delta_v
-from ascentopt.optimal.bounds.unburned import ideal_delta_v_within, payload_of_most_delta_v
+from ascentopt.optimal.bounds.unburned import (
+    ideal_delta_v_within,
+    least_mass_alight,
+    payload_of_most_delta_v,
+)
 from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.explain.bearable_acceleration import (
     BearableAcceleration,
@@ -209,10 +213,9 @@ def _light_flights(task: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicl
     """Lighter vehicles and their flights within the limits, those first that promise most."""
     asked, last = task.vehicle, len(task.vehicle.stages) - 1
     for payload in _light_payloads(task, attempts):
-        # Every structure is begun from all its starts: the best one here is the one climbed with.
         lighter = replace(asked, payload_mass=payload)
-        light = replace(task, vehicle=lighter, first_start_alone=False)
-        light = with_relaxed_tank(light) if _may_overdraw(task) else light
+        own = replace(task, vehicle=lighter)
+        light = with_relaxed_tank(own) if _may_overdraw(task) else own
         found = list(structures_without_load_limits(light, [], last))
         kept = (one for one in _within_limits(light, found) if one.reached and one.keeps_limits)
         yield from ((lighter, one) for one in islice(kept, FLIGHTS))
@@ -253,8 +256,10 @@ def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
 
 
 def _may_overdraw(task: Task) -> bool:
-    """Whether a tank that may be overdrawn lets a flight be found that burns too much."""
-    return can_relax_tank(task.vehicle) and lets_burn_out(task, _empty(task.vehicle))
+    """Whether the last stage burns longer with more propellant, and the limit lets it."""
+    last, vehicle = len(task.vehicle.stages) - 1, task.vehicle
+    held = least_mass_alight(vehicle, last, _limit(task))
+    return can_relax_tank(vehicle) and held <= vehicle.stages[last].dry_mass
 
 
 def _least_shortfall(attempts: list[Attempt]) -> float | None:

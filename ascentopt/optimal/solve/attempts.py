@@ -64,8 +64,7 @@ def attempt_at(task: Task, plan: FlightPlan, short: Attempt | None = None) -> At
         tried.append(begin(tried[-1].history if tried else ()))
         last = tried[-1]
         arrives = last.reached and not (last.stopped_short or _without_its_coast(last))
-        done = arrives or _agree(tried, short) or task.first_start_alone
-        if done and not task.exhaustive:
+        if (arrives or _agree(tried, short)) and not task.exhaustive:
             break
     if task.hasty and not tried[-1].reached:
         return max(tried, key=lambda one: one.rank)
