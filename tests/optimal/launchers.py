@@ -134,3 +134,26 @@ def small_launcher() -> ao.Vehicle:
         ),
         aerodynamics=ao.Aerodynamics(reference_area=1.3, drag_coefficient=0.4),
     )  # fmt: skip
+
+
+def launcher_with_a_fairing() -> ao.Vehicle:
+    """Two stages, the second of which throttles and can be lit again."""
+    stages = (
+        ao.Stage(name="first", propellant_mass=190 * tonne, dry_mass=14 * tonne,
+                 engine=ao.Engine(vacuum_thrust=3300 * kN, vacuum_isp=312, sea_level_isp=283)),
+        ao.Stage(name="second", propellant_mass=42 * tonne, dry_mass=3.2 * tonne, restarts=1,
+                 engine=ao.Engine(vacuum_thrust=420 * kN, vacuum_isp=348, min_throttle=0.5)),
+    )  # fmt: skip
+    return ao.Vehicle(
+        name="Corncrake",
+        payload_mass=5 * tonne,
+        stages=stages,
+        fairing=ao.Fairing(mass=1.7 * tonne),
+        aerodynamics=ao.Aerodynamics(reference_area=10, drag_coefficient=0.35),
+    )
+
+
+def to_an_ellipse_from(latitude: float, orbit: ao.EllipticalOrbit, pressure: float) -> ao.Mission:
+    """Of the Earth, within a limit on dynamic pressure in Pa; the latitude in rad."""
+    limits, site = ao.FlightLimits(dynamic_pressure=pressure), ao.LaunchSite(latitude=latitude)
+    return ao.Mission(body=ao.earth(), site=site, orbit=orbit, limits=limits)

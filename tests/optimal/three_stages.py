@@ -32,6 +32,22 @@ def spoonbill(restarts: int = 1, payload: float = 4 * tonne) -> ao.Vehicle:
     )  # fmt: skip
 
 
+def three_stages(delays: tuple[float, float], *, fairing: bool = False) -> ao.Vehicle:
+    """Each may be lit three times more; the upper two need so many s to be lit."""
+    stages = [
+        ao.Stage(
+            name=name, propellant_mass=full * tonne, dry_mass=0.1 * full * tonne, restarts=3,
+            engine=ao.Engine(vacuum_thrust=thrust * kN, vacuum_isp=330.0), ignition_delay=delay,
+        )
+        for name, full, thrust, delay in (
+            ("first", 40.0, 900.0, 0.0), ("second", 12.0, 150.0, delays[0]),
+            ("third", 4.0, 40.0, delays[1]),
+        )
+    ]  # fmt: skip
+    cone = ao.Fairing(mass=200.0) if fairing else None
+    return ao.Vehicle(name="Fieldfare", payload_mass=900.0, stages=tuple(stages), fairing=cone)
+
+
 def launch_to(orbit: Orbit, latitude: float) -> ao.Mission:
     """From a pad of the Earth at a latitude in rad."""
     return ao.Mission(

@@ -178,7 +178,7 @@ class CoastBefore(Move):
 def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
     """Every move from an attempt that has a solution, whatever it gains."""
     yield from simplifications(case, attempt)
-    yield from _depletions(attempt)
+    yield from depletions(attempt)
     yield from _early_ends(case, attempt)
     yield from _throttles(case, attempt)
     yield from _insertions(case, attempt)
@@ -199,7 +199,8 @@ def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
         yield AddFreedom(released, gain, f"stage {stage + 1} cut off early")
 
 
-def _depletions(attempt: Attempt) -> Iterator[Move]:
+def depletions(attempt: Attempt) -> Iterator[Move]:
+    """Stages that may be cut off early and burn all they have, without that freedom."""
     plan, arcs = attempt.plan, attempt.sequence.arcs
     for stage in plan.cut_early:
         last = max(k for k, arc in enumerate(arcs) if arc.stage == stage and arc.burning)

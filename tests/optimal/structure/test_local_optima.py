@@ -19,7 +19,12 @@ from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.optimal.task import Task
 from ascentopt.units import deg, km, kPa
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
-from tests.optimal.launchers import Launch, small_launcher
+from tests.optimal.launchers import (
+    Launch,
+    launcher_with_a_fairing,
+    small_launcher,
+    to_an_ellipse_from,
+)
 from tests.optimal.structure.launches import (
     a_placed_ellipse_of_the_moon,
     by_a_long_last_burn,
@@ -71,6 +76,21 @@ def test_in_thin_air_the_fairing_stays_on_for_a_lower_coast() -> None:
     assert ascent.propellant_used < 9912.0
     assert events["stage 2 cut-off"].altitude < 80 * km
     assert events["fairing drop"].time > events["stage 2 cut-off"].time + 1000.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("latitude", "left"), [(0.0, 3500.0), (30.0, 2400.0)])
+def test_where_an_orbit_may_lie_higher_the_fairing_is_not_carried_into_it(
+    latitude: float, left: float
+) -> None:
+    """As low as the ellipse may lie a payload would be hot all round: 0.5 % more propellant."""
+    orbit = ao.EllipticalOrbit(
+        eccentricity=0.1129 if latitude else 0.05, argument_of_periapsis=-111.0 * deg
+    )
+    mission = to_an_ellipse_from(latitude * deg, orbit, 35 * kPa)
+    ascent = ao.optimize(launcher_with_a_fairing(), mission)
+    assert ascent.propellant_margin > left
+    assert ascent.events["fairing drop"].altitude > 100 * km
 
 
 @pytest.mark.slow

@@ -19,10 +19,11 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.moves.empty_arcs import RemoveEmptyArc, simplifications
 from ascentopt.optimal.moves.move import Move, arcs_of
+from ascentopt.optimal.moves.moves import depletions
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.warm_start.remap import on_sequence
-from ascentopt.units import deg, km, kN, tonne
+from ascentopt.units import deg, g0, km, kN, kPa, tonne
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import moon_mission
 from tests.optimal.structure.launches import from_near_a_pole_of_the_moon
@@ -32,6 +33,7 @@ from tests.optimal.three_stages import (
     lengths,
     orbit_at,
     spoonbill,
+    three_stages,
     with_restarts,
 )
 from tests.optimal.told import told
@@ -157,22 +159,6 @@ def test_a_stage_whose_first_burn_would_have_no_length_waits_before_it_is_lit() 
     assert min(arc.times[-1] - arc.times[0] for arc in burns) > INSTANT
 
 
-def three_stages(delays: tuple[float, float], *, fairing: bool = False) -> ao.Vehicle:
-    """Each may be lit three times more; the upper two need so many s to be lit."""
-    stages = [
-        ao.Stage(
-            name=name, propellant_mass=full * tonne, dry_mass=0.1 * full * tonne, restarts=3,
-            engine=ao.Engine(vacuum_thrust=thrust * kN, vacuum_isp=330.0), ignition_delay=delay,
-        )
-        for name, full, thrust, delay in (
-            ("first", 40.0, 900.0, 0.0), ("second", 12.0, 150.0, delays[0]),
-            ("third", 4.0, 40.0, delays[1]),
-        )
-    ]  # fmt: skip
-    cone = ao.Fairing(mass=200.0) if fairing else None
-    return ao.Vehicle(name="Fieldfare", payload_mass=900.0, stages=tuple(stages), fairing=cone)
-
-
 @dataclass(frozen=True, kw_only=True)
 class Emptied:
     """A flight with one arc of no length, and the structures without that."""
@@ -294,6 +280,41 @@ SIMPLER = {
     ),
 }  # fmt: skip
 """The arc that has no length, of which plan, and the plan of the same flight without it."""
+
+
+@pytest.mark.slow
+def test_a_restart_more_is_not_spent_on_a_burn_that_no_engine_makes() -> None:
+    """On the first mesh a burn of a hundredth of a second seems to gain 0.01 per cent."""
+    stage = ao.Stage(
+        name="only", propellant_mass=17 * tonne, dry_mass=1.9 * tonne, restarts=3,
+        engine=ao.Engine(vacuum_thrust=150 * kN, vacuum_isp=360, min_throttle=0.4),
+    )  # fmt: skip
+    vehicle = ao.Vehicle(
+        name="Lark", payload_mass=tonne, stages=(stage,),
+        aerodynamics=ao.Aerodynamics(reference_area=12, drag_coefficient=0.7),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.mars(), site=ao.LaunchSite(latitude=22 * deg, altitude=-1.5 * km),
+        orbit=ao.CircularOrbit(altitude=350 * km, inclination=15 * deg),
+        limits=ao.FlightLimits(axial_acceleration=3 * g0, dynamic_pressure=3 * kPa),
+    )  # fmt: skip
+    ascent = ao.optimize(vehicle, mission)
+    times = [event.time for event in ascent.events]
+    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    assert min(later - earlier for earlier, later in pairwise(times)) > INSTANT
+
+
+def test_a_stage_that_burns_all_it_has_is_not_said_to_be_cut_off_early() -> None:
+    case, plan = Case(three_stages((0.0, 0.0)), moon_mission()), replace(BASE, cut_early=(0,))
+    assert [move.plan for move in depletions(_burned(case, plan, left=0.0))] == [BASE]
+    assert not [*depletions(_burned(case, plan, left=1.0))]
+
+
+def _burned(case: Case, plan: FlightPlan, left: float) -> Attempt:
+    """A flight whose stages end with so many kg to spare."""
+    arcs = sequence_of(case.vehicle, case.mission, plan).arcs
+    masses = [(arc.least_mass + left,) * 2 for arc in arcs]
+    return told(case, plan, [10.0] * len(arcs), masses)
 
 
 @pytest.mark.parametrize("delay", [0.0, 3.0])
