@@ -175,10 +175,15 @@ def solve(
 def as_iterate_of(problem: Problem, solution: Solution) -> Solution:
     """A solution as an iterate of another problem on its meshes, which differs in bounds alone.
 
-    With the residuals that it has there.
+    With the residuals that it has there: what a bound that is gone was worth is a slope left over.
     """
     program = build(problem.structure())
-    bounds, raw = limits(problem, program.layout), solution.raw
+    bounds, old = (limits(one, program.layout) for one in (problem, solution.problem))
+    rows = (bounds.lbg == old.lbg) & (bounds.ubg == old.ubg)
+    columns = (bounds.lbx == old.lbx) & (bounds.ubx == old.ubx)
+    own = solution.raw
+    lam_g, lam_x = np.where(rows, own.lam_g, 0.0), np.where(columns, own.lam_x, 0.0)
+    raw = replace(own, lam_g=lam_g, lam_x=lam_x)
     return read_back(problem, program, bounds, raw, Outcome.STOPPED, solution.iterations)
 
 

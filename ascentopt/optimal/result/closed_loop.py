@@ -20,9 +20,9 @@ from ascentopt.steering import TabulatedSteering
 NEGLIGIBLE_MISS = (2.0, 2e-3)
 """m and m/s of insertion miss that are not worth another solve: a fifth of the certificate's."""
 
-MOST_CORRECTIONS = 6
-"""Each leaves a tenth or less of the miss, once the mesh is what it stays: a coast of seven hours
-round a high orbit begins with four kilometres."""
+MOST_CORRECTIONS, CLOSES = 6, 0.2
+"""Corrections, and what each leaves of the miss at most, once the mesh is what it stays, unless the
+plan wanders: a coast of seven hours round a high orbit begins with four kilometres."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,13 +47,12 @@ class ClosedLoopFlight:
                 told, steering, unfinished_flight(attempt.sequence, failure), ended_early=True
             )
 
-    def reaches_its_target(self) -> bool:
-        """Whether it ends so near to what was intended that no other solve is worth it."""
-        miss = self.flight.final_state[:6] - self.attempt.intended_end_state()
-        return bool(
-            np.linalg.norm(miss[:3]) < NEGLIGIBLE_MISS[0]
-            and np.linalg.norm(miss[3:]) < NEGLIGIBLE_MISS[1]
-        )
+    @property
+    def miss(self) -> float:
+        """By how much it ends off what was intended, over what no other solve is worth."""
+        off = self.flight.final_state[:6] - self.attempt.intended_end_state()
+        parts = (np.linalg.norm(part) for part in (off[:3], off[3:]))
+        return max(float(p / least) for p, least in zip(parts, NEGLIGIBLE_MISS, strict=True))
 
 
 def trajectory_of(case: Case, attempt: Attempt) -> Trajectory:
@@ -70,13 +69,14 @@ def close_loop(task: Task, attempt: Attempt) -> ClosedLoopFlight:
     A centimetre per second at a cut-off is a hundred metres half a revolution later: a coast
     magnifies what any mesh leaves, and the miss is closed where it arises in any autopilot.
     """
-    arrival = ClosedLoopFlight.of(task, attempt)
+    arrival, wanders = ClosedLoopFlight.of(task, attempt), False
     for _ in range(MOST_CORRECTIONS):
-        if arrival.ended_early or arrival.reaches_its_target():
+        if arrival.ended_early or arrival.miss < 1.0:
             break
         by = arrival.flight.final_state[:6] - arrival.attempt.planned_end_state
-        led = correct_terminal_target(task, arrival.attempt, by)
+        led = correct_terminal_target(task, arrival.attempt, by, hold_coasts=wanders)
         if led.found is arrival.attempt.found:  # not solved: what there is stands, and says so
             return replace(arrival, attempt=led)
-        arrival = ClosedLoopFlight.of(task, led)
+        before, arrival = arrival, ClosedLoopFlight.of(task, led)
+        wanders = wanders or arrival.miss > CLOSES * before.miss
     return arrival

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ascentopt.collocation import NotConverged, Problem, Solution, refine
+from ascentopt.collocation import NotConverged, Problem, Solution, as_iterate_of, refine
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
@@ -22,14 +22,18 @@ the plan would wander hundreds of seconds along that valley, and miss by somethi
 The miss turns with the place of the insertion, so this leaves a thousandth of it."""
 
 
-def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attempt:
+def correct_terminal_target(
+    task: Task, attempt: Attempt, miss: Array, *, hold_coasts: bool
+) -> Attempt:
     """Solve again so that a flight that misses the plan by ``miss`` (6,) ends in the orbit.
 
-    The attempt keeps its solution where the program so changed is not solved.
+    With coasts as long as they are, if so asked, or as long as they are best. The attempt keeps its
+    solution where the program so changed is not solved.
     """
     problem = attempt.found.problem
     led = (*map(float, miss), *problem.parameter_values[len(miss) :])
-    problem = _with_coasts_held(replace(problem, parameter_values=led), task, attempt)
+    problem = replace(problem, parameter_values=led)
+    problem = _with_coasts_held(problem, task, attempt) if hold_coasts else problem
     try:
         solution = _solved_for_target(task, problem, attempt.found)
     except TimeIsUp:
@@ -42,6 +46,7 @@ def correct_terminal_target(task: Task, attempt: Attempt, miss: Array) -> Attemp
     line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
     # The corners have moved a little, perhaps into the interval next door.
     solution, wide = with_narrow_corners(solution, task.refinement, task.settings_in_time)
+    solution = _let_go(solution, attempt.found.problem) if hold_coasts else solution
     return replace(attempt, solution=solution, history=(*attempt.history, line, *wide))
 
 
@@ -54,6 +59,19 @@ def _with_coasts_held(problem: Problem, task: Task, attempt: Attempt) -> Problem
             (low, high), now = arcs[k].duration, own.duration
             arcs[k] = replace(arcs[k], duration=(max(low, now - by), min(high, now + by)))
     return replace(problem, arcs=tuple(arcs))
+
+
+def _let_go(held: Solution, free: Problem) -> Solution:
+    """What was solved with its coasts held, of the problem in which they are free.
+
+    It stands at the optimum: what a bound so near was worth is noise, and no bound of the answer's.
+    """
+    arcs = (
+        replace(arc, duration=own.duration)
+        for arc, own in zip(held.problem.arcs, free.arcs, strict=True)
+    )
+    there = as_iterate_of(replace(held.problem, arcs=tuple(arcs)), held)
+    return replace(there, outcome=held.outcome)
 
 
 def _solved_for_target(task: Task, problem: Problem, found: Solution) -> Solution:

@@ -86,7 +86,8 @@ def test_a_coarse_mesh_loses_it(good: tuple[Attempt, Flight]) -> None:
 
 def test_a_flight_of_another_steering_loses_it(good: tuple[Attempt, Flight]) -> None:
     attempt, flight = good
-    lead = correct_terminal_target(SOLVING, attempt, np.array([200.0, 0.0, 0.0, 0.0, 0.0, 0.0]))
+    by = np.array([200.0, 0.0, 0.0, 0.0, 0.0, 0.0])
+    lead = correct_terminal_target(SOLVING, attempt, by, hold_coasts=False)
     assert "position_miss" in certify(lead, flight, LIMITS).beyond()
 
 

@@ -22,7 +22,8 @@ def test_a_correction_leaves_free_coasts_as_long_as_they_are() -> None:
     coast = next(k for k, arc in enumerate(before.sequence.arcs) if arc.free_coast)
     for metres in (300.0, -300.0):
         miss = np.array([metres, 0.0, 0.0, 0.0, 0.0, 0.0])
-        after = correct_terminal_target(task_of(vehicle, mission), before, miss)
+        task = task_of(vehicle, mission)
+        after = correct_terminal_target(task, before, miss, hold_coasts=True)
         assert after.found is not before.found
         longer = after.found.arcs[coast].duration - before.found.arcs[coast].duration
         assert abs(longer) <= 1.001 * HELD * surface_time_scale(mission.body)
