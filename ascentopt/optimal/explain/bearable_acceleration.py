@@ -65,7 +65,7 @@ def lets_burn_out(task: Task, vehicle: Vehicle) -> bool:
 
 def letting_burn_out(task: Task, vehicle: Vehicle) -> Task:
     """The task within a limit on acceleration that lets every stage of a vehicle burn out."""
-    return _within(task, LOOSE * limit_that_leaves_nothing(vehicle))
+    return within(task, LOOSE * limit_that_leaves_nothing(vehicle))
 
 
 def least_acceleration(task: Task, short: float | None) -> BearableAcceleration | Attempt | None:
@@ -108,7 +108,7 @@ def _flights(task: Task, short: float | None) -> Iterator[_Step]:
     loose = letting_burn_out(task, task.vehicle)
     wanted = able(task.vehicle, _limit(task)) + AMPLE * (short or 0.0) + SPARE
     near = None if short is None else limit_with(task.vehicle, wanted)
-    for there in (loose,) if near is None else (_within(task, near), loose):
+    for there in (loose,) if near is None else (within(task, near), loose):
         found = list(structures_without_load_limits(there, [], last))
         for one in best_first([one for one in found if one.reached]):
             kept = impose_limits(there, one)
@@ -125,10 +125,10 @@ def _tightened(task: Task, first: _Step) -> _Step:
     for _ in range(STEPS):
         able = ideal_delta_v_within(task.vehicle, _limit(here.task))
         given_up = min((here.left - AIM) / slope, longest)
-        there = _within(task, max(limit_with(task.vehicle, able - given_up) or asked, asked))
+        there = within(task, max(limit_with(task.vehicle, able - given_up) or asked, asked))
         if 0.0 <= here.left < TO_SPARE or _limit(there) == _limit(here.task):
             break
-        found = _within_tighter(there, here.attempt)
+        found = within_tighter(there, here.attempt)
         if found is None:
             longest = 0.5 * given_up
             continue
@@ -138,7 +138,7 @@ def _tightened(task: Task, first: _Step) -> _Step:
     return here
 
 
-def _within_tighter(task: Task, flight: Attempt) -> Rung | None:
+def within_tighter(task: Task, flight: Attempt) -> Rung | None:
     """The flight within the task's limit, with the early ends that it asks for."""
     plan = flight.plan
     early = stages_that_must_end_early(task.vehicle, task.mission, plan.inserting_stage)
@@ -165,7 +165,8 @@ def limit_with(vehicle: Vehicle, able: float) -> float | None:
     return float(brentq(beyond, least, loose))
 
 
-def _within(task: Task, limit: float) -> Task:
+def within(task: Task, limit: float) -> Task:
+    """The task with a limit on acceleration, m/s^2."""
     limits = replace(task.mission.limits, axial_acceleration=limit)
     return replace(task, mission=replace(task.mission, limits=limits))
 

@@ -27,10 +27,13 @@ from ascentopt.optimal.explain.bearable_acceleration import (
     least_acceleration,
     lets_burn_out,
     letting_burn_out,
+    within,
+    within_tighter,
 )
 from ascentopt.optimal.explain.least_violation import violates_less_when_lighter
 from ascentopt.optimal.explain.payload_climb import (
     AMPLE,
+    FAILURES,
     SPARE,
     TO_SPARE,
     climb,
@@ -52,6 +55,10 @@ small vehicle may have nothing to push."""
 
 FLIGHTS = 2
 """Flights of one payload that are climbed from, where the best one's structure comes to its end."""
+
+MORE_LOST = 1.5
+"""Times the ideal delta-v that a tighter limit takes, that a payload gives back for it: a lower
+stage that ends earlier leaves more to those above, which lose more. It is climbed up from there."""
 
 STUCK = 50.0
 """m/s left from which on a climb has ended early: its structure goes no further, or was not solved.
@@ -118,11 +125,37 @@ def _within_tight_limit(task: Task, attempts: list[Attempt]) -> HeaviestFlight |
     eased = least_acceleration(task, _least_shortfall(attempts))
     if isinstance(eased, Attempt):
         return eased
+    if not too_light and eased is not None:
+        return _lightened(task, eased) or _eased(task, eased)
     if too_light and (eased is None or eased.shortfall < _gain(task, most) + SPARE):
         found = _heaviest_climbed_to(task, attempts)
     if isinstance(found, HeaviestFlight):
         return replace(found, shortfall=found.shortfall if eased is None else eased.shortfall)
     return _heaviest_when_burned_out(task, attempts) if eased is None else _eased(task, eased)
+
+
+def _lightened(task: Task, eased: BearableAcceleration) -> HeaviestFlight | None:
+    """The greatest payload within the limit, from the flight of the one asked in a looser one.
+
+    Limit and payload go down together, by as much ideal delta-v: no step of one alone is led to.
+    """
+    looser, asked = eased.mission.limits.axial_acceleration or 0.0, _limit(task) or 0.0
+    kept = eased.attempt.sequence.reserve
+    able = ideal_delta_v(task.vehicle, kept, looser)
+    here, vehicle, done, step = eased.attempt, task.vehicle, 0.0, 1.0
+    while done < 1.0 and step > 0.5**FAILURES:
+        there = min(done + step, 1.0)
+        limit = (1.0 - there) * looser + there * asked
+        gain = MORE_LOST * (able - ideal_delta_v(task.vehicle, kept, limit)) + SPARE
+        payload = payload_with(task.vehicle, gain, kept, limit)
+        lighter = vehicle if payload is None else replace(vehicle, payload_mass=payload)
+        rung = within_tighter(within(replace(task, vehicle=lighter), limit), here)
+        if rung is None:
+            step *= 0.5
+        else:
+            here, vehicle, done = rung.attempt, lighter, there
+    top = climb(task, vehicle, here) if done == 1.0 else None
+    return None if top is None else _heaviest(task, *top)
 
 
 def _empty(vehicle: Vehicle) -> Vehicle:
