@@ -22,7 +22,6 @@ def diagnosis_by_payload(task: Task, known: HeaviestFlight) -> Diagnosis:
         shortfall=known.shortfall,
         payload=known.payload if known.acceleration is None else None,
         eased=_eased(task, known),
-        limited=True,
         relief=tuple(sorted(_reliefs(case, known), key=lambda one: -one.gain)),
         trajectory=trajectory_of(case, known.attempt),
     )

@@ -98,11 +98,6 @@ def impose_limits_by_splicing(task: Task, attempt: Attempt, other: Attempt, arcs
     return found if found.keeps_limits else replace(attempt, history=found.history)
 
 
-def impose_limits_without_steps(task: Task, attempt: Attempt) -> Attempt:
-    """As `impose_limits`, in one step: quicker, and refused sooner."""
-    return LimitedSolver.resumed(task, attempt).impose_limits_without_steps(attempt)
-
-
 def shortfall_within_limits(task: Task, attempt: Attempt) -> Attempt:
     """What falls short without limits on loads, within them; it stands where that is unsolved.
 

@@ -115,13 +115,6 @@ class LimitedSolver:
             solution = tightened
         return replace(self.structure.attempt_of(solution, flight), keeps_limits=True)
 
-    def impose_limits_without_steps(self, attempt: Attempt) -> Attempt:
-        """Impose the limits on loads without steps: the mass within them, or the missing speed."""
-        return self._impose_until_kept(
-            attempt,
-            lambda solution, flight: self.structure.solve(flight, solution.as_guess()),
-        )
-
     def overloaded_arcs(self, solution: Solution) -> frozenset[str]:
         """Names of the arcs on which a flight breaks a limit on loads, or all but does."""
         own = loads(solution, self.structure.flight.sequence)

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ascentopt.collocation import Solution
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.problem.violations import limits_if_imposed
 from ascentopt.optimal.solve.relaxed_tank import (
     RELAXED_TANK,
     can_relax_tank,
@@ -36,10 +34,3 @@ def solve_from_neighbour(task: Task, attempt: Attempt) -> Attempt:
     return solver.solve_from_guess(
         task.mission.limits, attempt.limited_arcs, attempt.found.as_guess()
     )
-
-
-def solve_from_other_vehicle(task: Task, attempt: Attempt, start: Solution) -> Attempt:
-    """The structure of an attempt that fell short, from a flight of another vehicle's."""
-    solver = StructureSolver.resumed(task, replace(attempt, solution=start, history=()))
-    limits = limits_if_imposed(attempt.limited_arcs, task.mission.limits)
-    return solver.solve_from_guess(limits, attempt.limited_arcs, start.as_guess())

@@ -208,7 +208,6 @@ def test_limits_that_stand_in_the_way_are_said_before_what_another_structure_lac
     )
     refusal = refused(vehicle, mission)
     assert "within the limits" in str(refusal)
-    assert refusal.diagnosis.limited
     assert "limit on dynamic pressure" in [one.limit for one in refusal.diagnosis.relief]
     eased = ao.FlightLimits(dynamic_pressure=48 * kPa, q_alpha=200 * kPa * deg)
     assert ao.optimize(vehicle, replace(mission, limits=eased)).propellant_margin > 0.0

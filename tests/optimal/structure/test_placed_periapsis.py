@@ -15,12 +15,15 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.target.aim import launch_plane
+from ascentopt.optimal.problem.violations import limits_if_imposed
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.solve.attempts import attempt_at, attempt_from_first_guess
 from ascentopt.optimal.solve.impose_limits import impose_limits
-from ascentopt.optimal.solve.neighbour import solve_from_neighbour, solve_from_other_vehicle
+from ascentopt.optimal.solve.neighbour import solve_from_neighbour
+from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
+from ascentopt.optimal.task import Task
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import elements
 from tests.optimal.launchers import lander
@@ -215,10 +218,17 @@ def led_to(launch_mission: ao.Mission, vehicle: ao.Vehicle, way: int) -> float:
         attempt = (
             solve_from_neighbour(solver, attempt)
             if k > 1  # of the free periapsis there are no multipliers for its place
-            else solve_from_other_vehicle(solver, attempt, attempt.found)
+            else begun_anew(solver, attempt)
         )
         assert attempt.reached
     return attempt.final_mass
+
+
+def begun_anew(task: Task, attempt: Attempt) -> Attempt:
+    """From the trajectory alone."""
+    solver = StructureSolver.resumed(task, replace(attempt, history=()))
+    limits = limits_if_imposed(attempt.limited_arcs, task.mission.limits)
+    return solver.solve_from_guess(limits, attempt.limited_arcs, attempt.found.as_guess())
 
 
 @pytest.mark.slow
