@@ -9,7 +9,6 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.optimal.explain.diagnosis import Diagnosis
-from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.out_of_reach import seen_in_haste
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.task import Task
@@ -52,13 +51,6 @@ def test_the_more_is_asked_the_more_is_missing_and_the_same_payload_flies() -> N
     missing = [counted(payload)[0].shortfall or 0.0 for payload in FAR]
     assert 0.0 < missing[0] < missing[1]
     assert named(FAR[0]) == pytest.approx(named(FAR[1]), rel=2e-3)
-
-
-@pytest.mark.slow
-def test_haste_names_the_payload_that_patience_names() -> None:
-    patient = heaviest_flight(solver(FAR[0]), [])
-    assert isinstance(patient, HeaviestFlight)
-    assert named(FAR[0]) == pytest.approx(patient.payload, rel=2e-3)
 
 
 def test_a_vehicle_with_speed_enough_is_looked_at_with_patience_alone() -> None:

@@ -185,5 +185,5 @@ def test_a_place_that_is_held_is_no_optimum_and_the_residual_says_so() -> None:
     envelope = Envelope.of(held)
     slope = envelope.lam_x[envelope.layout.free_variables][-1]  # the anomaly is the last
     assert abs(slope) > 1e-5
-    assert free.residuals.complementarity == pytest.approx(abs(slope), rel=1e-6)
+    assert free.residuals.dual == pytest.approx(abs(slope), rel=1e-6)
     assert held.objective < found.objective
