@@ -15,6 +15,7 @@ from ascentopt.collocation import SolverSettings
 from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.deadline import GRAIN, Deadline, TimeIsUp
 from ascentopt.optimal.explain.diagnosis import diagnose
+from ascentopt.optimal.explain.heaviest_payload import heaviest_flight
 from ascentopt.optimal.explain.refusal import out_of_time
 from ascentopt.optimal.optimize import StoppableSearch, _solve_structures
 from ascentopt.optimal.solve.attempts import attempt_from_first_guess
@@ -124,10 +125,10 @@ def test_a_refusal_comes_without_a_payload_when_time_is_up() -> None:
     task = solver(4.5 * tonne, inf)
     attempt = attempt_from_first_guess(task, _direct(task))
     assert attempt.shortfall is not None
-    told = diagnose(replace(task, deadline=Deadline(at=0.0, clock=at(1.0))), attempt)
-    assert told.payload is None
-    assert told.shortfall == attempt.shortfall
-    assert diagnose(task, attempt).payload is not None
+    late = replace(task, deadline=Deadline(at=0.0, clock=at(1.0)))
+    assert heaviest_flight(late, [attempt]) is None
+    assert diagnose(late, attempt).shortfall == attempt.shortfall
+    assert heaviest_flight(task, [attempt]) is not None
 
 
 def _direct(task: Task) -> ao.FlightPlan:

@@ -103,20 +103,10 @@ def test_a_refusal_tells_what_cannot_be_burned_and_which_limit_would_let_it() ->
 
 
 @pytest.mark.slow
-def test_the_heaviest_payload_is_named_to_one_that_is_too_light_and_to_one_too_heavy() -> None:
-    light, heavy = lower(4000.0), lower(9000.0)
-    assert light.diagnosis.payload == pytest.approx(heavy.diagnosis.payload, rel=1e-3)
-    assert "ballast" in str(light)
-    assert "ballast" not in str(heavy)
-
-
-@pytest.mark.slow
 def test_a_payload_below_the_greatest_flies_and_two_per_cent_above_it_does_not() -> None:
     named = lower(4000.0).diagnosis.payload
+    assert "ballast" in str(lower(4000.0))
     assert left(of_fixed_thrust(apoapsis=LOWER, payload=0.99 * named)) > 0.0
-    assert lower(1.02 * named).diagnosis.payload == pytest.approx(named, rel=1e-3)
-
-
-@pytest.mark.slow
-def test_where_more_payload_is_more_speed_less_is_missing_with_it() -> None:
-    assert missing(lower(3700.0)) > missing(lower(4000.0)) > 0.0
+    heavy = lower(1.02 * named)
+    assert heavy.diagnosis.payload == pytest.approx(named, rel=1e-3)
+    assert "ballast" not in str(heavy)
