@@ -141,9 +141,9 @@ class FlightPlan:
         """The plan with a free coast before a stage is lit."""
         return replace(self, coast_before=_with(self.coast_before, stage))
 
-    def cutting_early(self, stage: int) -> FlightPlan:
-        """The plan with a stage whose last burn may end before its propellant does."""
-        return replace(self, cut_early=_with(self.cut_early, stage))
+    def cutting_early(self, *stages: int) -> FlightPlan:
+        """The plan with stages whose last burn may end before their propellant does."""
+        return replace(self, cut_early=_with(self.cut_early, *stages))
 
     def relights(self, stage: int) -> int:
         """How often a stage is shut down, coasts and is lit again."""
@@ -172,5 +172,5 @@ def direct(vehicle: Vehicle, stage: int | None = None) -> FlightPlan:
     return plan if plan.cut_off_stage(vehicle) is not None else replace(plan, ballast=None)
 
 
-def _with(stages: tuple[int, ...], stage: int) -> tuple[int, ...]:
-    return tuple(sorted({*stages, stage}))
+def _with(stages: tuple[int, ...], *more: int) -> tuple[int, ...]:
+    return tuple(sorted({*stages, *more}))

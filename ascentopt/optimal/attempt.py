@@ -99,6 +99,11 @@ class Attempt:
         return self.shortfall == 0.0 and self.solution is not None
 
     @property
+    def flies(self) -> bool:
+        """Whether the flight ends in the orbit and keeps to the limits on loads."""
+        return self.reached and self.keeps_limits
+
+    @property
     def stopped_short(self) -> bool:
         """Whether it flies, but the solver stopped short of its greatest mass."""
         return self.solution is not None and not is_optimal(self.solution)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator
+from collections.abc import Generator
 from dataclasses import dataclass, field, replace
 from typing import cast
 
-from ascentopt.collocation import Accuracy, Refinement, SolverSettings
+from ascentopt.collocation import Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime, UnconfirmedAscent
 from ascentopt.flight.simulation.preload import integrators_preloaded
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.best_refined import best_refined
 from ascentopt.optimal.bounds.impulsive import check_bound
 from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.bounds.lift_off import check_lift_off
@@ -24,11 +25,9 @@ from ascentopt.optimal.explain.refusal import (
     out_of_time,
     too_heavy,
 )
-from ascentopt.optimal.moves.empty_arcs import has_empty_arc
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.result.hidden_bounds import active_bounds
 from ascentopt.optimal.result.lift_off_instant import (
@@ -37,9 +36,7 @@ from ascentopt.optimal.result.lift_off_instant import (
     with_lift_off_instants,
 )
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
-from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
@@ -50,7 +47,7 @@ from ascentopt.optimal.structure.imposed_limits import (
     nearest_within_limits,
 )
 from ascentopt.optimal.structure.search import SearchResult
-from ascentopt.optimal.structure.second_starts import search_from, without_brief_arcs
+from ascentopt.optimal.structure.second_starts import search_from
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 
@@ -208,7 +205,7 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> SearchSteps:
         for stage in others:
             attempts = yield from _with_inserting_stage(task, attempts, stage)
             attempts = yield from limits_imposed_in_turn(task, attempts)
-        if not _flies(attempts[0]):
+        if not attempts[0].flies:
             attempts = _with_flight_from_lighter_vehicle(task, attempts, known)
             yield attempts
         search, attempts = search_from(task, attempts)
@@ -227,7 +224,7 @@ def _optimum_of_neighbour(task: Task, neighbour: Attempt) -> SearchSteps:
     yield attempts
     with integrators_preloaded():
         attempts = yield from limits_imposed_in_turn(task, attempts)
-        if not _flies(attempts[0]):
+        if not attempts[0].flies:
             raise infeasible(task, attempts)
         best, beaten = best_refined(task, attempts)
     arrival = close_loop(task, best)
@@ -262,7 +259,7 @@ def _with_flight_from_lighter_vehicle(
     if isinstance(known, HeaviestFlight):
         raise too_heavy(task, list(attempts), known)
     seen = nearest_within_limits(task, list(attempts))
-    if not _flies(seen[0]):
+    if not seen[0].flies:
         raise infeasible(task, list(seen))
     return seen
 
@@ -292,73 +289,3 @@ def _structures_compared(
         ),
     )
     return ComparedStructures(tuple(beaten), coarse, census(start, rest, grounds))
-
-
-def _flies(attempt: Attempt) -> bool:
-    """Whether it ends in the orbit and keeps to the limits."""
-    return attempt.reached and attempt.keeps_limits
-
-
-def _passes_for_certificate(task: Task, attempt: Attempt) -> bool:
-    """Whether a flight is near enough to its equations and limits between the nodes."""
-    if not _flies(attempt):
-        return False
-    accuracy = Accuracy.of(attempt.found, task.refinement.briefest)
-    kept = accuracy.excess <= task.refinement.path_tolerance
-    return kept and accuracy.error <= CONTINUOUS_ERROR
-
-
-def _unless_an_arc_is_empty(
-    task: Task,
-    done: list[Attempt],
-    left: list[Attempt],
-    finish: Callable[[Task, Attempt], Attempt],
-) -> tuple[Attempt, list[Attempt]]:
-    """What was refined last, or a flight as good where that burns or coasts for no length.
-
-    A coarse mesh may have seen a gain in such a burn.
-    """
-    *worse, refined = done
-    if has_empty_arc(refined):
-        least = refined.unspent - SETTLED_BY * task.vehicle.propellant_mass
-        simpler = best_first([*without_brief_arcs(task, refined, left), *left])
-        plain = next((one for one in simpler if _flies(one) and not has_empty_arc(one)), None)
-        fine = None if plain is None else finish(task, plain)
-        if fine is not None and fine.refined and fine.unspent > least:
-            return fine, [*done, *(one for one in left if one is not plain)]
-    return refined, [*worse, *left]
-
-
-def best_refined(
-    task: Task,
-    attempts: list[Attempt],
-    finish: Callable[[Task, Attempt], Attempt] = refine_mesh,
-) -> tuple[Attempt, list[Attempt]]:
-    """The best attempt that can be refined, and the others; else the best one as far as it goes.
-
-    One that stops on the way is taken where its error passes for a certificate. Any other keeps its
-    place in the list and says so: it may be better than the answer, but nobody knows.
-
-    Args:
-        task: what is asked.
-        attempts: the best first, on first meshes.
-        finish: brings an attempt to its last mesh.
-
-    Raises:
-        InfeasibleAscent: when on finer meshes none has enough propellant.
-    """
-    done: list[Attempt] = []
-    left = list(attempts)
-    while left:
-        attempt, *left = left
-        open_still = attempt.reached and not attempt.keeps_limits
-        bound = impose_limits(task, attempt) if open_still else attempt
-        done.append(finish(task, bound) if _flies(bound) else bound)
-        if done[-1].refined or _passes_for_certificate(task, done[-1]):
-            return _unless_an_arc_is_empty(task, done, left, finish)
-        if _flies(bound):
-            left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
-    best = next((attempt for attempt in done if _flies(attempt)), None)
-    if best is None:
-        raise infeasible(task, done)
-    return best, [attempt for attempt in done if attempt is not best]

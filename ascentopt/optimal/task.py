@@ -47,6 +47,11 @@ class Task:
     hasty: bool = False
     remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
 
+    @property
+    def acceleration_limit(self) -> float | None:
+        """On axial acceleration, m/s^2; None for none."""
+        return self.mission.limits.axial_acceleration
+
     def settings_in_time(self) -> SolverSettings:
         """Settings of the next solve, with what is left of the time.
 

@@ -52,6 +52,7 @@ ROWS = {
         ("structure",),
         ("result",),
         ("explain",),
+        ("best_refined",),
         ("optimize",),
     ),
     "studies": (("comparison", "maps", "simplify", "deorbit", "max_payload"),),

@@ -16,12 +16,12 @@ from ascentopt.flight.plan import direct
 from ascentopt.flight.results.failure import OutOfPropellant
 from ascentopt.flight.simulation.simulate import unfinished_flight
 from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.best_refined import best_refined
 from ascentopt.optimal.explain.refusal import interrupted
 from ascentopt.optimal.optimize import (
     SearchSteps,
     StoppableSearch,
     _solve_structures,
-    best_refined,
     task_of,
 )
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of

@@ -11,6 +11,11 @@ from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.rocket import Vehicle
 from ascentopt.world.ellipsoid import geocentric_latitude
 
+LEAST_LOSSES_IN_AIR, LEAST_LOSSES_WITHOUT_AIR = 0.15, 0.07
+"""Of the speed of a circle at the ground, what few ascents lose less than, turns of plane aside.
+With less than 1.15 times the impulses of an ascent no stage of 300 cases reached its orbit through
+air, without air one did with 1.07."""
+
 
 def impulsive_bound(mission: Mission) -> float:
     """Ideal delta-v in m/s that no flight to the orbit can do without, whatever the vehicle.
@@ -92,12 +97,6 @@ def check_bound(vehicle: Vehicle, mission: Mission) -> None:
             "the specific impulse, or take payload off.",
             shortfall=short,
         )
-
-
-LEAST_LOSSES_IN_AIR, LEAST_LOSSES_WITHOUT_AIR = 0.15, 0.07
-"""Of the speed of a circle at the ground, what few ascents lose less than, turns of plane aside.
-With less than 1.15 times the impulses of an ascent no stage of 300 cases reached its orbit through
-air, without air one did with 1.07."""
 
 
 def usual_delta_v(mission: Mission) -> float:

@@ -59,7 +59,7 @@ class BearableAcceleration:
 
 def lets_burn_out(task: Task, vehicle: Vehicle) -> bool:
     """Whether the limit on acceleration lets every stage of a vehicle burn out."""
-    asked = _limit(task)
+    asked = task.acceleration_limit
     return asked is None or asked >= LOOSE * limit_that_leaves_nothing(vehicle)
 
 
@@ -79,7 +79,7 @@ def least_acceleration(task: Task, short: float | None) -> BearableAcceleration 
     if begun is None:
         return None
     found = _tightened(task, begun)
-    limit, asked, vehicle = _limit(found.task), _limit(task), task.vehicle
+    limit, asked, vehicle = found.task.acceleration_limit, task.acceleration_limit, task.vehicle
     if limit == asked:
         return found.attempt
     able = ideal_delta_v_within(vehicle, limit) - found.left
@@ -99,14 +99,14 @@ class _Step:
     @classmethod
     def of(cls, task: Task, flight: Attempt) -> _Step:
         """With what the limit lets it burn."""
-        return cls(task, flight, delta_v_left(task.vehicle, flight, _limit(task)))
+        return cls(task, flight, delta_v_left(task.vehicle, flight, task.acceleration_limit))
 
 
 def _flights(task: Task, short: float | None) -> Iterator[_Step]:
     """Flights within looser limits, the nearer limit first: as loose as it seems it must be."""
     last, able = len(task.vehicle.stages) - 1, ideal_delta_v_within
     loose = letting_burn_out(task, task.vehicle)
-    wanted = able(task.vehicle, _limit(task)) + AMPLE * (short or 0.0) + SPARE
+    wanted = able(task.vehicle, task.acceleration_limit) + AMPLE * (short or 0.0) + SPARE
     near = None if short is None else limit_with(task.vehicle, wanted)
     for there in (loose,) if near is None else (within(task, near), loose):
         found = list(structures_without_load_limits(there, [], last))
@@ -121,18 +121,18 @@ def _tightened(task: Task, first: _Step) -> _Step:
 
     By secants over the ideal delta-v; a step that leads nowhere is halved, and so are those after.
     """
-    asked, here, slope, longest = _limit(task) or 0.0, first, 1.0 / STRIDE, first.left
+    asked, here, slope, longest = task.acceleration_limit or 0.0, first, 1.0 / STRIDE, first.left
     for _ in range(STEPS):
-        able = ideal_delta_v_within(task.vehicle, _limit(here.task))
+        able = ideal_delta_v_within(task.vehicle, here.task.acceleration_limit)
         given_up = min((here.left - AIM) / slope, longest)
         there = within(task, max(limit_with(task.vehicle, able - given_up) or asked, asked))
-        if 0.0 <= here.left < TO_SPARE or _limit(there) == _limit(here.task):
+        if 0.0 <= here.left < TO_SPARE or there.acceleration_limit == here.task.acceleration_limit:
             break
         found = within_tighter(there, here.attempt)
         if found is None:
             longest = 0.5 * given_up
             continue
-        spent = able - ideal_delta_v_within(task.vehicle, _limit(there))
+        spent = able - ideal_delta_v_within(task.vehicle, there.acceleration_limit)
         slope = max((here.left - found.left) / spent, LEAST_SLOPE)
         here = _Step(there, found.attempt, found.left)
     return here
@@ -142,7 +142,7 @@ def within_tighter(task: Task, flight: Attempt) -> Rung | None:
     """The flight within the task's limit, with the early ends that it asks for."""
     plan = flight.plan
     early = stages_that_must_end_early(task.vehicle, task.mission, plan.inserting_stage)
-    plan = replace(plan, cut_early=tuple(sorted({*plan.cut_early, *early})))
+    plan = plan.cutting_early(*early)
     try:
         sequence = task.arcs_of(plan)
     except InputError:
@@ -169,7 +169,3 @@ def within(task: Task, limit: float) -> Task:
     """The task with a limit on acceleration, m/s^2."""
     limits = replace(task.mission.limits, axial_acceleration=limit)
     return replace(task, mission=replace(task.mission, limits=limits))
-
-
-def _limit(task: Task) -> float | None:
-    return task.mission.limits.axial_acceleration

@@ -117,7 +117,7 @@ def _within_tight_limit(task: Task, attempts: list[Attempt]) -> HeaviestFlight |
     A payload that lets less be burned than a heavier one does is told by both, and one that flies
     within no limit by the greatest that does.
     """
-    most = payload_of_most_delta_v(task.vehicle, _limit(task))
+    most = payload_of_most_delta_v(task.vehicle, task.acceleration_limit)
     too_light = task.vehicle.payload_mass < most
     found = None if too_light else _heaviest_climbed_to(task, attempts)
     if found is not None:
@@ -139,7 +139,7 @@ def _lightened(task: Task, eased: BearableAcceleration) -> HeaviestFlight | None
 
     Limit and payload go down together, by as much ideal delta-v: no step of one alone is led to.
     """
-    looser, asked = eased.mission.limits.axial_acceleration or 0.0, _limit(task) or 0.0
+    looser, asked = eased.mission.limits.axial_acceleration or 0.0, task.acceleration_limit or 0.0
     kept = eased.attempt.sequence.reserve
     able = ideal_delta_v(task.vehicle, kept, looser)
     here, vehicle, done, step = eased.attempt, task.vehicle, 0.0, 1.0
@@ -166,7 +166,7 @@ def _empty(vehicle: Vehicle) -> Vehicle:
 def _gain(task: Task, payload: float) -> float:
     """Ideal delta-v in m/s that another payload has more than the one asked."""
     other = replace(task.vehicle, payload_mass=payload)
-    able = [ideal_delta_v_within(one, _limit(task)) for one in (other, task.vehicle)]
+    able = [ideal_delta_v_within(one, task.acceleration_limit) for one in (other, task.vehicle)]
     return able[0] - able[1]
 
 
@@ -176,10 +176,10 @@ def _heaviest_when_burned_out(task: Task, attempts: list[Attempt]) -> HeaviestFl
     light = _heaviest_climbed_to(loose, attempts)
     if not isinstance(light, HeaviestFlight):
         return None
-    able = [ideal_delta_v_within(task.vehicle, _limit(one)) for one in (loose, task)]
+    able = [ideal_delta_v_within(task.vehicle, one.acceleration_limit) for one in (loose, task)]
     told = letting_burn_out(task, replace(task.vehicle, payload_mass=light.payload))
     short = light.shortfall + able[0] - able[1]
-    return replace(light, shortfall=short, acceleration=_limit(told))
+    return replace(light, shortfall=short, acceleration=told.acceleration_limit)
 
 
 def _eased(task: Task, eased: BearableAcceleration) -> HeaviestFlight:
@@ -205,7 +205,7 @@ def _heaviest_climbed_to(task: Task, attempts: list[Attempt]) -> HeaviestFlight 
         best = max(best or top, top, key=lambda one: one[0].payload_mass)
         if top[0].payload_mass == task.vehicle.payload_mass:
             return top[1]
-        if delta_v_left(*top, _limit(task)) < STUCK:
+        if delta_v_left(*top, task.acceleration_limit) < STUCK:
             return _heaviest(task, *best)
     return None if best is None or task.hasty else _heaviest(task, *best)
 
@@ -219,7 +219,7 @@ def _without_end(task: Task, lighter: Vehicle) -> Task:
 
 def _heaviest(task: Task, vehicle: Vehicle, flight: Attempt) -> HeaviestFlight | None:
     """What the heaviest vehicle's flight says of the one asked; None where that may fly."""
-    limit, kept = _limit(task), flight.sequence.reserve
+    limit, kept = task.acceleration_limit, flight.sequence.reserve
     left = delta_v_left(vehicle, flight, limit)
     able, asked = (ideal_delta_v(one, kept, limit) for one in (vehicle, task.vehicle))
     missing = able - left - asked
@@ -250,7 +250,7 @@ def _light_flights(task: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicl
         own = replace(task, vehicle=lighter)
         light = with_relaxed_tank(own) if _may_overdraw(task) else own
         found = list(structures_without_load_limits(light, [], last))
-        kept = (one for one in _within_limits(light, found) if one.reached and one.keeps_limits)
+        kept = (one for one in _within_limits(light, found) if one.flies)
         yield from ((lighter, one) for one in islice(kept, FLIGHTS))
 
 
@@ -277,7 +277,7 @@ def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
     leaves propellant unburned the payload that lets most of it be burned has the most speed, be it
     a heavier one than what is asked.
     """
-    asked, limit = task.vehicle, _limit(task)
+    asked, limit = task.vehicle, task.acceleration_limit
     least = max(FAR * asked.payload_mass, payload_of_most_delta_v(asked, limit))
     if least > asked.payload_mass:
         return [least]
@@ -291,14 +291,10 @@ def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
 def _may_overdraw(task: Task) -> bool:
     """Whether the last stage burns longer with more propellant, and the limit lets it."""
     last, vehicle = len(task.vehicle.stages) - 1, task.vehicle
-    held = least_mass_alight(vehicle, last, _limit(task))
+    held = least_mass_alight(vehicle, last, task.acceleration_limit)
     return can_relax_tank(vehicle) and held <= vehicle.stages[last].dry_mass
 
 
 def _least_shortfall(attempts: list[Attempt]) -> float | None:
     """What seems to be missing, m/s."""
     return min((one.shortfall for one in attempts if one.shortfall), default=None)
-
-
-def _limit(task: Task) -> float | None:
-    return task.mission.limits.axial_acceleration

@@ -35,6 +35,5 @@ def seen_in_haste(task: Task) -> HeaviestFlight | Attempt | None:
 
 def _has_little_speed(task: Task) -> bool:
     """Whether a flight that arrives would be a rare one: it loses less than most."""
-    limit = task.mission.limits.axial_acceleration
-    able = ideal_delta_v_within(replace(task.vehicle, fairing=None), limit)
+    able = ideal_delta_v_within(replace(task.vehicle, fairing=None), task.acceleration_limit)
     return able < usual_delta_v(task.mission)

@@ -102,10 +102,10 @@ class OwnTank(Tank):
         if found is None and not task.hasty:
             near = solve_from_neighbour(task, flight)
             kept = impose_limits_directly(task, near) if near.reached else near
-            found = kept if kept.reached and kept.keeps_limits else None
+            found = kept if kept.flies else None
         if found is None:
             return None
-        return Rung(task.vehicle, found, delta_v_left(task.vehicle, found, _limit(task)))
+        return Rung(task.vehicle, found, delta_v_left(task.vehicle, found, task.acceleration_limit))
 
 
 class RelaxedTank(Tank):
@@ -120,7 +120,7 @@ class RelaxedTank(Tank):
     def told(task: Task, found: Attempt) -> Rung:
         """A flight of the vehicle with the relaxed tank, by what its own one holds."""
         sequence = task.arcs_of(found.plan)
-        held = _held_back(task.vehicle, sequence.arcs[-1], _limit(task))
+        held = _held_back(task.vehicle, sequence.arcs[-1], task.acceleration_limit)
         left = remaining_delta_v(task.vehicle, sequence, found.final_mass) - held
         return Rung(task.vehicle, found, left)
 
@@ -131,7 +131,7 @@ def climb(task: Task, vehicle: Vehicle, flight: Attempt) -> tuple[Vehicle, Attem
         low = RelaxedTank.told(replace(task, vehicle=vehicle), flight)
         found = _heaviest_by_relaxed_tank(task, low)
     else:
-        low = Rung(vehicle, flight, delta_v_left(vehicle, flight, _limit(task)))
+        low = Rung(vehicle, flight, delta_v_left(vehicle, flight, task.acceleration_limit))
         found = _next_to_empty(task, low, OwnTank())
     return None if found is None else (found.vehicle, found.attempt)
 
@@ -168,7 +168,7 @@ def _next_to_empty(task: Task, first: Rung, tank: Tank) -> Rung:
         if found is None:
             stride *= 0.5
             continue
-        kept, limit = here.attempt.sequence.reserve, _limit(task)
+        kept, limit = here.attempt.sequence.reserve, task.acceleration_limit
         spent = ideal_delta_v(here.vehicle, kept, limit) - ideal_delta_v(heavier, kept, limit)
         slope, stride = max((here.left - found.left) / spent, LEAST_SLOPE), 1.0
         here = found
@@ -179,7 +179,7 @@ def _payload_to_try(task: Task, here: Rung, given_up: float) -> float:
     """Payload in kg with so much less ideal delta-v, m/s, than a rung's; no more than is asked."""
     asked = task.vehicle.payload_mass
     kept = here.attempt.sequence.reserve
-    payload = payload_with(here.vehicle, -given_up, kept, _limit(task))
+    payload = payload_with(here.vehicle, -given_up, kept, task.acceleration_limit)
     if payload is None:
         return asked if given_up > 0.0 else here.payload
     return min(payload, asked)
@@ -199,10 +199,6 @@ def _held_back(vehicle: Vehicle, arc: FlightArc, limit: float | None) -> float:
     """Speed in m/s of what the limit on acceleration leaves in the tank of an arc's stage."""
     beyond = least_mass_alight(vehicle, arc.stage, limit) / arc.least_mass
     return exhaust_speed(vehicle, arc.stage) * log(max(beyond, 1.0))
-
-
-def _limit(task: Task) -> float | None:
-    return task.mission.limits.axial_acceleration
 
 
 def ideal_delta_v(vehicle: Vehicle, kept: float, limit: float | None) -> float:

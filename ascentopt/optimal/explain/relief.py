@@ -29,7 +29,7 @@ def diagnosis_by_payload(task: Task, known: HeaviestFlight) -> Diagnosis:
 
 def _eased(task: Task, known: HeaviestFlight) -> EasedAcceleration | None:
     """What flies within another limit on acceleration, where nothing was seen to within its own."""
-    limit = task.mission.limits.axial_acceleration
+    limit = task.acceleration_limit
     if known.acceleration is None or limit is None:
         return None
     kept = tuple(kept_unburned(replace(task.vehicle, payload_mass=known.payload), limit))

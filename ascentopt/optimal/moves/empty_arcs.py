@@ -158,10 +158,15 @@ def _dropped_earlier(attempt: Attempt, k: int) -> tuple[FlightPlan, Groups]:
     plan, arcs = attempt.plan, attempt.sequence.arcs
     stage, waits = arcs[k].stage, not arcs[k + 1].burning
     fewer = _once_less(plan, stage).coasting_before(stage + 1)
-    left = float(attempt.found.arcs[k].states[-1, MASS]) - arcs[k].least_mass
-    if not fewer.relights(stage) and left > EMPTY * arcs[k].least_mass:
+    if not fewer.relights(stage) and leaves_propellant(attempt, k):
         fewer = fewer.cutting_early(stage)
     return fewer, _grouped(arcs, k - 1, k + 1 if waits else k)
+
+
+def leaves_propellant(attempt: Attempt, k: int) -> bool:
+    """Whether a burn ends with its tank not empty."""
+    least = attempt.sequence.arcs[k].least_mass
+    return float(attempt.found.arcs[k].states[-1, MASS]) - least > EMPTY * least
 
 
 def _waits(arc: FlightArc) -> bool:

@@ -12,13 +12,12 @@ from math import inf
 
 import numpy as np
 
-from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
-from ascentopt.optimal.moves.empty_arcs import EMPTY, simplifications
+from ascentopt.optimal.moves.empty_arcs import leaves_propellant, simplifications
 from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.payload_heating import fairing_must_stay
@@ -193,19 +192,21 @@ def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
         solid = isinstance(case.vehicle.stages[stage].engine, SolidMotor)
         if solid or stage in plan.cut_early or plan.relights(stage):
             continue
-        last = max(k for k, arc in enumerate(attempt.sequence.arcs) if arc.stage == stage)
-        gain = coast_inserted_seconds(case) * gain_by_ending_early(attempt.found.arcs[last])
+        last = attempt.found.arcs[_last_arc(attempt, stage)]
+        gain = coast_inserted_seconds(case) * gain_by_ending_early(last)
         released = plan.cutting_early(stage)
         yield AddFreedom(released, gain, f"stage {stage + 1} cut off early")
 
 
+def _last_arc(attempt: Attempt, stage: int) -> int:
+    return max(k for k, arc in enumerate(attempt.sequence.arcs) if arc.stage == stage)
+
+
 def depletions(attempt: Attempt) -> Iterator[Move]:
     """Stages that may be cut off early and burn all they have, without that freedom."""
-    plan, arcs = attempt.plan, attempt.sequence.arcs
+    plan = attempt.plan
     for stage in plan.cut_early:
-        last = max(k for k, arc in enumerate(arcs) if arc.stage == stage and arc.burning)
-        left = float(attempt.found.arcs[last].states[-1, MASS]) - arcs[last].least_mass
-        if left < EMPTY * arcs[last].least_mass and not plan.relights(stage):
+        if not (plan.relights(stage) or leaves_propellant(attempt, _last_arc(attempt, stage))):
             kept = tuple(other for other in plan.cut_early if other != stage)
             told = f"stage {stage + 1} burned to depletion"
             yield BurnToDepletion(replace(plan, cut_early=kept), inf, told)

@@ -54,7 +54,7 @@ def impose_limits_by_relaxation(task: Task, attempt: Attempt) -> Attempt:
         return eased
     attempt = replace(attempt, history=eased.history)
     relaxed = solve_with_relaxed_tank(task, attempt, attempt)
-    return relaxed if relaxed.reached and relaxed.keeps_limits else eased
+    return relaxed if relaxed.flies else eased
 
 
 def _impose_limits_with_turn_rate(task: Task, attempt: Attempt) -> Attempt:

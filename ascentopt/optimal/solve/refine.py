@@ -85,7 +85,7 @@ def refine_mesh_or_limit_turns(task: Task, attempt: Attempt) -> Attempt:
     begun = with_turn_rate(task, replace(attempt, history=done.history), names)
     start = guess_on_sequence(begun.sequence, attempt.found)
     steady = LimitedSolver.resumed(task, begun).solve_within_limits(begun, start)
-    if steady.reached and steady.keeps_limits:
+    if steady.flies:
         steady = on_finer_meshes(task, steady)
     return steady if steady.refined else replace(done, history=steady.history)
 

@@ -79,7 +79,7 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
     One that is a special case of a plan that was solved is bounded by that.
     """
     most = best.unspent + grounds.worth
-    within = [one for one in others if one.reached and one.keeps_limits]
+    within = [one for one in others if one.flies]
     skipped = [one for one in others if one.skipped]
     unsettled = open_attempts(best, others, grounds.worth)
     wide = [one for one in unsettled if one.plan not in grounds.refined]

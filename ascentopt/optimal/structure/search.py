@@ -104,7 +104,7 @@ def _without_empty_arc(
     where the orbit is as it is wanted; a coast of none, all that a worse optimum of the burns it
     parts differs by. Worth some millionths, and no engine can do it.
     """
-    flights = [one for one in others if one.reached and one.keeps_limits]
+    flights = [one for one in others if one.flies]
     plain = [one for one in flights if not has_empty_arc(one)]
     other = max(plain, key=lambda one: one.unspent, default=None)
     if other is None or not has_empty_arc(best):
@@ -185,7 +185,7 @@ def _loss_in_words(move: Move) -> str:
 
 def _is_better(found: Attempt, best: Attempt, move: Move, whole: float) -> bool:
     """Whether a flight is the better one, of so much propellant; with fewer arcs, if no worse."""
-    if not (found.keeps_limits and found.reached):
+    if not found.flies:
         return False
     by = (WORTH_A_BURN if isinstance(move, InsertArc) else BETTER) * whole
     return found.unspent > best.unspent + (-by if isinstance(move, Simplification) else by)

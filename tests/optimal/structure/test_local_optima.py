@@ -10,7 +10,8 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.optimize import best_refined, task_of
+from ascentopt.optimal.best_refined import best_refined
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all

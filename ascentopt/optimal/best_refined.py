@@ -1,0 +1,82 @@
+"""The best flight that can be brought to its last mesh."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from ascentopt.collocation import Accuracy
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.explain.refusal import infeasible
+from ascentopt.optimal.moves.empty_arcs import has_empty_arc
+from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
+from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.structure.census import SETTLED_BY
+from ascentopt.optimal.structure.imposed_limits import best_first
+from ascentopt.optimal.structure.second_starts import without_brief_arcs
+from ascentopt.optimal.task import Task
+
+
+def _passes_for_certificate(task: Task, attempt: Attempt) -> bool:
+    """Whether a flight is near enough to its equations and limits between the nodes."""
+    if not attempt.flies:
+        return False
+    accuracy = Accuracy.of(attempt.found, task.refinement.briefest)
+    kept = accuracy.excess <= task.refinement.path_tolerance
+    return kept and accuracy.error <= CONTINUOUS_ERROR
+
+
+def _unless_an_arc_is_empty(
+    task: Task,
+    done: list[Attempt],
+    left: list[Attempt],
+    finish: Callable[[Task, Attempt], Attempt],
+) -> tuple[Attempt, list[Attempt]]:
+    """What was refined last, or a flight as good where that burns or coasts for no length.
+
+    A coarse mesh may have seen a gain in such a burn.
+    """
+    *worse, refined = done
+    if has_empty_arc(refined):
+        least = refined.unspent - SETTLED_BY * task.vehicle.propellant_mass
+        simpler = best_first([*without_brief_arcs(task, refined, left), *left])
+        plain = next((one for one in simpler if one.flies and not has_empty_arc(one)), None)
+        fine = None if plain is None else finish(task, plain)
+        if fine is not None and fine.refined and fine.unspent > least:
+            return fine, [*done, *(one for one in left if one is not plain)]
+    return refined, [*worse, *left]
+
+
+def best_refined(
+    task: Task,
+    attempts: list[Attempt],
+    finish: Callable[[Task, Attempt], Attempt] = refine_mesh,
+) -> tuple[Attempt, list[Attempt]]:
+    """The best attempt that can be refined, and the others; else the best one as far as it goes.
+
+    One that stops on the way is taken where its error passes for a certificate. Any other keeps its
+    place in the list and says so: it may be better than the answer, but nobody knows.
+
+    Args:
+        task: what is asked.
+        attempts: the best first, on first meshes.
+        finish: brings an attempt to its last mesh.
+
+    Raises:
+        InfeasibleAscent: when on finer meshes none has enough propellant.
+    """
+    done: list[Attempt] = []
+    left = list(attempts)
+    while left:
+        attempt, *left = left
+        open_still = attempt.reached and not attempt.keeps_limits
+        bound = impose_limits(task, attempt) if open_still else attempt
+        done.append(finish(task, bound) if bound.flies else bound)
+        if done[-1].refined or _passes_for_certificate(task, done[-1]):
+            return _unless_an_arc_is_empty(task, done, left, finish)
+        if bound.flies:
+            left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
+    best = next((attempt for attempt in done if attempt.flies), None)
+    if best is None:
+        raise infeasible(task, done)
+    return best, [attempt for attempt in done if attempt is not best]
