@@ -9,10 +9,15 @@ from functools import cached_property
 import numpy as np
 
 from ascentopt.collocation.coordinates import costates_of, states_of
-from ascentopt.collocation.guess import ArcGuess, Duals, Guess
+from ascentopt.collocation.guess import ArcGuess, Duals, Guess, interpolate
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.model import physical
 from ascentopt.collocation.problem import Arc, Problem
+
+PIECES = 16
+"""Into how many the way from node to node is cut in a guess, which is linear between its points.
+Half an orbit has some nine nodes: the chord from one to the next runs 100 km below it on the Earth,
+through the air, that of a sixteenth 400 m."""
 
 
 class Outcome(Enum):
@@ -119,10 +124,14 @@ class ArcSolution:
         return _rows(rates, count), _rows(path, count)
 
     def as_guess(self) -> ArcGuess:
-        """States and controls at the start and the collocation points."""
-        fractions = np.concatenate(([0.0], self.arc.mesh.fractions()))
+        """States along the polynomials, controls linear between the collocation points."""
+        nodes = np.concatenate(([0.0], self.arc.mesh.fractions()))
+        inner = np.linspace(nodes[:-1], nodes[1:], PIECES, endpoint=False, axis=1)
+        fractions = np.append(inner.ravel(), 1.0)
+        states = self.state_at(fractions)
+        states[::PIECES] = self.states
         controls = np.vstack((self.control_at(np.zeros(1)), self.controls))
-        return ArcGuess(fractions, self.states, controls)
+        return ArcGuess(fractions, states, interpolate(fractions, nodes, controls))
 
     def hamiltonian(self) -> Array:
         """(N,) costates times rates at the collocation points."""

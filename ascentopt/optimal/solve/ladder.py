@@ -37,6 +37,11 @@ MASS_BARRIER = 1e-4
 """Barrier with which the greatest mass is looked for: 1e-6 pins coasts and short burns to bounds
 that they have to leave, 1e-2 throws the flight away. Two of four hard cases only solve with it."""
 
+MOVE_BARRIER = 1e-5
+"""The same from a flight at hand, told on a structure a move away. The barrier weighs the logarithm
+of each arc's length: with 1e-4 as much as a ten-thousandth of the mass at lift-off, which is more
+than most moves gain, and what was put in shrinks, or the flight goes where its arcs are alike."""
+
 FIRST_ITERATIONS = 25
 """Of a solve from a good guess, before it goes on with its multipliers: by then it knows them (most
 are solved in about so many), and has not strayed yet (with 70 some have)."""

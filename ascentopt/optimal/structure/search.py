@@ -62,24 +62,28 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
     """The best flight that moves lead to from one within the limits.
 
     Every move that gains to first order is solved for, and those of which only a solve can tell;
-    from a better flight it begins anew. A plan is solved for once. ``worth`` is the least first
-    gain in kg of a move; with one of its own nothing is simplified, which gains nothing.
+    from a better flight it begins anew. A plan is solved for once, and again from a better flight
+    that is one of its own: it was a worse local optimum that was found. ``worth`` is the least
+    first gain in kg of a move; with one of its own nothing is simplified, which gains nothing.
     """
-    case, tried, kinds = Case(task.vehicle, task.mission), {best.plan}, set[str]()
+    case, kinds, whole = Case(task.vehicle, task.mission), set[str](), task.vehicle.propellant_mass
+    expected = {best.plan: best.unspent}
     least = _least_gain(task) if worth is None else worth
     others: list[Attempt] = []
     argued: list[str] = []
     while True:
         arcs = dict(possible_moves(case, best))
         untried = [
-            move for move in arcs if move.plan not in tried and move.description not in kinds
+            move
+            for move in arcs
+            if move.description not in kinds and not _is_settled(move, best, expected, whole)
         ]
         move = _most_promising(untried, least, simplify=worth is None)
         if move is None:
             lost = tuple(_loss_in_words(one) for one in untried)
-            best, others = _without_empty_arc(best, others, task.vehicle.propellant_mass)
+            best, others = _without_empty_arc(best, others, whole)
             return SearchResult(best, tuple(others), (*argued, *lost))
-        tried.add(move.plan)
+        expected[move.plan] = best.unspent
         if worth is not None:
             kinds.add(move.description)
         why = _why_not_solved(task, best, move, least)
@@ -89,10 +93,24 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
         found = solve_move(task, best, move, arcs[move])
         if found is None:
             continue
-        better = _is_better(found, best, move, task.vehicle.propellant_mass)
+        expected[move.plan] = max(best.unspent, found.unspent)
+        better = _is_better(found, best, move, whole)
         best, found = (found, best) if better else (best, found)
         if not (better and isinstance(move, Simplification)):  # else it is the same flight
             others.append(found)
+
+
+def _is_settled(move: Move, best: Attempt, expected: dict[FlightPlan, float], whole: float) -> bool:
+    """Whether a move's plan has been solved for from a flight as good as the best one.
+
+    Args:
+        expected: kg left by the best flight that each plan was begun from, or that it led to.
+        whole: kg of propellant.
+    """
+    known = expected.get(move.plan)
+    if known is None:
+        return False
+    return not (move.keeps_flight and known < best.unspent - BETTER * whole)
 
 
 def _without_empty_arc(

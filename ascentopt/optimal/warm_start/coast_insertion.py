@@ -111,8 +111,9 @@ def _best_pause(arc: FlightArc, own: ArcSolution) -> tuple[float, bool]:
 
 def part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
     """The part of an arc between two fractions."""
-    fractions = np.linspace(0.0, 1.0, PIECES)
-    at = start + fractions * (end - start)
+    inner = guess.fractions[(guess.fractions > start) & (guess.fractions < end)]
+    at = np.concatenate(([start], inner, [end]))
+    fractions = (at - start) / (end - start)
     return ArcGuess(fractions, guess.state_at(at), guess.control_at(at))
 
 

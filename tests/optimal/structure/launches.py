@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ascentopt as ao
-from ascentopt.units import deg, km, kN, kPa
+from ascentopt.units import deg, km, kN, kPa, tonne
 from tests.optimal.launchers import Launch, due_east, scaled_drag
 
 
@@ -432,4 +432,33 @@ def a_last_burn_of_a_second() -> Launch:
         orbit=ao.EllipticalOrbit(semi_major_axis=1070.57 * km, inclination=106 * deg),
         vertical_rise=165.629,
     )
+    return Launch(vehicle=vehicle, mission=mission)
+
+
+def an_ellipse_far_round_from_the_pad() -> Launch:
+    """A fairing, limits on dynamic pressure and acceleration, and a relight to spare."""
+    vehicle = ao.Vehicle(
+        name="Whimbrel", payload_mass=2.2 * tonne,
+        stages=(
+            ao.Stage(name="core", propellant_mass=96 * tonne, dry_mass=7.4 * tonne,
+                     engine=ao.Engine(vacuum_thrust=1750 * kN, vacuum_isp=309.0,
+                                      sea_level_isp=280.0)),
+            ao.Stage(name="upper", propellant_mass=21 * tonne, dry_mass=1.9 * tonne, restarts=2,
+                     ignition_delay=3.0,
+                     engine=ao.Engine(vacuum_thrust=190 * kN, vacuum_isp=345.0)),
+        ),
+        fairing=ao.Fairing(mass=0.9 * tonne),
+        aerodynamics=ao.Aerodynamics(reference_area=6.5, drag_coefficient=0.38),
+    )  # fmt: skip
+    body = ao.earth()
+    axis = (body.radius + 350 * km) / (1.0 - 0.08)
+    mission = ao.Mission(
+        body=body,
+        site=ao.LaunchSite(latitude=18 * deg, altitude=40.0),
+        orbit=ao.EllipticalOrbit(
+            semi_major_axis=axis, eccentricity=0.08, inclination=40 * deg,
+            argument_of_periapsis=200 * deg,
+        ),
+        limits=ao.FlightLimits(dynamic_pressure=32 * kPa, axial_acceleration=5.5 * 9.80665),
+    )  # fmt: skip
     return Launch(vehicle=vehicle, mission=mission)

@@ -30,6 +30,7 @@ from tests.optimal.launchers import lander
 from tests.optimal.structure.launches import (
     a_placed_ellipse_of_the_moon,
     a_throttled_stage_to_a_placed_periapsis,
+    an_ellipse_far_round_from_the_pad,
 )
 from tests.optimal.three_stages import spoonbill
 
@@ -251,3 +252,16 @@ def test_a_throttled_stage_is_tried_by_both_headings() -> None:
     solved = {one.plan.southward for one in ascent.candidates if one.plan.throttling == (1,)}
     assert solved == {False, True}
     assert all(one.propellant_used is not None for one in ascent.candidates)
+
+
+@pytest.mark.slow
+def test_a_ten_billionth_of_the_payload_decides_no_structure() -> None:
+    """A burn put into half a revolution began a hundred kilometres too low, and led anywhere."""
+    launch = an_ellipse_far_round_from_the_pad()
+    used = []
+    for share in (1.0, 1.0 + 1e-10, 1.0 - 1e-10):
+        vehicle = replace(launch.vehicle, payload_mass=share * launch.vehicle.payload_mass)
+        ascent = ao.optimize(vehicle, launch.mission)
+        assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+        used.append(ascent.propellant_used)
+    assert max(used) - min(used) < 1e-6 * min(used)

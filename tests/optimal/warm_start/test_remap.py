@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+import ascentopt as ao
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.moves.moves import InsertArc
+from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.warm_start.remap import on_sequence, with_arcs_joined
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.warm_start.remap import Place, on_sequence, with_arcs_joined
+from ascentopt.world.orbital_elements import elements
 from tests.optimal.launchers import lander, moon_mission
 from tests.optimal.told import told
 
@@ -60,3 +67,31 @@ def test_what_is_joined_starts_the_plan_of_one_burn(which: str, after: tuple[str
     np.testing.assert_allclose(directions, np.tile([1.0, 0.0, 0.0], (len(directions), 1)))
     if after:
         np.testing.assert_allclose(burn.controls, 0.0, atol=1e-12)
+
+
+@pytest.mark.parametrize("share", [0.3, 0.62])
+def test_a_coast_that_a_burn_is_put_into_keeps_to_its_orbit(share: float) -> None:
+    """On both sides, wherever the new meshes have their nodes; chords between the old ones do not.
+
+    The bulge of the Moon alone moves the size of the orbit by a hundred metres or so.
+    """
+    attempt = attempt_at(
+        task_of(CASE.vehicle, CASE.mission), FlightPlan(inserting_stage=0, restarts=1)
+    )
+    coast = next(k for k, arc in enumerate(attempt.sequence.arcs) if not arc.burning)
+    thrice = FlightPlan(inserting_stage=0, restarts=2)
+    sequence = sequence_of(replace(CASE.vehicle, stages=(twice_restarted(),)), CASE.mission, thrice)
+    move = InsertArc(thrice, 1.0, "a burn", Place(coast, share))
+    start = move.start(attempt, sequence)
+    assert start is not None
+    mu = CASE.mission.body.gravitational_parameter
+    own = attempt.found.arcs[coast]
+    axis = elements(mu, own.states[0, :3], own.states[0, 3:6]).semi_major_axis
+    for k in (coast, coast + 2):
+        states = start.guess.arcs[k].state_at(start.meshes[k].fractions())
+        sizes = [elements(mu, state[:3], state[3:6]).semi_major_axis for state in states]
+        np.testing.assert_allclose(sizes, axis, rtol=1e-3)
+
+
+def twice_restarted() -> ao.Stage:
+    return replace(CASE.vehicle.stages[0], restarts=2)
