@@ -58,18 +58,15 @@ def with_arc(
     guess, k = flight.as_guess(), place.arc
     times = guess.instants
     at = times[k] + place.share * (times[k + 1] - times[k])
-    arcs = (
-        *guess.arcs[:k],
-        part(guess.arcs[k], 0.0, place.share),
-        inserted,
-        part(guess.arcs[k], place.share, 1.0),
-        *guess.arcs[k + 1 :],
-    )
+    before, after = part(flight.arcs[k], 0.0, place.share), part(flight.arcs[k], place.share, 1.0)
+    arcs = (*guess.arcs[:k], before, inserted, after, *guess.arcs[k + 1 :])
     instants = np.concatenate((times[: k + 1], [at, at + length], times[k + 1 :] + length))
     lengths = np.diff(instants)[k : k + 3]
     pieces = [
-        mesh_of_part(arc, float(seconds))
-        for arc, seconds in zip(sequence.arcs[k : k + 3], lengths, strict=True)
+        mesh_of_part(arc, float(seconds), own.states[0])
+        for arc, seconds, own in zip(
+            sequence.arcs[k : k + 3], lengths, arcs[k : k + 3], strict=True
+        )
     ]
     meshes = [own.arc.mesh for own in flight.arcs]
     return MeshedGuess(
