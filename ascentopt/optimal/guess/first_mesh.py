@@ -56,24 +56,23 @@ def mesh_outside(arc: FlightArc, length: float) -> RadauMesh:
     return _mesh(arc, length / surface_time_scale(arc.kind.body), in_air=False)
 
 
-def mesh_of_part(arc: FlightArc, length: float, state: Array) -> RadauMesh:
-    """As `mesh_along` from a state, but for a first stage's arc, part of whose flight is in the air.
+def mesh_of_part(arc: FlightArc, length: float) -> RadauMesh:
+    """As `mesh_outside`, but for a first stage's arc, part of whose flight is in the air.
 
     On few intervals it would climb through the thickest air between two nodes, and gain by that
     some per cent of the mass in orbit, which no finer mesh confirms.
     """
-    mesh = first_mesh(arc, length) if _in_air(arc) else mesh_outside(arc, length)
-    return _even_in_phase(mesh, arc, length, state)
+    return first_mesh(arc, length) if _in_air(arc) else mesh_outside(arc, length)
 
 
 def mesh_along(flown: FlownArc) -> RadauMesh:
     """As `mesh_outside`, for an arc that was flown; the intervals of a coast equal in its phase."""
     length = float(flown.times[-1] - flown.times[0])
-    return _even_in_phase(mesh_outside(flown.arc, length), flown.arc, length, flown.states[0])
+    return with_equal_phases(mesh_outside(flown.arc, length), flown.arc, length, flown.states[0])
 
 
-def _even_in_phase(mesh: RadauMesh, arc: FlightArc, length: float, state: Array) -> RadauMesh:
-    """The mesh, the intervals of a coast from a state equal in its phase."""
+def with_equal_phases(mesh: RadauMesh, arc: FlightArc, length: float, state: Array) -> RadauMesh:
+    """The mesh of an arc; where it coasts from a state its intervals are equal in its phase."""
     if not arc.free_coast:
         return mesh
     mu = arc.kind.body.gravitational_parameter

@@ -16,7 +16,7 @@ from ascentopt.flight.dynamics.forces import Forces
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.mission import FlightLimits
 from ascentopt.typing import Expr
-from ascentopt.units import STANDARD_GRAVITY, deg, kPa, km
+from ascentopt.units import STANDARD_GRAVITY, deg, km, kPa
 
 STILL_AIR = 200.0
 """Pa. Dynamic pressure around which the limit on the angle of attack sets in: below it the angle

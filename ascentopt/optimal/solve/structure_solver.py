@@ -161,9 +161,7 @@ class StructureSolver:
         found, flight = self._throttled_where_pushed(found, flight)
         trios = zip(flight.sequence.arcs, flight.meshes, found.arcs, strict=True)
         meshes = tuple(
-            mesh_of_part(arc, own.duration, own.states[0])
-            if outgrown(arc, mesh, own.duration)
-            else mesh
+            mesh_of_part(arc, own.duration) if outgrown(arc, mesh, own.duration) else mesh
             for arc, mesh, own in trios
         )
         if meshes != flight.meshes:

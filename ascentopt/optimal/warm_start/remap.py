@@ -11,7 +11,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_of_part
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_of_part, with_equal_phases
 from ascentopt.optimal.warm_start.coast_insertion import part
 from ascentopt.optimal.warm_start.thrust_direction import (
     with_direction_as_control,
@@ -61,9 +61,9 @@ def with_arc(
     before, after = part(flight.arcs[k], 0.0, place.share), part(flight.arcs[k], place.share, 1.0)
     arcs = (*guess.arcs[:k], before, inserted, after, *guess.arcs[k + 1 :])
     instants = np.concatenate((times[: k + 1], [at, at + length], times[k + 1 :] + length))
-    lengths = np.diff(instants)[k : k + 3]
+    lengths = np.diff(instants)[k : k + 3].tolist()
     pieces = [
-        mesh_of_part(arc, float(seconds), own.states[0])
+        with_equal_phases(mesh_of_part(arc, seconds), arc, seconds, own.states[0])
         for arc, seconds, own in zip(
             sequence.arcs[k : k + 3], lengths, arcs[k : k + 3], strict=True
         )
