@@ -74,7 +74,8 @@ def _within_the_last_burn(
     share, pays = _best_pause(last, own)
     guess = flight.as_guess()
     times = guess.instants  # which the solver's tolerance leaves in order, unlike the flight's
-    before, after = part(own, 0.0, share), part(own, share, 1.0)
+    before = part(own, 0.0, share, own.arc.mesh)
+    after = part(own, share, 1.0, MESH)
     at = times[-2] + share * (times[-1] - times[-2])
     coast, length = coast_from(planned.arcs[-2], before.states[-1], at, SHORT if pays else LONG)
     instants = np.concatenate((times[:-1], [at, at + length, times[-1] + length]))
@@ -109,16 +110,13 @@ def _best_pause(arc: FlightArc, own: ArcSolution) -> tuple[float, bool]:
     return share, bool(costs[best] < 0.0)
 
 
-def part(own: ArcSolution, start: float, end: float) -> ArcGuess:
-    """The part of an arc between two fractions.
+def part(own: ArcSolution, start: float, end: float, mesh: RadauMesh) -> ArcGuess:
+    """The part of an arc between two fractions, where the nodes of its mesh are.
 
-    At its nodes as well, which are close where a long coast begins: the chord from a periapsis over
-    a twelfth of such a coast leads through the planet.
+    Nothing is left to lines between places: one from a periapsis over a twelfth of a coast to far
+    out leads through the planet.
     """
-    nodes = own.arc.mesh.fractions()
-    fractions = np.union1d(
-        np.linspace(0.0, 1.0, PIECES), ((nodes - start) / (end - start)).clip(0.0, 1.0)
-    )
+    fractions = np.concatenate(([0.0], mesh.fractions()))
     at = start + fractions * (end - start)
     return ArcGuess(fractions, own.state_at(at), own.control_at(at))
 

@@ -55,22 +55,22 @@ def with_arc(
     flight: Solution, sequence: Sequence, place: Place, inserted: ArcGuess, length: float
 ) -> MeshedGuess:
     """The flight with an arc of ``length`` s put in at a place; what comes after is that later."""
-    guess, k = flight.as_guess(), place.arc
+    guess, k, own = flight.as_guess(), place.arc, flight.arcs[place.arc]
     times = guess.instants
     at = times[k] + place.share * (times[k + 1] - times[k])
-    before, after = part(flight.arcs[k], 0.0, place.share), part(flight.arcs[k], place.share, 1.0)
-    arcs = (*guess.arcs[:k], before, inserted, after, *guess.arcs[k + 1 :])
     instants = np.concatenate((times[: k + 1], [at, at + length], times[k + 1 :] + length))
+    starts = own.state_at(np.array([0.0, place.share, place.share]))
     lengths = np.diff(instants)[k : k + 3].tolist()
-    pieces = [
-        with_equal_phases(mesh_of_part(arc, seconds), arc, seconds, own.states[0])
-        for arc, seconds, own in zip(
-            sequence.arcs[k : k + 3], lengths, arcs[k : k + 3], strict=True
-        )
-    ]
-    meshes = [own.arc.mesh for own in flight.arcs]
+    before, within, after = (
+        with_equal_phases(mesh_of_part(arc, seconds), arc, seconds, state)
+        for arc, seconds, state in zip(sequence.arcs[k : k + 3], lengths, starts, strict=True)
+    )
+    first, last = part(own, 0.0, place.share, before), part(own, place.share, 1.0, after)
+    arcs = (*guess.arcs[:k], first, inserted, last, *guess.arcs[k + 1 :])
+    meshes = [arc.arc.mesh for arc in flight.arcs]
     return MeshedGuess(
-        (*meshes[:k], *pieces, *meshes[k + 1 :]), Guess(instants, arcs, guess.free, near=True)
+        (*meshes[:k], before, within, after, *meshes[k + 1 :]),
+        Guess(instants, arcs, guess.free, near=True),
     )
 
 
