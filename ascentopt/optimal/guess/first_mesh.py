@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from ascentopt.collocation import Guess, RadauMesh
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.optimal.guess.coast_phase import even_in_phase
 from ascentopt.optimal.guess.flown_arcs import FlownArc
@@ -67,12 +68,15 @@ def mesh_of_part(arc: FlightArc, length: float) -> RadauMesh:
 def mesh_along(flown: FlownArc) -> RadauMesh:
     """As `mesh_outside`, for an arc that was flown; the intervals of a coast equal in its phase."""
     length = float(flown.times[-1] - flown.times[0])
-    mesh = mesh_outside(flown.arc, length)
-    if not flown.arc.free_coast:
+    return with_equal_phases(mesh_outside(flown.arc, length), flown.arc, length, flown.states[0])
+
+
+def with_equal_phases(mesh: RadauMesh, arc: FlightArc, length: float, state: Array) -> RadauMesh:
+    """The mesh of an arc; where it coasts from a state its intervals are equal in its phase."""
+    if not arc.free_coast:
         return mesh
-    mu = flown.arc.kind.body.gravitational_parameter
-    breaks = even_in_phase(mu, flown.states[0], length, len(mesh.degrees))
-    return replace(mesh, breaks=tuple(breaks))
+    mu = arc.kind.body.gravitational_parameter
+    return replace(mesh, breaks=tuple(even_in_phase(mu, state, length, len(mesh.degrees))))
 
 
 def outgrown(arc: FlightArc, mesh: RadauMesh, length: float) -> bool:

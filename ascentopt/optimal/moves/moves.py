@@ -31,6 +31,7 @@ from ascentopt.optimal.switching.fairing_drop import (
 from ascentopt.optimal.switching.mode_insertion import (
     SHORTEST,
     burning_cost,
+    cost_of_burning_later,
     gain_by_ending_early,
     gain_by_throttling,
     has_plain_thrust,
@@ -192,8 +193,9 @@ def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
         solid = isinstance(case.vehicle.stages[stage].engine, SolidMotor)
         if solid or stage in plan.cut_early or plan.relights(stage):
             continue
-        last = attempt.found.arcs[_last_arc(attempt, stage)]
-        gain = coast_inserted_seconds(case) * gain_by_ending_early(last)
+        k = _last_arc(attempt, stage)
+        rate = gain_by_ending_early(attempt.sequence.arcs[k], attempt.found.arcs[k])
+        gain = coast_inserted_seconds(case) * rate
         released = plan.cutting_early(stage)
         yield AddFreedom(released, gain, f"stage {stage + 1} cut off early")
 
@@ -218,8 +220,10 @@ def _throttles(case: Case, attempt: Attempt) -> Iterator[Move]:
         engine = case.vehicle.stages[stage].engine
         if isinstance(engine, SolidMotor) or engine.min_throttle == 1.0 or stage in plan.throttling:
             continue
+        k = _last_arc(attempt, stage)
+        later = cost_of_burning_later(attempt.sequence.arcs[k], attempt.found.arcs[k])
         gain = sum(
-            gain_by_throttling(arc, own, engine.min_throttle)
+            gain_by_throttling(arc, own, engine.min_throttle, later)
             for arc, own in zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
             if arc.stage == stage
         )

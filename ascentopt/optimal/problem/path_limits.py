@@ -16,7 +16,7 @@ from ascentopt.flight.dynamics.forces import Forces
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.mission import FlightLimits
 from ascentopt.typing import Expr
-from ascentopt.units import STANDARD_GRAVITY, deg, kPa
+from ascentopt.units import STANDARD_GRAVITY, deg, km, kPa
 
 STILL_AIR = 200.0
 """Pa. Dynamic pressure around which the limit on the angle of attack sets in: below it the angle
@@ -32,6 +32,10 @@ LOG_FROM = 1 * kPa
 FAINT = 1.0
 """W/m^2. Heating well above this is limited by its logarithm. A thousandth of what payloads bear,
 and of sunlight: below it nobody asks."""
+
+NEAR_GROUND = 1 * km
+"""m. Heights above a clearance well below this are limited as they are, those above it by their
+logarithm."""
 
 HEATING = "log heating of the payload"
 """What `PayloadHeating` calls its quantity."""
@@ -226,7 +230,11 @@ class PitchRate(PathLimit):
 
 @dataclass(frozen=True)
 class Clearance(PathLimit):
-    """Altitude: without drag the best way to orbit is to hug the ground, or to go below it.
+    """Height above a clearance: without drag the best way to orbit is to hug the ground, or below.
+
+    As asinh of kilometres: a line near the clearance, a logarithm far from it. Where the solver
+    makes a Hessian convex it holds slacks as it holds states, each in its own unit. In kilometres
+    a coast to an apoapsis of thousands of them is held fast by a limit that is of no matter there.
 
     Args:
         least: m above the ellipsoid.
@@ -236,16 +244,16 @@ class Clearance(PathLimit):
 
     @property
     def quantity(self) -> Quantity:
-        """In m; a kilometre is what matters."""
-        return Quantity("altitude", "m", 1000.0)
+        """Its area hyperbolic sine over a kilometre."""
+        return Quantity("height above the clearance", f"asinh(height / {NEAR_GROUND:.0f} m)")
 
     def value(self, now: Forces) -> Expr:
         """At the instant."""
-        return now.altitude
+        return ca.asinh((now.altitude - self.least) / NEAR_GROUND)
 
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
-        """At least the clearance."""
-        return self.least, inf
+        """None below the clearance."""
+        return 0.0, inf
 
 
 @dataclass(frozen=True)

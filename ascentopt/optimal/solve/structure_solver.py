@@ -136,16 +136,20 @@ class StructureSolver:
         return any(not np.abs(own.states[:, :3]).max() < far for own in guess.arcs)
 
     def _without_load_limits_near(self, guess: Guess) -> Transcription:
-        """The flight without limits on loads, in elements from a guess's long coast on."""
+        """The flight without limits on loads, as `written_near` a guess."""
         mission = self.task.mission
-        return replace(
+        free = replace(mission, limits=without_load_limits(mission.limits))
+        return replace(self.written_near(guess).flight, mission=free)
+
+    def written_near(self, guess: Guess) -> Self:
+        """The same in elements from a guess's long coast on, and held to what it is held to."""
+        sequence, limit = self.flight.sequence, self.task.mission.limits.axial_acceleration
+        flight = replace(
             self.flight,
-            mission=replace(mission, limits=without_load_limits(mission.limits)),
-            in_elements=arcs_worth_elements(self.flight.sequence, guess),
-            full_throttle=burns_at_full_throttle(
-                self.flight.sequence, guess, mission.limits.axial_acceleration
-            ),
+            in_elements=arcs_worth_elements(sequence, guess),
+            full_throttle=burns_at_full_throttle(sequence, guess, limit),
         )
+        return replace(self, flight=flight)
 
     def _attempt_on_meshes_that_fit(self, found: Outcome, flight: Transcription) -> Attempt:
         """The attempt on meshes that fit its burns, where they have outgrown theirs.

@@ -223,7 +223,8 @@ def _solve_from_start(
         best, plan=move.plan, sequence=sequence, limited_arcs=limited_arcs, keeps_limits=False
     )
     guess = on_sequence(sequence, start).guess
-    structure_solver = StructureSolver.begun_from(best, task, move.plan, start.meshes, (line,))
+    begun = StructureSolver.begun_from(best, task, move.plan, start.meshes, (line,))
+    structure_solver = begun.written_near(guess)
     found = LimitedSolver(structure_solver).solve_within_limits(told, guess)
     if found.keeps_limits:
         return found

@@ -32,12 +32,18 @@ def burning_cost(burn: FlightArc, own: ArcSolution) -> Array:
     return np.asarray(-push - burn.parameters.mass_flow * own.costates[1:, MASS])
 
 
-def gain_by_throttling(arc: FlightArc, own: ArcSolution, least: float) -> float:
-    """Kg that the least throttle gains, to first order, wherever thrust costs more than it pays."""
+def gain_by_throttling(arc: FlightArc, own: ArcSolution, least: float, later: float) -> float:
+    """Kg that the least throttle gains, to first order, wherever it gains.
+
+    Args:
+        arc, own: a burn; least: throttle.
+        later: kg/s that it costs to burn as much at the end of the stage's burn instead.
+    """
     if not has_plain_thrust(arc) or _may_throttle(arc, own) or own.duration < SHORTEST:
         return 0.0
     weights = own.duration * quadrature(own)
-    return float((1.0 - least) * (weights * np.maximum(switching_function(arc, own), 0.0)).sum())
+    gains = np.maximum(switching_function(arc, own) - later, 0.0)
+    return float((1.0 - least) * (weights * gains).sum())
 
 
 def _may_throttle(arc: FlightArc, own: ArcSolution) -> bool:
@@ -46,8 +52,25 @@ def _may_throttle(arc: FlightArc, own: ArcSolution) -> bool:
     return arc.kind.throttled and bounds is not None and bounds.lower[-1] < 1.0
 
 
-def gain_by_ending_early(own: ArcSolution) -> float:
-    """Kg a second that ending a burn early gains whose propellant is dropped with its stage.
+def gain_by_ending_early(last: FlightArc, own: ArcSolution) -> float:
+    """Kg a second that ending a burn early gains whose propellant is dropped with its stage."""
+    return _cost_of_burning_on(own) - max(cost_of_burning_later(last, own), 0.0)
+
+
+def cost_of_burning_later(last: FlightArc, own: ArcSolution) -> float:
+    """Kg/s that it costs to burn at the end of a stage what was not burned before; else it is lost.
+
+    Below zero where a longer burn pays. Where both its length and its tank end a burn at full
+    throttle only the difference of their two prices is known: each may stand for tonnes. A change
+    gains what it gains by every such pair, least by the one that leaves the tank as cheap as can
+    be: what the length costs and the tank pays is taken off both.
+    """
+    tank = -last.parameters.mass_flow * float(own.costates[-1, MASS])
+    return min(_cost_of_burning_on(own), max(tank, 0.0))
+
+
+def _cost_of_burning_on(own: ArcSolution) -> float:
+    """Kg/s that a longer burn costs.
 
     Nothing else of the flight depends on the clock, so the Hamiltonian at the end of the burn is
     the derivative of the cost by its length.

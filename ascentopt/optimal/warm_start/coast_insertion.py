@@ -74,7 +74,8 @@ def _within_the_last_burn(
     share, pays = _best_pause(last, own)
     guess = flight.as_guess()
     times = guess.instants  # which the solver's tolerance leaves in order, unlike the flight's
-    before, after = part(guess.arcs[-1], 0.0, share), part(guess.arcs[-1], share, 1.0)
+    before = part(own, 0.0, share, own.arc.mesh)
+    after = part(own, share, 1.0, MESH)
     at = times[-2] + share * (times[-1] - times[-2])
     coast, length = coast_from(planned.arcs[-2], before.states[-1], at, SHORT if pays else LONG)
     instants = np.concatenate((times[:-1], [at, at + length, times[-1] + length]))
@@ -109,12 +110,15 @@ def _best_pause(arc: FlightArc, own: ArcSolution) -> tuple[float, bool]:
     return share, bool(costs[best] < 0.0)
 
 
-def part(guess: ArcGuess, start: float, end: float) -> ArcGuess:
-    """The part of an arc between two fractions."""
-    inner = guess.fractions[(guess.fractions > start) & (guess.fractions < end)]
-    at = np.concatenate(([start], inner, [end]))
-    fractions = (at - start) / (end - start)
-    return ArcGuess(fractions, guess.state_at(at), guess.control_at(at))
+def part(own: ArcSolution, start: float, end: float, mesh: RadauMesh) -> ArcGuess:
+    """The part of an arc between two fractions, where the nodes of its mesh are.
+
+    Nothing is left to lines between places: one from a periapsis over a twelfth of a coast to far
+    out leads through the planet.
+    """
+    fractions = np.concatenate(([0.0], mesh.fractions()))
+    at = start + fractions * (end - start)
+    return ArcGuess(fractions, own.state_at(at), own.control_at(at))
 
 
 def coast_from(arc: FlightArc, state: Array, start: float, paces: float) -> tuple[ArcGuess, float]:

@@ -11,7 +11,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_of_part
+from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_of_part, with_equal_phases
 from ascentopt.optimal.warm_start.coast_insertion import part
 from ascentopt.optimal.warm_start.thrust_direction import (
     with_direction_as_control,
@@ -55,25 +55,22 @@ def with_arc(
     flight: Solution, sequence: Sequence, place: Place, inserted: ArcGuess, length: float
 ) -> MeshedGuess:
     """The flight with an arc of ``length`` s put in at a place; what comes after is that later."""
-    guess, k = flight.as_guess(), place.arc
+    guess, k, own = flight.as_guess(), place.arc, flight.arcs[place.arc]
     times = guess.instants
     at = times[k] + place.share * (times[k + 1] - times[k])
-    arcs = (
-        *guess.arcs[:k],
-        part(guess.arcs[k], 0.0, place.share),
-        inserted,
-        part(guess.arcs[k], place.share, 1.0),
-        *guess.arcs[k + 1 :],
-    )
     instants = np.concatenate((times[: k + 1], [at, at + length], times[k + 1 :] + length))
-    lengths = np.diff(instants)[k : k + 3]
-    pieces = [
-        mesh_of_part(arc, float(seconds))
-        for arc, seconds in zip(sequence.arcs[k : k + 3], lengths, strict=True)
-    ]
-    meshes = [own.arc.mesh for own in flight.arcs]
+    starts = own.state_at(np.array([0.0, place.share, place.share]))
+    lengths = np.diff(instants)[k : k + 3].tolist()
+    before, within, after = (
+        with_equal_phases(mesh_of_part(arc, seconds), arc, seconds, state)
+        for arc, seconds, state in zip(sequence.arcs[k : k + 3], lengths, starts, strict=True)
+    )
+    first, last = part(own, 0.0, place.share, before), part(own, place.share, 1.0, after)
+    arcs = (*guess.arcs[:k], first, inserted, last, *guess.arcs[k + 1 :])
+    meshes = [arc.arc.mesh for arc in flight.arcs]
     return MeshedGuess(
-        (*meshes[:k], *pieces, *meshes[k + 1 :]), Guess(instants, arcs, guess.free, near=True)
+        (*meshes[:k], before, within, after, *meshes[k + 1 :]),
+        Guess(instants, arcs, guess.free, near=True),
     )
 
 

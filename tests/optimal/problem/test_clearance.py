@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import sinh
 
+import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.collocation import Arc
+from ascentopt.collocation.model import physical
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.flight.plan import direct
+from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.optimal.optimize import task_of
+from ascentopt.optimal.problem.path_limits import NEAR_GROUND, Clearance
 from ascentopt.optimal.problem.transcription import BETWEEN_NODES, Transcription
-from tests.optimal.launchers import moon_mission
+from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.units import km
+from tests.optimal.launchers import lander, moon_mission
+from tests.optimal.solve.counted import CountedSolves
 from tests.optimal.three_stages import three_stages
 from tests.optimal.told import MESH
 
@@ -27,13 +36,23 @@ def least_altitudes(mission: ao.Mission) -> dict[str, float]:
         limited_arcs=frozenset(),
         needs_ground_clearance=True,
     ).greatest_mass_problem()
-    return {
-        arc.name: low
-        for arc in problem.arcs
-        if arc.path_bounds is not None
-        for quantity, low in zip(arc.model.path, arc.path_bounds.lower, strict=True)
-        if quantity.name == "altitude"
-    }
+    watched = [arc for arc in problem.arcs if CLEARANCE in arc.model.path]
+    return {arc.name: NEAR_GROUND - NEAR_GROUND * sinh(told(arc, NEAR_GROUND)) for arc in watched}
+
+
+def told(arc: Arc, altitude: float) -> float:
+    """What an arc's clearance is told as, so many m above the Moon."""
+    state = np.array([[ao.moon().radius + altitude, 0.0, 0.0, 0.0, 100.0, 0.0, 1000.0]]).T
+    control, now = np.eye(len(arc.model.controls), 1), np.zeros((1, 1))
+    _, path = physical(arc.model)(now, now, state, control, np.array([arc.parameters]).T)
+    row = arc.model.path.index(CLEARANCE)
+    bounds = arc.path_bounds
+    assert bounds is not None
+    assert bounds.lower[row] == 0.0
+    return float(np.array(path)[row, 0])
+
+
+CLEARANCE = Clearance(0.0).quantity
 
 
 @pytest.mark.parametrize("site", [0.0, 250.0])
@@ -41,10 +60,30 @@ def test_without_a_vertical_rise_upper_stages_keep_what_a_flight_may_be_off(site
     mission = moon_mission()
     pad = replace(mission.site, altitude=site)
     found = least_altitudes(replace(mission, site=pad, vertical_rise=None))
-    assert found["first"] == site
-    assert found["second"] == found["third"] == site + BETWEEN_NODES
+    assert found["first"] == pytest.approx(site, abs=1e-6)
+    assert found["second"] == found["third"] == pytest.approx(site + BETWEEN_NODES, abs=1e-6)
 
 
 def test_half_a_vertical_rise_is_kept_by_every_burn() -> None:
     found = least_altitudes(replace(moon_mission(), vertical_rise=80.0))
-    assert set(found.values()) == {40.0}
+    assert list(found.values()) == pytest.approx([40.0] * len(found), abs=1e-6)
+    assert found
+
+
+def test_a_clearance_holds_no_flight_fast_that_is_far_above_it() -> None:
+    """The solver holds slacks as it holds places: told in kilometres, where a place is told in
+    radii, the height of a coast to a high circle moved by some metres in each iteration."""
+    counts = [iterations_to(altitude) for altitude in (100 * km, 20000 * km)]
+    assert counts[1] <= 2 * counts[0]
+
+
+def iterations_to(altitude: float) -> int:
+    """Of the burn, coast and burn of a lander from the Moon to a circle."""
+    mission = replace(moon_mission(), orbit=ao.CircularOrbit(altitude=altitude))
+    solves = CountedSolves()
+    task = replace(task_of(lander(), mission), remembered=solves)
+    found = attempt_at(task, FlightPlan(inserting_stage=0, restarts=1))
+    assert found.needs_ground_clearance
+    assert found.reached
+    assert not found.stopped_short
+    return solves.iterations

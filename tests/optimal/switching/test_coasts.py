@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import sinh
 
+import numpy as np
 import pytest
 
 import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, task_of
-from ascentopt.optimal.problem.path_limits import Clearance
+from ascentopt.optimal.problem.path_limits import NEAR_GROUND, Clearance
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempts import attempt_at, attempt_with_coast_before
 from ascentopt.optimal.structure.enumeration import plans, structures_without_load_limits
@@ -112,12 +114,13 @@ def test_a_coast_keeps_off_the_ground_by_more_than_a_mesh_leaves_between_its_nod
     plan = FlightPlan(inserting_stage=0, restarts=1)
     attempt = attempt_at(task_of(lander(), moon_mission()), plan)
     kept: dict[bool, list[float]] = {True: [], False: []}
-    altitude = Clearance(0.0).quantity
-    for arc, solved in zip(attempt.sequence.arcs, attempt.found.problem.arcs, strict=True):
-        if arc.rise is None and solved.path_bounds is not None:
-            row = solved.model.path.index(altitude)
-            kept[arc.burning].append(solved.path_bounds.lower[row])
-    left = Effort().refinement.path_tolerance * altitude.scale
+    clearance = Clearance(0.0).quantity
+    for arc, solved in zip(attempt.sequence.arcs, attempt.found.arcs, strict=True):
+        if arc.rise is None:
+            above = NEAR_GROUND * sinh(solved.path[-1, solved.arc.model.path.index(clearance)])
+            height = np.linalg.norm(solved.states[-1, :3]) - ao.moon().radius
+            kept[arc.burning].append(float(height - above))
+    left = Effort().refinement.path_tolerance * NEAR_GROUND
     assert len(kept[True]) == 2
     assert len(kept[False]) == 1
     assert min(kept[False]) > max(kept[True]) + left
