@@ -68,15 +68,42 @@ def best_refined(
     done: list[Attempt] = []
     left = list(attempts)
     while left:
-        attempt, *left = left
-        open_still = attempt.reached and not attempt.keeps_limits
-        bound = impose_limits(task, attempt) if open_still else attempt
-        done.append(finish(task, bound) if bound.flies else bound)
+        done, left = _first_finished(task, done, left, finish)
         if done[-1].refined or _passes_for_certificate(task, done[-1]):
-            return _unless_an_arc_is_empty(task, done, left, finish)
-        if bound.flies:
-            left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
+            best, others = _unless_an_arc_is_empty(task, done, left, finish)
+            return _beside_what_promises_more(task, best, others, finish)
     best = next((attempt for attempt in done if attempt.flies), None)
     if best is None:
         raise infeasible(task, done)
     return best, [attempt for attempt in done if attempt is not best]
+
+
+def _first_finished(
+    task: Task, done: list[Attempt], left: list[Attempt], finish: Callable[[Task, Attempt], Attempt]
+) -> tuple[list[Attempt], list[Attempt]]:
+    """What is done with the first of those left on its last mesh, and what is left then."""
+    attempt, *left = left
+    open_still = attempt.reached and not attempt.keeps_limits
+    bound = impose_limits(task, attempt) if open_still else attempt
+    done = [*done, finish(task, bound) if bound.flies else bound]
+    if bound.flies and not (done[-1].refined or _passes_for_certificate(task, done[-1])):
+        left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
+    return done, left
+
+
+def _beside_what_promises_more(
+    task: Task, best: Attempt, others: list[Attempt], finish: Callable[[Task, Attempt], Attempt]
+) -> tuple[Attempt, list[Attempt]]:
+    """The best flight on its last mesh, beside those that have more left on their first.
+
+    Its own first mesh may have promised more than it keeps, and than another's.
+    """
+    worth = SETTLED_BY * task.vehicle.propellant_mass
+    for one in best_first(others):
+        if one.refined is None and one.flies and one.unspent > best.unspent + worth:
+            fine = finish(task, one)
+            others = [fine if other is one else other for other in others]
+            if fine.refined and fine.unspent > best.unspent:
+                others = [best if other is fine else other for other in others]
+                best = fine
+    return best, others

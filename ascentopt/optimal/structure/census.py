@@ -88,7 +88,7 @@ def census(best: Attempt, others: list[Attempt], grounds: Grounds) -> Census:
     ]
     still = tuple(str(plan) for plan, why in reasons if why is None)
     away = tuple(f"{plan}: {why}" for plan, why in reasons if why is not None)
-    compared = (one for one in within if one not in wide)
+    compared = (one for one in within if one not in wide and one.plan not in grounds.refined)
     nearest = max(compared, key=lambda one: one.unspent, default=None)
     known = len(others) - len(within) - len(skipped)
     return Census(
