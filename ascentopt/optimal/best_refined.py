@@ -72,10 +72,10 @@ def best_refined(
         if done[-1].refined or _passes_for_certificate(task, done[-1]):
             best, others = _unless_an_arc_is_empty(task, done, left, finish)
             return _beside_what_promises_more(task, best, others, finish)
-    best = next((attempt for attempt in done if attempt.flies), None)
-    if best is None:
+    flight = next((attempt for attempt in done if attempt.flies), None)
+    if flight is None:
         raise infeasible(task, done)
-    return best, [attempt for attempt in done if attempt is not best]
+    return flight, [attempt for attempt in done if attempt is not flight]
 
 
 def _first_finished(
