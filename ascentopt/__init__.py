@@ -33,7 +33,7 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
-from ascentopt.rules.insertion.insertion import Circularise, LinearTangentInsertion
+from ascentopt.rules.insertion.ways import Circularise, LinearTangentInsertion
 from ascentopt.rules.laws.any_altitude import AnyAltitudeRule
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.steering import (

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.units import deg, km
 from tests.rules.cases import ALL, CIRCLE, KICK, SMALL_PLANET, Case
 

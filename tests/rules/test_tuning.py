@@ -13,7 +13,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.evaluate.terminal_solve import InsertionNotSolved
-from ascentopt.rules.insertion.insertion import TooHigh
+from ascentopt.rules.insertion.refusals import TooHigh
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.rules.laws.rule import Pad, Rule
@@ -174,7 +174,7 @@ def test_a_flight_beyond_an_edge_tells_how_far_beyond() -> None:
     """This motor is so strong that the apoapsis passes the orbit before the stage above is lit."""
     flight = replace(scenario("earth-solid-first", KickRule()), slack=20.0)
     inside = flight.fly_beyond_edges((25.5, 0.709))
-    assert not inside.why_not_flyable
+    assert inside.refusal is None
     beyond = [flight.fly_beyond_edges((25.5, kick), inside) for kick in (0.706, 0.703)]
     assert [room.left < 0.0 for room in beyond[0].margins] == [True, False, False, False]
     left = [one.margins[0].left for one in (inside, *beyond)]

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.rules.insertion.insertion import Circularise
+from ascentopt.rules.insertion.ways import Circularise
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.units import km
 from tests.studies.wren import MISSION, VEHICLE

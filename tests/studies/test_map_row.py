@@ -9,7 +9,8 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.compiled.compiled_flight import FellToGround
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.studies.maps.map_row import MapRows
 from ascentopt.units import deg
 from tests.studies.wren import MISSION, VEHICLE

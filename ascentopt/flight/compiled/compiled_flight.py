@@ -66,6 +66,7 @@ class Checkpoint:
         begun: when each arc so far began, s.
         phase, phase_start: of the law; None before the law was first asked.
         peaks: (3,) greatest loads so far, in the order of `stepper.LOADS`.
+        mass_before: kg aboard before the last joint.
     """
 
     time: float
@@ -74,6 +75,7 @@ class Checkpoint:
     phase: int = 0
     phase_start: float | None = None
     peaks: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    mass_before: float = 0.0
 
     @property
     def mass(self) -> float:
@@ -154,7 +156,8 @@ class CompiledFlight:
             return flown
         state = flown.state.copy()
         state[MASS] = self.sequence.arcs[len(mark.begun)].joint.mass(float(state[MASS]))
-        return replace(flown, state=state, begun=(*mark.begun, mark.time))
+        begun = (*mark.begun, mark.time)
+        return replace(flown, state=state, begun=begun, mass_before=flown.mass)
 
 
 class _Crossing(NamedTuple):

@@ -131,7 +131,7 @@ class _InsertionSearch:
         unknowns = start.unknowns
         if unknowns is None:
             begun = self.begun(start.heading)
-            unknowns = aim.insertion.guess(begun.flight, begun.mark, aim.radius)
+            unknowns = aim.insertion.guess(begun.flight, begun.mark, aim.arrival)
         self._origin = (*unknowns, start.heading)
 
     def root(self) -> Root:

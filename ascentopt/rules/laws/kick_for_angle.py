@@ -17,7 +17,7 @@ from ascentopt.flight.guidance.ending import AfterDuration, AtAltitude, AtEmpty,
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.numerics.root_bracket import Point, passes_zero
-from ascentopt.rules.insertion.insertion import TooFlat, TooHigh
+from ascentopt.rules.insertion.refusals import TooFlat, TooHigh
 from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
 from ascentopt.rules.laws.rule import Pad
 from ascentopt.steering.programme import Phase, Programme
@@ -183,10 +183,10 @@ def _first_cut_off(arcs: tuple[FlightArc, ...]) -> int:
 def _endings(arcs: tuple[FlightArc, ...]) -> Iterator[tuple[str, Ending]]:
     """For arcs that do not know their own: a first stage burns all it has, the rest is not flown.
 
-    A first stage that inserts has arcs like that; where there are others it ends by itself.
+    A first stage that inserts, or is lit again, has arcs like that; another ends by itself.
     """
     last = _first_cut_off(arcs)
-    if arcs[last].stage == arcs[-1].stage:
+    if arcs[last].joint.mass_after is None:
         yield arcs[last].name, AtEmpty()
     for arc in arcs[last + 1 :]:
         yield arc.name, AfterDuration(0.0)

@@ -9,7 +9,8 @@ from ascentopt.errors import InputError
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.catalogue import insertions
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.studies.comparison.compare import Catalogue, compare
 from ascentopt.studies.comparison.outcome import RuleOutcome

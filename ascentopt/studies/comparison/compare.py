@@ -17,7 +17,8 @@ from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.rules.tune.tuning import led, tune
@@ -139,7 +140,8 @@ def _judged(
     flight: RuleFlight, closed: ClosedRuleFlight, ascent: Ascent, *, tuned: bool
 ) -> RuleOutcome:
     """What the independent simulator makes of it."""
-    bare = _without(flight, closed.values, "", tuned=tuned)
+    told = closed.insertion.remark(flight.vehicle)
+    bare = _without(flight, closed.values, told, tuned=tuned)
     if closed.debt > 0.0:
         return replace(bare, remark=f"{closed.debt:.0f} kg of propellant are missing")
     try:
