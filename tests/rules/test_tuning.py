@@ -78,7 +78,7 @@ def test_where_nothing_fits_it_says_what_lies_on_either_side() -> None:
 class Late(KickRule):
     """By habit so late that no angle leads into the orbit."""
 
-    def habit(self, pad: Pad) -> tuple[float, ...]:
+    def habitual(self, pad: Pad) -> tuple[float, ...]:
         """At 300 m/s."""
         return 300.0, 3 * deg
 

@@ -91,7 +91,7 @@ class RuleFlight:
 
     def habit(self) -> tuple[float, ...]:
         """The numbers flown by habit."""
-        return self.rule.habit(self._pad(self._first_heading()))
+        return self.rule.habitual(self._pad(self._first_heading()))
 
     def along(self, first: tuple[float, ...], last: tuple[float, ...]) -> RuleFlight:
         """The same, quicker where only the rule's last number varies; see `Rule.along`."""

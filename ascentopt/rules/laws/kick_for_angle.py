@@ -18,7 +18,8 @@ from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.numerics.root_bracket import Point, passes_zero
 from ascentopt.rules.insertion.refusals import TooFlat, TooHigh
-from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
+from ascentopt.rules.laws.habits import habitual_speed
+from ascentopt.rules.laws.kick import kicked
 from ascentopt.rules.laws.rule import Pad
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.steering.throttling import within
@@ -48,6 +49,7 @@ class LeanAfterKick:
 
     def __init__(self, altitude: float, pad: Pad) -> None:
         self.altitude, self.pad = altitude, pad
+        self.speed = habitual_speed(pad.mission.body)
         self.plan = FlightPlan(inserting_stage=max(arc.stage for arc in pad.sequence.arcs))
         law = self._law(LEAST_KICK)
         self.flight = CompiledFlight(pad.sequence, law, fairing_heating=_NO_DROP)
@@ -73,7 +75,7 @@ class LeanAfterKick:
         return 0.0 if flight.surroundings.altitude(there.state) > self.altitude else FALLEN
 
     def _law(self, kick: float) -> Programme:
-        *before, last = kicked(HABITUAL_SPEED, kick, self.pad.heading)
+        *before, last = kicked(self.speed, kick, self.pad.heading)
         follow = Phase(formula=last.formula, until=AtAltitude(self.altitude))
         return Programme(
             plan=self.plan,

@@ -21,7 +21,8 @@ from ascentopt.rules.insertion.insertion import (
     burns_out,
 )
 from ascentopt.rules.insertion.refusals import TooHigh
-from ascentopt.rules.laws.rule import Open, Pad, Rule
+from ascentopt.rules.laws.open_number import Open
+from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.formulas import PitchProgramme
 from ascentopt.steering.knots import Knots, knots_of
 from ascentopt.steering.pitch_table import Against
@@ -62,7 +63,7 @@ class KnotRule(Rule):
             ),
         )
 
-    def habit(self, pad: Pad) -> tuple[float, ...]:
+    def habitual(self, pad: Pad) -> tuple[float, ...]:
         """The knots to begin with."""
         return numbers_of(self.start)
 

@@ -66,19 +66,17 @@ def tune(flight: RuleFlight) -> Tuned:
     The tipping number is scanned with the others at the habit's values. Between a flight that is
     too steep for the orbit and a flatter one that falls, halving finds one that fits, if there is
     any. From the best of these all numbers are improved together (`rules.valley`), led along the
-    edges of what can be flown. Where no plan finds a flight so the scan is repeated with other
-    values of the others. Only the last flight, with the numbers that are chosen, is closed in the
-    orbit as exactly as any.
+    edges of what can be flown. Where no plan finds a flight so, or only plans that give up more of
+    a lower stage, the scan is repeated with other values of the others. Only the last flight, with
+    the numbers that are chosen, is closed in the orbit as exactly as any.
     """
     searches: list[_Search] = []
     for way in flight.ways:
         if _worth_while(way, searches):
             searches.append(_Search(way))
-    if all(search.best is None for search in searches):
-        for search in searches:
+    for search in searches:
+        if search.best is None and _all_begin_too_early(searches, search):
             search.widen()
-            if search.best is not None:
-                break
     reached = [search for search in searches if search.best is not None]
     tries = sum(search.tries for search in searches)
     if not reached:
@@ -155,6 +153,13 @@ def _worth_while(way: RuleFlight, before: list[_Search]) -> bool:
         return False
     failures = [one for search in before for one in search.failures] or [None]
     return any(way.insertion.mends(one) for one in failures)
+
+
+def _all_begin_too_early(searches: list[_Search], search: _Search) -> bool:
+    """Whether all flights that were found begin in a lower stage than another would."""
+    refused = any(isinstance(one, BeyondOrbit) for one in search.failures)
+    found = [one.way.starts_in for one in searches if one.best is not None]
+    return not found or (refused and max(found) < search.way.starts_in)
 
 
 def _telling(searches: list[_Search]) -> str:

@@ -150,8 +150,9 @@ def _judged(
         return replace(bare, remark=str(failure))
     used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)
     penalty = used - ascent.propellant_used
+    values = flight.rule.as_flown(closed.values, _rise_speed(flown))
     return replace(
-        bare,
+        _without(flight, values, told, tuned=tuned),
         flight=flown,
         law=closed.law,
         propellant_used=used,
@@ -161,6 +162,12 @@ def _judged(
         peak_q_alpha=_peak(flown, "q_alpha"),
         broken=tuple(broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)),
     )
+
+
+def _rise_speed(flight: Flight) -> float:
+    """Speed in the air in m/s at the end of the vertical rise; zero without one."""
+    ends = [event.time for event in flight.events if event.name == "pitch-over"]
+    return float(flight.trajectory.at(ends[0]).air_speed) if ends else 0.0
 
 
 def _peak(flight: Flight, name: str) -> float:
