@@ -14,7 +14,6 @@ from ascentopt.flight.compiled.compiled_flight import (
     CompiledFlightError,
 )
 from ascentopt.flight.dynamics.state import MASS
-from ascentopt.flight.guidance.direction import Formula
 from ascentopt.flight.guidance.ending import AfterDuration, AtApoapsisRadius, AtEmpty, Ending
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
@@ -44,8 +43,8 @@ from ascentopt.world.orbital_elements import climb_and_level
 class Tangent(Insertion):
     """One burn by a linear tangent into the orbit.
 
-    The unknowns are the tangent of the pitch at a nominal ignition of the last stage, how fast it
-    falls (1/s), and how long the last arc burns (s).
+    The unknowns are the tangent of the pitch where its clock begins, how fast it falls (1/s), and
+    how long the last arc burns (s).
     """
 
     @property
@@ -60,7 +59,7 @@ class Tangent(Insertion):
 
 @dataclass(frozen=True, kw_only=True)
 class TangentFromIgnition(Tangent):
-    """The last stage steers by it on all of its arcs."""
+    """The last stage steers by it on all of its arcs; the clock begins at a nominal ignition."""
 
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """A second stage, and an engine that can be shut down."""
@@ -79,7 +78,9 @@ class TangentFromIgnition(Tangent):
         self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
     ) -> Programme:
         """Linear tangent on every arc of the last stage, cut off by the clock."""
-        formula, arcs = _formula(sequence, unknowns), sequence.arcs[self.begins(sequence) :]
+        start, rate, _ = unknowns
+        formula = LinearTangent(start=start, rate=rate, since=_nominal_ignition(sequence))
+        arcs = sequence.arcs[self.begins(sequence) :]
         return Programme(
             plan=plan,
             steps=steps,
@@ -89,7 +90,9 @@ class TangentFromIgnition(Tangent):
 
     def guess(self, flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
         """From a constant acceleration over a flat body: heights and speeds that still miss."""
-        return tangent_guess(flight, mark, arrival)
+        start, rate, burn = _tangent_guess(flight, mark, arrival)
+        spent = mark.time - _nominal_ignition(flight.sequence)
+        return start + rate * spent, rate, burn
 
     def rooms(
         self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns
@@ -155,19 +158,14 @@ class TangentFromApoapsis(Tangent):
         self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
     ) -> Programme:
         """As the rule until the apoapsis is there, then the linear tangent."""
-        formula, last_end = _formula(sequence, unknowns), _last_end(sequence, unknowns)
-        there = AtApoapsisRadius(self.radius)
-        if self.cut is None:
-            following = replace(steps[-1], until=there)
-            phases = (*steps[:-1], following, Phase(formula=formula))
-            return Programme(plan=plan, steps=phases, endings=(last_end,))
-        place = self.begins(sequence)
-        arcs = sequence.arcs[place + 1 :]
+        start, rate, _ = unknowns
+        there: Ending = AtApoapsisRadius(self.radius)
+        tangent = Phase(formula=LinearTangent(start=start, rate=rate, since=None))
+        cut = () if self.cut is None else ((sequence.arcs[self.begins(sequence)].name, there),)
         return Programme(
             plan=plan,
-            steps=steps,
-            by_arc=tuple((arc.name, formula) for arc in arcs if arc.burning),
-            endings=((sequence.arcs[place].name, there), last_end),
+            steps=(*steps[:-1], replace(steps[-1], until=there), tangent),
+            endings=(*cut, _last_end(sequence, unknowns)),
         )
 
     def guess(self, flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
@@ -178,10 +176,10 @@ class TangentFromApoapsis(Tangent):
         if self.cut is not None:
             there = flight.fly_arc(mark)
             refuse_sinking(mu, there)
-            return tangent_guess(flight, there, arrival)
+            return _tangent_guess(flight, there, arrival)
         there, spent = _switch(flight, mark)
         refuse_sinking(mu, there)
-        start, rate, burn = tangent_guess(flight, there, arrival)
+        start, rate, burn = _tangent_guess(flight, there, arrival)
         return start, rate, burn + spent
 
     def rooms(
@@ -197,8 +195,11 @@ class TangentFromApoapsis(Tangent):
         return burn, replace(beyond, miss_per_unit=(0.0, 0.0, 0.0)), tank_margin(arc, marks[1])
 
 
-def tangent_guess(flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
-    """From a constant acceleration over a flat body: heights and speeds that still miss."""
+def _tangent_guess(flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
+    """From a constant acceleration over a flat body: heights and speeds that still miss.
+
+    The tangent is that at the mark.
+    """
     mu, (radius, speed) = flight.surroundings.body.gravitational_parameter, arrival
     position, velocity = mark.state[:3], mark.state[3:6]
     distance = float(np.linalg.norm(position))
@@ -214,14 +215,7 @@ def tangent_guess(flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) ->
     mean = (pull - climb / burn) / push
     rise = (radius - distance - climb * burn + 0.5 * pull * burn**2) / (push * burn**2)
     rate = 12.0 * (rise - 0.5 * mean) / burn
-    start = mean + 0.5 * rate * burn
-    spent = mark.time - _nominal_ignition(flight.sequence)
-    return start + rate * spent, rate, burn
-
-
-def _formula(sequence: Sequence, unknowns: Unknowns) -> Formula:
-    start, rate, _ = unknowns
-    return LinearTangent(start=start, rate=rate, since=_nominal_ignition(sequence))
+    return mean + 0.5 * rate * burn, rate, burn
 
 
 def _last_end(sequence: Sequence, unknowns: Unknowns) -> tuple[str, Ending]:
