@@ -52,7 +52,7 @@ class ArcNotEnded(CompiledFlightError):
     """
 
     def __init__(self, arc: str, ending: Ending) -> None:
-        super().__init__(f"arc {arc!r} did not come to its end ({ending})")
+        super().__init__(f"{arc!r} {ending.missed}")
         self.arc = arc
 
 
@@ -259,7 +259,7 @@ class _ArcFlight:
         except StepTooShort:
             raise CompiledFlightError(f"arc {self.arc.name!r}: no step is small enough") from None
         if self.controller.stepper.altitude < self.flight.ground:
-            raise FellToGround(f"arc {self.arc.name!r} ends below the ground")
+            raise FellToGround(f"it falls back: {self.arc.name!r} ends below the ground")
         return _advanced(now, now.time + length, state, now.peaks)
 
     def _after_step_of(self, now: Checkpoint, length: float) -> Checkpoint:

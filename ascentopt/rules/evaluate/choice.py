@@ -70,8 +70,7 @@ class Choice:
         told = [BeyondOrbit("a lower stage throws the apoapsis beyond the orbit")] * lower
         self._telling = len(self._failures)
         for way in ways:
-            failures = [*self._failures, *told] or [None]
-            if way.starts_in == stage and any(way.insertion.mends(one) for one in failures):
+            if way.starts_in == stage and way.insertion.mends_any([*self._failures, *told]):
                 yield way
 
     def best(self) -> ClosedRuleFlight:

@@ -93,6 +93,10 @@ class RuleFlight:
         """The numbers flown by habit."""
         return self.rule.habitual(self._pad(self._first_heading()))
 
+    def nominal(self) -> tuple[float, ...]:
+        """The numbers with which tuning begins."""
+        return self.rule.nominal(self._pad(self._first_heading()))
+
     def along(self, first: tuple[float, ...], last: tuple[float, ...]) -> RuleFlight:
         """The same, quicker where only the rule's last number varies; see `Rule.along`."""
         pad = self._pad(self._first_heading())

@@ -34,7 +34,9 @@ def refuse_sinking(mu: float, cut: Checkpoint) -> float:
     return left
 
 
-def apoapsis_margin(mu: float, mark: Checkpoint, arc: FlightArc, radius: float) -> FeasibilityMargin:
+def apoapsis_margin(
+    mu: float, mark: Checkpoint, arc: FlightArc, radius: float
+) -> FeasibilityMargin:
     """For an apoapsis at cut-off as low as it is when the engine is lit."""
     already = apoapsis_radius(mu, mark.state[:3], mark.state[3:6])
     return FeasibilityMargin(

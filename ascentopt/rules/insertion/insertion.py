@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Iterable
 from math import exp, hypot
 from typing import NamedTuple
 
@@ -47,6 +48,11 @@ class Insertion(ABC):
     def mends(self, failure: CompiledFlightError | None) -> bool:
         """Whether it may fly where a way before it failed so; None = where none was tried."""
         return True
+
+    def mends_any(self, failures: Iterable[CompiledFlightError]) -> bool:
+        """Whether it may fly after these failures; where there are none, whether it comes first."""
+        told = list(failures)
+        return any(self.mends(one) for one in told) if told else self.mends(None)
 
     def remark(self, vehicle: Vehicle) -> str:
         """What a person must know who flies it; empty where the name says it."""

@@ -1,4 +1,4 @@
-"""A linear tangent into the orbit: from the last stage's ignition, or where the apoapsis is there."""
+"""A linear tangent into the orbit: from the last ignition, or where the apoapsis reaches it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from ascentopt.flight.compiled.compiled_flight import (
     CompiledFlight,
     CompiledFlightError,
 )
-from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.ending import AfterDuration, AtApoapsisRadius, AtEmpty, Ending
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan

@@ -16,19 +16,21 @@ ANGLE = 45.0 * deg  # common practice, no source
 
 
 def habitual_speed(body: Body) -> float:
-    """Speed in m/s of the tip-over by habit: 60 m/s on Earth, elsewhere as the speed of a circle.
+    """Speed in m/s of the tip-over by habit: 60 m/s on Earth, elsewhere by the speed of a circle.
 
-    Above a flat ground, at a thrust in proportion to the weight and without air, gravity turns from
-    the same angle are alike: all their speeds grow with that of the kick. So a kick at the same
-    part of the speed that the orbit takes turns to the horizontal as far on the way there. (The
-    flat, airless turn is textbook matter, from memory; that people scale so is no source.)
+    Above a flat ground, without air and at a constant ratio of thrust and weight, gravity turns
+    from the same angle are alike: all their speeds grow with that of the kick, which should be the
+    same part of the speed that the orbit takes. But exhausts are no slower on a small planet: on
+    the shorter way the ratio grows less, and what is tipped over so early falls. Half way between,
+    the root of the ratio of the circles' speeds at the ground, is flown (common practice, no
+    source; measured in `benchmarks/decisions/habits-elsewhere.md`).
     """
-    return KICK_SPEED * sqrt(_circle(body) / _circle(earth()))
+    return KICK_SPEED * sqrt(circle_speed(body) / circle_speed(earth()))
 
 
-def _circle(body: Body) -> float:
-    """Square of the speed of a circle at the ground, m^2/s^2."""
-    return body.gravitational_parameter / body.radius
+def circle_speed(body: Body) -> float:
+    """Speed of a circle at the ground, m/s."""
+    return sqrt(body.gravitational_parameter / body.radius)
 
 
 def check_habit(owner: str, habit: tuple[float, ...] | None, opened: tuple[Open, ...]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
-from ascentopt.rules.laws.habits import KICK_ANGLE, check_habit, habitual_speed
+from ascentopt.rules.laws.habits import KICK_ANGLE, KICK_SPEED, check_habit, habitual_speed
 from ascentopt.rules.laws.open_number import Open
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.formulas import AlongAirVelocity, Lean
@@ -51,6 +51,10 @@ class KickRule(Rule):
     def habitual(self, pad: Pad) -> tuple[float, ...]:
         """One's own, or the common one."""
         return self.habit or (habitual_speed(pad.mission.body), KICK_ANGLE)
+
+    def nominal(self, pad: Pad) -> tuple[float, ...]:
+        """The habit on Earth: a kick too late costs little, one too early may leave no flight."""
+        return KICK_SPEED, KICK_ANGLE
 
     def as_flown(self, values: tuple[float, ...], rise_speed: float) -> tuple[float, ...]:
         """It is not tipped over before the vertical rise ends."""

@@ -7,7 +7,7 @@ from math import pi
 
 from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
 from ascentopt.flight.phases.sequence import FlightArc
-from ascentopt.rules.laws.habits import check_habit, habitual_speed
+from ascentopt.rules.laws.habits import KICK_SPEED, check_habit, habitual_speed
 from ascentopt.rules.laws.open_number import Open
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.formulas import Lean
@@ -52,9 +52,11 @@ class PitchRateRule(Rule):
 
     def habitual(self, pad: Pad) -> tuple[float, ...]:
         """One's own, or the common one."""
-        burning = sum(a.duration[1] for a in _burns(pad))
-        rate = min(max(0.5 * pi / (0.67 * burning), _SLOWEST), _FASTEST)
-        return self.habit or (habitual_speed(pad.mission.body), rate)
+        return self.habit or (habitual_speed(pad.mission.body), _level_at_two_thirds(pad))
+
+    def nominal(self, pad: Pad) -> tuple[float, ...]:
+        """The habit on Earth: see `KickRule`."""
+        return KICK_SPEED, _level_at_two_thirds(pad)
 
     def as_flown(self, values: tuple[float, ...], rise_speed: float) -> tuple[float, ...]:
         """It is not tipped over before the vertical rise ends."""
@@ -74,6 +76,12 @@ class PitchRateRule(Rule):
             ),
             Phase(formula=Lean(start=0.5 * pi, heading=None)),
         )
+
+
+def _level_at_two_thirds(pad: Pad) -> float:
+    """Rate in rad/s."""
+    burning = sum(a.duration[1] for a in _burns(pad))
+    return min(max(0.5 * pi / (0.67 * burning), _SLOWEST), _FASTEST)
 
 
 def _burns(pad: Pad) -> list[FlightArc]:

@@ -41,6 +41,10 @@ class Rule(ABC):
     def habitual(self, pad: Pad) -> tuple[float, ...]:
         """What is flown by habit."""
 
+    def nominal(self, pad: Pad) -> tuple[float, ...]:
+        """Where tuning begins: the habit, if nothing else is known."""
+        return self.habitual(pad)
+
     def as_flown(self, values: tuple[float, ...], rise_speed: float) -> tuple[float, ...]:
         """The numbers that hold where the vertical rise ends at this speed in the air, m/s."""
         return values

@@ -63,7 +63,7 @@ def tune(flight: RuleFlight) -> Tuned:
     where those before it found no flight, or one that breaks a limit, owes propellant or lies at
     the edge beyond which the other begins, and where they failed by what it mends.
 
-    The tipping number is scanned with the others at the habit's values. Between a flight that is
+    The tipping number is scanned with the others at nominal values. Between a flight that is
     too steep for the orbit and a flatter one that falls, halving finds one that fits, if there is
     any. From the best of these all numbers are improved together (`rules.valley`), led along the
     edges of what can be flown. Where no plan finds a flight so, or only plans that give up more of
@@ -97,10 +97,11 @@ class _Search:
         self.way = way
         self.best: ClosedRuleFlight | None = None
         self._flights = Evaluations(replace(way, rule=way.rule.learning(), slack=_SLACK))
-        habit = way.habit()
-        self._others = tuple(log(v) for v in habit[:-1])
+        nominal = way.nominal()
+        self._others = tuple(log(v) for v in nominal[:-1])
         self.why = scan(self._flights, self._others)
-        self._flights((*self._others, log(habit[-1])))
+        for numbers in dict.fromkeys((nominal, way.habit())):
+            self._flights(tuple(log(v) for v in numbers))
         self._end()
 
     def widen(self) -> None:
@@ -147,12 +148,11 @@ class _Search:
 
 
 def _worth_while(way: RuleFlight, before: list[_Search]) -> bool:
-    """Whether another plan may do better than those that were tried to the same end."""
-    before = [search for search in before if search.way.at == way.at]
+    """Whether another plan, or another end, may do better than those that were tried."""
     if any(search.settles for search in before):
         return False
-    failures = [one for search in before for one in search.failures] or [None]
-    return any(way.insertion.mends(one) for one in failures)
+    alike = [search for search in before if search.way.at == way.at]
+    return way.insertion.mends_any([one for search in alike for one in search.failures])
 
 
 def _all_begin_too_early(searches: list[_Search], search: _Search) -> bool:
@@ -190,7 +190,7 @@ def _exactly(flight: RuleFlight, search: Evaluations) -> ClosedRuleFlight | None
 
 
 def _lines(flight: RuleFlight, others: tuple[float, ...]) -> Iterator[tuple[float, ...]]:
-    """Logarithms of all numbers but the tipping one: each over its range, the rest by habit."""
+    """Logarithms of all numbers but the tipping one: each over its range, the rest nominal."""
     for place, one in enumerate(flight.rule.open[:-1]):
         for value in np.linspace(log(one.low), log(one.high), _LINES).tolist():
             yield (*others[:place], value, *others[place + 1 :])

@@ -87,6 +87,8 @@ def _start(flight: RuleFlight, values: tuple[float, float], step: float) -> Clos
 
 
 def _used(flight: RuleFlight, values: tuple[float, float], near: ClosedRuleFlight | None) -> float:
+    if min(values) <= 0.0:
+        return nan
     try:
         closed = flight.fly(values, near)
     except CompiledFlightError:
