@@ -66,7 +66,7 @@ class RuleFlight:
 
     @cached_property
     def ways(self) -> tuple[RuleFlight, ...]:
-        """Flights by one plan each that the vehicle has what it takes for, the usual one first.
+        """Flights by one plan each that the vehicle has what it takes for, usual ones first.
 
         Empty where the insertion lacks something altogether.
         """
@@ -78,6 +78,11 @@ class RuleFlight:
             for way in self.insertion.ways(self.vehicle, arrival)
             if not way.lacks(self.vehicle, self.mission)
         )
+
+    @cached_property
+    def usual(self) -> tuple[RuleFlight, ...]:
+        """The one that is flown when nothing is known; empty where there is none."""
+        return tuple(way for way in self.ways if way.insertion.mends(None))[:1]
 
     @property
     def radius(self) -> float:
@@ -120,7 +125,7 @@ class RuleFlight:
             return closed
         choice = Choice(values, near)
         alike = [way for way in self.ways if near is not None and way.flew(near)]
-        for way in (*alike, *self.ways[:1]):
+        for way in (*alike, *self.usual):
             choice.try_by(way)
         if not choice.made:
             stage = self._stage_reached(values, near)
@@ -263,7 +268,7 @@ class RuleFlight:
         return _sequence(self.vehicle, self.mission, plan)
 
     def _pad(self, heading: float) -> Pad:
-        usual = self.ways[0].insertion if self.ways else self.insertion
+        usual = next((way.insertion for way in self.usual), self.insertion)
         sequence = self._sequence(usual.plan(self.vehicle, None))
         return Pad(mission=self.mission, sequence=sequence, heading=heading)
 

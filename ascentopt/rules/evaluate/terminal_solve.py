@@ -110,7 +110,7 @@ def _check(aim: InsertionProblem, found: _Trial) -> None:
     missed = found.miss[:3] + miss_beyond_edges(found.margins)
     if not np.all(np.abs(missed) < aim.tolerances[:3]):
         raise InsertionNotSolved(
-            f"no {aim.insertion.name} was found that ends in the orbit: the nearest ends "
+            f"no flight into the orbit was found by {aim.insertion.name}: the nearest ends "
             f"{abs(height) / km:.1f} km too {'high' if height > 0.0 else 'low'}, "
             f"{'climbing' if climb > 0.0 else 'sinking'} at {abs(climb):.0f} m/s and "
             f"{abs(speed):.0f} m/s too {'fast' if speed > 0.0 else 'slow'}"

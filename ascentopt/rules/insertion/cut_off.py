@@ -7,7 +7,7 @@ import numpy as np
 from ascentopt.flight.compiled.compiled_flight import Checkpoint, CompiledFlight
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
-from ascentopt.rules.insertion.refusals import BeyondOrbit, TooFlat
+from ascentopt.rules.insertion.refusals import BeyondOrbit, CoastTooShort, TooFlat
 from ascentopt.units import km
 from ascentopt.world.orbital_elements import (
     apoapsis_radius,
@@ -51,7 +51,9 @@ def coast_margin(mu: float, cut: Checkpoint, before: float) -> FeasibilityMargin
     """For a burn that is to begin so many seconds before the apoapsis."""
     fall = 0.5 * mu / float(cut.state[:3] @ cut.state[:3])
     left = time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])
-    return FeasibilityMargin(left=left - before, miss_per_unit=(0.0, fall, 0.0), why=_NO_COAST)
+    return FeasibilityMargin(
+        left=left - before, miss_per_unit=(0.0, fall, 0.0), why=_NO_COAST, kind=CoastTooShort
+    )
 
 
 def ground_margin(flight: CompiledFlight, cut: Checkpoint) -> FeasibilityMargin:

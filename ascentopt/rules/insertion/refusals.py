@@ -17,8 +17,12 @@ class StageNotNeeded(TooHigh):
     """The stages below the one that should end in the orbit have more than the orbit takes."""
 
 
+class CoastTooShort(TooHigh):
+    """The burn at the apoapsis, sought to its end, would have to begin before the cut-off."""
+
+
 class NoTimeToCoast(TooHigh):
-    """The burn at the apoapsis would have to begin before the cut-off.
+    """The burn at the apoapsis would have to begin before the cut-off, as a first guess has it.
 
     Attributes:
         share: of half the burn, the time to the apoapsis at cut-off.

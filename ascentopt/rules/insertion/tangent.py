@@ -32,7 +32,7 @@ from ascentopt.rules.insertion.insertion import (
     burn_margin,
     burns_out,
 )
-from ascentopt.rules.insertion.refusals import NoTimeToCoast
+from ascentopt.rules.insertion.refusals import CoastTooShort, NoTimeToCoast
 from ascentopt.steering.formulas import LinearTangent
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.world.orbital_elements import climb_and_level
@@ -114,13 +114,18 @@ class TangentFromApoapsis(Tangent):
     cut: int | None = None
     instead: bool = False
 
+    @property
+    def name(self) -> str:
+        """Its name, where it is no linear tangent for its own sake."""
+        return "one long burn around the apoapsis" if self.instead else "linear tangent"
+
     def starts_in(self, vehicle: Vehicle) -> int:
         """The stage that burns there."""
         return len(vehicle.stages) - 1 if self.cut is None else self.cut
 
     def mends(self, failure: CompiledFlightError | None) -> bool:
         """Where it stands for a coast: one for which there is no time."""
-        return not self.instead or isinstance(failure, NoTimeToCoast)
+        return not self.instead or isinstance(failure, NoTimeToCoast | CoastTooShort)
 
     def remark(self, vehicle: Vehicle) -> str:
         """Where the burn begins."""
@@ -180,6 +185,10 @@ class TangentFromApoapsis(Tangent):
         refuse_sinking(mu, there)
         start, rate, burn = _tangent_guess(flight, there, arrival)
         return start, rate, burn + spent
+
+    def sizes(self, radius: float, speed: float) -> Unknowns:
+        """A tenth, one in the time in which the orbit turns by a radian, and a hundredth of that."""
+        return 0.1, speed / radius, 0.01 * radius / speed
 
     def rooms(
         self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns

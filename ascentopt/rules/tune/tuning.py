@@ -224,11 +224,12 @@ def _improve(search: Evaluations) -> None:
 def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) -> ClosedRuleFlight:
     """Fly with these numbers, led there by flights between them and one that reaches the orbit.
 
-    An insertion whose first guess misleads is found so.
+    An insertion whose first guess misleads is found so. All fly by the plan of the start.
 
     Raises:
         CompiledFlightError: when no step towards them succeeds.
     """
+    way = next((one for one in flight.ways if one.flew(start)), flight)
     here, share = start, 1.0
     while True:
         ahead = tuple(
@@ -236,7 +237,7 @@ def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) 
             for a, wanted in zip(here.values, values, strict=True)
         )
         try:
-            here = flight.fly(ahead, here)
+            here = way.fly(ahead, here)
         except CompiledFlightError:
             share *= 0.5
             if share < _LEAST_SHARE:

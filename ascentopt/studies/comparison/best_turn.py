@@ -79,6 +79,8 @@ def _start(flight: RuleFlight, values: tuple[float, float], step: float) -> Clos
     """A flight near by: the best kick often lies where an insertion can no longer be guessed."""
     speed, angle = values
     for by in (0.0, step, -step, 2.0 * step, -2.0 * step):
+        if angle + by <= 0.0:
+            continue
         try:
             return flight.fly((speed, angle + by))
         except CompiledFlightError:
