@@ -17,6 +17,7 @@ from ascentopt.flight.guidance.ending import (
     AtEmpty,
     AtNextApoapsis,
     AtPeriapsisRadius,
+    BelowEccentricity,
     BelowHeating,
     DownToAltitude,
     Ending,
@@ -50,6 +51,7 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
+from ascentopt.rules.insertion.held_apoapsis import HoldApoapsis
 from ascentopt.rules.insertion.ways import Circularise, LinearTangentInsertion
 from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.rules.laws.any_altitude import AnyAltitudeRule
@@ -96,6 +98,7 @@ __all__ = [
     "AtNextApoapsis",
     "AtPeriapsisRadius",
     "Atmosphere",
+    "BelowEccentricity",
     "BelowHeating",
     "Body",
     "BoosterGroup",
@@ -120,6 +123,7 @@ __all__ = [
     "FlightLimits",
     "FlightPlan",
     "GravityTurn",
+    "HoldApoapsis",
     "InfeasibleAscent",
     "InputError",
     "Interrupted",

@@ -40,7 +40,7 @@ DUNLIN = ao.Vehicle(
     ),
     aerodynamics=ao.Aerodynamics(reference_area=1.3, drag_coefficient=0.3),
 )
-"""Both engines burn once. Straight up and then at 5 degrees, the first stage alone goes too high."""
+"""Both engines burn once. Kicked by 5 degrees at 50 m/s the first stage alone goes too high."""
 
 
 def relit(*restarts: int, vehicle: ao.Vehicle = DUNLIN) -> ao.Vehicle:

@@ -54,7 +54,7 @@ def test_habits_on_earth() -> None:
 def test_habits_elsewhere_go_by_the_speed_of_a_circle() -> None:
     slower = np.sqrt(circle_at_the_ground(MARBLE) / circle_at_the_ground(ao.earth()))
     assert slower < 0.6
-    assert SMALL_PLANET[0].flight.habit() == (pytest.approx(60.0 * slower), 3 * deg)
+    assert SMALL_PLANET[0].flight.habit() == pytest.approx((60.0 * slower, 3 * deg))
     assert SMALL_PLANET[1].rule is ANGLE
     assert SMALL_PLANET[1].flight.habit() == (45 * deg,)
     assert SMALL_PLANET[2].rule is RATE

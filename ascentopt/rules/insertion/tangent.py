@@ -187,7 +187,7 @@ class TangentFromApoapsis(Tangent):
         return start, rate, burn + spent
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
-        """A tenth, one in the time in which the orbit turns by a radian, and a hundredth of that."""
+        """A tenth, one in the time in which the orbit turns a radian, and a hundredth of it."""
         return 0.1, speed / radius, 0.01 * radius / speed
 
     def rooms(

@@ -82,12 +82,12 @@ def test_a_fairing_that_stays_on_is_said() -> None:
 
 
 def test_falling_back_is_said_first() -> None:
-    with pytest.raises(ao.FlightError, match="^not in orbit, it fell back at .* from the site"):
+    with pytest.raises(ao.FlightError, match=r"^not in orbit, it fell back at .* from the site"):
         ao.fly(plain(), MISSION, law(30.0, angle=40 * deg))
 
 
 def test_running_dry_is_said_first() -> None:
-    with pytest.raises(ao.FlightError, match="^not in orbit, it ran out of propellant at "):
+    with pytest.raises(ao.FlightError, match=r"^not in orbit, it ran out of propellant at "):
         ao.fly(plain(), MISSION, law(1e4))
 
 
