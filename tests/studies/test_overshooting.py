@@ -91,3 +91,11 @@ def test_a_kick_before_the_rise_ends_is_reported_as_it_flew(ascent: ao.Ascent) -
     start = habit.flight.events["pitch-over"].time
     assert speed == pytest.approx(float(habit.flight.trajectory.at(start).air_speed))
     assert speed > 20.0
+
+
+def test_a_map_says_what_the_vertical_rise_leaves(ascent: ao.Ascent) -> None:
+    found = ao.cost_map(
+        ascent, ao.KickRule(), ao.Circularise(), across=(10 * deg, 20 * deg), upward=(15.0, 60.0)
+    )
+    assert 20.0 < found.least_upward < 60.0
+    assert f"kick speed below {found.least_upward:.4g} m/s is flown as that" in str(found)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from math import isinf
 
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.units import km
@@ -180,25 +179,6 @@ class AtPeriapsisRadius(Ending):
         """How far the periapsis lies too low, as a fraction of the radius."""
         mu = now.body.gravitational_parameter
         return 1.0 - periapsis_radius(mu, now.position, now.velocity) / self.radius
-
-
-@dataclass(frozen=True)
-class BelowEccentricity(Ending):
-    """When the eccentricity of the osculating orbit has fallen to `limit`."""
-
-    limit: float
-
-    def __post_init__(self) -> None:
-        positive("BelowEccentricity", "limit", self.limit, "", "Give an eccentricity above 0.")
-
-    def value(self, now: Moment) -> float:
-        """How much rounder the orbit is."""
-        mu = now.body.gravitational_parameter
-        high = apoapsis_radius(mu, now.position, now.velocity)
-        if isinf(high):
-            return self.limit - 1.0
-        low = periapsis_radius(mu, now.position, now.velocity)
-        return self.limit - (high - low) / (high + low)
 
 
 @dataclass(frozen=True)

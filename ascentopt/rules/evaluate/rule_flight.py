@@ -22,7 +22,7 @@ from ascentopt.rocket import Vehicle
 from ascentopt.rules.evaluate.arrivals import arrivals_of
 from ascentopt.rules.evaluate.choice import Choice
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
-from ascentopt.rules.evaluate.stage_reached import stage_reached
+from ascentopt.rules.evaluate.stage_reached import speed_after_rise, stage_reached
 from ascentopt.rules.evaluate.terminal_conditions import InsertionProblem
 from ascentopt.rules.evaluate.terminal_solve import InsertionStart, solve_insertion
 from ascentopt.rules.insertion.insertion import Arrival, Insertion
@@ -142,11 +142,24 @@ class RuleFlight:
         """Index of the stage that burns as the apoapsis reaches the orbit."""
         return self.insertion.starts_in(self.vehicle)
 
+    def as_flown(self, values: tuple[float, ...]) -> tuple[float, ...]:
+        """The numbers that hold where the vertical rise leaves no other.
+
+        Raises:
+            CompiledFlightError: when no flight has these numbers.
+        """
+        pad = self._plain_pad(self._first_heading())
+        rise = speed_after_rise(pad, self.rule.steps(values, pad))
+        return self.rule.as_flown(values, rise)
+
     def _stage_reached(self, values: tuple[float, ...], near: ClosedRuleFlight | None) -> int:
-        heading = self._first_heading() if near is None else near.heading
-        plan = FlightPlan(inserting_stage=len(self.vehicle.stages) - 1)
-        pad = Pad(mission=self.mission, sequence=self._sequence(plan), heading=heading)
+        pad = self._plain_pad(self._first_heading() if near is None else near.heading)
         return stage_reached(pad, self.rule.steps(values, pad), self.radius)
+
+    def _plain_pad(self, heading: float) -> Pad:
+        """Before a flight of one burn of each stage."""
+        plan = FlightPlan(inserting_stage=len(self.vehicle.stages) - 1)
+        return Pad(mission=self.mission, sequence=self._sequence(plan), heading=heading)
 
     def fly_beyond_edges(
         self, values: tuple[float, ...], near: ClosedRuleFlight | None = None
