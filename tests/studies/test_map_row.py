@@ -73,12 +73,12 @@ def test_every_cell_without_an_orbit_says_why(flight: RuleFlight) -> None:
 
 def test_a_row_runs_on_where_a_lower_stage_is_cut_off(flight: RuleFlight) -> None:
     """The plan changes between cells; what a cell costs does not jump there."""
-    kicks = tuple(a * deg for a in (6.9, 6.95, 7.0, 7.05, 7.1, 7.15, 7.2))
+    kicks = tuple(a * deg for a in (7.0, 7.1, 7.2, 7.25, 7.3, 7.4, 7.5))
     row = MapRows(flight=flight, across=kicks)(60.0)
     plans = {flight.fly((60.0, kick)).insertion for kick in kicks}
     assert len(plans) == 2
     assert np.all(np.isfinite(row.used))
-    assert np.max(np.abs(np.diff(row.used))) < 25.0
+    assert np.max(np.abs(np.diff(row.used))) < 40.0  # 29 kg for 0.1 deg on the dear side
 
 
 def test_a_gap_on_credit_is_bridged(flight: RuleFlight, reached: ClosedRuleFlight) -> None:

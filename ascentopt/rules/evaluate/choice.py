@@ -37,19 +37,22 @@ class Choice:
     Args:
         values: of the rule's numbers.
         near: a flight with similar ones.
+
+    Attributes:
+        flown: flights that reached the orbit, or would with more propellant.
     """
 
     def __init__(self, values: tuple[float, ...], near: ClosedRuleFlight | None) -> None:
         self._values, self._near = values, near
         self._tried: list[Way] = []
-        self._flown: list[ClosedRuleFlight] = []
+        self.flown: list[ClosedRuleFlight] = []
         self._failures: list[CompiledFlightError] = []
         self._telling = 0  # place of the failure that tells most
 
     @property
     def made(self) -> bool:
         """Whether one reached the orbit without owing propellant."""
-        return any(one.debt == 0.0 for one in self._flown)
+        return any(one.debt == 0.0 for one in self.flown)
 
     def try_by(self, way: Way) -> None:
         """Fly it, unless the choice is made or it was tried."""
@@ -57,7 +60,7 @@ class Choice:
             return
         self._tried.append(way)
         try:
-            self._flown.append(way.fly(self._values, self._near))
+            self.flown.append(way.fly(self._values, self._near))
         except CompiledFlightError as failure:
             self._failures.append(failure)
 
@@ -79,6 +82,6 @@ class Choice:
         Raises:
             CompiledFlightError: of the first plan for the stage that matters, when none flew.
         """
-        if self._flown:
-            return min(self._flown, key=lambda one: one.debt)
+        if self.flown:
+            return min(self.flown, key=lambda one: one.debt)
         raise self._failures[min(self._telling, len(self._failures) - 1)]

@@ -17,12 +17,16 @@ from ascentopt.world.orbital_elements import (
 
 _CLEAR = 1.0  # km above the ellipsoid; compiled flights see the ground at the ends of steps only
 _GRAZES = f"its coast would pass the ground at less than {_CLEAR:.0f} km"
+_SUNK = 3e-3
+"""Of the radius, by which an apoapsis may be too high for a first guess: a coast that begins in the
+air lowers it by some kilometres, and the search knows the edge."""
+
 _NO_COAST = "there is no time to coast: the burn would have to begin before cut-off"
 
 
 def refuse_beyond(mu: float, mark: Checkpoint, arc: FlightArc, radius: float) -> None:
     """Raise `BeyondOrbit` where the apoapsis is, as the arc that is to be cut off begins."""
-    if apoapsis_radius(mu, mark.state[:3], mark.state[3:6]) > radius * (1.0 + 1e-5):
+    if apoapsis_radius(mu, mark.state[:3], mark.state[3:6]) > radius * (1.0 + _SUNK):
         raise BeyondOrbit(_beyond(arc))
 
 

@@ -36,5 +36,9 @@ class NoTimeToCoast(TooHigh):
         self.share = left / (0.5 * burn)
 
 
+class TooLittlePropellant(CompiledFlightError):
+    """Even what must be gained along the ground takes more than there is."""
+
+
 class TooFlat(CompiledFlightError):
     """The flight sinks again before it can be cut off."""

@@ -32,7 +32,7 @@ from ascentopt.rules.insertion.insertion import (
     burn_margin,
     burns_out,
 )
-from ascentopt.rules.insertion.refusals import CoastTooShort, NoTimeToCoast
+from ascentopt.rules.insertion.refusals import CoastTooShort, NoTimeToCoast, TooLittlePropellant
 from ascentopt.steering.formulas import LinearTangent
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.world.orbital_elements import climb_and_level
@@ -180,9 +180,11 @@ class TangentFromApoapsis(Tangent):
         if self.cut is not None:
             there = flight.fly_arc(mark)
             refuse_sinking(mu, there)
+            _refuse_too_little(flight, there, arrival)
             return _tangent_guess(flight, there, arrival)
         there, spent = _switch(flight, mark)
         refuse_sinking(mu, there)
+        _refuse_too_little(flight, there, arrival)
         start, rate, burn = _tangent_guess(flight, there, arrival)
         return start, rate, burn + spent
 
@@ -224,6 +226,24 @@ def _tangent_guess(flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -
     rise = (radius - distance - climb * burn + 0.5 * pull * burn**2) / (push * burn**2)
     rate = 12.0 * (rise - 0.5 * mean) / burn
     return mean + 0.5 * rate * burn, rate, burn
+
+
+def _refuse_too_little(flight: CompiledFlight, there: Checkpoint, arrival: Arrival) -> None:
+    """Raise `TooLittlePropellant` where not even an impulse along the ground can be paid for.
+
+    No credit is given: a flight that owes is flown by the usual plan, if at all. Stages between
+    the one that is cut off and the last are not reckoned with.
+    """
+    last = flight.sequence.arcs[-1]
+    level = climb_and_level(there.state[:3], there.state[3:6])[1]
+    exhaust = last.parameters.thrust / last.parameters.mass_flow
+    lightest = there.mass * exp(-max(arrival.speed - level, 0.0) / exhaust)
+    lacking = last.least_mass - lightest
+    between = {arc.stage for arc in flight.sequence.arcs[len(there.begun) :] if arc.burning}
+    if lacking > 0.0 and between <= {last.stage}:
+        raise TooLittlePropellant(
+            f"{last.name!r} lacks {lacking:.0f} kg of propellant for the speed of the orbit alone"
+        )
 
 
 def _last_end(sequence: Sequence, unknowns: Unknowns) -> tuple[str, Ending]:
