@@ -47,7 +47,6 @@ class Choice:
         self._tried: list[Way] = []
         self.flown: list[ClosedRuleFlight] = []
         self._failures: list[CompiledFlightError] = []
-        self._telling = 0  # place of the failure that tells most
 
     @property
     def made(self) -> bool:
@@ -71,7 +70,6 @@ class Choice:
         """
         lower = stage < max(way.starts_in for way in ways)
         told = [BeyondOrbit("a lower stage throws the apoapsis beyond the orbit")] * lower
-        self._telling = len(self._failures)
         for way in ways:
             if way.starts_in == stage and way.insertion.mends_any([*self._failures, *told]):
                 yield way
@@ -80,8 +78,8 @@ class Choice:
         """The flight that owes least.
 
         Raises:
-            CompiledFlightError: of the first plan for the stage that matters, when none flew.
+            CompiledFlightError: of the last plan that was tried, when none flew.
         """
         if self.flown:
             return min(self.flown, key=lambda one: one.debt)
-        raise self._failures[min(self._telling, len(self._failures) - 1)]
+        raise self._failures[-1]

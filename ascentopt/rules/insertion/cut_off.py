@@ -72,13 +72,18 @@ def tank_margin(arc: FlightArc, cut: Checkpoint) -> FeasibilityMargin:
     return FeasibilityMargin(
         left=(cut.mass_before - arc.least_mass) / flow,
         miss_per_unit=(0.0, 0.0, 0.0),
-        why=f"{arc.name!r} burns out before the apoapsis reaches the orbit",
+        why=f"{stage_name(arc)!r} burns out before the apoapsis reaches the orbit",
         kind=TooFlat,
     )
 
 
+def stage_name(arc: FlightArc) -> str:
+    """The name of the stage that burns on an arc, without what it has dropped."""
+    return arc.name.removesuffix(", bare")
+
+
 def _beyond(arc: FlightArc) -> str:
-    return f"the apoapsis is beyond the orbit before {arc.name!r} can be cut off"
+    return f"the apoapsis is beyond the orbit before {stage_name(arc)!r} can be cut off"
 
 
 def _lowest(flight: CompiledFlight, cut: Checkpoint) -> float:

@@ -22,6 +22,7 @@ from ascentopt.rules.insertion.cut_off import (
     apoapsis_margin,
     refuse_beyond,
     refuse_sinking,
+    stage_name,
     tank_margin,
 )
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
@@ -241,9 +242,8 @@ def _refuse_too_little(flight: CompiledFlight, there: Checkpoint, arrival: Arriv
     lacking = last.least_mass - lightest
     between = {arc.stage for arc in flight.sequence.arcs[len(there.begun) :] if arc.burning}
     if lacking > 0.0 and between <= {last.stage}:
-        raise TooLittlePropellant(
-            f"{last.name!r} lacks {lacking:.0f} kg of propellant for the speed of the orbit alone"
-        )
+        what = f"lacks {lacking:.0f} kg of propellant for the speed of the orbit alone"
+        raise TooLittlePropellant(f"{stage_name(last)!r} {what}")
 
 
 def _last_end(sequence: Sequence, unknowns: Unknowns) -> tuple[str, Ending]:
