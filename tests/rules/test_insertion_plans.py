@@ -209,3 +209,10 @@ def test_held_it_ends_in_circles_and_throttles() -> None:
     assert not hold.lacks(throttling(), MISSION)
     assert "cannot be throttled" in hold.lacks(DUNLIN, MISSION)
     assert "in an ellipse" in hold.lacks(throttling(), replace(MISSION, orbit=ELLIPSE))
+
+
+def test_what_the_vehicle_lacks_is_said() -> None:
+    one = flight(DUNLIN, ao.HoldApoapsis())
+    assert one.ways == ()
+    with pytest.raises(CompiledFlightError, match="cannot be throttled for it"):
+        one.fly(HABIT)

@@ -12,6 +12,7 @@ import numpy as np
 from ascentopt.flight.compiled.compiled_flight import (
     ArcNotEnded,
     CompiledFlight,
+    CompiledFlightError,
 )
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.phases.builder import sequence_of
@@ -123,6 +124,8 @@ class RuleFlight:
             if closed.refusal is not None:
                 raise closed.refusal
             return closed
+        if not self.ways:
+            raise CompiledFlightError(self.insertion.lacks(self.vehicle, self.mission))
         choice = Choice(values, near)
         alike = [way for way in self.ways if near is not None and way.flew(near)]
         for way in (*alike, *self.usual):
