@@ -6,9 +6,26 @@ an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has mu
 
 from ascentopt import report
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime
+from ascentopt.flight.guidance.ending import (
+    AfterDuration,
+    AfterDurationOrEmpty,
+    AfterPhaseDuration,
+    AtAirSpeed,
+    AtAltitude,
+    AtApoapsis,
+    AtApoapsisRadius,
+    AtEmpty,
+    AtNextApoapsis,
+    AtPeriapsisRadius,
+    BelowHeating,
+    DownToAltitude,
+    Ending,
+)
 from ascentopt.flight.orbit.orbiting import OrbitingStage
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.results.verdict import Verdict
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import (
     CircularOrbit,
@@ -33,9 +50,12 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
-from ascentopt.rules.insertion.insertion import Circularise, LinearTangentInsertion
+from ascentopt.rules.insertion.held_apoapsis import HoldApoapsis
+from ascentopt.rules.insertion.ways import Circularise, LinearTangentInsertion
+from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.rules.laws.any_altitude import AnyAltitudeRule
 from ascentopt.rules.laws.kick import KickRule
+from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.steering import (
     Against,
     CallableSteering,
@@ -62,10 +82,22 @@ __version__ = "0.1.0"
 
 __all__ = [
     "Aerodynamics",
+    "AfterDuration",
+    "AfterDurationOrEmpty",
+    "AfterPhaseDuration",
     "Against",
+    "AngleRule",
     "AnyAltitudeRule",
     "Ascent",
+    "AtAirSpeed",
+    "AtAltitude",
+    "AtApoapsis",
+    "AtApoapsisRadius",
+    "AtEmpty",
+    "AtNextApoapsis",
+    "AtPeriapsisRadius",
     "Atmosphere",
+    "BelowHeating",
     "Body",
     "BoosterGroup",
     "CallableSteering",
@@ -77,15 +109,19 @@ __all__ = [
     "Deorbit",
     "DeorbitReserve",
     "Diagnosis",
+    "DownToAltitude",
     "DragCurve",
     "Effort",
     "EllipticalOrbit",
+    "Ending",
     "Engine",
     "Fairing",
     "Flight",
+    "FlightError",
     "FlightLimits",
     "FlightPlan",
     "GravityTurn",
+    "HoldApoapsis",
     "InfeasibleAscent",
     "InputError",
     "Interrupted",
@@ -100,6 +136,7 @@ __all__ = [
     "OutOfTime",
     "Partial",
     "Partials",
+    "PitchRateRule",
     "PitchTable",
     "PropellantReserve",
     "Relief",
@@ -111,6 +148,7 @@ __all__ = [
     "TabulatedSteering",
     "Valley",
     "Vehicle",
+    "Verdict",
     "Wind",
     "best_gravity_turn",
     "compare",

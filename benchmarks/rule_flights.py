@@ -17,8 +17,9 @@ import numpy as np
 import ascentopt as ao
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
-from ascentopt.rules.insertion.insertion import Circularise, LinearTangentInsertion
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.insertion.ways import Circularise, LinearTangentInsertion
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.rules.tune.tuning import tune

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ascentopt.rules.insertion.insertion import Circularise, Insertion, LinearTangentInsertion
+from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.insertion.ways import Circularise, LinearTangentInsertion
 from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.rules.laws.pitch_rate import PitchRateRule

@@ -82,22 +82,28 @@ class LinearTangent(Formula):
     Pitch is above the plane across the radius, in the plane of the inertial motion. It is the
     optimum over a flat body without air (D. F. Lawden, Optimal Trajectories for Space Navigation,
     1963; A. E. Bryson and Y.-C. Ho, Applied Optimal Control, 1975, sec. 2.7; both from memory).
-    `rate` is in 1/s, `since` in s from lift-off.
+    `rate` is in 1/s, `since` in s from lift-off; None = since the present phase of the law began.
     """
 
     start: float
     rate: float
-    since: float = 0.0
+    since: float | None = 0.0
+
+    @property
+    def form(self) -> tuple[Hashable, ...]:
+        """By which clock."""
+        return (int(self.since is None),)
 
     @property
     def numbers(self) -> tuple[float, ...]:
         """As declared."""
-        return self.start, self.rate, self.since
+        return (self.start, self.rate, *([] if self.since is None else [self.since]))
 
     def direction(self, view: View, numbers: Expr) -> Expr:
         """Leaned out of the horizontal."""
         along, out = _along_and_out(view)
-        tangent = numbers[0] - numbers[1] * (view.time - numbers[2])
+        elapsed = view.phase_time if self.since is None else view.time - numbers[2]
+        tangent = numbers[0] - numbers[1] * elapsed
         return (along + tangent * out) / ca.sqrt(1.0 + tangent**2)
 
 

@@ -15,6 +15,7 @@ from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.steering.formulas import AlongAirVelocity, Lean
+from ascentopt.steering.programme import Programme
 from ascentopt.units import deg
 from ascentopt.validation import instance, positive, within
 
@@ -43,6 +44,23 @@ class Kick:
         fix = "Give radians clockwise from north, for instance 90 * deg."
         within("Kick", "heading", self.heading, "rad", (-2.0 * pi, 2.0 * pi), fix)
         positive("Kick", "rate", self.rate, "rad/s", "Give radians per second.")
+
+
+def kick_of(law: SteeringLaw) -> Kick | None:
+    """The kick of a law that begins with one, of whatever class; None where it does not."""
+    if isinstance(law, GravityTurn):
+        return law.kick
+    if not isinstance(law, Programme) or len(law.steps) < 3:
+        return None
+    upright, turning, holding = law.steps[:3]
+    lean, over = turning.formula, turning.until
+    held = isinstance(holding.until, Aligned)
+    if not (held and isinstance(lean, Lean) and isinstance(over, AfterPhaseDuration)):
+        return None
+    if upright.until is None or lean.heading is None or not lean.rate > 0.0 < over.seconds:
+        return None
+    angle = lean.rate * over.seconds
+    return Kick(at=upright.until, angle=angle, heading=lean.heading, rate=lean.rate)
 
 
 @dataclass(frozen=True)

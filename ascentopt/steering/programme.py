@@ -36,8 +36,8 @@ class Programme(SteeringLaw):
         by_arc: pairs of an arc's name and the formula that holds there whatever the phase.
         endings: pairs of an arc's name and when it ends, for arcs that do not know it themselves.
         throttle: of the core.
-        throttling: the same as it changes in flight, on steered arcs whose engine can be throttled;
-            it goes with full `throttle` only.
+        throttling: the same as it changes in flight, on steered arcs whose engine can be throttled
+            and whose formula leaves that open; it goes with full `throttle` only.
     """
 
     plan: FlightPlan
@@ -94,6 +94,6 @@ class Programme(SteeringLaw):
 
     def _at(self, arc: FlightArc, phase: int) -> Formula:
         formula = self._by_arc.get(arc.name) or self.steps[phase].formula
-        if self.throttling is None or not arc.kind.throttled:
+        if self.throttling is None or not arc.kind.throttled or formula.throttles:
             return formula
         return throttled(formula, self.throttling, arc.min_throttle)

@@ -9,8 +9,8 @@ import numpy as np
 
 import ascentopt as ao
 from ascentopt.flight.results.budget import DeltaVBudget
+from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
-from ascentopt.flight.results.limit_check import Excess
 from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.comparison.outcome import RuleOutcome

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 import ascentopt as ao
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
-from ascentopt.rules.insertion.insertion import Circularise, Insertion, LinearTangentInsertion
+from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.insertion.ways import Circularise, LinearTangentInsertion
 from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.rules.laws.pitch_rate import PitchRateRule

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
-from ascentopt.rules.insertion.insertion import Circularise
+from ascentopt.rules.insertion.ways import Circularise
 from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.rules.laws.any_altitude import AnyAltitudeRule, TabulatedLean
 from ascentopt.rules.laws.kick_for_angle import LeanAfterKick

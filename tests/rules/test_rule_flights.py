@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.units import deg, km
 from tests.rules.cases import ALL, CIRCLE, KICK, SMALL_PLANET, Case
 
@@ -128,12 +129,15 @@ def test_the_motion_leans_as_asked_at_the_altitude(case: Case) -> None:
     assert np.degrees(0.5 * np.pi - angle) == pytest.approx(np.degrees(case.values[0]), abs=0.01)
 
 
-def test_only_circles_with_a_free_node_are_flown() -> None:
+def test_orbits_must_be_given_whole_and_not_placed_among_the_stars() -> None:
     case = SMALL_PLANET[0]
-    ellipse = ao.EllipticalOrbit(periapsis_altitude=80 * km, apoapsis_altitude=90 * km)
-    fixed = ao.CircularOrbit(altitude=90 * km, inclination=20 * deg, ascending_node=1.0)
-    for orbit in (ellipse, fixed):
-        with pytest.raises(ao.InputError, match="Give a CircularOrbit without ascending_node"):
+    sides = {"periapsis_altitude": 80 * km, "apoapsis_altitude": 90 * km}
+    for orbit in (
+        ao.EllipticalOrbit(periapsis_altitude=80 * km),
+        ao.EllipticalOrbit(**sides, argument_of_periapsis=0.5),
+        ao.CircularOrbit(altitude=90 * km, inclination=20 * deg, ascending_node=1.0),
+    ):
+        with pytest.raises(ao.InputError, match="leave ascending_node and argument_of_periapsis"):
             RuleFlight(
                 vehicle=case.vehicle,
                 mission=replace(case.mission, orbit=orbit),

@@ -10,7 +10,8 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.results.limit_check import broken_limits
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.tune.merit import load_ratio
 from ascentopt.rules.tune.tuning import tune

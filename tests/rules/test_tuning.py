@@ -13,7 +13,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.evaluate.terminal_solve import InsertionNotSolved
-from ascentopt.rules.insertion.insertion import TooHigh
+from ascentopt.rules.insertion.refusals import TooHigh
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.rules.laws.rule import Pad, Rule
@@ -78,17 +78,22 @@ def test_where_nothing_fits_it_says_what_lies_on_either_side() -> None:
 class Late(KickRule):
     """By habit so late that no angle leads into the orbit."""
 
-    def habit(self, pad: Pad) -> tuple[float, ...]:
+    def nominal(self, pad: Pad) -> tuple[float, ...]:
         """At 300 m/s."""
         return 300.0, 3 * deg
 
+    def habitual(self, pad: Pad) -> tuple[float, ...]:
+        """The same."""
+        return self.nominal(pad)
+
 
 def test_where_the_habit_leads_nowhere_other_numbers_are_tried() -> None:
+    """The last stage inserts after no kick so late; a lower one, cut off early, costs a tonne."""
     case = SMALL_PLANET[0]
     late = replace(case.flight, rule=Late())
     for angle in (1 * deg, 5 * deg, 20 * deg, 60 * deg):
         with pytest.raises(CompiledFlightError):
-            late.fly((300.0, angle))
+            late.usual[0].fly((300.0, angle))
     best, usual = tune(late).best, tune(case.flight).best
     assert best is not None
     assert usual is not None
@@ -174,13 +179,13 @@ def test_a_flight_beyond_an_edge_tells_how_far_beyond() -> None:
     """This motor is so strong that the apoapsis passes the orbit before the stage above is lit."""
     flight = replace(scenario("earth-solid-first", KickRule()), slack=20.0)
     inside = flight.fly_beyond_edges((25.5, 0.709))
-    assert not inside.why_not_flyable
+    assert inside.refusal is None
     beyond = [flight.fly_beyond_edges((25.5, kick), inside) for kick in (0.706, 0.703)]
     assert [room.left < 0.0 for room in beyond[0].margins] == [True, False, False, False]
     left = [one.margins[0].left for one in (inside, *beyond)]
     # Kilometres of apoapsis: 270 for each radian of the kick, on either side of the edge.
     assert np.diff(left) == pytest.approx([-0.83, -0.78], abs=0.05)
-    with pytest.raises(TooHigh, match="before the last stage can be cut off"):
+    with pytest.raises(TooHigh, match="beyond the orbit before 'second' can be cut off"):
         flight.fly((25.5, 0.706), inside)
 
 

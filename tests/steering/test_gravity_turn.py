@@ -13,7 +13,10 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.simulate import fly
+from ascentopt.rules.laws.kick import kicked
 from ascentopt.steering import GravityTurn, Kick
+from ascentopt.steering.gravity_turn import kick_of
+from ascentopt.steering.programme import Programme
 from ascentopt.units import deg, km
 from ascentopt.world import Body, moon
 from tests.flight.rockets import boosted, mission, plain
@@ -109,3 +112,19 @@ def test_it_turns_without_air_too() -> None:
 def test_kicks_that_cannot_be(change: dict[str, float], words: str) -> None:
     with pytest.raises(InputError, match=words):
         replace(KICK, **change)  # type: ignore[arg-type]
+
+
+def test_a_programme_that_begins_with_a_kick_tells_it() -> None:
+    steps = kicked(45.0, 6 * deg, 1.5)
+    found = kick_of(Programme(plan=FlightPlan(inserting_stage=0), steps=steps))
+    assert found is not None
+    assert found.at == AtAirSpeed(45.0)
+    assert found.angle == pytest.approx(6 * deg)
+    assert found.heading == 1.5
+    assert found.angle / found.rate == pytest.approx(3.0)
+
+
+def test_others_have_no_kick_to_tell() -> None:
+    smooth = Programme(plan=FlightPlan(inserting_stage=0), steps=kicked(45.0, 6 * deg, 1.5)[3:])
+    assert kick_of(smooth) is None
+    assert kick_of(GravityTurn(plan=FlightPlan(inserting_stage=0), kick=None)) is None

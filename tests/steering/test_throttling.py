@@ -10,7 +10,8 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.results.failure import FlightError
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.laws.knot_rule import CoastAndLevel, KnotRule
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.programme import Programme

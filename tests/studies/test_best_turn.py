@@ -29,14 +29,18 @@ def test_it_reaches_the_orbit_dearer_than_the_optimum(turn: ao.RuleOutcome) -> N
     assert [one.name for one in turn.parameters] == ["kick speed", "kick angle"]
 
 
-def test_a_larger_kick_costs_more_and_a_smaller_one_fails(
+def test_a_larger_kick_costs_more_and_a_smaller_one_much_more(
     ascent: ao.Ascent, turn: ao.RuleOutcome
 ) -> None:
     found = ao.valley(ascent, turn, step=0.003)
     assert turn.broken == ()
-    # The best kick is the smallest one: with less the apoapsis passes the orbit before cut-off.
-    assert isnan(found.smaller)
-    assert found.larger > 0.0
+    # With less the apoapsis passes the orbit before the last stage is lit: the lower one is cut
+    # off, and what it has left is dropped with it.
+    assert found.smaller > 5.0 * found.larger > 0.0
+
+
+def test_no_kick_is_smaller_than_none(ascent: ao.Ascent, turn: ao.RuleOutcome) -> None:
+    assert isnan(ao.valley(ascent, turn, step=1.0).smaller)
 
 
 def test_only_kicks_have_a_valley(ascent: ao.Ascent, turn: ao.RuleOutcome) -> None:

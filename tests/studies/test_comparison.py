@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.rules.insertion.insertion import Circularise
+from ascentopt.rules.insertion.ways import Circularise
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.units import km
 from tests.studies.wren import MISSION, VEHICLE
@@ -64,16 +64,22 @@ def test_it_is_saved_and_loaded(found: ao.Comparison, tmp_path: Path) -> None:
         ao.Comparison.load(tmp_path / "other.json")
 
 
-def test_what_cannot_coast_says_so(found: ao.Comparison) -> None:
+def test_what_cannot_be_lit_again_coasts_before_it_is_lit(found: ao.Comparison) -> None:
     once = replace(VEHICLE, stages=(VEHICLE.stages[0], replace(VEHICLE.stages[1], restarts=0)))
     outcome = ao.compare(once, MISSION, ascent=found.ascent, catalogue=ONE).outcomes[0]
-    assert not outcome.reached
-    assert "cannot be lit again" in outcome.remark
+    assert outcome.reached
+    assert "'lower' is cut off at the apoapsis of the orbit and dropped" in outcome.remark
+    assert outcome.penalty is not None
+    assert outcome.penalty < 0.01 * found.ascent.propellant_used
 
 
-def test_only_circles_are_compared() -> None:
-    ellipse = replace(
-        MISSION, orbit=ao.EllipticalOrbit(periapsis_altitude=120 * km, apoapsis_altitude=130 * km)
-    )
-    with pytest.raises(ao.InputError, match="Give a CircularOrbit"):
+def test_a_single_stage_that_cannot_be_lit_again_says_so() -> None:
+    alone = replace(VEHICLE, stages=(replace(VEHICLE.stages[1], restarts=0),))
+    assert "cannot be lit again" in Circularise().lacks(alone, MISSION)
+    assert not Circularise().lacks(VEHICLE, MISSION)
+
+
+def test_orbits_that_are_given_in_part_are_not_compared() -> None:
+    ellipse = replace(MISSION, orbit=ao.EllipticalOrbit(periapsis_altitude=120 * km))
+    with pytest.raises(ao.InputError, match="Give both altitudes"):
         ao.compare(VEHICLE, ellipse, catalogue=ONE)

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.results.limit_check import PAYLOAD_HEATING, Excess
+from ascentopt.flight.results.excess import Excess
+from ascentopt.flight.results.limit_check import PAYLOAD_HEATING
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.steering.programme import Programme
 from ascentopt.studies.simplify.throttle_fit import throttle_programme

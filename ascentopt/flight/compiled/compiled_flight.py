@@ -52,7 +52,7 @@ class ArcNotEnded(CompiledFlightError):
     """
 
     def __init__(self, arc: str, ending: Ending) -> None:
-        super().__init__(f"arc {arc!r} did not come to its end ({ending})")
+        super().__init__(f"{arc!r} {ending.missed}")
         self.arc = arc
 
 
@@ -66,6 +66,7 @@ class Checkpoint:
         begun: when each arc so far began, s.
         phase, phase_start: of the law; None before the law was first asked.
         peaks: (3,) greatest loads so far, in the order of `stepper.LOADS`.
+        mass_before: kg aboard before the last joint.
     """
 
     time: float
@@ -74,6 +75,7 @@ class Checkpoint:
     phase: int = 0
     phase_start: float | None = None
     peaks: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    mass_before: float = 0.0
 
     @property
     def mass(self) -> float:
@@ -154,7 +156,8 @@ class CompiledFlight:
             return flown
         state = flown.state.copy()
         state[MASS] = self.sequence.arcs[len(mark.begun)].joint.mass(float(state[MASS]))
-        return replace(flown, state=state, begun=(*mark.begun, mark.time))
+        begun = (*mark.begun, mark.time)
+        return replace(flown, state=state, begun=begun, mass_before=flown.mass)
 
 
 class _Crossing(NamedTuple):
@@ -256,7 +259,7 @@ class _ArcFlight:
         except StepTooShort:
             raise CompiledFlightError(f"arc {self.arc.name!r}: no step is small enough") from None
         if self.controller.stepper.altitude < self.flight.ground:
-            raise FellToGround(f"arc {self.arc.name!r} ends below the ground")
+            raise FellToGround(f"it falls back: {self.arc.name!r} ends below the ground")
         return _advanced(now, now.time + length, state, now.peaks)
 
     def _after_step_of(self, now: Checkpoint, length: float) -> Checkpoint:

@@ -6,6 +6,7 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
 from ascentopt.flight.guidance.moment import Moment
+from ascentopt.units import km
 from ascentopt.validation import finite, not_negative, positive
 from ascentopt.world.orbital_elements import (
     apoapsis_radius,
@@ -32,6 +33,11 @@ class Ending(ABC):
     def duration(self) -> float | None:
         """Seconds that are known beforehand, or None."""
         return None
+
+    @property
+    def missed(self) -> str:
+        """What is said of an arc that should have ended so and did not."""
+        return f"did not come to its end ({self})"
 
 
 @dataclass(frozen=True)
@@ -147,6 +153,11 @@ class AtApoapsisRadius(Ending):
     def __post_init__(self) -> None:
         fix = "Give metres from the centre of the body."
         positive("AtApoapsisRadius", "radius", self.radius, "m", fix)
+
+    @property
+    def missed(self) -> str:
+        """An engine that burned out."""
+        return f"burns out before its apoapsis is {self.radius / km:.0f} km from the centre"
 
     def value(self, now: Moment) -> float:
         """Excess, bounded even where the apoapsis is infinite: 1 - radius / apoapsis."""

@@ -10,6 +10,7 @@ from ascentopt.flight.guidance.ending import Ending
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.events import EventTable
 from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.flight.results.verdict import Verdict
 from ascentopt.typing import Floats
 
 
@@ -31,17 +32,20 @@ class Flight:
         events: what happened when.
         budget: where the delta-v went.
         ends: how each arc ended.
+        verdict: what became of it; None where no mission was given to judge it by.
     """
 
     trajectory: Trajectory
     events: EventTable
     budget: DeltaVBudget
     ends: tuple[ArcEnd, ...]
+    verdict: Verdict | None = None
 
     __hash__ = None  # type: ignore[assignment]
 
     def __str__(self) -> str:
-        return f"{self.events}\n\n{self.budget}"
+        first = [] if self.verdict is None else [str(self.verdict)]
+        return "\n\n".join([*first, str(self.events), str(self.budget)])
 
     @property
     def final_state(self) -> Floats:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
+from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
 from ascentopt.mission import FlightLimits
-from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 
 _SLACK = 1e-3
 """Part of a limit by which a peak between samples may pass it and still count as kept."""
@@ -19,41 +18,6 @@ ATTACK_MATTERS = 1000.0
 
 PAYLOAD_HEATING = "heating of the payload after the fairing drop"
 """What is held against the fairing's `max_heating`; the mission has no limit of the kind."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Excess:
-    """A limit beside what a flight makes of it.
-
-    Args:
-        name: of the limit, as in `FlightLimits`, with spaces, or `PAYLOAD_HEATING`.
-        peak, limit: in `unit`.
-        unit: SI.
-    """
-
-    name: str
-    peak: float
-    limit: float
-    unit: str
-
-    @property
-    def share(self) -> float:
-        """By which the limit is exceeded; negative where it is kept."""
-        return self.peak / self.limit - 1.0
-
-    def __str__(self) -> str:
-        size, unit = _SHOWN[self.unit]
-        return f"{self.name} {self.peak / size:.4g} {unit}, limit {self.limit / size:.4g} {unit}"
-
-
-_SHOWN = {
-    "Pa": (kPa, "kPa"),
-    "Pa rad": (kPa * deg, "kPa deg"),
-    "rad": (deg, "deg"),
-    "rad/s": (deg, "deg/s"),
-    "m/s^2": (STANDARD_GRAVITY, "g"),
-    "W/m^2": (1.0, "W/m2"),
-}
 
 
 def broken_limits(

@@ -24,6 +24,7 @@ from ascentopt.flight.results.failure import (
     HitGround,
     IntegrationFailed,
     OutOfPropellant,
+    place_text,
 )
 from ascentopt.flight.results.trajectory import Trajectory, TrajectoryArc
 from ascentopt.flight.simulation.commanded_rates import WrittenRates, commands, idle
@@ -36,7 +37,6 @@ from ascentopt.flight.simulation.integrator import (
 )
 from ascentopt.flight.simulation.samples import Block, Samples
 from ascentopt.typing import Floats
-from ascentopt.units import km
 
 # Propellant, as a fraction of the mass aboard, that a clock may overdraw: a table from a program
 # that held its constraints to 1e-8 says when to cut off, and is not refused for it.
@@ -314,11 +314,11 @@ class _ArcFlyer:
         if not self.samples.blocks:
             self._sample(np.array([self.time]), self.flown[np.newaxis])
         self._record()
-        altitude = self._moment(self.time, self.flown).altitude
+        trajectory = Trajectory(arcs=tuple(self.so_far.arcs))
         raise kind(
-            f"arc {self.arc.name!r} did not come to its end ({self.ending}): {what}, at "
-            f"{self.time:.3f} s and {altitude / km:.3f} km.",
+            f"{kind.verdict} {place_text(trajectory)}: arc {self.arc.name!r} did not come to its "
+            f"end ({self.ending}), {what}.",
             arc=self.arc.name,
             time=self.time,
-            trajectory=Trajectory(arcs=tuple(self.so_far.arcs)),
+            trajectory=trajectory,
         ) from cause

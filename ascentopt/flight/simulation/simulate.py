@@ -18,6 +18,7 @@ from ascentopt.flight.results.budget import budget_of
 from ascentopt.flight.results.events import events_of
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import ArcEnd, Flight
+from ascentopt.flight.results.judge import judged
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.arc_flyer import FlightSetting, FlightSoFar, State, fly_arc
 from ascentopt.flight.simulation.integrator import Tolerances
@@ -39,12 +40,15 @@ _GIVE = 1.0
 def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
     """Fly the vehicle from the site as the law says, through the burns and coasts of its plan.
 
+    What comes back says first (`verdict`) whether that is the orbit which the mission asks for.
+
     Raises:
         InputError: when the plan does not fit, or the law leaves the end of an arc open.
         FlightError: when the flight does not end as it should; it carries the trajectory so far.
     """
     sequence = sequence_of(vehicle, mission, law.plan)
-    return simulate(sequence, law, fairing_heating=vehicle.max_heating)
+    flown = simulate(sequence, law, fairing_heating=vehicle.max_heating)
+    return judged(flown, vehicle, mission, sequence)
 
 
 def unfinished_flight(sequence: Sequence, failure: FlightError) -> Flight:

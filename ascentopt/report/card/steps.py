@@ -11,7 +11,7 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.report.flown import Flown, Stretch
-from ascentopt.steering import GravityTurn
+from ascentopt.steering.gravity_turn import kick_of
 from ascentopt.units import deg, km, kPa
 
 UPRIGHT = 89.98 * deg
@@ -87,7 +87,7 @@ def _turn(flown: Flown) -> Iterator[Step]:
         return
     track = flown.trajectory
     here, after = Readings.of(track.table[start]), Readings.of(track.table[start + 1])
-    kick = flown.law.kick if isinstance(flown.law, GravityTurn) else None
+    kick = kick_of(flown.law)
     if kick is not None:
         action = (
             f"Kick: tip over by {kick.angle / deg:.2f} deg towards heading "

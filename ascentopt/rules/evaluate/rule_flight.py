@@ -4,25 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from math import atan2, cos, inf, pi, sqrt
 
 import numpy as np
 
-from ascentopt.errors import InputError
-from ascentopt.flight.compiled.compiled_flight import ArcNotEnded, Checkpoint, CompiledFlight
+from ascentopt.flight.compiled.compiled_flight import (
+    ArcNotEnded,
+    CompiledFlight,
+    CompiledFlightError,
+)
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.mission import CircularOrbit, Mission
+from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
+from ascentopt.rules.evaluate.arrivals import arrivals_of
+from ascentopt.rules.evaluate.choice import Choice
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.stage_reached import speed_after_rise, stage_reached
 from ascentopt.rules.evaluate.terminal_conditions import InsertionProblem
 from ascentopt.rules.evaluate.terminal_solve import InsertionStart, solve_insertion
-from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
-from ascentopt.rules.insertion.insertion import Insertion, TooHigh, Unknowns
+from ascentopt.rules.insertion.insertion import Arrival, Insertion
 from ascentopt.rules.laws.rule import Pad, Rule
-from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme, within
 from ascentopt.typing import Floats
 
@@ -30,52 +35,18 @@ _DEBT_TOLERANCE = 1.0  # kg by which a flight that is flown again may miss what 
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class ClosedRuleFlight:
-    """A rule's flight that ends in the orbit.
-
-    Attributes:
-        values: of the rule's open numbers.
-        law: that was flown.
-        unknowns: of the insertion, in its order.
-        end: where it ends.
-        propellant_used: kg; more than there is for a flight on credit.
-        debt: kg that are missing; zero for a real flight.
-        heading: rad from north, towards which it tips over.
-        slope: of the miss with the unknowns, the heading one of them where the inclination is
-            given; a flight near by begins with it.
-        log: of the loads, from the pad to where the unknowns begin to act.
-        margins: what is left until its unknowns cannot be flown.
-    """
-
-    values: tuple[float, ...]
-    law: Programme
-    unknowns: Unknowns
-    end: Checkpoint
-    propellant_used: float
-    debt: float
-    heading: float
-    slope: Floats
-    log: LoadLog
-    margins: tuple[FeasibilityMargin, ...]
-
-    @property
-    def why_not_flyable(self) -> str:
-        """What it would have to do that cannot be flown; empty for a real flight."""
-        return next((room.why for room in self.margins if room.left < 0.0), "")
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
 class RuleFlight:
-    """A rule with a way to insert, for one vehicle on one mission to a circular orbit.
+    """A rule with a way to insert, for one vehicle on one mission.
 
     Args:
         throttling: of engines that can be throttled; None for full thrust, or what keeps the axial
             acceleration within the mission's limit where it has one.
         slack: how many times 0.1 m, 0.1 mm/s and 1e-7 rad of inclination a flight may miss the
             orbit.
+        at: where it ends; None for a flight that chooses that, and among its insertion's ways.
 
     Raises:
-        InputError: for an orbit that is not a circle, or whose node is fixed.
+        InputError: for an orbit that is not given whole, or placed among the stars.
     """
 
     vehicle: Vehicle
@@ -84,29 +55,53 @@ class RuleFlight:
     insertion: Insertion
     throttling: ThrottleProgramme | None = None
     slack: float = 1.0
+    at: Arrival | None = None
 
     def __post_init__(self) -> None:
-        orbit = self.mission.orbit
-        if not isinstance(orbit, CircularOrbit) or orbit.ascending_node is not None:
-            raise InputError(
-                f"rules of thumb: the orbit is a {orbit}; they end in circular orbits whose node "
-                "is free. Give a CircularOrbit without ascending_node: as long as the instant of "
-                "lift-off is free the node changes nothing else."
-            )
+        arrivals_of(self.mission)
+
+    @cached_property
+    def arrival(self) -> Arrival:
+        """Where it ends, or usually ends."""
+        return self.at or arrivals_of(self.mission)[0]
+
+    @cached_property
+    def ways(self) -> tuple[RuleFlight, ...]:
+        """Flights by one plan each that the vehicle has what it takes for, usual ones first.
+
+        Empty where the insertion lacks something altogether.
+        """
+        if self.at is not None:
+            return (self,)
+        return tuple(
+            replace(self, insertion=way, at=arrival)
+            for arrival in arrivals_of(self.mission)
+            for way in self.insertion.ways(self.vehicle, arrival)
+            if not way.lacks(self.vehicle, self.mission)
+        )
+
+    @cached_property
+    def usual(self) -> tuple[RuleFlight, ...]:
+        """The one that is flown when nothing is known; empty where there is none."""
+        return tuple(way for way in self.ways if way.insertion.mends(None))[:1]
 
     @property
     def radius(self) -> float:
-        """Of the orbit, m."""
-        return float(self.mission.orbit.semi_major_axis_around(self.mission.body))  # type: ignore[arg-type]
+        """Where it ends, m."""
+        return self.arrival.radius
 
     @property
     def speed(self) -> float:
-        """In the orbit, m/s."""
-        return sqrt(self.mission.body.gravitational_parameter / self.radius)
+        """There, m/s."""
+        return self.arrival.speed
 
     def habit(self) -> tuple[float, ...]:
         """The numbers flown by habit."""
-        return self.rule.habit(self._pad(self._first_heading()))
+        return self.rule.habitual(self._pad(self._first_heading()))
+
+    def nominal(self) -> tuple[float, ...]:
+        """The numbers with which tuning begins."""
+        return self.rule.nominal(self._pad(self._first_heading()))
 
     def along(self, first: tuple[float, ...], last: tuple[float, ...]) -> RuleFlight:
         """The same, quicker where only the rule's last number varies; see `Rule.along`."""
@@ -118,13 +113,56 @@ class RuleFlight:
     ) -> ClosedRuleFlight:
         """Fly with these numbers; a flight with similar ones, if given, saves some searching.
 
+        A flight that chooses is flown as the one nearby or as usual; where that does not reach the
+        orbit, by the plans for the stage in which the apoapsis does.
+
         Raises:
             CompiledFlightError: when they do not lead to the orbit; its kind says why.
         """
-        closed = self.fly_beyond_edges(values, near)
-        if closed.why_not_flyable:
-            raise TooHigh(closed.why_not_flyable)
-        return closed
+        if self.at is not None:
+            closed = self.fly_beyond_edges(values, near)
+            if closed.refusal is not None:
+                raise closed.refusal
+            return closed
+        if not self.ways:
+            raise CompiledFlightError(self.insertion.lacks(self.vehicle, self.mission))
+        choice = Choice(values, near)
+        alike = [way for way in self.ways if near is not None and way.flew(near)]
+        for way in (*alike, *self.usual):
+            choice.try_by(way)
+        if not choice.made:
+            stage = self._stage_reached(values, near)
+            for way in choice.open_to(self.ways, stage):
+                choice.try_by(way)
+        return choice.best()
+
+    def flew(self, closed: ClosedRuleFlight) -> bool:
+        """Whether a flight was one by this plan and to this place."""
+        return (closed.insertion, closed.arrival) == (self.insertion, self.at)
+
+    @property
+    def starts_in(self) -> int:
+        """Index of the stage that burns as the apoapsis reaches the orbit."""
+        return self.insertion.starts_in(self.vehicle)
+
+    def as_flown(self, values: tuple[float, ...]) -> tuple[float, ...]:
+        """The numbers that hold where the vertical rise leaves no other.
+
+        Raises:
+            CompiledFlightError: when no flight has these numbers.
+        """
+        pad = self._plain_pad(self._first_heading())
+        rise = speed_after_rise(pad, self.rule.steps(values, pad))
+        return self.rule.as_flown(values, rise)
+
+    def _stage_reached(self, values: tuple[float, ...], near: ClosedRuleFlight | None) -> int:
+        pad = self._plain_pad(self._first_heading() if near is None else near.heading)
+        return stage_reached(pad, self.rule.steps(values, pad), self.radius)
+
+    def _plain_pad(self, heading: float) -> Pad:
+        """Before a flight of one burn of each stage."""
+        plan = FlightPlan(inserting_stage=len(self.vehicle.stages) - 1)
+        return Pad(mission=self.mission, sequence=self._sequence(plan), heading=heading)
 
     def fly_beyond_edges(
         self, values: tuple[float, ...], near: ClosedRuleFlight | None = None
@@ -195,8 +233,9 @@ class RuleFlight:
             able = [arc for arc in arcs if arc.rise is None][:1]
         else:
             able = [arc for arc in arcs if arc.stage > 0 and arc.burning]
-        if bare.restarts:
-            able = [*[arc for arc in able if arc is not arcs[-1]], arcs[-2]]
+        coasts = [k for k, arc in enumerate(arcs) if arc.free_coast]
+        if coasts and (bare.restarts or bare.relit or bare.cut_early):
+            able = [*[arc for arc in able if arc in arcs[: coasts[-1]]], arcs[coasts[-1]]]
         for arc in able:
             yield self.insertion.plan(self.vehicle, arc.name)
 
@@ -213,12 +252,15 @@ class RuleFlight:
             plan=plan,
             sequence=sequence,
             values=values,
+            arrival=self.arrival,
             slack=self.slack,
         )
         found = solve_insertion(aim, start)
         margin = sequence.propellant_left(found.end.mass)
         return ClosedRuleFlight(
             values=values,
+            insertion=self.insertion,
+            arrival=self.arrival,
             law=found.law,
             unknowns=found.unknowns,
             end=found.end,
@@ -234,7 +276,7 @@ class RuleFlight:
         self, plan: FlightPlan, heading: float, near: ClosedRuleFlight | None
     ) -> InsertionStart:
         """A flight with another plan tells no more than the heading."""
-        if near is None or near.law.plan != plan:
+        if near is None or near.law.plan != plan or near.arrival != self.arrival:
             return InsertionStart(heading=heading)
         return InsertionStart(heading=near.heading, unknowns=near.unknowns, slope=near.slope)
 
@@ -242,8 +284,8 @@ class RuleFlight:
         return _sequence(self.vehicle, self.mission, plan)
 
     def _pad(self, heading: float) -> Pad:
-        plan = self.insertion.plan(self.vehicle, None)
-        sequence = self._sequence(plan)
+        usual = next((way.insertion for way in self.usual), self.insertion)
+        sequence = self._sequence(usual.plan(self.vehicle, None))
         return Pad(mission=self.mission, sequence=sequence, heading=heading)
 
     def _first_heading(self) -> float:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import sqrt
 
 import numpy as np
 
@@ -13,7 +12,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.rules.insertion.insertion import Insertion, Unknowns
+from ascentopt.rules.insertion.insertion import Arrival, Insertion, Unknowns
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.steering.throttling import ThrottleProgramme
@@ -38,6 +37,7 @@ class InsertionProblem:
     mission: Mission
     rule: Rule
     insertion: Insertion
+    arrival: Arrival
     throttling: ThrottleProgramme | None
     plan: FlightPlan
     sequence: Sequence
@@ -49,15 +49,15 @@ class InsertionProblem:
         """(4,) m, m/s, m/s and rad by which the orbit may be missed."""
         return self.slack * TOLERANCES
 
-    @cached_property
+    @property
     def radius(self) -> float:
-        """Of the orbit, m."""
-        return float(self.mission.orbit.semi_major_axis_around(self.mission.body))  # type: ignore[arg-type]
+        """Where it ends, m."""
+        return self.arrival.radius
 
-    @cached_property
+    @property
     def speed(self) -> float:
-        """In the orbit, m/s."""
-        return sqrt(self._mu / self.radius)
+        """There, m/s."""
+        return self.arrival.speed
 
     @property
     def _mu(self) -> float:

@@ -110,8 +110,10 @@ def _check(aim: InsertionProblem, found: _Trial) -> None:
     missed = found.miss[:3] + miss_beyond_edges(found.margins)
     if not np.all(np.abs(missed) < aim.tolerances[:3]):
         raise InsertionNotSolved(
-            f"its insertion ({aim.insertion.name}) ends {height / km:+.1f} km from "
-            f"the orbit, {climb:+.0f} m/s in climb and {speed:+.0f} m/s in speed"
+            f"no flight into the orbit was found by {aim.insertion.name}: the nearest ends "
+            f"{abs(height) / km:.1f} km too {'high' if height > 0.0 else 'low'}, "
+            f"{'climbing' if climb > 0.0 else 'sinking'} at {abs(climb):.0f} m/s and "
+            f"{abs(speed):.0f} m/s too {'fast' if speed > 0.0 else 'slow'}"
         )
     if not abs(tilt) < _IN_PLANE:
         raise InsertionNotSolved(
@@ -131,7 +133,7 @@ class _InsertionSearch:
         unknowns = start.unknowns
         if unknowns is None:
             begun = self.begun(start.heading)
-            unknowns = aim.insertion.guess(begun.flight, begun.mark, aim.radius)
+            unknowns = aim.insertion.guess(begun.flight, begun.mark, aim.arrival)
         self._origin = (*unknowns, start.heading)
 
     def root(self) -> Root:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.rules.insertion.refusals import TooHigh
 from ascentopt.typing import Floats
 
 Miss = tuple[float, float, float]
@@ -24,13 +26,15 @@ class FeasibilityMargin:
     Args:
         left: s or km as far as the edge; negative beyond it.
         miss_per_unit: (3,) of the orbit for each unit that lacks: m of radius, m/s of climb and of
-            speed.
+            speed; zeros where the flight goes on to change.
         why: what the flight would have to do beyond it.
+        kind: of the error that says so.
     """
 
     left: float
     miss_per_unit: Miss
     why: str
+    kind: type[CompiledFlightError] = TooHigh
 
 
 def miss_beyond_edges(margins: Iterable[FeasibilityMargin]) -> Floats:
@@ -39,3 +43,8 @@ def miss_beyond_edges(margins: Iterable[FeasibilityMargin]) -> Floats:
     for margin in margins:
         found += min(max(-margin.left, 0.0), _FARTHEST) * np.array(margin.miss_per_unit)
     return found
+
+
+def refusal(margins: Iterable[FeasibilityMargin]) -> CompiledFlightError | None:
+    """The error that says what cannot be flown; None where all can."""
+    return next((one.kind(one.why) for one in margins if one.left < 0.0), None)

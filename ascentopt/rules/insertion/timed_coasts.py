@@ -11,7 +11,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
-from ascentopt.rules.insertion.insertion import Insertion, Unknowns
+from ascentopt.rules.insertion.insertion import Arrival, Insertion, Unknowns
 from ascentopt.steering.programme import Phase, Programme
 
 
@@ -54,9 +54,9 @@ class Coasting(Insertion):
         ends = tuple((name, AfterDuration(seconds)) for name, seconds in self.coasts)
         return replace(law, endings=(*law.endings, *ends))
 
-    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
         """The other's."""
-        return self.after.guess(flight, mark, radius)
+        return self.after.guess(flight, mark, arrival)
 
     def rooms(
         self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns

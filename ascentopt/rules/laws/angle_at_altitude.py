@@ -8,19 +8,19 @@ from functools import lru_cache
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
-from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
+from ascentopt.rules.laws.habits import ANGLE, ANGLE_ALTITUDE, check_habit, habitual_speed
+from ascentopt.rules.laws.kick import kicked
 from ascentopt.rules.laws.kick_for_angle import KickForLean
-from ascentopt.rules.laws.rule import Open, Pad, Rule
+from ascentopt.rules.laws.open_number import Open
+from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Phase
-from ascentopt.units import deg, km
+from ascentopt.units import deg
 from ascentopt.world import Body, earth
-
-_ALTITUDE, _ANGLE = 10.0 * km, 45.0 * deg
 
 
 @dataclass(frozen=True, kw_only=True)
 class AngleRule(Rule):
-    """Tip over at 60 m/s by whatever leads through the angle at the altitude.
+    """Tip over at `habitual_speed` by whatever leads through the angle at the altitude.
 
     45 degrees at 10 km is common practice, no source. On other bodies the altitude is where the air
     is as dense as at 10 km on Earth or, where it never is, has the same part of its density at the
@@ -28,9 +28,15 @@ class AngleRule(Rule):
 
     Args:
         altitude: m; None = the habit's.
+        habit: an angle of one's own instead of 45 degrees, one number, rad from the vertical.
+            Raises `InputError`.
     """
 
     altitude: float | None = None
+    habit: tuple[float, ...] | None = None
+
+    def __post_init__(self) -> None:
+        check_habit("AngleRule", self.habit, self.open)
 
     @property
     def name(self) -> str:
@@ -42,9 +48,9 @@ class AngleRule(Rule):
         """How far from the vertical the motion leans at the altitude."""
         return (Open(name="lean at the altitude", unit="rad", low=0.5 * deg, high=89.0 * deg),)
 
-    def habit(self, pad: Pad) -> tuple[float, ...]:
-        """45 degrees."""
-        return (_ANGLE,)
+    def habitual(self, pad: Pad) -> tuple[float, ...]:
+        """One's own, or 45 degrees."""
+        return self.habit or (ANGLE,)
 
     def at(self, pad: Pad) -> float:
         """The altitude in m."""
@@ -54,7 +60,7 @@ class AngleRule(Rule):
 
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
         """Those of the kick that leads there."""
-        return kicked(HABITUAL_SPEED, self.kick(values[0], pad), pad.heading)
+        return kicked(habitual_speed(pad.mission.body), self.kick(values[0], pad), pad.heading)
 
     def kick(self, lean: float, pad: Pad) -> float:
         """Angle of the kick in rad after which the motion leans so at the altitude.
@@ -66,7 +72,7 @@ class AngleRule(Rule):
 
     def learning(self) -> Rule:
         """With the kicks that were found as a help for those to come."""
-        return LearnedAngle(altitude=self.altitude)
+        return LearnedAngle(altitude=self.altitude, habit=self.habit)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -92,7 +98,7 @@ def habitual_altitude(body: Body) -> float:
     air = body.atmosphere
     if air is None:
         raise CompiledFlightError("there is no air to choose the altitude by")
-    there, ground = (float(earth().atmosphere.density(h)) for h in (_ALTITUDE, 0.0))  # type: ignore[union-attr]
+    there, ground = (float(earth().atmosphere.density(h)) for h in (ANGLE_ALTITUDE, 0.0))  # type: ignore[union-attr]
     surface = float(air.density(max(air.bottom, 0.0)))
     wanted = there if there < 0.9 * surface else surface * there / ground
     heights = np.linspace(max(air.bottom, 0.0), air.ceiling, 4001)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ascentopt.rules.laws.angle_at_altitude import AngleRule, habitual_altitude
-from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
+from ascentopt.rules.laws.habits import habitual_speed
+from ascentopt.rules.laws.kick import kicked
 from ascentopt.rules.laws.kick_table import LeanTable, lean_table
-from ascentopt.rules.laws.rule import Open, Pad, Rule
+from ascentopt.rules.laws.open_number import Open
+from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Phase
 from ascentopt.units import km
 
@@ -31,9 +33,9 @@ class AnyAltitudeRule(Rule):
         altitude = Open(name="altitude of the angle", unit="m", low=0.1 * km, high=500.0 * km)
         return (altitude, *AngleRule().open)
 
-    def habit(self, pad: Pad) -> tuple[float, ...]:
+    def habitual(self, pad: Pad) -> tuple[float, ...]:
         """45 degrees near 10 km, or where the air is as dense."""
-        return (habitual_altitude(pad.mission.body), *AngleRule().habit(pad))
+        return (habitual_altitude(pad.mission.body), *AngleRule().habitual(pad))
 
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
         """Those of the kick that leads there."""
@@ -56,5 +58,5 @@ class TabulatedLean(AnyAltitudeRule):
         if (altitude, pad.heading) == (table.altitude, table.heading):
             kick = table.kick(lean)
             if kick is not None:
-                return kicked(HABITUAL_SPEED, kick, pad.heading)
+                return kicked(habitual_speed(pad.mission.body), kick, pad.heading)
         return super().steps(values, pad)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
-from ascentopt.rules.laws.rule import Open, Pad, Rule
+from ascentopt.rules.laws.habits import KICK_ANGLE, KICK_SPEED, check_habit, habitual_speed
+from ascentopt.rules.laws.open_number import Open
+from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.formulas import AlongAirVelocity, Lean
 from ascentopt.steering.gravity_turn import Aligned
 from ascentopt.steering.programme import Phase
@@ -14,16 +16,24 @@ from ascentopt.units import deg
 KICK_RATE = 2.0 * deg
 """rad/s of the pitch-over (common practice, no source)."""
 
-HABITUAL_SPEED = 60.0
-"""m/s at which vehicles are tipped over by habit (common practice, no source)."""
-
-_HABITUAL_ANGLE = 3.0 * deg  # common practice, no source
 _WIDEST = 60.0 * deg
 
 
 @dataclass(frozen=True, kw_only=True)
 class KickRule(Rule):
-    """Straight up to a speed, tip over by an angle, then zero angle of attack."""
+    """Straight up to a speed, tip over by an angle, then zero angle of attack.
+
+    The habit is 3 degrees at 60 m/s on Earth, elsewhere at `habitual_speed` (common practice, no
+    source).
+
+    Args:
+        habit: one's own instead, speed in m/s and angle in rad. Raises `InputError`.
+    """
+
+    habit: tuple[float, ...] | None = None
+
+    def __post_init__(self) -> None:
+        check_habit("KickRule", self.habit, self.open)
 
     @property
     def name(self) -> str:
@@ -38,9 +48,17 @@ class KickRule(Rule):
             Open(name="kick angle", unit="rad", low=0.1 * deg, high=_WIDEST),
         )
 
-    def habit(self, pad: Pad) -> tuple[float, ...]:
-        """3 degrees at 60 m/s (common practice, no source)."""
-        return HABITUAL_SPEED, _HABITUAL_ANGLE
+    def habitual(self, pad: Pad) -> tuple[float, ...]:
+        """One's own, or the common one."""
+        return self.habit or (habitual_speed(pad.mission.body), KICK_ANGLE)
+
+    def nominal(self, pad: Pad) -> tuple[float, ...]:
+        """The habit on Earth: a kick too late costs little, one too early may leave no flight."""
+        return KICK_SPEED, KICK_ANGLE
+
+    def as_flown(self, values: tuple[float, ...], rise_speed: float) -> tuple[float, ...]:
+        """It is not tipped over before the vertical rise ends."""
+        return max(values[0], rise_speed), values[1]
 
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
         """Up, over, hold, follow."""

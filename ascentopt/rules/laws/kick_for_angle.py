@@ -17,8 +17,9 @@ from ascentopt.flight.guidance.ending import AfterDuration, AtAltitude, AtEmpty,
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.numerics.root_bracket import Point, passes_zero
-from ascentopt.rules.insertion.insertion import TooFlat, TooHigh
-from ascentopt.rules.laws.kick import HABITUAL_SPEED, kicked
+from ascentopt.rules.insertion.refusals import TooFlat, TooHigh
+from ascentopt.rules.laws.habits import habitual_speed
+from ascentopt.rules.laws.kick import kicked
 from ascentopt.rules.laws.rule import Pad
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.steering.throttling import within
@@ -48,6 +49,7 @@ class LeanAfterKick:
 
     def __init__(self, altitude: float, pad: Pad) -> None:
         self.altitude, self.pad = altitude, pad
+        self.speed = habitual_speed(pad.mission.body)
         self.plan = FlightPlan(inserting_stage=max(arc.stage for arc in pad.sequence.arcs))
         law = self._law(LEAST_KICK)
         self.flight = CompiledFlight(pad.sequence, law, fairing_heating=_NO_DROP)
@@ -73,7 +75,7 @@ class LeanAfterKick:
         return 0.0 if flight.surroundings.altitude(there.state) > self.altitude else FALLEN
 
     def _law(self, kick: float) -> Programme:
-        *before, last = kicked(HABITUAL_SPEED, kick, self.pad.heading)
+        *before, last = kicked(self.speed, kick, self.pad.heading)
         follow = Phase(formula=last.formula, until=AtAltitude(self.altitude))
         return Programme(
             plan=self.plan,
@@ -183,10 +185,10 @@ def _first_cut_off(arcs: tuple[FlightArc, ...]) -> int:
 def _endings(arcs: tuple[FlightArc, ...]) -> Iterator[tuple[str, Ending]]:
     """For arcs that do not know their own: a first stage burns all it has, the rest is not flown.
 
-    A first stage that inserts has arcs like that; where there are others it ends by itself.
+    A first stage that inserts, or is lit again, has arcs like that; another ends by itself.
     """
     last = _first_cut_off(arcs)
-    if arcs[last].stage == arcs[-1].stage:
+    if arcs[last].joint.mass_after is None:
         yield arcs[last].name, AtEmpty()
     for arc in arcs[last + 1 :]:
         yield arc.name, AfterDuration(0.0)

@@ -11,17 +11,18 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
+from ascentopt.rules.insertion.coast_and_burn import CoastAndBurn, level_burns
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.insertion import (
-    Circularise,
+    Arrival,
     Insertion,
-    TooHigh,
     Unknowns,
     burn_margin,
     burns_out,
-    circular_burn,
 )
-from ascentopt.rules.laws.rule import Open, Pad, Rule
+from ascentopt.rules.insertion.refusals import TooHigh
+from ascentopt.rules.laws.open_number import Open
+from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.formulas import PitchProgramme
 from ascentopt.steering.knots import Knots, knots_of
 from ascentopt.steering.pitch_table import Against
@@ -62,7 +63,7 @@ class KnotRule(Rule):
             ),
         )
 
-    def habit(self, pad: Pad) -> tuple[float, ...]:
+    def habitual(self, pad: Pad) -> tuple[float, ...]:
         """The knots to begin with."""
         return numbers_of(self.start)
 
@@ -124,7 +125,7 @@ class ShiftedKnots(Insertion):
             endings=((sequence.arcs[-1].name, AfterDuration(max(unknowns[2], 0.0))),),
         )
 
-    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
         """As it is."""
         return 0.0, 0.0, self.burn
 
@@ -140,7 +141,7 @@ class ShiftedKnots(Insertion):
 
 
 @dataclass(frozen=True, kw_only=True)
-class CoastAndLevel(Circularise):
+class CoastAndLevel(CoastAndBurn):
     """Cut off by apoapsis, coast to the next one, and burn horizontally around it.
 
     The unknowns are the radius of the apoapsis at cut-off (m), how long before the apoapsis the
@@ -152,10 +153,10 @@ class CoastAndLevel(Circularise):
         """Its name."""
         return "coast to the next apoapsis and circularise"
 
-    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
         """The impulse at the apoapsis, spread over the burn that it takes."""
-        burn = _burn(flight, flight.fly_arc(mark), radius)
-        return radius, 0.5 * burn, burn
+        burn = _burn(flight, flight.fly_arc(mark), arrival)
+        return arrival.radius, 0.5 * burn, burn
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,9 +189,9 @@ class CoastAndPitch(CoastAndLevel):
         constant = PitchProgramme(abscissae=(0.0,), pitches=(pitch,))
         return Programme(plan=plan, steps=steps, by_arc=((last.name, constant),), endings=endings)
 
-    def guess(self, flight: CompiledFlight, mark: Checkpoint, radius: float) -> Unknowns:
+    def guess(self, flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
         """Horizontally, by the impulse at the apoapsis."""
-        burn = _burn(flight, mark, radius)
+        burn = _burn(flight, mark, arrival)
         return 0.0, 0.5 * burn, burn
 
     def rooms(
@@ -212,9 +213,9 @@ class CoastAndPitch(CoastAndLevel):
         return 1.0, 1.0, 1.0
 
 
-def _burn(flight: CompiledFlight, cut: Checkpoint, radius: float) -> float:
+def _burn(flight: CompiledFlight, cut: Checkpoint, arrival: Arrival) -> float:
     """Seconds that the last burn takes if it makes a circle at the apoapsis."""
     mu = flight.surroundings.body.gravitational_parameter
     if not isfinite(time_to_next_apoapsis(mu, cut.state[:3], cut.state[3:6])):
         raise TooHigh("the flight escapes")
-    return circular_burn(flight, cut, radius)
+    return level_burns(flight, cut, arrival)[-1]

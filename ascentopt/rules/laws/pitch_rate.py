@@ -7,8 +7,9 @@ from math import pi
 
 from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
 from ascentopt.flight.phases.sequence import FlightArc
-from ascentopt.rules.laws.kick import HABITUAL_SPEED
-from ascentopt.rules.laws.rule import Open, Pad, Rule
+from ascentopt.rules.laws.habits import KICK_SPEED, check_habit, habitual_speed
+from ascentopt.rules.laws.open_number import Open
+from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.formulas import Lean
 from ascentopt.steering.programme import Phase
 from ascentopt.units import deg
@@ -22,7 +23,19 @@ _BY_COMPASS = 12.0 * deg
 
 @dataclass(frozen=True, kw_only=True)
 class PitchRateRule(Rule):
-    """Straight up to a speed, then pitch over at a constant rate to the horizontal, and stay so."""
+    """Straight up to a speed, then pitch over at a constant rate to the horizontal, and stay so.
+
+    By habit from `habitual_speed` on, at the rate that is level at two thirds of all burning
+    (common practice, no source).
+
+    Args:
+        habit: one's own instead, speed in m/s and rate in rad/s. Raises `InputError`.
+    """
+
+    habit: tuple[float, ...] | None = None
+
+    def __post_init__(self) -> None:
+        check_habit("PitchRateRule", self.habit, self.open)
 
     @property
     def name(self) -> str:
@@ -37,10 +50,17 @@ class PitchRateRule(Rule):
             Open(name="pitch rate", unit="rad/s", low=_SLOWEST, high=_FASTEST),
         )
 
-    def habit(self, pad: Pad) -> tuple[float, ...]:
-        """From 60 m/s at the rate that is level at two thirds of all burning (no source)."""
-        burning = sum(a.duration[1] for a in _burns(pad))
-        return HABITUAL_SPEED, min(max(0.5 * pi / (0.67 * burning), _SLOWEST), _FASTEST)
+    def habitual(self, pad: Pad) -> tuple[float, ...]:
+        """One's own, or the common one."""
+        return self.habit or (habitual_speed(pad.mission.body), _level_at_two_thirds(pad))
+
+    def nominal(self, pad: Pad) -> tuple[float, ...]:
+        """The habit on Earth: see `KickRule`."""
+        return KICK_SPEED, _level_at_two_thirds(pad)
+
+    def as_flown(self, values: tuple[float, ...], rise_speed: float) -> tuple[float, ...]:
+        """It is not tipped over before the vertical rise ends."""
+        return max(values[0], rise_speed), values[1]
 
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
         """Up, over by the compass, over in the plane of motion, level."""
@@ -56,6 +76,12 @@ class PitchRateRule(Rule):
             ),
             Phase(formula=Lean(start=0.5 * pi, heading=None)),
         )
+
+
+def _level_at_two_thirds(pad: Pad) -> float:
+    """Rate in rad/s."""
+    burning = sum(a.duration[1] for a in _burns(pad))
+    return min(max(0.5 * pi / (0.67 * burning), _SLOWEST), _FASTEST)
 
 
 def _burns(pad: Pad) -> list[FlightArc]:

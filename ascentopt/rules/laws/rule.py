@@ -7,28 +7,8 @@ from dataclasses import dataclass
 
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
-from ascentopt.rules.laws.parameter import Parameter
+from ascentopt.rules.laws.open_number import Open
 from ascentopt.steering.programme import Phase
-
-
-@dataclass(frozen=True, kw_only=True)
-class Open:
-    """A number that a rule leaves open.
-
-    Args:
-        name: as a person says it.
-        unit: "rad", "rad/s", "m", "m/s" or "s".
-        low, high: between which it is sought, positive, in `unit`.
-    """
-
-    name: str
-    unit: str
-    low: float
-    high: float
-
-    def valued(self, value: float) -> Parameter:
-        """With a value."""
-        return Parameter(name=self.name, value=value, unit=self.unit)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -58,8 +38,16 @@ class Rule(ABC):
         """The numbers, the one that tips over last."""
 
     @abstractmethod
-    def habit(self, pad: Pad) -> tuple[float, ...]:
+    def habitual(self, pad: Pad) -> tuple[float, ...]:
         """What is flown by habit."""
+
+    def nominal(self, pad: Pad) -> tuple[float, ...]:
+        """Where tuning begins: the habit, if nothing else is known."""
+        return self.habitual(pad)
+
+    def as_flown(self, values: tuple[float, ...], rise_speed: float) -> tuple[float, ...]:
+        """The numbers that hold where the vertical rise ends at this speed in the air, m/s."""
+        return values
 
     @abstractmethod
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:

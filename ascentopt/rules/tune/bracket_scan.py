@@ -9,7 +9,7 @@ from math import inf, log
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import ArcNotEnded, FellToGround
-from ascentopt.rules.insertion.insertion import NoTimeToCoast, TooFlat, TooHigh
+from ascentopt.rules.insertion.refusals import NoTimeToCoast, TooFlat, TooHigh
 from ascentopt.rules.tune.evaluations import Evaluations
 
 _SCAN = 13

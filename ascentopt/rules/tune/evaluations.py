@@ -9,9 +9,9 @@ from math import exp, inf
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.evaluate.terminal_solve import InsertionNotSolved
-from ascentopt.rules.insertion.insertion import TooHigh
 from ascentopt.rules.tune.merit import cost_of
 
 _BESIDE = 0.2  # of the logarithm of a number: nearer flights tell how to begin reliably
@@ -55,8 +55,8 @@ class Evaluations:
         except CompiledFlightError as failure:
             self.failures.append(failure)
             return None
-        if closed.why_not_flyable:
-            self.failures.append(TooHigh(closed.why_not_flyable))
+        if closed.refusal is not None:
+            self.failures.append(closed.refusal)
             self.beyond_edges.append(closed)
             return closed
         self.flown.append(closed)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 
 LIMIT_WEIGHT = 1.0
 """Part of all propellant that a limit exceeded by 100 per cent counts as in tuning."""

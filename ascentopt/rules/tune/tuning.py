@@ -10,10 +10,18 @@ import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.numerics.model_search import Samples, SearchTask, search_by_models
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.insertion.refusals import BeyondOrbit
 from ascentopt.rules.tune.bracket_scan import scan
 from ascentopt.rules.tune.evaluations import Evaluations
-from ascentopt.rules.tune.merit import LIMIT_WEIGHT, cost_of, margin_ratios, ratios_with_debt
+from ascentopt.rules.tune.merit import (
+    LIMIT_WEIGHT,
+    cost_of,
+    load_ratio,
+    margin_ratios,
+    ratios_with_debt,
+)
 from ascentopt.typing import Floats
 
 _LINES = 3
@@ -26,6 +34,9 @@ of inclination, is a millionth of the propellant."""
 _SHARP = 3e-6  # of all propellant
 _NARROW = 1e-3  # of the logarithm of a number
 _MOST_TRIES = 32
+
+_AT_EDGE = 0.1
+"""km of apoapsis: a best flight so near to where another plan begins may be beaten beyond it."""
 
 _LEAST_SHARE = 0.05  # of the way that is left, in logarithms
 
@@ -48,27 +59,115 @@ class Tuned:
 def tune(flight: RuleFlight) -> Tuned:
     """Choose the rule's numbers for least propellant, limits kept where they can be.
 
-    The tipping number is scanned with the others at the habit's values. Between a flight that is
+    By each of the plans that the flight may choose among, the usual one first; by another only
+    where those before it found no flight, or one that breaks a limit, owes propellant or lies at
+    the edge beyond which the other begins, and where they failed by what it mends.
+
+    The tipping number is scanned with the others at nominal values. Between a flight that is
     too steep for the orbit and a flatter one that falls, halving finds one that fits, if there is
     any. From the best of these all numbers are improved together (`rules.valley`), led along the
-    edges of what can be flown. Where no flight is found so the scan is repeated with other values
-    of the others. Only the last flight, with the numbers that are chosen, is closed in the orbit
-    as exactly as any.
+    edges of what can be flown. Where no plan finds a flight so, or only plans that give up more of
+    a lower stage, the scan is repeated with other values of the others. Only the last flight, with
+    the numbers that are chosen, is closed in the orbit as exactly as any.
     """
-    search = Evaluations(replace(flight, rule=flight.rule.learning(), slack=_SLACK))
-    habit = flight.habit()
-    others = tuple(log(v) for v in habit[:-1])
-    why = scan(search, others)
-    search((*others, log(habit[-1])))
-    if search.best is None:
-        for line in _lines(flight, others):
-            scan(search, line)
-    if search.best is None:
-        return Tuned(best=None, tries=search.tries, why=why)
-    _improve(search)
-    best = _exactly(flight, search)
-    lost = "" if best else "none of the flights that it found can be closed exactly"
-    return Tuned(best=best, tries=search.tries, why=lost)
+    searches: list[_Search] = []
+    for way in flight.ways:
+        if _worth_while(way, searches):
+            searches.append(_Search(way))
+    for search in searches:
+        if search.best is None and _all_begin_too_early(searches, search):
+            search.widen()
+    reached = [search for search in searches if search.best is not None]
+    tries = sum(search.tries for search in searches)
+    if not reached:
+        return Tuned(best=None, tries=tries, why=_telling(searches))
+    best = min(reached, key=lambda search: (search.owes, search.cost))
+    return Tuned(best=best.best, tries=tries)
+
+
+class _Search:
+    """The numbers of a flight by one plan.
+
+    Attributes:
+        best: the flight of least cost, closed exactly; None where none was found.
+        why: what goes wrong without one.
+    """
+
+    def __init__(self, way: RuleFlight) -> None:
+        self.way = way
+        self.best: ClosedRuleFlight | None = None
+        self._flights = Evaluations(replace(way, rule=way.rule.learning(), slack=_SLACK))
+        nominal = way.nominal()
+        self._others = tuple(log(v) for v in nominal[:-1])
+        self.why = scan(self._flights, self._others)
+        for numbers in dict.fromkeys((nominal, way.habit())):
+            self._flights(tuple(log(v) for v in numbers))
+        self._end()
+
+    def widen(self) -> None:
+        """Scan again, with other values of the numbers that do not tip over."""
+        for line in _lines(self.way, self._others):
+            scan(self._flights, line)
+        self._end()
+
+    def _end(self) -> None:
+        if self._flights.best is None:
+            return
+        _improve(self._flights)
+        self.best = _exactly(self.way, self._flights)
+        if self.best is None:
+            self.why = "none of the flights that it found can be closed exactly"
+
+    @property
+    def tries(self) -> int:
+        """Flights flown."""
+        return self._flights.tries
+
+    @property
+    def cost(self) -> float:
+        """Of the best one, kg."""
+        return inf if self.best is None else cost_of(self.way, self.best)
+
+    @property
+    def owes(self) -> bool:
+        """Whether even the best one has too little propellant."""
+        return self.best is None or self.best.debt > 0.0
+
+    @property
+    def failures(self) -> list[CompiledFlightError]:
+        """Why flights did not reach the orbit."""
+        return self._flights.failures
+
+    @property
+    def settles(self) -> bool:
+        """Whether no other plan can be expected to do better."""
+        best = self.best
+        if best is None or best.debt > 0.0 or load_ratio(self.way, best) > 1.0:
+            return False
+        return all(room.left > _AT_EDGE for room in best.margins if room.kind is BeyondOrbit)
+
+
+def _worth_while(way: RuleFlight, before: list[_Search]) -> bool:
+    """Whether another plan, or another end, may do better than those that were tried."""
+    if any(search.settles for search in before):
+        return False
+    alike = [search for search in before if search.way.at == way.at]
+    return way.insertion.mends_any([one for search in alike for one in search.failures])
+
+
+def _all_begin_too_early(searches: list[_Search], search: _Search) -> bool:
+    """Whether all flights that were found begin in a lower stage than another would."""
+    refused = any(isinstance(one, BeyondOrbit) for one in search.failures)
+    found = [one.way.starts_in for one in searches if one.best is not None]
+    return not found or (refused and max(found) < search.way.starts_in)
+
+
+def _telling(searches: list[_Search]) -> str:
+    """Why there is no flight: by the first plan that fails by more than where it starts."""
+    for search in searches:
+        if any(not isinstance(one, BeyondOrbit) for one in search.failures):
+            return search.why
+    return searches[0].why if searches else "the vehicle lacks what it takes"
 
 
 def _exactly(flight: RuleFlight, search: Evaluations) -> ClosedRuleFlight | None:
@@ -91,7 +190,7 @@ def _exactly(flight: RuleFlight, search: Evaluations) -> ClosedRuleFlight | None
 
 
 def _lines(flight: RuleFlight, others: tuple[float, ...]) -> Iterator[tuple[float, ...]]:
-    """Logarithms of all numbers but the tipping one: each over its range, the rest by habit."""
+    """Logarithms of all numbers but the tipping one: each over its range, the rest nominal."""
     for place, one in enumerate(flight.rule.open[:-1]):
         for value in np.linspace(log(one.low), log(one.high), _LINES).tolist():
             yield (*others[:place], value, *others[place + 1 :])
@@ -125,11 +224,12 @@ def _improve(search: Evaluations) -> None:
 def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) -> ClosedRuleFlight:
     """Fly with these numbers, led there by flights between them and one that reaches the orbit.
 
-    An insertion whose first guess misleads is found so.
+    An insertion whose first guess misleads is found so. All fly by the plan of the start.
 
     Raises:
         CompiledFlightError: when no step towards them succeeds.
     """
+    way = next((one for one in flight.ways if one.flew(start)), flight)
     here, share = start, 1.0
     while True:
         ahead = tuple(
@@ -137,7 +237,7 @@ def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) 
             for a, wanted in zip(here.values, values, strict=True)
         )
         try:
-            here = flight.fly(ahead, here)
+            here = way.fly(ahead, here)
         except CompiledFlightError:
             share *= 0.5
             if share < _LEAST_SHARE:

@@ -9,7 +9,8 @@ from ascentopt.errors import InputError
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.catalogue import insertions
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.studies.comparison.compare import Catalogue, compare
 from ascentopt.studies.comparison.outcome import RuleOutcome
@@ -78,6 +79,8 @@ def _start(flight: RuleFlight, values: tuple[float, float], step: float) -> Clos
     """A flight near by: the best kick often lies where an insertion can no longer be guessed."""
     speed, angle = values
     for by in (0.0, step, -step, 2.0 * step, -2.0 * step):
+        if angle + by <= 0.0:
+            continue
         try:
             return flight.fly((speed, angle + by))
         except CompiledFlightError:
@@ -86,6 +89,8 @@ def _start(flight: RuleFlight, values: tuple[float, float], step: float) -> Clos
 
 
 def _used(flight: RuleFlight, values: tuple[float, float], near: ClosedRuleFlight | None) -> float:
+    if min(values) <= 0.0:
+        return nan
     try:
         closed = flight.fly(values, near)
     except CompiledFlightError:

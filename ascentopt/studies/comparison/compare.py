@@ -17,7 +17,8 @@ from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.rules.tune.tuning import led, tune
@@ -139,7 +140,8 @@ def _judged(
     flight: RuleFlight, closed: ClosedRuleFlight, ascent: Ascent, *, tuned: bool
 ) -> RuleOutcome:
     """What the independent simulator makes of it."""
-    bare = _without(flight, closed.values, "", tuned=tuned)
+    told = closed.insertion.remark(flight.vehicle)
+    bare = _without(flight, closed.values, told, tuned=tuned)
     if closed.debt > 0.0:
         return replace(bare, remark=f"{closed.debt:.0f} kg of propellant are missing")
     try:
@@ -148,8 +150,9 @@ def _judged(
         return replace(bare, remark=str(failure))
     used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)
     penalty = used - ascent.propellant_used
+    values = flight.rule.as_flown(closed.values, _rise_speed(flown))
     return replace(
-        bare,
+        _without(flight, values, told, tuned=tuned),
         flight=flown,
         law=closed.law,
         propellant_used=used,
@@ -159,6 +162,12 @@ def _judged(
         peak_q_alpha=_peak(flown, "q_alpha"),
         broken=tuple(broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)),
     )
+
+
+def _rise_speed(flight: Flight) -> float:
+    """Speed in the air in m/s at the end of the vertical rise; zero without one."""
+    ends = [event.time for event in flight.events if event.name == "pitch-over"]
+    return float(flight.trajectory.at(ends[0]).air_speed) if ends else 0.0
 
 
 def _peak(flight: Flight, name: str) -> float:

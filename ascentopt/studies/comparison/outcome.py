@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
-from ascentopt.flight.results.limit_check import Excess
 from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.steering.programme import Programme
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -33,6 +33,8 @@ class CostMap:
         flown: rows of the grid that are finished; None for all of them.
         reasons: same shape, of texts: why there is no orbit, empty where there is one; empty as a
             whole for a map that does not know.
+        least_upward: in the unit of `upward`: rows below it are flown as that, since the vertical
+            rise ends no slower.
     """
 
     rule: str
@@ -43,6 +45,7 @@ class CostMap:
     excess: Floats
     flown: tuple[int, ...] | None = None
     reasons: tuple[tuple[str, ...], ...] = ()
+    least_upward: float = 0.0
 
     @property
     def axes(self) -> tuple[Axis, Axis]:
@@ -89,14 +92,24 @@ class CostMap:
         if best is not None:
             lines += [self._best_text(best), *slope_texts(self.axes, penalty, self.excess, best)]
         lines += [edge_note(self.edges)] if self.edges else []
+        lines += [self._rise_note] if self.least_upward > float(self.upward.values[0]) else []
         lines += [f"{len(self.missing)} rows are not flown yet"] if self.missing else []
         told = Counter(why for row in self.reasons for why in row if why)
         lines += [f"{count} cells: {why}" for why, count in told.most_common(_MOST_REASONS)]
         return "\n".join([*lines, "Preliminary analysis only."])
 
+    @property
+    def _rise_note(self) -> str:
+        least = replace(self.upward, values=np.array([self.least_upward]))
+        return (
+            f"{self.upward.name} below {shown(least)[0]:.4g} {unit_of(self.upward)} is flown as "
+            "that: the vertical rise ends no slower."
+        )
+
     def _best_text(self, best: tuple[int, int]) -> str:
         row, column = best
-        x, y = shown(self.across)[column], shown(self.upward)[row]
+        flown = replace(self.upward, values=np.maximum(self.upward.values, self.least_upward))
+        x, y = shown(self.across)[column], shown(flown)[row]
         beyond = "" if self.excess[best] <= 0.0 else ", beyond a limit"
         return (
             f"best: {self.across.name} {x:.4g} {unit_of(self.across)}, {self.upward.name} "

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.errors import InputError
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
@@ -70,8 +71,18 @@ def cost_map(
         optimum=ascent.propellant_used,
         excess=np.full(shape, np.nan),
         flown=(),
+        least_upward=_least_upward(flight, (float(upward[0]), float(across[0]))),
     )
     return _filled_up(empty, flight, (progress, executor))
+
+
+def _least_upward(flight: RuleFlight, values: tuple[float, float]) -> float:
+    """What the least of the first number is flown as, where the vertical rise says that."""
+    try:
+        flown = flight.as_flown(values)[0]
+    except CompiledFlightError:
+        return 0.0
+    return flown if flown > values[0] else 0.0
 
 
 def continue_map(

@@ -9,7 +9,8 @@ import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.numerics.trust_region import ElasticProblem, Patience, search_in_trust_region
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.laws.knot_rule import knots_from, numbers_of
 from ascentopt.rules.tune.merit import cost_of
 from ascentopt.steering.knots import Knots

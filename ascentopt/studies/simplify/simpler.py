@@ -7,8 +7,8 @@ from pathlib import Path
 
 from ascentopt import persistence
 from ascentopt.flight.guidance.law import SteeringLaw
+from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
-from ascentopt.flight.results.limit_check import Excess
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.programme import Programme

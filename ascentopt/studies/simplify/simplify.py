@@ -12,7 +12,8 @@ from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.limit_check import broken_limits
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.insertion.timed_coasts import Coasting
 from ascentopt.rules.laws.knot_rule import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots

@@ -140,7 +140,7 @@ def test_events_are_in_order_and_complete(flight: Flight) -> None:
         "core separation",
         "upper ignition",
         "fairing drop",
-        "insertion",
+        "end of flight",
     ]
     times = [row.time for row in flight.events]
     assert times == sorted(times)

@@ -1,0 +1,42 @@
+"""A limit beside what a flight makes of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ascentopt.units import STANDARD_GRAVITY, deg, kPa
+
+
+@dataclass(frozen=True, kw_only=True)
+class Excess:
+    """A limit beside what a flight makes of it.
+
+    Args:
+        name: of the limit, as in `FlightLimits`, with spaces, or `PAYLOAD_HEATING`.
+        peak, limit: in `unit`.
+        unit: SI.
+    """
+
+    name: str
+    peak: float
+    limit: float
+    unit: str
+
+    @property
+    def share(self) -> float:
+        """By which the limit is exceeded; negative where it is kept."""
+        return self.peak / self.limit - 1.0
+
+    def __str__(self) -> str:
+        size, unit = _SHOWN[self.unit]
+        return f"{self.name} {self.peak / size:.4g} {unit}, limit {self.limit / size:.4g} {unit}"
+
+
+_SHOWN = {
+    "Pa": (kPa, "kPa"),
+    "Pa rad": (kPa * deg, "kPa deg"),
+    "rad": (deg, "deg"),
+    "rad/s": (deg, "deg/s"),
+    "m/s^2": (STANDARD_GRAVITY, "g"),
+    "W/m^2": (1.0, "W/m2"),
+}

@@ -1,0 +1,85 @@
+"""By which of several plans a rule with its numbers is flown into the orbit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Protocol, TypeVar
+
+from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.insertion.refusals import BeyondOrbit
+
+
+class Way(Protocol):
+    """A rule's flight by one plan."""
+
+    @property
+    def insertion(self) -> Insertion:
+        """The plan, and how its end is met."""
+
+    @property
+    def starts_in(self) -> int:
+        """Index of the stage that burns as the apoapsis reaches the orbit."""
+
+    def fly(
+        self, values: tuple[float, ...], near: ClosedRuleFlight | None = None
+    ) -> ClosedRuleFlight:
+        """Fly it, or raise a `CompiledFlightError`."""
+
+
+W = TypeVar("W", bound=Way)
+
+
+class Choice:
+    """Tries plans until one reaches the orbit, and remembers what the others lacked.
+
+    Args:
+        values: of the rule's numbers.
+        near: a flight with similar ones.
+
+    Attributes:
+        flown: flights that reached the orbit, or would with more propellant.
+    """
+
+    def __init__(self, values: tuple[float, ...], near: ClosedRuleFlight | None) -> None:
+        self._values, self._near = values, near
+        self._tried: list[Way] = []
+        self.flown: list[ClosedRuleFlight] = []
+        self._failures: list[CompiledFlightError] = []
+
+    @property
+    def made(self) -> bool:
+        """Whether one reached the orbit without owing propellant."""
+        return any(one.debt == 0.0 for one in self.flown)
+
+    def try_by(self, way: Way) -> None:
+        """Fly it, unless the choice is made or it was tried."""
+        if self.made or any(way is one for one in self._tried):
+            return
+        self._tried.append(way)
+        try:
+            self.flown.append(way.fly(self._values, self._near))
+        except CompiledFlightError as failure:
+            self._failures.append(failure)
+
+    def open_to(self, ways: Sequence[W], stage: int) -> Iterator[W]:
+        """Ways that start in the stage in which the apoapsis reaches the orbit.
+
+        Each is asked once those before it were tried, whether it mends what they failed by.
+        """
+        lower = stage < max(way.starts_in for way in ways)
+        told = [BeyondOrbit("a lower stage throws the apoapsis beyond the orbit")] * lower
+        for way in ways:
+            if way.starts_in == stage and way.insertion.mends_any([*self._failures, *told]):
+                yield way
+
+    def best(self) -> ClosedRuleFlight:
+        """The flight that owes least.
+
+        Raises:
+            CompiledFlightError: of the last plan that was tried, when none flew.
+        """
+        if self.flown:
+            return min(self.flown, key=lambda one: one.debt)
+        raise self._failures[-1]

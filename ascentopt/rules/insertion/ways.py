@@ -1,0 +1,79 @@
+"""The insertions that people name: each chooses its plan by the flight."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ascentopt.mission import Mission
+from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rules.insertion.coast_and_burn import CoastAndBurn
+from ascentopt.rules.insertion.insertion import Arrival, Insertion
+from ascentopt.rules.insertion.tangent import TangentFromApoapsis, TangentFromIgnition
+
+_ANY = Arrival(radius=1.0, speed=1.0)  # what a way lacks does not depend on it
+
+
+@dataclass(frozen=True, kw_only=True)
+class Circularise(CoastAndBurn):
+    """Cut off whichever engine burns when the apoapsis reaches the orbit, coast, burn level there.
+
+    The stage that was cut off is lit again where it can be (`Stage.restarts`), and the next one
+    follows it; otherwise it is dropped, and the next one is lit at the apoapsis for its first time.
+    Where the burn takes longer than the coast lasts, it begins at once and is led by a linear
+    tangent.
+    """
+
+    def ways(self, vehicle: Vehicle, arrival: Arrival) -> tuple[Insertion, ...]:
+        """With the last stage, then with ever lower ones."""
+        return tuple(_coasts(vehicle, arrival))
+
+    def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
+        """An engine that can be shut down, and one that can be lit after a coast."""
+        coasts = [one for one in _coasts(vehicle, _ANY) if one.mends(None)]
+        lacks = [way.lacks(vehicle, mission) for way in coasts]
+        return lacks[0] if all(lacks) else ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LinearTangentInsertion(TangentFromIgnition):
+    """The last stage steers by a linear tangent straight into the orbit, in one burn.
+
+    Where a lower stage already throws the apoapsis to the orbit it is cut off there and dropped. A
+    stage alone steers by the linear tangent from where its apoapsis reaches the orbit.
+    """
+
+    def ways(self, vehicle: Vehicle, arrival: Arrival) -> tuple[Insertion, ...]:
+        """From its ignition, then from where lower stages are cut off."""
+        return tuple(_tangents(vehicle, arrival))
+
+    def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
+        """An engine that can be shut down."""
+        lacks = [way.lacks(vehicle, mission) for way in _tangents(vehicle, _ANY)]
+        return lacks[-1] if all(lacks) else ""
+
+
+def _coasts(vehicle: Vehicle, arrival: Arrival) -> Iterator[Insertion]:
+    last = len(vehicle.stages) - 1
+    yield CoastAndBurn()
+    yield TangentFromApoapsis(radius=arrival.radius, instead=True)
+    for cut in reversed(range(last)):
+        stage = vehicle.stages[cut]
+        if isinstance(stage.engine, SolidMotor):
+            continue
+        again = stage.restarts > 0
+        yield CoastAndBurn(cut=cut, again=again)
+        for by in reversed(range(cut if again else cut + 1, last)):
+            yield CoastAndBurn(cut=cut, again=again, by=by)
+        yield TangentFromApoapsis(radius=arrival.radius, cut=cut, instead=True)
+
+
+def _tangents(vehicle: Vehicle, arrival: Arrival) -> Iterator[Insertion]:
+    last = len(vehicle.stages) - 1
+    if last == 0:
+        yield TangentFromApoapsis(radius=arrival.radius)
+        return
+    yield TangentFromIgnition()
+    for cut in reversed(range(last)):
+        if not isinstance(vehicle.stages[cut].engine, SolidMotor):
+            yield TangentFromApoapsis(radius=arrival.radius, cut=cut)
