@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ascentopt.report.page.obstacles import UNDER, Box, Obstacles, traced
+from ascentopt.report.page.obstacles import Box, Obstacles, traced
 from ascentopt.report.page.palette import GROUND, PAPER, SOFT
 from ascentopt.typing import Floats
 
@@ -29,6 +29,9 @@ _ANGLES = tuple(
 
 _LED = 14.0
 """Points from which a thin line leads from label to mark."""
+
+_LED_OVER = 10.0
+"""What a leader across a text costs: less than a text there, more than a longer way."""
 
 _LEADER = {"arrowstyle": "-", "lw": 0.5, "color": SOFT, "shrinkA": 0.0, "shrinkB": 3.0}
 
@@ -66,20 +69,19 @@ class _Place(NamedTuple):
 def place_labels(axes: Axes, labels: Sequence[Label], *, size: float = 8.0) -> None:
     """Write each label beside its place, clear of texts, legend and lines.
 
-    Where no place is clear the one with the least under it is taken. Call it last: it takes the
-    axes where they are, with the limits that they have.
+    Where no place is clear the one with the least under it is taken. Labels are set in several
+    orders, since who comes first takes another one's room, and the best is drawn. Call it last: it
+    takes the axes where they are, with the limits that they have.
     """
     if not labels:
         return
     around = Obstacles(axes)
     spots = axes.transData.transform([(label.x, label.y) for label in labels])
     around.taken += [Box(x - 4, y - 4, x + 4, y + 4) for x, y in spots]
-    for label, spot in zip(labels, spots, strict=True):
-        place = _free_place(around, spot, around.half_size(label.text, size))
-        around.taken.append(place.box)
-        led = place.gap > _LED
-        if led:  # what comes later keeps off the leader, too
-            around.points = np.vstack([around.points, _leader(spot, place.centre)])
+    halves = [around.half_size(label.text, size) for label in labels]
+    tried = [_settled(around, spots, halves, order) for order in _orders(len(labels))]
+    best = min(tried, key=lambda places: sum(place.cost for place in places))
+    for label, spot, place in zip(labels, spots, best, strict=True):
         offset = (place.centre - spot) / around.pixels
         note = axes.annotate(
             label.text,
@@ -90,10 +92,33 @@ def place_labels(axes: Axes, labels: Sequence[Label], *, size: float = 8.0) -> N
             va="center",
             fontsize=size,
             color=GROUND,
-            arrowprops=_LEADER if led else None,
+            arrowprops=_LEADER if place.gap > _LED else None,
             parse_math=False,
         )
         note.set_in_layout(False)  # the layout was settled before
+
+
+def _orders(count: int) -> Iterator[list[int]]:
+    """In the order of time, backwards, and with each one ahead of the others."""
+    forward = list(range(count))
+    yield forward
+    yield forward[::-1]
+    for first in forward[1:]:
+        yield [first, *(k for k in forward if k != first)]
+
+
+def _settled(
+    around: Obstacles, spots: Floats, halves: Sequence[Floats], order: Sequence[int]
+) -> list[_Place]:
+    """Places of all labels, chosen in an order; each keeps clear of those before it."""
+    trial, found = around.copy(), {}
+    for index in order:
+        place = _free_place(trial, spots[index], halves[index])
+        trial.taken.append(place.box)
+        if place.gap > _LED:  # what comes later keeps off the leader, too
+            trial.points = np.vstack([trial.points, _leader(spots[index], place.centre)])
+        found[index] = place
+    return [found[index] for index in range(len(order))]
 
 
 def _free_place(around: Obstacles, spot: Floats, half: Floats) -> _Place:
@@ -105,7 +130,7 @@ def _free_place(around: Obstacles, spot: Floats, half: Floats) -> _Place:
         box = Box.about(centre, half)
         cost = around.cost(box)
         if distance > _LED:
-            cost += UNDER * _crossed(around, spot, centre)
+            cost += _LED_OVER * _crossed(around, spot, centre)
         tried.append(_Place(cost, distance, centre, box))
         if cost == 0.0:
             break

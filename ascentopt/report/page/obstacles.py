@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from copy import copy
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -19,7 +20,7 @@ _DOT = 4.0
 _CLOSE = 3.0
 """Pixels from one point of a traced line to the next: no text fits between two."""
 
-UNDER, OUTSIDE = 6.0, 100.0
+UNDER, OUTSIDE = 30.0, 100.0
 """What a text costs on another one, and beyond the frame; each point of a line costs 1."""
 
 HAIRLINE = 0.7
@@ -90,6 +91,12 @@ class Obstacles:
         self.points = _along(line for line in lines if line.get_linewidth() >= HAIRLINE)
         self.marks = _along(line for line in lines if line.get_linewidth() < HAIRLINE)
         self.taken = [box for one in sharing for box in _boxes(one)]
+
+    def copy(self) -> Obstacles:
+        """To which other things may be added."""
+        other = copy(self)
+        other.taken = list(self.taken)
+        return other
 
     def cost(self, box: Box) -> float:
         """Of a text in a box; zero where it is clear of everything."""

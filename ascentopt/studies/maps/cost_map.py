@@ -33,6 +33,7 @@ class CostMap:
         flown: rows of the grid that are finished; None for all of them.
         reasons: same shape, of texts: why there is no orbit, empty where there is one; empty as a
             whole for a map that does not know.
+        subject: what was flown, vehicle and mission; empty for a map that does not know.
     """
 
     rule: str
@@ -43,6 +44,7 @@ class CostMap:
     excess: Floats
     flown: tuple[int, ...] | None = None
     reasons: tuple[tuple[str, ...], ...] = ()
+    subject: str = ""
 
     @property
     def axes(self) -> tuple[Axis, Axis]:

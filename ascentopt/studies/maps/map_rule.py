@@ -70,6 +70,7 @@ def cost_map(
         optimum=ascent.propellant_used,
         excess=np.full(shape, np.nan),
         flown=(),
+        subject=f"{ascent.vehicle.name} to {ascent.mission.orbit} of {ascent.mission.body.name}",
     )
     return _filled_up(empty, flight, (progress, executor))
 
