@@ -80,7 +80,7 @@ def lower_ground(flown: Flown) -> str:
     if body.radius - ground < _SHOWN:
         return ""
     return (
-        f"Altitudes are above the ground, orbits above the equatorial radius: where the flight ends "
+        "Altitudes are above the ground, orbits above the equatorial radius: where the flight ends "
         f"the ground lies {(body.radius - ground) / km:.1f} km lower."
     )
 

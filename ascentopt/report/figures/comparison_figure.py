@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -10,12 +9,12 @@ import numpy as np
 from ascentopt.flight.results.limit_check import Excess
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.report.figures.no_orbit import no_orbit_lines
 from ascentopt.report.flown import Flown, first_shown
 from ascentopt.report.page.bars import ROW, name_bars
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.labels import Name, name_lines
 from ascentopt.report.page.palette import FLIGHT, GROUND, LIMIT, OPTIMUM, OTHERS, Stroke
-from ascentopt.report.page.sheet import wrapped
 from ascentopt.report.page.way import draw_levels
 from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
@@ -45,8 +44,6 @@ _SAME = 4e-3
 _LINE = 72.0 * 0.95 * WIDTH
 """Points of a line of words."""
 
-_INDENT = 20.0
-
 
 def comparison_figure(comparison: Comparison) -> Figure:
     """Draw what the rules of thumb do and what they cost beside the optimum; nothing pops up.
@@ -58,7 +55,7 @@ def comparison_figure(comparison: Comparison) -> Figure:
     from matplotlib.figure import Figure
 
     reached = [one for one in comparison.outcomes if one.penalty is not None]
-    failures = list(_failures(comparison))
+    failures = list(no_orbit_lines(comparison.outcomes, _LINE))
     heights = [6.6, ROW * len(reached) + 1.4, 0.165 * len(failures) + 0.15]
     figure = Figure(figsize=(WIDTH, sum(heights) + 0.6), layout="constrained")
     curves, bars, words = figure.subfigures(3, 1, squeeze=False, height_ratios=heights)[:, 0]
@@ -94,7 +91,8 @@ class _Curve(NamedTuple):
     @property
     def text(self) -> str:
         """For the legend."""
-        return "\n".join([self.name, *(f"    and, on the same curve, {name}" for name in self.also)])
+        others = [f"    and, on the same curve, {name}" for name in self.also]
+        return "\n".join([self.name, *others])
 
 def _curves(comparison: Comparison) -> list[_Curve]:
     """The optimum, then the cheapest flight of each rule; what cannot be told apart is one."""
@@ -143,6 +141,7 @@ def _coincide(one: Trajectory, other: Trajectory) -> bool:
 def _draw_curves(panels: list[Axes], comparison: Comparison) -> None:
     path, pitch, load = panels
     curves = _curves(comparison)
+    air = comparison.ascent.mission.body.atmosphere is not None
     for curve in reversed(curves):
         track, shown = curve.track, curve.shown
         style: dict[str, Any] = {
@@ -153,19 +152,21 @@ def _draw_curves(panels: list[Axes], comparison: Comparison) -> None:
         path.plot(track.downrange[shown] / km, track.altitude[shown] / km,
                   label=curve.text, **style)  # fmt: skip
         pitch.plot(track.time[shown], track.pitch[shown] / deg, **style)
-        load.plot(track.time[shown], track.dynamic_pressure[shown] / kPa, **style)
+        felt = track.dynamic_pressure / kPa if air else track.speed / 1e3
+        load.plot(track.time[shown], felt[shown], **style)
     path.set(xlabel="downrange distance along the surface, km", ylabel="altitude, km")
     pitch.set(xlabel="time since lift-off, s", ylabel="pitch of the thrust, deg", xlim=(0.0, None))
-    load.set(xlabel="time since lift-off, s", ylabel="dynamic pressure, kPa")
+    load.set(xlabel="time since lift-off, s")
+    load.set_ylabel("dynamic pressure, kPa" if air else "inertial speed, km/s")
     top = 1.08 * max(float(c.track.altitude[c.shown].max()) for c in curves) / km
     path.set(xlim=(0.0, None), ylim=(0.0, top))
     handles, names = path.get_legend_handles_labels()
     path.legend(handles[::-1], names[::-1], fontsize=8, loc="lower left",
                 bbox_to_anchor=(0.0, 1.0), ncols=2, frameon=False, handlelength=3.5)  # fmt: skip
     levels = draw_levels(path, Flown.of(comparison.ascent), *_span(comparison.ascent, path))
-    names_ = _draw_limit(load, comparison, curves)
+    limits = _draw_limit(load, comparison, curves) if air else []
     name_lines(path, levels)
-    name_lines(load, names_)
+    name_lines(load, limits)
 
 
 def _draw_limit(axes: Axes, comparison: Comparison, curves: list[_Curve]) -> list[Name]:
@@ -237,20 +238,3 @@ def _excess(excess: Excess) -> str:
         return str(excess)
     peak, limit = (f"{value / 1e3:.3g} kW/m2" for value in (excess.peak, excess.limit))
     return f"{excess.name} {peak}, limit {limit}"
-
-
-def _failures(comparison: Comparison) -> Iterator[str]:
-    """Lines that say which rules do not reach the orbit, those of one reason together."""
-    reasons: dict[str, list[str]] = {}
-    for one in comparison.outcomes:
-        if one.penalty is None:
-            reasons.setdefault(_reason(one), []).append(one.name)
-    for why, names in reasons.items():
-        yield from wrapped(f"No orbit: {why}:", _LINE, 8.0)
-        for line in wrapped("; ".join(names) + ".", _LINE - _INDENT, 8.0):
-            yield f"    {line}"
-
-
-def _reason(one: RuleOutcome) -> str:
-    """Why there is no orbit."""
-    return (one.remark or "no reason is known").rstrip(".")
