@@ -60,7 +60,8 @@ def _told(axis: Axis, step: float, dearer: list[float | None]) -> str:
     unit = unit_of(axis)
     size = f"One {_LONG.get(unit, unit)}" if step == 1.0 else f"{step:g} {unit}"
     pairs = zip(dearer, ("below", "above"), strict=True)
-    told = " or ".join(f"{in_places(cost, 1)} kg ({way})" for cost, way in pairs if cost is not None)
+    prices = [(in_places(cost, 1), way) for cost, way in pairs if cost is not None]
+    told = " or ".join(f"{cost} kg ({way})" for cost, way in prices)
     return f"{size} off the best {axis.name} costs {told}."
 
 
