@@ -106,10 +106,15 @@ def _model_step(
     """Step (n,) within the radius, prices (m,) of the rooms, and the gain that is promised."""
     x, here, slopes, curvature = at
     n, m = len(x), len(here) - 1
-    h, a = np.zeros((n + 1, n + 1)), np.zeros((m + len(problem.offsets), n + 1))
+    # A room that no step of this length can use up asks for nothing.
+    near = np.flatnonzero(here[1:] < radius * np.abs(slopes[1:]).sum(axis=1))
+    rows, fixed = _rounded(len(near)), len(problem.offsets)
+    h, a = np.zeros((n + 1, n + 1)), np.zeros((rows + fixed, n + 1))
     h[:n, :n], h[n, n] = curvature, 1e-6
-    a[:m, :n], a[:m, n], a[m:, :n] = slopes[1:], 1.0, problem.matrix
-    least = np.concatenate([-here[1:], -(problem.matrix @ x + problem.offsets)])
+    a[: len(near), :n], a[: len(near), n], a[rows:, :n] = slopes[1:][near], 1.0, problem.matrix
+    least = np.full(rows + fixed, -np.inf)
+    least[: len(near)] = -here[1:][near]
+    least[rows:] = -(problem.matrix @ x + problem.offsets)
     found = _solver(*a.shape)(
         h=h,
         g=np.append(slopes[0], problem.price),
@@ -120,13 +125,20 @@ def _model_step(
         ubx=np.append(np.minimum(problem.high - x, radius), np.inf),
     )
     step = np.array(found["x"], dtype=float).ravel()[:n]
-    prices = np.maximum(-np.array(found["lam_a"], dtype=float).ravel()[:m], 0.0)
+    prices = np.zeros(m)
+    told = np.array(found["lam_a"], dtype=float).ravel()[: len(near)]
+    prices[near] = np.maximum(-told, 0.0)
     ahead = here + slopes @ step
     ahead[0] += 0.5 * float(step @ curvature @ step)
     return step, prices, problem.merit(here) - problem.merit(ahead)
 
 
-@lru_cache(maxsize=8)
+def _rounded(count: int) -> int:
+    """At least so many rows: few different programs are made."""
+    return 0 if count == 0 else 1 << (count - 1).bit_length()
+
+
+@lru_cache(maxsize=64)
 def _solver(rows: int, columns: int) -> ca.Function:
     """Of quadratic programs with dense matrices; to make one takes longer than to solve with it."""
     shapes = {"h": ca.Sparsity.dense(columns, columns), "a": ca.Sparsity.dense(rows, columns)}
