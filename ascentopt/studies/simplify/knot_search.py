@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from ascentopt.rules.tune.merit import cost_of
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.simplify.knot_fit import PitchCurve
-from ascentopt.studies.simplify.open_flight import Choice, OpenFlights, follow
+from ascentopt.studies.simplify.open_flight import Choice, OpenEnd, OpenFlights, follow
 from ascentopt.typing import Floats
 from ascentopt.units import deg
 
@@ -37,6 +38,12 @@ _SHARP = 0.2  # of these: cost no longer worth a step
 _PRICE = 50.0
 """Of a hundredth by which a limit is exceeded, in these: ten times what limits are ever worth."""
 
+_EDGE, _CLEAR = 10.0, 0.003
+"""Hundredths of a limit that a second or a kilometre counts as where a flight's insertion comes to
+the edge of what can be flown, and how many of these are kept clear."""
+
+_FLAT = 1e-2  # curvature where nothing is known of any
+
 _MOST_STEPS = 20
 _THICK = 0.05  # of the greatest dynamic pressure: below it no load comes near its limit
 
@@ -49,23 +56,58 @@ class KnotSearch:
         flight: with a `KnotRule`.
         curve: the optimum's pitch; knots stay within its range.
         fixed: how many of the last pitches the insertion chooses.
+        heading: rad from north, from which the heading is sought; None for due east, or north of
+            it.
     """
 
     flight: RuleFlight
     curve: PitchCurve
     fixed: int
+    heading: float | None = None
     best: ClosedRuleFlight | None = None
     cost: float = np.inf
+    _settled: _Local | None = None
     _flown: dict[bytes, ClosedRuleFlight | None] = field(default_factory=dict)
 
     def improve(self, starts: Iterable[Knots]) -> None:
         """From the cheapest of several programmes move knots and pitches downhill."""
-        flown = [self.fly(np.array(numbers_of(knots)), None) for knots in starts]
+        flown = [self.fly(np.array(numbers_of(knots)), self._first) for knots in starts]
         reached = [closed for closed in flown if closed is not None]
         if reached:
             start = min(reached, key=lambda closed: cost_of(self.flight, closed))
             self._flown.clear()
-            _Local(self, start).descend()
+            local = _Local(self, start)
+            local.descend()
+            self._settled = local
+
+    @cached_property
+    def _first(self) -> ClosedRuleFlight | None:
+        """A flight towards the side to which the optimum heads; None where it flies due east."""
+        if self.heading is None:
+            return None
+        try:
+            return self.flight.fly_towards(self.flight.habit(), self.heading)
+        except CompiledFlightError:
+            return None
+
+    def widened(self, places: Sequence[float]) -> Knots | None:
+        """The best programme with a knot more on its line, where moving that one pays most.
+
+        None where no place is clear of the knots.
+        """
+        if self._settled is None or self.best is None:
+            return None
+        knots = knots_flown(self.flight, self.best, self.fixed)
+        clear = [place for place in places if self._is_clear(knots, place)]
+        if not clear:
+            return None
+        wider = [_with_knot(knots, place) for place in clear]
+        gains = self._settled.gains(self.best, wider)
+        return wider[int(np.argmax(gains))]
+
+    def _is_clear(self, knots: Knots, place: float) -> bool:
+        apart = min(abs(place - at) for at in knots.abscissae)
+        return apart > 2.0 * _NARROWEST * self.curve.span
 
     def fly(self, values: Floats, near: ClosedRuleFlight | None) -> ClosedRuleFlight | None:
         """The flight with these numbers; None where there is none."""
@@ -79,7 +121,7 @@ class KnotSearch:
             closed = self.flight.fly(tuple(map(float, values)), near)
         except CompiledFlightError:
             # The flight near by may be too far away to begin with; its insertion can be guessed.
-            return None if near is None else self._flown_now(values, None)
+            return None if near is self._first else self._flown_now(values, self._first)
         cost = cost_of(self.flight, closed)
         if cost < self.cost:
             self.best, self.cost = closed, cost
@@ -100,10 +142,11 @@ class _Local:
         loads = limits.dynamic_pressure, limits.q_alpha
         self.limits = [(k, limit) for k, limit in enumerate(loads) if limit is not None]
         self.open = OpenFlights(search.flight, start)
-        self.times = _airborne(self.open.loads) if self.limits else np.zeros(0)
+        self.times = _airborne(self.open.closed.loads) if self.limits else np.zeros(0)
         self.limits = self.limits if len(self.times) else []
         self.until = float(self.times[-1]) if self.limits else 0.0
         self.unit = _UNIT * search.flight.vehicle.propellant_mass
+        self.prices = np.zeros(len(self._rooms(self.open.closed)))
         self.follows = np.zeros((len(start.unknowns) + 1, self.count))
 
     def descend(self) -> None:
@@ -118,10 +161,57 @@ class _Local:
             low=low,
             high=high,
             price=_PRICE,
+            curvature=self._curvature(),
         )
-        search_in_trust_region(
-            hill, np.zeros(self.count), Patience(steps=_MOST_STEPS, sharp=_SHARP)
-        )
+        patience = Patience(steps=_MOST_STEPS, sharp=_SHARP)
+        self.prices = search_in_trust_region(hill, np.zeros(self.count), patience).prices
+
+    def _curvature(self) -> Floats:
+        """(count, count) of the cost, as of speed that is lost for pointing away from the optimum.
+
+        Thrust that points a small angle off loses half its square of the speed that it gives.
+        """
+        curve, knots = self.search.curve, self.knots_at(np.zeros(self.count))
+        ahead = [self.knots_at(_NUDGE * row).pitch(curve.at) for row in np.eye(self.count)]
+        turned = (np.array(ahead) - knots.pitch(curve.at)).T / _NUDGE
+        worth = self.open.mass_for_speed / self.unit
+        speed = np.asarray(turned.T @ (curve.weight[:, None] * turned))
+        return worth * speed + _FLAT * np.eye(self.count)
+
+    def knots_at(self, x: Floats) -> Knots:
+        """The programme after a change, its last pitches as they were."""
+        return knots_from(self.search.curve.against, tuple(map(float, self._moved(x))))
+
+    def gains(self, closed: ClosedRuleFlight, wider: Sequence[Knots]) -> Floats:
+        """(n,) what moving the added knot of each programme promises, in some unit of all alike.
+
+        To first order by what its pitch is worth, limits at their prices, over how much the thrust
+        of the time around it weighs.
+        """
+        self.near = closed
+        self.open = OpenFlights(self.search.flight, closed, self.until)
+        changes, base = [], knots_flown(self.search.flight, closed, self.search.fixed)
+        free = (0.0,) * self.search.fixed
+        unknowns = (*free, *closed.unknowns[self.search.fixed :])  # the shifts are in the knots
+        for knots in wider:
+            (place,) = set(knots.abscissae) - set(base.abscissae)
+            k = knots.abscissae.index(place)
+            pitches = list(knots.pitches)
+            pitches[k] += _NUDGE * deg
+            values = (*knots.abscissae, *pitches)
+            choice = Choice(values=values, unknowns=unknowns, heading=closed.heading)
+            changes.append((choice, self._since(k)))
+        total = self._followed(self._columns(changes, _NUDGE))
+        worth = total[0] - self.prices @ total[1:]
+        weights = np.array([self._weight(one, base) for one in wider])
+        return np.asarray(worth**2 / weights)
+
+    def _weight(self, knots: Knots, base: Knots) -> float:
+        """Of the hat between the neighbours of the added knot, squared, along the curve."""
+        (place,) = set(knots.abscissae) - set(base.abscissae)
+        curve = self.search.curve
+        hat = np.interp(curve.at, knots.abscissae, [at == place for at in knots.abscissae])
+        return float(curve.weight @ hat**2)
 
     def slopes(self, x: Floats) -> Floats:
         """(1 + limits, count) of cost and room, the insertion following so that the orbit is met.
@@ -129,11 +219,18 @@ class _Local:
         By flights whose ends are left open, one for each number and for each unknown.
         """
         self.measures(x)  # which closes the flight, if it is not the one at hand
-        self.open = OpenFlights(self.search.flight, self.near, self.until)
-        own = self._columns([self._nudged(x, k) for k in range(self.count)], _NUDGE)
+        return self._followed(
+            self._columns([self._nudged(x, k) for k in range(self.count)], _NUDGE)
+        )
+
+    def _followed(self, own: Floats) -> Floats:
+        """(1 + rooms, n) slopes of cost and rooms as the insertion follows numbers.
+
+        `own` are those of the measures to be met, the cost and the rooms as it does not.
+        """
         unknowns, steps = self._loosened()
         others = self._columns(unknowns, 1.0) / steps
-        met = len(self.open.end) - 1
+        met = len(self.open.closed.met)
         self.follows = follow(own[:met], others[:met])
         sizes = [*self._unknown_sizes(), TURN][:met]
         self.near = replace(self.near, slope=others[:met] * sizes)
@@ -142,14 +239,12 @@ class _Local:
 
     def _columns(self, changes: list[tuple[Choice, float]], step: float) -> Floats:
         """(e + 1 + rooms, n) slopes: of the measures to be met, the cost and the rooms."""
-        here, rooms = self.open.end, self._rooms(self.open.loads)
-        columns = []
-        for choice, since in changes:
-            end, loads = self.open.changed(choice, since, loads=bool(self.limits))
-            change = end - here
-            column = [*change[1:], change[0] / self.unit, *(self._rooms(loads) - rooms)]
-            columns.append(np.array(column) / step)
-        return np.array(columns).T
+        here = self._column(self.open.closed)
+        columns = [self._column(self.open.changed(*change)) - here for change in changes]
+        return np.array(columns).T / step
+
+    def _column(self, end: OpenEnd) -> Floats:
+        return np.array([*end.met, end.used / self.unit, *self._rooms(end)])
 
     def _nudged(self, x: Floats, k: int) -> tuple[Choice, float]:
         """A choice with one number changed, and from when on it flies differently."""
@@ -207,11 +302,11 @@ class _Local:
         rising = bool(np.all(np.diff(values[: self.knots]) > 0.0))
         closed = self.search.fly(values, self._led(values)) if rising else None
         if closed is None:
-            return np.array([np.inf, *np.zeros(len(self.limits) * len(self.times))])
+            return np.array([np.inf, *np.zeros(len(self.prices))])
         self.near = closed
+        self.open = OpenFlights(self.search.flight, closed, self.until)
         used = (closed.propellant_used - self.start.propellant_used) / self.unit
-        loads = self._loads(closed) if self.limits else np.zeros((0, 4))
-        return np.array([used, *self._rooms(loads)])
+        return np.array([used, *self._rooms(self.open.closed)])
 
     def _led(self, values: Floats) -> ClosedRuleFlight:
         """The flight at hand, its insertion as it follows numbers to first order."""
@@ -221,20 +316,20 @@ class _Local:
         turned = float(moved[len(unknowns)]) if len(moved) > len(unknowns) else 0.0
         return replace(self.near, unknowns=unknowns, heading=self.near.heading + turned)
 
-    def _loads(self, closed: ClosedRuleFlight) -> Floats:
-        """(n, 4) time and loads while the air matters."""
-        if closed.log.until >= self.until:
-            return closed.log.rows()
-        self.open = OpenFlights(self.search.flight, closed, self.until)
-        return self.open.loads
-
-    def _rooms(self, log: Floats) -> Floats:
-        """What is left to each limit at each instant, in hundredths of it."""
-        if not self.limits:
-            return np.zeros(0)
-        loads = [np.interp(self.times, log[:, 0], log[:, 1 + k]) for k, _ in self.limits]
+    def _rooms(self, end: OpenEnd) -> Floats:
+        """What is left to each limit at each instant, in hundredths of it, and to each edge."""
         limits = np.array([limit for _, limit in self.limits])[:, None]
-        return np.asarray(100.0 * (1.0 - _WITHIN - np.array(loads) / limits)).ravel()
+        times, log = self.times, end.loads
+        loads = [np.interp(times, log[:, 0], log[:, 1 + k]) for k, _ in self.limits]
+        rooms = 100.0 * (1.0 - _WITHIN - np.array(loads) / limits) if self.limits else np.zeros(0)
+        return np.concatenate([rooms.ravel(), _EDGE * (end.edges - _CLEAR)])
+
+
+def _with_knot(knots: Knots, place: float) -> Knots:
+    """One knot more, on the line."""
+    places = sorted((*knots.abscissae, place))
+    pitches = tuple(map(float, knots.pitch(np.array(places))))
+    return replace(knots, abscissae=tuple(places), pitches=pitches)
 
 
 def _airborne(log: Floats) -> Floats:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
@@ -12,12 +14,13 @@ from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.limit_check import broken_limits
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.rules.evaluate.rule_flight import ClosedRuleFlight, RuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.insertion.timed_coasts import Coasting
 from ascentopt.rules.laws.knot_rule import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
+from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.studies.simplify.knot_fit import PitchCurve, pitch_curve
 from ascentopt.studies.simplify.knot_search import SLACK, KnotSearch, knots_flown
@@ -27,6 +30,17 @@ from ascentopt.units import deg
 
 _FEWEST, _MOST = 2, 30
 _NO_BURN = 0.5  # s; a last stage that burns no longer before it coasts does not burn
+
+_FEW = 5
+"""Knots up to which the best with one less may lie in another valley than those fitted."""
+
+_PLACES = 16
+"""Between which the place of a further knot is chosen: half as many as there ever are knots."""
+
+_LEANING = 80.0 * deg
+"""Pitch below which the optimum has a heading that means something."""
+
+Progress = Callable[[tuple["SimplerProgramme", ...]], None]
 
 _RAISED = tuple(by * deg for by in (0.0, 2.0, 5.0, 10.0, -2.0, -5.0))
 """By how much fitted programmes are raised after the first knot: with few they sink, or soar."""
@@ -55,8 +69,7 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
     """
     _checked((knots,))
     task = _task(ascent, against)
-    search = task.searched(knots, None)
-    alone = () if search.best is None else task.flown(search.flight, search.best)
+    alone = task.flown(task.searched(knots, None))
     found = tuple(alone) or simplify_curve(ascent, (knots,), against=against)
     if not found:
         raise InputError(
@@ -67,25 +80,46 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
 
 
 def simplify_curve(
-    ascent: Ascent, knots: Iterable[int] = range(2, 11), *, against: Against = Against.TIME
+    ascent: Ascent,
+    knots: Iterable[int] = range(2, 11),
+    *,
+    against: Against = Against.TIME,
+    progress: Progress | None = None,
 ) -> tuple[SimplerProgramme, ...]:
     """Programmes with more and more knots, none worse than one with fewer.
 
-    Numbers of knots for which no programme was found that reaches the orbit are left out.
+    A limit that is broken counts before kilograms. Where a knot more buys nothing the programme is
+    the one with fewer knots, once more. Numbers of knots for which no programme was found that
+    reaches the orbit are left out.
+
+    Args:
+        ascent, against: as for `simplify`.
+        knots: numbers of them.
+        progress: is given the programmes so far after each number: keep them, and an interrupt
+            loses only what is not finished.
 
     Raises:
         InputError: as `simplify`, for the ascent and the numbers.
     """
     counts = _checked(knots)
     task, found, before = _task(ascent, against), [], None
+    best: SimplerProgramme | None = None
     for count in range(_FEWEST, counts[-1] + 1):
         search = task.searched(count, before)
-        if search.best is None:
-            continue
-        before = knots_flown(search.flight, search.best, task.fixed)
-        if count in counts:
-            found += task.flown(search.flight, search.best)
+        before = search if search.best is not None else before
+        for one in task.flown(search):
+            best = one if best is None or _counted(one) < _counted(best) else best
+        if count in counts and best is not None:
+            found.append(best)
+            if progress is not None:
+                progress(tuple(found))
     return tuple(found)
+
+
+def _counted(programme: SimplerProgramme) -> tuple[float, float]:
+    """What a programme breaks most, as a share of the limit, and then what it costs in kg."""
+    beyond = max((excess.share for excess in programme.broken), default=0.0)
+    return round(beyond, 3), programme.penalty
 
 
 def _checked(knots: Iterable[int]) -> list[int]:
@@ -107,6 +141,7 @@ class _Task:
     insertion: Insertion
     fixed: int
     throttling: ThrottleProgramme | None
+    heading: float | None
 
     @property
     def _stops(self) -> tuple[float, ...]:
@@ -115,8 +150,8 @@ class _Task:
         alike = throttling is not None and throttling.against is self.curve.against
         return throttling.abscissae if throttling is not None and alike else ()
 
-    def searched(self, count: int, before: Knots | None) -> KnotSearch:
-        """With so many knots, from those fitted to the optimum and from the best with one less."""
+    def searched(self, count: int, before: KnotSearch | None) -> KnotSearch:
+        """With so many knots: from the best with fewer, or from those fitted to the optimum."""
         fitted = self.curve.fitted(count)
         flight = RuleFlight(
             vehicle=self.ascent.flown_vehicle,
@@ -126,14 +161,21 @@ class _Task:
             throttling=self.throttling,
             slack=SLACK,
         )
-        search = KnotSearch(flight=flight, curve=self.curve, fixed=self.fixed)
-        search.improve(_raised(fitted, by) for by in _RAISED)
-        if before is not None:
-            search.improve([self.curve.inserted(before)])
+        search = KnotSearch(
+            flight=flight, curve=self.curve, fixed=self.fixed, heading=self.heading
+        )
+        wider = None if before is None else before.widened(self.curve.places(_PLACES))
+        if wider is None or count <= _FEW:
+            search.improve(_raised(fitted, by) for by in _RAISED)
+        if wider is not None:
+            search.improve([wider, fitted] if count > _FEW else [wider])
         return search
 
-    def flown(self, flight: RuleFlight, closed: ClosedRuleFlight) -> list[SimplerProgramme]:
+    def flown(self, search: KnotSearch) -> list[SimplerProgramme]:
         """What the independent simulator makes of it; nothing where it does not arrive."""
+        flight, closed = search.flight, search.best
+        if closed is None:
+            return []
         try:
             closed = replace(flight, slack=1.0).fly(closed.values, closed)
         except CompiledFlightError:
@@ -147,7 +189,7 @@ class _Task:
             return []
         used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)
         programme = SimplerProgramme(
-            law=closed.law,
+            law=_as_able(closed.law, self.ascent),
             knots=knots.pairs,
             against=knots.against,
             flight=flown,
@@ -187,7 +229,24 @@ def _task(ascent: Ascent, against: Against) -> _Task:
         insertion=insertion,
         fixed=0 if plan.restarts else 2,
         throttling=throttle_programme(ascent, against),
+        heading=_heading(ascent),
     )
+
+
+def _heading(ascent: Ascent) -> float | None:
+    """Towards which the optimum tips over, rad from north; None where any inclination will do."""
+    if ascent.mission.orbit.inclination is None:
+        return None
+    track = ascent.trajectory
+    leaning = np.flatnonzero(track.pitch < _LEANING)
+    return float(track.heading[leaning[0]]) if len(leaning) else None
+
+
+def _as_able(law: Programme, ascent: Ascent) -> Programme:
+    """The law, without a throttle where no engine that burns can be throttled."""
+    arcs = sequence_of(ascent.flown_vehicle, ascent.mission, law.plan).arcs
+    able = any(arc.kind.throttled and arc.rise is None for arc in arcs)
+    return law if able else replace(law, throttling=None)
 
 
 def _waits(ascent: Ascent) -> list[str]:
