@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from math import log
 
 import numpy as np
 
@@ -58,27 +59,38 @@ class KnotSearch:
         fixed: how many of the last pitches the insertion chooses.
         heading: rad from north, from which the heading is sought; None for due east, or north of
             it.
+        heated: how many times hotter a coast gets than where an orbit around a point comes lowest.
     """
 
     flight: RuleFlight
     curve: PitchCurve
     fixed: int
     heading: float | None = None
+    heated: float = 1.0
     best: ClosedRuleFlight | None = None
     cost: float = np.inf
     _settled: _Local | None = None
     _flown: dict[bytes, ClosedRuleFlight | None] = field(default_factory=dict)
 
     def improve(self, starts: Iterable[Knots]) -> None:
-        """From the cheapest of several programmes move knots and pitches downhill."""
-        flown = [self.fly(np.array(numbers_of(knots)), self._first) for knots in starts]
-        reached = [closed for closed in flown if closed is not None]
-        if reached:
-            start = min(reached, key=lambda closed: cost_of(self.flight, closed))
+        """From the first of several programmes that flies move knots and pitches downhill.
+
+        Limits that it breaks are the descent's business; where all of them owe propellant, from the
+        one that owes least.
+        """
+        start: ClosedRuleFlight | None = None
+        for knots in starts:
+            closed = self.fly(np.array(numbers_of(knots)), self._first)
+            if closed is not None and (start is None or closed.debt < start.debt):
+                start = closed
+            if start is not None and start.debt == 0.0:
+                break
+        if start is not None:
             self._flown.clear()
             local = _Local(self, start)
-            local.descend()
-            self._settled = local
+            closed, cost = local.descend()
+            if cost < self.cost:
+                self.best, self.cost, self._settled = closed, cost, local
 
     @cached_property
     def _first(self) -> ClosedRuleFlight | None:
@@ -118,14 +130,10 @@ class KnotSearch:
 
     def _flown_now(self, values: Floats, near: ClosedRuleFlight | None) -> ClosedRuleFlight | None:
         try:
-            closed = self.flight.fly(tuple(map(float, values)), near)
+            return self.flight.fly(tuple(map(float, values)), near)
         except CompiledFlightError:
             # The flight near by may be too far away to begin with; its insertion can be guessed.
             return None if near is self._first else self._flown_now(values, self._first)
-        cost = cost_of(self.flight, closed)
-        if cost < self.cost:
-            self.best, self.cost = closed, cost
-        return closed
 
 
 class _Local:
@@ -149,8 +157,8 @@ class _Local:
         self.prices = np.zeros(len(self._rooms(self.open.closed)))
         self.follows = np.zeros((len(start.unknowns) + 1, self.count))
 
-    def descend(self) -> None:
-        """Downhill within the limits; the search remembers the best."""
+    def descend(self) -> tuple[ClosedRuleFlight, float]:
+        """Downhill within the limits: the flight, and its cost in units with what it breaks."""
         low, high = self._bounds()
         places = np.eye(self.knots, self.count)
         hill = ElasticProblem(
@@ -164,7 +172,11 @@ class _Local:
             curvature=self._curvature(),
         )
         patience = Patience(steps=_MOST_STEPS, sharp=_SHARP)
-        self.prices = search_in_trust_region(hill, np.zeros(self.count), patience).prices
+        settled = search_in_trust_region(hill, np.zeros(self.count), patience)
+        self.prices = settled.prices
+        rooms = self.measures(settled.x)[1:]
+        beyond = _PRICE * max(0.0, -float(rooms.min(initial=0.0)))
+        return self.near, cost_of(self.search.flight, self.near) / self.unit + beyond
 
     def _curvature(self) -> Floats:
         """(count, count) of the cost, as of speed that is lost for pointing away from the optimum.
@@ -317,12 +329,25 @@ class _Local:
         return replace(self.near, unknowns=unknowns, heading=self.near.heading + turned)
 
     def _rooms(self, end: OpenEnd) -> Floats:
-        """What is left to each limit at each instant, in hundredths of it, and to each edge."""
-        limits = np.array([limit for _, limit in self.limits])[:, None]
-        times, log = self.times, end.loads
-        loads = [np.interp(times, log[:, 0], log[:, 1 + k]) for k, _ in self.limits]
-        rooms = 100.0 * (1.0 - _WITHIN - np.array(loads) / limits) if self.limits else np.zeros(0)
-        return np.concatenate([rooms.ravel(), _EDGE * (end.edges - _CLEAR)])
+        """What is left to each limit in each second, in hundredths of it, and to each edge.
+
+        Of heating its logarithm counts, since it grows many times over within a few kilometres.
+        """
+        shares = [self._peaks(end.loads, k) / most for k, most in self.limits]
+        rooms = [100.0 * (1.0 - _WITHIN - share) for share in shares]
+        most = self.search.flight.vehicle.max_heating
+        if most is not None:
+            hot = max(self.search.heated * end.heating, 0.01 * most)
+            rooms.append(np.array([100.0 * log(most / hot)]))
+        return np.concatenate([*rooms, _EDGE * (end.edges - _CLEAR)])
+
+    def _peaks(self, loads: Floats, k: int) -> Floats:
+        """(times,) of a load within half a second: it may have a corner at a knot."""
+        found = np.interp(self.times, loads[:, 0], loads[:, 1 + k])
+        seconds = np.round(loads[:, 0] - self.times[0]).astype(int)
+        own = (seconds >= 0) & (seconds < len(found))
+        np.maximum.at(found, seconds[own], loads[own, 1 + k])
+        return found
 
 
 def _with_knot(knots: Knots, place: float) -> Knots:

@@ -29,10 +29,13 @@ from ascentopt.rules.laws.rule import Pad
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import within
 from ascentopt.typing import Floats
+from ascentopt.world import Body
 from ascentopt.world.orbital_elements import climb_and_level, elements
 
 _DEBT = 0.6
 """Part of the dry mass at insertion that an open flight may owe: it only tells a slope."""
+
+_ROUND = 1e-9  # an eccentricity below has no periapsis that matters
 
 _ROOMY = 100.0  # s or km; more room tells nothing
 
@@ -64,12 +67,14 @@ class OpenEnd(NamedTuple):
         met: (e,) measures of the orbit that are to be met.
         loads: (n, 1 + l) time in s and loads.
         edges: (m,) s or km that are left until its insertion cannot be flown.
+        heating: W/m^2, the most after the fairing has gone; zero with it, or without air.
     """
 
     used: float
     met: Floats
     loads: Floats
     edges: Floats
+    heating: float
 
 
 class OpenFlights:
@@ -139,7 +144,22 @@ class OpenFlights:
             met=self._met(marks[-1]),
             loads=loads,
             edges=np.array([min(room.left, _ROOMY) for room in rooms]),
+            heating=self._hottest(flight, marks),
         )
+
+    def _hottest(self, flight: CompiledFlight, marks: list[Checkpoint]) -> float:
+        """W/m^2 on the bare payload at the ends of burns and where a coast comes lowest."""
+        arcs, around = self._sequence.arcs, flight.surroundings
+        gone = next((k for k, arc in enumerate(arcs) if arc.joint.fairing), None)
+        if gone is None or around.body.atmosphere is None:
+            return 0.0
+        found = []
+        for index in range(gone + 1, len(arcs)):
+            arc, start = arcs[index], marks[index]
+            found.append(around.heating(marks[index + 1].state))
+            if not arc.burning and float(start.state[:3] @ start.state[3:6]) < 0.0:
+                found.append(around.heating(lowest(around.body, start.state)))
+        return max(found, default=0.0)
 
     def before_altitude(self, height: float) -> float:
         """S of a joint until which the vehicle has only climbed, and no higher than `height` m."""
@@ -184,6 +204,19 @@ class OpenFlights:
             mu = self._flight.mission.body.gravitational_parameter
             met.append(elements(mu, position, velocity).inclination)
         return np.array(met)
+
+
+def lowest(body: Body, state: Floats) -> Floats:
+    """(6,) at the periapsis of the orbit through a state."""
+    mu, position, velocity = body.gravitational_parameter, state[:3], state[3:6]
+    spin = np.cross(position, velocity)
+    shape = np.cross(velocity, spin) / mu - position / np.linalg.norm(position)
+    eccentricity, momentum = float(np.linalg.norm(shape)), float(np.linalg.norm(spin))
+    if eccentricity < _ROUND:
+        return state[:6]
+    outward, ahead = shape / eccentricity, np.cross(spin, shape) / (momentum * eccentricity)
+    distance = momentum**2 / mu / (1.0 + eccentricity)
+    return np.concatenate([distance * outward, momentum / distance * ahead])
 
 
 def _rows(log: LoadLog, until: float) -> Floats:

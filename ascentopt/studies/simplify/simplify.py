@@ -9,9 +9,11 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.limit_check import broken_limits
+from ascentopt.flight.results.telemetry import Readings
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
@@ -24,6 +26,7 @@ from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.studies.simplify.knot_fit import PitchCurve, pitch_curve
 from ascentopt.studies.simplify.knot_search import SLACK, KnotSearch, knots_flown
+from ascentopt.studies.simplify.open_flight import lowest
 from ascentopt.studies.simplify.simpler import SimplerProgramme
 from ascentopt.studies.simplify.throttle_fit import throttle_programme
 from ascentopt.units import deg
@@ -142,6 +145,7 @@ class _Task:
     fixed: int
     throttling: ThrottleProgramme | None
     heading: float | None
+    heated: float
 
     @property
     def _stops(self) -> tuple[float, ...]:
@@ -162,7 +166,11 @@ class _Task:
             slack=SLACK,
         )
         search = KnotSearch(
-            flight=flight, curve=self.curve, fixed=self.fixed, heading=self.heading
+            flight=flight,
+            curve=self.curve,
+            fixed=self.fixed,
+            heading=self.heading,
+            heated=self.heated,
         )
         wider = None if before is None else before.widened(self.curve.places(_PLACES))
         if wider is None or count <= _FEW:
@@ -230,7 +238,25 @@ def _task(ascent: Ascent, against: Against) -> _Task:
         fixed=0 if plan.restarts else 2,
         throttling=throttle_programme(ascent, against),
         heading=_heading(ascent),
+        heated=_heated(ascent),
     )
+
+
+def _heated(ascent: Ascent) -> float:
+    """How many times hotter the optimum's coasts get than where a Kepler orbit comes lowest.
+
+    An oblate body pulls a coast lower, or its ground lies lower there; a programme's coast is like
+    the optimum's.
+    """
+    around, ratios = Surroundings(ascent.mission.body), [1.0]
+    for arc in ascent.trajectory.arcs:
+        start = arc.states[0]
+        if arc.directions.any() or float(start[:3] @ start[3:6]) >= 0.0:
+            continue
+        expected = around.heating(lowest(ascent.mission.body, start))
+        if expected > 0.0:
+            ratios.append(float(np.nanmax(Readings.of(arc.readings).heating)) / expected)
+    return ratios[-1]
 
 
 def _heading(ascent: Ascent) -> float | None:
