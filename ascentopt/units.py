@@ -46,3 +46,9 @@ g0 = STANDARD_GRAVITY
 def in_places(value: float, places: int) -> str:
     """The number to so many decimal places; zero has no sign."""
     return f"{round(value, places) + 0.0:.{places}f}"
+
+
+def signed(value: float, places: int) -> str:
+    """The number to so many decimal places with its sign; zero has none."""
+    rounded = round(value, places) + 0.0
+    return f"{rounded:+.{places}f}" if rounded else f"{rounded:.{places}f}"

@@ -72,15 +72,15 @@ class KnotSearch:
     _settled: _Local | None = None
     _flown: dict[bytes, ClosedRuleFlight | None] = field(default_factory=dict)
 
-    def improve(self, starts: Iterable[Knots]) -> None:
+    def improve(self, starts: Iterable[Knots], near: ClosedRuleFlight | None = None) -> None:
         """From the first of several programmes that flies move knots and pitches downhill.
 
         Limits that it breaks are the descent's business; where all of them owe propellant, from the
-        one that owes least.
+        one that owes least. A flight near by may help to close them.
         """
         start: ClosedRuleFlight | None = None
         for knots in starts:
-            closed = self.fly(np.array(numbers_of(knots)), self._first)
+            closed = self.fly(np.array(numbers_of(knots)), near or self._first)
             if closed is not None and (start is None or closed.debt < start.debt):
                 start = closed
             if start is not None and start.debt == 0.0:
@@ -91,6 +91,20 @@ class KnotSearch:
             closed, cost = local.descend()
             if cost < self.cost:
                 self.best, self.cost, self._settled = closed, cost, local
+
+    def improve_again(self) -> None:
+        """From the best, since what is asked has changed."""
+        if self.best is not None:
+            self.cost = np.inf
+            self.improve([knots_flown(self.flight, self.best, self.fixed)], self.unshifted)
+
+    @property
+    def unshifted(self) -> ClosedRuleFlight | None:
+        """The best flight, told with the shifts of its last pitches in its knots."""
+        if self.best is None:
+            return None
+        free = (0.0,) * self.fixed
+        return replace(self.best, unknowns=(*free, *self.best.unknowns[self.fixed :]))
 
     @cached_property
     def _first(self) -> ClosedRuleFlight | None:
@@ -203,8 +217,7 @@ class _Local:
         self.near = closed
         self.open = OpenFlights(self.search.flight, closed, self.until)
         changes, base = [], knots_flown(self.search.flight, closed, self.search.fixed)
-        free = (0.0,) * self.search.fixed
-        unknowns = (*free, *closed.unknowns[self.search.fixed :])  # the shifts are in the knots
+        unknowns = (0.0,) * self.search.fixed + closed.unknowns[self.search.fixed :]
         for knots in wider:
             (place,) = set(knots.abscissae) - set(base.abscissae)
             k = knots.abscissae.index(place)

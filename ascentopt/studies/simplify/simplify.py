@@ -12,7 +12,7 @@ from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.results.failure import FlightError
-from ascentopt.flight.results.limit_check import broken_limits
+from ascentopt.flight.results.limit_check import PAYLOAD_HEATING, broken_limits
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.result.ascent import Ascent
@@ -33,6 +33,13 @@ from ascentopt.units import deg
 
 _FEWEST, _MOST = 2, 30
 _NO_BURN = 0.5  # s; a last stage that burns no longer before it coasts does not burn
+
+_COOLINGS = 2
+"""Times that a programme is sought again since its payload got hotter than was reckoned."""
+
+_WARM = 0.5
+"""Part of the limit on heating up to which a coast that comes lower than was reckoned explains an
+excess; beyond, the flight has no coast like the optimum's."""
 
 _FEW = 5
 """Knots up to which the best with one less may lie in another valley than those fitted."""
@@ -109,9 +116,9 @@ def simplify_curve(
     best: SimplerProgramme | None = None
     for count in range(_FEWEST, counts[-1] + 1):
         search = task.searched(count, before)
-        before = search if search.best is not None else before
         for one in task.flown(search):
-            best = one if best is None or _counted(one) < _counted(best) else best
+            if best is None or _counted(one) < _counted(best):
+                best, before = one, search
         if count in counts and best is not None:
             found.append(best)
             if progress is not None:
@@ -170,17 +177,31 @@ class _Task:
             curve=self.curve,
             fixed=self.fixed,
             heading=self.heading,
-            heated=self.heated,
+            heated=self.heated if before is None else before.heated,
         )
-        wider = None if before is None else before.widened(self.curve.places(_PLACES))
+        wider = None if before is None else before.widened(self.curve.places(_PLACES + count))
         if wider is None or count <= _FEW:
             search.improve(_raised(fitted, by) for by in _RAISED)
-        if wider is not None:
-            search.improve([wider, fitted] if count > _FEW else [wider])
+        if wider is not None and before is not None:
+            search.improve([wider], before.unshifted)
         return search
 
     def flown(self, search: KnotSearch) -> list[SimplerProgramme]:
-        """What the independent simulator makes of it; nothing where it does not arrive."""
+        """What the independent simulator makes of it; nothing where it does not arrive.
+
+        Where the payload gets hotter than the search reckoned, it is sought again with that.
+        """
+        found = self._flown_once(search)
+        for _ in range(_COOLINGS):
+            hot = [e for one in found for e in one.broken if e.name == PAYLOAD_HEATING]
+            if not hot or hot[0].share > _WARM:
+                break
+            search.heated *= 1.0 + hot[0].share
+            search.improve_again()
+            found = self._flown_once(search)
+        return found
+
+    def _flown_once(self, search: KnotSearch) -> list[SimplerProgramme]:
         flight, closed = search.flight, search.best
         if closed is None:
             return []
