@@ -130,7 +130,8 @@ def _leads(text: Text, besides: str) -> bool:
 
 
 def _leader(text: Text) -> Path:
-    assert isinstance(text, Annotation) and text.arrow_patch is not None
+    assert isinstance(text, Annotation)
+    assert text.arrow_patch is not None
     patch = text.arrow_patch
     return patch.get_path().transformed(patch.get_transform())
 

@@ -34,8 +34,8 @@ _STEPS = (
     Head("air speed", "m/s", 50.0),
     Head("inertial", "m/s", 44.0),
     Head("", "", 18.0),
-    Head("event", "", 102.0, right=False),
-    Head("what to do", "", _WIDE - 342.0, right=False),
+    Head("event", "", 104.0, right=False),
+    Head("what to do", "", _WIDE - 344.0, right=False),
 )
 _WAYPOINTS = (
     Head("time", "s", 44.0),

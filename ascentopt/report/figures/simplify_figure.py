@@ -41,7 +41,8 @@ def simplify_figure(programmes: Sequence[SimplerProgramme], ascent: Ascent) -> F
 
     Of a programme its knots are marked, and the pitch is drawn as it was flown. Programmes against
     time and against altitude get a panel each; the six with the fewest knots of each kind are drawn
-    there; of several with as many knots the last. Flights are drawn up to their first coast of more than ten minutes.
+    there; of several with as many knots the last. Flights are drawn up to their first coast of more
+    than ten minutes.
 
     Raises:
         InputError: without any programme.
