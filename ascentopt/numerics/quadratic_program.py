@@ -53,9 +53,10 @@ class _Interior:
         self.h, self.g, self.a, self.b = h, g, a / self.norms[:, None], b / self.norms
 
     def solved(self) -> tuple[Floats, Floats]:
-        x = np.zeros(len(self.g))
+        x: Floats = np.zeros(len(self.g))
+        found: tuple[Floats, Floats]
         if not len(self.b):
-            return np.linalg.solve(self.h, -self.g), np.zeros(0)
+            return np.asarray(np.linalg.solve(self.h, -self.g)), np.zeros(0)
         room = np.maximum(np.abs(self.a @ x - self.b), 1.0)
         price = np.full(len(self.b), max(1.0, float(np.abs(self.g).max())))
         sizes = 1.0 + float(np.abs(self.g).max()), 1.0 + float(np.abs(self.b).max())

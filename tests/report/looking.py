@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.axes._base import _AxesBase
+from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.path import Path
@@ -103,7 +104,7 @@ def _inside(axes: Axes) -> Iterator[tuple[str, Bbox, bool]]:
     for text in axes.texts:
         if text.get_visible() and text.get_text().strip():
             paper = text.get_bbox_patch()
-            masked = paper is not None and paper.get_facecolor()[3] == 1.0
+            masked = paper is not None and to_rgba(paper.get_facecolor())[3] == 1.0
             yield text.get_text(), Text.get_window_extent(text), masked
     legend = axes.get_legend()
     if legend is not None:

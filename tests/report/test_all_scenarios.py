@@ -57,7 +57,8 @@ def test_figures_and_cards_of_programmes_are_sound(name: str, tmp_path: Path) ->
 @pytest.mark.slow
 def test_a_map_that_was_flown_is_sound(tmp_path: Path) -> None:
     ascent = optimum_of("marble-thick-air")
-    angles, heights = np.linspace(10.0, 80.0, 12) * deg, np.linspace(2.0, 20.0, 10) * km
+    angles = (np.linspace(10.0, 80.0, 12) * deg).tolist()
+    heights = (np.linspace(2.0, 20.0, 10) * km).tolist()
     found = ao.cost_map(
         ascent, ao.AnyAltitudeRule(), ao.Circularise(), across=angles, upward=heights
     )

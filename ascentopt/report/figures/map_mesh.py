@@ -38,7 +38,7 @@ def mesh_of(x: Floats, y: Floats, penalty: Floats, excess: Floats) -> Mesh:
     fine, heights = _between(x), _between(y)
     shape = len(heights), len(fine)
     surfaces = [np.full(shape, np.nan) for _ in range(2)]
-    for rows in _runs(np.isfinite(penalty).any(axis=1)):
+    for rows in _runs(np.asarray(np.isfinite(penalty).any(axis=1))):
         marks = _marks(x, y[rows], penalty[rows], fine)
         own = (heights >= y[rows[0]] - _SLIVER) & (heights <= y[rows[-1]] + _SLIVER)
         for surface, values in zip(surfaces, (penalty, excess), strict=True):
@@ -82,7 +82,7 @@ class _Band:
         begin, least, end = (float(mark) for mark in here)
         inside = (places >= begin - _SLIVER) & (places <= end + _SLIVER)
         alike = np.where(inside, _share(places, begin, least, end), np.nan)
-        rows = np.array([self._row(index, alike) for index in near])
+        rows = np.array([self._row(int(index), alike) for index in near])
         return _joined(self.y[near], rows, row - near[0], height)
 
     def _row(self, index: int, alike: Floats) -> Floats:

@@ -132,19 +132,21 @@ def _draw_costs(figure: Figure, axes: Axes, sheet: _Map, points: list[_Point]) -
     names = {step: f"+{step - sheet.least:.0f} kg" for step in steps[1:]}
     halo: list[AbstractPathEffect] = [withStroke(linewidth=2.5, foreground=PAPER)]
     labels = axes.clabel(lines, fmt=names, fontsize=8, inline=False)
-    for label in _thinned(axes, list(labels), points):
+    for label in _thinned(figure, axes, list(labels), points):
         label.set_path_effects(halo)
     bar = figure.colorbar(filled, ax=axes, ticks=steps, spacing="uniform")
     bar.ax.set_yticklabels(["0", *(name[:-3] for name in names.values())])
     bar.set_label("propellant beyond the best of this map, kg")
 
 
-def _thinned(axes: Axes, labels: list[Text], points: list[_Point]) -> list[Text]:
+def _thinned(
+    figure: Figure, axes: Axes, labels: list[Text], points: list[_Point]
+) -> list[Text]:
     """Labels within the frame that are not close to others, nor to the best; the rest goes."""
     kept: list[Text] = []
-    axes.figure.draw_without_rendering()
+    figure.draw_without_rendering()
     frame = axes.get_window_extent()
-    scale = 72.0 / axes.figure.dpi
+    scale = 72.0 / figure.dpi
     places: list[Floats] = [scale * axes.transData.transform((p.x, p.y)) for p in points]
     for label in labels:
         place = scale * axes.transData.transform(label.get_position())

@@ -12,7 +12,6 @@ from ascentopt.mission import FlightLimits
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.report.page.labels import Name
 from ascentopt.report.page.palette import FLIGHT, LIMIT, SECOND, THIRD
-from ascentopt.typing import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -44,16 +43,16 @@ class Panel(NamedTuple):
 
 
 def draw_panel(
-    axes: Axes, track: Trajectory, panel: Panel, limits: FlightLimits, shown: Floats
+    axes: Axes, track: Trajectory, panel: Panel, limits: FlightLimits, shown: np.ndarray
 ) -> list[Name]:
     """Draw the curves and the limit; the names that are to be written along lines.
 
     The axes have their limits of time; `shown` is a mask of the samples.
     """
     lines = []
-    for curve, (color, dashes, width) in zip(panel.curves, _STROKES, strict=False):
-        values = curve.column.__get__(track, Trajectory) / panel.scale
-        if curve.only_dense:
+    for (column, _, dense), (color, dashes, width) in zip(panel.curves, _STROKES, strict=False):
+        values = column.__get__(track, Trajectory) / panel.scale
+        if dense:
             values = np.where(track.dynamic_pressure > DENSE, values, np.nan)
         lines += axes.plot(track.time[shown], values[shown], color=color, ls=dashes, lw=width)
     axes.set_ylabel(panel.label, fontsize=9)

@@ -144,7 +144,7 @@ def _crossed(around: Obstacles, spot: Floats, centre: Floats) -> int:
 
 
 def _about(box: Box, spot: Floats) -> bool:
-    return box.left < spot[0] < box.right and box.bottom < spot[1] < box.top
+    return bool(box.left < spot[0] < box.right and box.bottom < spot[1] < box.top)
 
 
 def _leader(spot: Floats, centre: Floats) -> Floats:
@@ -204,7 +204,5 @@ def _beside(points: Floats, half: Floats, pixels: float) -> Iterator[Floats]:
 
 def _within(frame: Box, point: Floats) -> bool:
     slack = 1.0
-    return (
-        frame.left - slack <= point[0] <= frame.right + slack
-        and frame.bottom - slack <= point[1] <= frame.top + slack
-    )
+    across = frame.left - slack <= point[0] <= frame.right + slack
+    return bool(across and frame.bottom - slack <= point[1] <= frame.top + slack)

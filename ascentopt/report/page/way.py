@@ -25,7 +25,7 @@ _FLAT = 0.03
 """Of a panel's height: what lies lower cannot be told from its edge."""
 
 
-def highest_shown(flown: Flown, shown: Floats) -> float:
+def highest_shown(flown: Flown, shown: np.ndarray) -> float:
     """Metres that a panel of altitude reaches up to: the flight's, or the target's if it is near.
 
     `shown` is a mask of the samples.
@@ -35,7 +35,7 @@ def highest_shown(flown: Flown, shown: Floats) -> float:
     return target if top < target <= _BESIDE * top else top
 
 
-def draw_levels(axes: Axes, flown: Flown, across: Floats, shown: Floats) -> list[Name]:
+def draw_levels(axes: Axes, flown: Flown, across: Floats, shown: np.ndarray) -> list[Name]:
     """The air, its ceiling and the target orbit where they are in sight; their names to be written.
 
     `across` are the abscissae (k,) of the samples, `shown` the mask of those that are drawn; the
