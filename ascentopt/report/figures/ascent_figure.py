@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 _AFTER = 60.0
 """s of a long coast that are shown."""
+
+_TOGETHER = 20.0
+"""Pixels from one dot to the next within which no label finds room between the two."""
 
 _ALTITUDE = Panel("altitude, km", km, (Curve(Trajectory.altitude),))
 _SPEED = Panel(
@@ -153,13 +156,23 @@ def _draw_way(axes: Axes, view: _View) -> None:
     for event in (event for mark in view.marks for event in mark.events):
         axes.plot(event.downrange / km, event.altitude / km, "o", ms=5, color=GROUND)
     name_lines(axes, names)
-    place_labels(axes, [_label(mark) for mark in view.marks])
+    place_labels(axes, list(_labels(axes, view)))
 
 
-def _label(mark: Numbered) -> Label:
-    """Where a mark's first event lies: numbers, names and times."""
-    text = "\n".join(f"{k} {event.name}, {event.time:.1f} s" for k, event in mark.pairs)
-    return Label(mark.events[0].downrange / km, mark.events[0].altitude / km, text)
+def _labels(axes: Axes, view: _View) -> Iterator[Label]:
+    """Numbers, names and times; events whose dots all but touch share a label at the first."""
+    pairs = [pair for mark in view.marks for pair in mark.pairs]
+    spots = axes.transData.transform([(e.downrange / km, e.altitude / km) for _, e in pairs])
+    groups: list[list[int]] = []
+    for index, spot in enumerate(spots):
+        if groups and np.hypot(*(spot - spots[groups[-1][0]])) < _TOGETHER:
+            groups[-1].append(index)
+        else:
+            groups.append([index])
+    for group in groups:
+        texts = [f"{pairs[k][0]} {pairs[k][1].name}, {pairs[k][1].time:.1f} s" for k in group]
+        first = pairs[group[0]][1]
+        yield Label(first.downrange / km, first.altitude / km, "\n".join(texts))
 
 
 def _draw_panel(axes: Axes, view: _View, panel: Panel) -> None:
