@@ -10,7 +10,7 @@ from ascentopt.mission.lift_off import lift_off_text
 from ascentopt.report.card.knots import KnotTable, knot_table
 from ascentopt.report.card.loads import loads
 from ascentopt.report.card.steps import UPRIGHT, orbit_text, steps
-from ascentopt.report.card.views import draw_pitch, draw_views
+from ascentopt.report.card.views import VIEWS, draw_pitch, draw_views
 from ascentopt.report.card.waypoints import waypoints
 from ascentopt.report.flown import CAUTION, Flown, Subject
 from ascentopt.report.page.palette import GROUND, LIMIT
@@ -87,7 +87,9 @@ def flight_card(subject: Subject) -> Figure:
     for most, scale in _TRIES:
         points, knots = waypoints(flown, most), knot_table(flown)
         parts = _Parts(_step_rows(flown), points, knots, _load_rows(flown))
-        if _fill(Sheet(Figure(), scale, writing=False), flown, parts) <= _CAUTION_AT:
+        room = _CAUTION_AT - _fill(Sheet(Figure(), scale, writing=False), flown, parts)
+        if room >= 0.0:
+            parts = parts._replace(spare=0.0 if room > VIEWS else room)
             figure = Figure(figsize=(A4[0] / 72.0, A4[1] / 72.0))
             sheet = Sheet(figure, scale, writing=True)
             bottom = _fill(sheet, flown, parts)
@@ -101,12 +103,16 @@ def flight_card(subject: Subject) -> Figure:
 
 
 class _Parts(NamedTuple):
-    """Rows of the steps and of the loads; points to pass through, or the knots of a programme."""
+    """Rows of the steps and of the loads; points to pass through, or the knots of a programme.
+
+    `spare` points of height go to the plot of the pitch, where nothing else wants them.
+    """
 
     steps: list[list[str]]
     points: list[Readings]
     knots: KnotTable | None
     loads: list[list[str]]
+    spare: float = 0.0
 
 
 def _fill(sheet: Sheet, flown: Flown, parts: _Parts) -> float:
@@ -119,10 +125,10 @@ def _fill(sheet: Sheet, flown: Flown, parts: _Parts) -> float:
     sheet.cursor += gap
     if parts.knots is None:
         sheet.heading(_LEFT, _RIGHT, "Angles to pass through")
-        _write_waypoints(sheet, flown, parts.points)
+        _write_waypoints(sheet, flown, parts)
     else:
         sheet.heading(_LEFT, _RIGHT, "Pitch programme")
-        _write_knots(sheet, flown, parts.knots)
+        _write_knots(sheet, flown, parts.knots, parts.spare)
     sheet.cursor += gap
     _write_end(sheet, flown, parts.loads)
     return sheet.cursor
@@ -175,25 +181,26 @@ def clock_text(time: float) -> str:
     return f"{tenths // 600}:{(tenths % 600) / 10.0:04.1f}"
 
 
-def _write_waypoints(sheet: Sheet, flown: Flown, points: list[Readings]) -> None:
-    top = sheet.cursor
+def _write_waypoints(sheet: Sheet, flown: Flown, parts: _Parts) -> None:
+    top, points = sheet.cursor, parts.points
     sheet.table(_LEFT, _WAYPOINTS, [_waypoint_row(point) for point in points], 8.0)
     sheet.cursor += 2.0 * sheet.scale
     note = "Pitch and heading of the thrust; path of the motion through the air. Angles above the "
     note += "local horizon, headings from north, clockwise."
     sheet.paragraph(_LEFT, sum(h.width for h in _WAYPOINTS), note, 7.0)
+    sheet.cursor += parts.spare
     shown = [point for point in points if float(point.time) <= _climb_end(flown)]
     places = [(float(point.time), float(point.pitch)) for point in shown]
     _draw_beside(sheet, flown, places, top)
 
 
-def _write_knots(sheet: Sheet, flown: Flown, table: KnotTable) -> None:
+def _write_knots(sheet: Sheet, flown: Flown, table: KnotTable, spare: float) -> None:
     top = sheet.cursor
     sheet.table(_LEFT, _KNOTS, table.rows, 8.0)
     sheet.cursor += 2.0 * sheet.scale
     for note in table.notes:
         sheet.paragraph(_LEFT, sum(h.width for h in _KNOTS), note, 7.0)
-    sheet.cursor = max(sheet.cursor, top + _LEAST_PLOT)
+    sheet.cursor = max(sheet.cursor, top + _LEAST_PLOT) + spare
     _draw_beside(sheet, flown, table.places, top)
 
 

@@ -132,7 +132,7 @@ def _notes(knots: Knots) -> Iterator[str]:
     counted = "the clock" if knots.against is Against.TIME else "the altimeter"
     yield (
         f"Pitch of the thrust above the local horizon, a straight line against {counted} from knot "
-        "to knot. Heading as below till the flight leans, then in its own plane."
+        "to knot. Heading as at the pitch-over till the flight leans, then in its own plane."
     )
 
 

@@ -28,6 +28,9 @@ _LOWEST, _HIGHEST = 90.0, 260.0
 _ROOM_LEFT, _ROOM_BELOW, _ROOM_ABOVE = 34.0, 30.0, 26.0
 """Points around a plot for what is written at its axes."""
 
+VIEWS = _LOWEST + _ROOM_ABOVE + _ROOM_BELOW
+"""Points of height that the way and the ground track take at least."""
+
 _AFTER = 60.0
 """s of a long coast that the way shows."""
 

@@ -88,7 +88,7 @@ class SimplifyTask:
             curve=self.curve,
             fixed=self.fixed,
             heading=self.heading,
-            heated=self.heated if before is None else before.heated,
+            heated=self.heated,
         )
         wider = None if before is None else before.widened(self.curve.places(_PLACES + count))
         if wider is None or count <= _FEW:
