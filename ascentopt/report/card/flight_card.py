@@ -63,6 +63,9 @@ _LOADS = (
 _CAUTION_AT = A4[1] - MARGIN - 28.0
 """Points from the top at which the caution begins: two lines above the margin."""
 
+_AIR = 9.0
+"""Points between one part of the card and the next."""
+
 _LEAST_PLOT = 150.0
 """Points that the plot beside a table is high at least."""
 
@@ -89,7 +92,8 @@ def flight_card(subject: Subject) -> Figure:
         parts = _Parts(_step_rows(flown), points, knots, _load_rows(flown))
         room = _CAUTION_AT - _fill(Sheet(Figure(), scale, writing=False), flown, parts)
         if room >= 0.0:
-            parts = parts._replace(spare=0.0 if room > VIEWS else room)
+            spare = 0.0 if room > VIEWS else max(room - _AIR * scale, 0.0)
+            parts = parts._replace(spare=spare)
             figure = Figure(figsize=(A4[0] / 72.0, A4[1] / 72.0))
             sheet = Sheet(figure, scale, writing=True)
             bottom = _fill(sheet, flown, parts)
@@ -117,7 +121,7 @@ class _Parts(NamedTuple):
 
 def _fill(sheet: Sheet, flown: Flown, parts: _Parts) -> float:
     """Write all parts but the caution; points from the top of the page to their end."""
-    gap = 9.0 * sheet.scale
+    gap = _AIR * sheet.scale
     _write_title(sheet, flown)
     sheet.cursor += gap
     sheet.heading(_LEFT, _RIGHT, "What to do")

@@ -128,7 +128,8 @@ def _panels_of(flown: Flown) -> tuple[Panel, ...]:
 
 def _notes(view: _View) -> list[str]:
     flown = view.flown
-    notes = [note] if (note := lower_ground(flown)) else []
+    notes = ["Numbers name the events; burns are drawn solid, coasts dashed."]
+    notes += [note] if (note := lower_ground(flown)) else []
     if view.end < flown.end:
         notes.append(
             f"The coast goes on (not shown) till {_next_burn(view):.0f} s; insertion is at "
