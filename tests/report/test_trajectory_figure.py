@@ -83,8 +83,8 @@ def test_an_ellipse_is_one_curve_through_where_it_is_entered() -> None:
     orbit = TargetOrbit.of(other)
     turn = np.linspace(0.0, 2.0 * np.pi, 721)
     body = flown.mission.body.radius
-    assert orbit.radius(turn).min() == pytest.approx(body + low, rel=1e-9)
-    assert orbit.radius(turn).max() == pytest.approx(body + high, rel=1e-9)
+    assert orbit.radius(turn).min() == pytest.approx(body + low, abs=0.1)
+    assert orbit.radius(turn).max() == pytest.approx(body + high, abs=0.1)
 
 
 @pytest.mark.parametrize(

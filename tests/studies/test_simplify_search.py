@@ -88,7 +88,8 @@ class Stopped:
     """Stops the flights of a search as Ctrl-C does, once so many programmes are finished."""
 
     def __init__(self, fly: Callable[..., ClosedRuleFlight]) -> None:
-        self.fly, self.found = fly, ()  # type: ignore[var-annotated]
+        self.fly = fly
+        self.found: tuple[ao.SimplerProgramme, ...] = ()
 
     def keep(self, found: tuple[ao.SimplerProgramme, ...]) -> None:
         self.found = found
