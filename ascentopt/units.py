@@ -41,3 +41,14 @@ SEA_LEVEL_PRESSURE = 101325.0
 
 g0 = STANDARD_GRAVITY
 """m/s^2, for axial accelerations: ``4.5 * g0``."""
+
+
+def in_places(value: float, places: int) -> str:
+    """The number to so many decimal places; zero has no sign."""
+    return f"{round(value, places) + 0.0:.{places}f}"
+
+
+def signed(value: float, places: int) -> str:
+    """The number to so many decimal places with its sign; zero has none."""
+    rounded = round(value, places) + 0.0
+    return f"{rounded:+.{places}f}" if rounded else f"{rounded:.{places}f}"

@@ -10,12 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
+from typing import NamedTuple
 
-import casadi as ca
 import numpy as np
 
+from ascentopt.numerics.quadratic_program import QuadraticProgram
 from ascentopt.typing import Floats
 
 _ACCEPTED, _GOOD = 0.1, 0.7  # of the gain that the model promised
@@ -34,6 +33,7 @@ class ElasticProblem:
         matrix, offsets: matrix @ x + offsets >= 0, (l, n) and (l,); always kept.
         low, high: (n,) bounds, always kept.
         price: of the worst room below zero, in units of cost.
+        curvature: (n, n), positive definite, to begin with.
     """
 
     measures: Callable[[Floats], Floats]
@@ -43,6 +43,7 @@ class ElasticProblem:
     low: Floats
     high: Floats
     price: float
+    curvature: Floats
 
     def merit(self, found: Floats) -> float:
         """Cost with what is broken."""
@@ -59,15 +60,23 @@ class Patience:
     smallest: float = 0.02
 
 
-def search_in_trust_region(problem: ElasticProblem, x: Floats, patience: Patience) -> Floats:
+class Settled(NamedTuple):
+    """Where a search ended: the point (n,), and what the rooms cost there (m,)."""
+
+    x: Floats
+    prices: Floats
+
+
+def search_in_trust_region(problem: ElasticProblem, x: Floats, patience: Patience) -> Settled:
     """The best point found, from `x`, which must lead somewhere."""
     here, slopes = problem.measures(x), problem.slopes(x)
-    curvature, radius = 1e-2 * np.eye(len(x)), patience.radius
+    prices: Floats = np.zeros(len(here) - 1)
+    curvature, radius = problem.curvature, patience.radius
     for _ in range(patience.steps):
         while True:
             step, prices, promise = _model_step(problem, (x, here, slopes, curvature), radius)
             if promise < patience.sharp or radius < patience.smallest:
-                return x
+                return Settled(x, prices)
             there = problem.measures(x + step)
             gain = problem.merit(here) - problem.merit(there)
             if gain <= _ACCEPTED * promise and np.isfinite(there[0]) and len(there) > 1:
@@ -85,7 +94,7 @@ def search_in_trust_region(problem: ElasticProblem, x: Floats, patience: Patienc
         slopes = problem.slopes(x)
         change = (slopes[0] - prices @ slopes[1:]) - (before[0] - prices @ before[1:])
         curvature = _bent(curvature, step, change)
-    return x
+    return Settled(x, prices)
 
 
 def _bent(curvature: Floats, step: Floats, change: Floats) -> Floats:
@@ -106,38 +115,24 @@ def _model_step(
     """Step (n,) within the radius, prices (m,) of the rooms, and the gain that is promised."""
     x, here, slopes, curvature = at
     n, m = len(x), len(here) - 1
-    h, a = np.zeros((n + 1, n + 1)), np.zeros((m + len(problem.offsets), n + 1))
+    # A room that no step of this length can use up asks for nothing.
+    near = np.flatnonzero(here[1:] < radius * np.abs(slopes[1:]).sum(axis=1))
+    h, g = np.zeros((n + 1, n + 1)), np.append(slopes[0], problem.price)
     h[:n, :n], h[n, n] = curvature, 1e-6
-    a[:m, :n], a[:m, n], a[m:, :n] = slopes[1:], 1.0, problem.matrix
-    least = np.concatenate([-here[1:], -(problem.matrix @ x + problem.offsets)])
-    found = _solver(*a.shape)(
+    bounds = np.eye(n + 1)
+    low = np.append(np.maximum(problem.low - x, -radius), 0.0)
+    high = np.append(np.minimum(problem.high - x, radius), np.inf)
+    rooms = np.column_stack([slopes[1:][near], np.ones(len(near))])
+    kept = np.column_stack([problem.matrix, np.zeros(len(problem.offsets))])
+    program = QuadraticProgram(
         h=h,
-        g=np.append(slopes[0], problem.price),
-        a=a,
-        lba=least,
-        uba=np.inf,
-        lbx=np.append(np.maximum(problem.low - x, -radius), 0.0),
-        ubx=np.append(np.minimum(problem.high - x, radius), np.inf),
+        g=g,
+        a=np.vstack([rooms, kept, bounds, -bounds]),
+        b=np.concatenate([-here[1:][near], -(problem.matrix @ x + problem.offsets), low, -high]),
     )
-    step = np.array(found["x"], dtype=float).ravel()[:n]
-    prices = np.maximum(-np.array(found["lam_a"], dtype=float).ravel()[:m], 0.0)
+    found, told = program.solved()
+    step, prices = np.clip(found[:n], low[:n], high[:n]), np.zeros(m)
+    prices[near] = told[: len(near)]
     ahead = here + slopes @ step
     ahead[0] += 0.5 * float(step @ curvature @ step)
     return step, prices, problem.merit(here) - problem.merit(ahead)
-
-
-@lru_cache(maxsize=8)
-def _solver(rows: int, columns: int) -> ca.Function:
-    """Of quadratic programs with dense matrices; to make one takes longer than to solve with it."""
-    shapes = {"h": ca.Sparsity.dense(columns, columns), "a": ca.Sparsity.dense(rows, columns)}
-    return ca.conic("step", "nlpsol", shapes, _QUIET)
-
-
-_QUIET: dict[str, Any] = {
-    "error_on_fail": False,
-    "nlpsol": "ipopt",
-    "nlpsol_options": {
-        "print_time": False,
-        "ipopt": {"print_level": 0, "sb": "yes", "max_iter": 200, "tol": 1e-7},
-    },
-}

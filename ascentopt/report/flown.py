@@ -17,7 +17,9 @@ from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import Mission
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
+from ascentopt.studies.simplify.simpler import SimplerProgramme
 from ascentopt.typing import Floats
+from ascentopt.units import in_places
 from ascentopt.world.orbital_elements import OrbitalElements, elements
 
 LONG_COAST = 600.0
@@ -102,6 +104,15 @@ class Flown:
             events=flight.events,
             budget=flight.budget,
             name=name,
+        )
+
+    @classmethod
+    def simplified(cls, ascent: Ascent, programme: SimplerProgramme) -> Flown:
+        """The flight of what `simplify` made of an ascent."""
+        count, cost = len(programme.knots), in_places(programme.penalty, 1)
+        name = f"pitch programme with {count} knots, {cost} kg beyond the least propellant"
+        return cls.by_hand(
+            ascent.flown_vehicle, ascent.mission, programme.law, programme.flight, name=name
         )
 
     @classmethod

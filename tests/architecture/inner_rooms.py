@@ -56,7 +56,7 @@ ROWS = {
         ("optimize",),
     ),
     "studies": (("comparison", "maps", "simplify", "deorbit", "max_payload"),),
-    "report": (("flown",), ("page",), ("card", "figures")),
+    "report": (("flown",), ("target_orbit",), ("page",), ("card", "figures")),
 }
 HEIGHTS = {room: heights((*rows, (FACE,))) for room, rows in ROWS.items()}
 

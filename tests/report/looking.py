@@ -4,20 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
-from pathlib import Path
+from pathlib import Path as Directory
 from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.axes._base import _AxesBase
+from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.text import Text
+from matplotlib.path import Path
+from matplotlib.text import Annotation, Text
+from matplotlib.transforms import Bbox
 
 from ascentopt.typing import Floats
 
 SLACK = 0.5
 """Pixels by which boxes of texts may touch: less than a letter's side bearing."""
+
+HAIRLINE = 0.7
+"""Points. Thinner lines mark events."""
 
 
 class Written(NamedTuple):
@@ -53,7 +59,8 @@ def _hidden_ticks(axes: _AxesBase) -> Iterator[Text]:
 
 
 def _box(text: Text) -> tuple[float, float, float, float]:
-    left, bottom, right, top = text.get_window_extent().extents
+    # Of an annotation the text alone: its leader is no text, and looked at in `struck`.
+    left, bottom, right, top = Text.get_window_extent(text).extents
     return float(left), float(bottom), float(right), float(top)
 
 
@@ -74,6 +81,65 @@ def overlapping(figure: Figure) -> list[tuple[str, str]]:
         for one, other in combinations(written(figure), 2)
         if _meet(one.box, other.box)
     ]
+
+
+def struck(figure: Figure) -> list[str]:
+    """Texts within a panel, and legends, through which a line of that panel runs."""
+    figure.draw_without_rendering()
+    return [
+        text
+        for axes in _panels(figure)
+        for text, box, masked in _inside(axes)
+        for path in _paths_in(figure, axes, text, masked=masked)
+        if _runs_through(path, box, axes)
+    ]
+
+
+def _panels(figure: Figure) -> list[Axes]:
+    return [axes for axes in figure.axes if axes.get_visible() and axes.axison]
+
+
+def _inside(axes: Axes) -> Iterator[tuple[str, Bbox, bool]]:
+    """What is written in a panel, its box in pixels, and whether it has paper under it."""
+    for text in axes.texts:
+        if text.get_visible() and text.get_text().strip():
+            paper = text.get_bbox_patch()
+            masked = paper is not None and to_rgba(paper.get_facecolor())[3] == 1.0
+            yield text.get_text(), Text.get_window_extent(text), masked
+    legend = axes.get_legend()
+    if legend is not None:
+        names = [text.get_text() for text in legend.get_texts()]
+        yield f"legend: {'; '.join(names)}", legend.get_window_extent(), False
+
+
+def _paths_in(figure: Figure, axes: Axes, besides: str, *, masked: bool) -> Iterator[Path]:
+    """In pixels: lines of a panel and of those drawn over it, leaders of all but one text.
+
+    A text that is masked interrupts hairlines, which mark events, but no others.
+    """
+    for other in figure.axes:
+        if np.allclose(other.bbox.extents, axes.bbox.extents):
+            for line in (line for line in other.lines if line.get_visible()):
+                if not (masked and line.get_linewidth() < HAIRLINE):
+                    yield line.get_path().transformed(line.get_transform())
+            yield from (_leader(text) for text in other.texts if _leads(text, besides))
+
+
+def _leads(text: Text, besides: str) -> bool:
+    led = isinstance(text, Annotation) and text.arrow_patch is not None
+    return led and text.get_text() != besides
+
+
+def _leader(text: Text) -> Path:
+    assert isinstance(text, Annotation)
+    assert text.arrow_patch is not None
+    patch = text.arrow_patch
+    return patch.get_path().transformed(patch.get_transform())
+
+
+def _runs_through(path: Path, box: Bbox, axes: Axes) -> bool:
+    seen = Bbox.intersection(box.padded(-SLACK), axes.bbox)
+    return seen is not None and bool(path.intersects_bbox(seen, filled=False))
 
 
 def _meet(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
@@ -119,7 +185,7 @@ def upright_lines(axes: Axes) -> list[float]:
     return found
 
 
-def saved(figure: Figure, directory: Path) -> None:
+def saved(figure: Figure, directory: Directory) -> None:
     """Write a figure as PNG and PDF, and hold the first bytes against the two formats."""
     figure.savefig(directory / "figure.png", dpi=60)
     figure.savefig(directory / "figure.pdf")
@@ -127,11 +193,12 @@ def saved(figure: Figure, directory: Path) -> None:
     assert (directory / "figure.pdf").read_bytes().startswith(b"%PDF-")
 
 
-def assert_sound(figure: Figure, directory: Path) -> None:
-    """What holds for every figure: texts apart and on the page, nothing open, both formats."""
+def assert_sound(figure: Figure, directory: Directory) -> None:
+    """What holds for every figure: texts apart, on the page and clear of lines, both formats."""
     from matplotlib import pyplot as plt
 
     assert beyond_the_page(figure) == []
     assert overlapping(figure) == []
+    assert struck(figure) == []
     assert plt.get_fignums() == []
     saved(figure, directory)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from ascentopt.report.figures.map_edges import smoothest_edge
 from ascentopt.report.figures.map_mesh import Mesh, mesh_of
 from ascentopt.typing import Floats
 
@@ -57,16 +58,40 @@ def test_it_is_close_between_the_cells() -> None:
     assert np.median(np.abs(mesh.penalty - truth)[deep]) < 3.0
 
 
-def test_orbits_end_where_those_of_the_cells_do() -> None:
-    """An edge that runs aslant is joined straight between the last cells of the rows."""
+def stairs() -> tuple[Floats, np.ndarray]:
+    """Costs whose orbits end aslant, a cell farther every other row, and the last cells."""
     values = cells()
     last = 4 + np.arange(18) // 2
     for row, at in enumerate(last):
         values[row, at + 1 :] = np.nan
+    return values, last
+
+
+def test_orbits_end_between_their_last_cell_and_the_next() -> None:
+    values, last = stairs()
     mesh = mesh_of(X, Y, values, HELD)
-    reach = np.array([mesh.x[np.isfinite(row)].max() for row in mesh.penalty])
-    step = float(mesh.x[1] - mesh.x[0])
-    assert reach == pytest.approx(np.interp(mesh.y, Y, X[last]), abs=1.01 * step)
+    rows = (len(mesh.y) - 1) // (len(Y) - 1)
+    reach = np.array([mesh.x[np.isfinite(row)].max() for row in mesh.penalty[::rows]])
+    assert np.all(reach >= X[last] - 1e-9)
+    assert np.all(reach < X[last + 1])
+
+
+def test_an_edge_aslant_has_no_stairs() -> None:
+    """Its second differences are small beside a cell; those of the last cells are a cell."""
+    _, last = stairs()
+    edge = smoothest_edge(X, Y, last)
+    cell = float(X[1] - X[0])
+    assert np.abs(np.diff(X[last], 2)).max() == pytest.approx(cell)
+    assert np.abs(np.diff(edge, 2)).max() < 0.05 * cell
+
+
+def test_contours_have_no_kinks_at_the_rows() -> None:
+    """Along the valley's flank the cost bends between rows no more than the valley itself does."""
+    mesh = mesh_of(X, Y, cells(), HELD)
+    column = int(np.argmin(np.abs(mesh.x - 4.0)))
+    truth = valley(np.full(len(mesh.y), mesh.x[column]), mesh.y)
+    bends, own = (np.abs(np.diff(values, 2)) for values in (mesh.penalty[:, column], truth))
+    assert bends.max() < 8.0 * own.max()
 
 
 def test_a_row_with_one_orbit_and_one_without_any() -> None:

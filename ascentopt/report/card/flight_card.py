@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-import numpy as np
-
 from ascentopt.errors import InputError
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.mission.lift_off import lift_off_text
+from ascentopt.report.card.knots import KnotTable, knot_table
 from ascentopt.report.card.loads import loads
 from ascentopt.report.card.steps import UPRIGHT, orbit_text, steps
+from ascentopt.report.card.views import VIEWS, draw_pitch, draw_views
 from ascentopt.report.card.waypoints import waypoints
 from ascentopt.report.flown import CAUTION, Flown, Subject
-from ascentopt.report.page.palette import FLIGHT, GROUND, LIMIT, SOFT
+from ascentopt.report.page.palette import GROUND, LIMIT
 from ascentopt.report.page.sheet import A4, MARGIN, Head, Sheet
-from ascentopt.units import deg, km, kPa
+from ascentopt.report.target_orbit import lower_ground
+from ascentopt.units import deg, in_places, km, kPa
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -32,9 +33,9 @@ _STEPS = (
     Head("altitude", "km", 46.0),
     Head("air speed", "m/s", 50.0),
     Head("inertial", "m/s", 44.0),
-    Head("", "", 6.0),
+    Head("", "", 18.0),
     Head("event", "", 104.0, right=False),
-    Head("what to do", "", _WIDE - 332.0, right=False),
+    Head("what to do", "", _WIDE - 344.0, right=False),
 )
 _WAYPOINTS = (
     Head("time", "s", 44.0),
@@ -45,6 +46,13 @@ _WAYPOINTS = (
     Head("path", "deg", 40.0),
     Head("q", "kPa", 44.0),
 )
+_KNOTS = (
+    Head("time", "s", 44.0),
+    Head("altitude", "km", 48.0),
+    Head("pitch", "deg", 40.0),
+    Head("", "", 8.0),
+    Head("from here on", "", 174.0, right=False),
+)
 _LOADS = (
     Head("load", "", 112.0, right=False),
     Head("peak", "", 68.0),
@@ -52,15 +60,26 @@ _LOADS = (
     Head("limit", "", 64.0),
     Head("share", "of limit", 52.0),
 )
+_CAUTION_AT = A4[1] - MARGIN - 28.0
+"""Points from the top at which the caution begins: two lines above the margin."""
+
+_AIR = 9.0
+"""Points between one part of the card and the next."""
+
+_LEAST_PLOT = 150.0
+"""Points that the plot beside a table is high at least."""
+
 _FACTS = (Head("", "", 84.0, right=False), Head("", "", 98.0, right=False))
 
 
 def flight_card(subject: Subject) -> Figure:
     """Write what to do when on one page of A4, upright; nothing pops up.
 
-    Save it with `savefig` as PDF or PNG. Steps from lift-off to insertion, angles to pass through,
-    the orbit reached and the propellant left, peaks beside their limits. Letters shrink and angles
-    are left out where there are many steps; no text runs into another.
+    Save it with `savefig` as PDF or PNG. Steps from lift-off to insertion, angles to pass through
+    (of a pitch programme its knots, and what to do between them), the orbit reached and the
+    propellant left, peaks beside their limits; where the page has room the way and the ground track
+    with the numbers of the steps. Letters shrink and angles are left out where there are many
+    steps; no text runs into another.
 
     Raises:
         InputError: when a page does not hold the steps even so.
@@ -69,10 +88,17 @@ def flight_card(subject: Subject) -> Figure:
 
     flown = Flown.of(subject)
     for most, scale in _TRIES:
-        parts = _Parts(_step_rows(flown), waypoints(flown, most), _load_rows(flown))
-        if _fill(Sheet(Figure(), scale, writing=False), flown, parts) <= A4[1] - MARGIN:
+        points, knots = waypoints(flown, most), knot_table(flown)
+        parts = _Parts(_step_rows(flown), points, knots, _load_rows(flown))
+        room = _CAUTION_AT - _fill(Sheet(Figure(), scale, writing=False), flown, parts)
+        if room >= 0.0:
+            spare = 0.0 if room > VIEWS else max(room - _AIR * scale, 0.0)
+            parts = parts._replace(spare=spare)
             figure = Figure(figsize=(A4[0] / 72.0, A4[1] / 72.0))
-            _fill(Sheet(figure, scale, writing=True), flown, parts)
+            sheet = Sheet(figure, scale, writing=True)
+            bottom = _fill(sheet, flown, parts)
+            draw_views(sheet, flown, steps(flown), (bottom, _CAUTION_AT))
+            _write_caution(sheet)
             return figure
     raise InputError(
         f"flight_card: the flight has {len(steps(flown))} steps, with names that leave no room for "
@@ -81,30 +107,46 @@ def flight_card(subject: Subject) -> Figure:
 
 
 class _Parts(NamedTuple):
-    """Rows of the steps and of the loads, and the points to pass through."""
+    """Rows of the steps and of the loads; points to pass through, or the knots of a programme.
+
+    `spare` points of height go to the plot of the pitch, where nothing else wants them.
+    """
 
     steps: list[list[str]]
     points: list[Readings]
+    knots: KnotTable | None
     loads: list[list[str]]
+    spare: float = 0.0
 
 
 def _fill(sheet: Sheet, flown: Flown, parts: _Parts) -> float:
-    """Write all parts; the height that they take, points from the top of the page."""
-    gap = 9.0 * sheet.scale
+    """Write all parts but the caution; points from the top of the page to their end."""
+    gap = _AIR * sheet.scale
     _write_title(sheet, flown)
     sheet.cursor += gap
     sheet.heading(_LEFT, _RIGHT, "What to do")
     sheet.table(_LEFT, _STEPS, parts.steps, 8.0)
     sheet.cursor += gap
-    sheet.heading(_LEFT, _RIGHT, "Angles to pass through")
-    _write_waypoints(sheet, flown, parts.points)
+    if parts.knots is None:
+        sheet.heading(_LEFT, _RIGHT, "Angles to pass through")
+        _write_waypoints(sheet, flown, parts)
+    else:
+        sheet.heading(_LEFT, _RIGHT, "Pitch programme")
+        _write_knots(sheet, flown, parts.knots, parts.spare)
     sheet.cursor += gap
     _write_end(sheet, flown, parts.loads)
-    sheet.cursor += gap
-    sheet.rule(_LEFT, _RIGHT, LIMIT, 1.2)
-    sheet.cursor += 4.0 * sheet.scale
-    sheet.paragraph(_LEFT, _WIDE, CAUTION, 8.5, bold=True)
     return sheet.cursor
+
+
+def _write_caution(sheet: Sheet) -> None:
+    """At the foot of the page."""
+    sheet.cursor = _CAUTION_AT
+    sheet.rule(_LEFT, _RIGHT, LIMIT, 1.2)
+    sheet.cursor += 4.0
+    lines = sheet.wrapped(CAUTION, _WIDE, 8.5 / sheet.scale, bold=True)
+    for line in lines:
+        sheet.write((_LEFT, sheet.cursor), line, 8.5 / sheet.scale, bold=True)
+        sheet.cursor += sheet.line(8.5 / sheet.scale)
 
 
 def _write_title(sheet: Sheet, flown: Flown) -> None:
@@ -126,14 +168,14 @@ def _step_rows(flown: Flown) -> list[list[str]]:
         [
             f"{step.time:.1f}",
             clock_text(step.time),
-            f"{step.altitude / km:.1f}",
+            in_places(step.altitude / km, 1),
             f"{step.air_speed:.0f}",
             f"{step.speed:.0f}",
-            "",
+            str(number),
             step.event,
             step.action,
         ]
-        for step in steps(flown)
+        for number, step in enumerate(steps(flown), start=1)
     ]
 
 
@@ -143,21 +185,48 @@ def clock_text(time: float) -> str:
     return f"{tenths // 600}:{(tenths % 600) / 10.0:04.1f}"
 
 
-def _write_waypoints(sheet: Sheet, flown: Flown, points: list[Readings]) -> None:
-    top = sheet.cursor
+def _write_waypoints(sheet: Sheet, flown: Flown, parts: _Parts) -> None:
+    top, points = sheet.cursor, parts.points
     sheet.table(_LEFT, _WAYPOINTS, [_waypoint_row(point) for point in points], 8.0)
     sheet.cursor += 2.0 * sheet.scale
     note = "Pitch and heading of the thrust; path of the motion through the air. Angles above the "
     note += "local horizon, headings from north, clockwise."
     sheet.paragraph(_LEFT, sum(h.width for h in _WAYPOINTS), note, 7.0)
+    sheet.cursor += parts.spare
+    shown = [point for point in points if float(point.time) <= _climb_end(flown)]
+    places = [(float(point.time), float(point.pitch)) for point in shown]
+    _draw_beside(sheet, flown, places, top)
+
+
+def _write_knots(sheet: Sheet, flown: Flown, table: KnotTable, spare: float) -> None:
+    top = sheet.cursor
+    sheet.table(_LEFT, _KNOTS, table.rows, 8.0)
+    sheet.cursor += 2.0 * sheet.scale
+    for note in table.notes:
+        sheet.paragraph(_LEFT, sum(h.width for h in _KNOTS), note, 7.0)
+    sheet.cursor = max(sheet.cursor, top + _LEAST_PLOT) + spare
+    _draw_beside(sheet, flown, table.places, top)
+
+
+def _climb_end(flown: Flown) -> float:
+    """When the first long coast begins, or the flight ends."""
+    return flown.long_coasts[0].start if flown.long_coasts else flown.end
+
+
+def _draw_beside(
+    sheet: Sheet, flown: Flown, places: list[tuple[float, float]], top: float
+) -> None:
+    """The pitch in the room to the right of a table that ends at the cursor."""
+    left = _LEFT + sum(head.width for head in _WAYPOINTS) + 40.0
+    box = left, top + 10.0, _RIGHT - left, sheet.cursor - top - 36.0
     if sheet.writing:
-        _draw_pitch(sheet, flown, points, (top, sheet.cursor))
+        draw_pitch(sheet, flown, places, (box, _climb_end(flown)))
 
 
 def _waypoint_row(point: Readings) -> list[str]:
     return [
         f"{float(point.time):.1f}",
-        f"{float(point.altitude) / km:.1f}",
+        in_places(float(point.altitude) / km, 1),
         f"{float(point.air_speed):.0f}",
         _angle(float(point.pitch)),
         _angle(float(point.heading)) if float(point.pitch) < UPRIGHT else "-",
@@ -168,33 +237,7 @@ def _waypoint_row(point: Readings) -> list[str]:
 
 def _angle(value: float) -> str:
     """Degrees to the tenth; zero has no sign."""
-    return f"{round(value / deg, 1) + 0.0:.1f}"
-
-
-def _draw_pitch(
-    sheet: Sheet, flown: Flown, points: list[Readings], rows: tuple[float, float]
-) -> None:
-    """Pitch against time up to the last of the points before a long coast, beside their table."""
-    left = _LEFT + sum(head.width for head in _WAYPOINTS) + 40.0
-    bottom, top = A4[1] - rows[1] + 26.0, A4[1] - rows[0] - 10.0
-    box = (left / A4[0], bottom / A4[1], (_RIGHT - left) / A4[0], (top - bottom) / A4[1])
-    axes = sheet.figure.add_axes(box)
-    coasts = flown.long_coasts
-    end = coasts[0].start if coasts else flown.end
-    track = flown.trajectory
-    shown = track.time <= end
-    axes.plot(track.time[shown], track.pitch[shown] / deg, color=FLIGHT, lw=1.3)
-    early = [point for point in points if float(point.time) <= end]
-    times, pitch = [float(p.time) for p in early], [float(p.pitch) / deg for p in early]
-    axes.plot(times, pitch, "o", ms=2.6, color=GROUND)
-    lowest = float(np.nanmin(track.pitch[shown])) / deg
-    axes.set(xlim=(0.0, 1.03 * end), ylim=(min(0.0, lowest - 3.0), 95.0))
-    size = sheet.size(7.0)
-    axes.set_xlabel("time, s", fontsize=size, labelpad=1.5)
-    axes.set_ylabel("pitch of the thrust, deg", fontsize=size, labelpad=2.0)
-    axes.tick_params(labelsize=size, length=2.0, pad=2.0)
-    axes.locator_params(axis="x", nbins=4)
-    axes.grid(visible=True, lw=0.3, color=SOFT, alpha=0.5)
+    return in_places(value / deg, 1)
 
 
 def _write_end(sheet: Sheet, flown: Flown, rows: list[list[str]]) -> None:
@@ -203,6 +246,8 @@ def _write_end(sheet: Sheet, flown: Flown, rows: list[list[str]]) -> None:
     sheet.heading(_LEFT, middle - 12.0, "In orbit")
     for name, value in _facts(flown):
         sheet.row(_LEFT, _FACTS, (name, value), 8.0, GROUND)
+    if (note := lower_ground(flown)):
+        sheet.paragraph(_LEFT, middle - 18.0 - _LEFT, note, 7.0)
     bottom = sheet.cursor
     sheet.cursor = top
     sheet.heading(middle, _RIGHT, "Loads and their limits")
@@ -220,14 +265,14 @@ def _facts(flown: Flown) -> list[tuple[str, str]]:
     kept, unlit = flown.sequence.reserve, flown.sequence.untouched
     return [
         ("insertion at", f"{flown.end:.1f} s ({clock_text(flown.end)} min)"),
-        ("altitude", f"{float(final.altitude) / km:.2f} km"),
+        ("above the ground", f"{float(final.altitude) / km:.2f} km"),
         ("inertial speed", f"{float(final.speed):.1f} m/s"),
-        ("flight-path angle", f"{float(final.flight_path_angle) / deg:.3f} deg"),
+        ("flight-path angle", f"{in_places(float(final.flight_path_angle) / deg, 3)} deg"),
         ("orbit", orbit_text(flown, last)),
         ("inclination", f"{orbit.inclination / deg:.3f} deg"),
         ("mass", f"{float(final.mass):.1f} kg"),
         *([("of that ballast", f"{ballast:.1f} kg")] if ballast else []),
-        ("propellant left", f"{flown.propellant_left:.1f} kg in {stage}"),
+        ("propellant left", f"{in_places(flown.propellant_left, 1)} kg in {stage}"),
         *([("in stages never lit", f"{unlit:.1f} kg")] if unlit else []),
         *([("beyond a reserve", f"of {kept:.1f} kg")] if flown.mission.reserve is not None else []),
         ("propellant used", f"{flown.propellant_used:.1f} kg"),

@@ -60,11 +60,11 @@ def _altitudes(flown: Flown, end: float) -> Iterator[Readings]:
     asked = [a * km for a in _ROUND if a * km <= ceiling and heights[0] < a * km < heights.max()]
     if not asked:
         return
-    table = track.at(_passing(flown, np.array(asked), heights)).table
+    table = track.at(passing(flown, np.array(asked), heights)).table
     yield from (Readings.of(row) for row in table if np.isfinite(Readings.of(row).pitch))
 
 
-def _passing(flown: Flown, asked: Floats, heights: Floats) -> Floats:
+def passing(flown: Flown, asked: Floats, heights: Floats) -> Floats:
     """When each of the altitudes is first passed: Newton's method between the samples around it."""
     track = flown.trajectory
     after = np.array([int(np.argmax(heights > altitude)) for altitude in asked])

@@ -2,141 +2,185 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ascentopt.flight.results.telemetry import Readings
-from ascentopt.optimal.result.ascent import CAUTION, Ascent
-from ascentopt.report.flown import first_shown
-from ascentopt.report.page.foot import write_head
-from ascentopt.report.page.palette import AIR, FLIGHT, GROUND, LIMIT, SECOND, SOFT
-from ascentopt.units import deg, km, kPa
+from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.mission import FlightLimits
+from ascentopt.optimal.problem.violations import DENSE
+from ascentopt.report.flown import Flown, Subject, first_shown
+from ascentopt.report.page.curves import Curve, Panel, draw_panel
+from ascentopt.report.page.foot import write_foot, write_head
+from ascentopt.report.page.labels import Label, name_lines, place_labels
+from ascentopt.report.page.marks import Numbered, draw_marks, draw_numbers, numbered
+from ascentopt.report.page.palette import GROUND
+from ascentopt.report.page.way import draw_around, draw_levels, draw_way, highest_shown, rows_of
+from ascentopt.report.target_orbit import lower_ground
+from ascentopt.typing import Floats
+from ascentopt.units import STANDARD_GRAVITY, deg, km, kPa, tonne
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+_AFTER = 60.0
+"""s of a long coast that are shown."""
 
-def ascent_figure(ascent: Ascent) -> Figure:
-    """Draw trajectory, speeds, attitude, loads and mass of an ascent; nothing pops up.
+_TOGETHER = 20.0
+"""Pixels from one dot to the next within which no label finds room between the two."""
 
-    Panels against time end where a coast of more than ten minutes begins; a note says so.
+_ALTITUDE = Panel("altitude, km", km, (Curve(Trajectory.altitude),))
+_SPEED = Panel(
+    "speed, km/s",
+    1e3,
+    (Curve(Trajectory.speed, "inertial"), Curve(Trajectory.air_speed, "relative to the air")),
+)
+_GROUND_SPEED = Panel(
+    "speed, km/s",
+    1e3,
+    (Curve(Trajectory.speed, "inertial"), Curve(Trajectory.air_speed, "over the ground")),
+)
+_ATTITUDE = Panel(
+    "above the local horizon, deg",
+    deg,
+    (
+        Curve(Trajectory.pitch, "thrust"),
+        Curve(Trajectory.air_flight_path_angle, "motion"),
+    ),
+)
+_PRESSURE = Panel(
+    "dynamic pressure q, kPa", kPa, (Curve(Trajectory.dynamic_pressure),), "dynamic_pressure"
+)
+_Q_ALPHA = Panel(
+    "q times angle of attack, kPa deg", kPa * deg, (Curve(Trajectory.q_alpha),), "q_alpha"
+)
+_ATTACK = Panel(
+    f"angle of attack, q above {DENSE:.0f} Pa, deg",
+    deg,
+    (Curve(Trajectory.angle_of_attack, only_dense=True),),
+    "angle_of_attack",
+)
+_ACCELERATION = Panel(
+    "axial acceleration, g",
+    STANDARD_GRAVITY,
+    (Curve(Trajectory.axial_acceleration),),
+    "axial_acceleration",
+)
+_MASS = Panel("mass, t", tonne, (Curve(Trajectory.mass),))
+_THROTTLE = Panel("throttle of the core", 1.0, (Curve(Trajectory.throttle),))
+
+
+class _View(NamedTuple):
+    """What of a flight is shown: samples up to a time in s, and the numbered events till then."""
+
+    flown: Flown
+    end: float
+    marks: Sequence[Numbered]
+
+    @property
+    def shown(self) -> Floats:
+        """Mask of the samples."""
+        return np.asarray(self.flown.trajectory.time <= self.end)
+
+
+def ascent_figure(subject: Subject) -> Figure:
+    """Draw the way, the orbit aimed at, speeds, attitude, and loads with limits; nothing pops up.
+
+    Numbered lines in the panels against time are the events that are named along the way. Panels
+    end a minute into a coast of more than ten minutes; a note says so, and the whole flight is
+    drawn around the body.
     """
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(11.0, 9.0), layout="constrained")
-    axes = figure.subplot_mosaic([["path", "path"], ["climb", "attitude"], ["loads", "mass"]])
-    shown = _shown(ascent)
-    _path(axes["path"], ascent, shown)
-    _climb(axes["climb"], ascent, shown)
-    _attitude(axes["attitude"], ascent, shown)
-    _loads(axes["loads"], ascent, shown)
-    _mass(axes["mass"], ascent, shown)
-    write_head(
-        figure,
-        f"{ascent.vehicle.name}: {ascent.mission.orbit}, {ascent.plan}, "
-        f"{ascent.propellant_margin:.0f} kg of propellant left",
-    )
-    figure.supxlabel(_note(ascent, shown), fontsize=8, color=SOFT)
+    flown = Flown.of(subject)
+    view = _view(flown)
+    figure = Figure(figsize=(12.0, 10.0), layout="constrained")
+    grid = figure.add_gridspec(3, 3, height_ratios=(1.15, 1.0, 1.0))
+    way = figure.add_subplot(grid[0, :2])
+    draw_around(figure.add_subplot(grid[0, 2]), flown)
+    panels = [
+        (figure.add_subplot(grid[1 + k // 3, k % 3]), panel)
+        for k, panel in enumerate(_panels_of(flown))
+    ]
+    write_head(figure, f"{flown.title}, {flown.propellant_left:.0f} kg of propellant left")
+    write_foot(figure, _notes(view))
+    _draw_way(way, view)
+    for axes, panel in panels:
+        _draw_panel(axes, view, panel)
     return figure
 
 
-def _shown(ascent: Ascent) -> Any:
-    """Mask of the samples before the first long coast, and in its first minute."""
-    return ascent.trajectory.time <= first_shown(ascent.trajectory, 60.0)
+def _view(flown: Flown) -> _View:
+    end = first_shown(flown.trajectory, _AFTER)
+    return _View(flown, end, numbered(flown, end, lambda time: time / end))
 
 
-def _note(ascent: Ascent, shown: Any) -> str:
-    if np.all(shown):
-        return CAUTION
-    rest = f"The coast goes on to the insertion at {ascent.flight_time:.0f} s (not shown). "
-    return rest + CAUTION
+def _panels_of(flown: Flown) -> tuple[Panel, ...]:
+    """Six panels; without air there are no loads by it to show."""
+    limits = flown.mission.limits
+    if flown.mission.body.atmosphere is None:
+        return (_ALTITUDE, _GROUND_SPEED, _ATTITUDE, _MASS, _THROTTLE, _ACCELERATION)
+    fourth = _ALTITUDE if limits.angle_of_attack is None else _ATTACK
+    return (fourth, _SPEED, _ATTITUDE, _PRESSURE, _Q_ALPHA, _ACCELERATION)
 
 
-def _column(ascent: Ascent, name: str, shown: Any) -> Any:
-    return np.asarray(getattr(ascent.trajectory, name))[shown]
+def _notes(view: _View) -> list[str]:
+    flown = view.flown
+    notes = ["Numbers name the events; burns are drawn solid, coasts dashed."]
+    notes += [note] if (note := lower_ground(flown)) else []
+    if view.end < flown.end:
+        notes.append(
+            f"The coast goes on (not shown) till {_next_burn(view):.0f} s; insertion is at "
+            f"{flown.end:.0f} s."
+        )
+    return notes
 
 
-def _path(axes: Axes, ascent: Ascent, shown: Any) -> None:
-    downrange, height = (_column(ascent, n, shown) / km for n in ("downrange", "altitude"))
-    axes.plot(downrange, height, color=FLIGHT, lw=2)
-    air = ascent.mission.body.atmosphere
-    if air is not None:
-        axes.axhspan(0.0, air.ceiling / km, color=AIR, lw=0)
-        axes.text(0.995, air.ceiling / km, "ceiling of the air ", ha="right", va="bottom",
-                  fontsize=8, color=SOFT, transform=axes.get_yaxis_transform())  # fmt: skip
-    last = downrange.max()
-    top = float(height.max())
-    named = [e for e in ascent.events if e.downrange / km <= last and e.altitude > 0.01 * top * km]
-    for event, later in zip(named, [*named[1:], None], strict=True):
-        place = event.downrange / km, event.altitude / km
-        axes.plot(*place, "o", ms=5, color=GROUND)
-        crowded = later is not None and (later.downrange - event.downrange) / km < 0.04 * last
-        # Separation and ignition lie next to each other: the earlier one is named lower down.
-        below = (8, -20 if crowded else -11)
-        axes.annotate(event.name, place, xytext=below, fontsize=8, textcoords="offset points")
-    axes.set(xlabel="downrange, km", ylabel="altitude, km", ylim=(0.0, None), xlim=(0.0, None))
+def _next_burn(view: _View) -> float:
+    coast = next(one for one in view.flown.long_coasts if one.end >= view.end)
+    return coast.end
 
 
-def _marks(axes: Axes, ascent: Ascent, shown: Any) -> None:
-    """Vertical lines at the events, and the axis of time."""
-    end = float(ascent.trajectory.time[shown].max())
-    for event in ascent.events:
-        if 0.0 < event.time < end:
-            axes.axvline(event.time, color=SOFT, lw=0.6, alpha=0.6)
-    axes.set(xlabel="time since lift-off, s", xlim=(0.0, end))
+def _draw_way(axes: Axes, view: _View) -> None:
+    flown, shown = view.flown, view.shown
+    across, height = flown.trajectory.downrange / km, flown.trajectory.altitude / km
+    top, width = 1.1 * highest_shown(flown, shown) / km, 1.03 * float(across[shown].max())
+    axes.set(xlim=(0.0, width), ylim=(0.0, top))
+    axes.set(xlabel="downrange distance along the surface, km", ylabel="altitude, km")
+    names = draw_levels(axes, flown, across, shown)
+    for stretch in flown.stretches:
+        rows = rows_of(flown, stretch) & shown
+        if np.any(rows):
+            draw_way(axes, across[rows], height[rows], burning=stretch.burning)
+    for event in (event for mark in view.marks for event in mark.events):
+        axes.plot(event.downrange / km, event.altitude / km, "o", ms=5, color=GROUND)
+    name_lines(axes, names)
+    place_labels(axes, list(_labels(axes, view)))
 
 
-def _climb(axes: Axes, ascent: Ascent, shown: Any) -> None:
-    time = ascent.trajectory.time[shown]
-    axes.plot(time, _column(ascent, "altitude", shown) / km, color=FLIGHT)
-    axes.set_ylabel("altitude, km", color=FLIGHT)
-    right = axes.twinx()
-    right.plot(time, _column(ascent, "speed", shown) / 1e3, color=SECOND, ls="--")
-    right.set_ylabel("inertial speed, km/s", color=SECOND)
-    _marks(axes, ascent, shown)
+def _labels(axes: Axes, view: _View) -> Iterator[Label]:
+    """Numbers, names and times; events whose dots all but touch share a label at the first."""
+    pairs = [pair for mark in view.marks for pair in mark.pairs]
+    spots = axes.transData.transform([(e.downrange / km, e.altitude / km) for _, e in pairs])
+    groups: list[list[int]] = []
+    for index, spot in enumerate(spots):
+        if groups and np.hypot(*(spot - spots[groups[-1][0]])) < _TOGETHER:
+            groups[-1].append(index)
+        else:
+            groups.append([index])
+    for group in groups:
+        texts = [f"{pairs[k][0]} {pairs[k][1].name}, {pairs[k][1].time:.1f} s" for k in group]
+        first = pairs[group[0]][1]
+        yield Label(first.downrange / km, first.altitude / km, "\n".join(texts))
 
 
-def _attitude(axes: Axes, ascent: Ascent, shown: Any) -> None:
-    time = ascent.trajectory.time[shown]
-    axes.plot(time, _column(ascent, "pitch", shown) / deg, color=FLIGHT, label="pitch of thrust")
-    path = _column(ascent, Readings.air_flight_path_angle.name, shown) / deg
-    axes.plot(time, path, color=SECOND, ls="--", label="flight-path angle, air-relative")
-    axes.set_ylabel("above the local horizon, deg")
-    axes.legend(fontsize=8, frameon=False)
-    _marks(axes, ascent, shown)
-
-
-def _loads(axes: Axes, ascent: Ascent, shown: Any) -> None:
-    time = ascent.trajectory.time[shown]
-    limits = ascent.mission.limits
-    axes.plot(time, _column(ascent, "dynamic_pressure", shown) / kPa, color=FLIGHT)
-    axes.set_ylabel("dynamic pressure, kPa", color=FLIGHT)
-    right = axes.twinx()
-    right.plot(time, _column(ascent, "q_alpha", shown) / (kPa * deg), color=SECOND, ls="--")
-    right.set_ylabel("q-alpha, kPa deg", color=SECOND)
-    if limits.dynamic_pressure is not None:
-        axes.axhline(limits.dynamic_pressure / kPa, color=LIMIT, lw=1)
-        axes.text(1.0, limits.dynamic_pressure / kPa, "limit of q ", ha="right", va="top",
-                  fontsize=8, color=LIMIT, transform=axes.get_yaxis_transform())  # fmt: skip
-    if limits.q_alpha is not None:
-        right.axhline(limits.q_alpha / (kPa * deg), color=LIMIT, lw=1, ls="--")
-        right.text(0.5, limits.q_alpha / (kPa * deg), "limit of q-alpha ", ha="right",
-                   va="top", fontsize=8, color=LIMIT,
-                   transform=right.get_yaxis_transform())  # fmt: skip
-    # Unequal room above the curves keeps the two limits apart where both are reached.
-    axes.set_ylim(0.0, 1.08 * axes.get_ylim()[1])
-    right.set_ylim(0.0, 1.45 * right.get_ylim()[1])
-    _marks(axes, ascent, shown)
-
-
-def _mass(axes: Axes, ascent: Ascent, shown: Any) -> None:
-    time = ascent.trajectory.time[shown]
-    axes.plot(time, ascent.trajectory.states[shown, 6] / 1e3, color=FLIGHT)
-    axes.set_ylabel("mass, t", color=FLIGHT)
-    axes.set_ylim(0.0, None)
-    right = axes.twinx()
-    right.plot(time, _column(ascent, "axial_acceleration", shown) / 9.80665, color=SECOND, ls="--")
-    right.set_ylabel("axial acceleration, g", color=SECOND)
-    _marks(axes, ascent, shown)
+def _draw_panel(axes: Axes, view: _View, panel: Panel) -> None:
+    limits: FlightLimits = view.flown.mission.limits
+    axes.set_xlabel("time since lift-off, s", fontsize=9)
+    axes.set_xlim(0.0, view.end)
+    names = draw_panel(axes, view.flown.trajectory, panel, limits, view.shown)
+    draw_marks(axes, view.marks)
+    draw_numbers(axes, view.marks)
+    name_lines(axes, names)

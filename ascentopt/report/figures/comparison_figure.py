@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.report.flown import first_shown
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.report.figures.no_orbit import no_orbit_lines
+from ascentopt.report.flown import Flown, first_shown
 from ascentopt.report.page.bars import ROW, name_bars
 from ascentopt.report.page.foot import write_foot, write_head
-from ascentopt.report.page.palette import AIR, FLIGHT, GROUND, LIMIT, OPTIMUM, OTHERS, Stroke
-from ascentopt.report.page.sheet import wrapped
+from ascentopt.report.page.labels import Name, name_lines
+from ascentopt.report.page.palette import FLIGHT, GROUND, LIMIT, OPTIMUM, OTHERS, Stroke
+from ascentopt.report.page.way import draw_levels
 from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
-from ascentopt.units import deg, km, kPa
+from ascentopt.typing import Floats
+from ascentopt.units import deg, in_places, km, kPa
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,6 +36,14 @@ _QUIET = 0.004
 
 _HABIT = "#b9c6d6"
 
+_SAMPLES = 200
+
+_SAME = 4e-3
+"""Share of a panel by which curves that coincide may differ on average: the width of a line."""
+
+_LINE = 72.0 * 0.95 * WIDTH
+"""Points of a line of words."""
+
 
 def comparison_figure(comparison: Comparison) -> Figure:
     """Draw what the rules of thumb do and what they cost beside the optimum; nothing pops up.
@@ -43,12 +55,11 @@ def comparison_figure(comparison: Comparison) -> Figure:
     from matplotlib.figure import Figure
 
     reached = [one for one in comparison.outcomes if one.penalty is not None]
-    failures = list(_failures(comparison))
+    failures = list(no_orbit_lines(comparison.outcomes, _LINE))
     heights = [6.6, ROW * len(reached) + 1.4, 0.165 * len(failures) + 0.15]
     figure = Figure(figsize=(WIDTH, sum(heights) + 0.6), layout="constrained")
     curves, bars, words = figure.subfigures(3, 1, squeeze=False, height_ratios=heights)[:, 0]
     panels = curves.subplot_mosaic([["path", "path"], ["pitch", "load"]])
-    _draw_curves([panels[name] for name in ("path", "pitch", "load")], comparison)
     _draw_penalties(bars.add_subplot(), comparison, reached)
     words.text(0.012, 0.98, "\n".join(failures), ha="left", va="top", fontsize=8, color=GROUND,
                parse_math=False)  # fmt: skip
@@ -59,15 +70,17 @@ def comparison_figure(comparison: Comparison) -> Figure:
         "beside the least propellant",
     )
     write_foot(figure)
+    _draw_curves([panels[name] for name in ("path", "pitch", "load")], comparison)
     return figure
 
 
 class _Curve(NamedTuple):
-    """A flight to draw, as far as it is drawn."""
+    """A flight to draw, as far as it is drawn; `also` are the names of others that fly the same."""
 
     name: str
     stroke: Stroke
     track: Trajectory
+    also: tuple[str, ...] = ()
 
     @property
     def shown(self) -> np.ndarray:
@@ -75,22 +88,60 @@ class _Curve(NamedTuple):
         shown: np.ndarray = self.track.time <= first_shown(self.track, _AFTER)
         return shown
 
+    @property
+    def text(self) -> str:
+        """For the legend."""
+        others = [f"    and, on the same curve, {name}" for name in self.also]
+        return "\n".join([self.name, *others])
 
-def _curves(comparison: Comparison) -> Iterator[_Curve]:
-    """The optimum, then the cheapest flight of each rule."""
-    yield _Curve("least propellant", OPTIMUM, comparison.ascent.trajectory)
+def _curves(comparison: Comparison) -> list[_Curve]:
+    """The optimum, then the cheapest flight of each rule; what cannot be told apart is one."""
+    found = [_Curve("least propellant", OPTIMUM, comparison.ascent.trajectory)]
     cheapest: dict[str, RuleOutcome] = {}
     for one in comparison.outcomes:
         if one.flight is not None:
             cheapest.setdefault(one.rule, one)
-    for stroke, one in zip(OTHERS, cheapest.values(), strict=False):
-        if one.flight is not None:
-            yield _Curve(one.name, stroke, one.flight.trajectory)
+    strokes = iter(OTHERS)
+    for one in cheapest.values():
+        if one.flight is None:
+            continue
+        track = one.flight.trajectory
+        same = next((k for k, other in enumerate(found) if _coincide(other.track, track)), None)
+        if same is not None:
+            found[same] = found[same]._replace(also=(*found[same].also, one.name))
+        elif (stroke := next(strokes, None)) is not None:
+            found.append(_Curve(one.name, stroke, track))
+    return found
+
+
+def _span(ascent: Ascent, axes: Axes) -> tuple[Floats, Floats]:
+    """Downrange in km of the optimum's samples, and which of them lie within the panel."""
+    across = ascent.trajectory.downrange / km
+    far = ascent.trajectory.time <= first_shown(ascent.trajectory, _AFTER)
+    return across, np.asarray(far & (across <= axes.get_xlim()[1]))
+
+
+def _columns(track: Trajectory, times: Floats) -> Floats:
+    """(n, 4) downrange, altitude, pitch and dynamic pressure at some times."""
+    columns = (track.downrange, track.altitude, track.pitch, track.dynamic_pressure)
+    return np.array([np.interp(times, track.time, np.nan_to_num(one)) for one in columns]).T
+
+
+def _coincide(one: Trajectory, other: Trajectory) -> bool:
+    """Whether no panel tells two flights apart: to a line's width of their own range."""
+    end = min(first_shown(one, 0.0), first_shown(other, 0.0))
+    times = np.linspace(0.0, end, _SAMPLES)
+    apart = max(first_shown(one, 0.0), first_shown(other, 0.0)) - end
+    first, second = _columns(one, times), _columns(other, times)
+    ranges = np.maximum(np.ptp(first, axis=0), 1e-9)
+    off = float((np.abs(first - second).mean(axis=0) / ranges).max())
+    return apart < _SAME * end and off < _SAME
 
 
 def _draw_curves(panels: list[Axes], comparison: Comparison) -> None:
     path, pitch, load = panels
-    curves = list(_curves(comparison))
+    curves = _curves(comparison)
+    air = comparison.ascent.mission.body.atmosphere is not None
     for curve in reversed(curves):
         track, shown = curve.track, curve.shown
         style: dict[str, Any] = {
@@ -99,27 +150,27 @@ def _draw_curves(panels: list[Axes], comparison: Comparison) -> None:
             "lw": curve.stroke.width,
         }
         path.plot(track.downrange[shown] / km, track.altitude[shown] / km,
-                  label=curve.name, **style)  # fmt: skip
+                  label=curve.text, **style)  # fmt: skip
         pitch.plot(track.time[shown], track.pitch[shown] / deg, **style)
-        load.plot(track.time[shown], track.dynamic_pressure[shown] / kPa, **style)
+        felt = track.dynamic_pressure / kPa if air else track.speed / 1e3
+        load.plot(track.time[shown], felt[shown], **style)
     path.set(xlabel="downrange distance along the surface, km", ylabel="altitude, km")
     pitch.set(xlabel="time since lift-off, s", ylabel="pitch of the thrust, deg", xlim=(0.0, None))
-    load.set(xlabel="time since lift-off, s", ylabel="dynamic pressure, kPa")
-    path.set(xlim=(0.0, None), ylim=(0.0, None))
+    load.set(xlabel="time since lift-off, s")
+    load.set_ylabel("dynamic pressure, kPa" if air else "inertial speed, km/s")
+    top = 1.08 * max(float(c.track.altitude[c.shown].max()) for c in curves) / km
+    path.set(xlim=(0.0, None), ylim=(0.0, top))
     handles, names = path.get_legend_handles_labels()
-    path.legend(handles[::-1], names[::-1], fontsize=8, loc="lower right", framealpha=0.9)
-    _draw_ceiling(path, comparison)
-    _draw_limit(load, comparison, curves)
+    path.legend(handles[::-1], names[::-1], fontsize=8, loc="lower left",
+                bbox_to_anchor=(0.0, 1.0), ncols=2, frameon=False, handlelength=3.5)  # fmt: skip
+    levels = draw_levels(path, Flown.of(comparison.ascent), *_span(comparison.ascent, path))
+    limits = _draw_limit(load, comparison, curves) if air else []
+    name_lines(path, levels)
+    name_lines(load, limits)
 
 
-def _draw_ceiling(axes: Axes, comparison: Comparison) -> None:
-    air = comparison.ascent.mission.body.atmosphere
-    if air is not None:
-        axes.axhspan(0.0, air.ceiling / km, color=AIR, lw=0, zorder=0)
-
-
-def _draw_limit(axes: Axes, comparison: Comparison, curves: list[_Curve]) -> None:
-    """Show the part of the flight with any dynamic pressure, and its limit."""
+def _draw_limit(axes: Axes, comparison: Comparison, curves: list[_Curve]) -> list[Name]:
+    """Show the part of the flight with any dynamic pressure, and its limit, whose name is left."""
     peak = max(float(np.nanmax(curve.track.dynamic_pressure)) for curve in curves)
     ends = [
         float(c.track.time[c.shown & (c.track.dynamic_pressure >= _QUIET * peak)].max())
@@ -127,12 +178,13 @@ def _draw_limit(axes: Axes, comparison: Comparison, curves: list[_Curve]) -> Non
     ]
     limit = comparison.ascent.mission.limits.dynamic_pressure
     top = peak / kPa
+    names = []
     if limit is not None:
         top = max(top, limit / kPa)
-        axes.axhline(limit / kPa, color=LIMIT, lw=1.1, ls="-.")
-        axes.text(0.99, limit / kPa, f"limit {limit / kPa:.4g} kPa", ha="right", va="bottom",
-                  fontsize=8, color=LIMIT, transform=axes.get_yaxis_transform())  # fmt: skip
+        line = axes.axhline(limit / kPa, color=LIMIT, lw=1.1, ls="-.")
+        names.append(Name(line, f"limit {limit / kPa:.4g} kPa"))
     axes.set(xlim=(0.0, 1.05 * max(ends)), ylim=(0.0, max(1.15 * top, 1e-3)))
+    return names
 
 
 def _draw_penalties(axes: Axes, comparison: Comparison, reached: list[RuleOutcome]) -> None:
@@ -171,18 +223,18 @@ def _draw_penalties(axes: Axes, comparison: Comparison, reached: list[RuleOutcom
 
 
 def _penalty_text(one: RuleOutcome) -> tuple[str, str]:
-    text = f"{one.penalty:.1f} kg"
+    text = f"{in_places(one.penalty or 0.0, 1)} kg"
     if one.penalty_of_margin is not None:
-        text += f", {100.0 * one.penalty_of_margin:.1f} % of the margin"
+        text += f", {in_places(100.0 * one.penalty_of_margin, 1)} % of the margin"
     if not one.broken:
         return text, GROUND
-    broken = "\n".join(f"beyond: {excess}" for excess in one.broken)
+    broken = "\n".join(f"beyond: {_excess(excess)}" for excess in one.broken)
     return f"{text}\n{broken}", LIMIT
 
 
-def _failures(comparison: Comparison) -> Iterator[str]:
-    """Lines that say which rules do not reach the orbit, and why."""
-    for one in comparison.outcomes:
-        if one.penalty is None:
-            why = one.remark or "no reason is known"
-            yield from wrapped(f"No orbit: {one.name}: {why}.", 72.0 * 0.95 * WIDTH, 8.0)
+def _excess(excess: Excess) -> str:
+    """A heating flux without powers of ten; the rest as it says itself."""
+    if excess.unit != "W/m^2":
+        return str(excess)
+    peak, limit = (f"{value / 1e3:.3g} kW/m2" for value in (excess.peak, excess.limit))
+    return f"{excess.name} {peak}, limit {limit}"

@@ -2,68 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from ascentopt.flight.results.events import Event
-from ascentopt.flight.results.telemetry import Column
+import numpy as np
+
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.mission import FlightLimits
 from ascentopt.report.flown import Flown, Subject
 from ascentopt.report.page.clock import Clock
+from ascentopt.report.page.curves import Curve, Panel, draw_panel
 from ascentopt.report.page.foot import write_foot, write_head
-from ascentopt.report.page.marks import marked
-from ascentopt.report.page.palette import FLIGHT, GROUND, LIMIT, SECOND, SOFT, THIRD
+from ascentopt.report.page.labels import name_lines
+from ascentopt.report.page.marks import Numbered, draw_marks, draw_numbers, numbered
+from ascentopt.report.target_orbit import lower_ground
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kPa, tonne
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_STROKES = ((FLIGHT, "-", 1.8), (SECOND, (0, (5, 2)), 1.4), (THIRD, (0, (1.2, 1.2)), 1.8))
-
-_CLOSE = 0.05
-"""Marks nearer than this share of the axis stand under one number."""
-
-
-class _Panel(NamedTuple):
-    """Curves that share an axis: what it says, its scale, and each curve's column and name.
-
-    `limit` names the field of `FlightLimits` that is drawn.
-    """
-
-    label: str
-    scale: float
-    curves: tuple[tuple[Column, str], ...]
-    limit: str | None = None
-
-
 _PANELS = (
-    _Panel("altitude, km", km, ((Trajectory.altitude, ""),)),
-    _Panel(
+    Panel("altitude, km", km, (Curve(Trajectory.altitude),)),
+    Panel(
         "speed, km/s",
         1e3,
-        ((Trajectory.speed, "inertial"), (Trajectory.air_speed, "relative to the air")),
+        (Curve(Trajectory.speed, "inertial"), Curve(Trajectory.air_speed, "relative to the air")),
     ),
-    _Panel(
+    Panel(
         "above the local horizon, deg",
         deg,
         (
-            (Trajectory.pitch, "pitch of the thrust"),
-            (Trajectory.air_flight_path_angle, "flight path, relative to the air"),
-            (Trajectory.flight_path_angle, "flight path, inertial"),
+            Curve(Trajectory.pitch, "pitch of the thrust"),
+            Curve(Trajectory.air_flight_path_angle, "path, relative to the air"),
+            Curve(Trajectory.flight_path_angle, "path, inertial"),
         ),
     ),
-    _Panel("mass, t", tonne, ((Trajectory.mass, ""),)),
-    _Panel(
-        "dynamic pressure q, kPa", kPa, ((Trajectory.dynamic_pressure, ""),), "dynamic_pressure"
+    Panel("mass, t", tonne, (Curve(Trajectory.mass),)),
+    Panel(
+        "dynamic pressure q, kPa", kPa, (Curve(Trajectory.dynamic_pressure),), "dynamic_pressure"
     ),
-    _Panel("throttle of the core", 1.0, ((Trajectory.throttle, ""),)),
-    _Panel("q times angle of attack, kPa deg", kPa * deg, ((Trajectory.q_alpha, ""),), "q_alpha"),
-    _Panel(
+    Panel("throttle of the core", 1.0, (Curve(Trajectory.throttle),)),
+    Panel("q times angle of attack, kPa deg", kPa * deg, (Curve(Trajectory.q_alpha),), "q_alpha"),
+    Panel(
         "axial acceleration, g",
         STANDARD_GRAVITY,
-        ((Trajectory.axial_acceleration, ""),),
+        (Curve(Trajectory.axial_acceleration),),
         "axial_acceleration",
     ),
 )
@@ -81,78 +64,32 @@ def history_figure(subject: Subject) -> Figure:
     clock = Clock.of(flown)
     figure = Figure(figsize=(10.0, 11.5), layout="constrained")
     grid = figure.subplots(4, 2)
-    marks = list(_numbered(flown, clock))
-    for axes, panel in zip(grid.flat, _PANELS, strict=True):
-        _draw_panel(axes, flown, clock, panel)
-        _draw_marks(axes, marks)
-    for axes in grid[0]:
-        _draw_numbers(axes, marks)
+    marks = numbered(flown, flown.end, lambda time: float(clock.forward(time)))
+    notes = [note] if (note := lower_ground(flown)) else []
+    write_head(figure, flown.title)
+    write_foot(figure, [*_key(marks), *clock.notes, *notes])
     for axes in grid[-1]:
         axes.set_xlabel("time since lift-off, s")
-    write_head(figure, flown.title)
-    write_foot(figure, [*_key(marks), *clock.notes])
+    for axes, panel in zip(grid.flat, _PANELS, strict=True):
+        _draw_panel(axes, flown, (clock, marks), panel)
     return figure
 
 
-def _draw_panel(axes: Axes, flown: Flown, clock: Clock, panel: _Panel) -> None:
+def _draw_panel(
+    axes: Axes, flown: Flown, time: tuple[Clock, Sequence[Numbered]], panel: Panel
+) -> None:
+    clock, marks = time
     clock.dress(axes, most=9)
-    time = flown.trajectory.time
-    for (column, name), (color, dashes, width) in zip(panel.curves, _STROKES, strict=False):
-        values = column.__get__(flown.trajectory, Trajectory) / panel.scale
-        axes.plot(time, values, color=color, ls=dashes, lw=width, label=name)
-    axes.set_ylabel(panel.label)
-    axes.tick_params(labelsize=8)
-    if len(panel.curves) > 1:
-        axes.legend(fontsize=8, frameon=True, framealpha=0.9, edgecolor="none")
-    _draw_limit(axes, flown.mission.limits, panel)
+    track = flown.trajectory
+    everything = np.full(len(track.time), fill_value=True)
+    names = draw_panel(axes, track, panel, flown.mission.limits, everything)
+    draw_marks(axes, marks)
+    draw_numbers(axes, marks)
+    name_lines(axes, names)
 
 
-def _draw_limit(axes: Axes, limits: FlightLimits, panel: _Panel) -> None:
-    value = getattr(limits, panel.limit) if panel.limit else None
-    low, high = axes.get_ylim()
-    if value is None:
-        axes.set_ylim(min(low, 0.0), high)
-        return
-    shown = value / panel.scale
-    axes.axhline(shown, color=LIMIT, lw=1.1, ls="-.")
-    axes.text(0.99, shown, f"limit {shown:.4g}", ha="right", va="bottom", fontsize=8,
-              color=LIMIT, transform=axes.get_yaxis_transform())  # fmt: skip
-    axes.set_ylim(min(low, 0.0), max(high, 1.16 * shown))
-
-
-def _numbered(flown: Flown, clock: Clock) -> Iterator[tuple[str, float, Sequence[Event]]]:
-    """Numbers, time and events of each mark; events close together share one."""
-    groups: list[list[Event]] = []
-    for event in marked(flown, 0.0, flown.end):
-        near = groups and _place(clock, event) - _place(clock, groups[-1][0]) < _CLOSE
-        if near:
-            groups[-1].append(event)
-        else:
-            groups.append([event])
-    count = 0
-    for group in groups:
-        first, count = count + 1, count + len(group)
-        number = str(first) if first == count else f"{first}-{count}"
-        yield number, group[0].time, group
-
-
-def _place(clock: Clock, event: Event) -> float:
-    return float(clock.forward(event.time))
-
-
-def _draw_marks(axes: Axes, marks: list[tuple[str, float, Sequence[Event]]]) -> None:
-    for event in (event for _, _, events in marks for event in events):
-        axes.axvline(event.time, color=SOFT, lw=0.6, alpha=0.7, zorder=0.5)
-
-
-def _draw_numbers(axes: Axes, marks: list[tuple[str, float, Sequence[Event]]]) -> None:
-    for number, time, _ in marks:
-        axes.text(time, 1.015, number, ha="center", va="bottom", fontsize=8, color=GROUND,
-                  transform=axes.get_xaxis_transform())  # fmt: skip
-
-
-def _key(marks: list[tuple[str, float, Sequence[Event]]]) -> list[str]:
+def _key(marks: Sequence[Numbered]) -> list[str]:
     """What the numbers stand for, a few to the line."""
-    events = [event for _, _, group in marks for event in group]
-    texts = [f"{k} {e.name} {e.time:.1f} s" for k, e in enumerate(events, start=1)]
+    pairs = [pair for mark in marks for pair in mark.pairs]
+    texts = [f"{number} {event.name} {event.time:.1f} s" for number, event in pairs]
     return [";  ".join(texts[k : k + 5]) for k in range(0, len(texts), 5)]

@@ -14,6 +14,7 @@ from ascentopt.studies.maps.axis import Axis, shown, unit_of
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_slope import edge_note, edges_of, slope_texts
 from ascentopt.typing import Floats
+from ascentopt.units import in_places
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -28,7 +29,8 @@ _APART = 45.0  # points between labels of contours
 def penalty_map_figure(cost_map: CostMap) -> Figure:
     """Draw the propellant beyond the least as contours over a grid; nothing pops up.
 
-    Levels are the least of the map and steps from it that grow roughly by doubling. Where there is
+    Colours and levels count from the least of the map, in steps that grow roughly by doubling; what
+    that least costs beyond the optimum stands beside its mark. Where there is
     no orbit the area is crossed out, where a limit is broken it is shaded behind an edge. The best
     point, and the best that keeps the limits where that is another one, are marked with their
     numbers, and what a small step off it costs is told; so is a best point at the map's edge.
@@ -43,16 +45,17 @@ def penalty_map_figure(cost_map: CostMap) -> Figure:
     figure = Figure(figsize=(8.5, 7.6), layout="constrained")
     axes = figure.add_subplot()
     axes.patch.set(facecolor=PAPER, hatch="xx", edgecolor=HATCHED)
-    _draw_costs(figure, axes, sheet)
-    _draw_excess(axes, sheet)
     points = _best_points(sheet)
+    axes.set(xlim=(sheet.x.min(), sheet.x.max()), ylim=(sheet.y.min(), sheet.y.max()))
+    _draw_costs(figure, axes, sheet, points)
+    _draw_excess(axes, sheet)
     for point, marker in zip(points, "*D", strict=False):
         axes.plot(point.x, point.y, marker, ms=13 if marker == "*" else 8, color=PAPER,
                   mec=GROUND, mew=1.1, label=point.text, ls="none", clip_on=False)  # fmt: skip
     _add_legend(axes, sheet)
     axes.set(xlabel=sheet.label(cost_map.across), ylabel=sheet.label(cost_map.upward))
-    axes.set(xlim=(sheet.x.min(), sheet.x.max()), ylim=(sheet.y.min(), sheet.y.max()))
-    write_head(figure, f"{cost_map.rule}: propellant beyond the optimum's, kg")
+    about = f"{cost_map.subject}: " if cost_map.subject else ""
+    write_head(figure, f"{about}{cost_map.rule}")
     write_foot(figure, [*_edge_notes(sheet, points[-1]), *sheet.slopes(points[-1])])
     return figure
 
@@ -113,7 +116,7 @@ def levels(least: float, greatest: float) -> list[float]:
     return [least, *inner[-(_MOST_LEVELS - 2) :], beyond]
 
 
-def _draw_costs(figure: Figure, axes: Axes, sheet: _Map) -> None:
+def _draw_costs(figure: Figure, axes: Axes, sheet: _Map, points: list[_Point]) -> None:
     from matplotlib.colors import BoundaryNorm, LinearSegmentedColormap
     from matplotlib.patheffects import AbstractPathEffect, withStroke
 
@@ -129,22 +132,26 @@ def _draw_costs(figure: Figure, axes: Axes, sheet: _Map) -> None:
     names = {step: f"+{step - sheet.least:.0f} kg" for step in steps[1:]}
     halo: list[AbstractPathEffect] = [withStroke(linewidth=2.5, foreground=PAPER)]
     labels = axes.clabel(lines, fmt=names, fontsize=8, inline=False)
-    for label in _thinned(axes, list(labels)):
+    for label in _thinned(figure, axes, list(labels), points):
         label.set_path_effects(halo)
     bar = figure.colorbar(filled, ax=axes, ticks=steps, spacing="uniform")
-    bar.ax.set_yticklabels([f"{sheet.least:.0f}", *(name[:-3] for name in names.values())])
-    bar.set_label(
-        f"propellant beyond the optimum's, kg: {sheet.least:.0f} at best, else above that"
-    )
+    bar.ax.set_yticklabels(["0", *(name[:-3] for name in names.values())])
+    bar.set_label("propellant beyond the best of this map, kg")
 
 
-def _thinned(axes: Axes, labels: list[Text]) -> list[Text]:
-    """Labels that are not close to others; those that are go."""
+def _thinned(
+    figure: Figure, axes: Axes, labels: list[Text], points: list[_Point]
+) -> list[Text]:
+    """Labels within the frame that are not close to others, nor to the best; the rest goes."""
     kept: list[Text] = []
-    places: list[Floats] = []
+    figure.draw_without_rendering()
+    frame = axes.get_window_extent()
+    scale = 72.0 / figure.dpi
+    places: list[Floats] = [scale * axes.transData.transform((p.x, p.y)) for p in points]
     for label in labels:
-        place = axes.transData.transform(label.get_position()) * 72.0 / axes.figure.dpi
-        if all(np.hypot(*(place - other)) > _APART for other in places):
+        place = scale * axes.transData.transform(label.get_position())
+        inside = all(frame.contains(x, y) for x, y in label.get_window_extent().corners())
+        if inside and all(np.hypot(*(place - other)) > _APART for other in places):
             kept.append(label)
             places.append(place)
         else:
@@ -186,7 +193,7 @@ def _best(sheet: _Map, penalty: Floats, name: str) -> _Point | None:
     row, column = np.unravel_index(int(np.nanargmin(penalty)), penalty.shape)
     x, y, cost = float(sheet.x[column]), float(sheet.y[row]), float(penalty[row, column])
     across, upward = (unit_of(a) for a in (sheet.cost_map.across, sheet.cost_map.upward))
-    text = f"{name}: {x:.4g} {across}, {y:.4g} {upward}, {cost:.1f} kg"
+    text = f"{name}: {x:.4g} {across}, {y:.4g} {upward}, {in_places(cost, 1)} kg over the optimum"
     if edges_of(sheet.cost_map.axes, (int(row), int(column))):
         text += " (at the map's edge)"
     return _Point(x, y, int(row), int(column), cost, text)

@@ -15,7 +15,7 @@ from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import FLIGHT, OPTIMUM, OTHERS, PAPER, SOFT
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.simplify.simpler import SimplerProgramme
-from ascentopt.units import deg, km
+from ascentopt.units import deg, in_places, km
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -41,13 +41,15 @@ def simplify_figure(programmes: Sequence[SimplerProgramme], ascent: Ascent) -> F
 
     Of a programme its knots are marked, and the pitch is drawn as it was flown. Programmes against
     time and against altitude get a panel each; the six with the fewest knots of each kind are drawn
-    there. Flights are drawn up to their first coast of more than ten minutes.
+    there; of several with as many knots the last. Flights are drawn up to their first coast of more
+    than ten minutes.
 
     Raises:
         InputError: without any programme.
     """
     from matplotlib.figure import Figure
 
+    programmes = list({(one.against, len(one.knots)): one for one in programmes}.values())
     kinds = [kind for kind in _KINDS if any(one.against == kind for one in programmes)]
     if not kinds:
         raise InputError(
@@ -77,7 +79,7 @@ def _draw_penalties(
         axes.plot(counts, costs, "o", color=stroke.color, ls=stroke.dashes, ms=5,
                   label=f"against {_KINDS[kind][1].split(',')[0]}")  # fmt: skip
         for count, cost in pairs:
-            axes.annotate(f"{cost:.1f}", (count, cost), fontsize=8, textcoords="offset points",
+            axes.annotate(in_places(cost, 1), (count, cost), fontsize=8, textcoords="offset points",
                           **_PLACES[kinds.index(kind)])  # fmt: skip
     knots = sorted({len(one.knots) for one in programmes})
     axes.set_xticks(knots)
@@ -117,7 +119,7 @@ def _draw_programmes(axes: Axes, programmes: list[SimplerProgramme], ascent: Asc
     for one, stroke, marker in zip(chosen, OTHERS, _MARKERS, strict=False):
         knots = np.array(one.knots)
         style: dict[str, Any] = {"color": stroke.color, "ls": stroke.dashes, "lw": stroke.width}
-        name = f"{len(knots)} knots, {one.penalty:.1f} kg"
+        name = f"{len(knots)} knots, {in_places(one.penalty, 1)} kg"
         _draw_pitch(axes, one.flight.trajectory, one.against, style)
         axes.plot(knots[:, 0] / size, knots[:, 1] / deg, marker, color=stroke.color, ms=6,
                   mfc=PAPER, mew=1.2, label=name)  # fmt: skip

@@ -2,66 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import product
 from math import cos, pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ascentopt.report.page.palette import GROUND, SOFT
+from ascentopt.report.page.obstacles import Box, Obstacles, traced
+from ascentopt.report.page.palette import GROUND, PAPER, SOFT
 from ascentopt.typing import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.lines import Line2D
 
-_DISTANCES = (9.0, 16.0, 26.0, 40.0, 56.0, 76.0, 100.0)
+_DISTANCES = (9.0, 16.0, 26.0, 40.0, 56.0, 76.0, 100.0, 130.0, 170.0)
 """Points between a mark and its label, the nearest first."""
 
-_ANGLES = tuple(k * pi / 8 for k in (15, 1, 14, 2, 7, 9, 13, 3, 12, 4, 10, 6, 8, 11, 5, 0))
+_ANGLES = tuple(
+    k * pi / 16
+    for eighths in ((30, 2, 28, 4, 14, 18, 26, 6, 24, 8, 20, 12, 16, 22, 10, 0), range(1, 32, 2))
+    for k in eighths
+)
 """Directions from a mark: to its right and below first, where a climbing curve leaves room."""
 
 _LED = 14.0
 """Points from which a thin line leads from label to mark."""
 
+_LED_OVER = 10.0
+"""What a leader across a text costs: less than a text there, more than a longer way."""
+
 _LEADER = {"arrowstyle": "-", "lw": 0.5, "color": SOFT, "shrinkA": 0.0, "shrinkB": 3.0}
 
-_UNDER, _OUTSIDE = 6.0, 100.0
-"""What a label costs on another one, and beyond the frame; each pixel or so of a curve costs 1."""
+_PLACES = 60
+"""Along a line at which its name is tried."""
+
+_NAME_GAPS = (0.5, 5.0, 12.0, 20.0)
+"""Points between a line and the room around its name, the least first."""
 
 
-class Box(NamedTuple):
-    """A rectangle in pixels."""
+_MASK = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.5}
+"""Under a name: it interrupts the hairlines that mark events."""
 
-    left: float
-    bottom: float
-    right: float
-    top: float
-
-    def meets(self, other: Box) -> bool:
-        """Whether the two share any area."""
-        return (
-            self.left < other.right
-            and other.left < self.right
-            and self.bottom < other.top
-            and other.bottom < self.top
-        )
-
-    def inside(self, other: Box) -> bool:
-        """Whether it lies within the other."""
-        return (
-            self.left >= other.left
-            and self.right <= other.right
-            and self.bottom >= other.bottom
-            and self.top <= other.top
-        )
-
-    def holds(self, points: Floats) -> int:
-        """How many of the points (k, 2) lie in it."""
-        x, y = points[:, 0], points[:, 1]
-        within = (x > self.left) & (x < self.right) & (y > self.bottom) & (y < self.top)
-        return int(np.count_nonzero(within))
+_SIDES = ((0, 1), (0, -1), (1, 0), (-1, 0), (1, -1), (-1, 1), (1, 1), (-1, -1))
+"""Of a line, on which its name is tried: to the right and upward, in half its size and a gap."""
 
 
 class Label(NamedTuple):
@@ -72,29 +57,32 @@ class Label(NamedTuple):
     text: str
 
 
-def place_labels(
-    axes: Axes, labels: Sequence[Label], *, avoid: Sequence[Line2D], size: float = 8.0
-) -> None:
-    """Write each label beside its place, clear of the others and of the lines.
+class _Place(NamedTuple):
+    """Where a label may go: what it costs, points from its mark, its centre (2,) and its box."""
 
-    Where no place is clear the one with the least under it is taken. Call it last: it takes the
-    axes where they are, with the limits that they have.
+    cost: float
+    gap: float
+    centre: Floats
+    box: Box
+
+
+def place_labels(axes: Axes, labels: Sequence[Label], *, size: float = 8.0) -> None:
+    """Write each label beside its place, clear of texts, legend and lines.
+
+    Where no place is clear the one with the least under it is taken. Labels are set in several
+    orders, since who comes first takes another one's room, and the best is drawn. Call it last: it
+    takes the axes where they are, with the limits that they have.
     """
-    figure = axes.get_figure(root=True)
-    if figure is None:
+    if not labels:
         return
-    figure.draw_without_rendering()
-    pixels = figure.dpi / 72.0
-    frame = _box(axes.get_window_extent())
-    obstacles = np.vstack([_traced(axes, line) for line in avoid] or [np.zeros((0, 2))])
+    around = Obstacles(axes)
     spots = axes.transData.transform([(label.x, label.y) for label in labels])
-    taken = [Box(x - 4, y - 4, x + 4, y + 4) for x, y in spots]
-    taken += [_box(text.get_window_extent()) for text in axes.texts]
-    for label, spot in zip(labels, spots, strict=True):
-        gap, offset, box = _free_place(
-            axes, label.text, spot, (size, pixels), frame, taken, obstacles
-        )
-        taken.append(box)
+    around.taken += [Box(x - 4, y - 4, x + 4, y + 4) for x, y in spots]
+    halves = [around.half_size(label.text, size) for label in labels]
+    tried = [_settled(around, spots, halves, order) for order in _orders(len(labels))]
+    best = min(tried, key=lambda places: sum(place.cost for place in places))
+    for label, spot, place in zip(labels, spots, best, strict=True):
+        offset = (place.centre - spot) / around.pixels
         note = axes.annotate(
             label.text,
             (label.x, label.y),
@@ -104,52 +92,117 @@ def place_labels(
             va="center",
             fontsize=size,
             color=GROUND,
-            arrowprops=_LEADER if gap > _LED else None,
+            arrowprops=_LEADER if place.gap > _LED else None,
+            parse_math=False,
         )
         note.set_in_layout(False)  # the layout was settled before
 
 
-def _free_place(
-    axes: Axes,
-    text: str,
-    spot: Floats,
-    scale: tuple[float, float],
-    frame: Box,
-    taken: Sequence[Box],
-    obstacles: Floats,
-) -> tuple[float, Floats, Box]:
-    """Distance from mark to label, offset of the label's centre, both in points, and its box."""
-    size, pixels = scale
-    probe = axes.text(0.0, 0.0, text, fontsize=size)
-    extent = probe.get_window_extent()
-    probe.remove()
-    half = np.array([extent.width, extent.height]) / 2.0 + 2.0 * pixels
-    tried: list[tuple[float, float, Floats, Box]] = []
+def _orders(count: int) -> Iterator[list[int]]:
+    """In the order of time, backwards, and with each one ahead of the others."""
+    forward = list(range(count))
+    yield forward
+    yield forward[::-1]
+    for first in forward[1:]:
+        yield [first, *(k for k in forward if k != first)]
+
+
+def _settled(
+    around: Obstacles, spots: Floats, halves: Sequence[Floats], order: Sequence[int]
+) -> list[_Place]:
+    """Places of all labels, chosen in an order; each keeps clear of those before it."""
+    trial, found = around.copy(), {}
+    for index in order:
+        place = _free_place(trial, spots[index], halves[index])
+        trial.taken.append(place.box)
+        if place.gap > _LED:  # what comes later keeps off the leader, too
+            trial.points = np.vstack([trial.points, _leader(spots[index], place.centre)])
+        found[index] = place
+    return [found[index] for index in range(len(order))]
+
+
+def _free_place(around: Obstacles, spot: Floats, half: Floats) -> _Place:
+    """The nearest clear place beside a spot, or the one with least in its way."""
+    tried: list[_Place] = []
     for distance, angle in product(_DISTANCES, _ANGLES):
         way = np.array([cos(angle), sin(angle)])
-        centre = spot + distance * pixels * way + np.clip(1.6 * way, -1.0, 1.0) * half
-        box = Box(*(centre - half), *(centre + half))
-        cost = _UNDER * sum(box.meets(other) for other in taken) + box.holds(obstacles)
-        cost += 0.0 if box.inside(frame) else _OUTSIDE
-        tried.append((cost, distance, (centre - spot) / pixels, box))
+        centre = spot + distance * around.pixels * way + np.clip(1.6 * way, -1.0, 1.0) * half
+        box = Box.about(centre, half)
+        cost = around.cost(box)
+        if distance > _LED:
+            cost += _LED_OVER * _crossed(around, spot, centre)
+        tried.append(_Place(cost, distance, centre, box))
         if cost == 0.0:
             break
-    _, gap, offset, box = min(tried, key=lambda found: found[0])
-    return gap, offset, box
+    return min(tried, key=lambda place: place.cost)
 
 
-def _traced(axes: Axes, line: Line2D) -> Floats:
-    """(k, 2) pixels along a line, close enough for no label to fit between two of them."""
-    points = axes.transData.transform(np.asarray(line.get_xydata(), dtype=float))
-    points = points[np.isfinite(points).all(axis=1)]
-    if len(points) < 2:
-        return np.asarray(points, dtype=float)
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    along = np.concatenate(([0.0], np.cumsum(steps)))
-    asked = np.arange(0.0, along[-1], 3.0)
-    return np.column_stack([np.interp(asked, along, points[:, k]) for k in (0, 1)])
+def _crossed(around: Obstacles, spot: Floats, centre: Floats) -> int:
+    """How many texts a leader would run through."""
+    leader = _leader(spot, centre)
+    return sum(box.holds(leader) > 0 for box in around.taken if not _about(box, spot))
 
 
-def _box(extent: object) -> Box:
-    left, bottom, right, top = extent.extents  # type: ignore[attr-defined]
-    return Box(float(left), float(bottom), float(right), float(top))
+def _about(box: Box, spot: Floats) -> bool:
+    return bool(box.left < spot[0] < box.right and box.bottom < spot[1] < box.top)
+
+
+def _leader(spot: Floats, centre: Floats) -> Floats:
+    """(k, 2) pixels between a label and its mark."""
+    return np.asarray(spot + np.linspace(0.0, 1.0, 100)[:, None] * (centre - spot))
+
+
+class Name(NamedTuple):
+    """What is written along a line; in the line's colour where none is given."""
+
+    line: Line2D
+    text: str
+    color: str = ""
+
+
+def name_lines(axes: Axes, names: Sequence[Name], *, size: float = 8.0) -> None:
+    """Write names along lines: above, below or beside each, where nothing is in the way.
+
+    It is tried from a line's right end to its left. Call it when the limits of the axes are set
+    and all curves are drawn, before `place_labels`.
+    """
+    if not names:
+        return
+    around = Obstacles(axes)
+    for name in names:
+        place = _place_along(around, name.line, around.half_size(name.text, size))
+        if place is None:
+            continue
+        around.taken.append(place.box)
+        x, y = axes.transAxes.inverted().transform(place.centre)
+        note = axes.text(x, y, name.text, ha="center", va="center", fontsize=size,
+                         color=name.color or name.line.get_color(), parse_math=False,
+                         transform=axes.transAxes, bbox=_MASK)  # fmt: skip
+        note.set_in_layout(False)
+
+
+def _place_along(around: Obstacles, line: Line2D, half: Floats) -> _Place | None:
+    """The first clear place, or the one with least in its way; None for a line out of sight."""
+    points = np.array([point for point in traced(line) if _within(around.frame, point)])
+    tried: list[_Place] = []
+    for centre in _beside(points, half, around.pixels) if len(points) else ():
+        box = Box.about(centre, half)
+        tried.append(_Place(around.cost(box), 0.0, centre, box))
+        if tried[-1].cost == 0.0:
+            break
+    return min(tried, key=lambda place: place.cost, default=None)
+
+
+def _beside(points: Floats, half: Floats, pixels: float) -> Iterator[Floats]:
+    """Centres of a name along (k, 2) points of its line: above, below, beside, then corner on."""
+    right_first = points[np.argsort(-points[:, 0], kind="stable")]
+    chosen = np.unique(np.linspace(0, len(points) - 1, _PLACES).astype(int))
+    for gap, side in product(_NAME_GAPS, _SIDES):
+        away = np.array(side) * (half + gap * pixels)
+        yield from right_first[chosen] + away
+
+
+def _within(frame: Box, point: Floats) -> bool:
+    slack = 1.0
+    across = frame.left - slack <= point[0] <= frame.right + slack
+    return bool(across and frame.bottom - slack <= point[1] <= frame.top + slack)

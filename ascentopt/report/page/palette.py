@@ -6,7 +6,7 @@ hatching as well as in hue.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 Dashes = str | tuple[int, tuple[float, ...]]
 
@@ -63,3 +63,13 @@ LOSS_FILLS = (
 
 COSTS = ("#faf7ee", "#e1eae6", "#bbd5d8", "#92b9cd", "#6b9ac0", "#4a78a8")
 """From cheap to dear, ever darker."""
+
+ABOVE: dict[str, Any] = {
+    "loc": "lower right",
+    "bbox_to_anchor": (1.0, 1.0),
+    "borderaxespad": 0.2,
+    "ncols": 3,
+    "frameon": False,
+    "handlelength": 3.0,
+}
+"""Of a legend: in a row over its panel, where it covers nothing."""

@@ -28,7 +28,8 @@ _IN_PLANE = 1e-4
 """rad: the plane of an orbit due east of its site, as low in inclination as any, can be met no
 better, since no heading leads below it."""
 
-_TURN = 0.02  # rad: a change of heading that matters about as the insertion's sizes do
+TURN = 0.02
+"""rad. A change of heading that matters about as the insertion's sizes do."""
 _SAME = 0.3  # of the inclination's tolerance: a turn too small to be flown again for
 _FAR = 1e3  # times that: an insertion that still misses by so much is none
 _ROUGHLY = 1e3
@@ -129,7 +130,7 @@ class _InsertionSearch:
         self._begun: dict[float, _FlightToInsertion] = {}
         self._tries: dict[bytes, _Trial] = {}
         self._first: CompiledFlight | None = None
-        self._sizes = (*aim.insertion.sizes(aim.radius, aim.speed), _TURN)
+        self._sizes = (*aim.insertion.sizes(aim.radius, aim.speed), TURN)
         unknowns = start.unknowns
         if unknowns is None:
             begun = self.begun(start.heading)
@@ -201,7 +202,7 @@ class _InsertionSearch:
 
     def _nearly(self, heading: float) -> float:
         """The heading, or one towards which as good as the same was flown."""
-        same = min(_SAME * float(self._aim.tolerances[3]), 0.2 * NUDGE * _TURN)
+        same = min(_SAME * float(self._aim.tolerances[3]), 0.2 * NUDGE * TURN)
         return next((h for h in self._begun if abs(h - heading) < same), heading)
 
     def begun(self, heading: float) -> _FlightToInsertion:

@@ -35,6 +35,7 @@ class CostMap:
             whole for a map that does not know.
         least_upward: in the unit of `upward`: rows below it are flown as that, since the vertical
             rise ends no slower.
+        subject: what was flown, vehicle and mission; empty for a map that does not know.
     """
 
     rule: str
@@ -46,6 +47,7 @@ class CostMap:
     flown: tuple[int, ...] | None = None
     reasons: tuple[tuple[str, ...], ...] = ()
     least_upward: float = 0.0
+    subject: str = ""
 
     @property
     def axes(self) -> tuple[Axis, Axis]:

@@ -72,6 +72,7 @@ def cost_map(
         excess=np.full(shape, np.nan),
         flown=(),
         least_upward=_least_upward(flight, (float(upward[0]), float(across[0]))),
+        subject=f"{ascent.vehicle.name} to {ascent.mission.orbit} of {ascent.mission.body.name}",
     )
     return _filled_up(empty, flight, (progress, executor))
 

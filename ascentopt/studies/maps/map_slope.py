@@ -8,6 +8,7 @@ import numpy as np
 
 from ascentopt.studies.maps.axis import Axis, shown, unit_of
 from ascentopt.typing import Floats
+from ascentopt.units import in_places
 
 _STEPS = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
 """Steps off the best point, in shown units, of which the first that the grid holds is priced."""
@@ -59,7 +60,8 @@ def _told(axis: Axis, step: float, dearer: list[float | None]) -> str:
     unit = unit_of(axis)
     size = f"One {_LONG.get(unit, unit)}" if step == 1.0 else f"{step:g} {unit}"
     pairs = zip(dearer, ("below", "above"), strict=True)
-    told = " or ".join(f"{cost:.1f} kg ({way})" for cost, way in pairs if cost is not None)
+    prices = [(in_places(cost, 1), way) for cost, way in pairs if cost is not None]
+    told = " or ".join(f"{cost} kg ({way})" for cost, way in prices)
     return f"{size} off the best {axis.name} costs {told}."
 
 

@@ -51,14 +51,11 @@ class PitchCurve:
         pitches = np.linalg.lstsq(root[:, None] * hats, root * self.pitch, rcond=None)[0]
         return self._knots(self.at[places], pitches)
 
-    def inserted(self, knots: Knots) -> Knots:
-        """One knot more, on the line, where the programme differs most."""
-        apart = np.abs(self.at[:, None] - np.array(knots.abscissae)).min(axis=1)
-        loss = self.weight * self.error(knots) ** 2 * (apart > 0.01 * self.span)
-        loss = loss if np.any(loss > 0.0) else apart
-        new = float(self.at[int(np.argmax(loss))])
-        places = np.array(sorted({*knots.abscissae, new}))
-        return self._knots(places, knots.pitch(places))
+    def places(self, count: int) -> list[float]:
+        """So many abscissae between which the engines give equally much speed, ends left out."""
+        given = np.cumsum(self.weight)
+        asked = given[-1] * (np.arange(count) + 0.5) / count
+        return [float(self.at[k]) for k in np.unique(np.searchsorted(given, asked))]
 
     def _knots(self, places: Floats, pitches: Floats) -> Knots:
         return Knots(

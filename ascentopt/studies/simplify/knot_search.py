@@ -2,41 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
-from ascentopt.numerics.trust_region import ElasticProblem, Patience, search_in_trust_region
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
-from ascentopt.rules.laws.knot_rule import knots_from, numbers_of
-from ascentopt.rules.tune.merit import cost_of
+from ascentopt.rules.laws.knot_rule import numbers_of
 from ascentopt.steering.knots import Knots
+from ascentopt.studies.simplify.knot_descent import (
+    NARROWEST,
+    KnotDescent,
+    KnotProblem,
+    knots_flown,
+)
 from ascentopt.studies.simplify.knot_fit import PitchCurve
 from ascentopt.typing import Floats
-from ascentopt.units import deg
-
-_NUDGE = 0.1
-"""Of a degree, and of `_STRIDE`: large beside what closing the orbit roughly leaves to chance."""
 
 SLACK = 10.0
 """How much less exactly than the programme that is chosen others are closed: to 1 m."""
-
-_STRIDE = 0.01  # of the whole range: a change of an abscissa that matters as a degree does
-_NARROWEST = 0.01  # of the whole range, between two knots
-_PITCHES = -30.0 * deg, 90.0 * deg
-_WITHIN = 3e-4
-"""Part of a limit that is kept clear of: loads between the ends of steps are interpolated."""
-
-_UNIT = 1e-5  # of the propellant: what the search counts cost in
-_SHARP = 0.2  # of these: cost no longer worth a step
-_PRICE = 50.0
-"""Of a hundredth by which a limit is exceeded, in these: ten times what limits are ever worth."""
-
-_MOST_STEPS = 20
-_THICK = 0.05  # of the greatest dynamic pressure: below it no load comes near its limit
 
 
 @dataclass(eq=False)
@@ -47,23 +34,93 @@ class KnotSearch:
         flight: with a `KnotRule`.
         curve: the optimum's pitch; knots stay within its range.
         fixed: how many of the last pitches the insertion chooses.
+        heading: rad from north, from which the heading is sought; None for due east, or north of
+            it.
+        heated: how many times hotter a coast gets than where an orbit around a point comes lowest.
     """
 
     flight: RuleFlight
     curve: PitchCurve
     fixed: int
+    heading: float | None = None
+    heated: float = 1.0
     best: ClosedRuleFlight | None = None
     cost: float = np.inf
+    _settled: KnotDescent | None = None
     _flown: dict[bytes, ClosedRuleFlight | None] = field(default_factory=dict)
 
-    def improve(self, starts: Iterable[Knots]) -> None:
-        """From the cheapest of several programmes move knots and pitches downhill."""
-        flown = [self.fly(np.array(numbers_of(knots)), None) for knots in starts]
-        reached = [closed for closed in flown if closed is not None]
-        if reached:
-            start = min(reached, key=lambda closed: cost_of(self.flight, closed))
+    def improve(self, starts: Iterable[Knots], near: ClosedRuleFlight | None = None) -> None:
+        """From the first of several programmes that flies move knots and pitches downhill.
+
+        Limits that it breaks are the descent's business; where all of them owe propellant, from the
+        one that owes least. A flight near by may help to close them.
+        """
+        start: ClosedRuleFlight | None = None
+        for knots in starts:
+            closed = self.fly(np.array(numbers_of(knots)), near or self._first)
+            if closed is not None and (start is None or closed.debt < start.debt):
+                start = closed
+            if start is not None and start.debt == 0.0:
+                break
+        if start is not None:
             self._flown.clear()
-            _Local(self, start).descend()
+            descent = KnotDescent(self._problem, start)
+            closed, cost = descent.descend()
+            if cost < self.cost:
+                self.best, self.cost, self._settled = closed, cost, descent
+
+    @property
+    def _problem(self) -> KnotProblem:
+        return KnotProblem(
+            flight=self.flight,
+            curve=self.curve,
+            fixed=self.fixed,
+            heated=self.heated,
+            fly=self.fly,
+        )
+
+    def improve_again(self) -> None:
+        """From the best, since what is asked has changed."""
+        if self.best is not None:
+            self.cost = np.inf
+            self.improve([knots_flown(self.flight, self.best, self.fixed)], self.unshifted)
+
+    @property
+    def unshifted(self) -> ClosedRuleFlight | None:
+        """The best flight, told with the shifts of its last pitches in its knots."""
+        if self.best is None:
+            return None
+        free = (0.0,) * self.fixed
+        return replace(self.best, unknowns=(*free, *self.best.unknowns[self.fixed :]))
+
+    @cached_property
+    def _first(self) -> ClosedRuleFlight | None:
+        """A flight towards the side to which the optimum heads; None where it flies due east."""
+        if self.heading is None:
+            return None
+        try:
+            return self.flight.fly_towards(self.flight.habit(), self.heading)
+        except CompiledFlightError:
+            return None
+
+    def widened(self, places: Sequence[float]) -> Knots | None:
+        """The best programme with a knot more on its line, where moving that one pays most.
+
+        None where no place is clear of the knots.
+        """
+        if self._settled is None or self.best is None:
+            return None
+        knots = knots_flown(self.flight, self.best, self.fixed)
+        clear = [place for place in places if self._is_clear(knots, place)]
+        if not clear:
+            return None
+        wider = [_with_knot(knots, place) for place in clear]
+        gains = self._settled.gains(self.best, wider)
+        return wider[int(np.argmax(gains))]
+
+    def _is_clear(self, knots: Knots, place: float) -> bool:
+        apart = min(abs(place - at) for at in knots.abscissae)
+        return apart > 2.0 * NARROWEST * self.curve.span
 
     def fly(self, values: Floats, near: ClosedRuleFlight | None) -> ClosedRuleFlight | None:
         """The flight with these numbers; None where there is none."""
@@ -74,101 +131,14 @@ class KnotSearch:
 
     def _flown_now(self, values: Floats, near: ClosedRuleFlight | None) -> ClosedRuleFlight | None:
         try:
-            closed = self.flight.fly(tuple(map(float, values)), near)
+            return self.flight.fly(tuple(map(float, values)), near)
         except CompiledFlightError:
             # The flight near by may be too far away to begin with; its insertion can be guessed.
-            return None if near is None else self._flown_now(values, None)
-        cost = cost_of(self.flight, closed)
-        if cost < self.cost:
-            self.best, self.cost = closed, cost
-        return closed
+            return None if near is self._first else self._flown_now(values, self._first)
 
 
-class _Local:
-    """Cost and limits against changes of the numbers, in degrees and strides, from a start."""
-
-    def __init__(self, search: KnotSearch, start: ClosedRuleFlight) -> None:
-        self.search, self.start, self.near = search, start, start
-        self.values = np.array(start.values)
-        knots = len(self.values) // 2
-        self.stride = _STRIDE * search.curve.span
-        self.sizes = np.repeat([self.stride, 1.0 * deg], knots)
-        self.count, self.knots = 2 * knots - search.fixed, knots
-        limits = search.flight.mission.limits
-        loads = limits.dynamic_pressure, limits.q_alpha
-        self.limits = [(k, limit) for k, limit in enumerate(loads) if limit is not None]
-        self.times = _airborne(search.flight.loads(start))
-        self.unit = _UNIT * search.flight.vehicle.propellant_mass
-
-    def descend(self) -> None:
-        """Downhill within the limits; the search remembers the best."""
-        low, high = self._bounds()
-        places = np.eye(self.knots, self.count)
-        hill = ElasticProblem(
-            measures=self.measures,
-            slopes=self.slopes,
-            matrix=places[1:] - places[:-1],
-            offsets=np.diff(self.values[: self.knots]) / self.stride - _NARROWEST / _STRIDE,
-            low=low,
-            high=high,
-            price=_PRICE,
-        )
-        search_in_trust_region(
-            hill, np.zeros(self.count), Patience(steps=_MOST_STEPS, sharp=_SHARP)
-        )
-
-    def slopes(self, x: Floats) -> Floats:
-        """(1 + limits, count) of cost and room."""
-        here = self.measures(x)
-        columns = []
-        for step in _NUDGE * np.eye(self.count):
-            ahead = self.measures(x + step)
-            columns.append((ahead - here if np.isfinite(ahead[0]) else 0.0 * here) / _NUDGE)
-        return np.array(columns).T
-
-    def _bounds(self) -> tuple[Floats, Floats]:
-        """(count,) least and greatest change."""
-        first, last = self.search.curve.at[[0, -1]]
-        ends = np.array([(first + 0.5 * self.stride, last)] * self.knots + [_PITCHES] * self.knots)
-        low, high = ((ends - self.values[:, None]) / self.sizes[:, None]).T
-        return np.minimum(low, 0.0)[: self.count], np.maximum(high, 0.0)[: self.count]
-
-    def _moved(self, x: Floats) -> Floats:
-        values = self.values.copy()
-        values[: self.count] += self.sizes[: self.count] * x
-        return values
-
-    def measures(self, x: Floats) -> Floats:
-        """(1 + rooms,) cost beyond the start's, and what is left to limits on loads.
-
-        The loads are looked at instant by instant: a peak jumps from one hump to another.
-        """
-        values = self._moved(x)
-        rising = bool(np.all(np.diff(values[: self.knots]) > 0.0))
-        closed = self.search.fly(values, self.near) if rising else None
-        if closed is None:
-            return np.array([np.inf, *np.zeros(len(self.limits) * len(self.times))])
-        self.near = closed
-        used = (closed.propellant_used - self.start.propellant_used) / self.unit
-        return np.array([used, *self._rooms(closed)])
-
-    def _rooms(self, closed: ClosedRuleFlight) -> Floats:
-        """What is left to each limit at each instant, in hundredths of it."""
-        if not self.limits:
-            return np.zeros(0)
-        log = self.search.flight.loads(closed, float(self.times[-1]) if len(self.times) else 0.0)
-        loads = [np.interp(self.times, log[:, 0], log[:, 1 + k]) for k, _ in self.limits]
-        limits = np.array([limit for _, limit in self.limits])[:, None]
-        return np.asarray(100.0 * (1.0 - _WITHIN - np.array(loads) / limits)).ravel()
-
-
-def _airborne(log: Floats) -> Floats:
-    """(n,) s, a second apart, at which the air matters."""
-    thick = log[log[:, 1] > _THICK * log[:, 1].max(), 0]
-    return np.arange(thick[0], thick[-1], 1.0) if len(thick) else np.zeros(0)
-
-
-def knots_flown(flight: RuleFlight, closed: ClosedRuleFlight, fixed: int) -> Knots:
-    """The knots of a flight, what the insertion added to the last `fixed` pitches included."""
-    knots = knots_from(flight.rule.start.against, closed.values)  # type: ignore[attr-defined]
-    return knots.shifted(closed.unknowns[:fixed])
+def _with_knot(knots: Knots, place: float) -> Knots:
+    """One knot more, on the line."""
+    places = sorted((*knots.abscissae, place))
+    pitches = tuple(map(float, knots.pitch(np.array(places))))
+    return replace(knots, abscissae=tuple(places), pitches=pitches)

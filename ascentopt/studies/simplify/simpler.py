@@ -13,6 +13,7 @@ from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme
+from ascentopt.units import signed
 
 _VERSION = 1
 _FORM = "simpler programme"
@@ -55,7 +56,7 @@ class SimplerProgramme:
         table = Knots(against=self.against, abscissae=places, pitches=pitches)
         ends = [f"  {end.arc:30}{end.time:10.2f} s  {end.ending}" for end in self.flight.ends]
         beyond = f", but it breaks {len(self.broken)} of its limits" if self.broken else ""
-        cost = f"{self.penalty:+.2f} kg on the optimum{beyond}"
+        cost = f"{signed(self.penalty, 2)} kg on the optimum{beyond}"
         lines = [
             f"pitch programme with {len(self.knots)} knots: {cost}",
             str(table),

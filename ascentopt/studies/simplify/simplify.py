@@ -2,35 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable
 
 from ascentopt.errors import InputError
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
-from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.flight.results.failure import FlightError
-from ascentopt.flight.results.limit_check import broken_limits
-from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
-from ascentopt.rules.evaluate.rule_flight import RuleFlight
-from ascentopt.rules.insertion.insertion import Insertion
-from ascentopt.rules.insertion.timed_coasts import Coasting
-from ascentopt.rules.laws.knot_rule import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots
-from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
-from ascentopt.steering.throttling import ThrottleProgramme
-from ascentopt.studies.simplify.knot_fit import PitchCurve, pitch_curve
-from ascentopt.studies.simplify.knot_search import SLACK, KnotSearch, knots_flown
+from ascentopt.studies.simplify.knot_search import KnotSearch
 from ascentopt.studies.simplify.simpler import SimplerProgramme
-from ascentopt.studies.simplify.throttle_fit import throttle_programme
-from ascentopt.units import deg
+from ascentopt.studies.simplify.simplify_task import task_of
 
 _FEWEST, _MOST = 2, 30
-_NO_BURN = 0.5  # s; a last stage that burns no longer before it coasts does not burn
 
-_RAISED = tuple(by * deg for by in (0.0, 2.0, 5.0, 10.0, -2.0, -5.0))
-"""By how much fitted programmes are raised after the first knot: with few they sink, or soar."""
+Progress = Callable[[tuple[SimplerProgramme, ...]], None]
+"""Is given the programmes that are finished."""
 
 
 def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> SimplerProgramme:
@@ -39,11 +23,11 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
     Pitch is linear between knots, constant beyond them, and held from the end of the vertical rise;
     the heading is that of due east or of the orbit's inclination, then of the motion. Where the
     optimum throttles, the programme does by a few knots and to keep the greatest acceleration;
-    engines are at full throttle otherwise. After a direct ascent the last two pitches and the
+    engines are at full throttle otherwise. Limits on loads are kept where so few knots can, and the
+    payload stays cool after the fairing's drop. After a direct ascent the last two pitches and the
     cut-off are such that the flight ends in the orbit (to 0.1 m and 1e-4 m/s); after a coast the
-    radius of the apoapsis at
-    cut-off, and when a last, horizontal burn begins and ends. A last stage that does not burn
-    before the coast burns at a constant pitch, level or below.
+    radius of the apoapsis at cut-off, and when a last, horizontal burn begins and ends. A last
+    stage that does not burn before the coast burns at a constant pitch, level or below.
 
     Args:
         ascent: to a circle whose node is free, directly or with one coast of the last stage. Coasts
@@ -55,9 +39,8 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
         InputError: for another ascent, or when so few knots do not lead to the orbit.
     """
     _checked((knots,))
-    task = _task(ascent, against)
-    search = task.searched(knots, None)
-    alone = () if search.best is None else task.flown(search.flight, search.best)
+    task = task_of(ascent, against)
+    alone = task.flown(task.searched(knots, None))
     found = tuple(alone) or simplify_curve(ascent, (knots,), against=against)
     if not found:
         raise InputError(
@@ -68,25 +51,47 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
 
 
 def simplify_curve(
-    ascent: Ascent, knots: Iterable[int] = range(2, 11), *, against: Against = Against.TIME
+    ascent: Ascent,
+    knots: Iterable[int] = range(2, 11),
+    *,
+    against: Against = Against.TIME,
+    progress: Progress | None = None,
 ) -> tuple[SimplerProgramme, ...]:
     """Programmes with more and more knots, none worse than one with fewer.
 
-    Numbers of knots for which no programme was found that reaches the orbit are left out.
+    A limit that is broken counts before kilograms. Where a knot more buys nothing the programme is
+    the one with fewer knots, once more. Numbers of knots for which no programme was found that
+    reaches the orbit are left out.
+
+    Args:
+        ascent, against: as for `simplify`.
+        knots: numbers of them.
+        progress: is given the programmes so far after each number: keep them, and an interrupt
+            loses only what is not finished.
 
     Raises:
         InputError: as `simplify`, for the ascent and the numbers.
     """
     counts = _checked(knots)
-    task, found, before = _task(ascent, against), [], None
+    task, found = task_of(ascent, against), []
+    before: KnotSearch | None = None
+    best: SimplerProgramme | None = None
     for count in range(_FEWEST, counts[-1] + 1):
         search = task.searched(count, before)
-        if search.best is None:
-            continue
-        before = knots_flown(search.flight, search.best, task.fixed)
-        if count in counts:
-            found += task.flown(search.flight, search.best)
+        for one in task.flown(search):
+            if best is None or _counted(one) < _counted(best):
+                best, before = one, search
+        if count in counts and best is not None:
+            found.append(best)
+            if progress is not None:
+                progress(tuple(found))
     return tuple(found)
+
+
+def _counted(programme: SimplerProgramme) -> tuple[float, float]:
+    """What a programme breaks most, as a share of the limit, and then what it costs in kg."""
+    beyond = max((excess.share for excess in programme.broken), default=0.0)
+    return round(beyond, 3), programme.penalty
 
 
 def _checked(knots: Iterable[int]) -> list[int]:
@@ -97,111 +102,3 @@ def _checked(knots: Iterable[int]) -> list[int]:
             "Give some of these."
         )
     return counts
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class _Task:
-    """What stays the same for every number of knots."""
-
-    ascent: Ascent
-    curve: PitchCurve
-    insertion: Insertion
-    fixed: int
-    throttling: ThrottleProgramme | None
-
-    @property
-    def _stops(self) -> tuple[float, ...]:
-        """Corners of the throttle: flights begin a new phase there, and a new step with it."""
-        throttling = self.throttling
-        alike = throttling is not None and throttling.against is self.curve.against
-        return throttling.abscissae if throttling is not None and alike else ()
-
-    def searched(self, count: int, before: Knots | None) -> KnotSearch:
-        """With so many knots, from those fitted to the optimum and from the best with one less."""
-        fitted = self.curve.fitted(count)
-        flight = RuleFlight(
-            vehicle=self.ascent.flown_vehicle,
-            mission=self.ascent.mission,
-            rule=KnotRule(start=replace(fitted, stops=self._stops)),
-            insertion=self.insertion,
-            throttling=self.throttling,
-            slack=SLACK,
-        )
-        search = KnotSearch(flight=flight, curve=self.curve, fixed=self.fixed)
-        search.improve(_raised(fitted, by) for by in _RAISED)
-        if before is not None:
-            search.improve([self.curve.inserted(before)])
-        return search
-
-    def flown(self, flight: RuleFlight, closed: ClosedRuleFlight) -> list[SimplerProgramme]:
-        """What the independent simulator makes of it; nothing where it does not arrive."""
-        try:
-            closed = replace(flight, slack=1.0).fly(closed.values, closed)
-        except CompiledFlightError:
-            return []
-        knots = knots_flown(flight, closed, self.fixed)
-        if closed.debt > 0.0:
-            return []
-        try:
-            flown = fly(flight.vehicle, flight.mission, closed.law)
-        except FlightError:
-            return []
-        used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)
-        programme = SimplerProgramme(
-            law=closed.law,
-            knots=knots.pairs,
-            against=knots.against,
-            flight=flown,
-            propellant_used=used,
-            penalty=used - self.ascent.propellant_used,
-            broken=tuple(broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)),
-        )
-        return [programme]
-
-
-def _task(ascent: Ascent, against: Against) -> _Task:
-    plan = ascent.plan
-    if plan.restarts > 1:
-        raise InputError(
-            f"simplify: the plan is {plan}; there may be one coast at most between burns of the "
-            "stage that inserts. Simplify another ascent."
-        )
-    arcs = sequence_of(ascent.vehicle, ascent.mission, plan).arcs
-    burns = [arc for arc in arcs if arc.burning and arc.rise is None]
-    if plan.restarts == 1:
-        burns = burns[:-1]
-        coasts_first = _length(ascent, burns[-1].name) < _NO_BURN
-        insertion: Insertion = CoastAndPitch() if coasts_first else CoastAndLevel()
-    else:
-        insertion = ShiftedKnots(burn=_length(ascent, burns[-1].name))
-    if plan.coast_before:
-        waits = [arc for arc in arcs if arc.name in _waits(ascent)]
-        insertion = Coasting(
-            after=insertion,
-            stages=plan.coast_before,
-            coasts=tuple((arc.name, _length(ascent, arc.name)) for arc in waits),
-        )
-    curve = pitch_curve(ascent, against, tuple(arc.name for arc in burns))
-    return _Task(
-        ascent=ascent,
-        curve=curve,
-        insertion=insertion,
-        fixed=0 if plan.restarts else 2,
-        throttling=throttle_programme(ascent, against),
-    )
-
-
-def _waits(ascent: Ascent) -> list[str]:
-    """Names of the coasts before stages are lit."""
-    stages = ascent.vehicle.stages
-    return [f"coast to {stages[index].name}" for index in ascent.plan.coast_before]
-
-
-def _length(ascent: Ascent, name: str) -> float:
-    """Seconds that an arc lasts."""
-    return sum(float(a.times[-1] - a.times[0]) for a in ascent.trajectory.arcs if a.name == name)
-
-
-def _raised(knots: Knots, by: float) -> Knots:
-    first, *others = knots.pitches
-    return replace(knots, pitches=(first, *(min(p + by, 90.0 * deg) for p in others)))

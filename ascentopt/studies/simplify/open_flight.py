@@ -1,0 +1,241 @@
+"""Flights beside one that ends in the orbit, whose own ends are left open.
+
+What a number is worth on the way into the orbit follows from two kinds of flights, each flown once:
+with the number changed, and with the unknowns of the insertion changed. No insertion is sought.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from math import inf
+from typing import NamedTuple
+
+import numpy as np
+
+from ascentopt.flight.compiled.compiled_flight import (
+    Checkpoint,
+    CompiledFlight,
+    CompiledFlightError,
+)
+from ascentopt.flight.compiled.load_log import LoadLog
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
+from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.laws.rule import Pad
+from ascentopt.steering.programme import Programme
+from ascentopt.steering.throttling import within
+from ascentopt.typing import Floats
+from ascentopt.world import Body
+from ascentopt.world.orbital_elements import climb_and_level, elements
+
+_DEBT = 0.6
+"""Part of the dry mass at insertion that an open flight may owe: it only tells a slope."""
+
+_ROUND = 1e-9  # an eccentricity below has no periapsis that matters
+
+_ROOMY = 100.0  # s or km; more room tells nothing
+
+_COLUMNS = 4  # of a log: time and the loads
+
+_LEVEL = 1e-12
+"""Of the largest: singular values below are directions that move no end."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Choice:
+    """The numbers of a flight: the rule's, the insertion's unknowns, and the heading in rad."""
+
+    values: tuple[float, ...]
+    unknowns: tuple[float, ...]
+    heading: float
+
+    @classmethod
+    def of(cls, closed: ClosedRuleFlight) -> Choice:
+        """Of a flight that ends in the orbit."""
+        return cls(values=closed.values, unknowns=closed.unknowns, heading=closed.heading)
+
+
+class OpenEnd(NamedTuple):
+    """What a flight comes to.
+
+    Attributes:
+        used: kg of propellant, counted from somewhere.
+        met: (e,) measures of the orbit that are to be met.
+        loads: (n, 1 + l) time in s and loads.
+        edges: (m,) s or km that are left until its insertion cannot be flown.
+        heating: W/m^2, the most after the fairing has gone; zero with it, or without air.
+    """
+
+    used: float
+    met: Floats
+    loads: Floats
+    edges: Floats
+    heating: float
+
+
+class OpenFlights:
+    """Flights near a closed one, from the last joint at which they are still the same.
+
+    Args:
+        flight: the rule's.
+        closed: flown by it.
+        until: s, to which loads are told.
+    """
+
+    def __init__(
+        self, flight: RuleFlight, closed: ClosedRuleFlight, until: float = inf
+    ) -> None:
+        self._flight, self._choice, self._until = flight, Choice.of(closed), until
+        self._plan = closed.law.plan
+        self._sequence = _sequence(flight.vehicle, flight.mission, self._plan)
+        self._compiled = CompiledFlight(
+            self._sequence,
+            self._law(self._choice),
+            fairing_heating=flight.vehicle.max_heating,
+            allowed_debt=_DEBT * self._sequence.arcs[-1].least_mass,
+            slack=flight.slack,
+        )
+        self._log = self._compiled.log = LoadLog()
+        self._marks = [self._compiled.start()]
+        while len(self._marks) <= len(self._sequence.arcs):
+            self._marks.append(self._compiled.fly_arc(self._marks[-1]))
+
+    @cached_property
+    def closed(self) -> OpenEnd:
+        """What the closed flight comes to."""
+        loads = _rows(self._log, self._until)
+        return self._ended(self._compiled, self._marks, self._choice, loads)
+
+    def changed(self, choice: Choice, since: float) -> OpenEnd:
+        """What a flight comes to that differs from some instant in s on.
+
+        A flight that comes to no end is as the closed one.
+        """
+        first = next(k for k in reversed(range(len(self._marks) - 1)) if self._time(k) <= since)
+        marks = self._marks[: first + 1]
+        flight = self._compiled.steered_by(self._law(choice))
+        flight.log = LoadLog() if self._time(first) < self._until else None
+        try:
+            while len(marks) < len(self._marks):
+                marks.append(flight.fly_arc(marks[-1]))
+        except CompiledFlightError:
+            return self.closed
+        loads = self.closed.loads
+        if flight.log is not None:
+            before = loads[loads[:, 0] < self._time(first)]
+            loads = np.vstack([before, _rows(flight.log, self._until)])
+        return self._ended(flight, marks, choice, loads)
+
+    def _time(self, index: int) -> float:
+        return self._marks[index].time
+
+    def _ended(
+        self, flight: CompiledFlight, marks: list[Checkpoint], choice: Choice, loads: Floats
+    ) -> OpenEnd:
+        insertion = self._flight.insertion
+        acting = tuple(marks[insertion.begins(self._sequence) :])
+        rooms = insertion.rooms(flight, acting, choice.unknowns)
+        return OpenEnd(
+            used=-self._sequence.propellant_left(marks[-1].mass),
+            met=self._met(marks[-1]),
+            loads=loads,
+            edges=np.array([min(room.left, _ROOMY) for room in rooms]),
+            heating=self._hottest(flight, marks),
+        )
+
+    def _hottest(self, flight: CompiledFlight, marks: list[Checkpoint]) -> float:
+        """W/m^2 on the bare payload at the ends of burns and where a coast comes lowest."""
+        arcs, around = self._sequence.arcs, flight.surroundings
+        gone = next((k for k, arc in enumerate(arcs) if arc.joint.fairing), None)
+        if gone is None or around.body.atmosphere is None:
+            return 0.0
+        found = []
+        for index in range(gone + 1, len(arcs)):
+            arc, start = arcs[index], marks[index]
+            found.append(around.heating(marks[index + 1].state))
+            if not arc.burning and float(start.state[:3] @ start.state[3:6]) < 0.0:
+                found.append(around.heating(lowest(around.body, start.state)))
+        return max(found, default=0.0)
+
+    def before_altitude(self, height: float) -> float:
+        """S of a joint until which the vehicle has only climbed, and no higher than `height` m."""
+        time = self._marks[0].time
+        for mark in self._marks[:-1]:
+            climbs = float(mark.state[:3] @ mark.state[3:6]) >= 0.0
+            if not climbs or self._compiled.surroundings.altitude(mark.state) > height:
+                break
+            time = mark.time
+        return time
+
+    @property
+    def mass_for_speed(self) -> float:
+        """Kilograms of propellant that a metre per second costs at the end."""
+        last = self._sequence.arcs[-1].parameters
+        return self._marks[-1].mass * last.mass_flow / last.thrust
+
+    @property
+    def steered(self) -> float:
+        """When the vehicle begins to steer, s."""
+        first = next(k for k, arc in enumerate(self._sequence.arcs) if arc.rise is None)
+        return self._marks[first].time
+
+    @property
+    def inserting(self) -> float:
+        """When the unknowns of the insertion begin to act, s."""
+        return self._marks[self._flight.insertion.begins(self._sequence)].time
+
+    def _law(self, choice: Choice) -> Programme:
+        flight = self._flight
+        pad = Pad(mission=flight.mission, sequence=self._sequence, heading=choice.heading)
+        steps = flight.rule.steps(choice.values, pad)
+        law = flight.insertion.law(self._plan, self._sequence, steps, choice.unknowns)
+        throttling = flight.throttling or within(flight.mission.limits)
+        return law if throttling is None else replace(law, throttling=throttling)
+
+    def _met(self, end: Checkpoint) -> Floats:
+        position, velocity = end.state[:3], end.state[3:6]
+        climb, level = climb_and_level(position, velocity)
+        met = [float(np.linalg.norm(position)), climb, level]
+        if self._flight.mission.orbit.inclination is not None:
+            mu = self._flight.mission.body.gravitational_parameter
+            met.append(elements(mu, position, velocity).inclination)
+        return np.array(met)
+
+
+def lowest(body: Body, state: Floats) -> Floats:
+    """(6,) at the periapsis of the orbit through a state."""
+    mu, position, velocity = body.gravitational_parameter, state[:3], state[3:6]
+    spin = np.cross(position, velocity)
+    shape = np.cross(velocity, spin) / mu - position / np.linalg.norm(position)
+    eccentricity, momentum = float(np.linalg.norm(shape)), float(np.linalg.norm(spin))
+    if eccentricity < _ROUND:
+        return state[:6]
+    outward, ahead = shape / eccentricity, np.cross(spin, shape) / (momentum * eccentricity)
+    distance = momentum**2 / mu / (1.0 + eccentricity)
+    return np.concatenate([distance * outward, momentum / distance * ahead])
+
+
+def _rows(log: LoadLog, until: float) -> Floats:
+    """(n, 1 + loads) of the steps that begin before an instant."""
+    kept = LoadLog(steps=[step for step in log.steps if step[0] < until])
+    return kept.rows() if kept.steps else np.zeros((0, _COLUMNS))
+
+
+@lru_cache(maxsize=64)
+def _sequence(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequence:
+    """The same sequence for the same arguments: it is asked for at every step."""
+    return sequence_of(vehicle, mission, plan)
+
+
+def follow(ends: Floats, unknowns: Floats) -> Floats:
+    """(u, n) how the unknowns follow the numbers so that the orbit is still met.
+
+    `ends` (e, n) and `unknowns` (e, u) are slopes of the measures of the orbit.
+    """
+    size = np.abs(unknowns).max(axis=1, initial=1e-300)[:, None]
+    return -np.asarray(np.linalg.lstsq(unknowns / size, ends / size, rcond=_LEVEL)[0])
