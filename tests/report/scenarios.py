@@ -13,20 +13,21 @@ from examples.compare_laws import KNOT, LEDGE
 from tests.optimal.launchers import earth_mission
 
 
-def _stage(name: str, propellant: float, dry: float, thrust: float, isp: float) -> ao.Stage:
-    engine = ao.Engine(vacuum_thrust=thrust * kN, vacuum_isp=isp)
+def _stage(name: str, propellant: float, dry: float, engine: tuple[float, float]) -> ao.Stage:
+    thrust, isp = engine
     return ao.Stage(name=name, propellant_mass=propellant * tonne, dry_mass=dry * tonne,
-                    engine=engine, ignition_delay=2.0)  # fmt: skip
+                    engine=ao.Engine(vacuum_thrust=thrust * kN, vacuum_isp=isp),
+                    ignition_delay=0.0 if name == "booster" else 2.0)  # fmt: skip
 
 
 OYSTERCATCHER = ao.Vehicle(
     name="Oystercatcher",  # four stages, the last of which stays unlit
     payload_mass=900.0,
     stages=(
-        _stage("booster", 90.0, 7.5, 1900.0, 290.0),
-        _stage("core", 28.0, 2.6, 560.0, 320.0),
-        _stage("injection", 7.0, 0.8, 120.0, 335.0),
-        _stage("apogee", 1.6, 0.25, 18.0, 322.0),
+        _stage("booster", 90.0, 7.5, (1900.0, 290.0)),
+        _stage("core", 28.0, 2.6, (560.0, 320.0)),
+        _stage("injection", 7.0, 0.8, (120.0, 335.0)),
+        _stage("apogee", 1.6, 0.25, (18.0, 322.0)),
     ),
     fairing=ao.Fairing(mass=400.0),
     aerodynamics=ao.Aerodynamics(reference_area=6.0, drag_coefficient=0.35),
