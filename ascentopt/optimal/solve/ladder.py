@@ -128,12 +128,12 @@ class Ladder:
             return None
 
     def greatest_mass(self, problem: Problem, start: Guess) -> Solution:
-        """The greatest mass from a flight that reaches the orbit.
+        """The greatest mass from a flight that reaches the orbit, a small barrier keeps near it.
 
-        A small barrier keeps near the flight; where that leads nowhere, an adaptive one strays.
+        What flies, but creeps, is no optimum, and the attempt says so: it is not thrown away.
 
         Raises:
-            NotConverged: when neither is solved.
+            NotConverged: when the last iterate is no flight.
         """
         settings = self.task.settings
         near = replace(settings, near_barrier=MASS_BARRIER)
@@ -148,30 +148,10 @@ class Ladder:
             onward = self.greatest_mass_onward(problem, failure.solution)
             if onward is not None:
                 return onward
-            if self.task.hasty:
-                raise
-            return self._greatest_mass_with_adaptive_barrier(problem, start, failure.solution)
-
-    def _greatest_mass_with_adaptive_barrier(
-        self, problem: Problem, start: Guess, iterate: Solution
-    ) -> Solution:
-        """The greatest mass with an adaptive barrier; where it creeps, the best flight on the way.
-
-        That is no optimum, and the attempt says so: but what flies is not thrown away.
-
-        Raises:
-            NotConverged: when neither its last iterate nor the one before is a flight.
-        """
-        stray, settings = replace(start, near=False), self.task.settings
-        try:
-            return self.solve_on_record("greatest mass, further away", problem, stray, settings)
-        except NotConverged as failure:
-            last = (iterate, failure.solution)
-            flights = [one for one in last if _flies(one, settings)]
-            if not flights:
+            if self.task.hasty or not _flies(failure.solution, settings):
                 raise
             self.note("its last iterate flies, and stands for the greatest mass")
-            return min(flights, key=lambda one: one.objective)
+            return failure.solution
 
     def greatest_mass_from_good_guess(self, problem: Problem, start: Guess) -> Solution | None:
         """The greatest mass from a guess that all but reaches the orbit; None if not solved."""
