@@ -20,8 +20,7 @@ FLOWN_GUESS_BARRIER = 1e-2
 """Barrier with which the least missing speed is looked for from a flown guess. Since the virtual
 impulse and shift close what it misses, it is a flight already, if a bad one: to go down from there
 step by step takes 15 to 60 iterations where an adaptive barrier, which falls at once, gets lost.
-With a free coast, or without air, it is the other way round: there are few bounds to get lost at
-(into an airless ellipse 10 to 16 iterations, where step by step 70 do not do)."""
+With a free coast it is the other way round: there are few bounds to get lost at."""
 
 COAST_UP = InitialGuess(coast_to_apoapsis=True, solver_may_stray=True)
 
@@ -98,9 +97,8 @@ class FlownStart:
             sequence = task.arcs_of(plan)
             flown = cut_at_drop(flown, sequence, at)
         meshes, airless = first_meshes(sequence, flown), mission.body.atmosphere is None
-        guess = with_virtual_arrival(
-            as_guess(flown, mission), mission, near=not (start.solver_may_stray or airless)
-        )
+        near = not start.solver_may_stray
+        guess = with_virtual_arrival(as_guess(flown, mission), mission, near=near)
         solver = StructureSolver.begun(task, plan, meshes, lines, needs_ground_clearance=airless)
         return cls(solver, guess, start if goes and not planned else None)
 
