@@ -132,7 +132,7 @@ def test_without_air_the_best_ascent_hugs_the_ground_and_keeps_its_clearance() -
     heights = np.linalg.norm(coast.states[:, :3], axis=1) - mission.body.radius
     assert heights.min() == pytest.approx(clearance(mission) + BETWEEN_NODES, abs=1.0)
     limited = [quantity.name for quantity in coast.arc.model.path]
-    would_be_lower = coast.path_multipliers[:, limited.index("altitude")]
+    would_be_lower = coast.path_multipliers[:, limited.index("height above the clearance")]
     assert would_be_lower.min() < -1e-6
     ascent = ao.optimize(lander(), mission)
     risen = ascent.trajectory.time > ascent.events["pitch-over"].time

@@ -9,6 +9,7 @@ from ascentopt.collocation import (
     Accuracy,
     NotConverged,
     Outcome,
+    Problem,
     Refinement,
     Solution,
     SolverSettings,
@@ -20,7 +21,7 @@ from ascentopt.collocation import (
 from ascentopt.collocation.refinement.refinement import finer
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.ladder import MASS_BARRIER, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import MASS_BARRIER, ONWARD_BARRIER, pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.relaxed_tank import (
     RELAXED_TANK,
@@ -196,9 +197,24 @@ def _without_multipliers(
             break
         meshes = tuple(finer(arc, rule) for arc in found.arcs)
         try:
-            near = replace(settings(), near_barrier=MASS_BARRIER)
-            found = solve(remeshed(found.problem, meshes), found.as_guess(), near)
+            found = _solved_near(remeshed(found.problem, meshes), found, settings)
         except NotConverged as failure:
             pass_on_interrupt(failure)
             return found, (f"{told}: {failure}",)
     return found, (told,)
+
+
+def _solved_near(
+    problem: Problem, found: Solution, settings: Callable[[], SolverSettings]
+) -> Solution:
+    """From a trajectory on coarser meshes, and on with the multipliers where that creeps.
+
+    Raises:
+        NotConverged: as the solver.
+    """
+    try:
+        near = replace(settings(), near_barrier=MASS_BARRIER)
+        return solve(problem, found.as_guess(), near)
+    except NotConverged as failure:
+        pass_on_interrupt(failure)
+        return solve(problem, failure.solution, replace(settings(), barrier=ONWARD_BARRIER))
