@@ -6,6 +6,7 @@ its own and the payload's. More payload means less of that is propellant.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -97,7 +98,9 @@ def test_another_restart_and_a_part_in_ten_billion_leave_what_is_missing() -> No
 def test_a_refusal_tells_what_cannot_be_burned_and_which_limit_would_let_it() -> None:
     told = str(transfer())
     assert "17350 kg in stage 'a' and 4037 kg in stage 'b' cannot be burned" in told
-    assert f"with 4000 kg the orbit is reached within one of {6.91:.2f}" in told
+    within = re.search(r"with 4000 kg the orbit is reached within one of ([0-9.]+) g", told)
+    assert within is not None
+    assert float(within[1]) == pytest.approx(6.91, abs=0.01)
     assert "wherever it ends" not in told
     assert "take payload off" not in told
 
