@@ -98,15 +98,18 @@ class Ladder:
             return self.solve_on_record(what, problem, start, loose, missing_speed)
         except NotConverged as failure:
             flight = failure.solution
-            if flight.residuals.primal > LOOSE_TOLERANCE:
+            if flight.residuals.primal > FLIES_PRIMAL:
                 raise
-        if missing_speed(flight) > REACHED:  # half way down: on from there
+        flies = flight.residuals.primal <= LOOSE_TOLERANCE
+        if not flies or missing_speed(flight) > REACHED:  # half way down: on from there
             onward = replace(loose, near_barrier=settings.near_barrier)
             try:
                 return self.solve_on_record(what, problem, flight.as_guess(), onward, missing_speed)
             except NotConverged as failure:
                 if failure.solution.residuals.primal <= LOOSE_TOLERANCE:
                     flight = failure.solution
+                elif not flies:
+                    raise
         self.note("the last iterate is a flight, and goes for the nearest")
         return flight
 
@@ -148,10 +151,10 @@ class Ladder:
             onward = self.greatest_mass_onward(problem, failure.solution)
             if onward is not None:
                 return onward
-            if self.task.hasty or not _flies(failure.solution, settings):
+            standing = None if self.task.hasty else self._standing(failure.solution)
+            if standing is None:
                 raise
-            self.note("its last iterate flies, and stands for the greatest mass")
-            return failure.solution
+            return standing
 
     def greatest_mass_from_good_guess(self, problem: Problem, start: Guess) -> Solution | None:
         """The greatest mass from a guess that all but reaches the orbit; None if not solved."""
@@ -172,8 +175,26 @@ class Ladder:
         settings = replace(brief, barrier=ONWARD_BARRIER)
         try:
             return self.solve_on_record("on with its multipliers", problem, iterate, settings)
-        except NotConverged:
+        except NotConverged as failure:
+            if _flies(failure.solution, settings):
+                return self._greatest_mass_from_flight(problem, failure.solution)
             return self.greatest_mass_from_held_place(problem, iterate)
+
+    def _greatest_mass_from_flight(self, problem: Problem, flight: Solution) -> Solution | None:
+        """The greatest mass from a flight whose multipliers creep, without them."""
+        settings = self.task.settings
+        near = replace(settings, near_barrier=MASS_BARRIER)
+        try:
+            return self.solve_on_record("greatest mass", problem, flight.as_guess(), near)
+        except NotConverged as failure:
+            return self._standing(failure.solution)
+
+    def _standing(self, iterate: Solution) -> Solution | None:
+        """A last iterate that flies, which is no optimum, as its attempt says; None if not."""
+        if not _flies(iterate, self.task.settings):
+            return None
+        self.note("its last iterate flies, and stands for the greatest mass")
+        return iterate
 
     def greatest_mass_from_held_place(self, problem: Problem, iterate: Solution) -> Solution | None:
         """The greatest mass from an iterate that all but flies, its place on the orbit held first.
