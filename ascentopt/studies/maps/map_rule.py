@@ -13,6 +13,7 @@ from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.laws.check_rule import check_rule
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.studies.maps.axis import Axis
 from ascentopt.studies.maps.cost_map import CostMap
@@ -50,6 +51,8 @@ def cost_map(
     flight = RuleFlight(
         vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=rule, insertion=insertion
     )
+    check_rule(rule)
+    flight.check_begins()
     opened = rule.open
     if len(opened) != 2:
         raise InputError(
