@@ -45,6 +45,7 @@ class HeadedView(View):
     """The same for a flight that knows where it is to go.
 
     Attributes:
+        altitude: m above the ellipsoid, zero below it: rounding puts a pad there, and roots end.
         ahead: (3,) unit, horizontal, towards the heading of the flight.
     """
 
@@ -54,7 +55,8 @@ class HeadedView(View):
     def of(cls, view: View, heading: Expr) -> HeadedView:
         """A view towards a heading in rad from north, clockwise."""
         ahead = ca.sin(heading) * view.east + ca.cos(heading) * view.north
-        return cls(**{one.name: getattr(view, one.name) for one in fields(view)}, ahead=ahead)
+        own = {one.name: getattr(view, one.name) for one in fields(view)}
+        return cls(**{**own, "altitude": ca.fmax(view.altitude, 0.0)}, ahead=ahead)
 
     def leaned(self, angle: Expr) -> Expr:
         """(3,) unit vector that leans from the vertical by an angle in rad, towards `ahead`."""

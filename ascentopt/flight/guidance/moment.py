@@ -166,6 +166,11 @@ class HeadedMoment(Moment):
     heading: float
 
     @property
+    def altitude(self) -> float:
+        """Height in m above the ellipsoid, zero below it; see `HeadedView`."""
+        return max(super().altitude, 0.0)
+
+    @property
     def ahead(self) -> np.ndarray:
         """(3,) unit, horizontal, towards the heading."""
         return np.array(self.inertial(0.0, sin(self.heading), cos(self.heading)))

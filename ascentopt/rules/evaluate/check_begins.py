@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from math import isfinite
 
-import numpy as np
-
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.flight.guidance.moment import Moment
@@ -18,42 +16,47 @@ from ascentopt.steering.programme import Phase, Programme
 def check_begins(rule: Rule, pad: Pad) -> None:
     """Ask the rule for its phases with nominal numbers, and for the direction on the pad.
 
+    Where no flight has such numbers nothing is said: the outcome will say it.
+
     Raises:
         InputError: names the rule, what it returned, and what it must return.
     """
-    owner = f"rule {rule.name!r}"
     try:
         values = rule.nominal(pad)
+        _check_values(rule, values)
+        steps = rule.steps(values, pad)
     except CompiledFlightError:
-        return  # no such flight on this mission: the outcome says so
+        return
+    _check_direction(rule, _law(rule, steps, pad), pad)
+
+
+def _check_values(rule: Rule, values: object) -> None:
     if not isinstance(values, tuple) or len(values) != len(rule.open):
         raise InputError(
-            f"{owner}: nominal or habitual numbers are {values!r}; there must be as many as open "
-            f"ones, {len(rule.open)}. Return a tuple."
+            f"rule {rule.name!r}: its habitual or nominal numbers are {values!r}; there must be as "
+            f"many as open ones, {len(rule.open)}. Return a tuple."
         )
     for one, value in zip(rule.open, values, strict=True):
         if not isfinite(value):
             raise InputError(
-                f"{owner}: it begins with {one.name} {value!r} {one.unit}; it must be a finite "
-                "number. Mend its habitual or nominal."
+                f"rule {rule.name!r}: it begins with {one.name} {value!r} {one.unit}; that must be "
+                "a finite number. Mend its habitual or nominal."
             )
-    try:
-        steps = rule.steps(values, pad)
-    except CompiledFlightError:
-        return
+
+
+def _law(rule: Rule, steps: object, pad: Pad) -> Programme:
     if not isinstance(steps, tuple) or not all(isinstance(one, Phase) for one in steps):
         raise InputError(
-            f"{owner}: steps returned {steps!r}; it must be a tuple of ao.Phase. Return "
+            f"rule {rule.name!r}: steps returned {steps!r}; it must be a tuple of ao.Phase. Return "
             "(ao.Phase(formula=..., until=...), ..., ao.Phase(formula=...))."
         )
     try:
-        law = Programme(plan=FlightPlan(inserting_stage=pad.sequence.arcs[-1].stage), steps=steps)
+        return Programme(plan=FlightPlan(inserting_stage=pad.sequence.arcs[-1].stage), steps=steps)
     except InputError as fault:
-        raise InputError(f"{owner}: {fault}") from None
-    _check_direction(owner, law, pad)
+        raise InputError(f"rule {rule.name!r}: {fault}") from None
 
 
-def _check_direction(owner: str, law: Programme, pad: Pad) -> None:
+def _check_direction(rule: Rule, law: Programme, pad: Pad) -> None:
     """Of the first phase, where the rule itself says it."""
     formula = law.steps[0].formula
     if formula.computed is None and not isinstance(formula, RuleDirection):
@@ -62,8 +65,8 @@ def _check_direction(owner: str, law: Programme, pad: Pad) -> None:
     around = Surroundings(pad.mission.body)
     now = Moment(arc, around, (0.0, 0.0, 0.0), 0, pad.sequence.initial_state())
     found = now.direction(formula)
-    if not np.all(np.isfinite(found)):
+    if not all(isfinite(part) for part in found):
         raise InputError(
-            f"{owner}: on the pad its direction is {found!r}; it must be three finite numbers, not "
-            "all zero. Return a vector, as view.leaned(angle)."
+            f"rule {rule.name!r}: on the pad its direction is {found!r}; it must be three finite "
+            "numbers, not all zero. Return a vector, as view.leaned(angle)."
         )

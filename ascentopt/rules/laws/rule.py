@@ -56,6 +56,13 @@ class Rule:
         def open(self) -> tuple[Open, ...]:
             """The numbers, the one that tips over last."""
 
+    def __eq__(self, other: object) -> bool:
+        """Rules of one class without fields are one; a dataclass compares its fields."""
+        return type(self) is type(other) and vars(self) == vars(other)
+
+    def __hash__(self) -> int:
+        return hash(type(self))
+
     @property
     def has_habit(self) -> bool:
         """Whether there are numbers that are flown by habit."""
