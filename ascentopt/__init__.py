@@ -63,6 +63,7 @@ from ascentopt.rules.laws.open_number import Open
 from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.rules.laws.rule import Pad, Rule
+from ascentopt.scenarios import Scenario, scenarios
 from ascentopt.steering import (
     Against,
     CallableSteering,
@@ -164,6 +165,7 @@ __all__ = [
     "Relief",
     "Rule",
     "RuleOutcome",
+    "Scenario",
     "SimplerProgramme",
     "SolidMotor",
     "Stage",
@@ -187,6 +189,7 @@ __all__ = [
     "optimize",
     "orbiting",
     "report",
+    "scenarios",
     "simplify",
     "simplify_curve",
     "valley",

@@ -59,9 +59,8 @@ class PowerLean(ao.Rule):
 
     def direction(self, view: ao.HeadedView, numbers: tuple[Expr, ...]) -> Expr:
         *shapes, height = numbers
-        early, late, start, exponent = (*[0.0] * (4 - len(shapes)), *shapes)
-        if not shapes:
-            exponent = 0.5
+        all_shapes: list[Expr] = [0.0, 0.0, 0.0, 0.5][: 4 - len(shapes)]
+        early, late, start, exponent = all_shapes + shapes
         x = ca.fmin((view.altitude + 1.0) / height, 1.0)
         lean = start * (1.0 - x) + 0.5 * pi * x**exponent
         return view.leaned(lean + x * (1.0 - x) * (early * (1.0 - x) + late * x))

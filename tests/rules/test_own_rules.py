@@ -15,12 +15,12 @@ from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.tune.merit import cost_of
 from ascentopt.rules.tune.scale import Scale
 from ascentopt.rules.tune.tuning import tune
+from ascentopt.scenarios import scenarios
 from ascentopt.typing import Expr
 from ascentopt.units import deg, km
-from benchmarks.heuristics.scenarios import scenarios
 from tests.rules.own_rules import HEIGHT, ROOT, ROOT_CALLED, PowerLean, RootLean, root_lean
 
-SCENARIOS = {one.name: one for one in scenarios()}
+SCENARIOS = scenarios()
 CIRCLE, TANGENT = ao.Circularise(), ao.LinearTangentInsertion()
 
 

@@ -30,7 +30,7 @@ from tests.rules.own_rules import HEIGHT, RootLean, root_lean
         (lambda: catalogue(RootLean), "Give an instance, with parentheses"),
         (lambda: catalogue(KNOT), "must be an instance of ao.Rule"),
         (lambda: catalogue(RootLean(), RootLean()), "no two of one name"),
-        (lambda: catalogue(), "there must be one at least"),
+        (lambda: ao.Catalogue(rules=()), "there must be one at least"),
         (lambda: catalogue(Nothing()), "Nothing: it has neither direction nor steps"),
         (lambda: catalogue(Nameless()), "Nameless: name is None"),
         (lambda: catalogue(Listed()), "open is .*; it must be a tuple of ao.Open"),
@@ -73,12 +73,12 @@ def test_one_that_gives_none_later_stops_everything() -> None:
     def failing(now: ao.HeadedMoment, numbers: tuple[float, ...]) -> np.ndarray:
         return root_lean(now, numbers) if now.altitude < 20 * km else np.full(3, nan)
 
-    with pytest.raises(ao.InputError, match="rule 'called': .* m up, on arc 'lower"):
+    with pytest.raises(ao.InputError, match=r"rule 'called': .* m up, on arc 'lower"):
         flight(called(function=failing)).fly((60 * km,))
 
 
 def test_an_expression_that_ends_is_named() -> None:
-    with pytest.raises(ao.InputError, match="rule 'ends' with height where level 60 km: .* m up"):
+    with pytest.raises(ao.InputError, match=r"rule 'ends' with height where level 60 km: .* m up"):
         flight(Ends()).fly((60 * km,))
 
 

@@ -88,8 +88,8 @@ class ComputedDirection(Formula):
             raise InputError(
                 f"rule {self.rule.name!r}: with numbers {self.values}, {now.time:.3f} s after "
                 f"lift-off, {now.altitude:.0f} m up, on arc {now.arc.name!r}, its function "
-                f"returned {told!r}; it must be three finite numbers, not all zero. Return an inertial "
-                "vector, for instance moment.leaned(angle)."
+                f"returned {told!r}; it must be three finite numbers, not all zero. Return an "
+                "inertial vector, for instance moment.leaned(angle)."
             )
         x, y, z = (found / length).tolist()
         return x, y, z

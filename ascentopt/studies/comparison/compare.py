@@ -19,10 +19,10 @@ from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
+from ascentopt.rules.evaluate.check_rule import check_rule
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
-from ascentopt.rules.laws.check_rule import check_rule
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.rules.tune.tuning import led, tune
 from ascentopt.studies.comparison.comparison import Comparison

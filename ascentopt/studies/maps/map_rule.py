@@ -11,9 +11,9 @@ import numpy as np
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.rules.evaluate.check_rule import check_rule
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
-from ascentopt.rules.laws.check_rule import check_rule
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.studies.maps.axis import Axis
 from ascentopt.studies.maps.cost_map import CostMap

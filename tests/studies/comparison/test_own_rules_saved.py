@@ -1,4 +1,4 @@
-"""A comparison that holds rules of a user's own is saved and loaded, with their classes and without."""
+"""Comparisons with rules of a user's own: saved, and loaded with their classes or without."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ def test_what_was_not_given_is_named(file: Path) -> None:
     assert law is not None
     with pytest.raises(ao.InputError, match=r"'tests\.rules\.own_rules:RootLean'.*\[RootLean\]"):
         ao.fly(VEHICLE, MISSION, law)
-    assert copy.deepcopy(law) == law == pickle.loads(pickle.dumps(law))  # noqa: S301 - our own
+    assert copy.deepcopy(law) == law == pickle.loads(pickle.dumps(law))
 
 
 def test_what_was_loaded_without_classes_is_saved_whole(file: Path, tmp_path: Path) -> None:
