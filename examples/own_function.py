@@ -39,6 +39,7 @@ def main(directory: Path) -> None:
     (best,) = ao.Comparison.load(directory / "own_function.json", rules=[LEAN]).outcomes
     assert best.law is not None
     flown = ao.fly(scenario.vehicle, scenario.mission, best.law)
+    assert flown.verdict is not None
     assert flown.verdict.as_asked, flown.verdict
     (data,) = ao.Comparison.load(directory / "own_function.json").outcomes
     assert data.law is not None

@@ -12,6 +12,7 @@ from __future__ import annotations
 import sys
 from math import pi
 from pathlib import Path
+from typing import Any
 
 import casadi as ca
 
@@ -28,8 +29,8 @@ class PowerLean(ao.Rule):
         ao.Open(name="height where level", unit="m", low=10 * km, high=600 * km),
     )
 
-    def direction(self, view: ao.HeadedView, numbers: tuple[ca.SX, ...]) -> ca.SX:
-        """Along the thrust."""
+    def direction(self, view: ao.HeadedView, numbers: tuple[Any, ...]) -> Any:
+        """Along the thrust, as a CasADi expression."""
         power, height = numbers
         share = ca.fmin(view.altitude / height, 1.0)
         return view.leaned(0.5 * pi * share**power)
@@ -51,6 +52,7 @@ def main(directory: Path) -> None:
     assert best is not None
     assert best.law is not None
     flown = ao.fly(scenario.vehicle, scenario.mission, best.law)
+    assert flown.verdict is not None
     assert flown.verdict.as_asked, flown.verdict
     check(found)
 

@@ -37,16 +37,17 @@ As a function of the flight state
 
 In phases
     Define `steps(values, pad)` instead, which returns a tuple of
-    `ao.Phase(formula=..., until=...)`, the last without an end. Formulas: `ao.Lean`, `ao.AlongAirVelocity`, or an `ao.Formula` of one's
-    own; endings: `ao.AtAirSpeed`, `ao.AtAltitude`, `ao.AfterPhaseDuration` and their like. `pad`
-    has the mission and the `heading`, rad from north.
+    `ao.Phase(formula=..., until=...)`, the last without an end. Formulas: `ao.Lean`,
+    `ao.AlongAirVelocity`, or an `ao.Formula` of one's own; endings: `ao.AtAirSpeed`,
+    `ao.AtAltitude`, `ao.AfterPhaseDuration` and their like. `pad` has the mission and the
+    `heading`, rad from north.
 
 Numbers
     One to five. `unit` is "rad", "rad/s", "m", "m/s", "s", or empty for a number without a
     dimension. A range above zero is sought by logarithms, any other evenly. `usual` is the habit:
     a rule whose numbers all have one is flown by habit as well. With `low` equal to `high` a number
-    is fixed, and told as such. Tuning looks the last one through first: let it be what tips the
-    vehicle over. Of four or five numbers the least may be missed by some 0.03 per cent, and takes
+    is fixed, and told as such; one that tuning leaves at its bound is told, too. Tuning looks the
+    last one through first: let it be what tips the vehicle over. Of four or five numbers the least may be missed by some 0.03 per cent, and takes
     hundreds of flights.
 
 Flying it

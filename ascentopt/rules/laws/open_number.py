@@ -12,6 +12,8 @@ from ascentopt.validation import finite, named
 _SPAN = 3.0
 """Length of a range that is not sought by logarithms, in these: that of one from 1 to 20."""
 
+_BESIDE = 1e-4  # of a scale: a number so near to its bound is held by it
+
 
 @dataclass(frozen=True, kw_only=True)
 class Open:
@@ -83,4 +85,12 @@ class Open:
 
     def valued(self, value: float) -> Parameter:
         """With a value."""
-        return Parameter(name=self.name, value=value, unit=self.unit, fixed=self.fixed)
+        ends = self.place(self.low), self.place(self.high)
+        beside = any(abs(self.place(value) - end) < _BESIDE for end in ends)
+        return Parameter(
+            name=self.name,
+            value=value,
+            unit=self.unit,
+            fixed=self.fixed,
+            at_bound=beside and not self.fixed,
+        )

@@ -129,10 +129,10 @@ def test_rules_that_a_file_cannot_tell_apart_are_refused(file: Path) -> None:
 
 
 def test_a_file_from_before_loads(found: ao.Comparison, file: Path, tmp_path: Path) -> None:
-    # Numbers of rules had no `fixed`.
+    # Numbers of rules told neither that they are fixed nor that they stand at a bound.
     data = json.loads(file.read_text())
     for one in data["outcomes"]:
         for number in one["fields"]["parameters"]:
-            del number["fields"]["fixed"]
+            del number["fields"]["fixed"], number["fields"]["at_bound"]
     (tmp_path / "old.json").write_text(json.dumps(data))
     assert str(ao.Comparison.load(tmp_path / "old.json")) == str(found)
