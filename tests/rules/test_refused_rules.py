@@ -89,6 +89,7 @@ def test_an_expression_that_ends_is_named() -> None:
         ("Endless", "rule 'endless': Programme: of its 1 steps"),
         ("Stepless", "rule 'stepless': steps returned None; it must be a tuple of ao.Phase"),
         ("Few", r"rule 'few': .* numbers are \(1.0, 2.0\); there must be as many as open ones, 1"),
+        ("Negative", "rule 'negative': it begins with height where level -1.0 m; that must be pos"),
         ("NotFinite", "rule 'not finite': on the pad its direction is"),
     ],
 )
@@ -182,6 +183,13 @@ class Stepless(Up):
 
     def steps(self, values: tuple[float, ...], pad: ao.Pad) -> tuple[ao.Phase, ...]:
         return None  # type: ignore[return-value]
+
+
+class Negative(Up):
+    name = "negative"
+
+    def habitual(self, pad: ao.Pad) -> tuple[float, ...]:
+        return (-1.0,)
 
 
 class Few(Up):

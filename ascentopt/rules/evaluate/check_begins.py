@@ -23,7 +23,8 @@ def check_begins(rule: Rule, pad: Pad) -> None:
     """
     try:
         values = rule.nominal(pad)
-        _check_values(rule, values)
+        for numbers in (values, rule.habitual(pad)):
+            _check_values(rule, numbers)
         steps = rule.steps(values, pad)
     except CompiledFlightError:
         return
@@ -37,10 +38,11 @@ def _check_values(rule: Rule, values: object) -> None:
             f"many as open ones, {len(rule.open)}. Return a tuple."
         )
     for one, value in zip(rule.open, values, strict=True):
-        if not isfinite(value):
+        if not isfinite(value) or (one.low > 0.0 and value <= 0.0):
+            kind = "positive" if one.low > 0.0 else "finite"
             raise InputError(
                 f"rule {rule.name!r}: it begins with {one.name} {value!r} {one.unit}; that must be "
-                "a finite number. Mend its habitual or nominal."
+                f"{kind}. Mend its habitual or nominal."
             )
 
 
