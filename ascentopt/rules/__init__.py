@@ -47,8 +47,8 @@ Numbers
     dimension. A range above zero is sought by logarithms, any other evenly. `usual` is the habit:
     a rule whose numbers all have one is flown by habit as well. With `low` equal to `high` a number
     is fixed, and told as such; one that tuning leaves at its bound is told, too. Tuning looks the
-    last one through first: let it be what tips the vehicle over. Of four or five numbers the least
-    may be missed by some 0.03 per cent, and takes hundreds of flights.
+    last one through first: let it be what tips the vehicle over. The least over three to five
+    numbers may be missed by some hundredths of a per cent, and takes hundreds of flights.
 
 Flying it
     `ao.compare(vehicle, mission, catalogue=ao.Catalogue(rules=(PowerLean(), ao.KickRule())))` puts

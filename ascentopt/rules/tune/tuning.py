@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import cycle, islice
 from math import inf
 
 import numpy as np
@@ -42,9 +43,10 @@ _NARROW = 1e-3  # of the scale of a number
 _MOST_TRIES = 32
 _SURE = 2
 """Numbers up to which one search by models is enough: of more, what was asked near the least seldom
-tells all slopes, and a search from there with a wide box often finds less."""
+tells all slopes, and another search from there, with a box of another width, often finds less."""
 
-_AGAIN = 4
+_WIDTHS = (1.0, 3.0, 0.3)  # of the first box
+_AGAIN = 3 * len(_WIDTHS)  # searches at most
 _TRIES_PER_TERM = 6  # of a model, as many as `_MOST_TRIES` are for two numbers
 
 _AT_EDGE = 0.1
@@ -77,10 +79,11 @@ def tune(flight: RuleFlight) -> Tuned:
 
     The tipping number is scanned with the others at nominal values. Between a flight that is
     too steep for the orbit and a flatter one that falls, halving finds one that fits, if there is
-    any. From the best of these all numbers are improved together (`rules.valley`), led along the
-    edges of what can be flown. Where no plan finds a flight so, or only plans that give up more of
-    a lower stage, the scan is repeated with other values of the others. Only the last flight, with
-    the numbers that are chosen, is closed in the orbit as exactly as any.
+    any. From the best of these all numbers are improved together (`numerics.model_search`), led
+    along the edges of what can be flown; more than two of them several times. Where no plan finds a
+    flight so, or only plans that give up more of a lower stage, the scan is repeated with other
+    values of the others. Only the last flight, with the numbers that are chosen, is closed in the
+    orbit as exactly as any.
     """
     searches: list[_Search] = []
     for way in flight.ways:
@@ -236,11 +239,21 @@ def _improve(search: Evaluations) -> None:
     )
     box = [0.3] * (count - 1) + [0.1]
     search_by_models(task, known, box)
-    for _ in range(_AGAIN if count > _SURE else 0):
+    if count > _SURE:
+        _search_again(search, task, known, box)
+
+
+def _search_again(
+    search: Evaluations, task: SearchTask, known: Samples, box: Sequence[float]
+) -> None:
+    """From the best on, with boxes of each width in turn, until none of them finds less."""
+    in_vain = 0
+    for width in islice(cycle(_WIDTHS), _AGAIN):
         before, known.asked = search.cost, 0
-        search_by_models(task, known, box)
-        if before - search.cost < task.sharp:
-            break
+        search_by_models(task, known, [width * half for half in box])
+        in_vain = in_vain + 1 if before - search.cost < task.sharp else 0
+        if in_vain == len(_WIDTHS):
+            return
 
 
 def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) -> ClosedRuleFlight:
