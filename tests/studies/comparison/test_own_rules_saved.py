@@ -7,11 +7,13 @@ import importlib
 import json
 import pickle
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
 import ascentopt as ao
+from ascentopt.rules.insertion.insertion import Arrival
 from tests.rules.own_rules import HEIGHT, ROOT, ROOT_CALLED, PowerLean, RootLean
 from tests.studies.wren import MISSION, VEHICLE
 
@@ -136,3 +138,28 @@ def test_a_file_from_before_loads(found: ao.Comparison, file: Path, tmp_path: Pa
             del number["fields"]["fixed"], number["fields"]["at_bound"]
     (tmp_path / "old.json").write_text(json.dumps(data))
     assert str(ao.Comparison.load(tmp_path / "old.json")) == str(found)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LastStageOnly(ao.Circularise):
+    """Coasts in the last stage's burns, and by no other plan."""
+
+    @property
+    def name(self) -> str:
+        return "coast in the last stage"
+
+    def ways(self, vehicle: ao.Vehicle, arrival: Arrival) -> tuple[ao.Insertion, ...]:
+        return super().ways(vehicle, arrival)[:1]
+
+
+def test_an_insertion_of_ones_own(found: ao.Comparison, tmp_path: Path) -> None:
+    chosen = ao.Catalogue(rules=(ao.KickRule(),), insertions=(LastStageOnly(), ao.Circularise()))
+    both = ao.compare(VEHICLE, MISSION, ascent=found.ascent, catalogue=chosen)
+    own, ours = (
+        next(one for one in both.outcomes if one.insertion == name and one.tuned)
+        for name in ("coast in the last stage", "coast and circularise")
+    )
+    assert own.propellant_used == ours.propellant_used  # it is the plan that ours chooses here
+    both.save(tmp_path / "own.json")
+    law = next(one.law for one in ao.Comparison.load(tmp_path / "own.json").outcomes if one.law)
+    ao.fly(VEHICLE, MISSION, law)  # an insertion is in the law as numbers, not as a class
