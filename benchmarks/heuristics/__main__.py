@@ -15,6 +15,7 @@ import os
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
+import ascentopt as ao
 from ascentopt.scenarios import Scenario, scenarios
 from benchmarks.heuristics import optima, scoreboard
 from benchmarks.heuristics.record import Line, Record
@@ -36,8 +37,11 @@ def main() -> None:
 
 
 def _score(path: str, chosen: tuple[Scenario, ...]) -> None:
-    rule = scoreboard.rule_named(path)
-    own = scoreboard.fly_over(rule, chosen, optima.load(), progress=_show_lines)
+    try:
+        rule = scoreboard.rule_named(path)
+        own = scoreboard.fly_over(rule, chosen, optima.load(), progress=_show_lines)
+    except ao.InputError as refused:
+        raise SystemExit(str(refused)) from None
     print(scoreboard.scoreboard(rule, own, [scenario.name for scenario in chosen]))
 
 
