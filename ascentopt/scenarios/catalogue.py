@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ascentopt.mission import CircularOrbit, FlightLimits, LaunchSite, Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.scenarios import vehicles
+from ascentopt.scenarios import vehicles, vehicles_elsewhere
 from ascentopt.units import deg, km, kPa
 from ascentopt.world import Atmosphere, Body, earth, mars, moon
 
@@ -128,26 +128,26 @@ def _elsewhere() -> tuple[Scenario, ...]:
     return (
         Scenario(
             name="mars-two-stages",
-            vehicle=vehicles.STINT,
+            vehicle=vehicles_elsewhere.STINT,
             mission=_from(mars(), 20 * deg, 250 * km),
         ),
         Scenario(
             name="mars-one-stage",
-            vehicle=vehicles.WHIMBREL,
+            vehicle=vehicles_elsewhere.WHIMBREL,
             mission=_from(mars(), 20 * deg, 200 * km),
         ),
         Scenario(
             name="moon-brisk",
-            vehicle=vehicles.SANDERLING,
+            vehicle=vehicles_elsewhere.SANDERLING,
             mission=_from(moon(), 10 * deg, 100 * km),
         ),
         Scenario(
             name="moon-two-stages-slow",
-            vehicle=vehicles.DOTTEREL,
+            vehicle=vehicles_elsewhere.DOTTEREL,
             mission=_from(moon(), -30 * deg, 60 * km),
         ),
-        Scenario(name="marble-thick-air", vehicle=vehicles.KNOT, mission=ledge),
-        Scenario(name="pebble-strong-first", vehicle=vehicles.DUNLIN, mission=shore),
-        Scenario(name="pebble-relit-first", vehicle=vehicles.REDSHANK, mission=shore),
-        Scenario(name="pebble-weak-upper", vehicle=vehicles.LAPWING, mission=shore),
+        Scenario(name="marble-thick-air", vehicle=vehicles_elsewhere.KNOT, mission=ledge),
+        Scenario(name="pebble-strong-first", vehicle=vehicles_elsewhere.DUNLIN, mission=shore),
+        Scenario(name="pebble-relit-first", vehicle=vehicles_elsewhere.REDSHANK, mission=shore),
+        Scenario(name="pebble-weak-upper", vehicle=vehicles_elsewhere.LAPWING, mission=shore),
     )

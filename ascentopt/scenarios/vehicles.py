@@ -1,28 +1,17 @@
-"""Invented vehicles; thrust over weight is that at lift-off on the body they are flown from."""
+"""Invented vehicles for the Earth; thrust over weight is that at lift-off."""
 
 from __future__ import annotations
 
 from ascentopt.rocket import (
-    Aerodynamics,
     BoosterGroup,
-    DragCurve,
     Engine,
     Fairing,
     SolidMotor,
     Stage,
     Vehicle,
 )
+from ascentopt.scenarios.slender import slender
 from ascentopt.units import MN, kN, tonne
-
-_SLENDER = DragCurve(
-    mach=(0.0, 0.6, 0.9, 1.1, 1.4, 2.0, 3.0, 5.0, 8.0),
-    cd=(0.30, 0.30, 0.38, 0.55, 0.52, 0.42, 0.32, 0.25, 0.22),
-)
-
-
-def _air(area: float) -> Aerodynamics:
-    return Aerodynamics(reference_area=area, drag_coefficient=_SLENDER)
-
 
 GODWIT = Vehicle(
     name="Godwit",  # large and slow: 1.2 times its weight
@@ -46,7 +35,7 @@ GODWIT = Vehicle(
         ),
     ),
     fairing=Fairing(mass=1.8 * tonne),
-    aerodynamics=_air(13.0),
+    aerodynamics=slender(13.0),
 )
 
 CURLEW = Vehicle(
@@ -69,7 +58,7 @@ CURLEW = Vehicle(
         ),
     ),
     fairing=Fairing(mass=1.5 * tonne),
-    aerodynamics=_air(11.0),
+    aerodynamics=slender(11.0),
 )
 
 AVOCET = Vehicle(
@@ -101,7 +90,7 @@ AVOCET = Vehicle(
         ),
     ),
     fairing=Fairing(mass=1.0 * tonne),
-    aerodynamics=_air(12.0),
+    aerodynamics=slender(12.0),
 )
 
 RUFF = Vehicle(
@@ -129,78 +118,7 @@ RUFF = Vehicle(
         ),
     ),
     fairing=Fairing(mass=110.0),
-    aerodynamics=_air(2.0),
-)
-
-STINT = Vehicle(
-    name="Stint",  # off Mars in two stages; 2.2 times its weight there
-    payload_mass=300.0,
-    stages=(
-        Stage(
-            name="lower",
-            propellant_mass=2.6 * tonne,
-            dry_mass=0.35 * tonne,
-            engine=Engine(vacuum_thrust=40 * kN, vacuum_isp=325.0, exit_area=0.15),
-        ),
-        Stage(
-            name="upper",
-            propellant_mass=1.5 * tonne,
-            dry_mass=0.25 * tonne,
-            engine=Engine(vacuum_thrust=12 * kN, vacuum_isp=330.0),
-            restarts=1,
-            ignition_delay=1.0,
-        ),
-    ),
-    aerodynamics=_air(2.5),
-)
-
-WHIMBREL = Vehicle(
-    name="Whimbrel",  # off Mars in one stage; 1.5 times its weight there
-    payload_mass=0.4 * tonne,
-    stages=(
-        Stage(
-            name="single",
-            propellant_mass=14 * tonne,
-            dry_mass=1.9 * tonne,
-            engine=Engine(vacuum_thrust=92 * kN, vacuum_isp=365.0, exit_area=0.4),
-            restarts=1,
-        ),
-    ),
-    aerodynamics=_air(5.0),
-)
-
-SANDERLING = Vehicle(
-    name="Sanderling",  # off the Moon in one stage; 3.3 times its weight there
-    payload_mass=1 * tonne,
-    stages=(
-        Stage(
-            name="ascent",
-            propellant_mass=5.2 * tonne,
-            dry_mass=1.3 * tonne,
-            engine=Engine(vacuum_thrust=40 * kN, vacuum_isp=320.0),
-            restarts=1,
-        ),
-    ),
-)
-
-DOTTEREL = Vehicle(
-    name="Dotterel",  # off the Moon in two stages; 1.4 times its weight there
-    payload_mass=0.8 * tonne,
-    stages=(
-        Stage(
-            name="lower",
-            propellant_mass=1.8 * tonne,
-            dry_mass=0.5 * tonne,
-            engine=Engine(vacuum_thrust=12 * kN, vacuum_isp=315.0),
-        ),
-        Stage(
-            name="upper",
-            propellant_mass=1.6 * tonne,
-            dry_mass=0.4 * tonne,
-            engine=Engine(vacuum_thrust=6 * kN, vacuum_isp=320.0),
-            restarts=1,
-        ),
-    ),
+    aerodynamics=slender(2.0),
 )
 
 PHALAROPE = Vehicle(
@@ -223,7 +141,7 @@ PHALAROPE = Vehicle(
         ),
     ),
     fairing=Fairing(mass=50.0),
-    aerodynamics=_air(1.3),
+    aerodynamics=slender(1.3),
 )
 
 TURNSTONE = Vehicle(
@@ -246,28 +164,7 @@ TURNSTONE = Vehicle(
         ),
     ),
     fairing=Fairing(mass=320.0),
-    aerodynamics=_air(4.5),
-)
-
-KNOT = Vehicle(
-    name="Knot",  # for a small planet with thick air; 1.6 times its weight there
-    payload_mass=1.4 * tonne,
-    stages=(
-        Stage(
-            name="lower",
-            propellant_mass=8.5 * tonne,
-            dry_mass=1.6 * tonne,
-            engine=Engine(vacuum_thrust=205 * kN, vacuum_isp=305.0, sea_level_isp=265.0),
-        ),
-        Stage(
-            name="upper",
-            propellant_mass=3.6 * tonne,
-            dry_mass=0.8 * tonne,
-            engine=Engine(vacuum_thrust=55 * kN, vacuum_isp=345.0),
-            restarts=2,
-        ),
-    ),
-    aerodynamics=_air(2.0),
+    aerodynamics=slender(4.5),
 )
 
 SNIPE = Vehicle(
@@ -290,54 +187,5 @@ SNIPE = Vehicle(
         ),
     ),
     fairing=Fairing(mass=90.0),
-    aerodynamics=_air(2.0),
-)
-
-
-def _for_small_planet(name: str, lower: Stage, upper: Stage) -> Vehicle:
-    return Vehicle(
-        name=name,
-        payload_mass=900.0,
-        stages=(lower, upper),
-        aerodynamics=Aerodynamics(reference_area=1.3, drag_coefficient=0.3),
-    )
-
-
-_DUNLIN_LOWER = Stage(
-    name="lower",
-    propellant_mass=7.5 * tonne,
-    dry_mass=1.3 * tonne,
-    engine=Engine(vacuum_thrust=190 * kN, vacuum_isp=312.0, sea_level_isp=272.0),
-)
-_DUNLIN_UPPER = Stage(
-    name="upper",
-    propellant_mass=2.0 * tonne,
-    dry_mass=0.45 * tonne,
-    engine=Engine(vacuum_thrust=35 * kN, vacuum_isp=340.0),
-)
-
-# Kicked by 5 degrees at 50 m/s its first stage alone goes beyond the orbit; both burn once.
-DUNLIN = _for_small_planet("Dunlin", _DUNLIN_LOWER, _DUNLIN_UPPER)
-
-REDSHANK = _for_small_planet(
-    "Redshank",  # its first stage all but reaches the orbit alone, and can be lit again
-    Stage(
-        name="lower",
-        propellant_mass=11 * tonne,
-        dry_mass=1.3 * tonne,
-        engine=Engine(vacuum_thrust=260 * kN, vacuum_isp=312.0, sea_level_isp=272.0),
-        restarts=1,
-    ),
-    _DUNLIN_UPPER,
-)
-
-LAPWING = _for_small_planet(
-    "Lapwing",  # its upper stage burns longer than a coast lasts
-    _DUNLIN_LOWER,
-    Stage(
-        name="upper",
-        propellant_mass=2.0 * tonne,
-        dry_mass=0.45 * tonne,
-        engine=Engine(vacuum_thrust=6 * kN, vacuum_isp=340.0),
-    ),
+    aerodynamics=slender(2.0),
 )

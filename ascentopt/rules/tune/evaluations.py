@@ -81,7 +81,6 @@ class Evaluations:
         except InsertionNotSolved:
             return self.flight.fly_beyond_edges(values, near)
 
-
     def _distance(self, closed: ClosedRuleFlight, values: tuple[float, ...]) -> float:
         """Between places on the scale."""
         here, there = self.scale.places([closed.values, values])

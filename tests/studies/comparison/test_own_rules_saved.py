@@ -23,9 +23,7 @@ RULES = (ROOT, ROOT_CALLED, PowerLean(1))
 
 @pytest.fixture(scope="module")
 def found() -> ao.Comparison:
-    return ao.compare(
-        VEHICLE, MISSION, catalogue=ao.Catalogue(rules=RULES, insertions=(TANGENT,))
-    )
+    return ao.compare(VEHICLE, MISSION, catalogue=ao.Catalogue(rules=RULES, insertions=(TANGENT,)))
 
 
 @pytest.fixture(scope="module")
