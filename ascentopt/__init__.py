@@ -6,6 +6,7 @@ an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has mu
 
 from ascentopt import report
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime
+from ascentopt.flight.guidance.direction import Formula, HeadedView, View
 from ascentopt.flight.guidance.ending import (
     AfterDuration,
     AfterDurationOrEmpty,
@@ -21,6 +22,7 @@ from ascentopt.flight.guidance.ending import (
     DownToAltitude,
     Ending,
 )
+from ascentopt.flight.guidance.moment import HeadedMoment, Moment
 from ascentopt.flight.orbit.orbiting import OrbitingStage
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.failure import FlightError
@@ -51,11 +53,17 @@ from ascentopt.rocket import (
     Vehicle,
 )
 from ascentopt.rules.insertion.held_apoapsis import HoldApoapsis
+from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.insertion.ways import Circularise, LinearTangentInsertion
 from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.rules.laws.any_altitude import AnyAltitudeRule
+from ascentopt.rules.laws.callable_rule import CallableRule
 from ascentopt.rules.laws.kick import KickRule
+from ascentopt.rules.laws.open_number import Open
+from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.rules.laws.pitch_rate import PitchRateRule
+from ascentopt.rules.laws.rule import Pad, Rule
+from ascentopt.scenarios import Scenario, scenarios
 from ascentopt.steering import (
     Against,
     CallableSteering,
@@ -65,6 +73,8 @@ from ascentopt.steering import (
     SteeringSegment,
     TabulatedSteering,
 )
+from ascentopt.steering.formulas import AlongAirVelocity, Lean
+from ascentopt.steering.programme import Phase, Programme
 from ascentopt.studies.comparison.best_turn import Valley, best_gravity_turn, valley
 from ascentopt.studies.comparison.compare import Catalogue, compare
 from ascentopt.studies.comparison.comparison import Comparison
@@ -86,6 +96,7 @@ __all__ = [
     "AfterDurationOrEmpty",
     "AfterPhaseDuration",
     "Against",
+    "AlongAirVelocity",
     "AngleRule",
     "AnyAltitudeRule",
     "Ascent",
@@ -100,6 +111,7 @@ __all__ = [
     "BelowHeating",
     "Body",
     "BoosterGroup",
+    "CallableRule",
     "CallableSteering",
     "Catalogue",
     "CircularOrbit",
@@ -120,27 +132,40 @@ __all__ = [
     "FlightError",
     "FlightLimits",
     "FlightPlan",
+    "Formula",
     "GravityTurn",
+    "HeadedMoment",
+    "HeadedView",
     "HoldApoapsis",
     "InfeasibleAscent",
     "InputError",
+    "Insertion",
     "Interrupted",
     "Kick",
     "KickRule",
     "LaunchSite",
+    "Lean",
     "LinearTangentInsertion",
     "MaxPayload",
     "Mission",
+    "Moment",
     "NoPartial",
+    "Open",
     "OrbitingStage",
     "OutOfTime",
+    "Pad",
+    "Parameter",
     "Partial",
     "Partials",
+    "Phase",
     "PitchRateRule",
     "PitchTable",
+    "Programme",
     "PropellantReserve",
     "Relief",
+    "Rule",
     "RuleOutcome",
+    "Scenario",
     "SimplerProgramme",
     "SolidMotor",
     "Stage",
@@ -149,6 +174,7 @@ __all__ = [
     "Valley",
     "Vehicle",
     "Verdict",
+    "View",
     "Wind",
     "best_gravity_turn",
     "compare",
@@ -163,6 +189,7 @@ __all__ = [
     "optimize",
     "orbiting",
     "report",
+    "scenarios",
     "simplify",
     "simplify_curve",
     "valley",

@@ -23,8 +23,8 @@ from ascentopt.rules.insertion.ways import Circularise, LinearTangentInsertion
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.rules.tune.tuning import tune
+from ascentopt.scenarios.vehicles import AVOCET, CURLEW, RUFF
 from ascentopt.units import deg, km
-from benchmarks.heuristics.vehicles import AVOCET, CURLEW, RUFF
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.studies.wren import MISSION, VEHICLE
 

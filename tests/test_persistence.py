@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt import persistence
 from ascentopt.optimal.attempt import Standing
+from ascentopt.persistence.names import MOVED
 from tests.optimal.launchers import earth_mission, four_phase_launcher
 
 
@@ -48,9 +49,9 @@ def test_arrays_keep_their_shape() -> None:
     "name",
     [
         "os:system",
-        "ascentopt.persistence:Path",
+        "ascentopt.persistence.files:Path",
         "ascentopt.persistence:write",
-        "ascentopt.persistence:importlib",
+        "ascentopt.persistence.names:importlib",
         "ascentopt.errors:InputError",
         "ascentopt.rocket:Nothing",
     ],
@@ -87,11 +88,11 @@ def test_what_was_never_saved_is_an_input_error(data: object) -> None:
 def test_what_was_saved_before_its_class_moved(name: str, fields: dict[str, object]) -> None:
     again = persistence.decode({"type": f"ascentopt.{name}", "fields": fields})
     assert type(again).__name__ == name.rsplit(":", maxsplit=1)[-1]
-    assert vars(again) == fields
+    assert fields.items() <= vars(again).items()
 
 
 def test_every_name_that_moved_leads_somewhere() -> None:
-    for place in persistence._MOVED.values():
+    for place in MOVED.values():
         module, _, renamed = place.partition(":")
         found = importlib.import_module(f"ascentopt.{module}")
         assert not renamed or hasattr(found, renamed)

@@ -1,4 +1,4 @@
-"""Least of a cost of one or two numbers where it is dear to ask for: models of what is known.
+"""Least of a cost of a few numbers where it is dear to ask for: models of what is known.
 
 The cost is a smooth number plus a price on the greatest of some others that exceed one. Each of
 them has a quadratic model of its own, so that the kink between them is where it is. The models
@@ -11,14 +11,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations_with_replacement, product
-from math import inf
+from math import ceil, inf, log
 
 import numpy as np
 
 from ascentopt.typing import Floats
 
-_GRID = 1500  # points at which the models are asked, in each of `_ZOOMS`
+_GRID = 1500  # points at which the models are asked, in each of `_ZOOMS` or more
 _ZOOMS = 4
+_FINEST = 5e-4  # of the box: a grid of more numbers is coarser, and zoomed as fine in more steps
 _BENT = 0.5  # how readily a model that the points leave open is bent rather than tilted
 _NEAR = 3.0  # boxes within which places are looked at
 _CLOSE = 0.1  # boxes within which places count alike
@@ -169,6 +170,11 @@ def _terms(x: Floats) -> Floats:
     return np.column_stack([x, *(_BENT * x[:, i] * x[:, j] for i, j in _pairs(x.shape[1]))])
 
 
+def terms_of_model(count: int) -> int:
+    """Of a model of so many numbers: what it takes places to tell."""
+    return count + len(_pairs(count))
+
+
 def _pairs(count: int) -> list[tuple[int, int]]:
     return list(combinations_with_replacement(range(count), 2))
 
@@ -185,16 +191,19 @@ def _lowest(
     low, high = ((task.within(centre + side * half) - centre) / half for side in (-1.0, 1.0))
     line = np.linspace(-1.0, 1.0, 2 * (int(_GRID ** (1.0 / count)) // 2) + 1)
     grid = np.array(list(product(line, repeat=count)))
+    apart = float(line[1] - line[0])
+    narrower = min(4.0 * apart, 0.5)
+    zooms = max(_ZOOMS, 1 + ceil(log(_FINEST / apart) / log(narrower)))
     some, none = (_around(one, centre, half) for one in (samples.places, samples.infeasible_places))
     best, reach, least = np.zeros(count), 1.0, inf
-    for _ in range(_ZOOMS):
+    for _ in range(zooms):
         places = np.clip(best + reach * grid, low, high)
         costs = task.cost(models(places))
         if len(none):
             costs[_away(places, none) < _away(places, some)] = inf
         if costs.min() < least:
             best, least = places[int(np.argmin(costs))], float(costs.min())
-        reach *= 4.0 * (line[1] - line[0])
+        reach *= narrower
     return best * half, least
 
 

@@ -8,7 +8,15 @@ from dataclasses import dataclass
 import casadi as ca
 
 from ascentopt.errors import InputError
-from ascentopt.flight.guidance.direction import SOON, BentFormula, Formula, FormulaKey, Push, View
+from ascentopt.flight.guidance.direction import (
+    SOON,
+    BentFormula,
+    Computed,
+    Formula,
+    FormulaKey,
+    Push,
+    View,
+)
 from ascentopt.mission import FlightLimits
 from ascentopt.steering.formulas import broken_line
 from ascentopt.steering.pitch_table import Against
@@ -158,6 +166,11 @@ class Throttled(Formula):
     along: Formula
     programme: ThrottleProgramme
     least: float
+
+    @property
+    def computed(self) -> Computed | None:
+        """The direction's."""
+        return self.along.computed
 
     @property
     def throttles(self) -> bool:

@@ -2,6 +2,9 @@
 
 Each finished scenario is written to DIR at once; a second run with the same DIR goes on where the
 first one stopped. RESULTS.md and RESULTS.csv are made from all of them at the end.
+
+`--rule package.module:Name` flies a rule of your own over the scenarios instead, against the optima
+on record, and prints its column beside the published ones; `--optima` writes these optima again.
 """
 
 from __future__ import annotations
@@ -12,9 +15,11 @@ import os
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-from benchmarks.heuristics.record import Record
+import ascentopt as ao
+from ascentopt.scenarios import Scenario, scenarios
+from benchmarks.heuristics import optima, scoreboard
+from benchmarks.heuristics.record import Line, Record
 from benchmarks.heuristics.run import run
-from benchmarks.heuristics.scenarios import scenarios
 from benchmarks.heuristics.table import as_csv, markdown
 
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
@@ -22,7 +27,25 @@ _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 def main() -> None:
     options = _options()
-    chosen = tuple(s for s in scenarios() if not options.names or s.name in options.names)
+    chosen = tuple(s for s in scenarios().values() if not options.names or s.name in options.names)
+    if options.optima:
+        optima.save([optima.solved(scenario) for scenario in scenarios().values()])
+    elif options.rule:
+        _score(options.rule, chosen)
+    else:
+        _compare(options, chosen)
+
+
+def _score(path: str, chosen: tuple[Scenario, ...]) -> None:
+    try:
+        rule = scoreboard.rule_named(path)
+        own = scoreboard.fly_over(rule, chosen, optima.load(), progress=_show_lines)
+    except ao.InputError as refused:
+        raise SystemExit(str(refused)) from None
+    print(scoreboard.scoreboard(rule, own, [scenario.name for scenario in chosen]))
+
+
+def _compare(options: argparse.Namespace, chosen: tuple[Scenario, ...]) -> None:
     out: Path = options.out
     if options.workers == 1:
         records = run(chosen, out / "scenarios", progress=_show)
@@ -42,7 +65,17 @@ def _options() -> argparse.Namespace:
     parser.add_argument("names", nargs="*", help="scenarios to run; by default all")
     parser.add_argument("--out", type=Path, default=Path("out/heuristics"), help="folder")
     parser.add_argument("--workers", type=int, default=1, help="processes at a time")
+    parser.add_argument("--rule", help="package.module:Name of a rule of your own to fly instead")
+    parser.add_argument("--optima", action="store_true", help="write the table of optima again")
     return parser.parse_args()
+
+
+def _show_lines(scenario: Scenario, lines: tuple[Line, ...]) -> None:
+    for line in lines:
+        penalty = "no orbit" if line.penalty is None else f"{line.penalty:.1f} kg"
+        told = "; ".join(one for one in (line.parameters, line.broken, line.remark) if one)
+        how = "tuned" if line.tuned else "by habit"
+        print(f"{scenario.name}: {line.insertion}, {how}: {penalty} ({told})", flush=True)
 
 
 def _show(record: Record) -> None:

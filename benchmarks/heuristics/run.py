@@ -10,8 +10,8 @@ from time import process_time
 
 import ascentopt as ao
 from ascentopt.rocket.performance import burns
+from ascentopt.scenarios import Scenario
 from benchmarks.heuristics.record import Line, Record, today, versions
-from benchmarks.heuristics.scenarios import Scenario
 
 Work = Callable[[Scenario], Record]
 

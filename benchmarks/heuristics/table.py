@@ -82,7 +82,7 @@ def _columns(record: Record, line: Line | None) -> dict[str, object]:
 
 
 def _penalties(records: tuple[Record, ...]) -> list[str]:
-    heads = [f"{_SHORT[rule]}, {_SHORT[insertion]}" for rule in _RULES for insertion in _INSERTIONS]
+    heads = [f"{SHORT[rule]}, {SHORT[insertion]}" for rule in _RULES for insertion in _INSERTIONS]
     lines = [f"| scenario | {' | '.join(heads)} |", "|---" * (len(heads) + 1) + "|"]
     for record in records:
         cells = [_cell(record, rule, insertion) for rule in _RULES for insertion in _INSERTIONS]
@@ -103,7 +103,12 @@ def _cell(record: Record, rule: str, insertion: str) -> str:
 def _share(record: Record, line: Line) -> str:
     if line.penalty is None or not record.optimum:
         return "-"
-    return f"{100.0 * line.penalty / record.optimum:.3f}" + ("!" if line.broken else "")
+    return cell(100.0 * line.penalty / record.optimum, kept=not line.broken)
+
+
+def cell(percent: float | None, *, kept: bool) -> str:
+    """Propellant beyond the optimum's, in per cent of it; None without an orbit."""
+    return "-" if percent is None else f"{percent:.3f}" + ("" if kept else "!")
 
 
 def _scenarios(records: tuple[Record, ...]) -> list[str]:
@@ -144,13 +149,17 @@ def _all(values: object) -> str:
     return "; ".join(sorted(set(values)))  # type: ignore[call-overload]
 
 
-_SHORT = {
+SHORT = {
     "gravity turn from a kick": "kick",
     "flight-path angle at an altitude": "angle at altitude",
     "constant pitch rate": "pitch rate",
     "coast and circularise": "circularise",
     "linear tangent": "linear tangent",
 }
+FLOWN = (
+    "A dash is a flight that does not reach the orbit; `!` marks one that breaks a limit of the "
+    "mission and does not count."
+)
 _HEAD = """# What the habit costs
 
 Run on {days} by `python -m benchmarks.heuristics` with {with_}.

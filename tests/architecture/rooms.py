@@ -22,6 +22,7 @@ ROWS = (
     ("persistence",),
     ("numerics",),
     ("world", "rocket", "mission"),
+    ("scenarios",),
     ("flight",),
     ("steering",),
     ("rules",),

@@ -11,14 +11,14 @@ from pathlib import Path
 import pytest
 
 import ascentopt as ao
+from ascentopt.scenarios import Scenario, scenarios
 from benchmarks.heuristics.record import Line, Record
 from benchmarks.heuristics.run import blank, compared, run, thrust_to_weight
-from benchmarks.heuristics.scenarios import Scenario, scenarios
 from benchmarks.heuristics.table import as_csv, markdown, suspects
 from tests.flight.rockets import plain
 from tests.optimal.launchers import earth_mission
 
-ALL = scenarios()
+ALL = tuple(scenarios().values())
 LINE = Line(
     rule="constant pitch rate",
     insertion="linear tangent",
@@ -43,8 +43,8 @@ def cheaper(scenario: Scenario, penalty: float, broken: str = "") -> Record:
 
 
 def test_scenarios_have_names_and_differ() -> None:
-    assert len({s.name for s in ALL}) == len(ALL) >= 8
-    assert {s.mission.body.name for s in ALL} == {"Earth", "Mars", "Moon", "Marble"}
+    assert len({s.name for s in ALL}) == len(ALL) >= 16
+    assert {s.mission.body.name for s in ALL} == {"Earth", "Mars", "Moon", "Marble", "Pebble"}
     ratios = [thrust_to_weight(s) for s in ALL]
     assert min(ratios) > 1.0
     assert max(ratios) / min(ratios) > 2.0

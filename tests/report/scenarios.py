@@ -6,9 +6,10 @@ from dataclasses import replace
 from functools import lru_cache
 
 import ascentopt as ao
+from ascentopt.scenarios import scenarios
+from ascentopt.scenarios.vehicles import CURLEW, GODWIT
+from ascentopt.scenarios.vehicles_elsewhere import SANDERLING
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa, tonne
-from benchmarks.heuristics.scenarios import scenarios
-from benchmarks.heuristics.vehicles import CURLEW, GODWIT, SANDERLING
 from examples.compare_laws import KNOT, LEDGE
 from tests.optimal.launchers import earth_mission
 
@@ -65,7 +66,7 @@ HARD = {
 }
 """Ellipses, a coast of hours, four stages, limits on everything."""
 
-PUBLISHED = tuple(scenario.name for scenario in scenarios())
+PUBLISHED = tuple(scenarios())
 """Names in the table of `benchmarks/heuristics`."""
 
 QUICK = ("marble-thick-air", "moon-brisk")
@@ -86,5 +87,5 @@ def comparison_of(name: str) -> ao.Comparison:
 
 
 def _published(name: str) -> tuple[ao.Vehicle, ao.Mission]:
-    (found,) = [one for one in scenarios() if one.name == name]
+    found = scenarios()[name]
     return found.vehicle, found.mission

@@ -12,8 +12,8 @@ from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.rules.laws.rule import Rule
+from ascentopt.scenarios.vehicles import AVOCET, CURLEW, RUFF
 from ascentopt.units import deg, km
-from benchmarks.heuristics.vehicles import AVOCET, CURLEW, RUFF
 from examples.compare_laws import KNOT, LEDGE
 
 KICK, ANGLE, RATE = KickRule(), AngleRule(), PitchRateRule()

@@ -15,8 +15,8 @@ from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.tune.merit import load_ratio
 from ascentopt.rules.tune.tuning import tune
+from ascentopt.scenarios import scenarios
 from ascentopt.units import deg, km, kPa
-from benchmarks.heuristics.scenarios import scenarios
 from tests.rules.cases import CIRCLE, KICK, SMALL_PLANET, TANGENT
 
 LIMIT = 22.0  # m/s^2; without it the first stage comes to 27
@@ -120,7 +120,7 @@ class Pressed:
 
 
 def scenario(name: str, insertion: Insertion) -> RuleFlight:
-    one = next(one for one in scenarios() if one.name == name)
+    one = scenarios()[name]
     return RuleFlight(vehicle=one.vehicle, mission=one.mission, rule=KICK, insertion=insertion)
 
 

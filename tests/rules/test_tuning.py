@@ -19,8 +19,8 @@ from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.rules.tune.merit import cost_of, load_ratio
 from ascentopt.rules.tune.tuning import led, tune
+from ascentopt.scenarios import scenarios
 from ascentopt.units import deg, kN, kPa
-from benchmarks.heuristics.scenarios import scenarios
 from tests.rules.cases import INCLINED, SMALL_PLANET, SOLID, TURNED, Case
 
 # On the model's valleys a change of this size matters; ten times less does not.
@@ -137,7 +137,7 @@ def test_at_a_fold_of_the_insertion_the_best_flight_that_closes_exactly_is_chose
 
 def test_a_limit_that_cannot_be_kept_is_broken_rather_than_the_orbit_missed() -> None:
     """Steep enough for 25 kPa, this vehicle lacked 6.7 t; by habit it flies, beyond the limit."""
-    slow = next(one for one in scenarios() if one.name == "earth-large-slow")
+    slow = scenarios()["earth-large-slow"]
     limits = replace(slow.mission.limits, dynamic_pressure=25 * kPa)
     first, second = slow.vehicle.stages
     assert isinstance(first.engine, ao.Engine)
@@ -155,7 +155,7 @@ def test_a_limit_that_cannot_be_kept_is_broken_rather_than_the_orbit_missed() ->
 
 
 def scenario(name: str, rule: Rule) -> RuleFlight:
-    one = next(one for one in scenarios() if one.name == name)
+    one = scenarios()[name]
     return RuleFlight(
         vehicle=one.vehicle, mission=one.mission, rule=rule, insertion=ao.Circularise()
     )

@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass, replace
+from math import isfinite
 from typing import NamedTuple
 
 from ascentopt.errors import InputError
+from ascentopt.flight.compiled.computed_step import Asked
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.compiled.step_control import StepController, StepTooShort
 from ascentopt.flight.compiled.stepper import Clock, Stepper
@@ -31,6 +33,7 @@ from ascentopt.typing import Floats
 _EVENT_TOLERANCE = 1e-8
 """s within which an event is found: a millimetre in orbit."""
 
+_INSTANT = 1e-4  # s: longer than the shortest step
 _FALLEN_BELOW = 1.0  # m below the pad that count as having fallen
 
 Watched = Callable[["Checkpoint"], float]
@@ -125,14 +128,29 @@ class CompiledFlight:
         other.endings = Endings(self.sequence, law, self._heating)
         return other
 
-    def stepper(self, arc: FlightArc, formula: Formula | None) -> Stepper:
-        """Steps along an arc as a formula says."""
+    def stepper(self, arc: FlightArc, formula: Formula | None, phase: int = 0) -> Stepper:
+        """Steps along an arc as a formula says in a phase of the law."""
         key = arc.name, None if formula is None else formula.key
+        ask = self._asking(arc, formula, phase)
         if key not in self._steppers:
-            self._steppers[key] = Stepper(arc.kind, arc.numbers, formula)
+            self._steppers[key] = Stepper(arc.kind, arc.numbers, formula, ask)
         stepper = self._steppers[key]
-        stepper.set_formula(formula)
+        stepper.set_formula(formula, ask)
         return stepper
+
+    def _asking(self, arc: FlightArc, formula: Formula | None, phase: int) -> Asked | None:
+        """Who says the direction; None where the formula does. Below the ground it is up."""
+        computed = None if formula is None else formula.computed
+        if computed is None:
+            return None
+
+        def ask(clocks: Floats, state: Floats) -> tuple[float, float, float]:
+            time, elapsed, phase_time = clocks.tolist()
+            clock = time, elapsed, phase_time
+            now = Moment(arc, self.surroundings, clock, phase, state)
+            return now.inertial(1.0, 0.0, 0.0) if now.altitude < self.ground else computed(now)
+
+        return ask
 
     def start(self) -> Checkpoint:
         """The mark on the pad."""
@@ -178,6 +196,7 @@ class _ArcFlight:
         self.ending: Ending = flight.endings.of(index, [*mark.begun, mark.time])
         self.steered = self.arc.kind.guidance is Guidance.STEERED
         self.controller: StepController
+        self.formula: Formula | None = None
         self.before: list[float] | None = None  # the watched values where the next step begins
 
     def fly(self) -> Checkpoint:
@@ -217,7 +236,8 @@ class _ArcFlight:
                     f"{type(self.flight.law).__name__}: it has no formula for arc "
                     f"{self.arc.name!r}; a compiled flight needs one. Fly it with fly()."
                 )
-        stepper, slack = self.flight.stepper(self.arc, formula), self.flight.slack
+        stepper = self.flight.stepper(self.arc, formula, now.phase)
+        self.formula, slack = formula, self.flight.slack
         self.controller = StepController(stepper, self._clock(now), now.state, slack=slack)
 
     def _fly_to(self, now: Checkpoint, stop: float) -> tuple[Checkpoint, bool]:
@@ -257,10 +277,35 @@ class _ArcFlight:
         try:
             length, state = self.controller.next_step(self._clock(now), now.state, stop - now.time)
         except StepTooShort:
+            self._check_direction(now)
             raise CompiledFlightError(f"arc {self.arc.name!r}: no step is small enough") from None
         if self.controller.stepper.altitude < self.flight.ground:
             raise FellToGround(f"it falls back: {self.arc.name!r} ends below the ground")
         return _advanced(now, now.time + length, state, now.peaks)
+
+    def _check_direction(self, now: Checkpoint) -> None:
+        """Refuse a formula that is no direction here, or in an instant.
+
+        Raises:
+            FellToGround: where that is on the ground.
+            InputError: elsewhere.
+        """
+        if self.formula is None:
+            return
+        moment = self._moment(now)
+        ahead = now.state.copy()
+        ahead[:3] += _INSTANT * ahead[3:6]
+        soon = replace(now, time=now.time + _INSTANT, state=ahead)
+        found = [at.direction(self.formula) for at in (moment, self._moment(soon))]
+        if all(isfinite(part) for direction in found for part in direction):
+            return
+        if moment.altitude < self.flight.ground + 2.0 * _FALLEN_BELOW:
+            raise FellToGround(f"it falls back: {self.arc.name!r} ends on the ground")
+        raise InputError(
+            f"{self.formula}: {now.time:.3f} s after lift-off, {moment.altitude:.0f} m up, on arc "
+            f"{self.arc.name!r}, its direction is no longer finite; it must be three finite "
+            "numbers wherever it is flown. Bound the arguments of roots, logarithms and divisions."
+        )
 
     def _after_step_of(self, now: Checkpoint, length: float) -> Checkpoint:
         state = self.controller.stepper(self._clock(now), now.state, length)

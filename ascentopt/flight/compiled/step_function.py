@@ -27,8 +27,8 @@ LOADS = ("dynamic pressure", "q alpha", "axial acceleration")
 """Pa, Pa rad and m/s^2: what a step reports of the places where it begins and ends."""
 
 STATE, CLOCKS = 7, 3  # time, elapsed, phase_time
-_RELATIVE = 1e-9
-_ABSOLUTE = (*(1e-2,) * 3, *(1e-5,) * 3, 1e-5)  # m, m/s, kg
+RELATIVE = 1e-9
+ABSOLUTE = (*(1e-2,) * 3, *(1e-5,) * 3, 1e-5)  # m, m/s, kg
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,11 +43,17 @@ class StepFunction:
         scout: arguments of the tables, of clocks and state (10) and both kinds of numbers.
         tables: one for each argument, to be copied by whoever flies; where the formula is a piece
             of one with corners, the abscissa of these is one more argument, after all others.
+        rates, read: what a step is made of, where a direction must be computed for each of its
+            stages: rates of the state (7); these, the altitude, what is read of one end and its
+            slopes. Of clocks and state (10), both kinds of numbers, and rows of the tables; the
+            second also of the rates at which the formula's numbers change.
     """
 
     step: ca.Function
     scout: ca.Function
     tables: tuple[TablePieces, ...]
+    rates: ca.Function
+    read: ca.Function
 
 
 @lru_cache(maxsize=256)
@@ -69,11 +75,17 @@ def step_function(
     slopes = ca.jtimes(readings, symbols[0], moving)
     whole = ca.vertcat(value[: STATE + 1], readings, slopes)
     read = ca.Function("read", given, [ca.cse(ca.densify(whole))])
+    turning = ca.SX.sym("turning", symbols[2].numel())
+    turned = ca.vertcat(
+        whole[: STATE + 1], readings, slopes + ca.jtimes(readings, symbols[2], turning)
+    )
     rates = ca.Function("rates", given, [ca.cse(value[:STATE])])
     return StepFunction(
         step=_step(rates, read),
         scout=ca.Function("scout", symbols, [ca.densify(ca.vertcat(_scouted(lifted), abscissa))]),
         tables=tuple(TablePieces.of_lookup(function) for function, _ in picked),
+        rates=rates,
+        read=ca.Function("read", [*given, turning], [ca.cse(ca.densify(turned))]),
     )
 
 
@@ -116,7 +128,7 @@ def _step(rates: ca.Function, read: ca.Function) -> ca.Function:
 
     begin = reading(0.0, start)
     stages = [begin[:STATE]]
-    dop = _method()
+    dop = method()
     for part, row in zip(dop.C[1:], dop.A[1:], strict=False):
         stages.append(rate(part, start + length * _sum(row, stages)))
     end = start + length * _sum(dop.B, stages)
@@ -128,15 +140,16 @@ def _step(rates: ca.Function, read: ca.Function) -> ca.Function:
 
 def _error(start: Expr, end: Expr, length: Expr, stages: Sequence[Expr]) -> Expr:
     """In units of the tolerance."""
-    dop = _method()
-    scale = ca.DM(_ABSOLUTE) + _RELATIVE * ca.fmax(ca.fabs(start), ca.fabs(end))
+    dop = method()
+    scale = ca.DM(ABSOLUTE) + RELATIVE * ca.fmax(ca.fabs(start), ca.fabs(end))
     fifth = ca.sumsqr(_sum(dop.E5, stages) / scale)
     third = ca.sumsqr(_sum(dop.E3, stages) / scale)
     divisor = ca.sqrt(ca.fmax((fifth + 0.01 * third) * STATE, 1e-300))
     return ca.fabs(length) * fifth / divisor
 
 
-def _method() -> Any:
+def method() -> Any:
+    """Coefficients of the method, as SciPy holds them."""
     # Imported here: SciPy's integrators take longer to import than everything else together.
     from scipy.integrate import DOP853
 

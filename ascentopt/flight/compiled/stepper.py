@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from copy import copy
 from math import inf
 
+from ascentopt.flight.compiled.computed_step import Asked, ComputedStep
 from ascentopt.flight.compiled.load_log import Readings
 from ascentopt.flight.compiled.step_function import (
     CLOCKS,
@@ -36,14 +37,22 @@ def _compiled(kind: ArcKind, formula: Formula | None) -> StepFunction:
 class Stepper:
     """Steps along an arc, as long as one formula holds; not to be shared by threads.
 
+    Args:
+        kind, numbers: of the arc.
+        formula: that steers it; None where nothing does.
+        ask: who says the direction, where the formula's is computed by a function.
+
     Attributes:
         error: of the last step, in units of what is tolerated.
         altitude: m above the ellipsoid, where it ended.
     """
 
-    def __init__(self, kind: ArcKind, numbers: Sequence[float], formula: Formula | None) -> None:
+    def __init__(
+        self, kind: ArcKind, numbers: Sequence[float], formula: Formula | None, ask: Asked | None
+    ) -> None:
         compiled = _compiled(kind, formula)
-        self._step, self._scout = BufferedFunction(compiled.step), BufferedFunction(compiled.scout)
+        self._scout = BufferedFunction(compiled.scout)
+        self._step = BufferedFunction(compiled.step) if ask is None else ComputedStep(compiled, ask)
         self._lookups = [copy(table) for table in compiled.tables]
         self._tables = self._lookups
         self._step.given[1][:] = numbers
@@ -53,11 +62,13 @@ class Stepper:
         self._read = [0.0] * (4 * self._count)
         self._length = 0.0
         self._strictness = 1.0 if formula is None else formula.strictness
-        self.set_formula(formula)
+        self.set_formula(formula, ask)
         self.error, self.altitude = 0.0, 0.0
 
-    def set_formula(self, formula: Formula | None) -> None:
-        """Take the numbers of another formula of the same form."""
+    def set_formula(self, formula: Formula | None, ask: Asked | None = None) -> None:
+        """Take the numbers of another formula of the same form, and who says its direction."""
+        if isinstance(self._step, ComputedStep) and ask is not None:
+            self._step.ask = ask
         if isinstance(formula, BentFormula):
             rows = [piece.numbers for piece in formula.pieces]
             self._tables = [*self._lookups, TablePieces.of_corners(formula.corners, rows)]

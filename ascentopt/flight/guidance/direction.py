@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Hashable
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, fields
 from functools import lru_cache
+from typing import Any
 
 import casadi as ca
 
@@ -37,6 +38,29 @@ class View:
     east: Expr
     north: Expr
     altitude: Expr
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeadedView(View):
+    """The same for a flight that knows where it is to go.
+
+    Attributes:
+        altitude: m above the ellipsoid, zero below it: rounding puts a pad there, and roots end.
+        ahead: (3,) unit, horizontal, towards the heading of the flight.
+    """
+
+    ahead: Expr
+
+    @classmethod
+    def of(cls, view: View, heading: Expr) -> HeadedView:
+        """A view towards a heading in rad from north, clockwise."""
+        ahead = ca.sin(heading) * view.east + ca.cos(heading) * view.north
+        own = {one.name: getattr(view, one.name) for one in fields(view)}
+        return cls(**{**own, "altitude": ca.fmax(view.altitude, 0.0)}, ahead=ahead)
+
+    def leaned(self, angle: Expr) -> Expr:
+        """(3,) unit vector that leans from the vertical by an angle in rad, towards `ahead`."""
+        return ca.cos(angle) * self.up + ca.sin(angle) * self.ahead
 
 
 def view_of(body: Body, clock: tuple[Expr, Expr], position: Expr, velocity: Expr) -> View:
@@ -75,6 +99,10 @@ SOON = 0.5
 what a table's neighbouring pieces differ by, where one stands for both, is a metre in orbit."""
 
 
+Computed = Callable[[Any], tuple[float, float, float]]
+"""From a `Moment` to a unit inertial vector (3)."""
+
+
 class Formula(ABC):
     """A direction of thrust that follows from the view and a few numbers.
 
@@ -95,6 +123,15 @@ class Formula(ABC):
     @abstractmethod
     def direction(self, view: View, numbers: Expr) -> Expr:
         """(3,) unit vector; `numbers` are symbols in the place of the formula's own."""
+
+    @property
+    def computed(self) -> Computed | None:
+        """The Python function that says the direction; None where `direction` is all there is.
+
+        With one, the formula's first three numbers stand for the direction: whoever flies puts
+        there what the function says of the moment.
+        """
+        return None
 
     @property
     def throttles(self) -> bool:

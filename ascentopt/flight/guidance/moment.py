@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import cos, sin, sqrt
 
 import numpy as np
 
@@ -127,8 +127,17 @@ class Moment:
 
     def direction(self, formula: Formula) -> tuple[float, float, float]:
         """Unit inertial vector (3) that a formula points along."""
+        if formula.computed is not None:
+            return formula.computed(self)
         clock = self.time, self.phase_elapsed
         return self._surroundings.direction(formula, clock, self.state)
+
+    def headed(self, heading: float) -> HeadedMoment:
+        """The same for a flight towards a heading in rad from north, clockwise."""
+        clock = self.time, self.elapsed, self.phase_elapsed
+        headed = HeadedMoment(self.arc, self._surroundings, clock, self.phase, self.state)
+        headed.heading = heading
+        return headed
 
     def along_air_velocity(self) -> tuple[float, float, float]:
         """Unit vector (3) along the air-relative velocity; up when there is none."""
@@ -144,3 +153,30 @@ class Moment:
         if self._found is None:
             self._found = self._surroundings.at(self.state)
         return self._found
+
+
+class HeadedMoment(Moment):
+    """A moment of a flight that knows where it is to go; made by `Moment.headed`.
+
+    Attributes:
+        heading: rad from north, clockwise, towards which the flight is to tip over.
+    """
+
+    __slots__ = ("heading",)
+    heading: float
+
+    @property
+    def altitude(self) -> float:
+        """Height in m above the ellipsoid, zero below it; see `HeadedView`."""
+        return max(super().altitude, 0.0)
+
+    @property
+    def ahead(self) -> np.ndarray:
+        """(3,) unit, horizontal, towards the heading."""
+        return np.array(self.inertial(0.0, sin(self.heading), cos(self.heading)))
+
+    def leaned(self, angle: float) -> np.ndarray:
+        """(3,) unit vector that leans from the vertical by an angle in rad, towards `ahead`."""
+        level = sin(angle)
+        east, north = level * sin(self.heading), level * cos(self.heading)
+        return np.array(self.inertial(cos(angle), east, north))

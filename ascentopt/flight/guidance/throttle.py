@@ -24,7 +24,10 @@ def throttle_at(now: Moment, formula: Formula) -> float:
     """Fraction of the core's full thrust at a moment."""
     clock = now.time, now.elapsed, now.phase_elapsed
     function = _throttle_function(now.arc.kind, formula.key)
-    return float(function(ca.vertcat(*clock, now.state[:_STATE]), now.arc.numbers, formula.numbers))
+    numbers = formula.numbers
+    if formula.computed is not None:
+        numbers = (*formula.computed(now), *numbers[3:])
+    return float(function(ca.vertcat(*clock, now.state[:_STATE]), now.arc.numbers, numbers))
 
 
 def throttle_of(kind: ArcKind, formula: Formula, view: View, ahead: tuple[Instant, Expr]) -> Expr:

@@ -169,8 +169,10 @@ def _first_event(
         while again.status == "running":
             _step(again)
         state = again.y
-        inside = max(instant - 1e-3 * (close - begin), begin)
-        slope = (value(instant, which) - value(inside, which)) / (instant - inside)
+        # Over less than that, as where the step begins all but at the event, it is rounding.
+        width = 1e-3 * (close - begin)
+        inside, outside = max(instant - width, begin), max(instant, begin + width)
+        slope = (value(outside, which) - value(inside, which)) / (outside - inside)
         change = watch(instant, state)[which] / slope
         if abs(change) <= 4.0 * np.spacing(close):
             break

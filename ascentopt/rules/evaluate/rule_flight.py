@@ -21,6 +21,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.evaluate.arrivals import arrivals_of
+from ascentopt.rules.evaluate.check_begins import check_begins
 from ascentopt.rules.evaluate.choice import Choice
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.stage_reached import speed_after_rise, stage_reached
@@ -102,6 +103,10 @@ class RuleFlight:
     def nominal(self) -> tuple[float, ...]:
         """The numbers with which tuning begins."""
         return self.rule.nominal(self._pad(self._first_heading()))
+
+    def check_begins(self) -> None:
+        """Refuse a rule whose steering cannot begin. Raises `InputError`."""
+        check_begins(self.rule, self._plain_pad(self._first_heading()))
 
     def along(self, first: tuple[float, ...], last: tuple[float, ...]) -> RuleFlight:
         """The same, quicker where only the rule's last number varies; see `Rule.along`."""

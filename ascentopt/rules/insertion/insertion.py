@@ -30,7 +30,17 @@ class Arrival(NamedTuple):
 
 
 class Insertion(ABC):
-    """Two or three numbers by which the end of a flight is brought into the orbit at an apsis."""
+    """Three numbers by which the end of a flight is brought into the orbit at an apsis.
+
+    From the arc that `begins` on, the unknowns say how the `law` steers and when it cuts off; they
+    are found by a secant method from `guess`, for each flight of a rule, so that radius, climb and
+    level speed are those of the `Arrival`. One of its own either chooses among `ways` that there
+    are, as a subclass of `Circularise` or `LinearTangentInsertion` with another `name` does, or
+    says everything itself: `plan`, `begins`, `law`, `guess`, `rooms`, `sizes` and what it `lacks`.
+    Units are SI; `sizes` makes unknowns of any unit comparable. Where there is no way from a flight
+    to the arrival, `guess` raises a `CompiledFlightError` whose kind (`TooHigh`, `TooFlat`) tells
+    tuning on which side it lies. It is hashable: a frozen dataclass.
+    """
 
     @property
     @abstractmethod

@@ -16,12 +16,16 @@ class Parameter:
     Args:
         name: as a person says it, for instance "kick angle".
         value: in `unit`.
-        unit: "rad", "rad/s", "m", "m/s" or "s".
+        unit: "rad", "rad/s", "m", "m/s" or "s"; empty for a number without a dimension.
+        fixed: whether the rule leaves it no range to be tuned in.
+        at_bound: whether it stands at an end of its range, beyond which there may be better.
     """
 
     name: str
     value: float
     unit: str
+    fixed: bool = False
+    at_bound: bool = False
 
     @property
     def shown(self) -> tuple[float, str]:
@@ -31,4 +35,6 @@ class Parameter:
 
     def __str__(self) -> str:
         value, unit = self.shown
-        return f"{self.name} {value:.4g} {unit}"
+        told = f"{self.name} {value:.4g} {unit}".rstrip()
+        note = " (fixed)" if self.fixed else " (at its bound)" if self.at_bound else ""
+        return told + note

@@ -2,44 +2,76 @@
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+import casadi as ca
+
+from ascentopt.errors import InputError
+from ascentopt.flight.guidance.direction import Formula, HeadedView, View
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.rules.laws.open_number import Open
 from ascentopt.steering.programme import Phase
+from ascentopt.typing import Expr
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Pad:
-    """Where a rule begins: the mission, the arcs that will be flown, and the heading in rad."""
+    """Where a rule begins.
+
+    Attributes:
+        mission: to be flown.
+        sequence: the arcs that will be flown.
+        heading: rad from north, clockwise, towards which the flight is to tip over; it is sought
+            where the orbit's inclination is given.
+    """
 
     mission: Mission
     sequence: Sequence
     heading: float
 
 
-class Rule(ABC):
-    """Steering through the dense air by one or two numbers.
+class Rule:
+    """Steering through the dense air by a few numbers, one to five, which tuning chooses.
 
-    The numbers are ordered so that the last one tips the vehicle over: the more of it, the flatter
-    the flight. To add a rule: a class here in the room, and a line in `rules.catalogue`.
+    A rule has a `name`, its `open` numbers, and either a `direction`, or `steps` for one that goes
+    through phases. It is hashable and keeps no memory: a class without fields, or a frozen
+    dataclass. `ascentopt.rules` shows one, and what must hold. `CallableRule` makes one of a Python
+    function.
+
+    Attributes:
+        name: as the trade calls it.
+        open: the numbers. The last one should be what tips the vehicle over: tuning looks it
+            through first, with the others as usual.
     """
 
-    @property
-    @abstractmethod
-    def name(self) -> str:
-        """As the trade calls it."""
+    if TYPE_CHECKING:
+
+        @property
+        def name(self) -> str:
+            """As the trade calls it."""
+
+        @property
+        def open(self) -> tuple[Open, ...]:
+            """The numbers, the one that tips over last."""
+
+    def __eq__(self, other: object) -> bool:
+        """Rules of one class without fields are one; a dataclass compares its fields."""
+        return type(self) is type(other) and vars(self) == vars(other)
+
+    def __hash__(self) -> int:
+        return hash(type(self))
 
     @property
-    @abstractmethod
-    def open(self) -> tuple[Open, ...]:
-        """The numbers, the one that tips over last."""
+    def has_habit(self) -> bool:
+        """Whether there are numbers that are flown by habit."""
+        own = type(self).habitual is not Rule.habitual
+        return own or all(one.usual is not None for one in self.open)
 
-    @abstractmethod
     def habitual(self, pad: Pad) -> tuple[float, ...]:
-        """What is flown by habit."""
+        """What is flown by habit; the middle of its range for a number that has none."""
+        return tuple(one.middle if one.usual is None else one.usual for one in self.open)
 
     def nominal(self, pad: Pad) -> tuple[float, ...]:
         """Where tuning begins: the habit, if nothing else is known."""
@@ -49,13 +81,26 @@ class Rule(ABC):
         """The numbers that hold where the vertical rise ends at this speed in the air, m/s."""
         return values
 
-    @abstractmethod
+    def direction(self, view: HeadedView, numbers: tuple[Expr, ...]) -> Expr:
+        """Along the thrust, from the end of the vertical rise until the insertion begins.
+
+        Args:
+            view: what may be looked at, as CasADi expressions: clock, motion, altitude, local frame
+                and the heading of the flight.
+            numbers: a symbol for each open number, in their order.
+
+        Returns:
+            (3,) inertial, of any length above zero, finite wherever the vehicle may fly.
+        """
+        raise NotImplementedError
+
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
-        """The phases for these numbers.
+        """The phases for these numbers; a single one, by `direction`, where that is given.
 
         Raises:
             CompiledFlightError: when no flight has these numbers.
         """
+        return (Phase(formula=RuleDirection(rule=self, values=values, heading=pad.heading)),)
 
     def along(self, pad: Pad, first: tuple[float, ...], last: tuple[float, ...]) -> Rule:
         """The same rule, quicker for many flights with these numbers before the last one.
@@ -67,3 +112,52 @@ class Rule(ABC):
     def learning(self) -> Rule:
         """The same rule, quicker for many flights with numbers of any kind; for one thread."""
         return self
+
+
+@dataclass(frozen=True, kw_only=True)
+class RuleDirection(Formula):
+    """The direction of a rule that gives it as an expression.
+
+    Args:
+        rule: whose `direction` it is.
+        values: of its numbers.
+        heading: rad from north, clockwise.
+    """
+
+    rule: Rule
+    values: tuple[float, ...]
+    heading: float
+
+    def __str__(self) -> str:
+        pairs = zip(self.rule.open, self.values, strict=True)
+        told = ", ".join(str(one.valued(value)) for one, value in pairs)
+        return f"rule {self.rule.name!r} with {told}"
+
+    @property
+    def form(self) -> tuple[Rule]:
+        """The rule."""
+        return (self.rule,)
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """The rule's, and the heading."""
+        return (*self.values, self.heading)
+
+    def direction(self, view: View, numbers: Expr) -> Expr:
+        """(3,) the rule's, made a unit vector. Raises `InputError` for what is no vector."""
+        count = len(self.values)
+        headed = HeadedView.of(view, numbers[count])
+        own = tuple(numbers[k] for k in range(count))
+        found = self._told(headed, own)
+        return found / ca.norm_2(found)
+
+    def _told(self, view: HeadedView, own: tuple[Expr, ...]) -> Expr:
+        found = self.rule.direction(view, own)
+        shape = getattr(found, "shape", None)
+        if shape not in {(3, 1), (1, 3)}:
+            raise InputError(
+                f"rule {self.rule.name!r}: direction returned {found!r}, of shape {shape}; it must "
+                "be a CasADi expression of shape (3, 1). Return a vector, as "
+                "view.leaned(angle) or casadi.vertcat(x, y, z)."
+            )
+        return found if shape == (3, 1) else found.T

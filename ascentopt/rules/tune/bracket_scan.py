@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from math import inf, log
+from math import inf
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from ascentopt.rules.insertion.refusals import NoTimeToCoast, TooFlat, TooHigh
 from ascentopt.rules.tune.evaluations import Evaluations
 
 _SCAN = 13
-"""Values of the tipping number that are tried first, evenly in its logarithm."""
+"""Values of the tipping number that are tried first, evenly on its scale."""
 
 _RISES = 2
 """Flights in a row, ever steeper and each worse than the one before, after which a scan ends."""
@@ -29,14 +29,25 @@ def scan(search: Evaluations, others: tuple[float, ...]) -> str:
     """Try the tipping number over its range, and within the gap between too steep and too flat.
 
     From flat to steep until the cost has risen, or flights have climbed too high, some times in a
-    row: flights that are ever steeper are dear to close. Returns what lies on either side where
-    none fits.
+    row: flights that are ever steeper are dear to close. More of the number should lead to a
+    flatter flight; where its greatest values climb too high, they are tried from the other end.
+    Returns what lies on either side where none fits.
     """
-    low, high = search.flight.rule.open[-1].low, search.flight.rule.open[-1].high
+    ends = float(search.scale.high[-1]), float(search.scale.low[-1])
+    why, began_too_high = _scanned(search, others, ends)
+    if began_too_high:
+        why, _ = _scanned(search, others, (ends[1], ends[0]))
+    return why
+
+
+def _scanned(
+    search: Evaluations, others: tuple[float, ...], ends: tuple[float, float]
+) -> tuple[str, bool]:
+    """From the one end to the other; also whether it climbed too high from the beginning."""
     known, costs, too_high = len(search.flown), [inf], 0
-    flat = _Side(at=log(high), why="")
-    steep = bottom = _Side(at=log(low), why="nothing is tried")
-    for at in np.linspace(log(high), log(low), _SCAN).tolist():
+    flat = _Side(at=ends[0], why="")
+    steep = bottom = _Side(at=ends[1], why="nothing is tried")
+    for k, at in enumerate(np.linspace(*ends, _SCAN).tolist(), 1):
         side = _side(search, (*others, at))
         if side is None:
             costs.append(search.last)
@@ -46,12 +57,14 @@ def scan(search: Evaluations, others: tuple[float, ...]) -> str:
             flat = side
         too_high = too_high + 1 if side is not None and side.high else 0
         if too_high == _TOO_HIGH:
+            if k == _TOO_HIGH:
+                return steep.why, True
             break
         if len(costs) > _RISES and all(a < b for a, b in pairwise(costs[-_RISES - 1 :])):
             break
     if len(search.flown) == known:
         steep, flat = _halved(search, others, (steep, flat))
-    return f"too steep: {steep.why}; a little more: {flat.why}" if flat.why else steep.why
+    return f"too steep: {steep.why}; a little more: {flat.why}" if flat.why else steep.why, False
 
 
 def _halved(
@@ -80,7 +93,7 @@ def _halved(
 
 @dataclass(frozen=True, kw_only=True)
 class _Side:
-    """On which side of an orbit a flight without one went: logarithm of its number, and why."""
+    """On which side of an orbit a flight without one went: place of its number, and why."""
 
     at: float
     why: str
@@ -89,15 +102,15 @@ class _Side:
     share: float = 0.0  # of the time to coast that it would take, where that is what lacks
 
 
-def _side(search: Evaluations, logs: tuple[float, ...]) -> _Side | None:
+def _side(search: Evaluations, place: tuple[float, ...]) -> _Side | None:
     """None for a flight into the orbit, or one out of bounds."""
     count = len(search.failures)
-    search(logs)
+    search(place)
     if len(search.failures) == count:
         return None
     failure = search.failures[-1]
     return _Side(
-        at=logs[-1],
+        at=place[-1],
         why=str(failure),
         flat=isinstance(failure, FellToGround | TooFlat | ArcNotEnded),
         high=isinstance(failure, TooHigh) and not isinstance(failure, NoTimeToCoast),

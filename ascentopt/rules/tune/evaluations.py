@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from math import exp, inf
+from functools import cached_property
+from math import inf
 
 import numpy as np
 
@@ -13,8 +14,9 @@ from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.evaluate.terminal_solve import InsertionNotSolved
 from ascentopt.rules.tune.merit import cost_of
+from ascentopt.rules.tune.scale import Scale
 
-_BESIDE = 0.2  # of the logarithm of a number: nearer flights tell how to begin reliably
+_BESIDE = 0.2  # of the scale of a number: nearer flights tell how to begin reliably
 _SAME_WAY = 0.05  # flights that lie so nearly in one direction tell nothing of another
 
 
@@ -41,14 +43,16 @@ class Evaluations:
     beyond_edges: list[ClosedRuleFlight] = field(default_factory=list)
     failures: list[CompiledFlightError] = field(default_factory=list)
 
-    def __call__(self, logs: tuple[float, ...]) -> ClosedRuleFlight | None:
-        """The flight at the logarithms of the numbers, be it imagined, or None."""
-        values = tuple(exp(v) for v in logs)
+    @cached_property
+    def scale(self) -> Scale:
+        """On which the rule's numbers are sought."""
+        return Scale(self.flight.rule.open)
+
+    def __call__(self, place: tuple[float, ...]) -> ClosedRuleFlight | None:
+        """The flight at a place on the scale of the numbers, be it imagined, or None."""
+        values = self.scale.values(place)
         self.tries += 1
-        if any(
-            not one.low * (1.0 - 1e-9) <= v <= one.high * (1.0 + 1e-9)
-            for one, v in zip(self.flight.rule.open, values, strict=True)
-        ):
+        if not self.scale.holds(place):
             return None
         try:
             closed = self._closed(values)
@@ -66,8 +70,9 @@ class Evaluations:
         return closed
 
     def _closed(self, values: tuple[float, ...]) -> ClosedRuleFlight:
-        near = extrapolated([*self.flown, *self.beyond_edges] if self.flown else [], values)
-        if near is None or _distance(near, values) < _BESIDE:
+        known = [*self.flown, *self.beyond_edges] if self.flown else []
+        near = extrapolated(known, values, self.scale)
+        if near is None or self._distance(near, values) < _BESIDE:
             return self.flight.fly_beyond_edges(values, near)
         # What flights far away let expect may mislead, and where the insertion's own guess refuses
         # it knows why; only if nothing comes of the guess they may still help.
@@ -76,22 +81,22 @@ class Evaluations:
         except InsertionNotSolved:
             return self.flight.fly_beyond_edges(values, near)
 
-
-def _distance(closed: ClosedRuleFlight, values: tuple[float, ...]) -> float:
-    """Between the logarithms of numbers."""
-    return float(np.linalg.norm(np.log(closed.values) - np.log(values)))
+    def _distance(self, closed: ClosedRuleFlight, values: tuple[float, ...]) -> float:
+        """Between places on the scale."""
+        here, there = self.scale.places([closed.values, values])
+        return float(np.linalg.norm(here - there))
 
 
 def extrapolated(
-    flown: Sequence[ClosedRuleFlight], values: tuple[float, ...]
+    flown: Sequence[ClosedRuleFlight], values: tuple[float, ...], scale: Scale
 ) -> ClosedRuleFlight | None:
     """The nearest of some flights, its insertion moved on as the ones beside it let expect."""
     if not flown:
         return None
-    ways = np.log([closed.values for closed in flown]) - np.log(values)
+    ways = scale.places([closed.values for closed in flown]) - np.array(scale.place(values))
     order: list[int] = np.argsort(np.linalg.norm(ways, axis=1)).tolist()
     nearest = flown[order[0]]
-    beside = [k for k in order[1 : len(values) + 2] if flown[k].law.plan == nearest.law.plan]
+    beside = [k for k in order[1 : ways.shape[1] + 2] if flown[k].law.plan == nearest.law.plan]
     if not beside:
         return nearest
     here = np.array([*nearest.unknowns, nearest.heading])

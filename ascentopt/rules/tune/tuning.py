@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import inf, log
+from itertools import cycle, islice
+from math import inf
 
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
-from ascentopt.numerics.model_search import Samples, SearchTask, search_by_models
+from ascentopt.numerics.model_search import (
+    Samples,
+    SearchTask,
+    search_by_models,
+    terms_of_model,
+)
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.refusals import BeyondOrbit
@@ -22,6 +28,7 @@ from ascentopt.rules.tune.merit import (
     margin_ratios,
     ratios_with_debt,
 )
+from ascentopt.rules.tune.scale import Scale
 from ascentopt.typing import Floats
 
 _LINES = 3
@@ -32,13 +39,20 @@ _SLACK = 50.0
 of inclination, is a millionth of the propellant."""
 
 _SHARP = 3e-6  # of all propellant
-_NARROW = 1e-3  # of the logarithm of a number
+_NARROW = 1e-3  # of the scale of a number
 _MOST_TRIES = 32
+_SURE = 2
+"""Numbers up to which one search by models is enough: of more, what was asked near the least seldom
+tells all slopes, and another search from there, with a box of another width, often finds less."""
+
+_WIDTHS = (1.0, 3.0, 0.3)  # of the first box
+_AGAIN = 3 * len(_WIDTHS)  # searches at most
+_TRIES_PER_TERM = 6  # of a model, as many as `_MOST_TRIES` are for two numbers
 
 _AT_EDGE = 0.1
 """km of apoapsis: a best flight so near to where another plan begins may be beaten beyond it."""
 
-_LEAST_SHARE = 0.05  # of the way that is left, in logarithms
+_LEAST_SHARE = 0.05  # of the way that is left
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -65,10 +79,11 @@ def tune(flight: RuleFlight) -> Tuned:
 
     The tipping number is scanned with the others at nominal values. Between a flight that is
     too steep for the orbit and a flatter one that falls, halving finds one that fits, if there is
-    any. From the best of these all numbers are improved together (`rules.valley`), led along the
-    edges of what can be flown. Where no plan finds a flight so, or only plans that give up more of
-    a lower stage, the scan is repeated with other values of the others. Only the last flight, with
-    the numbers that are chosen, is closed in the orbit as exactly as any.
+    any. From the best of these all numbers are improved together (`numerics.model_search`), led
+    along the edges of what can be flown; more than two of them several times. Where no plan finds a
+    flight so, or only plans that give up more of a lower stage, the scan is repeated with other
+    values of the others. Only the last flight, with the numbers that are chosen, is closed in the
+    orbit as exactly as any.
     """
     searches: list[_Search] = []
     for way in flight.ways:
@@ -97,16 +112,16 @@ class _Search:
         self.way = way
         self.best: ClosedRuleFlight | None = None
         self._flights = Evaluations(replace(way, rule=way.rule.learning(), slack=_SLACK))
-        nominal = way.nominal()
-        self._others = tuple(log(v) for v in nominal[:-1])
-        self.why = scan(self._flights, self._others)
+        nominal, scale = way.nominal(), self._flights.scale
+        self._others = scale.place(nominal)[:-1]
+        self.why = scan(self._flights, self._others) if scale.free else "no number is open"
         for numbers in dict.fromkeys((nominal, way.habit())):
-            self._flights(tuple(log(v) for v in numbers))
+            self._flights(scale.place(numbers))
         self._end()
 
     def widen(self) -> None:
         """Scan again, with other values of the numbers that do not tip over."""
-        for line in _lines(self.way, self._others):
+        for line in _lines(self._flights.scale, self._others):
             scan(self._flights, line)
         self._end()
 
@@ -189,15 +204,19 @@ def _exactly(flight: RuleFlight, search: Evaluations) -> ClosedRuleFlight | None
     return owing
 
 
-def _lines(flight: RuleFlight, others: tuple[float, ...]) -> Iterator[tuple[float, ...]]:
-    """Logarithms of all numbers but the tipping one: each over its range, the rest nominal."""
-    for place, one in enumerate(flight.rule.open[:-1]):
-        for value in np.linspace(log(one.low), log(one.high), _LINES).tolist():
-            yield (*others[:place], value, *others[place + 1 :])
+def _lines(scale: Scale, others: tuple[float, ...]) -> Iterator[tuple[float, ...]]:
+    """Places of all numbers but the tipping one: each over its range, the rest nominal."""
+    for number, (low, high) in enumerate(zip(scale.low[:-1], scale.high[:-1], strict=True)):
+        for place in np.linspace(low, high, _LINES).tolist():
+            yield (*others[:number], place, *others[number + 1 :])
 
 
 def _improve(search: Evaluations) -> None:
     flight, propellant = search.flight, search.flight.vehicle.propellant_mass
+    scale = search.scale
+    count = len(scale.free)
+    if not count:
+        return
 
     def measured(closed: ClosedRuleFlight | None) -> Floats:
         if closed is None:
@@ -208,17 +227,33 @@ def _improve(search: Evaluations) -> None:
 
     known = Samples()
     for closed in (*search.flown, *search.beyond_edges):
-        known.add(np.log(closed.values), measured(closed))
+        known.add(np.array(scale.place(closed.values)), measured(closed))
     task = SearchTask(
-        measures=lambda logs: measured(search(tuple(logs.tolist()))),
+        measures=lambda place: measured(search(tuple(place.tolist()))),
         price=LIMIT_WEIGHT * propellant,
         sharp=_SHARP * propellant,
         narrow=_NARROW,
-        most=_MOST_TRIES,
-        low=np.log([one.low for one in flight.rule.open]),
-        high=np.log([one.high for one in flight.rule.open]),
+        most=max(_MOST_TRIES, _TRIES_PER_TERM * terms_of_model(count)),
+        low=scale.low,
+        high=scale.high,
     )
-    search_by_models(task, known, [0.3] * (len(flight.rule.open) - 1) + [0.1])
+    box = [0.3] * (count - 1) + [0.1]
+    search_by_models(task, known, box)
+    if count > _SURE:
+        _search_again(search, task, known, box)
+
+
+def _search_again(
+    search: Evaluations, task: SearchTask, known: Samples, box: Sequence[float]
+) -> None:
+    """From the best on, with boxes of each width in turn, until none of them finds less."""
+    in_vain = 0
+    for width in islice(cycle(_WIDTHS), _AGAIN):
+        before, known.asked = search.cost, 0
+        search_by_models(task, known, [width * half for half in box])
+        in_vain = in_vain + 1 if before - search.cost < task.sharp else 0
+        if in_vain == len(_WIDTHS):
+            return
 
 
 def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) -> ClosedRuleFlight:
@@ -230,12 +265,10 @@ def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) 
         CompiledFlightError: when no step towards them succeeds.
     """
     way = next((one for one in flight.ways if one.flew(start)), flight)
+    scale = Scale(flight.rule.open)
     here, share = start, 1.0
     while True:
-        ahead = tuple(
-            wanted if share == 1.0 else a * (wanted / a) ** share
-            for a, wanted in zip(here.values, values, strict=True)
-        )
+        ahead = values if share == 1.0 else scale.values(_between(scale, here, values, share))
         try:
             here = way.fly(ahead, here)
         except CompiledFlightError:
@@ -246,3 +279,11 @@ def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) 
         if share == 1.0:
             return here
         share = min(1.0, 2.0 * share)
+
+
+def _between(
+    scale: Scale, here: ClosedRuleFlight, values: tuple[float, ...], share: float
+) -> tuple[float, ...]:
+    """Place a share of the way from a flight's numbers to others."""
+    one, other = scale.places([here.values, values])
+    return tuple((one + share * (other - one)).tolist())

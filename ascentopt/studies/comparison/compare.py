@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Protocol
 
 import numpy as np
 
+from ascentopt.errors import InputError
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import Flight
@@ -17,6 +19,7 @@ from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
+from ascentopt.rules.evaluate.check_rule import check_rule
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
@@ -24,14 +27,34 @@ from ascentopt.rules.laws.rule import Rule
 from ascentopt.rules.tune.tuning import led, tune
 from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
+from ascentopt.validation import instance
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Catalogue:
-    """Rules for the dense air, and insertions; each is flown with each."""
+    """Rules for the dense air, and insertions; each is flown with each. Raises `InputError`.
+
+    Args:
+        rules: one at least, ours and one's own; a name stands for one of them only.
+        insertions: one at least.
+    """
 
     rules: tuple[Rule, ...]
-    insertions: tuple[Insertion, ...]
+    insertions: tuple[Insertion, ...] = field(default_factory=insertions)
+
+    def __post_init__(self) -> None:
+        for rule in self.rules:
+            check_rule(rule)
+        for insertion in self.insertions:
+            fix = "Give instances, as ao.Circularise()."
+            instance("Catalogue", "insertions", insertion, (Insertion,), fix)
+        for what, chosen in (("rules", self.rules), ("insertions", self.insertions)):
+            names = [one.name for one in chosen]
+            if not names or len(set(names)) < len(names):
+                raise InputError(
+                    f"Catalogue: {what} are called {names}; there must be one at least, and no two "
+                    "of one name. Rename or leave out."
+                )
 
 
 def compare(
@@ -50,7 +73,8 @@ def compare(
         catalogue: rules and insertions; by default those of `rules.catalogue`.
 
     Raises:
-        InputError: for an orbit that rules of thumb cannot end in.
+        InputError: for an orbit that rules of thumb cannot end in, or a rule of one's own whose
+            steering is no direction, before anything is solved or flown where that can be told.
         InfeasibleAscent: when not even the optimum reaches the orbit.
     """
     chosen = catalogue or Catalogue(rules=rules(), insertions=insertions())
@@ -59,10 +83,12 @@ def compare(
         for rule in chosen.rules
         for insertion in chosen.insertions
     ]
+    for flight in flights:
+        flight.check_begins()
     best = ascent if ascent is not None else optimize(vehicle, mission)
     if best.plan.unlit:
         flights = [replace(flight, vehicle=best.flown_vehicle) for flight in flights]
-    outcomes = [outcome for flight in flights for outcome in _outcomes(flight, best)]
+    outcomes = [outcome for flight in flights for outcome in rule_outcomes(flight, best)]
     return Comparison(ascent=_beside(best, outcomes), outcomes=tuple(sorted(outcomes, key=_rank)))
 
 
@@ -79,8 +105,20 @@ def _rank(outcome: RuleOutcome) -> float:
     return np.inf if outcome.propellant_used is None else outcome.propellant_used
 
 
-def _outcomes(flight: RuleFlight, ascent: Ascent) -> Iterator[RuleOutcome]:
-    """By habit, then tuned."""
+class Optimum(Protocol):
+    """What rules are measured by: an `Ascent`, or the numbers of one."""
+
+    @property
+    def propellant_used(self) -> float:
+        """Kilograms."""
+
+    @property
+    def propellant_margin(self) -> float:
+        """Kilograms that are left beyond the reserve."""
+
+
+def rule_outcomes(flight: RuleFlight, ascent: Optimum) -> Iterator[RuleOutcome]:
+    """By habit where the rule has one, then tuned."""
     lacks = flight.insertion.lacks(flight.vehicle, flight.mission)
     if lacks:
         yield _without(flight, None, lacks, tuned=False)
@@ -91,10 +129,11 @@ def _outcomes(flight: RuleFlight, ascent: Ascent) -> Iterator[RuleOutcome]:
         yield _without(flight, None, str(failure), tuned=False)
         return
     found = tune(flight)
-    try:
-        yield _judged(flight, _habitual(flight, values, found.best), ascent, tuned=False)
-    except CompiledFlightError as failure:
-        yield _without(flight, values, str(failure), tuned=False)
+    if flight.rule.has_habit:
+        try:
+            yield _judged(flight, _habitual(flight, values, found.best), ascent, tuned=False)
+        except CompiledFlightError as failure:
+            yield _without(flight, values, str(failure), tuned=False)
     if found.best is None:
         yield _without(flight, None, found.why, tuned=True)
     else:
@@ -137,7 +176,7 @@ def _without(
 
 
 def _judged(
-    flight: RuleFlight, closed: ClosedRuleFlight, ascent: Ascent, *, tuned: bool
+    flight: RuleFlight, closed: ClosedRuleFlight, ascent: Optimum, *, tuned: bool
 ) -> RuleOutcome:
     """What the independent simulator makes of it."""
     told = closed.insertion.remark(flight.vehicle)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from ascentopt import persistence
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.persistence import Given
 from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.units import deg, kPa
 
@@ -41,10 +43,22 @@ class Comparison:
         persistence.save(path, _FORM, _VERSION, self)
 
     @classmethod
-    def load(cls, path: str | Path) -> Comparison:
-        """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.saved(path, "Comparison", _FORM, (_VERSION,))
-        found = {name: persistence.decode(data.get(name)) for name in ("ascent", "outcomes")}
+    def load(cls, path: str | Path, *, rules: Sequence[object] = ()) -> Comparison:
+        """Read what `save` wrote.
+
+        Numbers, flights and events of all outcomes are there in any case. The law of a rule of
+        one's own flies again only if its class, or the rule, is among `rules`: nothing is imported
+        because a file names it.
+
+        Args:
+            path: of the file.
+            rules: classes of one's own, or rules, for instance `[RootLean]`.
+
+        Raises:
+            InputError: for any other file.
+        """
+        data, given = persistence.saved(path, "Comparison", _FORM, (_VERSION,)), Given(rules)
+        found = {name: persistence.decode(data.get(name), given) for name in ("ascent", "outcomes")}
         return cls(**found)
 
     def __str__(self) -> str:

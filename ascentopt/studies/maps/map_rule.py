@@ -11,6 +11,7 @@ import numpy as np
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.rules.evaluate.check_rule import check_rule
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
@@ -50,6 +51,8 @@ def cost_map(
     flight = RuleFlight(
         vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=rule, insertion=insertion
     )
+    check_rule(rule)
+    flight.check_begins()
     opened = rule.open
     if len(opened) != 2:
         raise InputError(

@@ -96,3 +96,13 @@ def test_an_event_within_rounding_of_the_start_of_its_step() -> None:
     found = integrate(spring, (1.0, START[1]), 2.0, watch, tolerances(1e-10), 0.1)
     assert (found.stopped_by, found.times[-1]) == (0, 1.0)
     assert np.array_equal(found.states[-1], START[1])
+
+
+def test_an_event_a_rounding_after_the_start_of_its_step() -> None:
+    # Watched values are differences of larger ones: within some 1e-10 s this one does not change.
+    def watch(time: float, state: np.ndarray) -> tuple[float, ...]:
+        return (1e3 + 1e-3 * (time - 174.0) - 1e3 - 5e-14,)
+
+    found = integrate(spring, (174.0, START[1]), 175.0, watch, tolerances(1e-10), 0.1)
+    assert found.stopped_by == 0
+    assert found.times[-1] == pytest.approx(174.0, abs=1e-9)
