@@ -33,6 +33,9 @@ _LED = 14.0
 _LED_OVER = 10.0
 """What a leader across a text costs: less than a text there, more than a longer way."""
 
+_SWEEPS = 2
+"""Over all labels, each placed anew: the second seldom moves one."""
+
 _LEADER = {"arrowstyle": "-", "lw": 0.5, "color": SOFT, "shrinkA": 0.0, "shrinkB": 3.0}
 
 _PLACES = 60
@@ -110,15 +113,31 @@ def _orders(count: int) -> Iterator[list[int]]:
 def _settled(
     around: Obstacles, spots: Floats, halves: Sequence[Floats], order: Sequence[int]
 ) -> list[_Place]:
-    """Places of all labels, chosen in an order; each keeps clear of those before it."""
-    trial, found = around.copy(), {}
+    """Places of all labels, chosen in an order; each keeps clear of those before it.
+
+    Where some are in the way all the same each is placed anew beside all the others.
+    """
+    found: dict[int, _Place] = {}
     for index in order:
-        place = _free_place(trial, spots[index], halves[index])
-        trial.taken.append(place.box)
-        if place.gap > _LED:  # what comes later keeps off the leader, too
-            trial.points = np.vstack([trial.points, _leader(spots[index], place.centre)])
-        found[index] = place
+        found[index] = _free_place(
+            _beside_others(around, spots, found), spots[index], halves[index]
+        )
+    for index in order * _SWEEPS if any(place.cost for place in found.values()) else ():
+        others = {k: place for k, place in found.items() if k != index}
+        found[index] = _free_place(
+            _beside_others(around, spots, others), spots[index], halves[index]
+        )
     return [found[index] for index in range(len(order))]
+
+
+def _beside_others(around: Obstacles, spots: Floats, places: dict[int, _Place]) -> Obstacles:
+    """What is in the way, labels that have a place and their leaders among it."""
+    trial = around.copy()
+    for index, place in places.items():
+        trial.taken.append(place.box)
+        if place.gap > _LED:
+            trial.points = np.vstack([trial.points, _leader(spots[index], place.centre)])
+    return trial
 
 
 def _free_place(around: Obstacles, spot: Floats, half: Floats) -> _Place:
