@@ -33,9 +33,6 @@ _LED = 14.0
 _LED_OVER = 10.0
 """What a leader across a text costs: less than a text there, more than a longer way."""
 
-_SWEEPS = 2
-"""Over all labels, each placed anew: the second seldom moves one."""
-
 _LEADER = {"arrowstyle": "-", "lw": 0.5, "color": SOFT, "shrinkA": 0.0, "shrinkB": 3.0}
 
 _PLACES = 60
@@ -122,7 +119,8 @@ def _settled(
         found[index] = _free_place(
             _beside_others(around, spots, found), spots[index], halves[index]
         )
-    for index in order * _SWEEPS if any(place.cost for place in found.values()) else ():
+    in_the_way = any(place.cost for place in found.values())
+    for index in (*order, *order) if in_the_way else ():  # a third time seldom moves one
         others = {k: place for k, place in found.items() if k != index}
         found[index] = _free_place(
             _beside_others(around, spots, others), spots[index], halves[index]
