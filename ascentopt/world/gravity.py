@@ -37,6 +37,11 @@ def oblateness(body: Body, position: Expr) -> Expr:
     return gravity(body, position) - gravity(replace(body, j2=0.0), position)
 
 
+def surface_circular_speed(body: Body) -> float:
+    """Speed of a circle at the equatorial radius, m/s, as if the body were a sphere."""
+    return sqrt(body.gravitational_parameter / body.radius)
+
+
 def surface_time_scale(body: Body) -> float:
     """Seconds in which a satellite at the surface would travel a radius."""
     return sqrt(body.radius**3 / body.gravitational_parameter)

@@ -137,6 +137,11 @@ def elements(
     )
 
 
+def speed_on_orbit(gravitational_parameter: float, semi_major_axis: float, radius: float) -> float:
+    """Speed in m/s at a distance from the centre in m, by the energy of the orbit."""
+    return sqrt(gravitational_parameter * (2.0 / radius - 1.0 / semi_major_axis))
+
+
 def apoapsis_radius(
     gravitational_parameter: float, position: ArrayLike, velocity: ArrayLike
 ) -> float:

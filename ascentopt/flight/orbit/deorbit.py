@@ -26,6 +26,7 @@ from ascentopt.flight.simulation.simulate import simulate
 from ascentopt.rocket import DragCurve
 from ascentopt.typing import Floats
 from ascentopt.world import Body
+from ascentopt.world.orbital_elements import speed_on_orbit
 
 WAIT, BURN, DOWN = "coast to the deorbit burn", "deorbit burn", "way down"
 """Names of the three arcs."""
@@ -174,6 +175,6 @@ def apoapsis_impulse(orbiting: OrbitingStage, periapsis_radius: float) -> float:
     high, axis = orbit.apoapsis_radius, orbit.semi_major_axis
     if high == inf:
         return inf
-    speed = sqrt(mu * (2.0 / high - 1.0 / axis))
+    speed = speed_on_orbit(mu, axis, high)
     place, motion = np.array([high, 0.0, 0.0]), np.array([0.0, speed, 0.0])
     return deorbit_impulse(mu, place, motion, periapsis_radius)

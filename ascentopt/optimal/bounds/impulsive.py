@@ -10,6 +10,7 @@ from ascentopt.mission import Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.rocket import Vehicle
 from ascentopt.world.ellipsoid import geocentric_latitude
+from ascentopt.world.gravity import surface_circular_speed
 
 LEAST_LOSSES_IN_AIR, LEAST_LOSSES_WITHOUT_AIR = 0.15, 0.07
 """Of the speed of a circle at the ground, what few ascents lose less than, turns of plane aside.
@@ -105,6 +106,6 @@ def usual_delta_v(mission: Mission) -> float:
     What is lost is lost on the way up, and hardly depends on the orbit.
     """
     body = mission.body
-    circular = sqrt(body.gravitational_parameter / body.radius)
+    circular = surface_circular_speed(body)
     losses = LEAST_LOSSES_IN_AIR if body.atmosphere is not None else LEAST_LOSSES_WITHOUT_AIR
     return impulsive_bound(mission) + losses * circular

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import inf, log, log1p, sqrt
+from math import inf, log, log1p
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from ascentopt.optimal.problem.path_limits import LOG_FROM
 from ascentopt.optimal.problem.target.aim import cool_altitude
 from ascentopt.rocket import Vehicle
 from ascentopt.world import Body
+from ascentopt.world.gravity import surface_circular_speed
 
 LEAST_SPEED_AT_DROP = 0.1
 """Share of circular speed that a fairing has to bear at the altitude where it goes. Nearer to the
@@ -142,7 +143,7 @@ class Joints:
 
 def length_and_speed(body: Body) -> tuple[float, float]:
     """Sizes of positions in m and of velocities in m/s."""
-    return body.radius, sqrt(body.gravitational_parameter / body.radius)
+    return body.radius, surface_circular_speed(body)
 
 
 def _single(

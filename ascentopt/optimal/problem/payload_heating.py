@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
-from math import cos, sin, sqrt
+from math import cos, sin
 
 import casadi as ca
 import numpy as np
@@ -15,6 +15,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.problem.phase_model import unpowered
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
+from ascentopt.world.orbital_elements import speed_on_orbit
 
 
 def fairing_must_stay(mission: Mission, fairing: Fairing | None) -> bool:
@@ -54,7 +55,7 @@ def _heats(mission: Mission, fairing: Fairing | None, high: float, share: float)
     if fairing is None or air is None or top is None or axis is None:
         return False
     height = top - body.radius * (1.0 - max(body.flattening, 0.0) * high)
-    speed = sqrt(body.gravitational_parameter * (2.0 / top - 1.0 / axis))
+    speed = speed_on_orbit(body.gravitational_parameter, axis, top)
     speed = abs(speed - body.rotation_rate * top * share)
     return 0.5 * float(air.density(height)) * speed**3 > fairing.max_heating
 

@@ -41,6 +41,7 @@ from ascentopt.optimal.problem.target.aim import (
 from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
+from ascentopt.world.orbital_elements import speed_on_orbit
 
 SOON = 0.1
 """rad of the circle before which no burn begins: the insertion has hardly ended."""
@@ -179,7 +180,7 @@ def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
         return [Impulse(wait, here, around, speed * unit(np.cross(final, place)))]
     _, far = apsides(mission)
     axis = 0.5 * (radius + far)
-    leaving, arriving = (sqrt(mu * (2.0 / r - 1.0 / axis)) for r in (radius, far))
+    leaving, arriving = (speed_on_orbit(mu, axis, r) for r in (radius, far))
     first = Impulse(wait, here, around, leaving * np.cross(normal, place))
     reached = -far * place
     before = -arriving * np.cross(normal, place)

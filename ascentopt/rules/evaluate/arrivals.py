@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from math import sqrt
-
 from ascentopt.errors import InputError
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.rules.insertion.insertion import Arrival
+from ascentopt.world.orbital_elements import speed_on_orbit
 
 
 def arrivals_of(mission: Mission) -> tuple[Arrival, ...]:
@@ -27,4 +26,4 @@ def arrivals_of(mission: Mission) -> tuple[Arrival, ...]:
         )
     mu, axis = body.gravitational_parameter, 0.5 * (low + high)
     radii = (low,) if low == high else (low, high)
-    return tuple(Arrival(radius=r, speed=sqrt(mu * (2.0 / r - 1.0 / axis))) for r in radii)
+    return tuple(Arrival(radius=r, speed=speed_on_orbit(mu, axis, r)) for r in radii)

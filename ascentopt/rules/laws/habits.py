@@ -8,6 +8,7 @@ from ascentopt.errors import InputError
 from ascentopt.rules.laws.open_number import Open
 from ascentopt.units import deg, km
 from ascentopt.world import Body, earth
+from ascentopt.world.gravity import surface_circular_speed
 
 KICK_SPEED = 60.0  # m/s at which vehicles are tipped over on Earth (common practice, no source)
 KICK_ANGLE = 3.0 * deg  # common practice, no source
@@ -25,12 +26,7 @@ def habitual_speed(body: Body) -> float:
     the root of the ratio of the circles' speeds at the ground, is flown (common practice, no
     source; measured in `benchmarks/decisions/habits-elsewhere.md`).
     """
-    return KICK_SPEED * sqrt(circle_speed(body) / circle_speed(earth()))
-
-
-def circle_speed(body: Body) -> float:
-    """Speed of a circle at the ground, m/s."""
-    return sqrt(body.gravitational_parameter / body.radius)
+    return KICK_SPEED * sqrt(surface_circular_speed(body) / surface_circular_speed(earth()))
 
 
 def check_habit(owner: str, habit: tuple[float, ...] | None, opened: tuple[Open, ...]) -> None:

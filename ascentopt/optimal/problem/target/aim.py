@@ -16,7 +16,7 @@ from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
 from ascentopt.optimal.problem.target.terminal import plane_normal
 from ascentopt.rocket import Fairing
 from ascentopt.world import Body
-from ascentopt.world.orbital_elements import elements
+from ascentopt.world.orbital_elements import elements, speed_on_orbit
 
 CLEARANCE = 1.15
 """A transfer to a higher orbit starts its coast this factor above the ceiling."""
@@ -138,7 +138,7 @@ def transfer_aim(mission: Mission, fairing: Fairing | None) -> AimPoint:
     target, body = orbit_aim(mission), mission.body
     low = _low_point(mission, max(mission.floor, cool_altitude(mission, fairing)), target.radius)
     axis = 0.5 * (low + target.radius)
-    return AimPoint(low, sqrt(body.gravitational_parameter * (2.0 / low - 1.0 / axis)))
+    return AimPoint(low, speed_on_orbit(body.gravitational_parameter, axis, low))
 
 
 def cool_altitude(mission: Mission, fairing: Fairing | None, share: float = 1.0) -> float:

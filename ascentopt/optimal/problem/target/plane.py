@@ -14,11 +14,12 @@ solver goes along it as rounding has it. There the node is held where it costs l
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, pi, sqrt
+from math import cos, pi
 
 from ascentopt.mission import Mission
 from ascentopt.mission.orbit import is_equatorial
 from ascentopt.world.ellipsoid import geocentric_latitude
+from ascentopt.world.gravity import surface_circular_speed
 
 TILT = 1e-3
 """rad from the equator at which a node is where it is said to be: an insertion may miss the plane
@@ -71,7 +72,7 @@ def _held_node(mission: Mission, inclination: float | None) -> float:
     body = mission.body
     gain = body.rotation_rate * body.radius
     if inclination is not None:
-        gain += sqrt(body.gravitational_parameter / body.radius) * cos(inclination)
+        gain += surface_circular_speed(body) * cos(inclination)
     behind = (gain >= 0.0) == (_latitude(mission) >= 0.0)
     return mission.right_ascension + (-0.5 * pi if behind else 0.5 * pi)
 
