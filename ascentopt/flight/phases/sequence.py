@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import exp
 
 import numpy as np
 
@@ -94,6 +95,11 @@ class FlightArc:
     def burning(self) -> bool:
         """Whether an engine is lit."""
         return self.kind.guidance is not Guidance.COAST
+
+    def seconds_to_gain(self, mass: float, speed: float) -> float:
+        """Of a burn that gives so many m/s from a mass in kg on, by the rocket equation."""
+        thrust, flow = self.parameters.thrust, self.parameters.mass_flow
+        return mass * (1.0 - exp(-speed * flow / thrust)) / flow
 
     @property
     def fixed(self) -> bool:

@@ -15,7 +15,6 @@ from ascentopt.optimal.guess.flown_arcs import (
     FlownArc,
     fly_at_pitch,
     fly_pushed,
-    seconds_to_gain,
 )
 from ascentopt.optimal.guess.loft_to_node import LoftToNode
 from ascentopt.optimal.problem.target.aim import AimPoint
@@ -63,7 +62,7 @@ def coast_to_node_and_turn(
     coast, burn = arcs
     state = before.after()
     until, change, speed = lob.last(state)
-    needed = seconds_to_gain(burn, float(state[MASS]), speed)
+    needed = burn.seconds_to_gain(float(state[MASS]), speed)
     seconds = max(min(needed, 0.95 * burn.duration[1]), 0.5)
     drift = _coasted(coast, before, until - 0.5 * seconds)
     high, time, push = drift.states[-1], float(drift.times[-1]), (lob.place, change)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import asin, exp
+from math import asin
 
 import numpy as np
 
@@ -94,10 +94,6 @@ def _without_drag(arc: FlightArc) -> FlightArc:
     return replace(arc, numbers=tuple(0.0 if n == "reference_area" else x for n, x in named))
 
 
-def seconds_to_gain(burn: FlightArc, mass: float, speed: float) -> float:
-    """Of a burn that gives so many m/s from a mass in kg on, by the rocket equation."""
-    flow = burn.parameters.mass_flow
-    return mass * (1.0 - exp(-speed * flow / burn.parameters.thrust)) / flow
 
 
 def as_guess(flown: tuple[FlownArc, ...], mission: Mission) -> Guess:

@@ -25,7 +25,6 @@ from ascentopt.optimal.guess.flown_arcs import (
     arc_guess,
     fly_at_pitch,
     free_numbers,
-    seconds_to_gain,
 )
 from ascentopt.optimal.problem.target.aim import AimPoint, orbit_aim
 from ascentopt.optimal.problem.target.plane import flown_plane
@@ -120,5 +119,5 @@ def _seconds(state: Array, burn: FlightArc, aim: AimPoint) -> float:
     radius, speed = float(np.linalg.norm(state[:3])), float(np.linalg.norm(state[3:6]))
     mu = burn.kind.body.gravitational_parameter
     wanted = sqrt(max(aim.speed**2 + 2.0 * mu * (1.0 / radius - 1.0 / aim.radius), 0.0))
-    needed = seconds_to_gain(burn, float(state[MASS]), max(wanted - speed, 0.0))
+    needed = burn.seconds_to_gain(float(state[MASS]), max(wanted - speed, 0.0))
     return min(max(needed, LAST), 0.5 * burn.duration[1])

@@ -27,7 +27,6 @@ from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import EllipticalOrbit, Mission
-from ascentopt.optimal.guess.flown_arcs import seconds_to_gain
 from ascentopt.optimal.problem.target.aim import (
     apsides,
     ascending_node,
@@ -104,7 +103,7 @@ def _half_way_on(mission: Mission, burn: FlightArc, radius: float, mass: float) 
     mu, (_, far) = mission.body.gravitational_parameter, apsides(mission)
     speed = sqrt(mu / radius)
     gained = speed * (sqrt(2.0 * far / (radius + far)) - 1.0)
-    return 0.5 * speed / radius * seconds_to_gain(burn, mass, max(gained, 0.0))
+    return 0.5 * speed / radius * burn.seconds_to_gain(mass, max(gained, 0.0))
 
 
 def _from_heading(mission: Mission, normal: Array, start: Array, lost: float) -> Iterator[Transfer]:

@@ -15,7 +15,7 @@ from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
-from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion.cut_off import (
     apoapsis_margin,
     coast_margin,
@@ -30,8 +30,8 @@ from ascentopt.rules.insertion.insertion import (
     Insertion,
     Unknowns,
     burn_margin,
+    burns_out,
     level_speed_at,
-    seconds_to_gain,
 )
 from ascentopt.rules.insertion.refusals import BeyondOrbit, NoTimeToCoast, StageNotNeeded
 from ascentopt.steering.formulas import Level
@@ -90,9 +90,8 @@ class CoastAndBurn(Insertion):
         """A restart of the stage that is cut off, if it is to be lit again, and for the reserve."""
         cut, by = self.starts_in(vehicle), self.ends_in(vehicle)
         stage, last = vehicle.stages[cut], vehicle.stages[by]
-        if isinstance(stage.engine, SolidMotor) or isinstance(last.engine, SolidMotor):
-            solid = stage if isinstance(stage.engine, SolidMotor) else last
-            return f"stage {solid.name!r} has a solid motor that cannot be shut down"
+        if solid := burns_out(stage, last):
+            return solid
         kept = restarts_kept(mission)
         if self.again and stage.restarts <= (kept if cut == by else 0):
             return f"stage {stage.name!r} cannot be lit again for it"
@@ -133,17 +132,27 @@ class CoastAndBurn(Insertion):
 
     def guess(self, flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
         """The impulse at the apoapsis, spread over the burns that it takes."""
-        mu = flight.surroundings.body.gravitational_parameter
-        arc = flight.sequence.arcs[self.begins(flight.sequence)]
-        refuse_beyond(mu, mark, arc, arrival.radius)
-        cut = flight.fly_arc(mark)
-        refuse_beyond(mu, cut, arc, arrival.radius)
-        left = refuse_sinking(mu, cut)
+        cut, left = self.cut_off(flight, mark, arrival)
         *earlier, last = level_burns(flight, cut, arrival)
         burning = sum(earlier) + last
         if 0.5 * burning > left:
             raise NoTimeToCoast(burning, left)
         return arrival.radius, 0.5 * burning, last
+
+    def cut_off(
+        self, flight: CompiledFlight, mark: Checkpoint, arrival: Arrival
+    ) -> tuple[Checkpoint, float]:
+        """Where the engine is cut off, and seconds to the apoapsis from there.
+
+        Raises:
+            CompiledFlightError: where the apoapsis is beyond, or behind.
+        """
+        mu = flight.surroundings.body.gravitational_parameter
+        arc = flight.sequence.arcs[self.begins(flight.sequence)]
+        refuse_beyond(mu, mark, arc, arrival.radius)
+        cut = flight.fly_arc(mark)
+        refuse_beyond(mu, cut, arc, arrival.radius)
+        return cut, refuse_sinking(mu, cut)
 
     def rooms(
         self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns
@@ -188,5 +197,4 @@ def level_burns(flight: CompiledFlight, cut: Checkpoint, arrival: Arrival) -> li
         mass = arc.joint.mass(mass - flow * seconds)
     if missing < 0.0 and earlier:
         raise StageNotNeeded(f"{last.name!r} is not needed: those before it have more than enough")
-    thrust, flow = last.parameters.thrust, last.parameters.mass_flow
-    return [*found, seconds_to_gain(max(missing, 0.0), mass, thrust, flow)]
+    return [*found, last.seconds_to_gain(mass, max(missing, 0.0))]

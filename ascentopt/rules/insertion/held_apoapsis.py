@@ -11,9 +11,15 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion.coast_and_burn import CoastAndBurn
-from ascentopt.rules.insertion.cut_off import refuse_beyond, refuse_sinking
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
-from ascentopt.rules.insertion.insertion import Arrival, Insertion, Unknowns, level_speed_at
+from ascentopt.rules.insertion.insertion import (
+    ANYWHERE,
+    Arrival,
+    Insertion,
+    Unknowns,
+    common_lack,
+    level_speed_at,
+)
 from ascentopt.rules.insertion.refusals import NoTimeToCoast, TooHigh
 from ascentopt.steering.held_apoapsis import HeldApoapsis
 from ascentopt.steering.programme import Phase, Programme
@@ -80,12 +86,8 @@ class CoastAndHold(CoastAndBurn):
 
         At the least throttle the burn lies evenly about the apoapsis, and takes twice the seconds.
         """
-        mu, last = flight.surroundings.body.gravitational_parameter, flight.sequence.arcs[-1]
-        arc = flight.sequence.arcs[self.begins(flight.sequence)]
-        refuse_beyond(mu, mark, arc, arrival.radius)
-        cut = flight.fly_arc(mark)
-        refuse_beyond(mu, cut, arc, arrival.radius)
-        left = refuse_sinking(mu, cut)
+        last = flight.sequence.arcs[-1]
+        cut, left = self.cut_off(flight, mark, arrival)
         if left < self.ahead:
             raise NoTimeToCoast(2.0 * self.ahead, left)
         eccentricity = 1.0 - (level_speed_at(arrival.radius, cut) / arrival.speed) ** 2
@@ -103,9 +105,7 @@ class CoastAndHold(CoastAndBurn):
         """As `CoastAndBurn`, and for an orbit as round as that."""
         radius, nearly_round, burn = unknowns
         why = "the apoapsis would be held until after the orbit is round"
-        held = FeasibilityMargin(
-            left=nearly_round / _UNIT, miss_per_unit=(0.0, 0.0, 0.0), why=why
-        )
+        held = FeasibilityMargin(left=nearly_round / _UNIT, miss_per_unit=(0.0, 0.0, 0.0), why=why)
         return *super().rooms(flight, marks, (radius, self.ahead, burn)), held
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
@@ -144,9 +144,7 @@ class HoldApoapsis(CoastAndHold):
 
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """What all of its ways lack."""
-        nowhere = Arrival(radius=1.0, speed=1.0)  # what they lack does not depend on it
-        lacks = [way.lacks(vehicle, mission) for way in self.ways(vehicle, nowhere)]
-        return lacks[0] if all(lacks) else ""
+        return common_lack(self.ways(vehicle, ANYWHERE), vehicle, mission)
 
 
 def seconds_ahead(vehicle: Vehicle, arrival: Arrival) -> float:

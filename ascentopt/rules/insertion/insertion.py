@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterable
-from math import exp, hypot
+from math import hypot
 from typing import NamedTuple
 
 from ascentopt.flight.compiled.compiled_flight import (
@@ -15,7 +15,7 @@ from ascentopt.flight.compiled.compiled_flight import (
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
-from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rocket import SolidMotor, Stage, Vehicle
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.steering.programme import Phase, Programme
 
@@ -27,6 +27,10 @@ class Arrival(NamedTuple):
 
     radius: float
     speed: float
+
+
+ANYWHERE = Arrival(radius=1.0, speed=1.0)
+"""For what does not depend on where it ends, as what a vehicle lacks."""
 
 
 class Insertion(ABC):
@@ -108,22 +112,24 @@ class Insertion(ABC):
         """Changes of the unknowns that matter about equally; radius and speed of the orbit."""
 
 
-def burns_out(vehicle: Vehicle) -> str:
-    """What the last stage lacks to be shut down; empty when it lacks nothing."""
-    last = vehicle.stages[-1]
-    solid = isinstance(last.engine, SolidMotor)
-    return f"stage {last.name!r} has a solid motor that cannot be shut down" if solid else ""
+def burns_out(*stages: Stage) -> str:
+    """Which of some stages cannot be shut down, and why; empty where all can."""
+    solid = next((stage for stage in stages if isinstance(stage.engine, SolidMotor)), None)
+    return f"stage {solid.name!r} has a solid motor that cannot be shut down" if solid else ""
+
+
+def common_lack(
+    ways: Iterable[Insertion], vehicle: Vehicle, mission: Mission, *, told: int = 0
+) -> str:
+    """What ways lack where all of them lack something: what one of them does; else empty."""
+    lacks = [way.lacks(vehicle, mission) for way in ways]
+    return lacks[told] if all(lacks) else ""
 
 
 def level_speed_at(radius: float, mark: Checkpoint) -> float:
     """Speed in m/s across the radius that a coast from a mark has left at a radius."""
     x, y, z, u, v, w = mark.state[:6].tolist()
     return hypot(y * w - z * v, z * u - x * w, x * v - y * u) / radius
-
-
-def seconds_to_gain(speed: float, mass: float, thrust: float, flow: float) -> float:
-    """Seconds of a burn that begins with a mass in kg and gains a speed in m/s (N and kg/s)."""
-    return mass / flow * (1.0 - exp(-speed * flow / thrust))
 
 
 def burn_margin(flight: CompiledFlight, mark: Checkpoint, seconds: float) -> FeasibilityMargin:

@@ -17,7 +17,7 @@ from ascentopt.flight.guidance.ending import AfterDuration, AtApoapsisRadius, At
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
-from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion.cut_off import (
     apoapsis_margin,
     refuse_beyond,
@@ -64,7 +64,9 @@ class TangentFromIgnition(Tangent):
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """A second stage, and an engine that can be shut down."""
         alone = len(vehicle.stages) == 1
-        return burns_out(vehicle) or ("there is no upper stage to steer by it" if alone else "")
+        return burns_out(vehicle.stages[-1]) or (
+            "there is no upper stage to steer by it" if alone else ""
+        )
 
     def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
         """One burn of each stage."""
@@ -141,11 +143,7 @@ class TangentFromApoapsis(Tangent):
 
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """Engines that can be shut down."""
-        stage = vehicle.stages[self.starts_in(vehicle)]
-        solid = isinstance(stage.engine, SolidMotor)
-        return burns_out(vehicle) or (
-            f"stage {stage.name!r} has a solid motor that cannot be shut down" if solid else ""
-        )
+        return burns_out(vehicle.stages[-1], vehicle.stages[self.starts_in(vehicle)])
 
     def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
         """One burn of each stage."""
@@ -215,10 +213,7 @@ def _tangent_guess(flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -
     position, velocity = mark.state[:3], mark.state[3:6]
     distance = float(np.linalg.norm(position))
     climb, level = climb_and_level(position, velocity)
-    last = flight.sequence.arcs[-1].parameters
-    thrust, flow = last.thrust, last.mass_flow
-    exhaust = thrust / flow
-    burn = mark.mass / flow * (1.0 - exp(-1.15 * max(speed - level, 1.0) / exhaust))
+    burn = flight.sequence.arcs[-1].seconds_to_gain(mark.mass, 1.15 * max(speed - level, 1.0))
     # Mean of the pull that the turning of the vertical leaves; then two integrals over the
     # burn, of acceleration times a tangent that falls linearly, for height and climb.
     pull = mu / radius**2 * (1.0 - ((level + speed) / (2.0 * speed)) ** 2)

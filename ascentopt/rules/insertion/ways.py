@@ -8,10 +8,8 @@ from dataclasses import dataclass
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rules.insertion.coast_and_burn import CoastAndBurn
-from ascentopt.rules.insertion.insertion import Arrival, Insertion
+from ascentopt.rules.insertion.insertion import ANYWHERE, Arrival, Insertion, common_lack
 from ascentopt.rules.insertion.tangent import TangentFromApoapsis, TangentFromIgnition
-
-_ANY = Arrival(radius=1.0, speed=1.0)  # what a way lacks does not depend on it
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,9 +28,8 @@ class Circularise(CoastAndBurn):
 
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """An engine that can be shut down, and one that can be lit after a coast."""
-        coasts = [one for one in _coasts(vehicle, _ANY) if one.mends(None)]
-        lacks = [way.lacks(vehicle, mission) for way in coasts]
-        return lacks[0] if all(lacks) else ""
+        coasts = (one for one in _coasts(vehicle, ANYWHERE) if one.mends(None))
+        return common_lack(coasts, vehicle, mission)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,8 +46,7 @@ class LinearTangentInsertion(TangentFromIgnition):
 
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """An engine that can be shut down."""
-        lacks = [way.lacks(vehicle, mission) for way in _tangents(vehicle, _ANY)]
-        return lacks[-1] if all(lacks) else ""
+        return common_lack(_tangents(vehicle, ANYWHERE), vehicle, mission, told=-1)
 
 
 def _coasts(vehicle: Vehicle, arrival: Arrival) -> Iterator[Insertion]:

@@ -104,7 +104,7 @@ class ShiftedKnots(Insertion):
 
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """An engine that can be shut down."""
-        return burns_out(vehicle)
+        return burns_out(vehicle.stages[-1])
 
     def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
         """One burn of each stage."""
