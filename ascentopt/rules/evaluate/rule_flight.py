@@ -244,23 +244,26 @@ class RuleFlight:
         for arc in able:
             yield self.insertion.plan(self.vehicle, arc.name)
 
-    def _planned(
-        self, plan: FlightPlan, values: tuple[float, ...], start: InsertionStart
-    ) -> ClosedRuleFlight:
-        sequence = self._sequence(plan)
-        aim = InsertionProblem(
+    def problem(self, plan: FlightPlan, values: tuple[float, ...]) -> InsertionProblem:
+        """The numbers given, the plan's insertion open."""
+        return InsertionProblem(
             vehicle=self.vehicle,
             mission=self.mission,
             rule=self.rule,
             insertion=self.insertion,
             throttling=self.throttling or within(self.mission.limits),
             plan=plan,
-            sequence=sequence,
+            sequence=self._sequence(plan),
             values=values,
             arrival=self.arrival,
             slack=self.slack,
         )
-        found = solve_insertion(aim, start)
+
+    def _planned(
+        self, plan: FlightPlan, values: tuple[float, ...], start: InsertionStart
+    ) -> ClosedRuleFlight:
+        aim = self.problem(plan, values)
+        sequence, found = aim.sequence, solve_insertion(aim, start)
         margin = sequence.propellant_left(found.end.mass)
         return ClosedRuleFlight(
             values=values,

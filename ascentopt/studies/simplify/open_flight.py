@@ -7,7 +7,7 @@ with the number changed, and with the unknowns of the insertion changed. No inse
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 from math import inf
 from typing import NamedTuple
 
@@ -19,22 +19,11 @@ from ascentopt.flight.compiled.compiled_flight import (
     CompiledFlightError,
 )
 from ascentopt.flight.compiled.load_log import LoadLog
-from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.flight.phases.sequence import Sequence
-from ascentopt.flight.plan import FlightPlan
-from ascentopt.mission import Mission
-from ascentopt.rocket import Vehicle
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
-from ascentopt.rules.laws.rule import Pad
 from ascentopt.steering.programme import Programme
-from ascentopt.steering.throttling import within
 from ascentopt.typing import Floats
 from ascentopt.world import Body
-from ascentopt.world.orbital_elements import climb_and_level, elements
-
-_DEBT = 0.6
-"""Part of the dry mass at insertion that an open flight may owe: it only tells a slope."""
 
 _ROUND = 1e-9  # an eccentricity below has no periapsis that matters
 
@@ -90,16 +79,10 @@ class OpenFlights:
     def __init__(
         self, flight: RuleFlight, closed: ClosedRuleFlight, until: float = inf
     ) -> None:
-        self._flight, self._choice, self._until = flight, Choice.of(closed), until
-        self._plan = closed.law.plan
-        self._sequence = _sequence(flight.vehicle, flight.mission, self._plan)
-        self._compiled = CompiledFlight(
-            self._sequence,
-            self._law(self._choice),
-            fairing_heating=flight.vehicle.max_heating,
-            allowed_debt=_DEBT * self._sequence.arcs[-1].least_mass,
-            slack=flight.slack,
-        )
+        self._choice, self._until = Choice.of(closed), until
+        self._problem = flight.problem(closed.law.plan, closed.values)
+        self._sequence = self._problem.sequence
+        self._compiled = self._problem.flight(self._law(self._choice))
         self._log = self._compiled.log = LoadLog()
         self._marks = [self._compiled.start()]
         while len(self._marks) <= len(self._sequence.arcs):
@@ -137,7 +120,7 @@ class OpenFlights:
     def _ended(
         self, flight: CompiledFlight, marks: list[Checkpoint], choice: Choice, loads: Floats
     ) -> OpenEnd:
-        insertion = self._flight.insertion
+        insertion = self._problem.insertion
         acting = tuple(marks[insertion.begins(self._sequence) :])
         rooms = insertion.rooms(flight, acting, choice.unknowns)
         return OpenEnd(
@@ -187,24 +170,16 @@ class OpenFlights:
     @property
     def inserting(self) -> float:
         """When the unknowns of the insertion begin to act, s."""
-        return self._marks[self._flight.insertion.begins(self._sequence)].time
+        return self._marks[self._problem.insertion.begins(self._sequence)].time
 
     def _law(self, choice: Choice) -> Programme:
-        flight = self._flight
-        pad = Pad(mission=flight.mission, sequence=self._sequence, heading=choice.heading)
-        steps = flight.rule.steps(choice.values, pad)
-        law = flight.insertion.law(self._plan, self._sequence, steps, choice.unknowns)
-        throttling = flight.throttling or within(flight.mission.limits)
-        return law if throttling is None else replace(law, throttling=throttling)
+        problem = replace(self._problem, values=choice.values)
+        return problem.law(problem.steps(choice.heading), choice.unknowns)
 
     def _met(self, end: Checkpoint) -> Floats:
-        position, velocity = end.state[:3], end.state[3:6]
-        climb, level = climb_and_level(position, velocity)
-        met = [float(np.linalg.norm(position)), climb, level]
-        if self._flight.mission.orbit.inclination is not None:
-            mu = self._flight.mission.body.gravitational_parameter
-            met.append(elements(mu, position, velocity).inclination)
-        return np.array(met)
+        """By how much the orbit is missed; its inclination where that is given."""
+        count = 3 if self._problem.inclination is None else 4
+        return self._problem.miss(end)[:count]
 
 
 def lowest(body: Body, state: Floats) -> Floats:
@@ -224,12 +199,6 @@ def _rows(log: LoadLog, until: float) -> Floats:
     """(n, 1 + loads) of the steps that begin before an instant."""
     kept = LoadLog(steps=[step for step in log.steps if step[0] < until])
     return kept.rows() if kept.steps else np.zeros((0, _COLUMNS))
-
-
-@lru_cache(maxsize=64)
-def _sequence(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequence:
-    """The same sequence for the same arguments: it is asked for at every step."""
-    return sequence_of(vehicle, mission, plan)
 
 
 def follow(ends: Floats, unknowns: Floats) -> Floats:
