@@ -10,6 +10,7 @@ import numpy as np
 from ascentopt.report.card.steps import Step
 from ascentopt.report.flown import Flown, first_shown
 from ascentopt.report.page.labels import Label, name_lines, place_labels
+from ascentopt.report.page.marks import grouped_dots
 from ascentopt.report.page.palette import FLIGHT, GROUND, PAPER, SOFT
 from ascentopt.report.page.sheet import A4, MARGIN, Sheet
 from ascentopt.report.page.way import draw_levels, draw_way, highest_shown, rows_of
@@ -123,25 +124,17 @@ def _number(
 ) -> None:
     """Dots and numbers of the steps along a curve of samples, up to an instant."""
     x, y, end = curve
-    low, high = axes.transData.inverted().transform([(0.0, 0.0), (1.0, 1.0)])
-    pixel = np.abs(high - low)
-    labels: list[Label] = []
-    numbers: list[list[int]] = []
-    for number, step in enumerate(steps, start=1):
-        if step.time > end or step.time <= 0.0:
-            continue
-        time = flown.trajectory.time
-        place = float(np.interp(step.time, time, x)), float(np.interp(step.time, time, y))
+    time = flown.trajectory.time
+    shown = [(n, step.time) for n, step in enumerate(steps, start=1) if 0.0 < step.time <= end]
+    places = [(float(np.interp(t, time, x)), float(np.interp(t, time, y))) for _, t in shown]
+    for place in places:
         axes.plot(*place, "o", ms=3.2, color=GROUND)
-        near = labels and np.hypot(*((np.array(place) - labels[-1][:2]) / pixel)) < _TOGETHER
-        if near:
-            numbers[-1].append(number)
-        else:
-            labels.append(Label(*place, ""))
-            numbers.append([number])
-    texts = [f"{n[0]}" if len(n) == 1 else f"{n[0]}-{n[-1]}" for n in numbers]
-    written = [label._replace(text=text) for label, text in zip(labels, texts, strict=True)]
-    place_labels(axes, written, size=sheet.size(_SIZE))
+    labels = []
+    for group in grouped_dots(axes, places, _TOGETHER):
+        first, last = (shown[k][0] for k in (group[0], group[-1]))
+        text = f"{first}" if first == last else f"{first}-{last}"
+        labels.append(Label(*places[group[0]], text))
+    place_labels(axes, labels, size=sheet.size(_SIZE))
 
 
 _TOGETHER = 12.0

@@ -11,15 +11,32 @@ from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.report.flown import Flown, Subject, first_shown
-from ascentopt.report.page.curves import Curve, Panel, draw_panel
+from ascentopt.report.page.curves import (
+    ACCELERATION,
+    ALTITUDE,
+    MASS,
+    PRESSURE,
+    Q_ALPHA,
+    SPEED,
+    THROTTLE,
+    Curve,
+    Panel,
+    draw_panel,
+)
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.labels import Label, name_lines, place_labels
-from ascentopt.report.page.marks import Numbered, draw_marks, draw_numbers, numbered
+from ascentopt.report.page.marks import (
+    Numbered,
+    draw_marks,
+    draw_numbers,
+    grouped_dots,
+    numbered,
+)
 from ascentopt.report.page.palette import GROUND
 from ascentopt.report.page.way import draw_around, draw_levels, draw_way, highest_shown, rows_of
 from ascentopt.report.target_orbit import lower_ground
 from ascentopt.typing import Floats
-from ascentopt.units import STANDARD_GRAVITY, deg, km, kPa, tonne
+from ascentopt.units import deg, km
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -31,12 +48,6 @@ _AFTER = 60.0
 _TOGETHER = 20.0
 """Pixels from one dot to the next within which no label finds room between the two."""
 
-_ALTITUDE = Panel("altitude, km", km, (Curve(Trajectory.altitude),))
-_SPEED = Panel(
-    "speed, km/s",
-    1e3,
-    (Curve(Trajectory.speed, "inertial"), Curve(Trajectory.air_speed, "relative to the air")),
-)
 _GROUND_SPEED = Panel(
     "speed, km/s",
     1e3,
@@ -50,26 +61,12 @@ _ATTITUDE = Panel(
         Curve(Trajectory.air_flight_path_angle, "motion"),
     ),
 )
-_PRESSURE = Panel(
-    "dynamic pressure q, kPa", kPa, (Curve(Trajectory.dynamic_pressure),), "dynamic_pressure"
-)
-_Q_ALPHA = Panel(
-    "q times angle of attack, kPa deg", kPa * deg, (Curve(Trajectory.q_alpha),), "q_alpha"
-)
 _ATTACK = Panel(
     f"angle of attack, q above {DENSE:.0f} Pa, deg",
     deg,
     (Curve(Trajectory.angle_of_attack, only_dense=True),),
     "angle_of_attack",
 )
-_ACCELERATION = Panel(
-    "axial acceleration, g",
-    STANDARD_GRAVITY,
-    (Curve(Trajectory.axial_acceleration),),
-    "axial_acceleration",
-)
-_MASS = Panel("mass, t", tonne, (Curve(Trajectory.mass),))
-_THROTTLE = Panel("throttle of the core", 1.0, (Curve(Trajectory.throttle),))
 
 
 class _View(NamedTuple):
@@ -121,9 +118,9 @@ def _panels_of(flown: Flown) -> tuple[Panel, ...]:
     """Six panels; without air there are no loads by it to show."""
     limits = flown.mission.limits
     if flown.mission.body.atmosphere is None:
-        return (_ALTITUDE, _GROUND_SPEED, _ATTITUDE, _MASS, _THROTTLE, _ACCELERATION)
-    fourth = _ALTITUDE if limits.angle_of_attack is None else _ATTACK
-    return (fourth, _SPEED, _ATTITUDE, _PRESSURE, _Q_ALPHA, _ACCELERATION)
+        return (ALTITUDE, _GROUND_SPEED, _ATTITUDE, MASS, THROTTLE, ACCELERATION)
+    fourth = ALTITUDE if limits.angle_of_attack is None else _ATTACK
+    return (fourth, SPEED, _ATTITUDE, PRESSURE, Q_ALPHA, ACCELERATION)
 
 
 def _notes(view: _View) -> list[str]:
@@ -163,17 +160,10 @@ def _draw_way(axes: Axes, view: _View) -> None:
 def _labels(axes: Axes, view: _View) -> Iterator[Label]:
     """Numbers, names and times; events whose dots all but touch share a label at the first."""
     pairs = [pair for mark in view.marks for pair in mark.pairs]
-    spots = axes.transData.transform([(e.downrange / km, e.altitude / km) for _, e in pairs])
-    groups: list[list[int]] = []
-    for index, spot in enumerate(spots):
-        if groups and np.hypot(*(spot - spots[groups[-1][0]])) < _TOGETHER:
-            groups[-1].append(index)
-        else:
-            groups.append([index])
-    for group in groups:
+    places = [(e.downrange / km, e.altitude / km) for _, e in pairs]
+    for group in grouped_dots(axes, places, _TOGETHER):
         texts = [f"{pairs[k][0]} {pairs[k][1].name}, {pairs[k][1].time:.1f} s" for k in group]
-        first = pairs[group[0]][1]
-        yield Label(first.downrange / km, first.altitude / km, "\n".join(texts))
+        yield Label(*places[group[0]], "\n".join(texts))
 
 
 def _draw_panel(axes: Axes, view: _View, panel: Panel) -> None:

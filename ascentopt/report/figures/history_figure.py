@@ -10,46 +10,38 @@ import numpy as np
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.report.flown import Flown, Subject
 from ascentopt.report.page.clock import Clock
-from ascentopt.report.page.curves import Curve, Panel, draw_panel
+from ascentopt.report.page.curves import (
+    ACCELERATION,
+    ALTITUDE,
+    MASS,
+    PRESSURE,
+    Q_ALPHA,
+    SPEED,
+    THROTTLE,
+    Curve,
+    Panel,
+    draw_panel,
+)
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.labels import name_lines
 from ascentopt.report.page.marks import Numbered, draw_marks, draw_numbers, numbered
 from ascentopt.report.target_orbit import lower_ground
-from ascentopt.units import STANDARD_GRAVITY, deg, km, kPa, tonne
+from ascentopt.units import deg
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_PANELS = (
-    Panel("altitude, km", km, (Curve(Trajectory.altitude),)),
-    Panel(
-        "speed, km/s",
-        1e3,
-        (Curve(Trajectory.speed, "inertial"), Curve(Trajectory.air_speed, "relative to the air")),
-    ),
-    Panel(
-        "above the local horizon, deg",
-        deg,
-        (
-            Curve(Trajectory.pitch, "pitch of the thrust"),
-            Curve(Trajectory.air_flight_path_angle, "path, relative to the air"),
-            Curve(Trajectory.flight_path_angle, "path, inertial"),
-        ),
-    ),
-    Panel("mass, t", tonne, (Curve(Trajectory.mass),)),
-    Panel(
-        "dynamic pressure q, kPa", kPa, (Curve(Trajectory.dynamic_pressure),), "dynamic_pressure"
-    ),
-    Panel("throttle of the core", 1.0, (Curve(Trajectory.throttle),)),
-    Panel("q times angle of attack, kPa deg", kPa * deg, (Curve(Trajectory.q_alpha),), "q_alpha"),
-    Panel(
-        "axial acceleration, g",
-        STANDARD_GRAVITY,
-        (Curve(Trajectory.axial_acceleration),),
-        "axial_acceleration",
+_ATTITUDE = Panel(
+    "above the local horizon, deg",
+    deg,
+    (
+        Curve(Trajectory.pitch, "pitch of the thrust"),
+        Curve(Trajectory.air_flight_path_angle, "path, relative to the air"),
+        Curve(Trajectory.flight_path_angle, "path, inertial"),
     ),
 )
+_PANELS = (ALTITUDE, SPEED, _ATTITUDE, MASS, PRESSURE, THROTTLE, Q_ALPHA, ACCELERATION)
 
 
 def history_figure(subject: Subject) -> Figure:

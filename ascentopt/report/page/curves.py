@@ -12,6 +12,7 @@ from ascentopt.mission import FlightLimits
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.report.page.labels import Name
 from ascentopt.report.page.palette import FLIGHT, LIMIT, SECOND, THIRD
+from ascentopt.units import STANDARD_GRAVITY, deg, km, kPa, tonne
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -40,6 +41,28 @@ class Panel(NamedTuple):
     scale: float
     curves: tuple[Curve, ...]
     limit: str | None = None
+
+
+ALTITUDE = Panel("altitude, km", km, (Curve(Trajectory.altitude),))
+SPEED = Panel(
+    "speed, km/s",
+    1e3,
+    (Curve(Trajectory.speed, "inertial"), Curve(Trajectory.air_speed, "relative to the air")),
+)
+PRESSURE = Panel(
+    "dynamic pressure q, kPa", kPa, (Curve(Trajectory.dynamic_pressure),), "dynamic_pressure"
+)
+Q_ALPHA = Panel(
+    "q times angle of attack, kPa deg", kPa * deg, (Curve(Trajectory.q_alpha),), "q_alpha"
+)
+ACCELERATION = Panel(
+    "axial acceleration, g",
+    STANDARD_GRAVITY,
+    (Curve(Trajectory.axial_acceleration),),
+    "axial_acceleration",
+)
+MASS = Panel("mass, t", tonne, (Curve(Trajectory.mass),))
+THROTTLE = Panel("throttle of the core", 1.0, (Curve(Trajectory.throttle),))
 
 
 def draw_panel(

@@ -80,7 +80,7 @@ def place_labels(axes: Axes, labels: Sequence[Label], *, size: float = 8.0) -> N
     around.taken += [Box(x - 4, y - 4, x + 4, y + 4) for x, y in spots]
     halves = [around.half_size(label.text, size) for label in labels]
     tried = [_settled(around, spots, halves, order) for order in _orders(len(labels))]
-    best = min(tried, key=lambda places: sum(place.cost for place in places))
+    best = _placed_anew(around, spots, halves, min(tried, key=_cost))
     for label, spot, place in zip(labels, spots, best, strict=True):
         offset = (place.centre - spot) / around.pixels
         note = axes.annotate(
@@ -110,22 +110,28 @@ def _orders(count: int) -> Iterator[list[int]]:
 def _settled(
     around: Obstacles, spots: Floats, halves: Sequence[Floats], order: Sequence[int]
 ) -> list[_Place]:
-    """Places of all labels, chosen in an order; each keeps clear of those before it.
-
-    Where some are in the way all the same each is placed anew beside all the others.
-    """
+    """Places of all labels, chosen in an order; each keeps clear of those before it."""
     found: dict[int, _Place] = {}
     for index in order:
-        found[index] = _free_place(
-            _beside_others(around, spots, found), spots[index], halves[index]
-        )
-    in_the_way = any(place.cost for place in found.values())
-    for index in (*order, *order) if in_the_way else ():  # a third time seldom moves one
-        others = {k: place for k, place in found.items() if k != index}
-        found[index] = _free_place(
-            _beside_others(around, spots, others), spots[index], halves[index]
-        )
+        trial = _beside_others(around, spots, found)
+        found[index] = _free_place(trial, spots[index], halves[index])
     return [found[index] for index in range(len(order))]
+
+
+def _placed_anew(
+    around: Obstacles, spots: Floats, halves: Sequence[Floats], places: list[_Place]
+) -> list[_Place]:
+    """Each beside all the others, where some are in the way; a third time seldom moves one."""
+    found = dict(enumerate(places))
+    for index in (*found, *found) if _cost(places) else ():
+        others = {k: place for k, place in found.items() if k != index}
+        trial = _beside_others(around, spots, others)
+        found[index] = _free_place(trial, spots[index], halves[index])
+    return list(found.values())
+
+
+def _cost(places: list[_Place]) -> float:
+    return sum(place.cost for place in places)
 
 
 def _beside_others(around: Obstacles, spots: Floats, places: dict[int, _Place]) -> Obstacles:

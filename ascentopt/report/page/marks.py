@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
+
+import numpy as np
 
 from ascentopt.flight.results.events import Event
 from ascentopt.report.flown import Flown
@@ -12,6 +14,8 @@ from ascentopt.report.page.palette import GROUND, SOFT
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+T = TypeVar("T")
 
 TOGETHER = 0.03
 """Marks nearer than this fraction of an axis share a label."""
@@ -44,20 +48,31 @@ def marked(flown: Flown, start: float, end: float) -> tuple[Event, ...]:
 
 def gathered(events: Iterable[Event], width: float, height: float) -> Iterator[Mark]:
     """Events on a plot that spans `width` m of downrange and `height` m of altitude, in marks."""
-    kept: list[Event] = []
-    for event in events:
-        if kept and not _near(kept[0], event, width, height):
-            yield Mark(tuple(kept))
-            kept = []
-        kept.append(event)
-    if kept:
-        yield Mark(tuple(kept))
+    def near(one: Event, other: Event) -> bool:
+        across = abs(other.downrange - one.downrange) / width
+        upward = abs(other.altitude - one.altitude) / height
+        return max(across, upward) < TOGETHER
+
+    return (Mark(tuple(group)) for group in grouped(events, near))
 
 
-def _near(one: Event, other: Event, width: float, height: float) -> bool:
-    across = abs(other.downrange - one.downrange) / width
-    upward = abs(other.altitude - one.altitude) / height
-    return max(across, upward) < TOGETHER
+def grouped(items: Iterable[T], near: Callable[[T, T], bool]) -> list[list[T]]:
+    """Items one after the other, each near the first of its group."""
+    groups: list[list[T]] = []
+    for item in items:
+        if groups and near(groups[-1][0], item):
+            groups[-1].append(item)
+        else:
+            groups.append([item])
+    return groups
+
+
+def grouped_dots(
+    axes: Axes, places: Sequence[tuple[float, float]], pixels: float
+) -> list[list[int]]:
+    """Indices of dots in the coordinates of the axes, those within so many pixels in a group."""
+    spots = axes.transData.transform(np.reshape(places, (-1, 2)))
+    return grouped(range(len(spots)), lambda k, j: bool(np.hypot(*(spots[j] - spots[k])) < pixels))
 
 
 class Numbered(NamedTuple):
@@ -80,13 +95,11 @@ class Numbered(NamedTuple):
 
 def numbered(flown: Flown, end: float, place: Callable[[float], float]) -> list[Numbered]:
     """The events up to a time in s; `place` tells where a time lies on its axis, from 0 to 1."""
-    found: list[Numbered] = []
-    for number, event in enumerate(marked(flown, 0.0, end), start=1):
-        if found and place(event.time) - place(found[-1].events[0].time) < _CLOSE:
-            found[-1] = Numbered(found[-1].first, (*found[-1].events, event))
-        else:
-            found.append(Numbered(number, (event,)))
-    return found
+    groups = grouped(
+        enumerate(marked(flown, 0.0, end), start=1),
+        lambda one, other: place(other[1].time) - place(one[1].time) < _CLOSE,
+    )
+    return [Numbered(group[0][0], tuple(event for _, event in group)) for group in groups]
 
 
 def draw_marks(axes: Axes, marks: Sequence[Numbered]) -> None:
