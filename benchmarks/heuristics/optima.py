@@ -12,7 +12,7 @@ from typing import Any
 import ascentopt as ao
 from ascentopt import persistence
 from ascentopt.scenarios import Scenario
-from benchmarks.heuristics.record import today, versions
+from benchmarks.heuristics.record import today, verdict_text, versions
 
 FILE = Path(__file__).with_name("OPTIMA.json")
 
@@ -61,7 +61,6 @@ class Optimum:
 def solved(scenario: Scenario) -> Optimum:
     """Solve for it. Raises `InfeasibleAscent` where nothing flies."""
     ascent = ao.optimize(scenario.vehicle, scenario.mission)
-    beyond = ", ".join(name.replace("_", " ") for name in ascent.certificate.beyond())
     return Optimum(
         scenario=scenario.name,
         structure=str(ascent.plan),
@@ -69,7 +68,7 @@ def solved(scenario: Scenario) -> Optimum:
         propellant_margin=ascent.propellant_margin,
         final_mass=ascent.final_mass,
         flight_time=ascent.flight_time,
-        verdict=ascent.certificate.verdict.name.lower() + (f" ({beyond})" if beyond else ""),
+        verdict=verdict_text(ascent.certificate),
         library=versions(),
         commit=commit(),
         day=today(),

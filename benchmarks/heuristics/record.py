@@ -10,6 +10,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 import ascentopt as ao
+from ascentopt.optimal.result.certificate import Certificate
 from ascentopt.studies.comparison.outcome import RuleOutcome
 
 
@@ -86,6 +87,17 @@ class Record:
         data = json.loads(file.read_text(encoding="utf-8"))
         lines = tuple(Line(**line) for line in data.pop("lines"))
         return cls(lines=lines, **{f.name: data[f.name] for f in fields(cls) if f.name in data})
+
+
+def verdict_text(certificate: Certificate) -> str:
+    """Its word, and what is beyond its threshold."""
+    beyond = ", ".join(name.replace("_", " ") for name in certificate.beyond())
+    return certificate.verdict.name.lower() + (f" ({beyond})" if beyond else "")
+
+
+def per_cent(penalty: float | None, optimum: float | None) -> float | None:
+    """Propellant beyond the optimum's, in per cent of it; None without an orbit or an optimum."""
+    return 100.0 * penalty / optimum if penalty is not None and optimum else None
 
 
 def today() -> str:

@@ -11,7 +11,7 @@ from time import process_time
 import ascentopt as ao
 from ascentopt.rocket.performance import burns
 from ascentopt.scenarios import Scenario
-from benchmarks.heuristics.record import Line, Record, today, versions
+from benchmarks.heuristics.record import Line, Record, today, verdict_text, versions
 
 Work = Callable[[Scenario], Record]
 
@@ -24,12 +24,10 @@ def compared(scenario: Scenario) -> Record:
     except Exception as fault:  # noqa: BLE001 - a scenario that fails is listed, never lost
         text = f"{type(fault).__name__}: {str(fault).splitlines()[0]}"
         return replace(empty, failure=text, seconds=process_time() - start)
-    certificate = found.ascent.certificate
-    beyond = ", ".join(name.replace("_", " ") for name in certificate.beyond())
     return replace(
         empty,
         failure="",
-        verdict=certificate.verdict.name.lower() + (f" ({beyond})" if beyond else ""),
+        verdict=verdict_text(found.ascent.certificate),
         optimum=found.ascent.propellant_used,
         margin=found.ascent.propellant_margin,
         lines=tuple(map(Line.of, found.outcomes)),

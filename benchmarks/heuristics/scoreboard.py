@@ -15,7 +15,7 @@ from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.scenarios import Scenario
 from ascentopt.studies.comparison.compare import rule_outcomes
 from benchmarks.heuristics.optima import Optimum, optimum_of
-from benchmarks.heuristics.record import Line
+from benchmarks.heuristics.record import Line, per_cent
 from benchmarks.heuristics.table import FLOWN, SHORT, cell
 
 PUBLISHED = Path(__file__).with_name("RESULTS.csv")
@@ -92,9 +92,7 @@ def fly_over(
         progress(scenario, lines)
         for line in lines:
             if line.tuned:
-                percent = None
-                if line.penalty is not None:
-                    percent = 100.0 * line.penalty / optimum.propellant_used
+                percent = per_cent(line.penalty, optimum.propellant_used)
                 made = Cell(percent=percent, kept=not line.broken)
                 columns.setdefault(line.insertion, {})[scenario.name] = made
     return columns

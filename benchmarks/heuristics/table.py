@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
-from benchmarks.heuristics.record import Line, Record
+from benchmarks.heuristics.record import Line, Record, per_cent
 
 BETTER = 1e-4
 """Part of the propellant by which a rule may seem cheaper than the optimum: rounding and meshes."""
@@ -65,9 +65,8 @@ def suspects(records: tuple[Record, ...]) -> list[str]:
 def _columns(record: Record, line: Line | None) -> dict[str, object]:
     if line is None:
         return {}
-    percent = None
-    if line.penalty is not None and record.optimum:
-        percent = f"{100.0 * line.penalty / record.optimum:.5f}"
+    beyond = per_cent(line.penalty, record.optimum)
+    percent = None if beyond is None else f"{beyond:.5f}"
     names = (
         "rule",
         "insertion",
@@ -101,9 +100,7 @@ def _cell(record: Record, rule: str, insertion: str) -> str:
 
 
 def _share(record: Record, line: Line) -> str:
-    if line.penalty is None or not record.optimum:
-        return "-"
-    return cell(100.0 * line.penalty / record.optimum, kept=not line.broken)
+    return cell(per_cent(line.penalty, record.optimum), kept=not line.broken)
 
 
 def cell(percent: float | None, *, kept: bool) -> str:

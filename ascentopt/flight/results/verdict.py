@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import isinf, pi
 
 from ascentopt.flight.results.excess import Excess
-from ascentopt.units import deg, km
+from ascentopt.units import deg, in_places, km, signed
 
 _NEAR = 0.01  # of the altitude of the orbit, by which its apsides may be missed
 _NEAR_LEAST = 1.0 * km
@@ -42,7 +42,7 @@ class OrbitMiss:
         size, unit, digits = {"m": (km, " km", 3), "rad": (deg, " deg", 3)}.get(
             self.unit, (1.0, "", 5)
         )
-        return f"{self.name} by {self.miss / size:+.{digits}f}{unit}"
+        return f"{self.name} by {signed(self.miss / size, digits)}{unit}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,7 +90,7 @@ class Verdict:
         lines = [self._outcome]
         if self.misses:
             lines.append("misses " + ", ".join(map(str, self.misses)))
-        lines.append(f"propellant left {self.propellant_left:.1f} kg")
+        lines.append(f"propellant left {in_places(self.propellant_left, 1)} kg")
         lines += [f"breaks the limit: {excess}" for excess in self.broken]
         if self.fairing_kept:
             lines.append("the fairing stays on: the payload is still under it")
