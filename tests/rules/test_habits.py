@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.rules.laws.angle_at_altitude import habitual_altitude
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.units import deg, km

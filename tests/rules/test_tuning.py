@@ -10,7 +10,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.evaluate.terminal_solve import InsertionNotSolved
 from ascentopt.rules.insertion.refusals import TooHigh

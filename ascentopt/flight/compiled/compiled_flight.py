@@ -6,84 +6,22 @@ again from any arc's start, so that what comes before need not be flown twice.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from copy import copy
-from dataclasses import dataclass, replace
-from math import isfinite
-from typing import NamedTuple
+from dataclasses import replace
 
-from ascentopt.errors import InputError
+from ascentopt.flight.compiled.arc_flight import FALLEN_BELOW, ArcFlight
+from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.computed_step import Asked
 from ascentopt.flight.compiled.load_log import LoadLog
-from ascentopt.flight.compiled.step_control import StepController, StepTooShort
-from ascentopt.flight.compiled.stepper import Clock, Stepper
-from ascentopt.flight.dynamics.rates import SLIVER, step_boundaries
+from ascentopt.flight.compiled.stepper import Stepper
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.arc_endings import Endings
 from ascentopt.flight.guidance.direction import Formula, FormulaKey
-from ascentopt.flight.guidance.ending import Ending
 from ascentopt.flight.guidance.law import SteeringLaw
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.guidance.surroundings import Surroundings
-from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.numerics.root_bracket import Point, passes_zero
 from ascentopt.typing import Floats
-
-_EVENT_TOLERANCE = 1e-8
-"""s within which an event is found: a millimetre in orbit."""
-
-_INSTANT = 1e-4  # s: longer than the shortest step
-_FALLEN_BELOW = 1.0  # m below the pad that count as having fallen
-
-Watched = Callable[["Checkpoint"], float]
-
-
-class CompiledFlightError(RuntimeError):
-    """A compiled flight that cannot go on."""
-
-
-class FellToGround(CompiledFlightError):
-    """It came down to the ground."""
-
-
-class ArcNotEnded(CompiledFlightError):
-    """An arc did not come to its end.
-
-    Attributes:
-        arc: its name.
-    """
-
-    def __init__(self, arc: str, ending: Ending) -> None:
-        super().__init__(f"{arc!r} {ending.missed}")
-        self.arc = arc
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Checkpoint:
-    """An instant of a compiled flight, before the arc that begins then.
-
-    Attributes:
-        time: s since lift-off.
-        state: (7,) position, velocity and mass.
-        begun: when each arc so far began, s.
-        phase, phase_start: of the law; None before the law was first asked.
-        peaks: (3,) greatest loads so far, in the order of `stepper.LOADS`.
-        mass_before: kg aboard before the last joint.
-    """
-
-    time: float
-    state: Floats
-    begun: tuple[float, ...] = ()
-    phase: int = 0
-    phase_start: float | None = None
-    peaks: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    mass_before: float = 0.0
-
-    @property
-    def mass(self) -> float:
-        """Kilograms aboard."""
-        return float(self.state[MASS])
 
 
 class CompiledFlight:
@@ -116,7 +54,7 @@ class CompiledFlight:
         self.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
         self.surroundings = Surroundings(sequence.arcs[0].kind.body)
         self.endings = Endings(sequence, law, fairing_heating)
-        self.ground = self.surroundings.altitude(sequence.initial_state()) - _FALLEN_BELOW
+        self.ground = self.surroundings.altitude(sequence.initial_state()) - FALLEN_BELOW
         self._heating = fairing_heating
         self._steppers: dict[tuple[str, FormulaKey | None], Stepper] = {}
 
@@ -169,228 +107,10 @@ class CompiledFlight:
 
     def fly_arc(self, mark: Checkpoint) -> Checkpoint:
         """Fly the next arc, and its joint."""
-        flown = _ArcFlight(self, mark).fly()
+        flown = ArcFlight(self, mark).fly()
         if flown.phase >= self.last_phase:
             return flown
         state = flown.state.copy()
         state[MASS] = self.sequence.arcs[len(mark.begun)].joint.mass(float(state[MASS]))
         begun = (*mark.begun, mark.time)
         return replace(flown, state=state, begun=begun, mass_before=flown.mass)
-
-
-class _Crossing(NamedTuple):
-    """A watched value that rises through zero on a step, and what it is before and after."""
-
-    value: Watched
-    before: float
-    after: float
-
-
-class _ArcFlight:
-    """One arc on its way."""
-
-    def __init__(self, flight: CompiledFlight, mark: Checkpoint) -> None:
-        index = len(mark.begun)
-        self.flight, self.mark = flight, mark
-        self.arc: FlightArc = flight.sequence.arcs[index]
-        self.ending: Ending = flight.endings.of(index, [*mark.begun, mark.time])
-        self.steered = self.arc.kind.guidance is Guidance.STEERED
-        self.controller: StepController
-        self.formula: Formula | None = None
-        self.before: list[float] | None = None  # the watched values where the next step begins
-
-    def fly(self) -> Checkpoint:
-        now = self._phases_passed(self.mark)
-        self._choose_formula(now)
-        instants = self._stops(now)
-        for stop in instants:
-            now, ended = self._fly_to(now, self.mark.time + stop)
-            if ended:
-                return now
-        if instants and self.ending.duration is None:
-            raise ArcNotEnded(self.arc.name, self.ending)
-        return now
-
-    def _stops(self, now: Checkpoint) -> list[float]:
-        """Seconds into the arc to step on; none when its end has come already."""
-        if self._value(now) >= 0.0:
-            return []
-        breaks = self.flight.law.breaks(self.arc)
-        return step_boundaries(self.arc, breaks, self.mark.time, self._longest_duration())
-
-    def _longest_duration(self) -> float:
-        """Longest duration in s, overdraft included."""
-        if self.ending.duration is not None:
-            return self.ending.duration
-        flow = self.arc.parameters.mass_flow + self.arc.parameters.side_mass_flow
-        longer = self.flight.allowed_debt / flow if self.arc.burning and flow > 0.0 else 0.0
-        return self.arc.duration[1] + longer + 1e-3
-
-    def _choose_formula(self, now: Checkpoint) -> None:
-        """Choose the formula of the phase."""
-        formula = None
-        if self.steered:
-            formula = self.flight.law.formula(self.arc, now.phase)
-            if formula is None:
-                raise InputError(
-                    f"{type(self.flight.law).__name__}: it has no formula for arc "
-                    f"{self.arc.name!r}; a compiled flight needs one. Fly it with fly()."
-                )
-        stepper = self.flight.stepper(self.arc, formula, now.phase)
-        self.formula, slack = formula, self.flight.slack
-        self.controller = StepController(stepper, self._clock(now), now.state, slack=slack)
-
-    def _fly_to(self, now: Checkpoint, stop: float) -> tuple[Checkpoint, bool]:
-        """Fly to the instant; True when the arc's ending came first."""
-        while stop - now.time > SLIVER:
-            ahead = self._after_step(now, stop)
-            which = self._first_event(now, ahead)
-            if which is not None:
-                ahead = self._at_crossing(now, ahead.time, which)
-            now = self._accepted(now, ahead)
-            if which is None:
-                self._check_tank(now)
-                self.controller.accept()
-                continue
-            self.before = None
-            if which.value == self._value:
-                return now, True
-            now = self._phases_passed(replace(now, phase=now.phase + 1, phase_start=now.time))
-            if now.phase >= self.flight.last_phase:
-                return now, True
-            self._choose_formula(now)
-            if self.ending.duration is None and self._value(now) >= 0.0:
-                return now, True
-        return now, False
-
-    def _check_tank(self, now: Checkpoint) -> None:
-        """Refuse to burn more than is aboard and lent: of a stage lit again the time is no bound.
-
-        Where the mass comes to nothing the equations end, and no step is small enough to pass.
-        """
-        least = self.arc.least_mass - self.flight.allowed_debt
-        if self.arc.burning and self.ending.duration is None and now.state[MASS] < least:
-            raise ArcNotEnded(self.arc.name, self.ending)
-
-    def _after_step(self, now: Checkpoint, stop: float) -> Checkpoint:
-        """A step as long as the error allows."""
-        try:
-            length, state = self.controller.next_step(self._clock(now), now.state, stop - now.time)
-        except StepTooShort:
-            self._check_direction(now)
-            raise CompiledFlightError(f"arc {self.arc.name!r}: no step is small enough") from None
-        if self.controller.stepper.altitude < self.flight.ground:
-            raise FellToGround(f"it falls back: {self.arc.name!r} ends below the ground")
-        return _advanced(now, now.time + length, state, now.peaks)
-
-    def _check_direction(self, now: Checkpoint) -> None:
-        """Refuse a formula that is no direction here, or in an instant.
-
-        Raises:
-            FellToGround: where that is on the ground.
-            InputError: elsewhere.
-        """
-        if self.formula is None:
-            return
-        moment = self._moment(now)
-        ahead = now.state.copy()
-        ahead[:3] += _INSTANT * ahead[3:6]
-        soon = replace(now, time=now.time + _INSTANT, state=ahead)
-        found = [at.direction(self.formula) for at in (moment, self._moment(soon))]
-        if all(isfinite(part) for direction in found for part in direction):
-            return
-        if moment.altitude < self.flight.ground + 2.0 * _FALLEN_BELOW:
-            raise FellToGround(f"it falls back: {self.arc.name!r} ends on the ground")
-        raise InputError(
-            f"{self.formula}: {now.time:.3f} s after lift-off, {moment.altitude:.0f} m up, on arc "
-            f"{self.arc.name!r}, its direction is no longer finite; it must be three finite "
-            "numbers wherever it is flown. Bound the arguments of roots, logarithms and divisions."
-        )
-
-    def _after_step_of(self, now: Checkpoint, length: float) -> Checkpoint:
-        state = self.controller.stepper(self._clock(now), now.state, length)
-        return _advanced(now, now.time + length, state, now.peaks)
-
-    def _clock(self, now: Checkpoint) -> Clock:
-        start = now.phase_start
-        return now.time, now.time - self.mark.time, 0.0 if start is None else now.time - start
-
-    def _accepted(self, now: Checkpoint, ahead: Checkpoint) -> Checkpoint:
-        """Where a step has led, with the greatest loads so far; written down if that is asked."""
-        if ahead.time <= now.time:  # an event stands where the step begins
-            return now
-        stepper, log = self.controller.stepper, self.flight.log
-        a, b, c = stepper.peaks()
-        p, q, r = now.peaks
-        peaks = max(p, a), max(q, b), max(r, c)
-        if log is not None:
-            log.steps.append((now.time, ahead.time - now.time, stepper.readings))
-        return _advanced(now, ahead.time, ahead.state, peaks)
-
-    # Events.
-
-    def _first_event(self, now: Checkpoint, ahead: Checkpoint) -> _Crossing | None:
-        """The watched value that rises through zero on a step, the earliest if several do."""
-        watched = self._watched(now)
-        before = self.before or [value(now) for value in watched]
-        self.before = [value(ahead) for value in watched]
-        changes = zip(watched, before, self.before, strict=True)
-        risen = [_Crossing(*change) for change in changes if change[1] < 0.0 <= change[2]]
-        if len(risen) < 2:
-            return risen[0] if risen else None
-        return min(risen, key=lambda one: self._at_crossing(now, ahead.time, one).time)
-
-    def _watched(self, now: Checkpoint) -> list[Watched]:
-        watched: list[Watched] = []
-        watched += [] if self.ending.duration is not None else [self._value]
-        if self.steered and now.phase < len(self.flight.law.phases):
-            watched.append(self._phase_value)
-        return watched
-
-    def _value(self, now: Checkpoint) -> float:
-        if self.ending.duration is not None:
-            return now.time - self.mark.time - self.ending.duration + SLIVER
-        return self.ending.value(self._moment(now))
-
-    def _phase_value(self, now: Checkpoint) -> float:
-        return self.flight.law.phases[now.phase].value(self._moment(now))
-
-    def _moment(self, now: Checkpoint) -> Moment:
-        return Moment(self.arc, self.flight.surroundings, self._clock(now), now.phase, now.state)
-
-    def _at_crossing(self, now: Checkpoint, until: float, crossing: _Crossing) -> Checkpoint:
-        """Where the value passes zero on the step that ends at an instant."""
-        found = now
-
-        def value(length: float) -> float:
-            nonlocal found
-            found = self._after_step_of(now, length)
-            return crossing.value(found)
-
-        ends = Point(0.0, crossing.before), Point(until - now.time, crossing.after)
-        passes_zero(value, *ends, _EVENT_TOLERANCE)
-        return found
-
-    def _phases_passed(self, now: Checkpoint) -> Checkpoint:
-        """Go on through phases whose end has come already."""
-        if not self.steered:
-            return now
-        if now.phase_start is None:
-            now = replace(now, phase_start=now.time)
-        while now.phase < len(self.flight.law.phases) and self._phase_value(now) >= 0.0:
-            now = replace(now, phase=now.phase + 1, phase_start=now.time)
-        return now
-
-
-def _advanced(
-    mark: Checkpoint, time: float, state: Floats, peaks: tuple[float, float, float]
-) -> Checkpoint:
-    """The mark moved on within its arc."""
-    return Checkpoint(
-        time=time,
-        state=state,
-        begun=mark.begun,
-        phase=mark.phase,
-        phase_start=mark.phase_start,
-        peaks=peaks,
-    )

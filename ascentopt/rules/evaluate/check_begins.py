@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isfinite
 
 from ascentopt.errors import InputError
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.plan import FlightPlan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Protocol, TypeVar
 
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.insertion.refusals import BeyondOrbit

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ascentopt.flight.compiled.compiled_flight import Checkpoint, CompiledFlightError
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin, refusal
 from ascentopt.rules.insertion.insertion import Arrival, Insertion, Unknowns

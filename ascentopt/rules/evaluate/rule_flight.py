@@ -9,11 +9,8 @@ from math import atan2, cos, inf, pi, sqrt
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import (
-    ArcNotEnded,
-    CompiledFlight,
-    CompiledFlightError,
-)
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
+from ascentopt.flight.compiled.failures import ArcNotEnded, CompiledFlightError
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence

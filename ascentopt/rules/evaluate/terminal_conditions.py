@@ -7,7 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import Checkpoint, CompiledFlight
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission

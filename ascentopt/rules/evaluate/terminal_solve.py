@@ -10,11 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import (
-    Checkpoint,
-    CompiledFlight,
-    CompiledFlightError,
-)
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.numerics.broyden import NUDGE, Root, solve_near
 from ascentopt.rules.evaluate.terminal_conditions import TOLERANCES, InsertionProblem

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import log
 
-from ascentopt.flight.compiled.compiled_flight import (
-    Checkpoint,
-    CompiledFlight,
-    CompiledFlightError,
-)
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.guidance.ending import AfterDuration, AtApoapsisRadius, AtNextApoapsis, Ending
 from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.sequence import Sequence

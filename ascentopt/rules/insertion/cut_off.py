@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import Checkpoint, CompiledFlight
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.refusals import BeyondOrbit, CoastTooShort, TooFlat

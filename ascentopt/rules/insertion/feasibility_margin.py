@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.rules.insertion.refusals import TooHigh
 from ascentopt.typing import Floats
 

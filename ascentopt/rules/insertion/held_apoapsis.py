@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import asin, log
 
-from ascentopt.flight.compiled.compiled_flight import Checkpoint, CompiledFlight
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission

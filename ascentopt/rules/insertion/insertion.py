@@ -7,11 +7,9 @@ from collections.abc import Iterable
 from math import hypot
 from typing import NamedTuple
 
-from ascentopt.flight.compiled.compiled_flight import (
-    Checkpoint,
-    CompiledFlight,
-    CompiledFlightError,
-)
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission

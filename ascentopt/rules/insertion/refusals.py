@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 
 
 class TooHigh(CompiledFlightError):

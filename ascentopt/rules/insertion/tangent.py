@@ -8,11 +8,9 @@ from typing import cast
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import (
-    Checkpoint,
-    CompiledFlight,
-    CompiledFlightError,
-)
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.guidance.ending import AfterDuration, AtApoapsisRadius, AtEmpty, Ending
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan

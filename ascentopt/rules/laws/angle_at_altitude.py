@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.rules.laws.habits import ANGLE, ANGLE_ALTITUDE, check_habit, habitual_speed
 from ascentopt.rules.laws.kick import kicked
 from ascentopt.rules.laws.kick_for_angle import KickForLean

@@ -8,11 +8,9 @@ from math import asin, exp, log, pi
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import (
-    Checkpoint,
-    CompiledFlight,
-    CompiledFlightError,
-)
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.guidance.ending import AfterDuration, AtAltitude, AtEmpty, Ending
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan

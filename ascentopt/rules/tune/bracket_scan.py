@@ -8,7 +8,7 @@ from math import inf
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import ArcNotEnded, FellToGround
+from ascentopt.flight.compiled.failures import ArcNotEnded, FellToGround
 from ascentopt.rules.insertion.refusals import NoTimeToCoast, TooFlat, TooHigh
 from ascentopt.rules.tune.evaluations import Evaluations
 

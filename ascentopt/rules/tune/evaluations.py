@@ -9,7 +9,7 @@ from math import inf
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.evaluate.terminal_solve import InsertionNotSolved

@@ -9,7 +9,7 @@ from math import inf
 
 import numpy as np
 
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.numerics.model_search import (
     Samples,
     SearchTask,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import nan
 
 from ascentopt.errors import InputError
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.catalogue import insertions
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight

@@ -9,7 +9,7 @@ from typing import Protocol
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import broken_limits

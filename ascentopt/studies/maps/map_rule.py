@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.flight.compiled.compiled_flight import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.evaluate.check_rule import check_rule
 from ascentopt.rules.evaluate.rule_flight import RuleFlight

@@ -9,13 +9,10 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.flight.compiled.compiled_flight import (
-    ArcNotEnded,
-    Checkpoint,
-    CompiledFlight,
-    FellToGround,
-    _ArcFlight,
-)
+from ascentopt.flight.compiled.arc_flight import ArcFlight
+from ascentopt.flight.compiled.checkpoint import Checkpoint
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
+from ascentopt.flight.compiled.failures import ArcNotEnded, FellToGround
 from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.guidance.ending import AfterDuration, AtAirSpeed, AtApoapsisRadius, Ending
 from ascentopt.flight.phases.builder import sequence_of
@@ -198,7 +195,7 @@ def test_an_event_where_a_step_begins_takes_no_time() -> None:
     sequence = sequence_of(plain(), mission(), PLAN)
     flight = CompiledFlight(sequence, turn(), fairing_heating=plain().max_heating, log=log)
     start = flight.start()
-    arc = _ArcFlight(flight, start)
+    arc = ArcFlight(flight, start)
     end = arc.fly()
     written = len(log.steps)
     assert arc._accepted(end, end) is end
