@@ -68,27 +68,19 @@ def best_refined(
     done: list[Attempt] = []
     left = list(attempts)
     while left:
-        done, left = _first_finished(task, done, left, finish)
+        attempt, *left = left
+        open_still = attempt.reached and not attempt.keeps_limits
+        bound = impose_limits(task, attempt) if open_still else attempt
+        done.append(finish(task, bound) if bound.flies else bound)
         if done[-1].refined or _passes_for_certificate(task, done[-1]):
             best, others = _unless_an_arc_is_empty(task, done, left, finish)
             return _beside_what_promises_more(task, best, others, finish)
+        if bound.flies:
+            left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
     flight = next((attempt for attempt in done if attempt.flies), None)
     if flight is None:
         raise infeasible(task, done)
     return flight, [attempt for attempt in done if attempt is not flight]
-
-
-def _first_finished(
-    task: Task, done: list[Attempt], left: list[Attempt], finish: Callable[[Task, Attempt], Attempt]
-) -> tuple[list[Attempt], list[Attempt]]:
-    """What is done with the first of those left on its last mesh, and what is left then."""
-    attempt, *left = left
-    open_still = attempt.reached and not attempt.keeps_limits
-    bound = impose_limits(task, attempt) if open_still else attempt
-    done = [*done, finish(task, bound) if bound.flies else bound]
-    if bound.flies and not (done[-1].refined or _passes_for_certificate(task, done[-1])):
-        left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
-    return done, left
 
 
 def _beside_what_promises_more(

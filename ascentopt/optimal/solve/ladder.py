@@ -72,6 +72,11 @@ class Ladder:
         """A line for each rung, and for what was noted between them."""
         return tuple(self._lines)
 
+    @property
+    def _near(self) -> SolverSettings:
+        """For the greatest mass from a trajectory that is nearly right."""
+        return replace(self.task.settings, near_barrier=MASS_BARRIER)
+
     def note(self, line: str) -> None:
         """Put a line on record."""
         self._lines.append(line)
@@ -139,9 +144,8 @@ class Ladder:
             NotConverged: when the last iterate is no flight.
         """
         settings = self.task.settings
-        near = replace(settings, near_barrier=MASS_BARRIER)
         try:
-            return self.solve_on_record("greatest mass", problem, start, near)
+            return self.solve_on_record("greatest mass", problem, start, self._near)
         except NotConverged as failure:
             # In a flat valley (a last burn of seconds) the solver stops just short of its
             # tolerance. Finer meshes start there, and the certificate has the residuals.
@@ -158,9 +162,8 @@ class Ladder:
 
     def greatest_mass_from_good_guess(self, problem: Problem, start: Guess) -> Solution | None:
         """The greatest mass from a guess that all but reaches the orbit; None if not solved."""
-        near = replace(self.task.settings, near_barrier=MASS_BARRIER)
         try:
-            first = near.given_up_after(FIRST_ITERATIONS)
+            first = self._near.given_up_after(FIRST_ITERATIONS)
             return self.solve_on_record("greatest mass", problem, start, first)
         except NotConverged as failure:
             return self.greatest_mass_onward(problem, failure.solution)
@@ -182,10 +185,8 @@ class Ladder:
 
     def _greatest_mass_from_flight(self, problem: Problem, flight: Solution) -> Solution | None:
         """The greatest mass from a flight whose multipliers creep, without them."""
-        settings = self.task.settings
-        near = replace(settings, near_barrier=MASS_BARRIER)
         try:
-            return self.solve_on_record("greatest mass", problem, flight.as_guess(), near)
+            return self.solve_on_record("greatest mass", problem, flight.as_guess(), self._near)
         except NotConverged as failure:
             return self._standing(failure.solution)
 
@@ -205,14 +206,14 @@ class Ladder:
         fixed = with_place_held(problem, iterate.free)
         if fixed is None or not _all_but_flies(iterate):
             return None
-        settings, near = self.task.settings, replace(self.task.settings, near_barrier=MASS_BARRIER)
         try:
             told = "greatest mass, held in its place on the orbit"
-            held = self.solve_on_record(told, fixed, iterate.as_guess(), near)
+            held = self.solve_on_record(told, fixed, iterate.as_guess(), self._near)
         except NotConverged:
             return None
         try:
-            return self.solve_on_record("let go", problem, replace(held, problem=problem), settings)
+            again = replace(held, problem=problem)
+            return self.solve_on_record("let go", problem, again, self.task.settings)
         except NotConverged:
             self.note("it stands in its place")
             return as_iterate_of(problem, held)
