@@ -37,6 +37,7 @@ from ascentopt.optimal.result.lift_off_instant import (
 )
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
+from ascentopt.optimal.solve.relaxed_tank import measured_by_own_tank, with_relaxed_tank
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
@@ -197,14 +198,17 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> SearchSteps:
     if neighbour is not None:
         return (yield from _optimum_of_neighbour(task, neighbour))
     known = seen_in_haste(task)
+    roomy = with_relaxed_tank(task)
     first, *others = inserting_stages_in_turn(task.vehicle, task.mission)
     # Builds programs: an import would only share Python's lock with it.
-    attempts = yield from _with_inserting_stage(task, [], first)
+    attempts = yield from _with_inserting_stage(roomy, [], first)
     with integrators_preloaded():  # the flight at the end needs them
-        attempts = yield from limits_imposed_in_turn(task, attempts)
+        attempts = yield from limits_imposed_in_turn(roomy, attempts)
         for stage in others:
-            attempts = yield from _with_inserting_stage(task, attempts, stage)
-            attempts = yield from limits_imposed_in_turn(task, attempts)
+            attempts = yield from _with_inserting_stage(roomy, attempts, stage)
+            attempts = yield from limits_imposed_in_turn(roomy, attempts)
+        attempts = best_first([measured_by_own_tank(task, one) for one in attempts])
+        yield attempts
         if not attempts[0].flies:
             attempts = _with_flight_from_lighter_vehicle(task, attempts, known)
             yield attempts

@@ -43,7 +43,7 @@ from ascentopt.optimal.explain.payload_climb import (
 )
 from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
-from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, with_relaxed_tank
+from ascentopt.optimal.solve.relaxed_tank import may_overdraw, overdrawn, with_relaxed_tank
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import best_first, impose_limits_on_all
 from ascentopt.optimal.task import Task
@@ -173,7 +173,8 @@ def _gain(task: Task, payload: float) -> float:
 def _heaviest_when_burned_out(task: Task, attempts: list[Attempt]) -> HeaviestFlight | None:
     """The greatest payload within a limit that leaves nothing unburned, whatever is carried."""
     loose = letting_burn_out(task, _empty(task.vehicle))
-    light = _heaviest_climbed_to(loose, attempts)
+    within_own = [replace(one, overdrawn_flight=None) for one in attempts]
+    light = _heaviest_climbed_to(loose, within_own)
     if not isinstance(light, HeaviestFlight):
         return None
     able = [ideal_delta_v_within(task.vehicle, one.acceleration_limit) for one in (loose, task)]
@@ -212,7 +213,7 @@ def _heaviest_climbed_to(task: Task, attempts: list[Attempt]) -> HeaviestFlight 
 
 def _without_end(task: Task, lighter: Vehicle) -> Task:
     """The task of the climb from a vehicle: to no payload at all where more is asked already."""
-    if lighter.payload_mass < task.vehicle.payload_mass:
+    if lighter.payload_mass <= task.vehicle.payload_mass:
         return task
     return replace(task, vehicle=replace(lighter, payload_mass=lighter.lift_off_mass))
 
@@ -243,12 +244,17 @@ def _with_ballast_for_payload(
 
 
 def _light_flights(task: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicle, Attempt]]:
-    """Lighter vehicles and their flights within the limits, those first that promise most."""
+    """Vehicles and their flights within the limits, those first that promise most.
+
+    First the vehicle itself with its tank overdrawn, then lighter ones.
+    """
+    itself = (overdrawn(task, one) for one in by_shortfall(attempts))
+    yield from ((task.vehicle, one) for one in islice(filter(None, itself), FLIGHTS))
     asked, last = task.vehicle, len(task.vehicle.stages) - 1
     for payload in _light_payloads(task, attempts):
         lighter = replace(asked, payload_mass=payload)
         own = replace(task, vehicle=lighter)
-        light = with_relaxed_tank(own) if _may_overdraw(task) else own
+        light = with_relaxed_tank(own)
         found = list(structures_without_load_limits(light, [], last))
         kept = (one for one in _within_limits(light, found) if one.flies)
         yield from ((lighter, one) for one in islice(kept, FLIGHTS))
@@ -283,16 +289,15 @@ def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
         return [least]
     able = ideal_delta_v_within(replace(asked, fairing=None), limit)
     short = _least_shortfall(attempts) or usual_delta_v(task.mission) - able
-    gain = short if _may_overdraw(task) else AMPLE * short + SPARE
+    gain = short if may_overdraw(task) else AMPLE * short + SPARE
     near = payload_with(asked, gain, 0.0, limit) or least
     return sorted({least, min(near, asked.payload_mass)}, reverse=True)
 
 
-def _may_overdraw(task: Task) -> bool:
-    """Whether the last stage burns longer with more propellant, and the limit lets it."""
-    last, vehicle = len(task.vehicle.stages) - 1, task.vehicle
-    held = least_mass_alight(vehicle, last, task.acceleration_limit)
-    return can_relax_tank(vehicle) and held <= vehicle.stages[last].dry_mass
+def by_shortfall(attempts: list[Attempt]) -> list[Attempt]:
+    """Those that fall short, the nearest first."""
+    known = [one for one in attempts if one.shortfall]
+    return sorted(known, key=lambda one: one.shortfall or 0.0)
 
 
 def _least_shortfall(attempts: list[Attempt]) -> float | None:

@@ -14,7 +14,9 @@ from dataclasses import replace
 from math import inf, log
 
 from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.unburned import least_mass_alight
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.speeds import in_words
@@ -30,21 +32,35 @@ RELAXED_SHARE = 0.5
 
 
 def with_relaxed_tank(task: Task) -> Task:
-    """The same task with a tank that may be overdrawn."""
-    return replace(task, vehicle=relaxed_vehicle(task.vehicle))
-
-
-def relaxed_vehicle(vehicle: Vehicle) -> Vehicle:
-    """The vehicle with as much mass in the same places, more of it propellant of the last stage."""
+    """The same task with a tank that may be overdrawn, where it may be: as much mass in the same
+    places, more of it propellant of the last stage."""
+    vehicle, share = task.vehicle, _share_to_burn(task)
+    if share <= 0.0:
+        return task
     *below, last = vehicle.stages
-    credit = RELAXED_SHARE * (last.dry_mass + vehicle.payload_mass)
+    credit = share * (last.dry_mass + vehicle.payload_mass)
     deep = replace(
         last,
-        dry_mass=(1.0 - RELAXED_SHARE) * last.dry_mass,
+        dry_mass=(1.0 - share) * last.dry_mass,
         propellant_mass=last.propellant_mass + credit,
     )
-    payload = (1.0 - RELAXED_SHARE) * vehicle.payload_mass
-    return replace(vehicle, payload_mass=payload, stages=(*below, deep))
+    payload = (1.0 - share) * vehicle.payload_mass
+    return replace(task, vehicle=replace(vehicle, payload_mass=payload, stages=(*below, deep)))
+
+
+def _share_to_burn(task: Task) -> float:
+    """Of dry mass and payload; none of what a limit on acceleration does not let be burned."""
+    vehicle, limit = task.vehicle, task.acceleration_limit
+    if not can_relax_tank(vehicle):
+        return 0.0
+    empty = vehicle.stages[-1].dry_mass + vehicle.payload_mass
+    held = least_mass_alight(vehicle, len(vehicle.stages) - 1, limit)
+    return min(RELAXED_SHARE, 1.0 - held / empty)
+
+
+def may_overdraw(task: Task) -> bool:
+    """Whether the last stage burns longer with more propellant, and the limits let it."""
+    return _share_to_burn(task) > 0.0
 
 
 def remaining_delta_v(vehicle: Vehicle, sequence: Sequence, final_mass: float) -> float:
@@ -108,6 +124,50 @@ def with_own_tank(task: Task, relaxed: Attempt) -> Attempt:
     overdrawn = relaxed.found if found.nearest_flight is None else None
     short = min(-left, found.shortfall or inf)
     return replace(found, shortfall=short, shortfall_keeps_limits=True, overdrawn_flight=overdrawn)
+
+
+def measured_by_own_tank(task: Task, relaxed: Attempt) -> Attempt:
+    """An attempt made with a tank that may be overdrawn, by the tank as it is.
+
+    What reaches the orbit with propellant left is solved once more, from itself; what it burned too
+    much, the tank lacks.
+    """
+    own = replace(relaxed, sequence=task.arcs_of(relaxed.plan))
+    near = relaxed.best_known_flight
+    if near is None or relaxed.shortfall is None:
+        return own
+    end = float(near.arcs[-1].states[-1, MASS])
+    lacks = max(-remaining_delta_v(task.vehicle, own.sequence, end), 0.0)
+    if not relaxed.reached:
+        return replace(own, shortfall=relaxed.shortfall + lacks)
+    if lacks > 0.0:
+        told = f"reaches the orbit with its tank overdrawn, {in_words(lacks)} short"
+        return replace(
+            own,
+            solution=None,
+            overdrawn_flight=relaxed.solution,
+            shortfall=lacks,
+            keeps_limits=False,
+            shortfall_keeps_limits=relaxed.keeps_limits,
+            history=(*relaxed.history, told),
+        )
+    found = StructureSolver.resumed(task, relaxed).solve_again(relaxed)
+    return with_limits_imposed_again(task, found) if found.reached and relaxed.flies else found
+
+
+def overdrawn(task: Task, attempt: Attempt) -> Attempt | None:
+    """The flight of an attempt that burns more than its tank holds, for the relaxed tank."""
+    if attempt.overdrawn_flight is None or not attempt.shortfall_keeps_limits:
+        return None
+    sequence = with_relaxed_tank(task).arcs_of(attempt.plan)
+    return replace(
+        attempt,
+        sequence=sequence,
+        solution=attempt.overdrawn_flight,
+        overdrawn_flight=None,
+        shortfall=0.0,
+        keeps_limits=True,
+    )
 
 
 def with_limits_imposed_again(task: Task, attempt: Attempt) -> Attempt:
