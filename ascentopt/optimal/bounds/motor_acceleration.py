@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import inf
 
 import numpy as np
@@ -11,6 +12,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.phases.vertical_rise import pad_pressure
 from ascentopt.mission import Mission
 from ascentopt.rocket import DragCurve, SolidMotor, Vehicle
+from ascentopt.typing import Floats
 from ascentopt.units import STANDARD_GRAVITY
 
 PLACES = 200
@@ -56,6 +58,20 @@ def motors_that_need_drag(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
             )
 
 
+def payload_that_motors_bear(vehicle: Vehicle, mission: Mission) -> float:
+    """The least payload in kg with which no motor breaks the limit where no air holds it back.
+
+    None, 0, where none does without any.
+    """
+    limit = mission.limits.axial_acceleration
+    if limit is None:
+        return 0.0
+    empty = replace(vehicle, payload_mass=0.0)
+    pushed = (_burn_alone(empty, index, motor) for index, motor in _motors(vehicle))
+    least = [float((thrust / limit - mass).max()) for thrust, mass in pushed]
+    return max((0.0, *least))
+
+
 def _motors(vehicle: Vehicle) -> Iterator[tuple[int, SolidMotor]]:
     """Index and motor of stages; none where all are motors, which may carry ballast."""
     engines = [stage.engine for stage in vehicle.stages]
@@ -65,12 +81,18 @@ def _motors(vehicle: Vehicle) -> Iterator[tuple[int, SolidMotor]]:
 
 def _peak(vehicle: Vehicle, index: int, motor: SolidMotor, held_back: float) -> float:
     """The greatest acceleration along the burn, with a force in N against it, m/s^2."""
+    thrust, mass = _burn_alone(vehicle, index, motor)
+    return float(((thrust - held_back) / mass).max())
+
+
+def _burn_alone(vehicle: Vehicle, index: int, motor: SolidMotor) -> tuple[Floats, Floats]:
+    """Thrust in vacuum, N, and mass, kg, along the burn, from where no booster hangs on."""
     times = np.linspace(_alone_from(vehicle, index, motor), motor.burn_time, PLACES + 1)
     vacuum, flows = np.array(motor.vacuum_thrust_at(times)), np.array(motor.mass_flow_at(times))
     steps = 0.5 * (flows[1:] + flows[:-1]) * np.diff(times)
     burned = np.concatenate(([0.0], np.cumsum(steps)))
     mass = vehicle.mass_above(index) + vehicle.stages[index].dry_mass + burned[-1] - burned
-    return float(((vacuum - held_back) / mass).max())
+    return vacuum, mass
 
 
 def _alone_from(vehicle: Vehicle, index: int, motor: SolidMotor) -> float:

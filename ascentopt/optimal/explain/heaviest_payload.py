@@ -16,6 +16,7 @@ from itertools import islice
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import usual_delta_v
+from ascentopt.optimal.bounds.motor_acceleration import payload_that_motors_bear
 from ascentopt.optimal.bounds.unburned import (
     ideal_delta_v_within,
     least_mass_alight,
@@ -279,19 +280,22 @@ def _reached_first(attempts: list[Attempt]) -> list[Attempt]:
 def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
     """Payloads in kg to begin from, the heavier first: as light as it seems it must be, or all but.
 
-    Far below the greatest payload a flight may be of another kind. Where a limit on acceleration
-    leaves propellant unburned the payload that lets most of it be burned has the most speed, be it
-    a heavier one than what is asked.
+    Far below the greatest payload a flight may be of another kind, and a motor, which nothing
+    throttles, may accelerate beyond the limit. Where a limit on acceleration leaves propellant
+    unburned the payload that lets most of it be burned has the most speed, be it a heavier one than
+    what is asked.
     """
     asked, limit = task.vehicle, task.acceleration_limit
-    least = max(FAR * asked.payload_mass, payload_of_most_delta_v(asked, limit))
+    borne = payload_that_motors_bear(asked, task.mission)
+    lightest = max(FAR * asked.payload_mass, min(borne, asked.payload_mass))
+    least = max(lightest, payload_of_most_delta_v(asked, limit))
     if least > asked.payload_mass:
         return [least]
     able = ideal_delta_v_within(replace(asked, fairing=None), limit)
     short = _least_shortfall(attempts) or usual_delta_v(task.mission) - able
     gain = short if may_overdraw(task) else AMPLE * short + SPARE
     near = payload_with(asked, gain, 0.0, limit) or least
-    return sorted({least, min(near, asked.payload_mass)}, reverse=True)
+    return sorted({least, min(max(near, least), asked.payload_mass)}, reverse=True)
 
 
 def by_shortfall(attempts: list[Attempt]) -> list[Attempt]:
