@@ -42,14 +42,22 @@ def payload_of_most_delta_v(vehicle: Vehicle, limit: float | None) -> float:
     """Payload in kg with the greatest ideal delta-v within the limit: none where nothing is left.
 
     It is one with which a stage burns out just so: between two of those the ideal delta-v is
-    convex, since the mass at a burn-out is less than any at an ignition.
+    convex, since the mass at a burn-out is less than any at an ignition. None is lighter than the
+    least with which every stage can be lit.
     """
-    empty = replace(vehicle, payload_mass=0.0)
+    empty, least = replace(vehicle, payload_mass=0.0), payload_that_lets_all_be_lit(vehicle, limit)
     just_so = [least_mass_alight(vehicle, k, limit) - end for k, end in _ends(empty)]
     return max(
-        (0.0, *(one for one in just_so if one > 0.0)),
+        (least, *(one for one in just_so if one > least)),
         key=lambda one: ideal_delta_v_within(replace(vehicle, payload_mass=one), limit),
     )
+
+
+def payload_that_lets_all_be_lit(vehicle: Vehicle, limit: float | None) -> float:
+    """The least payload in kg with which each stage alone keeps the limit as its engine is lit."""
+    empty = replace(vehicle, payload_mass=0.0)
+    beyond = (least_mass_alight(vehicle, k, limit) - own.initial_mass for k, own in _alone(empty))
+    return max((0.0, *beyond))
 
 
 def kept_unburned(vehicle: Vehicle, limit: float | None) -> Iterator[tuple[str, float]]:

@@ -19,7 +19,6 @@ from ascentopt.optimal.bounds.impulsive import usual_delta_v
 from ascentopt.optimal.bounds.motor_acceleration import payload_that_motors_bear
 from ascentopt.optimal.bounds.unburned import (
     ideal_delta_v_within,
-    least_mass_alight,
     payload_of_most_delta_v,
 )
 from ascentopt.optimal.deadline import TimeIsUp

@@ -74,8 +74,9 @@ class Ladder:
 
     @property
     def _near(self) -> SolverSettings:
-        """For the greatest mass from a trajectory that is nearly right."""
-        return replace(self.task.settings, near_barrier=MASS_BARRIER)
+        """For the greatest mass from a trajectory that is nearly right; soon given up in haste."""
+        near = replace(self.task.settings, near_barrier=MASS_BARRIER)
+        return near.given_up_after(ENOUGH_ITERATIONS) if self.task.hasty else near
 
     def note(self, line: str) -> None:
         """Put a line on record."""
@@ -162,8 +163,18 @@ class Ladder:
 
     def greatest_mass_from_good_guess(self, problem: Problem, start: Guess) -> Solution | None:
         """The greatest mass from a guess that all but reaches the orbit; None if not solved."""
+        return self._greatest_mass_soon_onward(problem, start, self._near)
+
+    def greatest_mass_from_flight_at_hand(self, problem: Problem, start: Guess) -> Solution | None:
+        """The greatest mass from a flight told on a structure a move away; None if not solved."""
+        settings = replace(self.task.settings, near_barrier=MOVE_BARRIER)
+        return self._greatest_mass_soon_onward(problem, start, settings)
+
+    def _greatest_mass_soon_onward(
+        self, problem: Problem, start: Guess, settings: SolverSettings
+    ) -> Solution | None:
+        first = settings.given_up_after(FIRST_ITERATIONS)
         try:
-            first = self._near.given_up_after(FIRST_ITERATIONS)
             return self.solve_on_record("greatest mass", problem, start, first)
         except NotConverged as failure:
             return self.greatest_mass_onward(problem, failure.solution)
@@ -201,10 +212,11 @@ class Ladder:
         """The greatest mass from an iterate that all but flies, its place on the orbit held first.
 
         Let go from there, with its multipliers, it takes some 90 iterations where the iterate
-        creeps along a valley without end. None where the place is not free or that is not solved.
+        creeps along a valley without end. None where the place is not free or that is not solved,
+        and in haste.
         """
         fixed = with_place_held(problem, iterate.free)
-        if fixed is None or not _all_but_flies(iterate):
+        if self.task.hasty or fixed is None or not _all_but_flies(iterate):
             return None
         try:
             told = "greatest mass, held in its place on the orbit"

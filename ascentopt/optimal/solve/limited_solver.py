@@ -18,7 +18,7 @@ from ascentopt.optimal.problem.elastic_limits import (
 )
 from ascentopt.optimal.problem.transcription import Transcription, missing_speed
 from ascentopt.optimal.problem.violations import IMPOSED_FROM, loads
-from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, MOVE_BARRIER, REACHED, Ladder
+from ascentopt.optimal.solve.ladder import LOOSE_TOLERANCE, REACHED, Ladder
 from ascentopt.optimal.solve.outcome import (
     LimitsStayEased,
     NotReached,
@@ -87,9 +87,10 @@ class LimitedSolver:
         """The greatest mass within the limits that an attempt keeps, from a guess of it."""
         flight = self.structure.within_limits(attempt.limited_arcs)
         problem = flight.greatest_mass_problem()
-        settings = replace(self._settings, near_barrier=MOVE_BARRIER)
         try:
-            found = self._ladder.solve_on_record("within the limits", problem, start, settings)
+            found = self._ladder.greatest_mass_from_flight_at_hand(problem, start)
+            if found is None:
+                return self.structure.attempt_of(Unsolved(), flight)
             return self._impose_until_kept(
                 self.structure.attempt_of(found, flight), self._most_mass_within_limits
             )

@@ -13,8 +13,9 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf, log
 
-from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.collocation import Solution
 from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.unburned import least_mass_alight
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
@@ -32,8 +33,10 @@ RELAXED_SHARE = 0.5
 
 
 def with_relaxed_tank(task: Task) -> Task:
-    """The same task with a tank that may be overdrawn, where it may be: as much mass in the same
-    places, more of it propellant of the last stage."""
+    """The same task with a tank that may be overdrawn, where the limits let it be.
+
+    As much mass is in the same places, more of it propellant of the last stage.
+    """
     vehicle, share = task.vehicle, _share_to_burn(task)
     if share <= 0.0:
         return task
@@ -139,7 +142,7 @@ def measured_by_own_tank(task: Task, relaxed: Attempt) -> Attempt:
     end = float(near.arcs[-1].states[-1, MASS])
     lacks = max(-remaining_delta_v(task.vehicle, own.sequence, end), 0.0)
     if not relaxed.reached:
-        return replace(own, shortfall=relaxed.shortfall + lacks)
+        return _nearest_with_own_tank(task, own, near) if lacks > 0.0 else own
     if lacks > 0.0:
         told = f"reaches the orbit with its tank overdrawn, {in_words(lacks)} short"
         return replace(
@@ -153,6 +156,13 @@ def measured_by_own_tank(task: Task, relaxed: Attempt) -> Attempt:
         )
     found = StructureSolver.resumed(task, relaxed).solve_again(relaxed)
     return with_limits_imposed_again(task, found) if found.reached and relaxed.flies else found
+
+
+def _nearest_with_own_tank(task: Task, short: Attempt, near: Solution) -> Attempt:
+    """What is missing with the tank as it is, from a flight that overdraws it and falls short."""
+    solver = StructureSolver.resumed(task, replace(short, solution=near))
+    found = solver.solve_from_guess(task.mission.limits, short.limited_arcs, near.as_guess())
+    return replace(short, shortfall=None, history=found.history) if found.reached else found
 
 
 def overdrawn(task: Task, attempt: Attempt) -> Attempt | None:

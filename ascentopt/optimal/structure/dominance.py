@@ -104,13 +104,13 @@ def first_order_gains(case: Case, best: Attempt) -> dict[Freedom, float]:
 def argued_away(case: Case, best: Attempt, plan: FlightPlan, negligible_gain: float) -> str | None:
     """Why a plan beats the best flight by no more than so many kg to first order; None if it may.
 
-    The first coast between burns of a stage is no matter of slopes: half a revolution gains where a
-    pause of seconds loses. Gains of several freedoms add up; a loss by one hides no gain by
+    A coast between burns of a stage is no matter of slopes: half a revolution gains where a pause
+    of seconds loses. Gains of several freedoms add up; a loss by one hides no gain by
     another, for it need not be used.
     """
     more = freedoms(plan) - freedoms(best.plan)
     if not differ_in_freedoms_alone(plan, best.plan) or any(
-        _is_half_a_revolution(freedom) for freedom in more
+        freedom.kind is FreedomKind.RELIGHT for freedom in more
     ):
         return None
     if not more:
@@ -127,6 +127,3 @@ def argued_away(case: Case, best: Attempt, plan: FlightPlan, negligible_gain: fl
     told = ", ".join(sorted({str(freedom) for freedom in more}))
     return f"{told}: not solved, and promises {total:.2g} kg to first order"
 
-
-def _is_half_a_revolution(freedom: Freedom) -> bool:
-    return freedom.kind is FreedomKind.RELIGHT and freedom.time == 1
