@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import islice
 
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
@@ -33,7 +32,6 @@ from ascentopt.optimal.explain.bearable_acceleration import (
 from ascentopt.optimal.explain.least_violation import violates_less_when_lighter
 from ascentopt.optimal.explain.payload_climb import (
     AMPLE,
-    FAILURES,
     SPARE,
     TO_SPARE,
     climb,
@@ -45,7 +43,7 @@ from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.relaxed_tank import may_overdraw, overdrawn, with_relaxed_tank
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
-from ascentopt.optimal.structure.imposed_limits import best_first, impose_limits_on_all
+from ascentopt.optimal.structure.imposed_limits import best_first
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 
@@ -59,6 +57,9 @@ FLIGHTS = 2
 MORE_LOST = 1.5
 """Times the ideal delta-v that a tighter limit takes, that a payload gives back for it: a lower
 stage that ends earlier leaves more to those above, which lose more. It is climbed up from there."""
+
+FAILURES = 3
+"""Steps in turn that lead nowhere, each half as long, after which there is no way to the limit."""
 
 STUCK = 50.0
 """m/s left from which on a climb has ended early: its structure goes no further, or was not solved.
@@ -87,26 +88,28 @@ class HeaviestFlight:
 
 
 def heaviest_flight_seen(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
-    """As `heaviest_flight`, in haste and then with patience.
+    """As `heaviest_flight`.
 
     None also where no flight keeps to the limits wherever it ends, and a lighter one still less.
     """
     broken = [one for one in attempts if one.least_violation_anywhere]
     if broken and not any(violates_less_when_lighter(task, one) for one in broken):
         return None
-    return heaviest_flight(task.in_haste(), attempts) or heaviest_flight(task, attempts)
+    return heaviest_flight(task, attempts)
 
 
 def heaviest_flight(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
     """The greatest payload below the one asked, or an attempt that flies what was asked.
 
-    None where not even a light payload is seen to fly; in haste also where a climb ends early.
-    Where the limit on acceleration leaves propellant unburned, what flies within a looser one.
+    None where not even a light payload is seen to fly. Where the limit on acceleration leaves
+    propellant unburned, what flies within a looser one. In haste: what is not found so has never
+    been found with patience.
     """
+    hasty = task.in_haste()
     try:
         if lets_burn_out(task, _empty(task.vehicle)):
-            return _heaviest_climbed_to(task, attempts)
-        return _within_tight_limit(task, attempts)
+            return _heaviest_climbed_to(hasty, attempts)
+        return _within_tight_limit(hasty, attempts)
     except TimeIsUp:
         return None
 
@@ -155,7 +158,7 @@ def _lightened(task: Task, eased: BearableAcceleration) -> HeaviestFlight | None
         else:
             here, vehicle, done = rung.attempt, lighter, there
     top = climb(task, vehicle, here) if done == 1.0 else None
-    return None if top is None else _heaviest(task, *top)
+    return None if top is None else _heaviest(task, *top, None)
 
 
 def _empty(vehicle: Vehicle) -> Vehicle:
@@ -195,20 +198,31 @@ def _eased(task: Task, eased: BearableAcceleration) -> HeaviestFlight:
 
 
 def _heaviest_climbed_to(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
-    """From one light flight after another, up to the first whose climb does not end early."""
-    best: tuple[Vehicle, Attempt] | None = None
-    for light, flight in _light_flights(task, attempts):
-        if flight.sequence.ballasted:
-            return _with_ballast_for_payload(task, light, flight)
-        top = climb(_without_end(task, light), light, flight)
-        if top is None:
-            continue
-        best = max(best or top, top, key=lambda one: one[0].payload_mass)
-        if top[0].payload_mass == task.vehicle.payload_mass:
-            return top[1]
-        if delta_v_left(*top, task.acceleration_limit) < STUCK:
-            return _heaviest(task, *best)
-    return None if best is None or task.hasty else _heaviest(task, *best)
+    """From one light flight after another, up to the first whose climb does not end early.
+
+    Where all end early the best of those from one payload. What one flight breaks on its way
+    through the air, the others of its payload break as well; and lighter ones, unless that helps.
+    """
+    for light, flights in _light_flights(task, attempts):
+        tops: list[tuple[Vehicle, Attempt]] = []
+        for flight in flights:
+            if flight.least_violation is not None:
+                if violates_less_when_lighter(replace(task, vehicle=light), flight):
+                    break
+                return None
+            if flight.sequence.ballasted:
+                return _with_ballast_for_payload(task, light, flight)
+            top = climb(_without_end(task, light), light, flight)
+            tops += [] if top is None else [top]
+            if top is not None and top[0].payload_mass == task.vehicle.payload_mass:
+                return top[1]
+            ended = top is not None and delta_v_left(*top, task.acceleration_limit) < STUCK
+            if ended or len(tops) == FLIGHTS:
+                break
+        if tops:
+            best = max(tops, key=lambda one: one[0].payload_mass)
+            return _heaviest(task, *best, _least_shortfall(attempts))
+    return None
 
 
 def _without_end(task: Task, lighter: Vehicle) -> Task:
@@ -218,16 +232,26 @@ def _without_end(task: Task, lighter: Vehicle) -> Task:
     return replace(task, vehicle=replace(lighter, payload_mass=lighter.lift_off_mass))
 
 
-def _heaviest(task: Task, vehicle: Vehicle, flight: Attempt) -> HeaviestFlight | None:
-    """What the heaviest vehicle's flight says of the one asked; None where that may fly."""
+def _heaviest(
+    task: Task, vehicle: Vehicle, flight: Attempt, short: float | None
+) -> HeaviestFlight | None:
+    """What the heaviest vehicle's flight says of the one asked; None where that may fly.
+
+    Where its climb has ended early it is no lack of propellant that holds it: what seems to be
+    missing, ``short`` m/s, may then be more than what the tanks lack.
+    """
     limit, kept = task.acceleration_limit, flight.sequence.reserve
     left = delta_v_left(vehicle, flight, limit)
     able, asked = (ideal_delta_v(one, kept, limit) for one in (vehicle, task.vehicle))
     missing = able - left - asked
-    named = payload_with(vehicle, TO_SPARE - left, kept, limit)
-    payload = vehicle.payload_mass if named is None else named
+    if left >= STUCK:
+        missing = max(missing, short or 0.0)
+        named: float | None = vehicle.payload_mass
+    else:
+        named = payload_with(vehicle, TO_SPARE - left, kept, limit)
     if missing <= REACHED_EXACTLY:
         return None
+    payload = vehicle.payload_mass if named is None else named
     return HeaviestFlight(vehicle, flight, payload, missing, task.mission)
 
 
@@ -243,32 +267,23 @@ def _with_ballast_for_payload(
     return HeaviestFlight(vehicle, flight, carried, missing, task.mission)
 
 
-def _light_flights(task: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicle, Attempt]]:
-    """Vehicles and their flights within the limits, those first that promise most.
+def _light_flights(
+    task: Task, attempts: list[Attempt]
+) -> Iterator[tuple[Vehicle, Iterator[Attempt]]]:
+    """Vehicles and their flights, those first that promise most: within the limits, or what of the
+    limits they break at least.
 
     First the vehicle itself with its tank overdrawn, then lighter ones.
     """
-    itself = (overdrawn(task, one) for one in by_shortfall(attempts))
-    yield from ((task.vehicle, one) for one in islice(filter(None, itself), FLIGHTS))
     asked, last = task.vehicle, len(task.vehicle.stages) - 1
+    itself = (overdrawn(task, one) for one in _by_shortfall(attempts))
+    yield asked, (one for one in itself if one is not None)
     for payload in _light_payloads(task, attempts):
         lighter = replace(asked, payload_mass=payload)
-        own = replace(task, vehicle=lighter)
-        light = with_relaxed_tank(own)
+        light = with_relaxed_tank(replace(task, vehicle=lighter))
         found = list(structures_without_load_limits(light, [], last))
-        kept = (one for one in _within_limits(light, found) if one.flies)
-        yield from ((lighter, one) for one in islice(kept, FLIGHTS))
-
-
-def _within_limits(light: Task, found: list[Attempt]) -> Iterator[Attempt]:
-    """Each flight within the limits on its own; with patience at last by what all of them teach.
-
-    By all means there are: what promises more is not left for what is brought there at once.
-    """
-    for one in _reached_first(found):
-        yield impose_limits(light, one)
-    if not light.hasty:
-        yield from impose_limits_on_all(light, found)
+        within = (impose_limits(light, one) for one in _reached_first(found))
+        yield lighter, (one for one in within if one.flies or one.least_violation)
 
 
 def _reached_first(attempts: list[Attempt]) -> list[Attempt]:
@@ -297,7 +312,7 @@ def _light_payloads(task: Task, attempts: list[Attempt]) -> list[float]:
     return sorted({least, min(max(near, least), asked.payload_mass)}, reverse=True)
 
 
-def by_shortfall(attempts: list[Attempt]) -> list[Attempt]:
+def _by_shortfall(attempts: list[Attempt]) -> list[Attempt]:
     """Those that fall short, the nearest first."""
     known = [one for one in attempts if one.shortfall]
     return sorted(known, key=lambda one: one.shortfall or 0.0)

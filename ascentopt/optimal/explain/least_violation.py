@@ -169,11 +169,11 @@ def least_violation_of(task: Task, attempt: Attempt) -> LeastViolation | None:
 
 
 def violates_less_when_lighter(task: Task, attempt: Attempt) -> bool:
-    """Whether less payload takes off what no flight of an attempt keeps, wherever it ends.
+    """Whether less payload takes off what no flight of an attempt keeps.
 
     Mostly a lighter vehicle is faster; one that solid boosters throw, and that throttles, may not.
     """
-    eased = attempt.least_violation_anywhere
+    eased = attempt.least_violation_anywhere or attempt.least_violation
     if eased is None:
         return False
     gains = _gains(Case(task.vehicle, task.mission), attempt, eased)

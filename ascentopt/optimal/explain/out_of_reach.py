@@ -27,7 +27,7 @@ def seen_in_haste(task: Task) -> HeaviestFlight | Attempt | None:
     """
     if task.exhaustive or not _has_little_speed(task):
         return None
-    known = heaviest_flight(task.in_haste(), [])
+    known = heaviest_flight(task, [])
     if isinstance(known, HeaviestFlight) and known.shortfall > NEAR_MISS:
         raise too_heavy(task, [], known)
     return known

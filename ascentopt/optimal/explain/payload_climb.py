@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, replace
-from math import log
+from math import inf, log
 
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.optimal.attempt import Attempt
@@ -32,9 +32,9 @@ from ascentopt.optimal.structure.search import search_by_moves
 from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.rocket import Vehicle
 
-STEPS, STRIDE = 8, 0.95
+STEPS, STRIDE = 12, 0.95
 """Most steps up, and the share of what is to spare that the first one takes: losses change by less.
-One that leads nowhere is halved."""
+One that leads nowhere is halved: from half the payload, seven times to be as `CLOSE` as needed."""
 
 TO_SPARE = 5.0
 """m/s that the payload named has left: first meshes have been wrong by up to 4 m/s."""
@@ -42,8 +42,9 @@ TO_SPARE = 5.0
 AIM = 0.5 * TO_SPARE
 """m/s that a step is to leave."""
 
-FAILURES = 3
-"""Steps in turn that lead nowhere, each half as long, after which a structure is at its end."""
+CLOSE = 0.01
+"""Share of the payload from one that leads nowhere at which a structure is at its end: a payload
+named is right by so much."""
 
 WORTH_A_MOVE = 1e-3
 """Share of the payload that a move must gain to first order, over its first seconds: a coast that
@@ -156,21 +157,25 @@ def _heaviest_by_relaxed_tank(task: Task, low: Rung) -> Rung | None:
 def _next_to_empty(task: Task, first: Rung, tank: Tank) -> Rung:
     """The flight of the payload that leaves next to nothing, or of the one asked.
 
-    By secants over the ideal delta-v: the first step by the rocket equation alone.
+    By secants over the ideal delta-v: the first step by the rocket equation alone. A payload that
+    leads nowhere bars those beyond it, and half the way there is the next one.
     """
-    here, slope, stride = first, 1.0 / STRIDE, 1.0
+    here, slope, barred = first, 1.0 / STRIDE, inf
     for _ in range(STEPS):
-        payload = _payload_to_try(task, here, stride * (here.left - AIM) / slope)
-        if here.is_next_to_empty or payload == here.payload or stride <= 0.5**FAILURES:
+        payload = _payload_to_try(task, here, (here.left - AIM) / slope)
+        if min(here.payload, payload) < barred <= max(here.payload, payload):
+            payload = 0.5 * (here.payload + barred)
+        close = abs(barred - here.payload) <= CLOSE * here.payload
+        if here.is_next_to_empty or payload == here.payload or close:
             break
         heavier = replace(task.vehicle, payload_mass=payload)
         found = tank.rung(replace(task, vehicle=heavier), here.attempt)
         if found is None:
-            stride *= 0.5
+            barred = payload
             continue
         kept, limit = here.attempt.sequence.reserve, task.acceleration_limit
         spent = ideal_delta_v(here.vehicle, kept, limit) - ideal_delta_v(heavier, kept, limit)
-        slope, stride = max((here.left - found.left) / spent, LEAST_SLOPE), 1.0
+        slope = max((here.left - found.left) / spent, LEAST_SLOPE)
         here = found
     return here
 

@@ -218,8 +218,11 @@ class LimitedSolver:
     def _attempt_beyond_limits(self, least: LimitsStayEased) -> Attempt:
         """The attempt where the orbit strains the limits: how much speed is missing within them.
 
-        Where every flight strains them, wherever it ends, nobody can say.
+        Where every flight strains them, wherever it ends, nobody can say; in haste nobody asks.
         """
+        if self.structure.task.hasty:
+            near = self.structure.attempt_of(Unsolved(least.nearest), least.mildest.flight)
+            return replace(near, least_violation=least.mildest)
         flight, start = least.mildest.flight, least.mildest.solution.as_guess()
         found = self._attempt_wherever_it_ends(flight, start, least.nearest)
         return replace(found, least_violation=least.mildest)
