@@ -1,4 +1,4 @@
-"""Whether a motor, which nothing throttles, breaks the limit on acceleration on every flight."""
+"""Whether a motor, or boosters, which nothing throttles, break the limit on acceleration."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import numpy as np
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.vertical_rise import pad_pressure
 from ascentopt.mission import Mission
-from ascentopt.rocket import DragCurve, SolidMotor, Vehicle
+from ascentopt.rocket import BoosterGroup, DragCurve, SolidMotor, Vehicle
 from ascentopt.typing import Floats
 from ascentopt.units import STANDARD_GRAVITY
 
@@ -20,20 +20,30 @@ PLACES = 200
 
 
 def check_motors(vehicle: Vehicle, mission: Mission) -> None:
-    """Refuse a limit on acceleration below what a motor gives all that it may carry.
+    """Refuse a limit on acceleration below what a motor or boosters give all that they may carry.
 
     Fairing and payload aboard, in the densest air there is, held back by all the drag that the
-    limit on dynamic pressure allows, and all boosters dropped. Vehicles of motors alone are left
-    out, which may carry ballast.
+    limit on dynamic pressure allows; a motor with all boosters dropped, boosters beside a core at
+    its least throttle. Vehicles of motors alone are left out, which may carry ballast.
 
     Raises:
-        InputError: naming motor and limit.
+        InputError: naming motor or boosters and limit.
     """
     limit = mission.limits.axial_acceleration
     if limit is None:
         return
+    thickest, drag = pad_pressure(mission), _most_drag(vehicle, mission)
+    pushed = _peak_beside_boosters(vehicle, thickest * _exit_area(vehicle) + drag)
+    if pushed > limit:
+        raise InputError(
+            f"FlightLimits: axial_acceleration is {limit:.3f} m/s^2 ({_in_g(limit)}), but the "
+            f"boosters of vehicle {vehicle.name!r}, which cannot be throttled, and the stage "
+            f"beside them accelerate it by at least {pushed:.3f} m/s^2 ({_in_g(pushed)}) before "
+            "they burn out. Raise the limit, give them less thrust, or let that stage throttle "
+            "further."
+        )
     for index, motor in _motors(vehicle):
-        held_back = pad_pressure(mission) * motor.effective_exit_area + _most_drag(vehicle, mission)
+        held_back = thickest * motor.effective_exit_area + drag
         least = _peak(vehicle, index, motor, held_back)
         if least > limit:
             raise InputError(
@@ -45,10 +55,19 @@ def check_motors(vehicle: Vehicle, mission: Mission) -> None:
 
 
 def motors_that_need_drag(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
-    """Motors that break the limit on acceleration where no air holds them back, in words."""
+    """What breaks the limit on acceleration where no air holds it back, in words.
+
+    Motors, and boosters beside a core at its least throttle.
+    """
     limit = mission.limits.axial_acceleration
     if limit is None:
         return
+    pushed = _peak_beside_boosters(vehicle, held_back=0.0)
+    if pushed > limit:
+        yield (
+            f"boosters and the stage beside them accelerate the vehicle by {_in_g(pushed)} or so, "
+            f"and the limit on axial acceleration is {_in_g(limit)}"
+        )
     for index, motor in _motors(vehicle):
         reached = _peak(vehicle, index, motor, held_back=0.0)
         if reached > limit:
@@ -93,6 +112,44 @@ def _burn_alone(vehicle: Vehicle, index: int, motor: SolidMotor) -> tuple[Floats
     burned = np.concatenate(([0.0], np.cumsum(steps)))
     mass = vehicle.mass_above(index) + vehicle.stages[index].dry_mass + burned[-1] - burned
     return vacuum, mass
+
+
+def _peak_beside_boosters(vehicle: Vehicle, held_back: float) -> float:
+    """The greatest acceleration while boosters burn, with a force in N against it, m/s^2.
+
+    Of a core that runs at its least throttle all the time; 0 without boosters, and beside a core
+    that is a motor, whose own curve says it.
+    """
+    core = vehicle.stages[0].engine
+    if not vehicle.boosters or isinstance(core, SolidMotor):
+        return 0.0
+    lit = vehicle.stages[0].ignition_delay
+    times = np.linspace(0.0, max(group.burn_out_time for group in vehicle.boosters), PLACES + 1)
+    alight = core.min_throttle * np.clip(times - lit, 0.0, vehicle.stages[0].burn_time)
+    thrust = np.where(times >= lit, core.min_throttle * core.vacuum_thrust, 0.0)
+    mass = vehicle.lift_off_mass - core.mass_flow * alight
+    for group in vehicle.boosters:
+        burned, own = _burned_and_thrust(group, times)
+        gone = np.where(times > group.burn_out_time, group.count * group.dry_mass, 0.0)
+        thrust, mass = thrust + own, mass - burned - gone
+    return float(((thrust - held_back) / mass).max())
+
+
+def _burned_and_thrust(group: BoosterGroup, times: Floats) -> tuple[Floats, Floats]:
+    """What a group has burned, kg, and its thrust in vacuum, N, at times after lift-off."""
+    own = np.clip(times - group.ignition_time, 0.0, group.burn_time)
+    flows = np.array([group.engine.mass_flow_at(time) for time in own])
+    steps = 0.5 * (flows[1:] + flows[:-1]) * np.diff(own)
+    burned = group.count * np.concatenate(([0.0], np.cumsum(steps)))
+    burning = (times >= group.ignition_time) & (times <= group.burn_out_time)
+    thrust = np.array([float(group.engine.vacuum_thrust_at(time)) for time in own])
+    return burned, np.where(burning, group.count * thrust, 0.0)
+
+
+def _exit_area(vehicle: Vehicle) -> float:
+    """Of all that may burn beside boosters, m^2."""
+    beside = (group.count * group.engine.effective_exit_area for group in vehicle.boosters)
+    return vehicle.stages[0].engine.effective_exit_area + sum(beside)
 
 
 def _alone_from(vehicle: Vehicle, index: int, motor: SolidMotor) -> float:

@@ -270,10 +270,10 @@ def _with_ballast_for_payload(
 def _light_flights(
     task: Task, attempts: list[Attempt]
 ) -> Iterator[tuple[Vehicle, Iterator[Attempt]]]:
-    """Vehicles and their flights, those first that promise most: within the limits, or what of the
-    limits they break at least.
+    """Vehicles and their flights, those first that promise most.
 
-    First the vehicle itself with its tank overdrawn, then lighter ones.
+    Flights within the limits, and such as break them as little as can be. First the vehicle itself
+    with its tank overdrawn, then lighter ones.
     """
     asked, last = task.vehicle, len(task.vehicle.stages) - 1
     itself = (overdrawn(task, one) for one in _by_shortfall(attempts))

@@ -18,6 +18,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.unburned import least_mass_alight
+from ascentopt.optimal.solve.ladder import REACHED
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.speeds import in_words
@@ -142,7 +143,7 @@ def measured_by_own_tank(task: Task, relaxed: Attempt) -> Attempt:
     end = float(near.arcs[-1].states[-1, MASS])
     lacks = max(-remaining_delta_v(task.vehicle, own.sequence, end), 0.0)
     if not relaxed.reached:
-        return _nearest_with_own_tank(task, own, near) if lacks > 0.0 else own
+        return _nearest_with_own_tank(task, own, near) if lacks > REACHED else own
     if lacks > 0.0:
         told = f"reaches the orbit with its tank overdrawn, {in_words(lacks)} short"
         return replace(
@@ -159,10 +160,14 @@ def measured_by_own_tank(task: Task, relaxed: Attempt) -> Attempt:
 
 
 def _nearest_with_own_tank(task: Task, short: Attempt, near: Solution) -> Attempt:
-    """What is missing with the tank as it is, from a flight that overdraws it and falls short."""
+    """What is missing with the tank as it is, from a flight that overdraws it and falls short.
+
+    Where that is not solved, what is missing all the same: it is no less.
+    """
     solver = StructureSolver.resumed(task, replace(short, solution=near))
     found = solver.solve_from_guess(task.mission.limits, short.limited_arcs, near.as_guess())
-    return replace(short, shortfall=None, history=found.history) if found.reached else found
+    known = found.shortfall and found.nearest_flight
+    return found if known else replace(short, history=found.history)
 
 
 def overdrawn(task: Task, attempt: Attempt) -> Attempt | None:
