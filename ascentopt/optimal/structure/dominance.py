@@ -12,6 +12,7 @@ from enum import Enum
 
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.inserting_stages import delta_v_carrying_upper_stages
 from ascentopt.optimal.moves.moves import (
     AddFreedom,
     InsertArc,
@@ -20,7 +21,9 @@ from ascentopt.optimal.moves.moves import (
     moves_from,
 )
 from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, remaining_delta_v
 from ascentopt.optimal.switching.coasting import cost_of_coasting
+from ascentopt.rocket import Vehicle
 
 
 class FreedomKind(Enum):
@@ -102,11 +105,24 @@ def first_order_gains(case: Case, best: Attempt) -> dict[Freedom, float]:
 
 
 def argued_away(case: Case, best: Attempt, plan: FlightPlan, negligible_gain: float) -> str | None:
-    """Why a plan beats the best flight by no more than so many kg to first order; None if it may.
+    """Why a plan beats the best flight by no more than so many kg; None if it may.
+
+    An insertion by an earlier stage is the last one's with a burn of no length, which is no better
+    than the best: with less ideal delta-v than that uses, nothing is to be found.
+    """
+    if plan.unlit and not best.plan.unlit:
+        return _why_earlier_stage_lacks(case.vehicle, best, plan)
+    return _why_it_gains_nothing(case, best, plan, negligible_gain)
+
+
+def _why_it_gains_nothing(
+    case: Case, best: Attempt, plan: FlightPlan, negligible_gain: float
+) -> str | None:
+    """The same to first order.
 
     A coast between burns of a stage is no matter of slopes: half a revolution gains where a pause
-    of seconds loses. Gains of several freedoms add up; a loss by one hides no gain by
-    another, for it need not be used.
+    of seconds loses. Gains of several freedoms add up; a loss by one hides no gain by another, for
+    it need not be used.
     """
     more = freedoms(plan) - freedoms(best.plan)
     if not differ_in_freedoms_alone(plan, best.plan) or any(
@@ -127,3 +143,16 @@ def argued_away(case: Case, best: Attempt, plan: FlightPlan, negligible_gain: fl
     told = ", ".join(sorted({str(freedom) for freedom in more}))
     return f"{told}: not solved, and promises {total:.2g} kg to first order"
 
+
+
+def _why_earlier_stage_lacks(vehicle: Vehicle, best: Attempt, plan: FlightPlan) -> str | None:
+    """Why the stages up to an earlier one have too little for the orbit; None if they may."""
+    has = delta_v_carrying_upper_stages(vehicle, plan.inserting_stage)
+    left = remaining_delta_v(vehicle, best.sequence, best.final_mass)
+    needs = vehicle.ideal_delta_v - left
+    if not can_relax_tank(vehicle) or has >= needs:
+        return None
+    return (
+        f"not solved, and the best ascent by the last stage uses {needs:.0f} m/s: the stages up to "
+        f"number {plan.inserting_stage + 1} have {has:.0f} m/s with the others aboard"
+    )
