@@ -8,7 +8,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.solve.relaxed_tank import (
     RELAXED_TANK,
     can_relax_tank,
-    with_own_tank,
+    measured_by_own_tank,
     with_relaxed_tank,
 )
 from ascentopt.optimal.solve.structure_solver import StructureSolver
@@ -27,7 +27,7 @@ def solve_from_neighbour(task: Task, attempt: Attempt) -> Attempt:
         begun = replace(attempt, history=(*solver.history, RELAXED_TANK))
         relaxed = StructureSolver.resumed(with_relaxed_tank(task), begun)
         overdrawn = relaxed.solve_with_multipliers_of(attempt, all_iterations=True)
-        found = None if overdrawn is None else with_own_tank(task, overdrawn)
+        found = None if overdrawn is None else measured_by_own_tank(task, overdrawn)
         solver = StructureSolver.resumed(task, replace(attempt, history=relaxed.history))
     if found is not None:
         return found

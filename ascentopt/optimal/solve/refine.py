@@ -26,8 +26,8 @@ from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.relaxed_tank import (
     RELAXED_TANK,
     can_relax_tank,
+    measured_by_own_tank,
     remaining_delta_v,
-    with_own_tank,
     with_relaxed_tank,
 )
 from ascentopt.optimal.solve.structure_solver import StructureSolver
@@ -68,7 +68,7 @@ def refine_mesh(task: Task, attempt: Attempt) -> Attempt:
     fine = refine_mesh_or_limit_turns(relaxed, coarse)
     if not fine.refined:
         return replace(done, history=fine.history)
-    own = with_own_tank(task, fine)
+    own = measured_by_own_tank(task, fine)
     if not own.reached:
         return own
     return replace(own, refined=is_fine_enough(own.found, task.refinement))

@@ -11,7 +11,7 @@ the program ends in a flight that does not coast.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import inf, log
+from math import log
 
 from ascentopt.collocation import Solution
 from ascentopt.flight.dynamics.state import MASS
@@ -99,7 +99,7 @@ def solve_with_relaxed_tank(task: Task, attempt: Attempt, flight: Attempt | None
     found = solver.impose_limits_directly(begun)
     if found is None:
         return attempt
-    own = with_own_tank(task, found)
+    own = measured_by_own_tank(task, found)
     if _own_shortfall_is_smaller(attempt, own):
         return replace(attempt, history=own.history)
     return own
@@ -111,23 +111,6 @@ def _own_shortfall_is_smaller(attempt: Attempt, own: Attempt) -> bool:
         return False
     within = bool(attempt.limited_arcs) or not own.limited_arcs
     return within and attempt.shortfall < own.shortfall
-
-
-def with_own_tank(task: Task, relaxed: Attempt) -> Attempt:
-    """With the tank as it is, from a flight within the limits with a relaxed tank."""
-    solver = StructureSolver.resumed(task, relaxed)
-    left = remaining_delta_v(task.vehicle, solver.flight.sequence, relaxed.final_mass)
-    if left >= 0.0:
-        found = solver.solve_again(relaxed)
-        return with_limits_imposed_again(task, found) if found.reached else found
-    solver.ladder.note(f"reaches the orbit with its tank overdrawn, {in_words(-left)} short")
-    start = relaxed.found.as_guess()
-    found = solver.solve_from_guess(task.mission.limits, relaxed.limited_arcs, start)
-    if found.reached:
-        return with_limits_imposed_again(task, found)
-    overdrawn = relaxed.found if found.nearest_flight is None else None
-    short = min(-left, found.shortfall or inf)
-    return replace(found, shortfall=short, shortfall_keeps_limits=True, overdrawn_flight=overdrawn)
 
 
 def measured_by_own_tank(task: Task, relaxed: Attempt) -> Attempt:
