@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
@@ -53,6 +54,9 @@ small vehicle may have nothing to push."""
 
 FLIGHTS = 2
 """Flights of one payload that are climbed from, where the best one's structure comes to its end."""
+
+CLIMBS = 2
+"""Climbs that end early after which the best one stands: what holds both is no structure's end."""
 
 MORE_LOST = 1.5
 """Times the ideal delta-v that a tighter limit takes, that a payload gives back for it: a lower
@@ -200,29 +204,21 @@ def _eased(task: Task, eased: BearableAcceleration) -> HeaviestFlight:
 def _heaviest_climbed_to(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt | None:
     """From one light flight after another, up to the first whose climb does not end early.
 
-    Where all end early the best of those from one payload. What one flight breaks on its way
-    through the air, the others of its payload break as well; and lighter ones, unless that helps.
+    Where `CLIMBS` end early the best of them.
     """
-    for light, flights in _light_flights(task, attempts):
-        tops: list[tuple[Vehicle, Attempt]] = []
-        for flight in flights:
-            if flight.least_violation is not None:
-                if violates_less_when_lighter(replace(task, vehicle=light), flight):
-                    break
-                return None
-            if flight.sequence.ballasted:
-                return _with_ballast_for_payload(task, light, flight)
-            top = climb(_without_end(task, light), light, flight)
-            tops += [] if top is None else [top]
-            if top is not None and top[0].payload_mass == task.vehicle.payload_mass:
-                return top[1]
-            ended = top is not None and delta_v_left(*top, task.acceleration_limit) < STUCK
-            if ended or len(tops) == FLIGHTS:
-                break
-        if tops:
-            best = max(tops, key=lambda one: one[0].payload_mass)
-            return _heaviest(task, *best, _least_shortfall(attempts))
-    return None
+    tops: list[tuple[Vehicle, Attempt]] = []
+    for light, flight in _light_flights(task, attempts):
+        if flight.sequence.ballasted:
+            return _with_ballast_for_payload(task, light, flight)
+        top = climb(_without_end(task, light), light, flight)
+        tops += [] if top is None else [top]
+        if top is not None and top[0].payload_mass == task.vehicle.payload_mass:
+            return top[1]
+        ended = top is not None and delta_v_left(*top, task.acceleration_limit) < STUCK
+        if ended or len(tops) == CLIMBS:
+            break
+    best = max(tops, key=lambda one: one[0].payload_mass, default=None)
+    return None if best is None else _heaviest(task, *best, _least_shortfall(attempts))
 
 
 def _without_end(task: Task, lighter: Vehicle) -> Task:
@@ -267,23 +263,40 @@ def _with_ballast_for_payload(
     return HeaviestFlight(vehicle, flight, carried, missing, task.mission)
 
 
-def _light_flights(
-    task: Task, attempts: list[Attempt]
-) -> Iterator[tuple[Vehicle, Iterator[Attempt]]]:
-    """Vehicles and their flights, those first that promise most.
+def _light_flights(task: Task, attempts: list[Attempt]) -> Iterator[tuple[Vehicle, Attempt]]:
+    """Vehicles and their flights within the limits, those first that promise most.
 
-    Flights within the limits, and such as break them as little as can be. First the vehicle itself
-    with its tank overdrawn, then lighter ones.
+    First the vehicle itself with its tank overdrawn, then lighter ones: no lighter one where the
+    limits are broken, and the more the lighter it is.
     """
     asked, last = task.vehicle, len(task.vehicle.stages) - 1
     itself = (overdrawn(task, one) for one in _by_shortfall(attempts))
-    yield asked, (one for one in itself if one is not None)
+    yield from ((asked, one) for one in islice(filter(None, itself), FLIGHTS))
     for payload in _light_payloads(task, attempts):
         lighter = replace(asked, payload_mass=payload)
         light = with_relaxed_tank(replace(task, vehicle=lighter))
         found = list(structures_without_load_limits(light, [], last))
-        within = (impose_limits(light, one) for one in _reached_first(found))
-        yield lighter, (one for one in within if one.flies or one.least_violation)
+        within, broken = _within_limits(light, found)
+        yield from ((lighter, one) for one in within)
+        if broken is not None and not violates_less_when_lighter(light, broken):
+            return
+
+
+def _within_limits(light: Task, found: list[Attempt]) -> tuple[list[Attempt], Attempt | None]:
+    """Some flights within the limits, and one that breaks them as little as can be.
+
+    None of the latter where there is none. What one breaks on its way through the air, the others
+    of the same vehicle break as well.
+    """
+    kept: list[Attempt] = []
+    for one in _reached_first(found):
+        limited = impose_limits(light, one)
+        if limited.least_violation is not None and not kept:
+            return [], limited
+        kept += [limited] if limited.flies else []
+        if len(kept) == FLIGHTS:
+            break
+    return kept, None
 
 
 def _reached_first(attempts: list[Attempt]) -> list[Attempt]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, replace
-from math import inf, log
+from math import log
 
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.optimal.attempt import Attempt
@@ -157,25 +157,23 @@ def _heaviest_by_relaxed_tank(task: Task, low: Rung) -> Rung | None:
 def _next_to_empty(task: Task, first: Rung, tank: Tank) -> Rung:
     """The flight of the payload that leaves next to nothing, or of the one asked.
 
-    By secants over the ideal delta-v: the first step by the rocket equation alone. A payload that
-    leads nowhere bars those beyond it, and half the way there is the next one.
+    By secants over the ideal delta-v: the first step by the rocket equation alone. One that
+    leads nowhere is halved: from nearer by it may be led to.
     """
-    here, slope, barred = first, 1.0 / STRIDE, inf
+    here, slope, stride = first, 1.0 / STRIDE, 1.0
     for _ in range(STEPS):
-        payload = _payload_to_try(task, here, (here.left - AIM) / slope)
-        if min(here.payload, payload) < barred <= max(here.payload, payload):
-            payload = 0.5 * (here.payload + barred)
-        close = abs(barred - here.payload) <= CLOSE * here.payload
+        payload = _payload_to_try(task, here, stride * (here.left - AIM) / slope)
+        close = stride < 1.0 and abs(payload - here.payload) <= CLOSE * here.payload
         if here.is_next_to_empty or payload == here.payload or close:
             break
         heavier = replace(task.vehicle, payload_mass=payload)
         found = tank.rung(replace(task, vehicle=heavier), here.attempt)
         if found is None:
-            barred = payload
+            stride *= 0.5
             continue
         kept, limit = here.attempt.sequence.reserve, task.acceleration_limit
         spent = ideal_delta_v(here.vehicle, kept, limit) - ideal_delta_v(heavier, kept, limit)
-        slope = max((here.left - found.left) / spent, LEAST_SLOPE)
+        slope, stride = max((here.left - found.left) / spent, LEAST_SLOPE), 1.0
         here = found
     return here
 

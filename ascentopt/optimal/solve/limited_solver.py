@@ -67,7 +67,9 @@ class LimitedSolver:
 
     @property
     def _settings(self) -> SolverSettings:
-        return self.structure.task.settings
+        """For a step that is not soon given up, but in haste."""
+        hasty = self.structure.task.hasty
+        return self.structure.brief_settings() if hasty else self.structure.task.settings
 
     @property
     def _ladder(self) -> Ladder:
@@ -177,7 +179,12 @@ class LimitedSolver:
         return missing
 
     def _from_last_iterate(self, iterate: ElasticSolution, flight: Transcription) -> Outcome:
-        """The greatest mass from an iterate that nearly keeps the limits, or what is missing."""
+        """The greatest mass from an iterate that nearly keeps the limits, or what is missing.
+
+        Not in haste.
+        """
+        if self.structure.task.hasty:
+            return Unsolved()
         problem, settings = flight.least_missing_speed_problem(), self._settings
         found: Solution | None = None
         brief = replace(
