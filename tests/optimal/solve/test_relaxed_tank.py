@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import log
 
 import pytest
 from hypothesis import given
@@ -11,18 +12,23 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
+from ascentopt.mission import FlightLimits
+from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, optimum, task_of
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempts import attempt_at, attempt_from_first_guess
 from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import (
     RELAXED_TANK,
     exhaust_speed,
+    measured_by_own_tank,
     remaining_delta_v,
     solve_with_relaxed_tank,
     with_relaxed_tank,
 )
+from ascentopt.optimal.task import Task
+from ascentopt.rocket import Engine
 from examples.first_ascent import PELICAN_POINT, TURNSTONE
 from tests.optimal.solve.launches import (
     a_strong_solid_with_much_left,
@@ -121,3 +127,38 @@ def test_a_tank_that_a_finer_mesh_finds_empty_is_a_refusal() -> None:
     with pytest.raises(ao.InfeasibleAscent) as caught:
         ao.optimize(replace(TURNSTONE, payload_mass=2728.0), PELICAN_POINT)
     assert 0.0 < (caught.value.shortfall or 0.0) < 3.0
+
+
+def direct_attempt(payload: float, *, overdrawn: bool) -> tuple[Task, Attempt]:
+    """The task of a vehicle with a payload, and its direct insertion, perhaps overdrawn."""
+    task = task_of(replace(TURNSTONE, payload_mass=payload), PELICAN_POINT)
+    solved = with_relaxed_tank(task) if overdrawn else task
+    return task, attempt_from_first_guess(solved, direct(TURNSTONE))
+
+
+def test_what_an_overdrawn_tank_has_left_is_what_the_own_one_leaves() -> None:
+    task, relaxed = direct_attempt(1000.0, overdrawn=True)
+    _, own = direct_attempt(1000.0, overdrawn=False)
+    told = measured_by_own_tank(task, relaxed)
+    assert told.reached
+    assert told.unspent == pytest.approx(own.unspent, rel=1e-6)
+
+
+def test_what_a_tank_is_overdrawn_by_is_missing_and_the_flight_is_kept() -> None:
+    task, relaxed = direct_attempt(3500.0, overdrawn=True)
+    told = measured_by_own_tank(task, relaxed)
+    empty = told.sequence.arcs[-1].least_mass
+    lacks = exhaust_speed(task.vehicle) * log(empty / relaxed.final_mass)
+    assert not told.reached
+    assert told.shortfall == pytest.approx(lacks, rel=1e-12)
+    assert told.overdrawn_flight is relaxed.solution
+
+
+def test_a_tank_is_overdrawn_no_further_than_a_limit_on_acceleration_lets_it_burn() -> None:
+    engine = TURNSTONE.stages[-1].engine
+    assert isinstance(engine, Engine)
+    held = 0.75 * (TURNSTONE.stages[-1].dry_mass + TURNSTONE.payload_mass)
+    limit = engine.min_throttle * engine.vacuum_thrust / held
+    mission = replace(PELICAN_POINT, limits=FlightLimits(axial_acceleration=limit))
+    relaxed = with_relaxed_tank(task_of(TURNSTONE, mission)).vehicle
+    assert relaxed.stages[-1].dry_mass + relaxed.payload_mass == pytest.approx(held, rel=1e-12)

@@ -145,3 +145,18 @@ def test_a_flight_that_the_solver_left_creeping_leaves_its_structure_open(
     assert creeping.reached
     assert creeping.stopped_short == bool(open_ones)
     assert len(census(best(), [creeping], Grounds(worth=0.0)).open) == open_ones
+
+
+def test_an_earlier_stage_with_less_than_the_best_ascent_uses_is_argued_away() -> None:
+    alone = replace(best().plan, inserting_stage=0, unlit=1, fairing_arc=None)
+    told = argued_away(CASE, best(), alone, 1e-4 * TURNSTONE.propellant_mass)
+    assert told is not None
+    assert "the best ascent by the last stage uses" in told
+
+
+def test_a_further_burn_is_no_matter_of_slopes() -> None:
+    """Half a revolution more gains where a pause of seconds loses."""
+    once = replace(best().plan, restarts=1, fairing_arc=best().plan.fairing_arc)
+    again = replace(once, restarts=2)
+    solved = replace(best(), plan=once)
+    assert argued_away(CASE, solved, again, TURNSTONE.propellant_mass) is None
