@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rules.insertion.coast_and_burn import CoastAndBurn
+from ascentopt.rules.insertion.coast_and_tangent import CoastAndTangent
 from ascentopt.rules.insertion.insertion import ANYWHERE, Arrival, Insertion, common_lack
 from ascentopt.rules.insertion.tangent import TangentFromApoapsis, TangentFromIgnition
 
@@ -70,6 +71,13 @@ def _tangents(vehicle: Vehicle, arrival: Arrival) -> Iterator[Insertion]:
         yield TangentFromApoapsis(radius=arrival.radius)
         return
     yield TangentFromIgnition()
+    yield CoastAndTangent(radius=arrival.radius)
     for cut in reversed(range(last)):
-        if not isinstance(vehicle.stages[cut].engine, SolidMotor):
-            yield TangentFromApoapsis(radius=arrival.radius, cut=cut)
+        stage = vehicle.stages[cut]
+        if isinstance(stage.engine, SolidMotor):
+            continue
+        again = stage.restarts > 0
+        yield CoastAndTangent(radius=arrival.radius, cut=cut, again=again)
+        for by in reversed(range(cut if again else cut + 1, last)):
+            yield CoastAndTangent(radius=arrival.radius, cut=cut, again=again, by=by)
+        yield TangentFromApoapsis(radius=arrival.radius, cut=cut, instead=True)

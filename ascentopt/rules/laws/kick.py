@@ -8,13 +8,11 @@ from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
 from ascentopt.rules.laws.habits import KICK_ANGLE, KICK_SPEED, check_habit, habitual_speed
 from ascentopt.rules.laws.open_number import Open
 from ascentopt.rules.laws.rule import Pad, Rule
+from ascentopt.rules.laws.tip_over import tip_over_rate
 from ascentopt.steering.formulas import AlongAirVelocity, Lean
 from ascentopt.steering.gravity_turn import Aligned
 from ascentopt.steering.programme import Phase
 from ascentopt.units import deg
-
-KICK_RATE = 2.0 * deg
-"""rad/s of the pitch-over (common practice, no source)."""
 
 _WIDEST = 60.0 * deg
 
@@ -62,16 +60,17 @@ class KickRule(Rule):
 
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
         """Up, over, hold, follow."""
-        return kicked(values[0], values[1], pad.heading)
+        return kicked(values[0], values[1], pad)
 
 
-def kicked(speed: float, angle: float, heading: float) -> tuple[Phase, ...]:
-    """The phases of a gravity turn from a kick at `speed` m/s by `angle` rad towards `heading`."""
+def kicked(speed: float, angle: float, pad: Pad) -> tuple[Phase, ...]:
+    """The phases of a gravity turn from a kick at `speed` m/s by `angle` rad towards its heading."""
+    rate, heading = tip_over_rate(pad), pad.heading
     return (
         Phase(formula=Lean(heading=heading), until=AtAirSpeed(speed)),
         Phase(
-            formula=Lean(rate=KICK_RATE, heading=heading),
-            until=AfterPhaseDuration(angle / KICK_RATE),
+            formula=Lean(rate=rate, heading=heading),
+            until=AfterPhaseDuration(angle / rate),
         ),
         Phase(formula=Lean(start=angle, heading=heading), until=Aligned(angle, heading)),
         Phase(formula=AlongAirVelocity()),
