@@ -199,8 +199,11 @@ class RuleFlight:
         return self._planned(plans[-1], values, self._start(plans[-1], heading, near))
 
     def propellant_margin(self, closed: ClosedRuleFlight) -> float:
-        """Propellant in kg that a flight leaves beyond the reserve; negative where it owes some."""
-        return self._sequence(closed.law.plan).propellant_left(closed.end.mass)
+        """Propellant in kg beyond the reserve in the stage that inserts; negative: it owes some.
+
+        What stages that stay unlit carry pays for nothing.
+        """
+        return self._sequence(closed.law.plan).propellant_in_tank(closed.end.mass)
 
     def loads(self, closed: ClosedRuleFlight, until: float = inf) -> Floats:
         """(n, 4) time (s) and loads, in the order of `stepper.LOADS`, at every step of a flight.
@@ -270,7 +273,7 @@ class RuleFlight:
             unknowns=found.unknowns,
             end=found.end,
             propellant_used=self.vehicle.propellant_mass - margin - sequence.reserve,
-            debt=max(-margin, 0.0),
+            debt=max(-sequence.propellant_in_tank(found.end.mass), 0.0),
             heading=found.heading,
             slope=found.slope,
             log=found.log,

@@ -7,7 +7,7 @@ import numpy as np
 from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.phases.sequence import FlightArc
-from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin, Miss
+from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.refusals import BeyondOrbit, CoastTooShort, TooFlat
 from ascentopt.units import km
 from ascentopt.world.orbital_elements import (
@@ -40,16 +40,13 @@ def refuse_sinking(mu: float, cut: Checkpoint) -> float:
 
 
 def apoapsis_margin(
-    mu: float, mark: Checkpoint, arc: FlightArc, radius: float, miss: Miss = (-km, 0.0, 0.0)
+    mu: float, mark: Checkpoint, arc: FlightArc, radius: float
 ) -> FeasibilityMargin:
-    """For an apoapsis at cut-off as low as it is when the engine is lit.
-
-    Beyond the edge each km adds to the miss: so much where the radius is unknown.
-    """
+    """For an apoapsis at cut-off as low as it is when the engine is lit."""
     already = apoapsis_radius(mu, mark.state[:3], mark.state[3:6])
     return FeasibilityMargin(
         left=(radius - already) / km,
-        miss_per_unit=miss,
+        miss_per_unit=(-km, 0.0, 0.0),
         why=_beyond(arc),
         kind=BeyondOrbit,
     )

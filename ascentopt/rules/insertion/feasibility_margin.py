@@ -13,9 +13,6 @@ from ascentopt.typing import Floats
 
 Miss = tuple[float, float, float]
 
-NOTHING: Miss = (0.0, 0.0, 0.0)
-"""Added by an edge beyond which the flight goes on to change."""
-
 _FARTHEST = 1e4  # s or km; an orbit that escapes is infinitely far beyond
 
 

@@ -90,7 +90,7 @@ class TangentFromIgnition(Tangent):
 
     def guess(self, flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
         """From a constant acceleration over a flat body: heights and speeds that still miss."""
-        start, rate, burn = guessed_tangent(flight, mark, arrival)
+        start, rate, burn = _tangent_guess(flight, mark, arrival)
         spent = mark.time - _nominal_ignition(flight.sequence)
         return start + rate * spent, rate, burn
 
@@ -178,11 +178,11 @@ class TangentFromApoapsis(Tangent):
             there = flight.fly_arc(mark)
             refuse_sinking(mu, there)
             _refuse_too_little(flight, there, arrival)
-            return guessed_tangent(flight, there, arrival)
+            return _tangent_guess(flight, there, arrival)
         there, spent = _switch(flight, mark)
         refuse_sinking(mu, there)
         _refuse_too_little(flight, there, arrival)
-        start, rate, burn = guessed_tangent(flight, there, arrival)
+        start, rate, burn = _tangent_guess(flight, there, arrival)
         return start, rate, burn + spent
 
     def sizes(self, radius: float, speed: float) -> Unknowns:
@@ -202,7 +202,7 @@ class TangentFromApoapsis(Tangent):
         return burn, replace(beyond, miss_per_unit=(0.0, 0.0, 0.0)), tank_margin(arc, marks[1])
 
 
-def guessed_tangent(flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
+def _tangent_guess(flight: CompiledFlight, mark: Checkpoint, arrival: Arrival) -> Unknowns:
     """From a constant acceleration over a flat body: heights and speeds that still miss.
 
     The tangent is that at the mark.

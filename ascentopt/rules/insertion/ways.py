@@ -69,15 +69,16 @@ def _tangents(vehicle: Vehicle, arrival: Arrival) -> Iterator[Insertion]:
     last = len(vehicle.stages) - 1
     if last == 0:
         yield TangentFromApoapsis(radius=arrival.radius)
+        yield CoastAndTangent()
         return
     yield TangentFromIgnition()
-    yield CoastAndTangent(radius=arrival.radius)
+    yield CoastAndTangent()
     for cut in reversed(range(last)):
         stage = vehicle.stages[cut]
         if isinstance(stage.engine, SolidMotor):
             continue
         again = stage.restarts > 0
-        yield CoastAndTangent(radius=arrival.radius, cut=cut, again=again)
+        yield CoastAndTangent(cut=cut, again=again)
         for by in reversed(range(cut if again else cut + 1, last)):
-            yield CoastAndTangent(radius=arrival.radius, cut=cut, again=again, by=by)
+            yield CoastAndTangent(cut=cut, again=again, by=by)
         yield TangentFromApoapsis(radius=arrival.radius, cut=cut, instead=True)
