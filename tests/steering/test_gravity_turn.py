@@ -115,16 +115,16 @@ def test_kicks_that_cannot_be(change: dict[str, float], words: str) -> None:
 
 
 def test_a_programme_that_begins_with_a_kick_tells_it() -> None:
-    steps = kicked(45.0, 6 * deg, 1.5)
+    steps = kicked(45.0, 6 * deg, PAD)
     found = kick_of(Programme(plan=FlightPlan(inserting_stage=0), steps=steps))
     assert found is not None
     assert found.at == AtAirSpeed(45.0)
     assert found.angle == pytest.approx(6 * deg)
     assert found.heading == 1.5
-    assert found.angle / found.rate == pytest.approx(3.0)
+    assert found.rate == pytest.approx(tip_over_rate(PAD))
 
 
 def test_others_have_no_kick_to_tell() -> None:
-    smooth = Programme(plan=FlightPlan(inserting_stage=0), steps=kicked(45.0, 6 * deg, 1.5)[3:])
+    smooth = Programme(plan=FlightPlan(inserting_stage=0), steps=kicked(45.0, 6 * deg, PAD)[3:])
     assert kick_of(smooth) is None
     assert kick_of(GravityTurn(plan=FlightPlan(inserting_stage=0), kick=None)) is None
