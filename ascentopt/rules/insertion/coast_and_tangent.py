@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 
 from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
+from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.guidance.ending import AtBeginOf
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.rules.insertion.coast_and_burn import CoastAndBurn, coast_to_apoapsis
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.insertion import Arrival, Unknowns
-from ascentopt.rules.insertion.refusals import CoastTooShort
+from ascentopt.rules.insertion.refusals import CoastTooShort, StageNotNeeded
 from ascentopt.steering.formulas import LinearTangent
 from ascentopt.steering.programme import Phase, Programme
 
@@ -30,6 +31,15 @@ class CoastAndTangent(CoastAndBurn):
     def name(self) -> str:
         """Its name."""
         return "linear tangent"
+
+    @property
+    def rivals(self) -> bool:
+        """By the stage that inserts: a coast may cost less than one burn straight from ignition."""
+        return self.cut is None
+
+    def mends(self, failure: CompiledFlightError | None) -> bool:
+        """Whatever a burn straight into the orbit failed by."""
+        return self.by is None or isinstance(failure, StageNotNeeded)
 
     def law(
         self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns

@@ -61,6 +61,11 @@ class Insertion(ABC):
         """Whether it may fly where a way before it failed so; None = where none was tried."""
         return True
 
+    @property
+    def rivals(self) -> bool:
+        """Whether it may cost less than a way before it that flies."""
+        return False
+
     def mends_any(self, failures: Iterable[CompiledFlightError]) -> bool:
         """Whether it may fly after these failures; where there are none, whether it comes first."""
         told = list(failures)
