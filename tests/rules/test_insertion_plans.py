@@ -206,7 +206,7 @@ def throttling(least: float = 0.1) -> ao.Vehicle:
     return replace(DUNLIN, stages=(lower, replace(upper, engine=engine)))
 
 
-@pytest.mark.parametrize("angle", [4 * deg, 5 * deg, 6 * deg])
+@pytest.mark.parametrize("angle", [6 * deg, 7 * deg, 8 * deg])
 def test_a_throttle_holds_the_apoapsis_ahead(angle: float) -> None:
     one = flight(throttling(), ao.HoldApoapsis())
     closed = one.fly((55.0, angle))

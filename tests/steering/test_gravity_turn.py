@@ -9,11 +9,14 @@ import pytest
 
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import AfterDuration, AtAirSpeed, AtAltitude, AtApoapsisRadius
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.rules.laws.kick import kicked
+from ascentopt.rules.laws.rule import Pad
+from ascentopt.rules.laws.tip_over import tip_over_rate
 from ascentopt.steering import GravityTurn, Kick
 from ascentopt.steering.gravity_turn import kick_of
 from ascentopt.steering.programme import Programme
@@ -22,6 +25,7 @@ from ascentopt.world import Body, moon
 from tests.flight.rockets import boosted, mission, plain
 
 PLAN = FlightPlan(inserting_stage=1)
+PAD = Pad(mission=mission(), sequence=sequence_of(plain(), mission(), PLAN), heading=1.5)
 KICK = Kick(at=AtAirSpeed(70.0), angle=3 * deg, heading=75 * deg)
 
 

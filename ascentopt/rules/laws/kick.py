@@ -64,7 +64,7 @@ class KickRule(Rule):
 
 
 def kicked(speed: float, angle: float, pad: Pad) -> tuple[Phase, ...]:
-    """The phases of a gravity turn from a kick at `speed` m/s by `angle` rad towards its heading."""
+    """The phases of a gravity turn from a kick at `speed` m/s by `angle` rad."""
     rate, heading = tip_over_rate(pad), pad.heading
     return (
         Phase(formula=Lean(heading=heading), until=AtAirSpeed(speed)),
