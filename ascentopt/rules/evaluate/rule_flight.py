@@ -24,6 +24,7 @@ from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.stage_reached import speed_after_rise, stage_reached
 from ascentopt.rules.evaluate.terminal_conditions import InsertionProblem
 from ascentopt.rules.evaluate.terminal_solve import InsertionStart, solve_insertion
+from ascentopt.rules.evaluate.waiting import timed
 from ascentopt.rules.insertion.insertion import Arrival, Insertion
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.throttling import ThrottleProgramme, within
@@ -44,7 +45,7 @@ class RuleFlight:
         at: where it ends; None for a flight that chooses that, and among its insertion's ways.
 
     Raises:
-        InputError: for an orbit that is not given whole, or placed among the stars.
+        InputError: for an orbit that rules cannot end in; see `arrivals_of`.
     """
 
     vehicle: Vehicle
@@ -204,6 +205,10 @@ class RuleFlight:
         What stages that stay unlit carry pays for nothing.
         """
         return self._sequence(closed.law.plan).propellant_in_tank(closed.end.mass)
+
+    def timed(self, closed: ClosedRuleFlight) -> Mission:
+        """The mission at the instant of lift-off with which a flight meets the node asked for."""
+        return timed(self.mission, closed.end.state)
 
     def loads(self, closed: ClosedRuleFlight, until: float = inf) -> Floats:
         """(n, 4) time (s) and loads, in the order of `stepper.LOADS`, at every step of a flight.

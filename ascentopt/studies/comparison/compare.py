@@ -68,7 +68,8 @@ def compare(
 
     Args:
         vehicle: to be flown.
-        mission: to a circular orbit whose node is free.
+        mission: to a circle or an ellipse; a rule lifts off when that leads to the node, if one is
+            given.
         ascent: the optimum if it is known already; otherwise it is solved for.
         catalogue: rules and insertions; by default those of `rules.catalogue`.
 
@@ -184,7 +185,7 @@ def _judged(
     if closed.debt > 0.0:
         return replace(bare, remark=f"{closed.debt:.0f} kg of propellant are missing")
     try:
-        flown = fly(flight.vehicle, flight.mission, closed.law)
+        flown = fly(flight.vehicle, flight.timed(closed), closed.law)
     except FlightError as failure:
         return replace(bare, remark=str(failure))
     used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)

@@ -124,7 +124,7 @@ class SimplifyTask:
         if closed.debt > 0.0:
             return []
         try:
-            flown = fly(flight.vehicle, flight.mission, closed.law)
+            flown = fly(flight.vehicle, flight.timed(closed), closed.law)
         except FlightError:
             return []
         used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)
