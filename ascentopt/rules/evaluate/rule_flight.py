@@ -210,6 +210,11 @@ class RuleFlight:
         """The mission at the instant of lift-off with which a flight meets the node asked for."""
         return timed(self.mission, closed.end.state)
 
+    def lifts_off_at(self, closed: ClosedRuleFlight) -> float | None:
+        """The instant of that in s; None where it is the mission's own, or does not matter."""
+        instant = self.timed(closed).lift_off_time
+        return None if instant == self.mission.lift_off_time else instant
+
     def loads(self, closed: ClosedRuleFlight, until: float = inf) -> Floats:
         """(n, 4) time (s) and loads, in the order of `stepper.LOADS`, at every step of a flight.
 

@@ -180,7 +180,7 @@ def _judged(
     flight: RuleFlight, closed: ClosedRuleFlight, ascent: Optimum, *, tuned: bool
 ) -> RuleOutcome:
     """What the independent simulator makes of it."""
-    told = closed.insertion.remark(flight.vehicle)
+    told = _told(flight, closed)
     bare = _without(flight, closed.values, told, tuned=tuned)
     if closed.debt > 0.0:
         return replace(bare, remark=f"{closed.debt:.0f} kg of propellant are missing")
@@ -202,6 +202,13 @@ def _judged(
         peak_q_alpha=_peak(flown, "q_alpha"),
         broken=tuple(broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)),
     )
+
+
+def _told(flight: RuleFlight, closed: ClosedRuleFlight) -> str:
+    """How its insertion is flown, and when it lifts off, where that is not said already."""
+    instant = flight.lifts_off_at(closed)
+    waits = "" if instant is None else f"lifts off at {instant:.1f} s"
+    return "; ".join(filter(None, (closed.insertion.remark(flight.vehicle), waits)))
 
 
 def _rise_speed(flight: Flight) -> float:

@@ -135,6 +135,7 @@ class SimplifyTask:
             flight=flown,
             propellant_used=used,
             penalty=used - self.ascent.propellant_used,
+            lift_off_time=flight.lifts_off_at(closed),
             broken=tuple(broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)),
         )
         return [programme]
