@@ -10,8 +10,8 @@ import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.laws.kick import CALM_RATE, tip_over_rate
 from ascentopt.rules.laws.rule import Pad
-from ascentopt.rules.laws.tip_over import CALM_RATE, tip_over_rate
 from ascentopt.rules.tune.tuning import tune
 from ascentopt.units import deg, km, kPa
 from tests.rules.cases import CIRCLE, KICK

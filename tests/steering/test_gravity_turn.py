@@ -14,9 +14,8 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.simulate import fly
-from ascentopt.rules.laws.kick import kicked
+from ascentopt.rules.laws.kick import kicked, tip_over_rate
 from ascentopt.rules.laws.rule import Pad
-from ascentopt.rules.laws.tip_over import tip_over_rate
 from ascentopt.steering import GravityTurn, Kick
 from ascentopt.steering.gravity_turn import kick_of
 from ascentopt.steering.programme import Programme

@@ -38,9 +38,10 @@ class Insertion(ABC):
     are found by a secant method from `guess`, for each flight of a rule, so that radius, climb and
     level speed are those of the `Arrival`. One of one's own has a `name`, a `plan`, a `law`, a
     `guess` and `sizes`, and may say more: what it `lacks`, where it `begins`, its `rooms`, and
-    other `ways` among which the flight chooses. `ascentopt.rules` shows one. Units are SI; `sizes` makes unknowns of any unit comparable. Where there is no way from a flight
-    to the arrival, `guess` raises a `CompiledFlightError` whose kind (`TooHigh`, `TooFlat`) tells
-    tuning on which side it lies. It is hashable: a frozen dataclass.
+    other `ways` among which the flight chooses. `ascentopt.rules` shows one. Units are SI; `sizes`
+    makes unknowns of any unit comparable. Where there is no way from a flight to the arrival,
+    `guess` raises a `CompiledFlightError` whose kind (`TooHigh`, `TooFlat`) tells tuning on which
+    side it lies. It is hashable: a frozen dataclass.
     """
 
     @property

@@ -160,7 +160,7 @@ class RuleDirection(Formula):
     def _told(self, view: HeadedView, own: tuple[Expr, ...]) -> Expr:
         found = _by_numpy_too(lambda: self.rule.direction(view, own))
         if isinstance(found, list | tuple | np.ndarray) and len(found) == 3:
-            found = ca.vertcat(*(part.item() if isinstance(part, np.ndarray) else part for part in found))
+            found = ca.vertcat(*found)
         shape = getattr(found, "shape", None)
         if shape not in {(3, 1), (1, 3)}:
             raise InputError(
