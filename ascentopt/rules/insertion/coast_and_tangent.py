@@ -10,6 +10,7 @@ from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.guidance.ending import AtBeginOf
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion.coast_and_burn import CoastAndBurn, coast_to_apoapsis
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.insertion import Arrival, Unknowns
@@ -31,6 +32,12 @@ class CoastAndTangent(CoastAndBurn):
     def name(self) -> str:
         """Its name."""
         return "linear tangent"
+
+    def remark(self, vehicle: Vehicle) -> str:
+        """Also where the stage that inserts is the one that coasts: the name does not say so."""
+        if self.cut is not None or self.by is not None:
+            return super().remark(vehicle)
+        return f"{vehicle.stages[-1].name!r} is cut off at the apoapsis of the orbit and lit again there"
 
     @property
     def rivals(self) -> bool:

@@ -35,10 +35,12 @@ class Circularise(CoastAndBurn):
 
 @dataclass(frozen=True, kw_only=True)
 class LinearTangentInsertion(TangentFromIgnition):
-    """The last stage steers by a linear tangent straight into the orbit, in one burn.
+    """The last stage steers by a linear tangent: straight into the orbit, or after a coast.
 
-    Where a lower stage already throws the apoapsis to the orbit it is cut off there and dropped. A
-    stage alone steers by the linear tangent from where its apoapsis reaches the orbit.
+    Straight from its ignition (of a stage alone, from where its apoapsis reaches the orbit); or cut
+    off where the apoapsis reaches the orbit, and lit again around it. Where a lower stage already
+    throws the apoapsis there it is that one that is cut off, to be lit again or dropped. Tuning
+    takes what costs less. Where the burn takes longer than the coast lasts, it begins at once.
     """
 
     def ways(self, vehicle: Vehicle, arrival: Arrival) -> tuple[Insertion, ...]:

@@ -31,7 +31,7 @@ class KickRule(Rule):
     """Straight up to a speed, tip over by an angle, then zero angle of attack.
 
     The habit is 3 degrees at 60 m/s on Earth, elsewhere at `habitual_speed` (common practice, no
-    source).
+    source). It is tipped over at `tip_over_rate`.
 
     Args:
         habit: one's own instead, speed in m/s and angle in rad. Raises `InputError`.
