@@ -37,7 +37,8 @@ class CoastAndTangent(CoastAndBurn):
         """Also where the stage that inserts is the one that coasts: the name does not say so."""
         if self.cut is not None or self.by is not None:
             return super().remark(vehicle)
-        return f"{vehicle.stages[-1].name!r} is cut off at the apoapsis of the orbit and lit again there"
+        last = vehicle.stages[-1].name
+        return f"{last!r} is cut off at the apoapsis of the orbit and lit again there"
 
     @property
     def rivals(self) -> bool:
