@@ -145,7 +145,7 @@ def refused(mission: ao.Mission) -> None:
     [
         (
             ao.EllipticalOrbit(periapsis_altitude=80 * km),
-            "both must be given. Give periapsis_altitude and apoapsis_altitude",
+            "whose size and shape are given. Give both altitudes",
         ),
         (
             ao.EllipticalOrbit(**SIDES, inclination=20 * deg, argument_of_periapsis=0.5),

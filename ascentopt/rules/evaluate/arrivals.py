@@ -21,8 +21,8 @@ def arrivals_of(mission: Mission) -> tuple[Arrival, ...]:
     low, high = orbit.periapsis_radius_around(body), orbit.apoapsis_radius_around(body)
     if low is None or high is None:
         raise InputError(
-            f"rules of thumb: the orbit is a {orbit}; they end at an apsis, so both must be given. "
-            "Give periapsis_altitude and apoapsis_altitude."
+            f"rules of thumb: the orbit is a {orbit}; they end at an apsis of an orbit whose "
+            "size and shape are given. Give both altitudes."
         )
     if _is_placed_in_its_plane(mission):
         raise InputError(
