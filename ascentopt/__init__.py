@@ -15,6 +15,7 @@ from ascentopt.flight.guidance.ending import (
     AtAltitude,
     AtApoapsis,
     AtApoapsisRadius,
+    AtBeginOf,
     AtEmpty,
     AtNextApoapsis,
     AtPeriapsisRadius,
@@ -52,8 +53,10 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
+from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.held_apoapsis import HoldApoapsis
-from ascentopt.rules.insertion.insertion import Insertion
+from ascentopt.rules.insertion.insertion import Arrival, Insertion
+from ascentopt.rules.insertion.refusals import TooFlat, TooHigh
 from ascentopt.rules.insertion.ways import Circularise, LinearTangentInsertion
 from ascentopt.rules.laws.angle_at_altitude import AngleRule
 from ascentopt.rules.laws.any_altitude import AnyAltitudeRule
@@ -73,7 +76,7 @@ from ascentopt.steering import (
     SteeringSegment,
     TabulatedSteering,
 )
-from ascentopt.steering.formulas import AlongAirVelocity, Lean
+from ascentopt.steering.formulas import AlongAirVelocity, Lean, Level, LinearTangent
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.studies.comparison.best_turn import Valley, best_gravity_turn, valley
 from ascentopt.studies.comparison.compare import Catalogue, compare
@@ -99,11 +102,13 @@ __all__ = [
     "AlongAirVelocity",
     "AngleRule",
     "AnyAltitudeRule",
+    "Arrival",
     "Ascent",
     "AtAirSpeed",
     "AtAltitude",
     "AtApoapsis",
     "AtApoapsisRadius",
+    "AtBeginOf",
     "AtEmpty",
     "AtNextApoapsis",
     "AtPeriapsisRadius",
@@ -128,6 +133,7 @@ __all__ = [
     "Ending",
     "Engine",
     "Fairing",
+    "FeasibilityMargin",
     "Flight",
     "FlightError",
     "FlightLimits",
@@ -145,6 +151,8 @@ __all__ = [
     "KickRule",
     "LaunchSite",
     "Lean",
+    "Level",
+    "LinearTangent",
     "LinearTangentInsertion",
     "MaxPayload",
     "Mission",
@@ -171,6 +179,8 @@ __all__ = [
     "Stage",
     "SteeringSegment",
     "TabulatedSteering",
+    "TooFlat",
+    "TooHigh",
     "Valley",
     "Vehicle",
     "Verdict",

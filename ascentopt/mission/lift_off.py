@@ -10,13 +10,15 @@ of apsides has a direction among the stars, which the body brings round once a d
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import acos, asin, cos, inf, pi, sin
+from math import acos, asin, atan2, cos, inf, pi, sin
 
 from ascentopt.mission.mission import ANGLE_TOLERANCE, Mission
-from ascentopt.mission.orbit import points_among_the_stars
+from ascentopt.mission.orbit import EllipticalOrbit, is_equatorial, points_among_the_stars
+from ascentopt.typing import Floats
 from ascentopt.units import deg
 from ascentopt.world.body import Body
 from ascentopt.world.ellipsoid import geocentric_latitude
+from ascentopt.world.orbital_elements import elements
 
 ON_THE_AXIS = 1.0
 """m from the spin axis within which a site does not move: a tenth of what an insertion may miss."""
@@ -66,6 +68,34 @@ def time_to_turn(mission: Mission, angle: float, since: float = 0.0) -> float:
         return since
     wait = ((angle if rate > 0.0 else -angle) % (2.0 * pi)) / abs(rate)
     return since + (wait if wait < day(mission.body) - ROUNDING else 0.0)
+
+
+def angle_to_turn(mission: Mission, state: Floats) -> float:
+    """Rad eastward by which a flight must be turned to end at the node asked for, 0 to 2 pi.
+
+    Over the equator, where there is no node, to the line of apsides asked for. Zero where neither
+    is. ``state`` is (n,) inertial position and velocity at its end, m and m/s.
+    """
+    orbit = mission.orbit
+    reached = elements(mission.body.gravitational_parameter, state[:3], state[3:6])
+    node, turn = orbit.ascending_node, 2.0 * pi
+    if is_equatorial(orbit.inclination):
+        argument = orbit.argument_of_periapsis if isinstance(orbit, EllipticalOrbit) else None
+        if argument is None:
+            return 0.0
+        wanted = _east_of_the_x_axis(node or 0.0, argument, orbit.inclination or 0.0)
+        found = _east_of_the_x_axis(
+            reached.ascending_node, reached.argument_of_periapsis, reached.inclination
+        )
+        return (wanted - found) % turn
+    if node is None or is_equatorial(reached.inclination):
+        return 0.0
+    return (node - reached.ascending_node) % turn
+
+
+def _east_of_the_x_axis(node: float, argument: float, inclination: float) -> float:
+    """Right ascension of the periapsis in rad: well known over the equator, too."""
+    return node + atan2(cos(inclination) * sin(argument), cos(argument))
 
 
 def plane_passes(mission: Mission, since: float = 0.0) -> tuple[PlanePass, ...]:

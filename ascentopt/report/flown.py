@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import groupby
 
@@ -111,9 +111,11 @@ class Flown:
         """The flight of what `simplify` made of an ascent."""
         count, cost = len(programme.knots), in_places(programme.penalty, 1)
         name = f"pitch programme with {count} knots, {cost} kg beyond the least propellant"
-        return cls.by_hand(
-            ascent.flown_vehicle, ascent.mission, programme.law, programme.flight, name=name
-        )
+        mission, instant = ascent.mission, programme.lift_off_time
+        if instant is not None:
+            mission = replace(mission, lift_off_time=instant)
+        law, flight = programme.law, programme.flight
+        return cls.by_hand(ascent.flown_vehicle, mission, law, flight, name=name)
 
     @classmethod
     def of(cls, subject: Ascent | Flown) -> Flown:
@@ -142,6 +144,16 @@ class Flown:
     def sequence(self) -> Sequence:
         """The arcs with what happens at their ends."""
         return sequence_of(self.vehicle, self.mission, self.law.plan)
+
+    @property
+    def ending(self) -> str:
+        """What its end is called: an insertion where it is one."""
+        return self.events.rows[-1].name
+
+    @property
+    def in_orbit(self) -> bool:
+        """Whether it ends in an orbit, be it another than asked for."""
+        return self.ending == "insertion"
 
     @property
     def end(self) -> float:

@@ -5,11 +5,12 @@ A rule of one's own
 
 A rule steers from the end of the vertical rise until the insertion begins; its `open` numbers are
 chosen for least propellant within the mission's limits. Everything is reached by
-`import ascentopt as ao`. `examples/own_rule.py` and `examples/own_function.py` are complete.
+`import ascentopt as ao`. `examples/own_rule.py`, `examples/own_function.py` and
+`examples/own_insertion.py` are complete.
 
 In closed form
     Subclass `ao.Rule`: give it a `name`, its `open` numbers, and `direction(view, numbers)`, which
-    returns a CasADi expression of shape (3, 1), inertial, of any length above zero:
+    returns an expression of shape (3, 1), or three in a row, inertial, of any length above zero:
 
         class PowerLean(ao.Rule):
             name = "power lean"
@@ -20,14 +21,15 @@ In closed form
 
             def direction(self, view, numbers):
                 power, height = numbers
-                share = ca.fmin(view.altitude / height, 1.0)
+                share = np.fmin(view.altitude / height, 1.0)
                 return view.leaned(0.5 * pi * share**power)
 
     `view` (`ao.HeadedView`) has, all SI: `time` and `phase_time` (s), `position`, `velocity`,
     `air_velocity` (3, inertial), the unit vectors `up`, `east`, `north` and `ahead` (towards the
     heading of the flight), `altitude` (m); `view.leaned(angle)` leans from the vertical by an angle
     in rad towards `ahead`. The expression must be finite wherever the vehicle may fly: bound the
-    arguments of roots and powers. It is compiled: as quick as a rule of ours.
+    arguments of roots and powers. NumPy's functions act on it (`np.sqrt`, `np.fmin`, `np.where`
+    instead of `if`), and so do CasADi's. It is compiled: as quick as a rule of ours.
 
 As a function of the flight state
     `ao.CallableRule(name=..., open=..., function=f)`, where `f(state, numbers)` returns three
@@ -68,7 +70,64 @@ Errors
     on the pad, raises `InputError` before anything is flown; what returns none later raises it
     there, with numbers, time and altitude.
 
-A way into the orbit of one's own is an `ao.Insertion`: its unknowns (three), their guess, the law
-that they make and what is left until they cannot be flown; its docstrings say the contract, and
-`rules/insertion/coast_and_burn.py` is one. It takes knowledge of `ascentopt.flight`.
+A way into the orbit of one's own
+=================================
+
+Subclass `ao.Insertion`. Three unknowns of any kind (how high the apoapsis is at cut-off, when the
+burn begins, its pitch, its length) are found for each flight, so that it ends level in the orbit:
+
+    @dataclass(frozen=True)
+    class HeldPitch(ao.Insertion):
+        name = "one pitch around the apoapsis"
+
+        def lacks(self, vehicle, mission):
+            last = vehicle.stages[-1]
+            return "" if last.restarts else f"stage {last.name!r} cannot be lit again"
+
+        def plan(self, vehicle, fairing_arc):
+            last = len(vehicle.stages) - 1
+            return ao.FlightPlan(inserting_stage=last, restarts=1, fairing_arc=fairing_arc)
+
+        def law(self, plan, sequence, steps, unknowns):
+            apoapsis, tangent, seconds = unknowns
+            cut, coast, last = sequence.arcs[-3:]
+            return ao.Programme(
+                plan=plan,
+                steps=steps,
+                by_arc=((last.name, ao.LinearTangent(start=tangent, rate=0.0)),),
+                endings=(
+                    (cut.name, ao.AtApoapsisRadius(apoapsis)),
+                    (coast.name, ao.AtNextApoapsis(0.5 * seconds)),
+                    (last.name, ao.AfterDuration(max(seconds, 0.0))),
+                ),
+            )
+
+        def guess(self, flight, mark, arrival):
+            cut = flight.fly_arc(mark)
+            across = np.linalg.norm(np.cross(cut.state[:3], cut.state[3:6])) / arrival.radius
+            last = flight.sequence.arcs[-1]
+            return arrival.radius, 0.0, last.seconds_to_gain(cut.mass, arrival.speed - across)
+
+        def sizes(self, radius, speed):
+            return 1e-3 * radius, 0.1, 1.0
+
+The plan
+    `plan` says which stages burn, coast and are lit again (`ao.FlightPlan`); `sequence.arcs` are
+    its arcs in order, each with `name`, `burning`, `stage`, `free_coast`. `lacks` says what the
+    vehicle lacks for it, or nothing. Pass `fairing_arc` on: plans are tried with each.
+The unknowns
+    They act from the arc `begins(sequence)` on, by default the burn before the last coast, or the
+    last stage's first. `law` makes steering of the rule's `steps` and of them: formulas by the
+    names of arcs (`ao.Level`, `ao.LinearTangent`, `ao.Lean`), and what ends each arc that does not
+    know its end. `guess` begins the search: `mark` is the flight where the unknowns begin to act
+    (`state`, (7,) position, velocity, mass, SI; `mass`), `flight.fly_arc(mark)` flies one arc on as
+    `law` says, with the orbit's radius and two zeros for unknowns. `sizes` are changes that matter
+    about equally. They are found by a secant method: the end must change smoothly with them.
+Where there is none
+    `guess` raises `ao.TooHigh` or `ao.TooFlat`, which tell tuning the side, where it knows that no
+    unknowns lead to the orbit. `rooms` returns an `ao.FeasibilityMargin` for each edge beyond which
+    unknowns cannot be flown, as a burn of less than no length; none by default.
+
+It is flown as `ao.Catalogue(rules=..., insertions=(HeldPitch(),))` says. A saved comparison holds
+the law, not the class: it loads, and flies again, without it.
 """

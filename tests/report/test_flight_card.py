@@ -286,3 +286,22 @@ def test_the_launcher_is_the_one_that_flew() -> None:
     text = joined(flight_card(by_hand()))
     assert f"{launcher().lift_off_mass:.0f} kg at lift-off" in text
     assert "Steering: steered by hand." in text
+
+
+def test_an_end_in_no_orbit_is_no_insertion() -> None:
+    flown = with_boosters()
+    assert not flown.in_orbit
+    last = steps(flown)[-1]
+    assert last.event == "end of flight"
+    assert last.action.startswith("Shut down, in no orbit: on a path of")
+    text = joined(flight_card(flown))
+    assert "At its end, in no orbit" in text
+    assert "end of flight at" in text
+    assert "insertion at" not in text
+    assert not any("insertion" in step.event for step in steps(flown))
+
+
+def test_an_end_in_an_orbit_is_one() -> None:
+    text = joined(flight_card(by_hand()))
+    assert "In orbit" in text
+    assert "insertion at" in text

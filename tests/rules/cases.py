@@ -63,7 +63,7 @@ def _cases(
 SMALL_PLANET = _cases(
     KNOT,
     LEDGE,
-    (KICK, CIRCLE, (61.0, 19 * deg)),
+    (KICK, CIRCLE, (61.0, 14.5 * deg)),
     (ANGLE, CIRCLE, (47 * deg,)),
     (RATE, CIRCLE, (19.0, 0.8 * deg)),
     (KICK, TANGENT, (50.0, 4 * deg)),
@@ -73,7 +73,7 @@ SMALL_PLANET = _cases(
 INCLINED = _cases(
     CURLEW,
     _earth(65 * deg, 45 * deg),
-    (KICK, CIRCLE, (25.0, 17 * deg)),
+    (KICK, CIRCLE, (44.0, 12 * deg)),
     (ANGLE, CIRCLE, (48 * deg,)),
     (RATE, CIRCLE, (14.0, 0.66 * deg)),
     (KICK, TANGENT, (53.0, 8 * deg)),

@@ -87,9 +87,11 @@ ALIKE = ("earth-small", "earth-large-slow", "earth-inclined", "earth-solid-first
 
 @pytest.mark.parametrize("name", ALIKE)
 def test_a_function_flies_as_the_expression_does(name: str) -> None:
-    closed, called = (tuned(flight(name, rule, TANGENT)) for rule in (ROOT, ROOT_CALLED))
+    # Straight from ignition: where on the orbit a coast ends hangs on how exactly it is closed.
+    (own,), (other,) = (flight(name, rule, TANGENT).usual for rule in (ROOT, ROOT_CALLED))
+    closed, called = tuned(own), tuned(other)
     assert called.values == pytest.approx(closed.values, rel=1e-4)
-    same = flight(name, ROOT_CALLED, TANGENT).fly(closed.values)
+    same = other.fly(closed.values)
     assert np.linalg.norm(same.end.state[:3] - closed.end.state[:3]) < 1.0
     assert same.propellant_used == pytest.approx(closed.propellant_used, rel=1e-7)
     assert same.end.peaks == pytest.approx(closed.end.peaks, rel=1e-3)

@@ -85,7 +85,7 @@ def test_an_expression_that_ends_is_named() -> None:
 @pytest.mark.parametrize(
     ("rule", "said"),
     [
-        ("Flat", r"rule 'flat': direction returned .*; it must be a CasADi expression of shape"),
+        ("Flat", r"rule 'flat': direction returned .*; it must be an expression of shape"),
         ("Endless", "rule 'endless': Programme: of its 1 steps"),
         ("Stepless", "rule 'stepless': steps returned None; it must be a tuple of ao.Phase"),
         ("Few", r"rule 'few': .* numbers are \(1.0, 2.0\); there must be as many as open ones, 1"),

@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.mission.lift_off import day, plane_passes
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.rules.tune.tuning import tune
 from ascentopt.units import deg, km
-from tests.rules.cases import ALL, CIRCLE, KICK, SMALL_PLANET, Case
+from tests.rules.cases import ALL, ANGLE, CIRCLE, KICK, SMALL_PLANET, Case
 
 EVERY = pytest.mark.parametrize("case", ALL, ids=str)
 RATES = [case for case in ALL if case.rule.name == "constant pitch rate"]
@@ -129,18 +131,79 @@ def test_the_motion_leans_as_asked_at_the_altitude(case: Case) -> None:
     assert np.degrees(0.5 * np.pi - angle) == pytest.approx(np.degrees(case.values[0]), abs=0.01)
 
 
-def test_orbits_must_be_given_whole_and_not_placed_among_the_stars() -> None:
+SIDES = {"periapsis_altitude": 80 * km, "apoapsis_altitude": 90 * km}
+PLACED = ao.CircularOrbit(altitude=90 * km, inclination=20 * deg, ascending_node=1.0)
+
+
+def refused(mission: ao.Mission) -> None:
+    vehicle = SMALL_PLANET[0].vehicle
+    RuleFlight(vehicle=vehicle, mission=mission, rule=KICK, insertion=CIRCLE)
+
+
+@pytest.mark.parametrize(
+    ("orbit", "said"),
+    [
+        (
+            ao.EllipticalOrbit(periapsis_altitude=80 * km),
+            "whose size and shape are given. Give both altitudes",
+        ),
+        (
+            ao.EllipticalOrbit(**SIDES, inclination=20 * deg, argument_of_periapsis=0.5),
+            "from the site and the way up.* into a circle at the periapsis's altitude",
+        ),
+    ],
+    ids=["in part", "placed in its plane"],
+)
+def test_orbits_that_rules_cannot_end_in_are_refused_with_what_would_do(
+    orbit: ao.EllipticalOrbit, said: str
+) -> None:
+    with pytest.raises(ao.InputError, match=said):
+        refused(replace(SMALL_PLANET[0].mission, orbit=orbit))
+
+
+def test_a_node_is_refused_where_waiting_does_not_bring_it() -> None:
+    mission = replace(SMALL_PLANET[0].mission, orbit=PLACED)
+    still = replace(mission.body, rotation_rate=0.0)
+    with pytest.raises(ao.InputError, match=r"does not turn. Leave ascending_node"):
+        refused(replace(mission, body=still))
+    passes = plane_passes(mission)
+    refused(replace(mission, lift_off_time=passes[0].time + 10.0))
+    with pytest.raises(ao.InputError, match=r"deg away from the site.*Leave lift_off_time None"):
+        refused(replace(mission, lift_off_time=passes[0].time + 0.2 * day(mission.body)))
+
+
+@pytest.mark.parametrize("longitude", [0.0, 70 * deg, -150 * deg])
+@pytest.mark.parametrize("rate", [2e-4, -2e-4])
+def test_a_node_is_met_by_the_instant_of_lift_off(longitude: float, rate: float) -> None:
     case = SMALL_PLANET[0]
-    sides = {"periapsis_altitude": 80 * km, "apoapsis_altitude": 90 * km}
-    for orbit in (
-        ao.EllipticalOrbit(periapsis_altitude=80 * km),
-        ao.EllipticalOrbit(**sides, argument_of_periapsis=0.5),
-        ao.CircularOrbit(altitude=90 * km, inclination=20 * deg, ascending_node=1.0),
-    ):
-        with pytest.raises(ao.InputError, match="leave ascending_node and argument_of_periapsis"):
-            RuleFlight(
-                vehicle=case.vehicle,
-                mission=replace(case.mission, orbit=orbit),
-                rule=KICK,
-                insertion=CIRCLE,
-            )
+    site = replace(case.mission.site, longitude=longitude)
+    body = replace(case.mission.body, rotation_rate=rate)
+    mission = replace(case.mission, orbit=PLACED, site=site, body=body)
+    one = RuleFlight(vehicle=case.vehicle, mission=mission, rule=ANGLE, insertion=CIRCLE)
+    closed = tune(one).best
+    assert closed is not None
+    timed = one.timed(closed)
+    assert timed.lift_off_time == one.lifts_off_at(closed)
+    assert 0.0 <= (timed.lift_off_time or 0.0) < day(body)
+    verdict = ao.fly(case.vehicle, timed, closed.law).verdict
+    assert verdict is not None
+    assert verdict.as_asked
+    node = next(miss for miss in verdict.misses if miss.name == "ascending node")
+    assert abs(node.miss) < 1e-5
+    near = replace(one, mission=replace(timed, lift_off_time=(timed.lift_off_time or 0.0) + 9.0))
+    assert near.timed(near.fly(closed.values, closed)).lift_off_time == pytest.approx(
+        timed.lift_off_time, abs=0.05
+    )
+
+
+def test_over_the_equator_the_line_of_apsides_is() -> None:
+    case = SMALL_PLANET[0]
+    orbit = ao.EllipticalOrbit(**SIDES, inclination=0.0, argument_of_periapsis=70 * deg)
+    site = replace(case.mission.site, latitude=0.0, longitude=40 * deg)
+    mission = replace(case.mission, orbit=orbit, site=site)
+    one = RuleFlight(vehicle=case.vehicle, mission=mission, rule=ANGLE, insertion=CIRCLE)
+    closed = tune(one).best
+    assert closed is not None
+    verdict = ao.fly(case.vehicle, one.timed(closed), closed.law).verdict
+    assert verdict is not None
+    assert verdict.as_asked

@@ -9,11 +9,13 @@ import pytest
 
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import AfterDuration, AtAirSpeed, AtAltitude, AtApoapsisRadius
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.simulation.simulate import fly
-from ascentopt.rules.laws.kick import kicked
+from ascentopt.rules.laws.kick import kicked, tip_over_rate
+from ascentopt.rules.laws.rule import Pad
 from ascentopt.steering import GravityTurn, Kick
 from ascentopt.steering.gravity_turn import kick_of
 from ascentopt.steering.programme import Programme
@@ -22,6 +24,7 @@ from ascentopt.world import Body, moon
 from tests.flight.rockets import boosted, mission, plain
 
 PLAN = FlightPlan(inserting_stage=1)
+PAD = Pad(mission=mission(), sequence=sequence_of(plain(), mission(), PLAN), heading=1.5)
 KICK = Kick(at=AtAirSpeed(70.0), angle=3 * deg, heading=75 * deg)
 
 
@@ -115,16 +118,16 @@ def test_kicks_that_cannot_be(change: dict[str, float], words: str) -> None:
 
 
 def test_a_programme_that_begins_with_a_kick_tells_it() -> None:
-    steps = kicked(45.0, 6 * deg, 1.5)
+    steps = kicked(45.0, 6 * deg, PAD)
     found = kick_of(Programme(plan=FlightPlan(inserting_stage=0), steps=steps))
     assert found is not None
     assert found.at == AtAirSpeed(45.0)
     assert found.angle == pytest.approx(6 * deg)
     assert found.heading == 1.5
-    assert found.angle / found.rate == pytest.approx(3.0)
+    assert found.rate == pytest.approx(tip_over_rate(PAD))
 
 
 def test_others_have_no_kick_to_tell() -> None:
-    smooth = Programme(plan=FlightPlan(inserting_stage=0), steps=kicked(45.0, 6 * deg, 1.5)[3:])
+    smooth = Programme(plan=FlightPlan(inserting_stage=0), steps=kicked(45.0, 6 * deg, PAD)[3:])
     assert kick_of(smooth) is None
     assert kick_of(GravityTurn(plan=FlightPlan(inserting_stage=0), kick=None)) is None

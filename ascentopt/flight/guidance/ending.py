@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.units import km
-from ascentopt.validation import finite, not_negative, positive
+from ascentopt.validation import finite, named, not_negative, positive
 from ascentopt.world.orbital_elements import (
     apoapsis_radius,
     periapsis_radius,
@@ -216,6 +216,20 @@ class AtNextApoapsis(Ending):
         """Seconds overdue."""
         left = time_to_next_apoapsis(now.body.gravitational_parameter, now.position, now.velocity)
         return self.before - left
+
+
+@dataclass(frozen=True)
+class AtBeginOf(Ending):
+    """When the arc called `arc` begins; for phases of a law, which go on from arc to arc."""
+
+    arc: str
+
+    def __post_init__(self) -> None:
+        named("AtBeginOf", self.arc, "Give the name of an arc, as a flight's events tell it.")
+
+    def value(self, now: Moment) -> float:
+        """One on the arc, minus one on all others."""
+        return 1.0 if now.arc.name == self.arc else -1.0
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ and an argument of periapsis are given, the argument counts from the node and is
 from __future__ import annotations
 
 from dataclasses import replace
-from math import atan2, cos, pi, sin, sqrt
+from math import cos, sin, sqrt
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from ascentopt.flight.simulation.simulate import fly, unfinished_flight
 from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import (
     angle_that_waiting_saves,
+    angle_to_turn,
     hangs_on_its_instant,
     out_of_plane,
     passes_text,
@@ -38,7 +39,6 @@ from ascentopt.optimal.result.partials import NoPartial, Partials
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 from ascentopt.units import deg
-from ascentopt.world.orbital_elements import elements
 
 IN_THE_WAY = 0.1
 """Share of a shortfall that an impulse into the plane must be to have something to do with it. A
@@ -69,7 +69,7 @@ def turned_to_its_orbit(ascent: Ascent, mission: Mission) -> Ascent:
     """
     if not waits_for_its_orbit(mission):
         return ascent
-    angle = _angle_to_the_orbit(ascent, mission)
+    angle = angle_to_turn(mission, ascent.trajectory.final_state)
     east = angle + with_awaited_angles_free(mission).right_ascension - mission.site.longitude
     timed = replace(mission, lift_off_time=time_to_turn(mission, east))
     steering = _about_the_axis(ascent.steering, angle)
@@ -125,33 +125,6 @@ def _saved_by_waiting(mission: Mission) -> float:
     latus = 2.0 * low * high / (low + high)
     pace = sqrt(mission.body.gravitational_parameter / latus)
     return 2.0 * pace * (high - low) / (high + low)
-
-
-def _angle_to_the_orbit(ascent: Ascent, mission: Mission) -> float:
-    """Rad eastward from the node reached to the one wanted; over the equator from the periapsis.
-
-    Zero in an orbit that has neither.
-    """
-    orbit, final = mission.orbit, ascent.trajectory.final_state
-    reached = elements(mission.body.gravitational_parameter, final[:3], final[3:6])
-    node = orbit.ascending_node or 0.0
-    if is_equatorial(orbit.inclination):
-        argument = orbit.argument_of_periapsis if isinstance(orbit, EllipticalOrbit) else None
-        if argument is None:
-            return 0.0
-        wanted = _east_of_the_x_axis(node, argument, orbit.inclination or 0.0)
-        found = _east_of_the_x_axis(
-            reached.ascending_node, reached.argument_of_periapsis, reached.inclination
-        )
-        return (wanted - found) % (2.0 * pi)
-    if is_equatorial(reached.inclination):
-        return 0.0
-    return (node - reached.ascending_node) % (2.0 * pi)
-
-
-def _east_of_the_x_axis(node: float, argument: float, inclination: float) -> float:
-    """Right ascension of the periapsis in rad: well known over the equator, too."""
-    return node + atan2(cos(inclination) * sin(argument), cos(argument))
 
 
 def _about_the_axis(steering: TabulatedSteering, angle: float) -> TabulatedSteering:

@@ -75,7 +75,7 @@ _FACTS = (Head("", "", 84.0, right=False), Head("", "", 98.0, right=False))
 def flight_card(subject: Subject) -> Figure:
     """Write what to do when on one page of A4, upright; nothing pops up.
 
-    Save it with `savefig` as PDF or PNG. Steps from lift-off to insertion, angles to pass through
+    Save it with `savefig` as PDF or PNG. Steps from lift-off to the end, angles to pass through
     (of a pitch programme its knots, and what to do between them), the orbit reached and the
     propellant left, peaks beside their limits; where the page has room the way and the ground track
     with the numbers of the steps. Letters shrink and angles are left out where there are many
@@ -243,7 +243,7 @@ def _angle(value: float) -> str:
 def _write_end(sheet: Sheet, flown: Flown, rows: list[list[str]]) -> None:
     """The orbit reached on the left, the loads on the right."""
     top, middle = sheet.cursor, _WIDE - sum(head.width for head in _LOADS) + MARGIN
-    sheet.heading(_LEFT, middle - 12.0, "In orbit")
+    sheet.heading(_LEFT, middle - 12.0, "In orbit" if flown.in_orbit else "At its end, in no orbit")
     for name, value in _facts(flown):
         sheet.row(_LEFT, _FACTS, (name, value), 8.0, GROUND)
     if (note := lower_ground(flown)):
@@ -264,11 +264,11 @@ def _facts(flown: Flown) -> list[tuple[str, str]]:
     stage = flown.vehicle.stages[-1 if cut_off is None else cut_off].name
     kept, unlit = flown.sequence.reserve, flown.sequence.untouched
     return [
-        ("insertion at", f"{flown.end:.1f} s ({clock_text(flown.end)} min)"),
+        (f"{flown.ending} at", f"{flown.end:.1f} s ({clock_text(flown.end)} min)"),
         ("above the ground", f"{float(final.altitude) / km:.2f} km"),
         ("inertial speed", f"{float(final.speed):.1f} m/s"),
         ("flight-path angle", f"{in_places(float(final.flight_path_angle) / deg, 3)} deg"),
-        ("orbit", orbit_text(flown, last)),
+        ("orbit" if flown.in_orbit else "path", orbit_text(flown, last)),
         ("inclination", f"{orbit.inclination / deg:.3f} deg"),
         ("mass", f"{float(final.mass):.1f} kg"),
         *([("of that ballast", f"{ballast:.1f} kg")] if ballast else []),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import isinf
 
 import numpy as np
 
@@ -49,7 +50,7 @@ class Step:
 
 
 def steps(flown: Flown) -> list[Step]:
-    """Every step from lift-off to insertion, in the order of time."""
+    """Every step from lift-off to the end, in the order of time."""
     found = [_lift_off(flown), *_turn(flown), *_peak(flown), *_joints(flown)]
     return sorted(found, key=lambda step: step.time)
 
@@ -121,7 +122,9 @@ def _joints(flown: Flown) -> Iterator[Step]:
         track = flown.trajectory.arcs[index]
         point = Readings.of(track.readings[-1])
         if arc.rise is None:
-            yield Step.at(point, arc.joint.event, _action(flown, index, point))
+            last = index == len(flown.sequence.arcs) - 1
+            event = flown.ending if last else arc.joint.event
+            yield Step.at(point, event, _action(flown, index, point))
 
 
 def _action(flown: Flown, index: int, point: Readings) -> str:
@@ -134,7 +137,8 @@ def _action(flown: Flown, index: int, point: Readings) -> str:
     elif arc.joint.staging:
         done = f"Drop {before - after:.0f} kg; {after:.0f} kg fly on."
     elif index == len(flown.sequence.arcs) - 1:
-        return f"Shut down, in an orbit of {orbit_text(flown, index)}."
+        reached = "in an orbit" if flown.in_orbit else "in no orbit: on a path"
+        return f"Shut down, {reached} of {orbit_text(flown, index)}."
     elif following is None:
         return "The next engines light."
     else:
@@ -148,7 +152,10 @@ def _action(flown: Flown, index: int, point: Readings) -> str:
 
 def _cut_off(flown: Flown, index: int) -> str:
     low, high = _apsides(flown, index)
-    return f"Shut down when the apoapsis is {high / km:.1f} km (periapsis {low / km:.1f} km)."
+    periapsis = f"periapsis {low / km:.1f} km"
+    if isinf(high):
+        return f"Shut down when the {periapsis} belongs to an open orbit."
+    return f"Shut down when the apoapsis is {high / km:.1f} km ({periapsis})."
 
 
 def _stretch_from(flown: Flown, index: int) -> Stretch | None:
@@ -159,7 +166,7 @@ def _stretch_from(flown: Flown, index: int) -> Stretch | None:
 def orbit_text(flown: Flown, index: int) -> str:
     """Periapsis and apoapsis altitude after an arc."""
     low, high = _apsides(flown, index)
-    return f"{low / km:.1f} x {high / km:.1f} km"
+    return f"{low / km:.1f} x {'an open orbit' if isinf(high) else f'{high / km:.1f} km'}"
 
 
 def _apsides(flown: Flown, index: int) -> tuple[float, float]:

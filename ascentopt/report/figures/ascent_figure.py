@@ -129,7 +129,7 @@ def _notes(view: _View) -> list[str]:
     notes += [note] if (note := lower_ground(flown)) else []
     if view.end < flown.end:
         notes.append(
-            f"The coast goes on (not shown) till {_next_burn(view):.0f} s; insertion is at "
+            f"The coast goes on (not shown) till {_next_burn(view):.0f} s; {flown.ending} is at "
             f"{flown.end:.0f} s."
         )
     return notes

@@ -24,6 +24,7 @@ from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.stage_reached import speed_after_rise, stage_reached
 from ascentopt.rules.evaluate.terminal_conditions import InsertionProblem
 from ascentopt.rules.evaluate.terminal_solve import InsertionStart, solve_insertion
+from ascentopt.rules.evaluate.waiting import timed
 from ascentopt.rules.insertion.insertion import Arrival, Insertion
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.throttling import ThrottleProgramme, within
@@ -44,7 +45,7 @@ class RuleFlight:
         at: where it ends; None for a flight that chooses that, and among its insertion's ways.
 
     Raises:
-        InputError: for an orbit that is not given whole, or placed among the stars.
+        InputError: for an orbit that rules cannot end in; see `arrivals_of`.
     """
 
     vehicle: Vehicle
@@ -199,8 +200,20 @@ class RuleFlight:
         return self._planned(plans[-1], values, self._start(plans[-1], heading, near))
 
     def propellant_margin(self, closed: ClosedRuleFlight) -> float:
-        """Propellant in kg that a flight leaves beyond the reserve; negative where it owes some."""
-        return self._sequence(closed.law.plan).propellant_left(closed.end.mass)
+        """Propellant in kg beyond the reserve in the stage that inserts; negative: it owes some.
+
+        What stages that stay unlit carry pays for nothing.
+        """
+        return self._sequence(closed.law.plan).propellant_in_tank(closed.end.mass)
+
+    def timed(self, closed: ClosedRuleFlight) -> Mission:
+        """The mission at the instant of lift-off with which a flight meets the node asked for."""
+        return timed(self.mission, closed.end.state)
+
+    def lifts_off_at(self, closed: ClosedRuleFlight) -> float | None:
+        """The instant of that in s; None where it is the mission's own, or does not matter."""
+        instant = self.timed(closed).lift_off_time
+        return None if instant == self.mission.lift_off_time else instant
 
     def loads(self, closed: ClosedRuleFlight, until: float = inf) -> Floats:
         """(n, 4) time (s) and loads, in the order of `stepper.LOADS`, at every step of a flight.
@@ -270,7 +283,7 @@ class RuleFlight:
             unknowns=found.unknowns,
             end=found.end,
             propellant_used=self.vehicle.propellant_mass - margin - sequence.reserve,
-            debt=max(-margin, 0.0),
+            debt=max(-sequence.propellant_in_tank(found.end.mass), 0.0),
             heading=found.heading,
             slope=found.slope,
             log=found.log,

@@ -7,9 +7,11 @@ equations. What comes before the insertion is flown once for every heading.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 
 import numpy as np
 
+from ascentopt.errors import InputError
 from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.compiled.failures import CompiledFlightError
@@ -17,7 +19,7 @@ from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.numerics.broyden import NUDGE, Root, solve_near
 from ascentopt.rules.evaluate.terminal_conditions import TOLERANCES, InsertionProblem
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin, miss_beyond_edges
-from ascentopt.rules.insertion.insertion import Unknowns
+from ascentopt.rules.insertion.insertion import Insertion, Unknowns
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.typing import Floats
 from ascentopt.units import km
@@ -132,7 +134,8 @@ class _InsertionSearch:
         unknowns = start.unknowns
         if unknowns is None:
             begun = self.begun(start.heading)
-            unknowns = aim.insertion.guess(begun.flight, begun.mark, aim.arrival)
+            guess = aim.insertion.guess(begun.flight, begun.mark, aim.arrival)
+            unknowns = _three(aim.insertion, guess)
         self._origin = (*unknowns, start.heading)
 
     def root(self) -> Root:
@@ -220,6 +223,16 @@ class _InsertionSearch:
         mark = flight.fly(flight.start(), aim.insertion.begins(aim.sequence) - 1)
         flight.log = None
         return _FlightToInsertion(flight, steps, mark, log)
+
+
+def _three(insertion: Insertion, guess: Unknowns) -> Unknowns:
+    """The guess. Raises `InputError` for one of a user's insertion that is none."""
+    if len(guess) == 3 and all(isfinite(one) for one in guess):
+        return guess
+    raise InputError(
+        f"insertion {insertion.name!r}: guess returned {guess!r}; it must be three finite numbers, "
+        "one for each unknown of law. Return a tuple of three."
+    )
 
 
 def _marks(flight: CompiledFlight, mark: Checkpoint) -> tuple[Checkpoint, ...]:

@@ -111,14 +111,14 @@ class CoastAndBurn(Insertion):
 
     def begins(self, sequence: Sequence) -> int:
         """The burn that is cut off."""
-        return _coast(sequence) - 1
+        return coast_to_apoapsis(sequence) - 1
 
     def law(
         self, plan: FlightPlan, sequence: Sequence, steps: tuple[Phase, ...], unknowns: Unknowns
     ) -> Programme:
         """Cut-off by apoapsis, coast to it, level burns, the last by the clock."""
         radius, before, burn = unknowns
-        place = _coast(sequence)
+        place = coast_to_apoapsis(sequence)
         cut, coast, *burns = sequence.arcs[place - 1 :]
         endings: tuple[tuple[str, Ending], ...] = (
             (cut.name, AtApoapsisRadius(radius)),
@@ -173,7 +173,7 @@ class CoastAndBurn(Insertion):
         return 1e-3 * radius, 1.0, 1.0
 
 
-def _coast(sequence: Sequence) -> int:
+def coast_to_apoapsis(sequence: Sequence) -> int:
     """Index of the coast to the apoapsis."""
     return max(k for k, arc in enumerate(sequence.arcs) if arc.free_coast)
 

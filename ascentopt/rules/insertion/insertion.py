@@ -36,12 +36,12 @@ class Insertion(ABC):
 
     From the arc that `begins` on, the unknowns say how the `law` steers and when it cuts off; they
     are found by a secant method from `guess`, for each flight of a rule, so that radius, climb and
-    level speed are those of the `Arrival`. One of its own either chooses among `ways` that there
-    are, as a subclass of `Circularise` or `LinearTangentInsertion` with another `name` does, or
-    says everything itself: `plan`, `begins`, `law`, `guess`, `rooms`, `sizes` and what it `lacks`.
-    Units are SI; `sizes` makes unknowns of any unit comparable. Where there is no way from a flight
-    to the arrival, `guess` raises a `CompiledFlightError` whose kind (`TooHigh`, `TooFlat`) tells
-    tuning on which side it lies. It is hashable: a frozen dataclass.
+    level speed are those of the `Arrival`. One of one's own has a `name`, a `plan`, a `law`, a
+    `guess` and `sizes`, and may say more: what it `lacks`, where it `begins`, its `rooms`, and
+    other `ways` among which the flight chooses. `ascentopt.rules` shows one. Units are SI; `sizes`
+    makes unknowns of any unit comparable. Where there is no way from a flight to the arrival,
+    `guess` raises a `CompiledFlightError` whose kind (`TooHigh`, `TooFlat`) tells tuning on which
+    side it lies. It is hashable: a frozen dataclass.
     """
 
     @property
@@ -61,6 +61,11 @@ class Insertion(ABC):
         """Whether it may fly where a way before it failed so; None = where none was tried."""
         return True
 
+    @property
+    def rivals(self) -> bool:
+        """Whether it may cost less than a way before it that flies."""
+        return False
+
     def mends_any(self, failures: Iterable[CompiledFlightError]) -> bool:
         """Whether it may fly after these failures; where there are none, whether it comes first."""
         told = list(failures)
@@ -70,17 +75,24 @@ class Insertion(ABC):
         """What a person must know who flies it; empty where the name says it."""
         return ""
 
-    @abstractmethod
     def lacks(self, vehicle: Vehicle, mission: Mission) -> str:
         """What the vehicle lacks for it; empty when it lacks nothing."""
+        return ""
 
     @abstractmethod
     def plan(self, vehicle: Vehicle, fairing_arc: str | None) -> FlightPlan:
         """The burns and coasts."""
 
-    @abstractmethod
     def begins(self, sequence: Sequence) -> int:
-        """Index of the first arc on which the unknowns act."""
+        """Index of the first arc on which the unknowns act.
+
+        By default the burn before the last coast of free length, or else the last stage's first.
+        """
+        arcs = sequence.arcs
+        coasts = [k for k, arc in enumerate(arcs) if arc.free_coast]
+        if coasts:
+            return max(k for k in range(coasts[-1]) if arcs[k].burning)
+        return min(k for k, a in enumerate(arcs) if a.stage == arcs[-1].stage and a.burning)
 
     @abstractmethod
     def law(
@@ -96,14 +108,14 @@ class Insertion(ABC):
             CompiledFlightError: when there is no way to the arrival from there.
         """
 
-    @abstractmethod
     def rooms(
         self, flight: CompiledFlight, marks: tuple[Checkpoint, ...], unknowns: Unknowns
     ) -> tuple[FeasibilityMargin, ...]:
-        """What is left until the unknowns cannot be flown.
+        """What is left until the unknowns cannot be flown; by default nothing is known.
 
         `marks` are where the unknowns begin to act and the ends of the arcs from `begins` on.
         """
+        return ()
 
     @abstractmethod
     def sizes(self, radius: float, speed: float) -> Unknowns:

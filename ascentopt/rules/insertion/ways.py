@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rules.insertion.coast_and_burn import CoastAndBurn
+from ascentopt.rules.insertion.coast_and_tangent import CoastAndTangent
 from ascentopt.rules.insertion.insertion import ANYWHERE, Arrival, Insertion, common_lack
 from ascentopt.rules.insertion.tangent import TangentFromApoapsis, TangentFromIgnition
 
@@ -34,10 +35,12 @@ class Circularise(CoastAndBurn):
 
 @dataclass(frozen=True, kw_only=True)
 class LinearTangentInsertion(TangentFromIgnition):
-    """The last stage steers by a linear tangent straight into the orbit, in one burn.
+    """The last stage steers by a linear tangent: straight into the orbit, or after a coast.
 
-    Where a lower stage already throws the apoapsis to the orbit it is cut off there and dropped. A
-    stage alone steers by the linear tangent from where its apoapsis reaches the orbit.
+    Straight from its ignition (of a stage alone, from where its apoapsis reaches the orbit); or cut
+    off where the apoapsis reaches the orbit, and lit again around it. Where a lower stage already
+    throws the apoapsis there it is that one that is cut off, to be lit again or dropped. Tuning
+    takes what costs less. Where the burn takes longer than the coast lasts, it begins at once.
     """
 
     def ways(self, vehicle: Vehicle, arrival: Arrival) -> tuple[Insertion, ...]:
@@ -68,8 +71,16 @@ def _tangents(vehicle: Vehicle, arrival: Arrival) -> Iterator[Insertion]:
     last = len(vehicle.stages) - 1
     if last == 0:
         yield TangentFromApoapsis(radius=arrival.radius)
+        yield CoastAndTangent()
         return
     yield TangentFromIgnition()
+    yield CoastAndTangent()
     for cut in reversed(range(last)):
-        if not isinstance(vehicle.stages[cut].engine, SolidMotor):
-            yield TangentFromApoapsis(radius=arrival.radius, cut=cut)
+        stage = vehicle.stages[cut]
+        if isinstance(stage.engine, SolidMotor):
+            continue
+        again = stage.restarts > 0
+        yield CoastAndTangent(cut=cut, again=again)
+        for by in reversed(range(cut if again else cut + 1, last)):
+            yield CoastAndTangent(cut=cut, again=again, by=by)
+        yield TangentFromApoapsis(radius=arrival.radius, cut=cut, instead=True)

@@ -60,7 +60,7 @@ class AngleRule(Rule):
 
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
         """Those of the kick that leads there."""
-        return kicked(habitual_speed(pad.mission.body), self.kick(values[0], pad), pad.heading)
+        return kicked(habitual_speed(pad.mission.body), self.kick(values[0], pad), pad)
 
     def kick(self, lean: float, pad: Pad) -> float:
         """Angle of the kick in rad after which the motion leans so at the altitude.

@@ -58,5 +58,5 @@ class TabulatedLean(AnyAltitudeRule):
         if (altitude, pad.heading) == (table.altitude, table.heading):
             kick = table.kick(lean)
             if kick is not None:
-                return kicked(habitual_speed(pad.mission.body), kick, pad.heading)
+                return kicked(habitual_speed(pad.mission.body), kick, pad)
         return super().steps(values, pad)

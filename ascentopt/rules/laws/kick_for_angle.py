@@ -73,7 +73,7 @@ class LeanAfterKick:
         return 0.0 if flight.surroundings.altitude(there.state) > self.altitude else FALLEN
 
     def _law(self, kick: float) -> Programme:
-        *before, last = kicked(self.speed, kick, self.pad.heading)
+        *before, last = kicked(self.speed, kick, self.pad)
         follow = Phase(formula=last.formula, until=AtAltitude(self.altitude))
         return Programme(
             plan=self.plan,

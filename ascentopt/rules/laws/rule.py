@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import warnings
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import casadi as ca
+import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.direction import Formula, HeadedView, View
@@ -84,13 +87,16 @@ class Rule:
     def direction(self, view: HeadedView, numbers: tuple[Expr, ...]) -> Expr:
         """Along the thrust, from the end of the vertical rise until the insertion begins.
 
+        NumPy's functions act on expressions: `np.sqrt`, `np.fmin`, and `np.where` instead of `if`.
+
         Args:
             view: what may be looked at, as CasADi expressions: clock, motion, altitude, local frame
                 and the heading of the flight.
             numbers: a symbol for each open number, in their order.
 
         Returns:
-            (3,) inertial, of any length above zero, finite wherever the vehicle may fly.
+            (3,) inertial, or three expressions in a row, of any length above zero, finite wherever
+            the vehicle may fly.
         """
         raise NotImplementedError
 
@@ -152,12 +158,21 @@ class RuleDirection(Formula):
         return found / ca.norm_2(found)
 
     def _told(self, view: HeadedView, own: tuple[Expr, ...]) -> Expr:
-        found = self.rule.direction(view, own)
+        found = _by_numpy_too(lambda: self.rule.direction(view, own))
+        if isinstance(found, list | tuple | np.ndarray) and len(found) == 3:
+            found = ca.vertcat(*found)
         shape = getattr(found, "shape", None)
         if shape not in {(3, 1), (1, 3)}:
             raise InputError(
                 f"rule {self.rule.name!r}: direction returned {found!r}, of shape {shape}; it must "
-                "be a CasADi expression of shape (3, 1). Return a vector, as "
-                "view.leaned(angle) or casadi.vertcat(x, y, z)."
+                "be an expression of shape (3, 1), or three in a row. Return a vector, as "
+                "view.leaned(angle) or [x, y, z]."
             )
         return found if shape == (3, 1) else found.T
+
+
+def _by_numpy_too(call: Callable[[], Any]) -> Any:
+    """What is called, whose NumPy functions may act on CasADi expressions without a warning."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "(?s).*numpy function was called", FutureWarning)
+        return call()

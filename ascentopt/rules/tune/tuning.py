@@ -75,7 +75,8 @@ def tune(flight: RuleFlight) -> Tuned:
 
     By each of the plans that the flight may choose among, the usual one first; by another only
     where those before it found no flight, or one that breaks a limit, owes propellant or lies at
-    the edge beyond which the other begins, and where they failed by what it mends.
+    the edge beyond which the other begins, and where they failed by what it mends; or by one that
+    may cost less though they fly (`Insertion.rivals`).
 
     The tipping number is scanned with the others at nominal values. Between a flight that is
     too steep for the orbit and a flatter one that falls, halving finds one that fits, if there is
@@ -164,7 +165,7 @@ class _Search:
 
 def _worth_while(way: RuleFlight, before: list[_Search]) -> bool:
     """Whether another plan, or another end, may do better than those that were tried."""
-    if any(search.settles for search in before):
+    if any(search.settles for search in before) and not way.insertion.rivals:
         return False
     alike = [search for search in before if search.way.at == way.at]
     return way.insertion.mends_any([one for search in alike for one in search.failures])

@@ -68,7 +68,8 @@ def compare(
 
     Args:
         vehicle: to be flown.
-        mission: to a circular orbit whose node is free.
+        mission: to a circle or an ellipse; a rule lifts off when that leads to the node, if one is
+            given.
         ascent: the optimum if it is known already; otherwise it is solved for.
         catalogue: rules and insertions; by default those of `rules.catalogue`.
 
@@ -179,12 +180,12 @@ def _judged(
     flight: RuleFlight, closed: ClosedRuleFlight, ascent: Optimum, *, tuned: bool
 ) -> RuleOutcome:
     """What the independent simulator makes of it."""
-    told = closed.insertion.remark(flight.vehicle)
+    told = _told(flight, closed)
     bare = _without(flight, closed.values, told, tuned=tuned)
     if closed.debt > 0.0:
         return replace(bare, remark=f"{closed.debt:.0f} kg of propellant are missing")
     try:
-        flown = fly(flight.vehicle, flight.mission, closed.law)
+        flown = fly(flight.vehicle, flight.timed(closed), closed.law)
     except FlightError as failure:
         return replace(bare, remark=str(failure))
     used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)
@@ -201,6 +202,13 @@ def _judged(
         peak_q_alpha=_peak(flown, "q_alpha"),
         broken=tuple(broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)),
     )
+
+
+def _told(flight: RuleFlight, closed: ClosedRuleFlight) -> str:
+    """How its insertion is flown, and when it lifts off, where that is not said already."""
+    instant = flight.lifts_off_at(closed)
+    waits = "" if instant is None else f"lifts off at {instant:.1f} s"
+    return "; ".join(filter(None, (closed.insertion.remark(flight.vehicle), waits)))
 
 
 def _rise_speed(flight: Flight) -> float:

@@ -33,6 +33,7 @@ class SimplerProgramme:
         propellant_used: kg.
         penalty: kg beyond the optimum's propellant; where a limit is broken it may be below zero.
         broken: limits of the mission that so few knots could not keep.
+        lift_off_time: s; None where any instant is as good, or the mission's is kept.
     """
 
     law: SteeringLaw
@@ -42,6 +43,7 @@ class SimplerProgramme:
     propellant_used: float
     penalty: float
     broken: tuple[Excess, ...] = ()
+    lift_off_time: float | None = None
 
     __hash__ = None  # type: ignore[assignment]
 
@@ -59,6 +61,7 @@ class SimplerProgramme:
         cost = f"{signed(self.penalty, 2)} kg on the optimum{beyond}"
         lines = [
             f"pitch programme with {len(self.knots)} knots: {cost}",
+            *([] if self.lift_off_time is None else [f"lifts off at {self.lift_off_time:.1f} s"]),
             str(table),
             *([] if self.throttling is None else [str(self.throttling)]),
             "arcs end at",

@@ -124,7 +124,7 @@ class SimplifyTask:
         if closed.debt > 0.0:
             return []
         try:
-            flown = fly(flight.vehicle, flight.mission, closed.law)
+            flown = fly(flight.vehicle, flight.timed(closed), closed.law)
         except FlightError:
             return []
         used = closed.propellant_used - float(flown.final_state[6] - closed.end.mass)
@@ -135,6 +135,7 @@ class SimplifyTask:
             flight=flown,
             propellant_used=used,
             penalty=used - self.ascent.propellant_used,
+            lift_off_time=flight.lifts_off_at(closed),
             broken=tuple(broken_limits(flown, flight.mission.limits, flight.vehicle.max_heating)),
         )
         return [programme]
