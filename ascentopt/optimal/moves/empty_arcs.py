@@ -112,6 +112,9 @@ def _without(case: Case, attempt: Attempt, k: int) -> Iterator[Move]:
     arc, last = arcs[k], len(arcs) - 1
     if _waits(arc) and arc.stage in plan.coast_before and k == _first(arcs, arc.stage):
         simpler = _lit_at_once(case, attempt, k)
+    elif k == last and arc.burning and _inserts_below(arcs, plan, arc.stage):
+        below = _first(arcs, arc.stage)
+        simpler = _inserted_by_the_stage_below(plan), _grouped(arcs, 0, 0)[:below]
     elif not plan.relights(arc.stage):
         return
     elif arc.burning and k < last and _coasts_after(arcs, k) and not _burned_before(arcs, k):
@@ -161,6 +164,27 @@ def _dropped_earlier(attempt: Attempt, k: int) -> tuple[FlightPlan, Groups]:
     if not fewer.relights(stage) and leaves_propellant(attempt, k):
         fewer = fewer.cutting_early(stage)
     return fewer, _grouped(arcs, k - 1, k + 1 if waits else k)
+
+
+def _inserts_below(arcs: tuple[FlightArc, ...], plan: FlightPlan, stage: int) -> bool:
+    """Whether a stage does nothing but coast before its last burn, and one below it has burned."""
+    burns = sum(arc.burning for arc in arcs if arc.stage == stage)
+    return burns == 1 and stage == plan.inserting_stage > 0
+
+
+def _inserted_by_the_stage_below(plan: FlightPlan) -> FlightPlan:
+    """The stage below reaches the orbit; the one that would burn for nothing stays unlit."""
+    below = plan.inserting_stage - 1
+    return replace(
+        plan,
+        inserting_stage=below,
+        restarts=plan.relights(below),
+        coast_before=tuple(k for k in plan.coast_before if k <= below),
+        relit=tuple(k for k in plan.relit if k < below),
+        cut_early=tuple(k for k in plan.cut_early if k < below),
+        throttling=tuple(k for k in plan.throttling if k <= below),
+        unlit=plan.unlit + 1,
+    )
 
 
 def leaves_propellant(attempt: Attempt, k: int) -> bool:
