@@ -121,12 +121,22 @@ def _filled_up(
 ) -> CostMap:
     found, (progress, executor) = begun, ways
     task = MapRows(flight=flight, across=tuple(map(float, begun.across.values)))
-    firsts = {row: float(begun.upward.values[row]) for row in begun.missing}
-    for row, one in _rows(task, firsts, executor):
-        found = _filled(found, row, one)
+    alike = _rows_alike(begun)
+    firsts = {rows[0]: float(begun.upward.values[rows[-1]]) for rows in alike}
+    for first, one in _rows(task, firsts, executor):
+        for row in next(rows for rows in alike if rows[0] == first):
+            found = _filled(found, row, one)
         if progress is not None:
             progress(found)
     return found
+
+
+def _rows_alike(begun: CostMap) -> list[list[int]]:
+    """Rows that are missing, those together that the vertical rise leaves no difference."""
+    values = begun.upward.values
+    low = [row for row in begun.missing if values[row] <= begun.least_upward]
+    rest = [[row] for row in begun.missing if row not in low]
+    return [low, *rest] if low else rest
 
 
 def _rows(

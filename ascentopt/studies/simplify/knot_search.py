@@ -70,6 +70,11 @@ class KnotSearch:
                 self.best, self.cost, self._settled = closed, cost, descent
 
     @property
+    def used(self) -> float:
+        """Propellant of the best flight, kg; infinite without one."""
+        return np.inf if self.best is None else self.best.propellant_used
+
+    @property
     def _problem(self) -> KnotProblem:
         return KnotProblem(
             flight=self.flight,

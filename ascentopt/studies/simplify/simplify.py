@@ -40,7 +40,7 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
     """
     _checked((knots,))
     task = task_of(ascent, against)
-    alone = task.flown(task.searched(knots, None))
+    alone = task.flown(task.searched(knots))
     found = tuple(alone) or simplify_curve(ascent, (knots,), against=against)
     if not found:
         raise InputError(
@@ -77,10 +77,12 @@ def simplify_curve(
     before: KnotSearch | None = None
     best: SimplerProgramme | None = None
     for count in range(_FEWEST, counts[-1] + 1):
-        search = task.searched(count, before)
-        for one in task.flown(search):
-            if best is None or _counted(one) < _counted(best):
-                best, before = one, search
+        for search in task.searches(count, before):
+            if best is not None and not best.broken and search.used >= best.propellant_used:
+                continue  # to fly it independently would change no more than grams of that
+            for one in task.flown(search):
+                if best is None or _counted(one) < _counted(best):
+                    best, before = one, search
         if count in counts and best is not None:
             found.append(best)
             if progress is not None:
