@@ -1,9 +1,10 @@
 """Time of the studies beside the optimum, by scenario: ``python -m benchmarks.heuristics_pace``.
 
 Processor seconds, the optimum given beforehand; each study in a process of its own, so that none
-flies what another one compiled. `simplify_curve` is asked for 2 to 10 knots, and the map is of 40 by
-40 kicks about the best one, by the same insertion. Optima, and where the best kicks were when the
-folder was made, are kept in the folder given: so maps of several versions are of the same cells.
+flies what another one compiled. `simplify_curve` is asked for 2 to 10 knots, and the map is of 40
+by 40 kicks about the best one, by the same insertion. Optima, and where the best kicks were when
+the folder was made, are kept in the folder given: so maps of several versions are of the same
+cells.
 """
 
 from __future__ import annotations

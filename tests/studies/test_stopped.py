@@ -35,10 +35,16 @@ _STUDIES = {
         "ao.compare(one.vehicle, one.mission, ascent=ascent)",
         "len(stop.best.outcomes)",
     ),
-    "best_gravity_turn": ("[ao.best_gravity_turn(ascent) for _ in range(9)]", "1 + len(stop.best.outcomes)"),
+    "best_gravity_turn": (
+        "[ao.best_gravity_turn(ascent) for _ in range(9)]",
+        "1 + len(stop.best.outcomes)",
+    ),
     # Of one programme nothing is finished before the end.
     "simplify": ("[ao.simplify(ascent, knots=9) for _ in range(9)]", "1"),
-    "simplify_curve": ("ao.simplify_curve(ascent, progress=flown)", "len(stop.best) and len(finished[-1])"),
+    "simplify_curve": (
+        "ao.simplify_curve(ascent, progress=flown)",
+        "len(stop.best) and len(finished[-1])",
+    ),
     "cost_map": (_MAP, "len(stop.best.flown) and len(finished[-1].flown)"),
 }
 _AFTER = 1.5  # s, when something is finished and much is left

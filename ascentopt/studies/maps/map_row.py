@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.flight.compiled.failures import CompiledFlightError
+from ascentopt.flight.compiled.failures import CompiledFlightError, FellToGround
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.tune.merit import load_ratio
@@ -50,7 +50,8 @@ class _Walk:
 
     Flights on credit lead over gaps between flights that reach the orbit. Where they owe more and
     more they lead nowhere, and take ten times as long as others: the vehicle stands on its thrust
-    in the air. The second of them in a row ends the walk that way.
+    in the air. The second of them in a row ends the walk that way. So does, beyond flights into the
+    orbit, the second that falls to the ground: what follows is flatter, as the number tips over.
     """
 
     def __init__(self, flight: RuleFlight, first: float, across: tuple[float, ...]) -> None:
@@ -58,6 +59,7 @@ class _Walk:
         self.closed: list[ClosedRuleFlight | None] = [None] * len(across)
         self.flown: list[list[ClosedRuleFlight]] = [[] for _ in across]  # by whatever plan
         self.why = [""] * len(across)
+        self.falls = [False] * len(across)
 
     def row(self) -> Row:
         """All cells; what is flown on credit does not reach the orbit."""
@@ -71,7 +73,10 @@ class _Walk:
             if self.closed[column] is None and column and self.closed[column - 1] is not None:
                 self._fly(column, ())
             if self._sinks(column, -1):
-                self._leave(column)
+                self._leave(column, "and ever more beyond")
+                return
+            if column and all(self.falls[column - 1 : column + 1]) and any(self.flown[:column]):
+                self._leave(column, "and what is flatter does so as well")
                 return
 
     def _backwards(self) -> None:
@@ -90,9 +95,9 @@ class _Walk:
         closed = self.closed[column] if 0 <= column < len(self.across) else None
         return 0.0 if closed is None else closed.debt
 
-    def _leave(self, last: int) -> None:
+    def _leave(self, last: int, beyond: str) -> None:
         where = self.flight.rule.open[-1].valued(self.across[last])
-        why = f"not flown: at {where} {self.why[last]} already, and ever more beyond"
+        why = f"not flown: at {where} {self.why[last]} already, {beyond}"
         for column in range(last + 1, len(self.across)):
             self.why[column] = why
 
@@ -112,6 +117,7 @@ class _Walk:
             closed = choice.best()
         except CompiledFlightError as failure:
             self.why[column] = str(failure)
+            self.falls[column] = isinstance(failure, FellToGround)
             return
         self.closed[column] = closed
         missing = f"{closed.debt:.0f} kg of propellant are missing"
@@ -128,7 +134,7 @@ class _Walk:
         return tuple(self._led_on(one, column, way) for one in (*first, *others))
 
     def _led_on(self, last: ClosedRuleFlight, column: int, way: int) -> ClosedRuleFlight:
-        """Its unknowns as at this column, by a parabola through those of its like up to there."""
+        """Its unknowns as at this column, by the polynomial through those of its like."""
         alike, places = [last], [column + way]
         while len(alike) < _THROUGH and 0 <= places[-1] + way < len(self.across):
             found = [one for one in self.flown[places[-1] + way] if one.law.plan == last.law.plan]
@@ -144,4 +150,5 @@ class _Walk:
 
 def _weights(x: Floats, at: float) -> Floats:
     """(n,) of values at places, for the value of the polynomial through them somewhere."""
-    return np.array([np.prod((at - np.delete(x, k)) / (x[k] - np.delete(x, k))) for k in range(len(x))])
+    others = [np.delete(x, k) for k in range(len(x))]
+    return np.array([np.prod((at - y) / (own - y)) for own, y in zip(x, others, strict=True)])
