@@ -102,3 +102,21 @@ def test_a_row_with_one_orbit_and_one_without_any() -> None:
     assert np.nanmax(np.abs(met(mesh, values))) < 1e-9
     empty = (mesh.y > Y[9] + 1e-6) & (mesh.y < Y[11] - 1e-6)
     assert not np.any(np.isfinite(mesh.penalty[empty]))
+
+
+def test_a_gap_aslant_has_no_stairs() -> None:
+    """Between its rows the edges of a gap move on evenly, and costs go on up to them."""
+    x, y = np.linspace(0.0, 1.0, 21), np.linspace(0.0, 1.0, 11)
+    across, upward = np.meshgrid(x, y)
+    gap = np.abs(across - 0.3 - 0.4 * upward) < 0.07
+    penalty = np.where(gap, np.nan, 10.0 * (across - 0.1) ** 2)
+    mesh = mesh_of(x, y, penalty, np.zeros_like(penalty))
+    inner = [np.flatnonzero(np.isnan(row)) for row in mesh.penalty]
+    begins = np.array([mesh.x[cells[0]] for cells in inner])
+    straight = np.polynomial.Polynomial.fit(mesh.y, begins, 1)(mesh.y)
+    assert np.abs(begins - straight).max() < 0.5 * (x[1] - x[0])
+    fine = 10.0 * (mesh.x - 0.1) ** 2
+    finite = np.isfinite(mesh.penalty)
+    misses = np.where(finite, mesh.penalty - fine, 0.0)
+    # Less than a cell beyond its last one a row goes on straight: curvature times a cell squared.
+    assert np.abs(misses).max() < 20.0 * (x[1] - x[0]) ** 2

@@ -14,6 +14,7 @@ import ascentopt as ao
 from ascentopt import persistence
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.laws.angle_at_altitude import AngleRule
+from ascentopt.studies.maps.cost_map import least_cell
 from ascentopt.units import deg, km
 from tests.studies.wren import MISSION, VEHICLE
 
@@ -176,3 +177,24 @@ def test_a_best_cell_at_the_edge_is_flagged(found: ao.CostMap) -> None:
 def test_values_must_increase(ascent: ao.Ascent) -> None:
     with pytest.raises(ao.InputError, match="across is"):
         ao.cost_map(ascent, RULE, INSERTION, across=(0.2, 0.1), upward=SPEEDS)
+
+
+def test_rows_that_the_rise_leaves_alike_are_flown_once(ascent: ao.Ascent) -> None:
+    """Below the speed at which the rise ends they cost the same, and none of them is an edge."""
+    speeds = (10.0, 13.0, 16.0, 60.0)
+    finished: list[ao.CostMap] = []
+    mapped = ao.cost_map(
+        ascent, RULE, INSERTION, across=(9.0 * deg, 14.0 * deg), upward=speeds,
+        progress=finished.append,
+    )  # fmt: skip
+    assert speeds[2] < mapped.least_upward < speeds[3]
+    assert [len(one.flown or ()) for one in finished] == [3, 4]
+    used = mapped.propellant_used[:3]
+    assert np.array_equal(used, np.broadcast_to(used[0], used.shape), equal_nan=True)
+    assert mapped.edges_at((0, 0)) == (mapped.across.name,)
+    assert mapped.edges_at((3, 0)) == (mapped.upward.name, mapped.across.name)
+
+
+def test_of_rows_that_are_alike_the_last_is_the_best() -> None:
+    penalty = np.array([[3.0, 1.0], [3.0, 1.0], [2.0, np.nan]])
+    assert least_cell(penalty) == (1, 1)

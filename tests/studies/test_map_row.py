@@ -9,6 +9,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.flight.compiled.failures import FellToGround
+from ascentopt.rules.evaluate.choice import Choice
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.studies.maps.map_row import MapRows
@@ -38,15 +39,17 @@ class Owing(RuleFlight):
     debts: tuple[float | None, ...]
     asked: list[tuple[int, bool]] = field(default_factory=list)
 
-    def fly(
-        self, values: tuple[float, ...], near: ClosedRuleFlight | None = None
-    ) -> ClosedRuleFlight:
+    def choose(
+        self, values: tuple[float, ...], near: tuple[ClosedRuleFlight, ...] = ()
+    ) -> Choice:
         column = COLUMNS.index(values[-1])
-        self.asked.append((column, near is not None))
+        self.asked.append((column, bool(near)))
         debt = self.debts[column]
         if debt is None:
             raise FellToGround("it fell")
-        return replace(self.reached, values=values, debt=debt)
+        choice = Choice(values, near)
+        choice.flown.append(replace(self.reached, values=values, debt=debt))
+        return choice
 
 
 COLUMNS = (0.1, 0.2, 0.3, 0.4, 0.5)
@@ -99,6 +102,16 @@ def test_a_walk_ends_where_debts_grow(flight: RuleFlight, reached: ClosedRuleFli
             "not flown: at kick angle 17.19 deg 30 kg of propellant are missing already, "
             "and ever more beyond"
         )
+
+
+def test_a_walk_ends_where_flights_fall(flight: RuleFlight, reached: ClosedRuleFlight) -> None:
+    """Beyond flights into the orbit what follows two that fall is flatter still."""
+    stub = owing(flight, reached, (0.0, None, None, None, None))
+    row = MapRows(flight=stub, across=COLUMNS)(60.0)
+    assert {column for column, _ in stub.asked} == {0, 1, 2}
+    assert row.reasons[-1] == (
+        "not flown: at kick angle 17.19 deg it fell already, and what is flatter does so as well"
+    )
 
 
 def test_a_row_is_walked_backwards_too(flight: RuleFlight, reached: ClosedRuleFlight) -> None:

@@ -26,7 +26,8 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.numerics.root_bracket import Point, passes_zero
 
 _EVENT_TOLERANCE = 1e-8
-"""s within which an event is found: a millimetre in orbit."""
+"""s within which an event is found, times the slack: a tenth of a millimetre in orbit, where the
+slack of one is a tenth of a metre."""
 
 _INSTANT = 1e-4  # s: longer than the shortest step
 FALLEN_BELOW = 1.0  # m below the pad that count as having fallen
@@ -242,7 +243,7 @@ class ArcFlight:
             return crossing.value(found)
 
         ends = Point(0.0, crossing.before), Point(until - now.time, crossing.after)
-        passes_zero(value, *ends, _EVENT_TOLERANCE)
+        passes_zero(value, *ends, _EVENT_TOLERANCE * self.flight.slack)
         return found
 
     def _phases_passed(self, now: Checkpoint) -> Checkpoint:

@@ -38,13 +38,40 @@ def mesh_of(x: Floats, y: Floats, penalty: Floats, excess: Floats) -> Mesh:
     fine, heights = _between(x), _between(y)
     shape = len(heights), len(fine)
     surfaces = [np.full(shape, np.nan) for _ in range(2)]
-    for rows in _runs(np.asarray(np.isfinite(penalty).any(axis=1))):
-        marks = _marks(x, y[rows], penalty[rows], fine)
+    for rows, parts in _stretches(penalty):
         own = (heights >= y[rows[0]] - _SLIVER) & (heights <= y[rows[-1]] + _SLIVER)
         for surface, values in zip(surfaces, (penalty, excess), strict=True):
-            band = _Band(x, y[rows], values[rows], marks)
-            surface[own] = [band.at(height, fine) for height in heights[own]]
+            surface[own] = np.nan
+            for part in parts:
+                marks = _marks(x, y[rows], np.where(part, penalty[rows], np.nan), fine)
+                band = _Band(x, y[rows], np.where(part, values[rows], np.nan), marks)
+                found = np.array([band.at(height, fine) for height in heights[own]])
+                surface[own] = np.where(np.isfinite(found), found, surface[own])
     return Mesh(fine, heights, *surfaces)
+
+
+def _stretches(penalty: Floats) -> Iterator[tuple[np.ndarray, list[np.ndarray]]]:
+    """Runs of rows with orbits and the cells (rows, columns) of each part; later ones replace.
+
+    A row is one part, holes and all, where its neighbours part otherwise. Where rows in a row have
+    one gap, those before and those beyond it are bands of their own, whose edges are smooth.
+    """
+    finite = np.isfinite(penalty)
+    for rows in _runs(np.asarray(finite.any(axis=1))):
+        yield rows, [finite[rows]]
+    gaps = np.array([len(_beginnings(row)) == 2 for row in finite])
+    for rows in _runs(gaps):
+        if len(rows) < 2:
+            continue
+        before = np.array([np.arange(len(row)) < _beginnings(row)[1] for row in finite[rows]])
+        parts = [finite[rows] & before, finite[rows] & ~before]
+        if all(np.all((part[1:] & part[:-1]).any(axis=1)) for part in parts):
+            yield rows, parts
+
+
+def _beginnings(row: np.ndarray) -> np.ndarray:
+    """Where each run of cells with orbits begins."""
+    return np.flatnonzero(row & ~np.append(False, row[:-1]))
 
 
 def _between(values: Floats) -> Floats:

@@ -11,8 +11,8 @@ from ascentopt.report.figures.map_mesh import mesh_of
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import COSTS, GROUND, HATCHED, LIMIT, PAPER
 from ascentopt.studies.maps.axis import Axis, shown, unit_of
-from ascentopt.studies.maps.cost_map import CostMap
-from ascentopt.studies.maps.map_slope import edge_note, edges_of, slope_texts
+from ascentopt.studies.maps.cost_map import CostMap, least_cell
+from ascentopt.studies.maps.map_slope import edge_note, slope_texts
 from ascentopt.typing import Floats
 from ascentopt.units import in_places
 
@@ -190,18 +190,18 @@ def _best_points(sheet: _Map) -> list[_Point]:
 def _best(sheet: _Map, penalty: Floats, name: str) -> _Point | None:
     if not np.any(np.isfinite(penalty)):
         return None
-    row, column = np.unravel_index(int(np.nanargmin(penalty)), penalty.shape)
+    row, column = least_cell(penalty)
     x, y, cost = float(sheet.x[column]), float(sheet.y[row]), float(penalty[row, column])
     across, upward = (unit_of(a) for a in (sheet.cost_map.across, sheet.cost_map.upward))
     text = f"{name}: {x:.4g} {across}, {y:.4g} {upward}, {in_places(cost, 1)} kg over the optimum"
-    if edges_of(sheet.cost_map.axes, (int(row), int(column))):
+    if sheet.cost_map.edges_at((row, column)):
         text += " (at the map's edge)"
-    return _Point(x, y, int(row), int(column), cost, text)
+    return _Point(x, y, row, column, cost, text)
 
 
 def _edge_notes(sheet: _Map, best: _Point) -> list[str]:
-    edges = edges_of(sheet.cost_map.axes, (best.row, best.column))
-    return [edge_note(edges)] if edges else []
+    edges, rise = sheet.cost_map.edges_at((best.row, best.column)), sheet.cost_map.rise_note
+    return [*([edge_note(edges)] if edges else []), *([rise] if rise else [])]
 
 
 def _add_legend(axes: Axes, sheet: _Map) -> None:

@@ -22,10 +22,13 @@ class Way(Protocol):
     def starts_in(self) -> int:
         """Index of the stage that burns as the apoapsis reaches the orbit."""
 
-    def fly(
+    def flew(self, closed: ClosedRuleFlight) -> bool:
+        """Whether a flight was one by this plan and to this place."""
+
+    def fly_beyond_edges(
         self, values: tuple[float, ...], near: ClosedRuleFlight | None = None
     ) -> ClosedRuleFlight:
-        """Fly it, or raise a `CompiledFlightError`."""
+        """Fly it, for a little even where it cannot be, or raise a `CompiledFlightError`."""
 
 
 W = TypeVar("W", bound=Way)
@@ -36,16 +39,18 @@ class Choice:
 
     Args:
         values: of the rule's numbers.
-        near: a flight with similar ones.
+        near: flights with similar ones; a plan begins with one by itself, or else with the first.
 
     Attributes:
         flown: flights that reached the orbit, or would with more propellant.
+        beyond_edges: those that would if they could be flown.
     """
 
-    def __init__(self, values: tuple[float, ...], near: ClosedRuleFlight | None) -> None:
+    def __init__(self, values: tuple[float, ...], near: Sequence[ClosedRuleFlight]) -> None:
         self._values, self._near = values, near
         self._tried: list[Way] = []
         self.flown: list[ClosedRuleFlight] = []
+        self.beyond_edges: list[ClosedRuleFlight] = []
         self._failures: list[CompiledFlightError] = []
 
     @property
@@ -58,10 +63,18 @@ class Choice:
         if self.made or any(way is one for one in self._tried):
             return
         self._tried.append(way)
+        own = (one for one in self._near if way.flew(one))
         try:
-            self.flown.append(way.fly(self._values, self._near))
+            near = next(own, self._near[0] if self._near else None)
+            closed = way.fly_beyond_edges(self._values, near)
         except CompiledFlightError as failure:
             self._failures.append(failure)
+            return
+        if closed.refusal is None:
+            self.flown.append(closed)
+        else:
+            self.beyond_edges.append(closed)
+            self._failures.append(closed.refusal)
 
     def open_to(self, ways: Sequence[W], stage: int) -> Iterator[W]:
         """Ways that start in the stage in which the apoapsis reaches the orbit.

@@ -127,17 +127,27 @@ class RuleFlight:
             if closed.refusal is not None:
                 raise closed.refusal
             return closed
+        return self.choose(values, () if near is None else (near,)).best()
+
+    def choose(
+        self, values: tuple[float, ...], near: tuple[ClosedRuleFlight, ...] = ()
+    ) -> Choice:
+        """The plans that were tried, of a flight that chooses; as the first nearby at first.
+
+        Raises:
+            CompiledFlightError: where there is no plan, or none that the flight comes to.
+        """
         if not self.ways:
             raise CompiledFlightError(self.insertion.lacks(self.vehicle, self.mission))
-        choice = Choice(values, near)
-        alike = [way for way in self.ways if near is not None and way.flew(near)]
+        choice, first = Choice(values, near), near[0] if near else None
+        alike = [way for way in self.ways if first is not None and way.flew(first)]
         for way in (*alike, *self.usual):
             choice.try_by(way)
         if not choice.made:
-            stage = self._stage_reached(values, near)
+            stage = self._stage_reached(values, first)
             for way in choice.open_to(self.ways, stage):
                 choice.try_by(way)
-        return choice.best()
+        return choice
 
     def flew(self, closed: ClosedRuleFlight) -> bool:
         """Whether a flight was one by this plan and to this place."""

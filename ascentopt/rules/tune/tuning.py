@@ -20,7 +20,7 @@ from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.refusals import BeyondOrbit
 from ascentopt.rules.tune.bracket_scan import scan
-from ascentopt.rules.tune.evaluations import Evaluations
+from ascentopt.rules.tune.evaluations import Evaluations, extrapolated
 from ascentopt.rules.tune.merit import (
     LIMIT_WEIGHT,
     cost_of,
@@ -34,7 +34,7 @@ from ascentopt.typing import Floats
 _LINES = 3
 """Values of each other number with which the scan is repeated."""
 
-_SLACK = 50.0
+SLACK = 50.0
 """How much less exactly flights are closed than the last one: a centimetre a second, or 1e-5 rad
 of inclination, is a millionth of the propellant."""
 
@@ -52,7 +52,7 @@ _TRIES_PER_TERM = 6  # of a model, as many as `_MOST_TRIES` are for two numbers
 _AT_EDGE = 0.1
 """km of apoapsis: a best flight so near to where another plan begins may be beaten beyond it."""
 
-_LEAST_SHARE = 0.05  # of the way that is left
+_LEAST_SHARE = 0.04  # of the whole way
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -112,7 +112,7 @@ class _Search:
     def __init__(self, way: RuleFlight) -> None:
         self.way = way
         self.best: ClosedRuleFlight | None = None
-        self._flights = Evaluations(replace(way, rule=way.rule.learning(), slack=_SLACK))
+        self._flights = Evaluations(replace(way, rule=way.rule.learning(), slack=SLACK))
         nominal, scale = way.nominal(), self._flights.scale
         self._others = scale.place(nominal)[:-1]
         self.why = scan(self._flights, self._others) if scale.free else "no number is open"
@@ -260,26 +260,36 @@ def _search_again(
 def led(flight: RuleFlight, values: tuple[float, ...], start: ClosedRuleFlight) -> ClosedRuleFlight:
     """Fly with these numbers, led there by flights between them and one that reaches the orbit.
 
-    An insertion whose first guess misleads is found so. All fly by the plan of the start.
+    An insertion whose first guess misleads is found so. All fly by the plan of the start. Where
+    flights on the way owe propellant, each more than the one before, those beyond do so as well.
 
     Raises:
         CompiledFlightError: when no step towards them succeeds.
     """
     way = next((one for one in flight.ways if one.flew(start)), flight)
+    rough = replace(way, rule=way.rule.learning(), slack=SLACK)
     scale = Scale(flight.rule.open)
-    here, share = start, 1.0
-    while True:
-        ahead = values if share == 1.0 else scale.values(_between(scale, here, values, share))
+    flown, at, step, grows = [start], 0.0, 1.0, True
+    while at < 1.0:
+        share = min(1.0, at + step)
+        ahead = values if share == 1.0 else scale.values(_between(scale, start, values, share))
         try:
-            here = way.fly(ahead, here)
+            flown.append(rough.fly(ahead, extrapolated(flown[-2:], ahead, scale)))
         except CompiledFlightError:
-            share *= 0.5
-            if share < _LEAST_SHARE:
+            step, grows = 0.5 * (share - at), False
+            if step < _LEAST_SHARE:
                 raise
             continue
-        if share == 1.0:
-            return here
-        share = min(1.0, 2.0 * share)
+        if share < 1.0:
+            _refuse_sinking(*flown[-2:])
+        at, step, grows = share, 2.0 * step if grows else step, True
+    return way.fly(values, flown[-1])
+
+
+def _refuse_sinking(before: ClosedRuleFlight, after: ClosedRuleFlight) -> None:
+    if after.debt > before.debt > 0.0:
+        told = f"{after.debt:.0f} kg of propellant are missing on the way there, and ever more"
+        raise CompiledFlightError(told)
 
 
 def _between(

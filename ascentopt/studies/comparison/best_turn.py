@@ -40,6 +40,7 @@ def best_gravity_turn(ascent: Ascent) -> RuleOutcome:
 
     Raises:
         InputError: when no kick was found that leads to the orbit.
+        Interrupted: by the keyboard; `best` is the comparison of the kicks flown so far.
     """
     kicks = Catalogue(rules=(KickRule(),), insertions=insertions())
     found = compare(ascent.vehicle, ascent.mission, ascent=ascent, catalogue=kicks)

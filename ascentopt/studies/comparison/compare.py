@@ -8,7 +8,7 @@ from typing import Protocol
 
 import numpy as np
 
-from ascentopt.errors import InputError
+from ascentopt.errors import InputError, Interrupted
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import Flight
@@ -77,6 +77,7 @@ def compare(
         InputError: for an orbit that rules of thumb cannot end in, or a rule of one's own whose
             steering is no direction, before anything is solved or flown where that can be told.
         InfeasibleAscent: when not even the optimum reaches the orbit.
+        Interrupted: by the keyboard; `best` is the comparison with the rules flown so far.
     """
     chosen = catalogue or Catalogue(rules=rules(), insertions=insertions())
     flights = [
@@ -89,8 +90,20 @@ def compare(
     best = ascent if ascent is not None else optimize(vehicle, mission)
     if best.plan.unlit:
         flights = [replace(flight, vehicle=best.flown_vehicle) for flight in flights]
-    outcomes = [outcome for flight in flights for outcome in rule_outcomes(flight, best)]
-    return Comparison(ascent=_beside(best, outcomes), outcomes=tuple(sorted(outcomes, key=_rank)))
+    outcomes: list[RuleOutcome] = []
+    try:
+        for flight in flights:
+            for outcome in rule_outcomes(flight, best):
+                outcomes.append(outcome)  # noqa: PERF402 - so that an interrupt finds what there is
+    except KeyboardInterrupt as stop:
+        told = f"compare: interrupted, with {len(outcomes)} rules flown; `best` holds them."
+        raise Interrupted(told, best=_compared(best, outcomes)) from stop
+    return _compared(best, outcomes)
+
+
+def _compared(ascent: Ascent, outcomes: list[RuleOutcome]) -> Comparison:
+    ranked = tuple(sorted(outcomes, key=_rank))
+    return Comparison(ascent=_beside(ascent, outcomes), outcomes=ranked)
 
 
 def _beside(ascent: Ascent, outcomes: list[RuleOutcome]) -> Ascent:

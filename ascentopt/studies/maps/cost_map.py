@@ -18,6 +18,13 @@ _MOST_REASONS = 5
 _FORM = "cost map"
 
 
+def least_cell(penalty: Floats) -> tuple[int, int]:
+    """Row and column of the least of some numbers, not all NaN; of rows that are alike the last."""
+    upside_down = int(np.nanargmin(penalty[::-1]))
+    row, column = np.unravel_index(upside_down, penalty.shape)
+    return len(penalty) - 1 - int(row), int(column)
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class CostMap:
     """Propellant beyond the optimum's, over a grid.
@@ -77,13 +84,18 @@ class CostMap:
         penalty = self.penalty
         if not np.any(np.isfinite(penalty)):
             return None
-        row, column = np.unravel_index(int(np.nanargmin(penalty)), penalty.shape)
-        return int(row), int(column)
+        return least_cell(penalty)
 
     @property
     def edges(self) -> tuple[str, ...]:
         """Names of the axes at whose end the best cell lies: the least may be beyond."""
-        return () if self.best_cell is None else edges_of(self.axes, self.best_cell)
+        return () if self.best_cell is None else self.edges_at(self.best_cell)
+
+    def edges_at(self, cell: tuple[int, int]) -> tuple[str, ...]:
+        """Likewise of any cell; rows that are all flown alike end nowhere."""
+        found = edges_of(self.axes, cell)
+        alike = self.upward.values[cell[0]] <= self.least_upward
+        return tuple(name for name in found if not (alike and name == self.upward.name))
 
     def __str__(self) -> str:
         """The best cell, what a step off it costs, and why others do not reach the orbit."""
@@ -94,14 +106,17 @@ class CostMap:
         if best is not None:
             lines += [self._best_text(best), *slope_texts(self.axes, penalty, self.excess, best)]
         lines += [edge_note(self.edges)] if self.edges else []
-        lines += [self._rise_note] if self.least_upward > float(self.upward.values[0]) else []
+        lines += [self.rise_note] if self.rise_note else []
         lines += [f"{len(self.missing)} rows are not flown yet"] if self.missing else []
         told = Counter(why for row in self.reasons for why in row if why)
         lines += [f"{count} cells: {why}" for why, count in told.most_common(_MOST_REASONS)]
         return "\n".join([*lines, "Preliminary analysis only."])
 
     @property
-    def _rise_note(self) -> str:
+    def rise_note(self) -> str:
+        """What is said of rows that are flown as others; empty where there are none."""
+        if self.least_upward <= float(self.upward.values[0]):
+            return ""
         least = replace(self.upward, values=np.array([self.least_upward]))
         return (
             f"{self.upward.name} below {shown(least)[0]:.4g} {unit_of(self.upward)} is flown as "

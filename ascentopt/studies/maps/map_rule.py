@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ascentopt.errors import InputError
+from ascentopt.errors import InputError, Interrupted
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rules.evaluate.check_rule import check_rule
@@ -47,6 +47,7 @@ def cost_map(
 
     Raises:
         InputError: for a rule with other than two numbers, or values that do not increase.
+        Interrupted: by the keyboard; `best` is the map so far.
     """
     flight = RuleFlight(
         vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=rule, insertion=insertion
@@ -121,12 +122,26 @@ def _filled_up(
 ) -> CostMap:
     found, (progress, executor) = begun, ways
     task = MapRows(flight=flight, across=tuple(map(float, begun.across.values)))
-    firsts = {row: float(begun.upward.values[row]) for row in begun.missing}
-    for row, one in _rows(task, firsts, executor):
-        found = _filled(found, row, one)
-        if progress is not None:
-            progress(found)
+    alike = _rows_alike(begun)
+    firsts = {rows[0]: float(begun.upward.values[rows[-1]]) for rows in alike}
+    try:
+        for first, one in _rows(task, firsts, executor):
+            for row in next(rows for rows in alike if rows[0] == first):
+                found = _filled(found, row, one)
+            if progress is not None:
+                progress(found)
+    except KeyboardInterrupt as stop:
+        told = "interrupted; `best` is the map so far, which continue_map goes on with."
+        raise Interrupted(f"cost_map: {told}", best=found) from stop
     return found
+
+
+def _rows_alike(begun: CostMap) -> list[list[int]]:
+    """Rows that are missing, those together that the vertical rise leaves no difference."""
+    values = begun.upward.values
+    low = [row for row in begun.missing if values[row] <= begun.least_upward]
+    rest = [[row] for row in begun.missing if row not in low]
+    return [low, *rest] if low else rest
 
 
 def _rows(

@@ -48,6 +48,7 @@ class KnotSearch:
     cost: float = np.inf
     _settled: KnotDescent | None = None
     _flown: dict[bytes, ClosedRuleFlight | None] = field(default_factory=dict)
+    _told: list[float] = field(default_factory=list)
 
     def improve(self, starts: Iterable[Knots], near: ClosedRuleFlight | None = None) -> None:
         """From the first of several programmes that flies move knots and pitches downhill.
@@ -67,7 +68,13 @@ class KnotSearch:
             descent = KnotDescent(self._problem, start)
             closed, cost = descent.descend()
             if cost < self.cost:
+                self._told.clear()
                 self.best, self.cost, self._settled = closed, cost, descent
+
+    @property
+    def used(self) -> float:
+        """Propellant of the best flight, kg; infinite without one."""
+        return np.inf if self.best is None else self.best.propellant_used
 
     @property
     def _problem(self) -> KnotProblem:
@@ -106,20 +113,23 @@ class KnotSearch:
     def widened(self, places: Sequence[float]) -> Knots | None:
         """The best programme with a knot more on its line, where moving that one pays most.
 
-        None where no place is clear of the knots.
+        Asked again, since it led to nothing better, another place. None where no place is clear of
+        the knots, and of those that were told.
         """
         if self._settled is None or self.best is None:
             return None
         knots = knots_flown(self.flight, self.best, self.fixed)
-        clear = [place for place in places if self._is_clear(knots, place)]
+        taken = (*knots.abscissae, *self._told)
+        clear = [place for place in places if self._is_clear(taken, place)]
         if not clear:
             return None
         wider = [_with_knot(knots, place) for place in clear]
-        gains = self._settled.gains(self.best, wider)
-        return wider[int(np.argmax(gains))]
+        most = int(np.argmax(self._settled.gains(self.best, wider)))
+        self._told.append(clear[most])
+        return wider[most]
 
-    def _is_clear(self, knots: Knots, place: float) -> bool:
-        apart = min(abs(place - at) for at in knots.abscissae)
+    def _is_clear(self, taken: Sequence[float], place: float) -> bool:
+        apart = min(abs(place - at) for at in taken)
         return apart > 2.0 * NARROWEST * self.curve.span
 
     def fly(self, values: Floats, near: ClosedRuleFlight | None) -> ClosedRuleFlight | None:

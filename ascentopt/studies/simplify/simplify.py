@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 
-from ascentopt.errors import InputError
+from ascentopt.errors import InputError, Interrupted
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.simplify.knot_search import KnotSearch
 from ascentopt.studies.simplify.simpler import SimplerProgramme
-from ascentopt.studies.simplify.simplify_task import task_of
+from ascentopt.studies.simplify.simplify_task import SimplifyTask, task_of
 
 _FEWEST, _MOST = 2, 30
+
+_ALIKE = 1e-6
+"""Of the propellant: half of what is no longer worth a step, and beyond what closing leaves."""
 
 Progress = Callable[[tuple[SimplerProgramme, ...]], None]
 """Is given the programmes that are finished."""
@@ -40,7 +43,7 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
     """
     _checked((knots,))
     task = task_of(ascent, against)
-    alone = task.flown(task.searched(knots, None))
+    alone = task.flown(task.searched(knots))
     found = tuple(alone) or simplify_curve(ascent, (knots,), against=against)
     if not found:
         raise InputError(
@@ -71,21 +74,38 @@ def simplify_curve(
 
     Raises:
         InputError: as `simplify`, for the ascent and the numbers.
+        Interrupted: by the keyboard; `best` holds the programmes that are finished.
     """
     counts = _checked(knots)
-    task, found = task_of(ascent, against), []
+    found: list[SimplerProgramme] = []
+    try:
+        for count, best in _growing(task_of(ascent, against), counts[-1]):
+            if count in counts:
+                found.append(best)
+                if progress is not None:
+                    progress(tuple(found))
+    except KeyboardInterrupt as stop:
+        told = f"simplify_curve: interrupted; `best` holds the {len(found)} programmes finished."
+        raise Interrupted(told, best=tuple(found)) from stop
+    return tuple(found)
+
+
+def _growing(task: SimplifyTask, most: int) -> Iterator[tuple[int, SimplerProgramme]]:
+    """The best programme with each number of knots for which there is one."""
+    close = _ALIKE * task.ascent.propellant_used
     before: KnotSearch | None = None
     best: SimplerProgramme | None = None
-    for count in range(_FEWEST, counts[-1] + 1):
-        search = task.searched(count, before)
-        for one in task.flown(search):
-            if best is None or _counted(one) < _counted(best):
-                best, before = one, search
-        if count in counts and best is not None:
-            found.append(best)
-            if progress is not None:
-                progress(tuple(found))
-    return tuple(found)
+    for count in range(_FEWEST, most + 1):
+        for search in task.searches(count, before):
+            if best is not None and not best.broken and search.used > best.propellant_used - close:
+                # As good, with a knot more: with the next one there are two to move.
+                before = search if search.used < best.propellant_used + close else before
+                continue
+            for one in task.flown(search):
+                if best is None or _counted(one) < _counted(best):
+                    best, before = one, search
+        if best is not None:
+            yield count, best
 
 
 def _counted(programme: SimplerProgramme) -> tuple[float, float]:

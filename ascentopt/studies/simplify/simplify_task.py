@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -72,30 +73,39 @@ class SimplifyTask:
         alike = throttling is not None and throttling.against is self.curve.against
         return throttling.abscissae if throttling is not None and alike else ()
 
-    def searched(self, count: int, before: KnotSearch | None) -> KnotSearch:
-        """With so many knots: from the best with fewer, or from those fitted to the optimum."""
+    def searches(self, count: int, before: KnotSearch | None) -> Iterator[KnotSearch]:
+        """With so many knots: from the best with fewer, and with few from those fitted as well."""
+        if before is None or count <= _FEW:
+            yield self.searched(count)
+        wider = None if before is None else before.widened(self.curve.places(_PLACES + count))
+        if wider is not None and before is not None:
+            search = replace(self._search(wider), heated=before.heated)
+            search.improve([wider], before.unshifted)
+            yield search
+
+    def searched(self, count: int) -> KnotSearch:
+        """From so many knots fitted to the optimum."""
         fitted = self.curve.fitted(count)
+        search = self._search(fitted)
+        search.improve(_raised(fitted, by) for by in _RAISED)
+        return search
+
+    def _search(self, knots: Knots) -> KnotSearch:
         flight = RuleFlight(
             vehicle=self.ascent.flown_vehicle,
             mission=self.ascent.mission,
-            rule=KnotRule(start=replace(fitted, stops=self._stops)),
+            rule=KnotRule(start=replace(knots, stops=self._stops)),
             insertion=self.insertion,
             throttling=self.throttling,
             slack=SLACK,
         )
-        search = KnotSearch(
+        return KnotSearch(
             flight=flight,
             curve=self.curve,
             fixed=self.fixed,
             heading=self.heading,
             heated=self.heated,
         )
-        wider = None if before is None else before.widened(self.curve.places(_PLACES + count))
-        if wider is None or count <= _FEW:
-            search.improve(_raised(fitted, by) for by in _RAISED)
-        if wider is not None and before is not None:
-            search.improve([wider], before.unshifted)
-        return search
 
     def flown(self, search: KnotSearch) -> list[SimplerProgramme]:
         """What the independent simulator makes of it; nothing where it does not arrive.
