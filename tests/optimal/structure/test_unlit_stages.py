@@ -15,12 +15,13 @@ from ascentopt.optimal.bounds.inserting_stages import (
     inserting_stages,
     inserting_stages_in_turn,
 )
+from ascentopt.optimal.moves.empty_arcs import BRIEFEST
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.structure.enumeration import plans, structures_without_load_limits
 from ascentopt.report.flown import Flown
-from ascentopt.units import km, kN, tonne
+from ascentopt.units import deg, km, kN, tonne
 from tests.optimal.launchers import earth_mission, moon_mission
 from tests.optimal.structure.launches import a_second_stage_just_too_weak
 from tests.optimal.structure.test_structures import no_restart
@@ -185,3 +186,51 @@ def test_the_heaviest_payload_takes_all_stages() -> None:
 def test_a_plan_that_leaves_the_wrong_number_unlit_is_refused() -> None:
     with pytest.raises(ao.InputError, match="unlit is 2"):
         ao.FlightPlan(inserting_stage=0, unlit=2).check(ferry())
+
+
+WHEATEAR = ao.Vehicle(
+    name="Wheatear",
+    payload_mass=234.0,
+    stages=(
+        ao.Stage(
+            name="lower",
+            propellant_mass=4809.0,
+            dry_mass=416.0,
+            restarts=1,
+            engine=ao.Engine(vacuum_thrust=206.6 * kN, vacuum_isp=306.3, sea_level_isp=275.7),
+        ),
+        ao.Stage(
+            name="upper",
+            propellant_mass=1335.0,
+            dry_mass=170.0,
+            restarts=1,
+            ignition_delay=1.6,
+            engine=ao.Engine(vacuum_thrust=22.4 * kN, vacuum_isp=326.5),
+        ),
+    ),
+    aerodynamics=ao.Aerodynamics(reference_area=1.55, drag_coefficient=0.4),
+)
+"""Lifts off with three times its weight; its first stage has what the orbit takes."""
+
+COBBLE = ao.Body(
+    name="Cobble",
+    gravitational_parameter=9.3 * (721.57 * km) ** 2,
+    radius=721.57 * km,
+    rotation_rate=2e-4,
+    atmosphere=ao.Atmosphere.exponential(
+        surface_density=1.25, scale_height=5.33 * km, ceiling=63.94 * km
+    ),
+)
+
+OVER_COBBLE = ao.Mission(
+    body=COBBLE,
+    site=ao.LaunchSite(latitude=4.5 * deg, altitude=60.0),
+    orbit=ao.CircularOrbit(altitude=83.66 * km),
+)
+
+
+def test_the_stage_below_inserts_where_the_last_would_burn_for_nothing() -> None:
+    ascent = ao.optimize(WHEATEAR, OVER_COBBLE)
+    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    assert str(ascent.plan) == "burn, coast, burn by stage 1"
+    assert all(arc.times[-1] - arc.times[0] > BRIEFEST for arc in ascent.trajectory.arcs)
