@@ -108,7 +108,8 @@ def check(found: ao.Comparison) -> None:
         assert abs(penalties[name] - penalty) < close, (name, penalties[name])
     assert {one.name for one in reached if one.broken} == BROKEN[found.ascent.vehicle.name]
     assert found.best_rule is not None
-    assert found.best_rule.name == next(iter(expected))
+    (least, close), *_ = expected.values()
+    assert expected[found.best_rule.name][0] < least + close
 
 
 KICK, ANGLE = "gravity turn from a kick", "flight-path angle at an altitude"
@@ -119,40 +120,37 @@ CIRCLE, TANGENT = "coast and circularise", "linear tangent"
 # anywhere in a flat valley. Found by this program on 2026-11-30; no published figures.
 EXPECTED = {
     "Knot": {
-        f"{RATE}, {CIRCLE}, tuned": (11.7, 3.0),
+        f"{RATE}, {CIRCLE}, tuned": (11.6, 3.0),
+        f"{RATE}, {TANGENT}, tuned": (11.7, 3.0),
         f"{ANGLE}, {CIRCLE}, tuned": (16.0, 3.0),
-        f"{KICK}, {CIRCLE}, tuned": (20.8, 3.0),
+        f"{ANGLE}, {TANGENT}, tuned": (16.6, 3.0),
+        f"{KICK}, {CIRCLE}, tuned": (19.2, 3.0),
+        f"{KICK}, {TANGENT}, tuned": (19.9, 3.0),
         f"{ANGLE}, {CIRCLE}, by habit": (23.0, 1.0),
-        f"{KICK}, {CIRCLE}, by habit": (173.1, 1.0),
-        f"{RATE}, {TANGENT}, tuned": (741.1, 3.0),
-        f"{KICK}, {TANGENT}, tuned": (746.4, 3.0),
-        f"{ANGLE}, {TANGENT}, tuned": (746.2, 3.0),
+        f"{ANGLE}, {TANGENT}, by habit": (24.9, 1.0),
         f"{RATE}, {CIRCLE}, by habit": (822.8, 1.0),
-        f"{RATE}, {TANGENT}, by habit": (830.5, 1.0),
-        f"{ANGLE}, {TANGENT}, by habit": (1176.7, 1.0),
-        f"{KICK}, {TANGENT}, by habit": (1572.3, 1.0),
+        f"{RATE}, {TANGENT}, by habit": (850.2, 1.0),
     },
     "Phalarope": {
         f"{KICK}, {CIRCLE}, tuned": (1.9, 0.6),
+        f"{ANGLE}, {TANGENT}, tuned": (1.9, 0.6),
         f"{ANGLE}, {CIRCLE}, tuned": (2.0, 0.6),
+        f"{KICK}, {TANGENT}, tuned": (2.0, 0.6),
         f"{RATE}, {CIRCLE}, tuned": (20.9, 1.0),
-        f"{KICK}, {TANGENT}, tuned": (57.7, 1.0),
-        f"{ANGLE}, {TANGENT}, tuned": (57.7, 1.0),
-        f"{RATE}, {TANGENT}, tuned": (63.1, 1.0),
-        f"{ANGLE}, {TANGENT}, by habit": (153.5, 1.0),
+        f"{RATE}, {TANGENT}, tuned": (40.0, 1.0),
         f"{RATE}, {TANGENT}, by habit": (171.2, 1.0),
-        f"{RATE}, {CIRCLE}, by habit": (209.6, 1.0),
-        f"{KICK}, {TANGENT}, by habit": (238.3, 1.0),
-        f"{KICK}, {CIRCLE}, by habit": (253.0, 1.0),
+        f"{RATE}, {CIRCLE}, by habit": (209.5, 1.0),
+        f"{KICK}, {TANGENT}, by habit": (228.9, 1.0),
+        f"{KICK}, {CIRCLE}, by habit": (246.6, 1.0),
     },
 }
 
-BROKEN = {
-    "Knot": {f"{ANGLE}, {TANGENT}, by habit", f"{KICK}, {TANGENT}, by habit"},
-    "Phalarope": {f"{ANGLE}, {TANGENT}, by habit", f"{RATE}, {CIRCLE}, tuned"},
+BROKEN: dict[str, set[str]] = {
+    "Knot": set(),
+    "Phalarope": {f"{RATE}, {CIRCLE}, tuned"},
 }
-"""Flights that exceed a limit: the one on dynamic pressure times angle, and, where a long coast
-begins low, the payload's heating after the fairing has gone."""
+"""Flights that exceed a limit: the payload's heating after the fairing has gone, where a long coast
+begins low."""
 
 
 if __name__ == "__main__":
