@@ -37,6 +37,7 @@ class BallisticCoast:
         at_end: whether the burn before the coast ends by itself, and the flight can only be judged
             there.
         full: the mass with which the last burn begins, kg, where that burns all that it has.
+        left_behind: whether what the burn before the coast leaves is dropped, and saves nothing.
     """
 
     aim: AimPoint
@@ -46,6 +47,7 @@ class BallisticCoast:
     empty: float
     at_end: bool
     full: float | None = None
+    left_behind: bool = False
 
     @classmethod
     def of(cls, sequence: Sequence, coast: int, aim: AimPoint, mission: Mission) -> BallisticCoast:
@@ -55,14 +57,16 @@ class BallisticCoast:
         solid = burn.kind.core_curve
         thrust = burn.parameters.thrust if solid is None else solid.mean_thrust
         flow = burn.parameters.mass_flow if solid is None else solid.mass_flow
+        dropped = before.stage != burn.stage
         return cls(
             aim=aim,
             mu=mission.body.gravitational_parameter,
             exhaust=thrust / flow,
             flow=flow,
             empty=burn.least_mass,
-            at_end=before.stage != burn.stage and solid is None,
+            at_end=dropped and before.fixed and solid is None,
             full=None if solid is None else burn.least_mass + solid.propellant_mass,
+            left_behind=dropped and not before.fixed,
         )
 
     def miss(self, states: Array) -> Array:
@@ -73,7 +77,8 @@ class BallisticCoast:
             total = np.abs(found.speed - has) + HEIGHT_WEIGHT * found.short
             return np.asarray(total + np.where(found.falling, FALLING_PENALTY, 0.0))
         total = found.speed + HEIGHT_WEIGHT * found.short
-        total = total - self.exhaust * np.log(np.maximum(states[:, MASS] / self.empty, 1e-6))
+        if not self.left_behind:
+            total = total - self.exhaust * np.log(np.maximum(states[:, MASS] / self.empty, 1e-6))
         total = total - total.min() + np.where(found.falling, FALLING_PENALTY, 0.0) + 1.0
         if self.at_end:
             total[:-1] = np.inf

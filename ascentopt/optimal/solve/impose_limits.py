@@ -11,6 +11,7 @@ from ascentopt.optimal.solve.relaxed_tank import (
     solve_with_relaxed_tank,
     with_limits_imposed_again,
 )
+from ascentopt.optimal.solve.starts import FlownStart, starts
 from ascentopt.optimal.solve.turn_rate import fixed_thrust, spliced, with_turn_rate, would_jump
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
@@ -18,6 +19,13 @@ from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
 NEARLY_EMPTY = 250.0
 """m/s left in a tank whose end steps towards the limits may die of. Of 17 flights that they did not
 bring there a tank that may be overdrawn did one, with 70 m/s left, and none with 280 or more."""
+
+LIMITS_COST_MUCH = 1e-3
+"""Share of the propellant that limits on loads cost at least where the flight without them is no
+good start: ten times what an answer may be worse than the best structure."""
+
+FROM_GUESS = "within the limits from its guess on"
+"""In the history."""
 
 
 def impose_limits(task: Task, attempt: Attempt) -> Attempt:
@@ -36,6 +44,25 @@ def impose_limits_directly(task: Task, attempt: Attempt) -> Attempt:
     solver = LimitedSolver.resumed(task, attempt)
     found = solver.impose_limits_directly(attempt)
     return found or replace(attempt, history=solver.structure.history)
+
+
+def with_start_within_limits(task: Task, attempt: Attempt, free: Attempt) -> Attempt:
+    """An attempt within the limits, or a better one that was within them from its guess on.
+
+    A flight without them may be far from the best within them, and lead to a worse one.
+
+    Args:
+        task: whose limits they are.
+        attempt: brought within them, or not, from that flight.
+        free: the flight. Where the limits cost it little it was a good start.
+    """
+    dear = LIMITS_COST_MUCH * task.vehicle.propellant_mass
+    if task.hasty or not free.reached or free.unspent - attempt.unspent < dear:
+        return attempt
+    begun = FlownStart.flown(task, free.plan, starts(free.plan)[0], (FROM_GUESS,))
+    arcs = LimitedSolver.resumed(task, free).overloaded_arcs(free.found)
+    found = begun.solve_within_limits(arcs)
+    return found if found.flies and found.unspent > attempt.unspent else attempt
 
 
 def impose_limits_by_relaxation(task: Task, attempt: Attempt) -> Attempt:

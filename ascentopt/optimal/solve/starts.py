@@ -13,6 +13,7 @@ from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess, with_
 from ascentopt.optimal.guess.first_mesh import first_meshes
 from ascentopt.optimal.guess.flown_arcs import as_guess, cut_at_drop
 from ascentopt.optimal.problem.payload_heating import fairing_may_stay_in_orbit, fairing_must_stay
+from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.task import Task
 
@@ -117,3 +118,13 @@ class FlownStart:
         bare = replace(attempt.plan, fairing_arc=None)
         other = FlownStart.flown(task, bare, self.dropping, told, keep_fairing=True).solve()
         return other if other.rank > attempt.rank else replace(attempt, history=other.history)
+
+    def solve_within_limits(self, arcs: frozenset[str]) -> Attempt:
+        """With the limits on loads on these arcs from the first solve on, and wherever they act."""
+        within = self.solver.written_near(self.guess).within_limits(arcs)
+        found = self.solver.solve(within, self.guess, FLOWN_GUESS_BARRIER)
+        attempt = self.solver.attempt_of(found, within)
+        if not attempt.reached:
+            return attempt
+        solver = LimitedSolver.resumed(self.solver.task, attempt)
+        return solver.impose_limits_directly(attempt) or attempt

@@ -71,6 +71,8 @@ def plans_of(vehicle: Vehicle, mission: Mission, stage: int) -> Iterator[FlightP
         yield replace(plain, restarts=1)
     if stage > 0 and (not again or _is_thrown_high_by_solids(vehicle, mission, stage)):
         yield replace(plain, coast_before=(stage,))
+    if stage > 0 and not early and _may_throw_too_high(vehicle, mission, stage):
+        yield replace(plain, coast_before=(stage,), cut_early=(stage - 1,))
 
 
 def _is_thrown_high_by_solids(vehicle: Vehicle, mission: Mission, stage: int) -> bool:
@@ -80,6 +82,15 @@ def _is_thrown_high_by_solids(vehicle: Vehicle, mission: Mission, stage: int) ->
     """
     above = stage > 1 and isinstance(vehicle.stages[stage - 1].engine, SolidMotor)
     return above and _share_below(vehicle, mission, stage) >= BALLISTIC
+
+
+def _may_throw_too_high(vehicle: Vehicle, mission: Mission, stage: int) -> bool:
+    """Whether the stages below have nearly the speed of the orbit, and the last can be cut off.
+
+    Where its flight will rise to the orbit: burned out it is to be flown steeply, a waste.
+    """
+    engine = vehicle.stages[stage - 1].engine
+    return not isinstance(engine, SolidMotor) and _share_below(vehicle, mission, stage) >= BALLISTIC
 
 
 def _share_below(vehicle: Vehicle, mission: Mission, stage: int) -> float:

@@ -14,6 +14,7 @@ from ascentopt.optimal.solve.impose_limits import (
     impose_limits_directly,
     overloaded_fixed_thrust_arcs,
     shortfall_within_limits,
+    with_start_within_limits,
 )
 from ascentopt.optimal.task import Task
 
@@ -95,6 +96,8 @@ def _first_finished(task: Task, waiting: list[Attempt], done: list[Attempt]) -> 
         found = _after_simpler(task, found, [*done, first.after])
     if _limits_not_imposed_yet(found):
         found = impose_limits_by_relaxation(task, found)
+    if _limits_not_imposed_yet(attempt):
+        found = with_start_within_limits(task, found, attempt)
     yield _Change.of(attempt, found)
 
 
