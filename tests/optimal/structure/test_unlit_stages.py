@@ -52,6 +52,7 @@ def test_the_first_stage_inserts_and_says_so(saved: ao.Ascent) -> None:
     assert [str(one.plan) for one in skipped] == [
         "direct insertion",
         "direct insertion, coast before stage 2",
+        "direct insertion, coast before stage 2, stage 1 cut off early",
     ]
     assert all(one.standing is Standing.SKIPPED for one in skipped)
     assert all(one.history for one in skipped)  # the reason
