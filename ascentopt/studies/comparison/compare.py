@@ -24,6 +24,7 @@ from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
+from ascentopt.rules.tune.merit import cost_of
 from ascentopt.rules.tune.tuning import led, tune
 from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
@@ -132,7 +133,7 @@ class Optimum(Protocol):
 
 
 def rule_outcomes(flight: RuleFlight, ascent: Optimum) -> Iterator[RuleOutcome]:
-    """By habit where the rule has one, then tuned."""
+    """By habit where the rule has one, then tuned, which is no worse than the habit."""
     lacks = flight.insertion.lacks(flight.vehicle, flight.mission)
     if lacks:
         yield _without(flight, None, lacks, tuned=False)
@@ -143,15 +144,29 @@ def rule_outcomes(flight: RuleFlight, ascent: Optimum) -> Iterator[RuleOutcome]:
         yield _without(flight, None, str(failure), tuned=False)
         return
     found = tune(flight)
+    best = found.best
     if flight.rule.has_habit:
         try:
-            yield _judged(flight, _habitual(flight, values, found.best), ascent, tuned=False)
+            habitual = _habitual(flight, values, found.best)
+            yield _judged(flight, habitual, ascent, tuned=False)
+            best = _cheaper(flight, best, habitual)
         except CompiledFlightError as failure:
             yield _without(flight, values, str(failure), tuned=False)
-    if found.best is None:
+    if best is None:
         yield _without(flight, None, found.why, tuned=True)
     else:
-        yield _judged(flight, found.best, ascent, tuned=True)
+        yield _judged(flight, best, ascent, tuned=True)
+
+
+def _cheaper(
+    flight: RuleFlight, tuned: ClosedRuleFlight | None, habitual: ClosedRuleFlight
+) -> ClosedRuleFlight:
+    """The flight that costs less, limits kept where they can be.
+
+    A habit that is led to from the tuned flight may lie in a valley that tuning has not seen.
+    """
+    known = [one for one in (tuned, habitual) if one is not None]
+    return min(known, key=lambda one: (one.debt > 0.0, cost_of(flight, one)))
 
 
 def _habitual(
