@@ -36,10 +36,12 @@ from ascentopt.optimal.result.lift_off_instant import (
     with_lift_off_instants,
 )
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
-from ascentopt.optimal.solve.relaxed_tank import measured_by_own_tank, with_relaxed_tank
-from ascentopt.optimal.solve.structure_solver import has_known_outcome
+from ascentopt.optimal.solve.relaxed_tank import (
+    by_own_tank,
+    measured_by_own_tank,
+    with_relaxed_tank,
+)
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
@@ -154,9 +156,9 @@ def _optimum_at_fixed_instant(
     try:
         return search.result()
     except KeyboardInterrupt as stop:
-        raise interrupted(task, search.attempts) from stop
+        raise interrupted(task, search.attempts_of(task)) from stop
     except TimeIsUp:
-        raise out_of_time(task, search.attempts, effort.time_limit or 0.0) from None
+        raise out_of_time(task, search.attempts_of(task), effort.time_limit or 0.0) from None
 
 
 def task_of(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> Task:
@@ -186,6 +188,10 @@ class StoppableSearch:
         self._steps = steps
         self.attempts: list[Attempt] = []
 
+    def attempts_of(self, task: Task) -> list[Attempt]:
+        """The attempts by the tank that a task's vehicle has, which they may overdraw."""
+        return [by_own_tank(task, one) for one in self.attempts]
+
     def result(self) -> Optimum:
         """Search to the end."""
         while True:
@@ -203,11 +209,11 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> SearchSteps:
     roomy = with_relaxed_tank(task)
     first, *others = inserting_stages_in_turn(task.vehicle, task.mission)
     # Builds programs: an import would only share Python's lock with it.
-    attempts = yield from _with_inserting_stage(task, [], first)
+    attempts = yield from _with_inserting_stage(roomy, [], first)
     with integrators_preloaded():  # the flight at the end needs them
         attempts = yield from limits_imposed_in_turn(roomy, attempts)
         for stage in others:
-            attempts = yield from _with_inserting_stage(task, attempts, stage)
+            attempts = yield from _with_inserting_stage(roomy, attempts, stage)
             attempts = yield from limits_imposed_in_turn(roomy, attempts)
         attempts = best_first([measured_by_own_tank(task, one) for one in attempts])
         yield attempts
@@ -239,17 +245,9 @@ def _optimum_of_neighbour(task: Task, neighbour: Attempt) -> SearchSteps:
 
 
 def _with_inserting_stage(task: Task, attempts: list[Attempt], stage: int) -> AttemptsInTurn:
-    """The attempts with one after another in which a stage inserts, without limits on loads.
-
-    With a tank that may be overdrawn and in haste; with its own and with patience what that says
-    nothing of: with little thrust a longer burn ends below the ground.
-    """
-    roomy = with_relaxed_tank(task)
-    begun = task if roomy is task or task.exhaustive else roomy.in_haste()
-    for one in structures_without_load_limits(begun, attempts, stage):
-        known = one.skipped or has_known_outcome(one) or begun is task
-        found = one if known else attempt_at(task, one.plan)
-        attempts = [*attempts, found]
+    """The attempts with one after another in which a stage inserts, without limits on loads."""
+    for one in structures_without_load_limits(task, attempts, stage):
+        attempts = [*attempts, one]
         yield attempts
     return attempts
 

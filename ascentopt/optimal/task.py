@@ -34,7 +34,8 @@ class Task:
     ``guess_iterations`` is how many the least missing speed may take, ``deadline`` when no solve
     may begin any more; ``exhaustive`` is whether every structure is solved for, from every start;
     ``hasty`` is whether what is not solved at once is left alone, to see how things stand.
-    What was solved is ``remembered``, also for changed vehicles and missions.
+    What was solved is ``remembered``, also for changed vehicles and missions. ``own_vehicle`` is
+    the vehicle with the tank as it is where the task's may be overdrawn, and None elsewhere.
     """
 
     vehicle: Vehicle
@@ -46,6 +47,7 @@ class Task:
     exhaustive: bool = False
     hasty: bool = False
     remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
+    own_vehicle: Vehicle | None = None
 
     @property
     def acceleration_limit(self) -> float | None:

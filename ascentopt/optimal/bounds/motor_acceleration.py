@@ -11,7 +11,7 @@ import numpy as np
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.vertical_rise import pad_pressure
 from ascentopt.mission import Mission
-from ascentopt.rocket import BoosterGroup, DragCurve, SolidMotor, Vehicle
+from ascentopt.rocket import BoosterGroup, DragCurve, Propulsion, SolidMotor, Vehicle
 from ascentopt.typing import Floats
 from ascentopt.units import STANDARD_GRAVITY
 
@@ -107,9 +107,7 @@ def _peak(vehicle: Vehicle, index: int, motor: SolidMotor, held_back: float) -> 
 def _burn_alone(vehicle: Vehicle, index: int, motor: SolidMotor) -> tuple[Floats, Floats]:
     """Thrust in vacuum, N, and mass, kg, along the burn, from where no booster hangs on."""
     times = np.linspace(_alone_from(vehicle, index, motor), motor.burn_time, PLACES + 1)
-    vacuum, flows = np.array(motor.vacuum_thrust_at(times)), np.array(motor.mass_flow_at(times))
-    steps = 0.5 * (flows[1:] + flows[:-1]) * np.diff(times)
-    burned = np.concatenate(([0.0], np.cumsum(steps)))
+    vacuum, burned = np.array(motor.vacuum_thrust_at(times)), _burned(motor, times)
     mass = vehicle.mass_above(index) + vehicle.stages[index].dry_mass + burned[-1] - burned
     return vacuum, mass
 
@@ -138,12 +136,16 @@ def _peak_beside_boosters(vehicle: Vehicle, held_back: float) -> float:
 def _burned_and_thrust(group: BoosterGroup, times: Floats) -> tuple[Floats, Floats]:
     """What a group has burned, kg, and its thrust in vacuum, N, at times after lift-off."""
     own = np.clip(times - group.ignition_time, 0.0, group.burn_time)
-    flows = np.array([group.engine.mass_flow_at(time) for time in own])
-    steps = 0.5 * (flows[1:] + flows[:-1]) * np.diff(own)
-    burned = group.count * np.concatenate(([0.0], np.cumsum(steps)))
     burning = (times >= group.ignition_time) & (times <= group.burn_out_time)
-    thrust = np.array([float(group.engine.vacuum_thrust_at(time)) for time in own])
-    return burned, np.where(burning, group.count * thrust, 0.0)
+    thrust = np.broadcast_to(np.array(group.engine.vacuum_thrust_at(own)), own.shape)
+    return group.count * _burned(group.engine, own), np.where(burning, group.count * thrust, 0.0)
+
+
+def _burned(engine: Propulsion, times: Floats) -> Floats:
+    """Kg burned from the first of some times after ignition up to each."""
+    flows = np.broadcast_to(np.array(engine.mass_flow_at(times)), times.shape)
+    steps = 0.5 * (flows[1:] + flows[:-1]) * np.diff(times)
+    return np.concatenate(([0.0], np.cumsum(steps)))
 
 
 def _exit_area(vehicle: Vehicle) -> float:

@@ -94,8 +94,6 @@ def _without_drag(arc: FlightArc) -> FlightArc:
     return replace(arc, numbers=tuple(0.0 if n == "reference_area" else x for n, x in named))
 
 
-
-
 def as_guess(flown: tuple[FlownArc, ...], mission: Mission) -> Guess:
     """The flight as a start for the solver, with the place on the orbit that it ends nearest to."""
     instants = [flown[0].times[0], *(arc.times[-1] for arc in flown)]

@@ -52,7 +52,8 @@ def attempt_at(task: Task, plan: FlightPlan, short: Attempt | None = None) -> At
 
     Where that falls short, or is not solved, once more from another guess, until two agree: a
     flight that misses the orbit from one may be a local optimum. The history says so. In haste
-    what the guesses come to stands.
+    what the guesses come to stands. Where a tank that may be overdrawn leads nowhere, the tank as
+    it is may: with little thrust a longer burn ends below the ground.
 
     Args:
         task: vehicle, mission and patience.
@@ -68,8 +69,12 @@ def attempt_at(task: Task, plan: FlightPlan, short: Attempt | None = None) -> At
             break
     if task.hasty and not tried[-1].reached:
         return max(tried, key=lambda one: one.rank)
-    if short is None and not any(has_known_outcome(one) for one in tried):
-        tried.append(_attempt_with_all_iterations(task, plan, tried[-1].history))
+    if not any(has_known_outcome(one) for one in tried):
+        if task.own_vehicle is not None:
+            own = replace(task, vehicle=task.own_vehicle, own_vehicle=None)
+            return attempt_at(own, plan, short)
+        if short is None:
+            tried.append(_attempt_with_all_iterations(task, plan, tried[-1].history))
     best = max(tried, key=lambda one: one.rank)
     return dropped_elsewhere(task, replace(best, history=tried[-1].history))
 

@@ -13,7 +13,6 @@ from __future__ import annotations
 from dataclasses import replace
 from math import log
 
-from ascentopt.collocation import Solution
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
@@ -49,7 +48,8 @@ def with_relaxed_tank(task: Task) -> Task:
         propellant_mass=last.propellant_mass + credit,
     )
     payload = (1.0 - share) * vehicle.payload_mass
-    return replace(task, vehicle=replace(vehicle, payload_mass=payload, stages=(*below, deep)))
+    roomy = replace(vehicle, payload_mass=payload, stages=(*below, deep))
+    return replace(task, vehicle=roomy, own_vehicle=vehicle)
 
 
 def _share_to_burn(task: Task) -> float:
@@ -113,40 +113,57 @@ def _own_shortfall_is_smaller(attempt: Attempt, own: Attempt) -> bool:
     return within and attempt.shortfall < own.shortfall
 
 
-def measured_by_own_tank(task: Task, relaxed: Attempt) -> Attempt:
-    """An attempt made with a tank that may be overdrawn, by the tank as it is.
+def by_own_tank(task: Task, relaxed: Attempt) -> Attempt:
+    """An attempt made with a tank that may be overdrawn, as the tank is; nothing is solved.
 
-    What reaches the orbit with propellant left is solved once more, from itself; what it burned too
-    much, the tank lacks.
+    What a flight to the orbit burned too much is missing.
     """
     own = replace(relaxed, sequence=task.arcs_of(relaxed.plan))
-    near = relaxed.best_known_flight
-    if near is None or relaxed.shortfall is None:
+    lacks = _overdraft(task, own)
+    if not relaxed.reached or lacks == 0.0:
         return own
-    end = float(near.arcs[-1].states[-1, MASS])
-    lacks = max(-remaining_delta_v(task.vehicle, own.sequence, end), 0.0)
-    if not relaxed.reached:
-        return _nearest_with_own_tank(task, own, near) if lacks > REACHED else own
-    if lacks > 0.0:
-        told = f"reaches the orbit with its tank overdrawn, {in_words(lacks)} short"
-        return replace(
-            own,
-            solution=None,
-            overdrawn_flight=relaxed.solution,
-            shortfall=lacks,
-            keeps_limits=False,
-            shortfall_keeps_limits=relaxed.keeps_limits,
-            history=(*relaxed.history, told),
-        )
+    told = f"reaches the orbit with its tank overdrawn, {in_words(lacks)} short"
+    return replace(
+        own,
+        solution=None,
+        overdrawn_flight=relaxed.solution,
+        shortfall=lacks,
+        keeps_limits=False,
+        shortfall_keeps_limits=relaxed.keeps_limits,
+        history=(*relaxed.history, told),
+    )
+
+
+def measured_by_own_tank(task: Task, relaxed: Attempt) -> Attempt:
+    """The same, solved once more from itself where it flies, or overdraws the tank and falls short.
+
+    An overdrawn tank costs nothing on the way to a least missing speed: it is no measure.
+    """
+    own = by_own_tank(task, relaxed)
+    if not own.reached:
+        lost = not relaxed.reached and _overdraft(task, own) > REACHED
+        return _nearest_with_own_tank(task, own) if lost else own
     found = StructureSolver.resumed(task, relaxed).solve_again(relaxed)
     return with_limits_imposed_again(task, found) if found.reached and relaxed.flies else found
 
 
-def _nearest_with_own_tank(task: Task, short: Attempt, near: Solution) -> Attempt:
+def _overdraft(task: Task, attempt: Attempt) -> float:
+    """Speed in m/s that an attempt's best known flight has burned beyond what its tank holds."""
+    flight = attempt.best_known_flight
+    if flight is None:
+        return 0.0
+    end = float(flight.arcs[-1].states[-1, MASS])
+    return max(-remaining_delta_v(task.vehicle, attempt.sequence, end), 0.0)
+
+
+def _nearest_with_own_tank(task: Task, short: Attempt) -> Attempt:
     """What is missing with the tank as it is, from a flight that overdraws it and falls short.
 
     Where that is not solved, what is missing all the same: it is no less.
     """
+    near = short.nearest_flight
+    if near is None or short.shortfall is None:
+        return short
     solver = StructureSolver.resumed(task, replace(short, solution=near))
     found = solver.solve_from_guess(task.mission.limits, short.limited_arcs, near.as_guess())
     known = found.shortfall and found.nearest_flight

@@ -21,6 +21,7 @@ from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import (
     RELAXED_TANK,
+    by_own_tank,
     exhaust_speed,
     measured_by_own_tank,
     remaining_delta_v,
@@ -152,6 +153,20 @@ def test_what_a_tank_is_overdrawn_by_is_missing_and_the_flight_is_kept() -> None
     assert not told.reached
     assert told.shortfall == pytest.approx(lacks, rel=1e-12)
     assert told.overdrawn_flight is relaxed.solution
+
+
+def test_a_search_that_is_stopped_offers_no_flight_that_overdraws_the_tank() -> None:
+    """What was begun with a tank that may be overdrawn is told by the tank as it is."""
+    (heavy, overdrawn), (light, spare) = (
+        direct_attempt(payload, overdrawn=True) for payload in (3500.0, 1000.0)
+    )
+    assert overdrawn.reached
+    assert spare.reached
+    assert not by_own_tank(heavy, overdrawn).reached
+    told = by_own_tank(light, spare)
+    assert told.reached
+    assert told.solution is spare.solution
+    assert told.sequence == light.arcs_of(spare.plan)
 
 
 def test_a_tank_is_overdrawn_no_further_than_a_limit_on_acceleration_lets_it_burn() -> None:
