@@ -51,7 +51,7 @@ def stopped(solves: int) -> ao.OutOfTime:
     search = StoppableSearch(_solve_structures(task, None))
     with pytest.raises(TimeIsUp):
         search.result()
-    return out_of_time(task, search.attempts, 7.0)
+    return out_of_time(task, search.attempts_of(task), 7.0)
 
 
 def test_a_solve_gets_what_is_left_and_no_more() -> None:
@@ -82,6 +82,9 @@ def test_the_best_flight_so_far_comes_along() -> None:
     assert first.standing is Standing.UNFINISHED
     assert first.at_least  # without the limits on loads, and on the first mesh
     assert told.best.certificate.continuous_error > ao.Effort().refinement.tolerance
+    # What it has left is what its own tank holds, not what it might have burned on credit.
+    empty = 1.2 * tonne + lander().stages[-1].dry_mass
+    assert told.best.propellant_margin == pytest.approx(told.best.final_mass - empty, rel=1e-9)
     again = pickle.loads(pickle.dumps(told))
     assert again.best.final_mass == told.best.final_mass
     assert "7 s allowed" in str(again)

@@ -136,7 +136,7 @@ def test_an_interrupt_carries_the_best_flight_so_far(at: int, *, flies: bool) ->
     search = StoppableSearch(_stopped(_solve_structures(solver, None), at))
     with pytest.raises(KeyboardInterrupt):
         search.result()
-    told = interrupted(solver, search.attempts)
+    told = interrupted(solver, search.attempts_of(solver))
     assert isinstance(told, KeyboardInterrupt)
     if not flies:
         assert told.best is None
