@@ -53,34 +53,32 @@ class LinearTangentInsertion(TangentFromIgnition):
 
 
 def _coasts(vehicle: Vehicle, arrival: Arrival) -> Iterator[Insertion]:
-    last = len(vehicle.stages) - 1
     yield CoastAndBurn()
     yield TangentFromApoapsis(radius=arrival.radius, instead=True)
-    for cut in reversed(range(last)):
-        stage = vehicle.stages[cut]
-        if isinstance(stage.engine, SolidMotor):
-            continue
-        again = stage.restarts > 0
-        yield CoastAndBurn(cut=cut, again=again)
-        for by in reversed(range(cut if again else cut + 1, last)):
-            yield CoastAndBurn(cut=cut, again=again, by=by)
-        yield TangentFromApoapsis(radius=arrival.radius, cut=cut, instead=True)
+    yield from _cut_off_below(vehicle, arrival, CoastAndBurn)
 
 
 def _tangents(vehicle: Vehicle, arrival: Arrival) -> Iterator[Insertion]:
-    last = len(vehicle.stages) - 1
-    if last == 0:
+    if len(vehicle.stages) == 1:
         yield TangentFromApoapsis(radius=arrival.radius)
         yield CoastAndTangent()
         return
     yield TangentFromIgnition()
     yield CoastAndTangent()
+    yield from _cut_off_below(vehicle, arrival, CoastAndTangent)
+
+
+def _cut_off_below(
+    vehicle: Vehicle, arrival: Arrival, way: type[CoastAndBurn]
+) -> Iterator[Insertion]:
+    """A way of coasting from the cut-off of each lower stage that has one, the highest first."""
+    last = len(vehicle.stages) - 1
     for cut in reversed(range(last)):
         stage = vehicle.stages[cut]
         if isinstance(stage.engine, SolidMotor):
             continue
         again = stage.restarts > 0
-        yield CoastAndTangent(cut=cut, again=again)
+        yield way(cut=cut, again=again)
         for by in reversed(range(cut if again else cut + 1, last)):
-            yield CoastAndTangent(cut=cut, again=again, by=by)
+            yield way(cut=cut, again=again, by=by)
         yield TangentFromApoapsis(radius=arrival.radius, cut=cut, instead=True)
