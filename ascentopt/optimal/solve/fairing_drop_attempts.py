@@ -85,4 +85,6 @@ def _with_drop_moved(task: Task, attempt: Attempt, arc: str) -> Attempt | None:
         return None
     lines = (*attempt.history, f"fairing drop moved to {arc!r}")
     solver = StructureSolver.begun_from(attempt, task, plan, told.meshes, lines)
+    if attempt.reached:
+        return solver.solve_from_flight_at_hand(told.guess)
     return solver.solve_without_load_limits(told.guess)

@@ -88,9 +88,9 @@ class LimitedSolver:
     def solve_within_limits(self, attempt: Attempt, start: Guess) -> Attempt:
         """The greatest mass within the limits that an attempt keeps, from a guess of it."""
         flight = self.structure.within_limits(attempt.limited_arcs)
-        problem = flight.greatest_mass_problem()
+        at_hand = self._ladder.greatest_mass_from_flight_at_hand
         try:
-            found = self._ladder.greatest_mass_from_flight_at_hand(problem, start)
+            found = self.structure.cooled(flight, start, at_hand)
             if found is None:
                 return self.structure.attempt_of(Unsolved(), flight)
             return self._impose_until_kept(

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
 
-from ascentopt.collocation import Guess, NotConverged, RadauMesh, Solution, SolverSettings
+from ascentopt.collocation import (
+    Guess,
+    NotConverged,
+    Problem,
+    RadauMesh,
+    Solution,
+    SolverSettings,
+)
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
@@ -221,6 +229,35 @@ class StructureSolver:
         hot = found.nearest if isinstance(found, Shortfall) else found
         self.ladder.note("from there, with what the payload bears")
         return self.solve(flight, hot.as_guess(), barrier)
+
+    def solve_from_flight_at_hand(self, guess: Guess) -> Attempt:
+        """Without limits on loads, from a flight told on this structure, whose payload may be hot.
+
+        By all means there are where that leads nowhere.
+        """
+        flight = self._without_load_limits_near(guess)
+        found = self.cooled(flight, guess, self.ladder.greatest_mass_from_good_guess)
+        if found is None:
+            return self.solve_without_load_limits(guess)
+        return self._attempt_on_meshes_that_fit(found, flight)
+
+    def cooled(
+        self,
+        flight: Transcription,
+        guess: Guess,
+        solve: Callable[[Problem, Guess], Solution | None],
+    ) -> Solution | None:
+        """The greatest mass from a flight whose payload may be heated beyond what it bears.
+
+        So heated first, and cooled from there: at once it is a violation by powers of ten, which
+        solves are led astray by, and rounding decides whether they come back.
+        """
+        if self._is_hot(guess):
+            hot = solve(replace(flight, payload_kept_cool=False).greatest_mass_problem(), guess)
+            if hot is not None:
+                self.ladder.note("from there, with what the payload bears")
+                return solve(flight.greatest_mass_problem(), hot.as_guess())
+        return solve(flight.greatest_mass_problem(), guess)
 
     def solve_from_good_guess(self, guess: Guess) -> Attempt:
         """Without limits on loads, from a guess that all but reaches the orbit, and is good."""
