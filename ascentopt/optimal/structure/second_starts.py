@@ -1,4 +1,4 @@
-"""Second starts of structures that none led to: flights of others, a move away."""
+"""Second starts: structures that none led to, and the other heading of those nearly as good."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import BRIEF
 from ascentopt.optimal.moves.empty_arcs import simplifications
 from ascentopt.optimal.moves.move import arcs_of
+from ascentopt.optimal.moves.moves import OtherHeading
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
 from ascentopt.optimal.structure.imposed_limits import best_first
@@ -23,6 +24,10 @@ from ascentopt.optimal.structure.search import (
 from ascentopt.optimal.task import Task
 from ascentopt.world.gravity import surface_time_scale
 
+HEADINGS_DIFFER = 3e-4
+"""Share of the propellant by which the other heading may gain more for one structure than for
+another: a third of what the two headings of one differ by at most (8e-4 among all solved)."""
+
 
 def search_from(task: Task, attempts: list[Attempt]) -> tuple[SearchResult, list[Attempt]]:
     """The search by moves from the first attempt, and all attempts then, the best one first.
@@ -32,7 +37,8 @@ def search_from(task: Task, attempts: list[Attempt]) -> tuple[SearchResult, list
     """
     search = search_by_moves(task, attempts[0])
     others = best_first([*search.others, *attempts[1:]])
-    again = [*_second_starts(task, search.best, others)]
+    turned = [*_turned(task, search.best, others)]
+    again = [*_second_starts(task, search.best, others), *turned]
     least = search.best.unspent + BETTER * task.vehicle.propellant_mass
     new = [one for one in again if one not in others and one.keeps_limits and one.unspent > least]
     if not new:
@@ -41,6 +47,24 @@ def search_from(task: Task, attempts: list[Attempt]) -> tuple[SearchResult, list
     onward = search_by_moves(task, found)
     left = [one for one in (search.best, *again) if one is not found]
     return onward, [onward.best, *best_first([*onward.others, *left])]
+
+
+def _turned(task: Task, best: Attempt, others: list[Attempt]) -> Iterator[Attempt]:
+    """The other heading of flights that are nearly as good as the best one.
+
+    Where a fairing goes, or an engine rests, on the best flight need not be best heading elsewhere:
+    the search turns the best one alone, and no move leads from there to both at once.
+    """
+    case, known = Case(task.vehicle, task.mission), {one.plan for one in (best, *others)}
+    least = best.unspent - HEADINGS_DIFFER * task.vehicle.propellant_mass
+    for one in others:
+        if not one.reached or one.unspent < least:
+            continue
+        for move, sequence in possible_moves(case, one):
+            if isinstance(move, OtherHeading) and move.plan not in known:
+                found = solve_move(task, one, move, sequence)
+                if found is not None:
+                    yield found
 
 
 def _second_starts(task: Task, best: Attempt, others: list[Attempt]) -> Iterator[Attempt]:

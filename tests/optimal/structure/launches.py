@@ -462,3 +462,36 @@ def an_ellipse_far_round_from_the_pad() -> Launch:
         limits=ao.FlightLimits(dynamic_pressure=32 * kPa, axial_acceleration=5.5 * 9.80665),
     )  # fmt: skip
     return Launch(vehicle=vehicle, mission=mission)
+
+
+def a_polar_ellipse_of_mars() -> Launch:
+    """Met at its near end heading one way, at its far end the other: so many kilograms apart.
+
+    Where the fairing goes is another choice, and the best heading of each is not the same.
+    """
+    vehicle = ao.Vehicle(
+        name="Whimbrel",
+        payload_mass=182.62,
+        stages=(
+            ao.Stage(
+                name="first", propellant_mass=9023.3, dry_mass=1230.4,
+                engine=ao.Engine(vacuum_thrust=156.67 * kN, vacuum_isp=312.0),
+            ),
+            ao.Stage(
+                name="second", propellant_mass=3710.6, dry_mass=654.8, restarts=1,
+                engine=ao.Engine(vacuum_thrust=7.21 * kN, vacuum_isp=333.0),
+            ),
+        ),
+        fairing=ao.Fairing(mass=40.0),
+        aerodynamics=ao.Aerodynamics(reference_area=2.2, drag_coefficient=0.3),
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=ao.mars(),
+        site=ao.LaunchSite(latitude=41.65 * deg),
+        orbit=ao.EllipticalOrbit(
+            periapsis_altitude=357.85 * km, apoapsis_altitude=2960.6 * km, inclination=90.0 * deg
+        ),
+        limits=ao.FlightLimits(q_alpha=2618.0),
+        vertical_rise=100.0,
+    )
+    return Launch(vehicle=vehicle, mission=mission)

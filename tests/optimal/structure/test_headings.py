@@ -16,6 +16,7 @@ from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import deg, km
 from examples.first_ascent import TURNSTONE
+from tests.optimal.structure.launches import a_polar_ellipse_of_mars
 from tests.optimal.three_stages import inclination, launch_to
 
 STEEP = ao.CircularOrbit(altitude=500 * km, inclination=97 * deg)
@@ -64,6 +65,18 @@ def test_both_headings_were_solved_and_the_better_one_is_the_answer(latitude: fl
     assert best.propellant_used is not None
     assert other.propellant_used is not None
     assert best.propellant_used < other.propellant_used < best.propellant_used + 50.0
+
+
+@pytest.mark.slow
+def test_what_is_nearly_as_good_is_tried_heading_the_other_way_too() -> None:
+    """With the best fairing's place for one heading the other heading's was lost: 1e-4."""
+    launch = a_polar_ellipse_of_mars()
+    vehicle, mission = launch.vehicle, launch.mission
+    site = mission.site
+    pads = (site, replace(site, latitude=-site.latitude))
+    north, south = (ao.optimize(vehicle, replace(mission, site=pad)) for pad in pads)
+    assert north.certificate.verdict is south.certificate.verdict is Verdict.CERTIFIED
+    assert north.propellant_used == pytest.approx(south.propellant_used, rel=1e-6)
 
 
 def test_a_guess_flies_in_the_plane_of_its_plan() -> None:
