@@ -5,6 +5,7 @@ an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has mu
 """
 
 from ascentopt import report
+from ascentopt.baselines import Baseline, BaselineCase, BaselineCheck, CostTolerance, InputChange
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime
 from ascentopt.flight.guidance.direction import Formula, HeadedView, View
 from ascentopt.flight.guidance.ending import (
@@ -113,6 +114,9 @@ __all__ = [
     "AtNextApoapsis",
     "AtPeriapsisRadius",
     "Atmosphere",
+    "Baseline",
+    "BaselineCase",
+    "BaselineCheck",
     "BelowHeating",
     "Body",
     "BoosterGroup",
@@ -123,6 +127,7 @@ __all__ = [
     "Circularise",
     "Comparison",
     "CostMap",
+    "CostTolerance",
     "Deorbit",
     "DeorbitReserve",
     "Diagnosis",
@@ -144,6 +149,7 @@ __all__ = [
     "HeadedView",
     "HoldApoapsis",
     "InfeasibleAscent",
+    "InputChange",
     "InputError",
     "Insertion",
     "Interrupted",

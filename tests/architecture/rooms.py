@@ -28,7 +28,7 @@ ROWS = (
     ("rules",),
     ("collocation",),
     ("optimal",),
-    ("studies",),
+    ("studies", "baselines"),
     ("report",),
     (FACE,),
 )

@@ -1,0 +1,111 @@
+"""What is recorded of one ascent."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from importlib.metadata import PackageNotFoundError, version
+from types import MappingProxyType
+
+from ascentopt.baselines.input_partials import input_partials
+from ascentopt.baselines.inputs import Input, inputs_of, kept
+from ascentopt.baselines.tolerance import CostTolerance
+from ascentopt.errors import InputError
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.validation import instance, not_negative, positive
+
+COST_DIGITS = 10
+"""Significant digits of a cost that are kept: what comes after is rounding."""
+
+WORDS = tuple(verdict.name.lower() for verdict in Verdict)
+"""A verdict in a file, from the best to the worst."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BaselineCase:
+    """An ascent as a baseline keeps it.
+
+    Args:
+        propellant_used: kg.
+        ballast: kg beside the payload; positive where no engine can be cut off.
+        tolerance: by how much the cost may differ.
+        structure: the burns and coasts of the flight in words, and where its fairing goes.
+        verdict: of the certificate: certified, unsettled or doubtful.
+        recorded_with: versions of the library and its solver.
+        inputs: the numbers and names of vehicle and mission, SI units, by their places.
+        partials: kg more of `cost` for one SI unit more of an input, to first order.
+
+    Raises:
+        InputError: for anything else.
+    """
+
+    propellant_used: float
+    ballast: float = 0.0
+    tolerance: CostTolerance = CostTolerance()
+    structure: str
+    verdict: str
+    recorded_with: str
+    inputs: Mapping[str, Input]
+    partials: Mapping[str, float]
+
+    def __post_init__(self) -> None:
+        owner, fix = "BaselineCase", "Record the case anew, from an ascent."
+        positive(owner, "propellant_used", self.propellant_used, "kg", fix)
+        not_negative(owner, "ballast", self.ballast, "kg", fix)
+        instance(owner, "tolerance", self.tolerance, (CostTolerance,), "Give a CostTolerance.")
+        for name in ("structure", "verdict", "recorded_with"):
+            instance(owner, name, getattr(self, name), (str,), fix)
+        if self.verdict not in WORDS:
+            raise InputError(
+                f"{owner}: verdict is {self.verdict!r}; it must be one of {', '.join(WORDS)}. {fix}"
+            )
+        for name in ("inputs", "partials"):
+            instance(owner, name, getattr(self, name), (Mapping,), fix)
+            object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
+
+    @classmethod
+    def of(cls, ascent: Ascent, tolerance: CostTolerance = CostTolerance()) -> BaselineCase:
+        """What is to be recorded of an ascent."""
+        fix = "Give what `optimize` returned, or Ascent.load(path)."
+        instance("BaselineCase", "ascent", ascent, (Ascent,), fix)
+        return cls(
+            propellant_used=kept(ascent.propellant_used, COST_DIGITS),
+            ballast=kept(ascent.ballast, COST_DIGITS),
+            tolerance=tolerance,
+            structure=structure_of(ascent),
+            verdict=ascent.certificate.verdict.name.lower(),
+            recorded_with=versions(),
+            inputs=inputs_of(ascent.vehicle, ascent.mission),
+            partials=input_partials(ascent),
+        )
+
+    @property
+    def cost(self) -> float:
+        """What is compared, kg: the propellant used, less what ballast could have been payload.
+
+        Motors that all burn to their ends use all there is; a better flight carries more ballast.
+        """
+        return self.propellant_used - self.ballast
+
+
+def structure_of(ascent: Ascent) -> str:
+    """Burns and coasts in words without their numbers, and where the fairing goes."""
+    plan = ascent.plan
+    words = str(replace(plan, ballast=None) if plan.ballast else plan)
+    if ascent.vehicle.fairing is None:
+        return words
+    gone = "kept" if plan.fairing_arc is None else f"dropped in {plan.fairing_arc!r}"
+    return f"{words}, fairing {gone}"
+
+
+def versions() -> str:
+    """Of the library and of the solver under it."""
+    return ", ".join(f"{package} {_version(package)}" for package in ("ascentopt", "casadi"))
+
+
+def _version(package: str) -> str:
+    try:
+        return version(package)
+    except PackageNotFoundError:
+        return "not installed"
