@@ -55,6 +55,17 @@ ROWS = {
         ("best_refined",),
         ("optimize",),
     ),
+    "baselines": (
+        ("inputs", "tolerance"),
+        ("input_partials",),
+        ("case",),
+        ("explanation",),
+        ("check",),
+        ("writing",),
+        ("reading", "file"),
+        ("baseline",),
+        ("plugin",),
+    ),
     "studies": (("comparison", "maps", "simplify", "deorbit", "max_payload"),),
     "report": (("flown",), ("target_orbit",), ("page",), ("card", "figures")),
 }
