@@ -11,6 +11,7 @@ from types import MappingProxyType
 from ascentopt.baselines.case import BaselineCase
 from ascentopt.baselines.check import BaselineCheck
 from ascentopt.baselines.file import held, write_whole
+from ascentopt.baselines.inputs import is_name
 from ascentopt.baselines.reading import cases_in
 from ascentopt.baselines.tolerance import CostTolerance
 from ascentopt.baselines.writing import text_of
@@ -112,7 +113,7 @@ class Baseline:
         return Baseline({**self.cases, **other.cases})
 
     def __contains__(self, name: object) -> bool:
-        return name in self.cases
+        return isinstance(name, str) and name in self.cases
 
     def __iter__(self) -> Iterator[str]:
         return iter(self.cases)
@@ -167,8 +168,8 @@ def update_file(
 
 
 def _check_name(name: object) -> None:
-    good = isinstance(name, str) and bool(name.strip()) and name.isprintable()
-    require("Baseline", "name", name, "", "a text that can be printed", _NAME_FIX, holds=good)
+    rule = "a text that can be printed"
+    require("Baseline", "name", name, "", rule, _NAME_FIX, holds=is_name(name))
 
 
 def _checked_path(path: object) -> Path:

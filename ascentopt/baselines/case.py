@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from importlib.metadata import PackageNotFoundError, version
 from types import MappingProxyType
 
 from ascentopt.baselines.input_partials import input_partials
-from ascentopt.baselines.inputs import Input, inputs_of, kept
+from ascentopt.baselines.inputs import Input, inputs_of, is_input, is_number, is_text, kept
 from ascentopt.baselines.tolerance import CostTolerance
 from ascentopt.errors import InputError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.validation import instance, not_negative, positive
+from ascentopt.validation import instance, not_negative, positive, require
 
 COST_DIGITS = 10
 """Significant digits of a cost that are kept: what comes after is rounding."""
+
+RECORD = "Restore what was recorded, or record the case anew from an ascent."
 
 WORDS = tuple(verdict.name.lower() for verdict in Verdict)
 """A verdict in a file, from the best to the worst."""
@@ -50,19 +52,30 @@ class BaselineCase:
     partials: Mapping[str, float]
 
     def __post_init__(self) -> None:
-        owner, fix = "BaselineCase", "Record the case anew, from an ascent."
+        owner, fix = "BaselineCase", RECORD
+        for name in ("propellant_used", "ballast"):
+            value, rule = getattr(self, name), "a finite number"
+            require(owner, name, value, "kg", rule, fix, holds=is_number(value))
         positive(owner, "propellant_used", self.propellant_used, "kg", fix)
         not_negative(owner, "ballast", self.ballast, "kg", fix)
         instance(owner, "tolerance", self.tolerance, (CostTolerance,), "Give a CostTolerance.")
         for name in ("structure", "verdict", "recorded_with"):
-            instance(owner, name, getattr(self, name), (str,), fix)
+            value = getattr(self, name)
+            require(owner, name, value, "", "a text in Unicode", fix, holds=is_text(value))
         if self.verdict not in WORDS:
             raise InputError(
                 f"{owner}: verdict is {self.verdict!r}; it must be one of {', '.join(WORDS)}. {fix}"
             )
-        for name in ("inputs", "partials"):
-            instance(owner, name, getattr(self, name), (Mapping,), fix)
-            object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
+        self._keep("inputs", is_input, "a finite number, a text or a tuple of finite numbers")
+        self._keep("partials", is_number, "a finite number")
+
+    def _keep(self, name: str, good: Callable[[object], bool], rule: str) -> None:
+        owner, values = "BaselineCase", getattr(self, name)
+        instance(owner, name, values, (Mapping,), RECORD)
+        for key, value in values.items():
+            require(owner, f"a key of {name}", key, "", "a text", RECORD, holds=is_text(key))
+            require(owner, f"{name}[{key!r}]", value, "", rule, RECORD, holds=good(value))
+        object.__setattr__(self, name, MappingProxyType(dict(values)))
 
     @classmethod
     def of(cls, ascent: Ascent, tolerance: CostTolerance = CostTolerance()) -> BaselineCase:

@@ -7,7 +7,7 @@ from dataclasses import Field, fields, is_dataclass
 from functools import lru_cache
 from hashlib import sha256
 from numbers import Real
-from typing import Any, get_args
+from typing import Any, TypeGuard, get_args
 
 from ascentopt.mission import Mission, Orbit, Reserve
 from ascentopt.rocket import SolidMotor, Vehicle
@@ -30,6 +30,33 @@ LONGEST_LINE = 24
 
 _DIGEST_DIGITS = 9
 _EITHER_OR = (*get_args(Orbit), *get_args(Propulsion), *get_args(Reserve))
+
+
+_LARGEST = 1e300
+"""No input comes near; whole numbers beyond the range of floats compare with none."""
+
+
+def is_number(value: object) -> TypeGuard[float | int]:
+    """Whether a value is a finite number, and no truth value."""
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return number and -_LARGEST < value < _LARGEST  # type: ignore[operator]
+
+
+def is_text(value: object) -> TypeGuard[str]:
+    """Whether a value is a text that a file can hold: no halves of characters."""
+    return isinstance(value, str) and not any("\ud800" <= one <= "\udfff" for one in value)
+
+
+def is_name(value: object) -> TypeGuard[str]:
+    """Whether a value may be the name of a case: a text that can be printed."""
+    return isinstance(value, str) and bool(value.strip()) and value.isprintable()
+
+
+def is_input(value: object) -> TypeGuard[Input]:
+    """Whether a value may stand for an input."""
+    if isinstance(value, tuple):
+        return all(map(is_number, value))
+    return is_text(value) or is_number(value)
 
 
 def inputs_of(vehicle: Vehicle, mission: Mission) -> dict[str, Input]:

@@ -9,15 +9,12 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from ascentopt.baselines.case import WORDS, BaselineCase
-from ascentopt.baselines.inputs import Input
+from ascentopt.baselines.inputs import Input, is_input, is_name, is_number
 from ascentopt.baselines.tolerance import CostTolerance
 from ascentopt.baselines.writing import FORM, VERSION
 from ascentopt.errors import InputError
 
 RESTORE = "Restore the file from version control, or record the case anew."
-
-_LARGEST = 1e300
-"""No input comes near; a whole number beyond the range of floats cannot be compared with one."""
 
 
 def cases_in(path: Path) -> dict[str, BaselineCase]:
@@ -29,6 +26,9 @@ def cases_in(path: Path) -> dict[str, BaselineCase]:
     if "cases" not in data.values:
         return {}
     cases = data.table("cases")
+    for name, value in cases.values.items():
+        if not is_name(name):
+            cases.refuse(repr(name), value, "under a name that can be printed")
     return {name: _case(cases.table(name)) for name in cases.values}
 
 
@@ -78,7 +78,7 @@ class _Table:
 
     def number(self, name: str, rule: str = "a finite number") -> float:
         """The number under a name."""
-        return float(self.value(name, _is_number, rule))
+        return float(self.value(name, is_number, rule))
 
     def table(self, name: str) -> _Table:
         """The table under a name."""
@@ -117,26 +117,18 @@ def _case(table: _Table) -> BaselineCase:
 
 
 def _input(inputs: _Table, name: str) -> Input:
-    value = inputs.value(name, _is_input, "a finite number, a text or a list of finite numbers")
-    if isinstance(value, list):
-        return tuple(map(float, value))
-    found: Input = value
+    rule = "a finite number, a text or a list of finite numbers"
+    value = inputs.value(name, lambda one: is_input(_with_tuple(one)), rule)
+    found: Input = tuple(map(float, value)) if isinstance(value, list) else value
     return found
+
+
+def _with_tuple(value: object) -> object:
+    return tuple(value) if isinstance(value, list) else value
 
 
 def _is_version(value: object) -> bool:
     return value == VERSION and not isinstance(value, bool)
-
-
-def _is_number(value: object) -> bool:
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    return number and -_LARGEST < value < _LARGEST  # type: ignore[operator]
-
-
-def _is_input(value: object) -> bool:
-    if isinstance(value, list):
-        return all(map(_is_number, value))
-    return isinstance(value, str) or _is_number(value)
 
 
 def _shortened(value: object) -> str:

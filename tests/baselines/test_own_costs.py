@@ -1,6 +1,6 @@
-"""What the scenarios cost is on record: `pytest tests/baselines --ascent-baseline-update` renews it.
+"""What the scenarios cost is on record.
 
-With `-m "slow or not slow"` it renews those that take longer as well.
+`pytest tests/baselines --ascent-baseline-update` renews it, with `-m "slow or not slow"` all of it.
 """
 
 from __future__ import annotations

@@ -84,7 +84,7 @@ class AscentBaseline:
 
         recorded = Baseline.read(self.path) if self.path.exists() else Baseline()
         again = f"pytest {UPDATE} {self.test.nodeid!r}"
-        if isinstance(name, str) and name not in recorded:
+        if name not in recorded:
             return f"{name!r} is not recorded in {self._file}. To record it: {again}"
         checked = recorded.check(name, ascent, tolerance=tolerance)
         if not checked:
