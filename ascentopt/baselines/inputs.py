@@ -23,7 +23,7 @@ between two ways to write down the same number."""
 
 SAME = 1e-9
 """Share of itself by which an input may differ and be the same: no cost can feel it, which goes by
-some ten times its inputs' shares, and agreement is asked for to a part in a million."""
+some ten times its inputs' shares, and agreement is asked for to a hundred-thousandth."""
 
 LONGEST_LINE = 24
 """Numbers of a table that a person compares on a line; of a longer one a digest is told."""

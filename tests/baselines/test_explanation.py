@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 import ascentopt as ao
 from ascentopt.baselines.inputs import Input
 from tests.baselines.ascents import brisk, case
+from tests.optimal.test_all_solid import flown
 
 NAMES = ("payload_mass", "dry_mass", "vacuum_isp")
 SIZES = st.floats(min_value=1.0, max_value=1e4)
@@ -185,6 +186,15 @@ def test_more_ballast_is_a_better_flight() -> None:
     )
     assert told.difference == pytest.approx(-5.0)
     assert "ballast 20.00 -> 25.00 kg" in str(told)
+
+
+def test_where_no_engine_can_be_cut_off_ballast_tells_the_drift() -> None:
+    baseline = ao.Baseline().record("all solid", flown(300.0))
+    told = baseline.check("all solid", flown(303.0))
+    [change] = told.changes
+    assert told.difference == pytest.approx(3.0, abs=1e-3)
+    assert told.recorded.propellant_used == told.found.propellant_used
+    assert change.predicted == pytest.approx(3.0, rel=1e-5)
 
 
 def test_one_per_cent_more_payload_is_explained_by_its_partial() -> None:

@@ -99,6 +99,18 @@ def test_a_solid_motor_that_burns_faster_differs_in_its_burn_time_alone() -> Non
     assert recorded == {"vehicle.stages[0].engine.burn_time"}
 
 
+def test_an_instant_of_lift_off_that_was_free_is_no_input() -> None:
+    scenario = SCENARIOS["moon-brisk"]
+    orbit = replace(scenario.mission.orbit, inclination=23 * deg, ascending_node=50 * deg)
+    waiting = replace(scenario.mission, orbit=orbit)
+    ascent = ao.optimize(scenario.vehicle, waiting)
+    free = BaselineCase.of(ascent)
+    assert free.inputs["mission.lift_off_time"] == "when it costs least"
+    fixed = BaselineCase.of(ao.optimize(scenario.vehicle, ascent.mission))
+    instant = fixed.inputs["mission.lift_off_time"]
+    assert instant == pytest.approx(ascent.mission.lift_off_time, rel=1e-11)
+
+
 @pytest.mark.slow
 def test_a_faster_motor_is_explained_by_the_partial_of_its_burn_time() -> None:
     mission = SCENARIOS["earth-solid-first"].mission
