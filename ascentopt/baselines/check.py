@@ -14,6 +14,7 @@ from ascentopt.baselines.explanation import (
     lines,
     predicted,
     predicted_by_both,
+    signed,
 )
 
 MOST_LINES = 20
@@ -96,7 +97,7 @@ class BaselineCheck:
         return max(2, -floor(log10(self.allowed)))
 
     def _kg(self, mass: float) -> str:
-        return f"{mass:+.{self._decimals}f}"
+        return signed(mass, self._decimals)
 
     @property
     def _headline(self) -> str:

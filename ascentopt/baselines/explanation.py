@@ -151,9 +151,14 @@ def _shown(value: Input | None) -> str:
     return repr(value) if isinstance(value, str) else f"{value:.10g}"
 
 
+def signed(mass: float, decimals: int) -> str:
+    """Kilograms with their sign; what is rounded to nothing has a plus."""
+    return f"{round(mass, decimals) + 0.0:+.{decimals}f}"
+
+
 def lines(changes: tuple[InputChange, ...], decimals: int) -> Iterator[str]:
     """A line for each input that changed."""
     for change in changes:
         told = "has no partial" if change.predicted is None else "predicts "
-        worth = "" if change.predicted is None else f"{change.predicted:+.{decimals}f}"
+        worth = "" if change.predicted is None else signed(change.predicted, decimals)
         yield f"{change} {told}{worth}"

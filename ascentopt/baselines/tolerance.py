@@ -8,7 +8,7 @@ from ascentopt.errors import InputError
 from ascentopt.validation import not_negative
 
 DEFAULT_SHARE = 1e-5
-"""Of the propellant used. Rounding moves an optimum by 1e-10 of it, and finer meshes by 2e-7, or 5e-6
+"""Of the propellant used. Rounding moves an optimum by 1e-10 of it, finer meshes by 2e-7, or 5e-6
 where a limit on loads acts (measured: benchmarks/decisions/cost-baselines.md). What differs by more
 than a part in a hundred thousand is another flight."""
 

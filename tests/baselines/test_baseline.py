@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -70,6 +71,20 @@ def test_merging_is_the_same_both_ways(one: ao.Baseline, other: ao.Baseline) -> 
     assert both.text == other.merged_with(one).text
     assert set(both) == set(one) | set(other)
     assert both.merged_with(one) == both
+
+
+@given(whole=BASELINES, data=st.data())
+def test_parts_merge_to_the_whole(whole: ao.Baseline, data: st.DataObject) -> None:
+    """Cases of both parts are the same in both, and a differing one is refused."""
+    names = sorted(whole)
+    one = set(data.draw(st.lists(st.sampled_from(names)))) if names else set()
+    other = {*names} - one | (set(data.draw(st.lists(st.sampled_from(names)))) if names else set())
+    parts = [ao.Baseline({name: whole[name] for name in part}) for part in (one, other)]
+    assert parts[0].merged_with(parts[1]) == whole
+    for name in one & other:
+        changed = replace(whole[name], propellant_used=2e9)
+        with pytest.raises(ao.InputError, match="is in both and differs"):
+            parts[0].merged_with(ao.Baseline({**parts[1].cases, name: changed}))
 
 
 @given(baseline=BASELINES, order=st.randoms(use_true_random=False))
