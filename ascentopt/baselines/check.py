@@ -42,7 +42,7 @@ class BaselineCheck:
     @property
     def agrees(self) -> bool:
         """Whether the cost is within the tolerance and the verdict no worse."""
-        return abs(self.difference) <= self.allowed and not self.verdict_is_worse
+        return self._costs_as_much and not self.verdict_is_worse
 
     def __bool__(self) -> bool:
         return self.agrees
@@ -101,13 +101,18 @@ class BaselineCheck:
 
     @property
     def _headline(self) -> str:
-        told = f"{self.name}: {self._kg(self.difference)} kg"
-        return f"{told}: {self._why}" if self.changes or not self.agrees else f"{told}: agrees"
+        worse = "a worse verdict, " if self.verdict_is_worse else ""
+        return f"{self.name}: {self._kg(self.difference)} kg: {worse}{self._why}"
+
+    @property
+    def _costs_as_much(self) -> bool:
+        return abs(self.difference) <= self.allowed
 
     @property
     def _why(self) -> str:
         if not self.changes:
-            return "no input changed, all of it is unexplained"
+            left = "the cost agrees" if self._costs_as_much else "all of it is unexplained"
+            return f"no input changed, {left}"
         left = f"unexplained {self._kg(self.unexplained)}"
         if len(self.changes) == 1:
             return f"{next(lines(self.changes, self._decimals))}, {left}"
@@ -120,7 +125,7 @@ class BaselineCheck:
     def _details(self) -> Iterator[str]:
         digits = self._decimals
         old, new = self.recorded, self.found
-        verdict = "agrees" if abs(self.difference) <= self.allowed else self._drift
+        verdict = "agrees" if self._costs_as_much else self._drift
         yield (
             f"propellant used {old.propellant_used:.{digits}f} -> {new.propellant_used:.{digits}f} "
             f"kg, tolerance {self.allowed:.{digits}f} kg ({old.tolerance}): {verdict}"

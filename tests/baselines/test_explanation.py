@@ -175,7 +175,11 @@ def test_a_drift_is_what_is_beyond_the_tolerance_on_either_side() -> None:
 
 
 def test_a_worse_verdict_does_not_agree_and_a_better_one_does() -> None:
-    assert not check(case(), case(verdict="unsettled"))
+    worse = check(case(), case(verdict="unsettled"))
+    assert not worse
+    told = str(worse).splitlines()
+    assert told[0] == "one: +0.00 kg: a worse verdict, no input changed, the cost agrees"
+    assert "verdict was: certified; is: unsettled" in told[-1]
     assert not check(case(verdict="unsettled"), case(verdict="doubtful"))
     assert check(case(verdict="unsettled"), case(verdict="certified"))
 
