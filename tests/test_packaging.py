@@ -12,10 +12,18 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+EXTRAS = [
+    text
+    for name, texts in PROJECT["optional-dependencies"].items()
+    if name not in {"test", "docs"}
+    for text in texts
+]
+"""What a user may install beside, and the package imports only where it is asked for."""
 
 # Each costs a noticeable part of a second to import, and no description of a rocket needs one.
 HEAVY = (
     "matplotlib",
+    "pandas",
     "scipy.integrate",
     "scipy.interpolate",
     "scipy.linalg",
@@ -70,7 +78,7 @@ def test_everything_imported_is_declared() -> None:
     assert imported_distributions(plugin) == {"pytest"}  # which is who loads it
     imported = imported_distributions(ROOT / "ascentopt", but=plugin)
     assert "casadi" in imported
-    assert imported <= declared(PROJECT["dependencies"])
+    assert imported <= declared(PROJECT["dependencies"] + EXTRAS)
 
 
 def test_everything_the_tests_import_is_declared() -> None:

@@ -20,7 +20,7 @@ Importing = ast.Import | ast.ImportFrom | ast.Call
 ROWS = (
     ("units", "errors", "typing", "validation"),
     ("persistence",),
-    ("numerics",),
+    ("numerics", "tables"),
     ("world", "rocket", "mission"),
     ("scenarios",),
     ("flight",),
