@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from ascentopt.errors import InputError
 from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.tables import in_a_line
 from ascentopt.units import deg
 from ascentopt.validation import not_negative
 
@@ -51,6 +52,8 @@ class FlightPlan:
     unlit: int = 0
     turning_arcs: tuple[str, ...] = ()
     ballast: float | None = 0.0
+
+    __repr__ = in_a_line
 
     def __str__(self) -> str:
         names = {0: "direct insertion", 1: "burn, coast, burn"}

@@ -33,6 +33,7 @@ MOVED = {
     "optimal.result.prices:Price": "optimal.result.partials:Partial",
     "optimal.result.prices:Prices": "optimal.result.partials:Partials",
     "rules.parameter": "rules.laws.parameter",
+    "steering.tabulated:SteeringSegment": "steering.table.segment",
     "studies.comparison": "studies.comparison.comparison",
     "studies.cost_map": "studies.maps.cost_map",
     "studies.cost_map:Axis": "studies.maps.axis",

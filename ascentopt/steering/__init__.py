@@ -5,7 +5,8 @@ from __future__ import annotations
 from ascentopt.steering.callable_steering import CallableSteering
 from ascentopt.steering.gravity_turn import GravityTurn, Kick
 from ascentopt.steering.pitch_table import Against, PitchTable
-from ascentopt.steering.tabulated import SteeringSegment, TabulatedSteering
+from ascentopt.steering.table.segment import SteeringSegment
+from ascentopt.steering.tabulated import TabulatedSteering
 
 __all__ = [
     "Against",

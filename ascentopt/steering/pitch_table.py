@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
@@ -14,6 +15,7 @@ from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.steering.formulas import PitchBySpeed, PitchProgramme
+from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.units import deg
 from ascentopt.validation import instance, within
 
@@ -35,6 +37,18 @@ class Against(Enum):
         return now.altitude if self is Against.ALTITUDE else now.air_speed
 
 
+_ABSCISSAE = {
+    Against.TIME: ("time", "s"),
+    Against.ALTITUDE: ("altitude", "m"),
+    Against.AIR_SPEED: ("air_speed", "m/s"),
+}
+
+
+def pitch_rows(against: Against, rows: Iterable[tuple[float, float]]) -> Table:
+    """Pairs of abscissa and pitch (rad above the local horizontal) as a table."""
+    return Table.of("pitch programme", [_ABSCISSAE[against], ("pitch", "rad")], rows)
+
+
 @dataclass(frozen=True)
 class Reached(Ending):
     """When the abscissa of a pitch table rises to `at`."""
@@ -48,7 +62,7 @@ class Reached(Ending):
 
 
 @dataclass(frozen=True, kw_only=True)
-class PitchTable(SteeringLaw):
+class PitchTable(SteeringLaw, Tabular):
     """Pitch linear between the rows of a table, and constant before and after them.
 
     The vehicle is steered by the compass until the table has leaned 12 degrees from the vertical,
@@ -79,6 +93,13 @@ class PitchTable(SteeringLaw):
         fix = "Give a fraction of full thrust."
         within("PitchTable", "throttle", self.throttle, "", (0.0, 1.0), fix)
         self._formula(None)  # it refuses rows that cannot be right
+
+    def to_table(self) -> Table:
+        """A row for each corner, pitch in rad."""
+        return pitch_rows(self.against, self.rows)
+
+    def __repr__(self) -> str:
+        return one_line(self, f"{len(self.rows)} rows against {self.against.value}", self.plan)
 
     @cached_property
     def phases(self) -> tuple[Ending, ...]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
-from math import atan2, hypot, pi, sin
+from math import hypot, sin
 from pathlib import Path
 from typing import Any
 
@@ -19,13 +18,15 @@ from ascentopt.flight.guidance.ending import AfterDuration, AfterDurationOrEmpty
 from ascentopt.flight.guidance.law import Command, SteeringLaw, WrittenCommand
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.guidance.surroundings import Surroundings
-from ascentopt.flight.guidance.tabulated_curve import Curve
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.flight.results.telemetry import PLUMB
+from ascentopt.steering.table.context import SteeringContext, SteeringEvent
+from ascentopt.steering.table.rows import steering_table
+from ascentopt.steering.table.segment import SteeringSegment
+from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.typing import Floats
 from ascentopt.units import deg
-from ascentopt.validation import named, not_negative, numbers, same_length
+from ascentopt.validation import numbers
 from ascentopt.world.body import Body
 
 _VERSION = 1
@@ -39,79 +40,9 @@ _AXIS_FIX = "Give a unit vector, or leave it out."
 _NEAR_A_POLE = sin(5.0 * deg)
 """Sine of the angle from the spin axis below which a path takes another axis."""
 
-_LIST_FIX = "Give one number for each sample."
-
 
 @dataclass(frozen=True, kw_only=True)
-class SteeringSegment:
-    """What to do on one arc.
-
-    Components of the thrust direction are along the local vertical (normal to the ellipsoid), east
-    (z x up) and north (up x east) at the place that is flown over, and are scaled to length one.
-    A time given twice is a jump. A coast has no samples. Raises `InputError`.
-
-    Args:
-        arc: name of the arc.
-        duration: s, until the arc ends.
-        times: s after the arc began, from zero, not decreasing.
-        altitude: m, and
-        speed: m/s relative to the air, at the samples; for the reader only.
-        up, east, north: components of the direction.
-        throttle: fraction of full thrust of the core.
-    """
-
-    arc: str
-    duration: float
-    times: Sequence[float] = ()
-    altitude: Sequence[float] = ()
-    speed: Sequence[float] = ()
-    up: Sequence[float] = ()
-    east: Sequence[float] = ()
-    north: Sequence[float] = ()
-    throttle: Sequence[float] = ()
-
-    def __post_init__(self) -> None:
-        named("SteeringSegment", self.arc, "Give the name of the arc.")
-        owner = f"SteeringSegment {self.arc!r}"
-        not_negative(owner, "duration", self.duration, "s", "Give seconds.")
-        for name in _LISTS:
-            kept = numbers(owner, name, getattr(self, name), "", _LIST_FIX)
-            object.__setattr__(self, name, kept)
-        same_length(owner, {name: getattr(self, name) for name in _LISTS}, _LIST_FIX)
-        for before, after in zip(self.times, self.times[1:], strict=False):
-            if after < before:
-                raise InputError(
-                    f"{owner}: times go from {before!r} back to {after!r} s; they must not "
-                    "decrease. Sort the samples."
-                )
-        if any(hypot(*row) == 0.0 for row in zip(self.up, self.east, self.north, strict=True)):
-            raise InputError(
-                f"{owner}: up, east and north are all 0 at a sample; together they must have a "
-                "length. Give a direction."
-            )
-
-    @property
-    def pitch(self) -> tuple[float, ...]:
-        """Angles in rad of the thrust above the local horizontal."""
-        rows = zip(self.up, self.east, self.north, strict=True)
-        return tuple(atan2(up, hypot(east, north)) for up, east, north in rows)
-
-    @property
-    def heading(self) -> tuple[float, ...]:
-        """Angles in rad of the thrust from north, clockwise, 0 to 2 pi; 0 when it is vertical."""
-        return tuple(map(_heading, self.east, self.north))
-
-    @cached_property
-    def curve(self) -> Curve:
-        """Direction components and throttle between the samples."""
-        return Curve.through(self.times, (self.up, self.east, self.north), (self.throttle,))
-
-
-_LISTS = ("times", "altitude", "speed", "up", "east", "north", "throttle")
-
-
-@dataclass(frozen=True, kw_only=True)
-class TabulatedSteering(SteeringLaw):
+class TabulatedSteering(SteeringLaw, Tabular):
     """Steer by the clock, arc by arc. Raises `InputError`.
 
     Args:
@@ -119,11 +50,13 @@ class TabulatedSteering(SteeringLaw):
         segments: one for each arc of the sequence, in order.
         axis: unit vector (3), inertial, that stands for z in the segments: east is axis x up. A
             path that comes near a pole needs another than z, since east turns about there.
+        context: what it was made for, for readers of its table; None where nobody said.
     """
 
     plan: FlightPlan
     segments: Sequence[SteeringSegment]
     axis: Axis = SPIN
+    context: SteeringContext | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "segments", tuple(self.segments))
@@ -139,6 +72,10 @@ class TabulatedSteering(SteeringLaw):
                 f"TabulatedSteering: segments are for the arcs {names}; there must be one for each "
                 "arc. Give every arc its own."
             )
+
+    def __repr__(self) -> str:
+        count = sum(len(one.times) for one in self.segments)
+        return one_line(self, self.plan, f"{len(self.segments)} arcs, {count} samples")
 
     @classmethod
     def from_samples(
@@ -191,25 +128,14 @@ class TabulatedSteering(SteeringLaw):
                 "plan: fly it with its own."
             ) from None
 
-    def to_csv(self, path: str | Path) -> None:
-        """Write the table for people and spreadsheets; `save` is what can be flown again."""
-        with Path(path).open("w", encoding="utf-8", newline="") as file:
-            file.write(_CSV_HEAD)
-            if self.axis != SPIN:
-                x, y, z = self.axis
-                file.write(_CSV_AXIS.format(x=x, y=y, z=z))
-            writer = csv.writer(file)
-            writer.writerow(_CSV_COLUMNS)
-            writer.writerows(row for row in self._csv_rows())
+    def to_table(self) -> Table:
+        """The samples in the order of time, and among them a row for each event.
 
-    def _csv_rows(self) -> Iterable[tuple[str | float, ...]]:
-        start = 0.0
-        for one in self.segments:
-            columns = (one.times, one.altitude, one.speed, one.pitch, one.heading, one.throttle)
-            for time, altitude, speed, pitch, heading, throttle in zip(*columns, strict=True):
-                angles = pitch / deg, heading / deg
-                yield (one.arc, start + time, altitude, speed, *angles, throttle)
-            start += one.duration
+        The notes say what the columns mean and what the table was made for, so that another
+        simulator can fly it. Angles are in degrees, as steering is written down; components beside
+        them say the same to the last bit.
+        """
+        return steering_table(self.segments, self.axis, self.context)
 
     def to_dict(self) -> dict[str, Any]:
         """Everything, as lists, numbers and texts."""
@@ -219,6 +145,7 @@ class TabulatedSteering(SteeringLaw):
             "plan": asdict(self.plan),
             "axis": list(self.axis),
             "segments": [asdict(segment) for segment in self.segments],
+            "context": None if self.context is None else asdict(self.context),
         }
 
     @classmethod
@@ -233,7 +160,12 @@ class TabulatedSteering(SteeringLaw):
         plan = dict(data["plan"])
         plan |= {name: tuple(plan.get(name, ())) for name in _STAGES_AND_ARCS}
         segments = tuple(SteeringSegment(**segment) for segment in data["segments"])
-        return cls(plan=FlightPlan(**plan), segments=segments, axis=tuple(data.get("axis", SPIN)))
+        return cls(
+            plan=FlightPlan(**plan),
+            segments=segments,
+            axis=tuple(data.get("axis", SPIN)),
+            context=_context(data.get("context")),
+        )
 
     def save(self, path: str | Path) -> None:
         """Write JSON from which `load` makes an equal table, to the last bit."""
@@ -245,24 +177,14 @@ class TabulatedSteering(SteeringLaw):
         return cls.from_dict(json.loads(Path(path).read_text(encoding="utf-8")))
 
 
-_CSV_HEAD = """\
-# Steering table. Preliminary analysis only: not for the control of a real launch.
-# time_s: seconds since lift-off; altitude_m: metres above the ellipsoid;
-# speed_m_s: metres per second relative to the air; pitch_deg: degrees of the thrust above the
-# local horizontal; heading_deg: degrees of the thrust from north, clockwise;
-# throttle: fraction of full thrust. Between rows: smooth. Engines are off where there are no rows.
-"""
-_CSV_AXIS = """\
-# The path comes near a pole: "north" is here the way to the point of the sky that the inertial
-# vector ({x!r}, {y!r}, {z!r}) points to. The flight's `heading` in its trajectory is from north.
-"""
-_CSV_COLUMNS = (
-    "arc", "time_s", "altitude_m", "speed_m_s", "pitch_deg", "heading_deg", "throttle",
-)  # fmt: skip
-
-
-def _heading(east: float, north: float) -> float:
-    return atan2(east, north) % (2.0 * pi) if hypot(east, north) > PLUMB else 0.0
+def _context(data: dict[str, Any] | None) -> SteeringContext | None:
+    """None for a table that was saved without one."""
+    if data is None:
+        return None
+    events = tuple(SteeringEvent(**event) for event in data["events"])
+    return SteeringContext(
+        notes=tuple(data["notes"]), burning=tuple(data["burning"]), events=events
+    )
 
 
 def _axis(arcs: list[Floats]) -> Axis:

@@ -29,6 +29,13 @@ ROWS = {
         ("simulation", "compiled"),
         ("orbit",),
     ),
+    "steering": (
+        ("table", "formulas"),
+        ("tabulated", "callable_steering", "pitch_table", "held_apoapsis"),
+        ("throttling",),
+        ("programme",),
+        ("knots", "gravity_turn"),
+    ),
     "rules": (("insertion",), ("laws",), ("evaluate",), ("tune",), ("catalogue",)),
     "collocation": (
         ("mesh",),

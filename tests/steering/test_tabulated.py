@@ -66,8 +66,24 @@ def test_the_csv_has_units_in_its_columns_and_a_caution(tmp_path: Path) -> None:
     lines = (tmp_path / "table.csv").read_text().splitlines()
     assert "not for the control of a real launch" in lines[0]
     rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
-    assert [float(row["pitch_deg"]) for row in rows] == pytest.approx([90.0, 53.13010, 0.0])
-    assert {"time_s", "altitude_m", "speed_m_s", "heading_deg", "throttle"} < set(rows[0])
+    samples = [row for row in rows if not row["event"]]
+    assert [float(row["pitch [deg]"]) for row in samples] == pytest.approx([90.0, 53.13010, 0.0])
+    units = {"time [s]", "altitude [m]", "air_speed [m/s]", "heading [deg]", "throttle [-]"}
+    assert units < set(rows[0])
+
+
+def test_the_csv_keeps_every_bit_and_says_when_arcs_end() -> None:
+    law = table()
+    rows = law.to_table()
+    samples = [k for k, event in enumerate(rows["event"]) if event is None]
+    for name in ("up", "east", "north", "throttle"):
+        assert tuple(rows[name][k] for k in samples) == getattr(law.segments[0], name)
+    ends = [row for row in rows.rows if row[1] is not None]
+    assert [row[:4] for row in ends] == [
+        ("first", "end of arc", None, 10.0),
+        ("coast", "end of arc", None, 10.3),
+    ]
+    assert "Nobody said for which vehicle" in rows.csv
 
 
 def test_what_is_no_table_is_refused(tmp_path: Path) -> None:

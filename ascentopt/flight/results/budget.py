@@ -8,12 +8,13 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.flight.dynamics.state import MASS
+from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.world.air import ground_velocity
 from ascentopt.world.body import Body
 
 
 @dataclass(frozen=True, kw_only=True)
-class DeltaVBudget:
+class DeltaVBudget(Tabular):
     """The delta-v of a flight by what became of it, all in m/s.
 
     Losses are reckoned in the frame that turns with the body, as the trade quotes them: a rocket
@@ -61,6 +62,16 @@ class DeltaVBudget:
     def closing_error(self) -> float:
         """What the closing equation misses by, m/s: the error of the integration."""
         return self.ideal - (self.speed_gained - self.rotation + self.losses)
+
+    def to_table(self) -> Table:
+        """A row for each term, and what the closing equation misses by."""
+        terms = [(field.name, getattr(self, field.name)) for field in fields(self)]
+        rows = [*terms, ("closing_error", self.closing_error)]
+        return Table.of("delta-v budget", [("term", ""), ("delta_v", "m/s")], rows)
+
+    def __repr__(self) -> str:
+        shown = f"ideal {self.ideal:.1f}", f"losses {self.losses:.1f}"
+        return one_line(self, *shown, f"rotation {self.rotation:.1f} m/s")
 
     def __str__(self) -> str:
         rows = [f"{'delta-v budget':20}{'m/s':>10}"]

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.units import km, kPa
 
 _HEAD = (
@@ -21,6 +22,10 @@ _HEAD = (
     ("mass after", 12, ">"),
 )
 _UNITS = ("", "s", "km", "m/s", "km", "kPa", "kg", "kg")
+_COLUMNS = (
+    ("event", ""), ("time", "s"), ("altitude", "m"), ("speed", "m/s"), ("downrange", "m"),
+    ("dynamic_pressure", "Pa"), ("mass_before", "kg"), ("mass_after", "kg"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,6 +59,10 @@ class Event:
             mass_after=mass if mass_after is None else mass_after,
         )
 
+    def __repr__(self) -> str:
+        place = f"{self.time:.2f} s, {self.altitude / km:.3f} km, {self.speed:.1f} m/s"
+        return one_line(self, repr(self.name), place, f"{self.mass_after:.1f} kg")
+
     def __str__(self) -> str:
         numbers = (
             f"{self.time:.2f}",
@@ -68,7 +77,7 @@ class Event:
 
 
 @dataclass(frozen=True, kw_only=True)
-class EventTable:
+class EventTable(Tabular):
     """Events in the order of time."""
 
     rows: tuple[Event, ...]
@@ -85,6 +94,13 @@ class EventTable:
             if row.name == name:
                 return row
         raise KeyError(f"no event {name!r}; there are {[row.name for row in self.rows]}")
+
+    def to_table(self) -> Table:
+        """A row for each event, its numbers as in `Event`."""
+        return Table.of("events", _COLUMNS, map(astuple, self.rows))
+
+    def __repr__(self) -> str:
+        return one_line(self, f"{len(self)} events", ", ".join(row.name for row in self.rows))
 
     def __str__(self) -> str:
         heads = _line(tuple(name for name, _, _ in _HEAD))

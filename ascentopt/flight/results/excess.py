@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.tables import one_line
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 
 
@@ -26,6 +27,9 @@ class Excess:
     def share(self) -> float:
         """By which the limit is exceeded; negative where it is kept."""
         return self.peak / self.limit - 1.0
+
+    def __repr__(self) -> str:
+        return one_line(self, self)
 
     def __str__(self) -> str:
         size, unit = _SHOWN[self.unit]

@@ -11,6 +11,7 @@ from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.events import EventTable
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.results.verdict import Verdict
+from ascentopt.tables import in_a_line, one_line, page
 from ascentopt.typing import Floats
 
 
@@ -21,6 +22,8 @@ class ArcEnd:
     arc: str
     ending: Ending
     time: float
+
+    __repr__ = in_a_line
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,6 +45,18 @@ class Flight:
     verdict: Verdict | None = None
 
     __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        told = f"{self.final_time:.2f} s", f"{len(self.ends)} arcs"
+        return one_line(self, *told, *([] if self.verdict is None else [self._heading]))
+
+    @property
+    def _heading(self) -> str:
+        return "flight" if self.verdict is None else str(self.verdict).split("\n", 1)[0]
+
+    def _repr_html_(self) -> str:
+        lines = [] if self.verdict is None else str(self.verdict).splitlines()[1:]
+        return page(self._heading, lines, [self.events.to_table(), self.budget.to_table()])
 
     def __str__(self) -> str:
         first = [] if self.verdict is None else [str(self.verdict)]

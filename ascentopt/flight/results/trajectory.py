@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.results.telemetry import COLUMNS, Column, Readings, read
+from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.typing import Floats
 
 _FORM = 1
@@ -77,6 +78,11 @@ class TrajectoryArc:
             readings=read(arc.kind, arc.numbers, site, began, samples),
         )
 
+    def __repr__(self) -> str:
+        first, last = float(self.times[0]), float(self.times[-1])
+        samples = f"{len(self.times)} samples"
+        return one_line(self, repr(self.name), samples, f"{first:.2f} to {last:.2f} s")
+
     @property
     def turn_rates(self) -> Floats:
         """(k - 1,) rad/s at which the thrust turns between samples, inertial; inf in a jump."""
@@ -110,7 +116,7 @@ class Peak(NamedTuple):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Trajectory(Readings):
+class Trajectory(Readings, Tabular):
     """A flight, arc by arc; its columns run through all arcs.
 
     The instant of a joint appears twice, before and after what happens there.
@@ -141,6 +147,23 @@ class Trajectory(Readings):
     def directions(self) -> Floats:
         """(k, 3) thrust direction, inertial; zeros while nothing burns."""
         return np.concatenate([arc.directions for arc in self.arcs])
+
+    def to_table(self) -> Table:
+        """A row for each sample: its arc, the readings, and the state and direction, inertial."""
+        vectors = (("position", "m"), ("velocity", "m/s"), ("direction", "-"))
+        inertial = [(f"{name}_{axis}", unit) for name, unit in vectors for axis in "xyz"]
+        read = [(column.name, column.unit or "-") for column in COLUMNS]
+        rows = (
+            (arc.name, *numbers)
+            for arc in self.arcs
+            for numbers in np.hstack([arc.readings, arc.states[:, :6], arc.directions]).tolist()
+        )
+        return Table.of("trajectory", [("arc", ""), *read, *inertial], rows)
+
+    def __repr__(self) -> str:
+        first, last = float(self.arcs[0].times[0]), float(self.arcs[-1].times[-1])
+        count = f"{len(self.arcs)} arcs, {len(self.states)} samples"
+        return one_line(self, count, f"{first:.2f} to {last:.2f} s")
 
     @property
     def final_state(self) -> Floats:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import isinf, pi
 
 from ascentopt.flight.results.excess import Excess
+from ascentopt.tables import one_line
 from ascentopt.units import deg, in_places, km, signed
 
 _NEAR = 0.01  # of the altitude of the orbit, by which its apsides may be missed
@@ -37,6 +38,9 @@ class OrbitMiss:
         if self.unit == "m":
             return abs(self.miss) <= max(_NEAR * abs(self.asked), _NEAR_LEAST)
         return abs(self.miss) <= _NEAR
+
+    def __repr__(self) -> str:
+        return one_line(self, self)
 
     def __str__(self) -> str:
         size, unit, digits = {"m": (km, " km", 3), "rad": (deg, " deg", 3)}.get(
@@ -85,6 +89,9 @@ class Verdict:
         """Periapsis x apoapsis, and inclination."""
         high = "an open orbit" if isinf(self.apoapsis) else f"{self.apoapsis / km:.1f} km"
         return f"{self.periapsis / km:.1f} x {high}, inclination {self.inclination / deg:.2f} deg"
+
+    def __repr__(self) -> str:
+        return one_line(self, self._outcome)
 
     def __str__(self) -> str:
         lines = [self._outcome]

@@ -22,9 +22,13 @@ from ascentopt.optimal.result.partials import Partials
 from ascentopt.optimal.speeds import in_words
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
+from ascentopt.steering.table.context import SteeringContext
+from ascentopt.tables import Table, Tabular, one_line, page
 
 _FORM, _VERSION = "ascent", 3
 """Of the JSON file. Version 1 had no partials and is read without them; 2 called them prices."""
+
+_FLOWN = ("vehicle", "mission", "plan", "trajectory", "steering")
 
 CAUTION = (
     "Preliminary analysis only: a real launch is for licensed practice and range safety to decide."
@@ -62,6 +66,9 @@ class Candidate:
             return f"short by {in_words(self.shortfall)}"
         return "not solved for" if self.standing is Standing.SKIPPED else "shortfall unknown"
 
+    def __repr__(self) -> str:
+        return one_line(self, self.plan, self.standing.name.lower(), self.result)
+
     def __str__(self) -> str:
         return self.beside(())
 
@@ -72,7 +79,7 @@ class Candidate:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Ascent:
+class Ascent(Tabular):
     """The least-propellant ascent of a vehicle to the orbit of a mission.
 
     Trajectory, events and budget are those of the independent flight of the steering, not of the
@@ -110,8 +117,53 @@ class Ascent:
     propellant_margin: float
     flight_time: float
 
-    def __str__(self) -> str:
-        lines = [
+    def to_table(self) -> Table:
+        """One row with the ascent's main numbers, to be put beside those of others."""
+        columns = (
+            ("vehicle", ""), ("body", ""), ("orbit", ""), ("plan", ""), ("verdict", ""),
+            ("payload", "kg"), ("propellant_used", "kg"), ("propellant_margin", "kg"),
+            ("reserve", "kg"), ("ballast", "kg"), ("final_mass", "kg"), ("flight_time", "s"),
+            ("lift_off_time", "s"),
+        )  # fmt: skip
+        names = self.vehicle.name, self.mission.body.name, str(self.mission.orbit), str(self.plan)
+        masses = self.propellant_used, self.propellant_margin, self.reserve, self.ballast
+        rest = self.final_mass, self.flight_time, self.mission.lift_off_time
+        verdict = self.certificate.verdict.name.lower()
+        row = (*names, verdict, self.vehicle.payload_mass, *masses, *rest)
+        return Table.of("ascent", columns, [row])
+
+    @property
+    def candidate_table(self) -> Table:
+        """A row for each structure that was solved for, as in `Candidate`."""
+        columns = (
+            ("plan", ""), ("standing", ""), ("propellant_used", "kg"), ("at_least", ""),
+            ("shortfall", "m/s"), ("programs_solved", ""),
+        )  # fmt: skip
+        plans = [one.plan for one in self.candidates]
+        rows = (
+            (
+                one.plan.beside(plans), one.standing.name.lower(), one.propellant_used,
+                one.at_least, one.shortfall, len(one.history),
+            )
+            for one in self.candidates
+        )  # fmt: skip
+        return Table.of("candidates", columns, rows)
+
+    def _repr_html_(self) -> str:
+        first, *lines = self._head_lines
+        own = (self.events, self.budget, self.certificate)
+        tables = [*(one.to_table() for one in own), self.candidate_table]
+        return page(first, [*lines, CAUTION], tables)
+
+    def __repr__(self) -> str:
+        orbit = f"{self.mission.orbit} of {self.mission.body.name}"
+        used = f"{self.propellant_used:.2f} kg used"
+        verdict = self.certificate.verdict.name.lower()
+        return one_line(self, self.vehicle.name, orbit, used, verdict)
+
+    @property
+    def _head_lines(self) -> list[str]:
+        return [
             f"{self.vehicle.name}: {self.mission.orbit} of {self.mission.body.name}, {self.plan}",
             f"  insertion after {self.flight_time:.2f} s with {self.final_mass:.2f} kg",
             f"  propellant used {self.propellant_used:.2f} kg",
@@ -119,6 +171,11 @@ class Ascent:
             *self._reserve_lines(),
             *self._ballast_lines(),
             *self._lift_off_lines(),
+        ]
+
+    def __str__(self) -> str:
+        lines = [
+            *self._head_lines,
             "",
             str(self.events),
             "",
@@ -192,4 +249,19 @@ class Ascent:
         }
         if waits_for_its_orbit(fields["mission"]):  # saved when all lifted off at zero
             fields["mission"] = replace(fields["mission"], lift_off_time=0.0)
+        if fields["steering"].context is None:  # saved before steering said what it was made for
+            fields["steering"] = explained(**{name: fields[name] for name in _FLOWN})
         return cls(**fields)
+
+
+def explained(
+    *,
+    vehicle: Vehicle,
+    mission: Mission,
+    plan: FlightPlan,
+    trajectory: Trajectory,
+    steering: TabulatedSteering,
+) -> TabulatedSteering:
+    """A steering table that knows what it was made for."""
+    context = SteeringContext.of(vehicle, mission, plan, trajectory)
+    return replace(steering, context=context)

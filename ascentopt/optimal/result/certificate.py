@@ -17,6 +17,7 @@ from ascentopt.flight.results.limit_check import peaks
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import NO_LENGTH, OPTIMAL_RESIDUAL, Attempt
 from ascentopt.optimal.structure.census import Census
+from ascentopt.tables import Table, Tabular, in_a_line, one_line
 from ascentopt.units import deg
 
 
@@ -44,6 +45,8 @@ class Threshold:
     reason: str
     unknown: str = ""
     """Why there may be no such number, for those of which nan says just that."""
+
+    __repr__ = in_a_line
 
 
 CONTINUOUS_ERROR = 1e-5
@@ -99,7 +102,7 @@ PINNED = 1.5
 
 
 @dataclass(frozen=True, kw_only=True)
-class Certificate:
+class Certificate(Tabular):
     """Numbers that vouch for a solution; see `THRESHOLDS` for what each must not exceed.
 
     Args:
@@ -158,6 +161,25 @@ class Certificate:
         if np.isnan(value):
             return not threshold.unknown
         return bool(value > threshold.limit)
+
+    def to_table(self) -> Table:
+        """A row for each number, with its threshold, in the threshold's own unit."""
+        columns = (
+            ("number", ""), ("value", "see unit"), ("at_most", "see unit"), ("unit", ""),
+            ("within", ""), ("remark", ""),
+        )  # fmt: skip
+        title = f"certificate: {self.verdict.name.lower()}"
+        return Table.of(title, columns, map(self._table_row, THRESHOLDS))
+
+    def _table_row(self, threshold: Threshold) -> tuple[object, ...]:
+        value, unit = getattr(self, threshold.name), threshold.unit
+        within, missing = not self._fails(threshold), bool(np.isnan(value))
+        remark = threshold.unknown if missing else ""
+        return threshold.name, None if missing else value, threshold.limit, unit, within, remark
+
+    def __repr__(self) -> str:
+        miss = f"misses by {self.position_miss:.2g} m and {self.velocity_miss:.2g} m/s"
+        return one_line(self, self.verdict.name.lower(), *self.beyond(), miss)
 
     def __str__(self) -> str:
         rows = [f"certificate: {self.verdict.name.lower()}"]

@@ -11,6 +11,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import STEP, Case, Variation, variations
+from ascentopt.tables import Table, Tabular, one_line
 
 NOTHING = 0.01
 """kg. A limit that is worth less than this in all, partial times limit, is not active: what there
@@ -37,6 +38,10 @@ class Partial:
     propellant: float
     margin: float
 
+    def __repr__(self) -> str:
+        told = f"{self.propellant:.4g} kg used", f"{self.margin:.4g} kg left"
+        return one_line(self, repr(self.quantity), *told, f"per {self.unit}")
+
     def __str__(self) -> str:
         return f"{self.quantity:44}{self.propellant:12.4g}{self.margin:12.4g}  per {self.unit}"
 
@@ -48,12 +53,15 @@ class NoPartial:
     quantity: str
     reason: str
 
+    def __repr__(self) -> str:
+        return one_line(self, repr(self.quantity), self.reason)
+
     def __str__(self) -> str:
         return f"{self.quantity}: {self.reason}"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Partials:
+class Partials(Tabular):
     """The partials of a mission's and a vehicle's numbers, and those that have none.
 
     They are slopes at the optimum, of its structure and with its active limits: exact there, and
@@ -86,6 +94,22 @@ class Partials:
         raise KeyError(
             f"no partial of {quantity!r}; there are {[row.quantity for row in self.rows]}"
         )
+
+    def to_table(self) -> Table:
+        """A row for each number: kg more that are used and left for one unit more of it.
+
+        Numbers without a partial come last, with the reason.
+        """
+        columns = (
+            ("one_unit_more_of", ""), ("unit", ""), ("propellant", "kg per unit"),
+            ("margin", "kg per unit"), ("without_a_partial", ""),
+        )  # fmt: skip
+        known = [(row.quantity, row.unit, row.propellant, row.margin, "") for row in self.rows]
+        missing = [(one.quantity, "", None, None, one.reason) for one in self.missing]
+        return Table.of("partials", columns, [*known, *missing])
+
+    def __repr__(self) -> str:
+        return one_line(self, f"{len(self)} numbers", f"{len(self.missing)} without a partial")
 
     def __str__(self) -> str:
         head = f"{'one unit more of':44}{'used':>12}{'left':>12}"

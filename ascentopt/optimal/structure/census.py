@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.structure.dominance import is_part_of
+from ascentopt.tables import one_line
 
 SETTLED_BY = 1e-4
 """Share of the propellant by which a structure that was not confirmed may promise more than the
@@ -41,6 +42,10 @@ class Census:
     def settled(self) -> bool:
         """Whether no structure is open and no bound acts that the user did not set."""
         return not (self.open or self.active_bounds)
+
+    def __repr__(self) -> str:
+        known = f"{self.solved} solved", f"{self.bounded} bounded"
+        return one_line(self, *known, f"{len(self.left_out)} left out", f"{len(self.open)} open")
 
     def __str__(self) -> str:
         argued = len(self.left_out)
