@@ -25,8 +25,8 @@ class SteeringEvent:
         arc: its name.
         name: of the event.
         time: s since lift-off.
-        mass_before, mass_after: kg; what leaves is dropped, propellant left in it too. None where they
-            are not known.
+        mass_before, mass_after: kg, None where they are not known; what leaves is dropped, and
+            propellant that is left in it too.
     """
 
     arc: str
