@@ -13,6 +13,7 @@ mission's may stand on an edge that its words put there (an inclination that is 
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -26,6 +27,7 @@ from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.solution import Raw
 from ascentopt.collocation.solver import solver
 from ascentopt.optimal import optimize
+from ascentopt.persistence import encode
 from ascentopt.rocket import BoosterGroup, SolidMotor, Stage, Vehicle
 from ascentopt.rocket.engine import Propulsion
 
@@ -54,7 +56,7 @@ class Rounding:
 
     def vehicle(self, vehicle: Vehicle) -> Vehicle:
         """The same vehicle, its masses, thrusts and specific impulses moved."""
-        draw = self._draw(repr(vehicle).encode())
+        draw = self._draw(json.dumps(encode(vehicle)).encode())
         fairing = vehicle.fairing
         return replace(
             vehicle,

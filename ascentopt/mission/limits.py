@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from math import pi
 
+from ascentopt.tables import in_a_line
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 from ascentopt.validation import positive, require
 
@@ -37,6 +38,8 @@ class FlightLimits:
     q_alpha: float | None = DEFAULT_Q_ALPHA
     axial_acceleration: float | None = None
     pitch_rate: float | None = None
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         for name, unit in _UNITS.items():

@@ -16,7 +16,8 @@ from ascentopt.mission.orbit import (
 )
 from ascentopt.mission.reserve import DeorbitReserve, Reserve
 from ascentopt.mission.site import LaunchSite
-from ascentopt.units import km
+from ascentopt.tables import one_line, page
+from ascentopt.units import deg, km
 from ascentopt.validation import finite, instance, positive
 from ascentopt.world.body import Body
 
@@ -63,6 +64,14 @@ class Mission:
         if self.lift_off_time is not None:
             fix = "Give seconds, or None to wait for the plane of the orbit."
             finite("Mission", "lift_off_time", self.lift_off_time, "s", fix)
+
+    def __repr__(self) -> str:
+        latitude = f"from latitude {self.site.latitude / deg:g} deg"
+        return one_line(self, self.body.name, latitude, self.orbit)
+
+    def _repr_html_(self) -> str:
+        first, *lines = str(self).splitlines()
+        return page(first, [str(self.body), *lines])
 
     def __str__(self) -> str:
         rise = "none" if self.vertical_rise is None else f"{self.vertical_rise:g} m"

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import pi
 
 from ascentopt.errors import InputError
+from ascentopt.tables import in_a_line
 from ascentopt.units import deg, km
 from ascentopt.validation import finite, positive, require, within
 from ascentopt.world.body import Body
@@ -25,6 +26,8 @@ class CircularOrbit:
     altitude: float
     inclination: float | None = None
     ascending_node: float | None = None
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         fix = "Give the height above the equatorial radius in metres."
@@ -70,6 +73,8 @@ class EllipticalOrbit:
     inclination: float | None = None
     ascending_node: float | None = None
     argument_of_periapsis: float | None = None
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         owner = "EllipticalOrbit"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
+from ascentopt.tables import in_a_line
 from ascentopt.units import deg
 from ascentopt.validation import finite, instance, within
 
@@ -22,6 +23,8 @@ class LaunchSite:
     altitude: float = 0.0
     longitude: float = 0.0
     name: str = ""
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         instance("LaunchSite", "name", self.name, (str,), "Give a text.")

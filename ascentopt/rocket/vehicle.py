@@ -9,6 +9,7 @@ from ascentopt.errors import InputError
 from ascentopt.rocket.aerodynamics import Aerodynamics
 from ascentopt.rocket.performance import Burn, burns
 from ascentopt.rocket.stage import BoosterGroup, Fairing, Stage
+from ascentopt.tables import Table, one_line, page
 from ascentopt.units import STANDARD_GRAVITY
 from ascentopt.validation import instance, named, not_negative
 
@@ -124,6 +125,39 @@ class Vehicle:
         """Return the same rocket with so many kg more of payload."""
         return replace(self, payload_mass=self.payload_mass + mass) if mass else self
 
+    def __repr__(self) -> str:
+        stages = f"{len(self.stages)} stages" if len(self.stages) > 1 else "1 stage"
+        masses = f"{self.lift_off_mass:.0f} kg at lift-off", f"{self.payload_mass:.0f} kg payload"
+        return one_line(self, repr(self.name), stages, *masses)
+
+    def _repr_html_(self) -> str:
+        first = f"Vehicle {self.name!r}: {self.lift_off_mass:.0f} kg at lift-off"
+        fairing = f", fairing {self.fairing.mass:.0f} kg" if self.fairing is not None else ""
+        line = f"payload {self.payload_mass:.0f} kg{fairing}"
+        return page(first, [line], [self._part_table(), self._burn_table()])
+
+    def _part_table(self) -> Table:
+        columns = (
+            ("part", ""), ("count", ""), ("propellant", "kg"), ("dry", "kg"),
+            ("vacuum_thrust", "N"), ("vacuum_Isp", "s"), ("burn", "s"),
+        )  # fmt: skip
+        groups = (_cells(group.count, group) for group in self.boosters)
+        return Table.of("each part", columns, [*groups, *(_cells(1, s) for s in self.stages)])
+
+    def _burn_table(self) -> Table:
+        columns = (
+            ("burn", ""), ("mass", "kg"), ("thrust_to_weight", "-"), ("delta_v", "m/s"),
+            ("duration", "s"),
+        )  # fmt: skip
+        rows = (
+            (
+                one.name, one.initial_mass, one.thrust / (one.initial_mass * STANDARD_GRAVITY),
+                one.delta_v, one.duration,
+            )
+            for one in burns(self)
+        )  # fmt: skip
+        return Table.of(f"ideal delta-v {self.ideal_delta_v:.0f} m/s", columns, rows)
+
     def __str__(self) -> str:
         lines = [
             f"Vehicle {self.name!r}: {self.lift_off_mass:.0f} kg at lift-off",
@@ -138,6 +172,12 @@ class Vehicle:
         lines.append(f"  {'burn':24}{'mass kg':>12}{'T/W':>10}{'delta-v':>10}{'':8}{'s':>9}")
         lines += [_burn_row(burn) for burn in burns(self)]
         return "\n".join(lines)
+
+
+def _cells(count: int, part: Stage | BoosterGroup) -> tuple[object, ...]:
+    motor = part.engine
+    masses = float(part.propellant_mass), float(part.dry_mass)
+    return part.name, count, *masses, motor.mean_thrust, motor.vacuum_isp, part.burn_time
 
 
 def _row(label: str, part: Stage | BoosterGroup) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ascentopt.mission import CircularOrbit, FlightLimits, LaunchSite, Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.scenarios import vehicles, vehicles_elsewhere
+from ascentopt.tables import in_a_line
 from ascentopt.units import deg, km, kPa
 from ascentopt.world import Atmosphere, Body, earth, mars, moon
 
@@ -38,6 +39,8 @@ class Scenario:
     name: str
     vehicle: Vehicle
     mission: Mission
+
+    __repr__ = in_a_line
 
 
 def scenarios() -> dict[str, Scenario]:

@@ -14,6 +14,7 @@ from ascentopt.flight.guidance.law import Command, SteeringLaw
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.tables import in_a_line
 from ascentopt.validation import require, within
 
 
@@ -39,6 +40,8 @@ class CallableSteering(SteeringLaw):
     direction: Callable[[Moment], ArrayLike]
     endings: tuple[tuple[str, Ending], ...] = ()
     throttle: float = 1.0
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         fix = "Give a function from a Moment to three numbers."

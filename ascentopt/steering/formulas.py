@@ -10,6 +10,7 @@ import casadi as ca
 
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.direction import BentFormula, Formula, View
+from ascentopt.tables import in_a_line
 from ascentopt.typing import Expr
 from ascentopt.validation import finite
 
@@ -124,6 +125,8 @@ class PitchProgramme(BentFormula):
     heading: float | None = None
     by_altitude: bool = False
 
+    __repr__ = in_a_line
+
     def __post_init__(self) -> None:
         fix = "Give each knot an abscissa and a pitch in rad, abscissae increasing."
         for name in ("abscissae", "pitches"):
@@ -175,6 +178,8 @@ class PitchProgramme(BentFormula):
 @dataclass(frozen=True, kw_only=True)
 class PitchBySpeed(PitchProgramme):
     """Pitch against the speed through the air, m/s."""
+
+    __repr__ = in_a_line
 
     def abscissa(self, view: View) -> Expr:
         """That speed."""

@@ -16,6 +16,7 @@ from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.steering.formulas import AlongAirVelocity, Lean
 from ascentopt.steering.programme import Programme
+from ascentopt.tables import in_a_line
 from ascentopt.units import deg
 from ascentopt.validation import instance, positive, within
 
@@ -36,6 +37,8 @@ class Kick:
     angle: float
     heading: float = 0.5 * pi
     rate: float = 2.0 * deg
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         instance("Kick", "at", self.at, (Ending,), "Give an ending, such as AtAirSpeed(60.0).")
@@ -99,6 +102,8 @@ class GravityTurn(SteeringLaw):
     kick: Kick | None
     endings: tuple[tuple[str, Ending], ...] = ()
     throttle: float = 1.0
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         fix = "Give a fraction of full thrust."

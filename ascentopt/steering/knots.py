@@ -12,6 +12,7 @@ from ascentopt.errors import InputError
 from ascentopt.steering.formulas import PitchProgramme
 from ascentopt.steering.pitch_table import Against, Reached
 from ascentopt.steering.programme import Phase
+from ascentopt.tables import in_a_line
 from ascentopt.typing import Floats
 from ascentopt.units import deg, km
 
@@ -39,6 +40,8 @@ class Knots:
     abscissae: tuple[float, ...]
     pitches: tuple[float, ...]
     stops: tuple[float, ...] = ()
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         if self.against not in _SHOWN:

@@ -15,6 +15,7 @@ from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.steering.throttling import ThrottleProgramme, throttled
+from ascentopt.tables import in_a_line
 from ascentopt.validation import within
 
 
@@ -24,6 +25,8 @@ class Phase:
 
     formula: Formula
     until: Ending | None = None
+
+    __repr__ = in_a_line
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,6 +49,8 @@ class Programme(SteeringLaw):
     endings: tuple[tuple[str, Ending], ...] = ()
     throttle: float = 1.0
     throttling: ThrottleProgramme | None = None
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         fix = "Give a fraction of full thrust."

@@ -20,6 +20,7 @@ from ascentopt.flight.guidance.direction import (
 from ascentopt.mission import FlightLimits
 from ascentopt.steering.formulas import broken_line
 from ascentopt.steering.pitch_table import Against
+from ascentopt.tables import in_a_line
 from ascentopt.typing import Expr
 from ascentopt.units import km, kPa
 from ascentopt.validation import finite
@@ -56,6 +57,8 @@ class ThrottleProgramme:
     throttles: tuple[float, ...] = (1.0,)
     acceleration: float | None = None
     dynamic_pressure: float | None = None
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         fix = "Give each knot an abscissa and a throttle, abscissae increasing."
@@ -167,6 +170,8 @@ class Throttled(Formula):
     programme: ThrottleProgramme
     least: float
 
+    __repr__ = in_a_line
+
     @property
     def computed(self) -> Computed | None:
         """The direction's."""
@@ -209,6 +214,8 @@ class BentThrottled(Throttled, BentFormula):
     """The same for a direction with corners, flown piece by piece as it is without a throttle."""
 
     along: BentFormula
+
+    __repr__ = in_a_line
 
     @property
     def corners(self) -> tuple[float, ...]:

@@ -12,6 +12,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, Optimum, optimum
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
+from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.units import STANDARD_GRAVITY
 from ascentopt.validation import not_negative
 
@@ -27,7 +28,7 @@ MOST_SOLVES = 25
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class MaxPayload:
+class MaxPayload(Tabular):
     """The greatest payload, with the ascent that carries it.
 
     Args:
@@ -46,6 +47,25 @@ class MaxPayload:
     held_by: str
     ascent: Ascent
     solves: int
+
+    def to_table(self) -> Table:
+        """One row: the payload, what holds it, and the main numbers of its ascent."""
+        own = (
+            ("greatest_payload", "kg"), ("reserve_asked", "kg"), ("surplus", "kg"),
+            ("held_by", ""), ("solves", ""),
+        )  # fmt: skip
+        row = self.payload, self.reserve, self.surplus, self.held_by, self.solves
+        beside = self.ascent.to_table()
+        columns = [*own, *((one.name, one.unit) for one in beside.columns)]
+        return Table.of("greatest payload", columns, [(*row, *beside.rows[0])])
+
+    def _repr_html_(self) -> str:
+        first, *lines = str(self).splitlines()
+        return page(first, lines) + self.ascent._repr_html_()
+
+    def __repr__(self) -> str:
+        vehicle, mission = self.ascent.vehicle, self.ascent.mission
+        return one_line(self, vehicle.name, f"{self.payload:.2f} kg", mission.orbit)
 
     def __str__(self) -> str:
         vehicle, mission = self.ascent.vehicle, self.ascent.mission

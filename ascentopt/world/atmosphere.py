@@ -12,6 +12,7 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.errors import InputError
+from ascentopt.tables import one_line
 from ascentopt.typing import Value
 from ascentopt.units import km
 from ascentopt.validation import (
@@ -162,6 +163,10 @@ class Atmosphere:
             heat_capacity_ratio=heat_capacity_ratio,
             ceiling=ceiling,
         )
+
+    def __repr__(self) -> str:
+        windy = [] if self.wind is None else [repr(self.wind)]
+        return one_line(self, repr(self.name), f"ceiling {self.ceiling / km:g} km", *windy)
 
     def __str__(self) -> str:
         surface = self.state(0.0)

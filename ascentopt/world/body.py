@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.tables import one_line
 from ascentopt.units import deg, km
 from ascentopt.validation import finite, instance, named, positive, require, within
 from ascentopt.world.atmosphere import Atmosphere
@@ -54,6 +55,10 @@ class Body:
         within(owner, "flattening", self.flattening, "", (0.0, 0.2), fix)
         kinds = (Atmosphere, type(None))
         instance(owner, "atmosphere", self.atmosphere, kinds, "Give an Atmosphere or None.")
+
+    def __repr__(self) -> str:
+        air = "no air" if self.atmosphere is None else self.atmosphere.name
+        return one_line(self, repr(self.name), f"radius {self.radius / km:.1f} km", air)
 
     def __str__(self) -> str:
         air = "no air" if self.atmosphere is None else str(self.atmosphere)

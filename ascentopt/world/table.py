@@ -16,6 +16,7 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.errors import InputError
+from ascentopt.tables import in_a_line
 from ascentopt.typing import Floats, Value
 from ascentopt.validation import increasing, numbers, same_length
 from ascentopt.world.monotone import monotone_slopes
@@ -39,6 +40,8 @@ class SmoothTable:
     values: tuple[float, ...]
     slopes: tuple[float, ...]
     curvatures: tuple[float, ...]
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         for name in ("knots", "values", "slopes", "curvatures"):

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ascentopt.errors import InputError
+from ascentopt.tables import in_a_line
 from ascentopt.typing import Value
 from ascentopt.units import km
 from ascentopt.validation import increasing, numbers, same_length
@@ -27,6 +28,8 @@ class Wind:
     altitude: Sequence[float]
     eastward: Sequence[float]
     northward: Sequence[float]
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         units = {"altitude": "m", "eastward": "m/s", "northward": "m/s"}

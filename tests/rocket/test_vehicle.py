@@ -240,7 +240,9 @@ def test_vehicles_survive_a_round_trip(
     copy = pickle.loads(pickle.dumps(rocket))
     assert copy == rocket
     assert hash(copy) == hash(rocket)
-    assert eval(repr(rocket)) == rocket
+    for part in (stage, group, aero):
+        assert eval(repr(part)) == part
+    assert len(repr(rocket)) < 120
 
 
 def test_it_prints_a_table_that_a_person_can_read() -> None:

@@ -9,6 +9,7 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.rocket import Aerodynamics, Stage
+from ascentopt.tables import in_a_line
 from ascentopt.typing import Floats
 from ascentopt.validation import (
     counting,
@@ -50,6 +51,8 @@ class OrbitingStage:
     aerodynamics: Aerodynamics | None = None
     time: float = 0.0
     lift_off_time: float = 0.0
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         named("OrbitingStage", self.name, "Give it a name.")

@@ -17,6 +17,7 @@ from ascentopt.optimal.result.closed_loop import trajectory_of
 from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.task import Task
+from ascentopt.tables import in_a_line
 from ascentopt.units import STANDARD_GRAVITY
 
 NOTHING = 0.1
@@ -30,6 +31,8 @@ class Relief:
     limit: str
     unit: str
     gain: float
+
+    __repr__ = in_a_line
 
     def __str__(self) -> str:
         return f"{self.limit}: {self.gain:.3g} m/s per {self.unit}"
@@ -45,6 +48,8 @@ class EasedAcceleration:
     limit: float
     payload: float
     unburned: tuple[tuple[str, float], ...]
+
+    __repr__ = in_a_line
 
     def __str__(self) -> str:
         left = " and ".join(f"{mass:.0f} kg in stage {name!r}" for name, mass in self.unburned)
@@ -75,6 +80,8 @@ class Diagnosis:
     relief: tuple[Relief, ...]
     trajectory: Trajectory
     eased: EasedAcceleration | None = None
+
+    __repr__ = in_a_line
 
     def __str__(self) -> str:
         return f"short by {in_words(self.shortfall)}. {self.advice}"

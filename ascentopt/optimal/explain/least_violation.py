@@ -22,6 +22,7 @@ from ascentopt.optimal.problem.linkage import WEIGHTS
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.optimal.result.closed_loop import trajectory_of
 from ascentopt.optimal.task import Task
+from ascentopt.tables import in_a_line
 from ascentopt.units import deg, km
 
 NOTHING = 0.01
@@ -50,6 +51,8 @@ class ActiveLimit:
     allowed: float
     gain: float
 
+    __repr__ = in_a_line
+
     def raised(self, factor: float) -> str:
         """What it must be raised to, in words."""
         name = self.limit.removeprefix("limit on ")
@@ -72,6 +75,8 @@ class ViolationPartial:
     quantity: str
     unit: str
     gain: float
+
+    __repr__ = in_a_line
 
     def __str__(self) -> str:
         way = "more" if self.gain > 0.0 else "less"
@@ -110,6 +115,8 @@ class LeastViolation:
     thrusts: tuple[ViolationPartial, ...]
     feasible_payload: float | None = None
     turn_rate_limited: bool = False
+
+    __repr__ = in_a_line
 
     def __str__(self) -> str:
         turning = f" that turns by {MAX_TURN_RATE / deg:g} deg/s at most"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.tables import in_a_line
 from ascentopt.units import deg, km
 
 _SHOWN = {"rad": (deg, "deg"), "rad/s": (deg, "deg/s"), "m": (km, "km")}
@@ -26,6 +27,8 @@ class Parameter:
     unit: str
     fixed: bool = False
     at_bound: bool = False
+
+    __repr__ = in_a_line
 
     @property
     def shown(self) -> tuple[float, str]:

@@ -14,11 +14,12 @@ from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.laws.kick import KickRule
 from ascentopt.studies.comparison.compare import Catalogue, compare
 from ascentopt.studies.comparison.outcome import RuleOutcome
+from ascentopt.tables import Table, Tabular, in_a_line
 from ascentopt.units import deg
 
 
 @dataclass(frozen=True, kw_only=True)
-class Valley:
+class Valley(Tabular):
     """What a kick that is not the best one costs.
 
     Args:
@@ -30,6 +31,13 @@ class Valley:
     step: float
     smaller: float
     larger: float
+
+    __repr__ = in_a_line
+
+    def to_table(self) -> Table:
+        """One row."""
+        columns = ("step", "rad"), ("smaller", "kg/rad"), ("larger", "kg/rad")
+        return Table.of("valley", columns, [(self.step, self.smaller, self.larger)])
 
 
 def best_gravity_turn(ascent: Ascent) -> RuleOutcome:

@@ -28,6 +28,7 @@ from ascentopt.rules.tune.merit import cost_of
 from ascentopt.rules.tune.tuning import led, tune
 from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
+from ascentopt.tables import in_a_line
 from ascentopt.validation import instance
 
 
@@ -42,6 +43,8 @@ class Catalogue:
 
     rules: tuple[Rule, ...]
     insertions: tuple[Insertion, ...] = field(default_factory=insertions)
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         for rule in self.rules:

@@ -13,14 +13,15 @@ from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.persistence import Given
-from ascentopt.studies.comparison.outcome import RuleOutcome
+from ascentopt.studies.comparison.outcome import COLUMNS, RuleOutcome, losses_of
+from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.units import deg, kPa
 
 _FORM, _VERSION = "comparison", 1
 
 
 @dataclass(frozen=True, kw_only=True)
-class Comparison:
+class Comparison(Tabular):
     """The optimal ascent and how each rule of thumb fared against it.
 
     Args:
@@ -37,6 +38,25 @@ class Comparison:
     def best_rule(self) -> RuleOutcome | None:
         """The cheapest rule that reaches the orbit; None where none does."""
         return next((one for one in self.outcomes if one.reached), None)
+
+    def to_table(self) -> Table:
+        """A row for the optimum, and one for each rule, those without an orbit last."""
+        best = self.ascent
+        first = (
+            "optimum", "", None, best.propellant_used, 0.0, 0.0, *losses_of(best.budget),
+            *_peaks(best.trajectory), best.flight_time, "", "", "",
+        )  # fmt: skip
+        return Table.of(self._heading, COLUMNS, [first, *(one.cells for one in self.outcomes)])
+
+    @property
+    def _heading(self) -> str:
+        best = self.ascent
+        return f"{best.vehicle.name} to {best.mission.orbit}: rules of thumb beside the optimum"
+
+    def __repr__(self) -> str:
+        reached = sum(one.reached for one in self.outcomes)
+        count = f"{reached} of {len(self.outcomes)} rules reach the orbit"
+        return one_line(self, self.ascent.vehicle.name, self.ascent.mission.orbit, count)
 
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without solving or flying anything."""
@@ -65,7 +85,7 @@ class Comparison:
         """A table with a line for the optimum and for each rule, and remarks below it."""
         best = self.ascent
         lines = [
-            f"{best.vehicle.name} to {best.mission.orbit}: rules of thumb beside the optimum",
+            self._heading,
             _HEAD,
             _row("optimum", best.propellant_used, 0.0, 0.0, best.budget, _peaks(best.trajectory),
                  best.flight_time),

@@ -4,14 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
 from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.steering.programme import Programme
+from ascentopt.tables import Cell, Table, Tabular, one_line
+
+COLUMNS = (
+    ("rule", ""), ("insertion", ""), ("tuned", ""), ("propellant_used", "kg"), ("penalty", "kg"),
+    ("penalty_of_margin", "-"), ("gravity", "m/s"), ("drag", "m/s"), ("steering", "m/s"),
+    ("back_pressure", "m/s"), ("peak_dynamic_pressure", "Pa"), ("peak_q_alpha", "Pa rad"),
+    ("flight_time", "s"), ("parameters", ""), ("broken_limits", ""), ("remark", ""),
+)  # fmt: skip
+"""Of a comparison's table."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class RuleOutcome:
+class RuleOutcome(Tabular):
     """What a rule of thumb costs, flown by habit or tuned.
 
     Args:
@@ -46,6 +56,28 @@ class RuleOutcome:
 
     __hash__ = None  # type: ignore[assignment]
 
+    def to_table(self) -> Table:
+        """One row, its columns those of `Comparison.to_table`."""
+        return Table.of(self.name, COLUMNS, [self.cells])
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """A row for `COLUMNS`, empty where there is no flight; parameters to the last bit."""
+        losses: tuple[Cell, ...] = (None,) * 4
+        if self.flight is not None:
+            losses = losses_of(self.flight.budget)
+        return (
+            self.rule, self.insertion, self.tuned, self.propellant_used, self.penalty,
+            self.penalty_of_margin, *losses, self.peak_dynamic_pressure, self.peak_q_alpha,
+            None if self.flight is None else self.flight.final_time,
+            "; ".join(f"{one.name} = {one.value!r} {one.unit}".rstrip() for one in self.parameters),
+            "; ".join(map(str, self.broken)), self.remark,
+        )  # fmt: skip
+
+    def __repr__(self) -> str:
+        cost = "no orbit" if self.penalty is None else f"{self.penalty:.1f} kg on the optimum"
+        return one_line(self, self.name, cost)
+
     @property
     def name(self) -> str:
         """Rule, insertion and whether it is tuned, in one line."""
@@ -55,3 +87,8 @@ class RuleOutcome:
     def reached(self) -> bool:
         """Whether the flight ends in the orbit."""
         return self.flight is not None
+
+
+def losses_of(budget: DeltaVBudget) -> tuple[Cell, ...]:
+    """Gravity, drag, steering and back-pressure, m/s."""
+    return budget.gravity, budget.drag, budget.steering, budget.back_pressure

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from pathlib import Path
 
 from ascentopt import persistence
@@ -10,10 +10,20 @@ from ascentopt.errors import InputError
 from ascentopt.flight.orbit.orbiting import OrbitingStage
 from ascentopt.flight.results.flight import Flight
 from ascentopt.optimal.result.ascent import CAUTION
+from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.units import deg, km
 
 _FORM, _VERSION = "deorbit", 1
 """Of the JSON file."""
+
+
+_ENTRY = (
+    ("entry_altitude", "m"), ("fall_time", "s"), ("entry_speed", "m/s"),
+    ("entry_flight_path_angle", "rad"), ("entry_air_speed", "m/s"),
+    ("entry_air_flight_path_angle", "rad"), ("entry_mass", "kg"), ("entry_latitude", "rad"),
+    ("entry_longitude", "rad"),
+)  # fmt: skip
+"""Columns for the fields of an `Entry`, in order."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,9 +49,13 @@ class Entry:
     latitude: float
     longitude: float
 
+    def __repr__(self) -> str:
+        where = f"{self.latitude / deg:.2f} deg, {self.longitude / deg:.2f} deg"
+        return one_line(self, where, _motion(self.speed, self.flight_path_angle).strip())
+
 
 @dataclass(frozen=True, kw_only=True)
-class Deorbit:
+class Deorbit(Tabular):
     """A burn against the motion that lowers the periapsis, and the way down to air or ground.
 
     The burn is flown at full thrust by the independent simulator, and so is the way down. Where
@@ -91,6 +105,28 @@ class Deorbit:
     def missing_propellant(self) -> float:
         """How much more would have to be aboard, kg; zero when there is enough."""
         return max(-self.propellant_margin, 0.0)
+
+    def to_table(self) -> Table:
+        """One row: the burn, what it takes, and the entry."""
+        own = (
+            ("stage", ""), ("with_payload", ""), ("periapsis_altitude", "m"), ("coast", "s"),
+            ("burn_time", "s"), ("delta_v", "m/s"), ("impulsive_delta_v", "m/s"),
+            ("propellant", "kg"), ("propellant_margin", "kg"),
+        )  # fmt: skip
+        row = (
+            self.start.name, self.with_payload, self.periapsis_altitude, self.coast,
+            self.burn_time, self.delta_v, self.impulsive_delta_v, self.propellant,
+            self.propellant_margin,
+        )  # fmt: skip
+        return Table.of("deorbit", [*own, *_ENTRY], [(*row, *astuple(self.entry))])
+
+    def _repr_html_(self) -> str:
+        first, *lines = [*self._burn_lines(), *self._entry_lines(), CAUTION]
+        return page(first, lines, [self.flight.events.to_table()])
+
+    def __repr__(self) -> str:
+        burn = f"{self.delta_v:.2f} m/s", f"{self.propellant:.2f} kg needed"
+        return one_line(self, self.start.name, *burn, "enough" if self.suffices else "not enough")
 
     def __str__(self) -> str:
         return "\n".join([*self._burn_lines(), *self._entry_lines(), "", CAUTION])

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ascentopt.rules.laws.parameter import Parameter
+from ascentopt.tables import in_a_line
 from ascentopt.typing import Floats
 
 
@@ -17,6 +18,8 @@ class Axis:
     name: str
     unit: str
     values: Floats
+
+    __repr__ = in_a_line
 
 
 def unit_of(axis: Axis) -> str:

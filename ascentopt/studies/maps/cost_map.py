@@ -11,6 +11,7 @@ import numpy as np
 from ascentopt import persistence
 from ascentopt.studies.maps.axis import Axis, shown, unit_of
 from ascentopt.studies.maps.map_slope import edge_note, edges_of, slope_texts
+from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.typing import Floats
 
 _VERSION = 2
@@ -26,7 +27,7 @@ def least_cell(penalty: Floats) -> tuple[int, int]:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class CostMap:
+class CostMap(Tabular):
     """Propellant beyond the optimum's, over a grid.
 
     Args:
@@ -55,6 +56,33 @@ class CostMap:
     reasons: tuple[tuple[str, ...], ...] = ()
     least_upward: float = 0.0
     subject: str = ""
+
+    def to_table(self) -> Table:
+        """A row for each cell, row by row of the grid; without an orbit why there is none."""
+        own = ("propellant_used", "kg"), ("penalty", "kg"), ("excess", "-"), ("reason", "")
+        taken = {name for name, _ in own}
+        sides = (
+            (f"{one.name} of the rule" if one.name in taken else one.name, one.unit or "-")
+            for one in self.axes
+        )
+        grids = self.propellant_used, self.penalty, self.excess
+        rows = (
+            (
+                self.upward.values[row], self.across.values[column],
+                *(grid[row, column] for grid in grids),
+                self.reasons[row][column] if self.reasons and self.reasons[row] else "",
+            )
+            for row, column in np.ndindex(*self.propellant_used.shape)
+        )  # fmt: skip
+        return Table.of(self.rule, [*sides, *own], rows)
+
+    def _repr_html_(self) -> str:
+        return page(self.subject or "cost map", str(self).splitlines())
+
+    def __repr__(self) -> str:
+        shape = f"{len(self.upward.values)} x {len(self.across.values)} cells"
+        best = f"best {self.best[2]:.1f} kg" if self.best_cell is not None else "no orbit"
+        return one_line(self, self.rule, shape, best)
 
     @property
     def axes(self) -> tuple[Axis, Axis]:

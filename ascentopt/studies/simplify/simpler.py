@@ -10,9 +10,10 @@ from ascentopt.flight.guidance.law import SteeringLaw
 from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
 from ascentopt.steering.knots import Knots
-from ascentopt.steering.pitch_table import Against
+from ascentopt.steering.pitch_table import Against, pitch_rows
 from ascentopt.steering.programme import Programme
 from ascentopt.steering.throttling import ThrottleProgramme
+from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.units import signed
 
 _VERSION = 1
@@ -20,7 +21,7 @@ _FORM = "simpler programme"
 
 
 @dataclass(frozen=True, kw_only=True)
-class SimplerProgramme:
+class SimplerProgramme(Tabular):
     """A pitch programme with few knots.
 
     Args:
@@ -52,15 +53,37 @@ class SimplerProgramme:
         """The throttle that goes with it; None for full thrust."""
         return self.law.throttling if isinstance(self.law, Programme) else None
 
+    def to_table(self) -> Table:
+        """A row for each knot: abscissa, and pitch in rad."""
+        return pitch_rows(self.against, self.knots)
+
+    @property
+    def _cost(self) -> str:
+        beyond = f", but it breaks {len(self.broken)} of its limits" if self.broken else ""
+        return f"{signed(self.penalty, 2)} kg on the optimum{beyond}"
+
+    def _repr_html_(self) -> str:
+        ends = Table.of(
+            "arcs end",
+            [("arc", ""), ("time", "s"), ("by", "")],
+            [(end.arc, end.time, end.ending) for end in self.flight.ends],
+        )
+        broken = [f"breaks the limit: {excess}" for excess in self.broken]
+        throttled = [] if self.throttling is None else str(self.throttling).splitlines()
+        tables = self.to_table(), ends
+        return page(f"pitch programme: {self._cost}", [*throttled, *broken], tables)
+
+    def __repr__(self) -> str:
+        against = self.against.name.lower()
+        return one_line(self, f"{len(self.knots)} knots against {against}", self._cost)
+
     def __str__(self) -> str:
         """The knots as a table, how the arcs end, and what it costs."""
         places, pitches = zip(*self.knots, strict=True)
         table = Knots(against=self.against, abscissae=places, pitches=pitches)
         ends = [f"  {end.arc:30}{end.time:10.2f} s  {end.ending}" for end in self.flight.ends]
-        beyond = f", but it breaks {len(self.broken)} of its limits" if self.broken else ""
-        cost = f"{signed(self.penalty, 2)} kg on the optimum{beyond}"
         lines = [
-            f"pitch programme with {len(self.knots)} knots: {cost}",
+            f"pitch programme with {len(self.knots)} knots: {self._cost}",
             *([] if self.lift_off_time is None else [f"lifts off at {self.lift_off_time:.1f} s"]),
             str(table),
             *([] if self.throttling is None else [str(self.throttling)]),
@@ -81,3 +104,28 @@ class SimplerProgramme:
         data = persistence.saved(path, "SimplerProgramme", _FORM, (_VERSION,))
         found = {one.name: persistence.decode(data.get(one.name)) for one in fields(cls)}
         return cls(**found)
+
+
+class SimplerCurve(tuple[SimplerProgramme, ...], Tabular):
+    """Programmes with more and more knots, as `simplify_curve` finds them: a tuple of them."""
+
+    __slots__ = ()
+
+    def to_table(self) -> Table:
+        """A row for each: how many knots, against what, and what it costs."""
+        columns = (
+            ("knots", ""), ("against", ""), ("propellant_used", "kg"), ("penalty", "kg"),
+            ("lift_off_time", "s"), ("broken_limits", ""),
+        )  # fmt: skip
+        rows = (
+            (
+                len(one.knots), one.against.name.lower(), one.propellant_used, one.penalty,
+                one.lift_off_time, "; ".join(map(str, one.broken)),
+            )
+            for one in self
+        )  # fmt: skip
+        return Table.of("simplified programmes", columns, rows)
+
+    def __repr__(self) -> str:
+        told = (f"{len(one.knots)} knots {signed(one.penalty, 2)} kg" for one in self)
+        return one_line(self, *told)

@@ -8,7 +8,7 @@ from ascentopt.errors import InputError, Interrupted
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.simplify.knot_search import KnotSearch
-from ascentopt.studies.simplify.simpler import SimplerProgramme
+from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify_task import SimplifyTask, task_of
 
 _FEWEST, _MOST = 2, 30
@@ -44,7 +44,8 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
     _checked((knots,))
     task = task_of(ascent, against)
     alone = task.flown(task.searched(knots))
-    found = tuple(alone) or simplify_curve(ascent, (knots,), against=against)
+    found: tuple[SimplerProgramme, ...] = tuple(alone)
+    found = found or simplify_curve(ascent, (knots,), against=against)
     if not found:
         raise InputError(
             f"simplify: knots is {knots}; no programme with so few was found that reaches the "
@@ -59,7 +60,7 @@ def simplify_curve(
     *,
     against: Against = Against.TIME,
     progress: Progress | None = None,
-) -> tuple[SimplerProgramme, ...]:
+) -> SimplerCurve:
     """Programmes with more and more knots, none worse than one with fewer.
 
     A limit that is broken counts before kilograms. Where a knot more buys nothing the programme is
@@ -87,7 +88,7 @@ def simplify_curve(
     except KeyboardInterrupt as stop:
         told = f"simplify_curve: interrupted; `best` holds the {len(found)} programmes finished."
         raise Interrupted(told, best=tuple(found)) from stop
-    return tuple(found)
+    return SimplerCurve(found)
 
 
 def _growing(task: SimplifyTask, most: int) -> Iterator[tuple[int, SimplerProgramme]]:
