@@ -88,8 +88,9 @@ from ascentopt.studies.deorbit.way_home import Deorbit
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_rule import continue_map, cost_map
 from ascentopt.studies.max_payload import MaxPayload, max_payload
-from ascentopt.studies.simplify.simpler import SimplerProgramme
+from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify import simplify, simplify_curve
+from ascentopt.tables import Table
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
 __version__ = "0.1.0"
@@ -180,10 +181,12 @@ __all__ = [
     "Rule",
     "RuleOutcome",
     "Scenario",
+    "SimplerCurve",
     "SimplerProgramme",
     "SolidMotor",
     "Stage",
     "SteeringSegment",
+    "Table",
     "TabulatedSteering",
     "TooFlat",
     "TooHigh",

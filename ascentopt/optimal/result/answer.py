@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from ascentopt.errors import UnconfirmedAscent
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.result.ascent import Ascent, Candidate, explained
+from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
 from ascentopt.optimal.result.partials import partials_of
@@ -41,13 +41,7 @@ def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures)
         vehicle=vehicle,
         mission=task.mission,
         plan=best.flown_plan,
-        steering=explained(
-            vehicle=vehicle,
-            mission=task.mission,
-            plan=best.flown_plan,
-            trajectory=flight.trajectory,
-            steering=arrival.steering,
-        ),
+        steering=arrival.steering,
         trajectory=flight.trajectory,
         events=flight.events,
         budget=flight.budget,

@@ -28,8 +28,6 @@ from ascentopt.tables import Table, Tabular, one_line, page
 _FORM, _VERSION = "ascent", 3
 """Of the JSON file. Version 1 had no partials and is read without them; 2 called them prices."""
 
-_FLOWN = ("vehicle", "mission", "plan", "trajectory", "steering")
-
 CAUTION = (
     "Preliminary analysis only: a real launch is for licensed practice and range safety to decide."
 )
@@ -116,6 +114,15 @@ class Ascent(Tabular):
     propellant_used: float
     propellant_margin: float
     flight_time: float
+
+    def __post_init__(self) -> None:
+        self._explain_steering()
+
+    def _explain_steering(self) -> None:
+        """Tell the steering table what it was made for, where it does not know yet."""
+        if self.steering.context is None:
+            told = SteeringContext.of(self.vehicle, self.mission, self.plan, self.trajectory)
+            object.__setattr__(self, "steering", replace(self.steering, context=told))
 
     def to_table(self) -> Table:
         """One row with the ascent's main numbers, to be put beside those of others."""
@@ -249,19 +256,4 @@ class Ascent(Tabular):
         }
         if waits_for_its_orbit(fields["mission"]):  # saved when all lifted off at zero
             fields["mission"] = replace(fields["mission"], lift_off_time=0.0)
-        if fields["steering"].context is None:  # saved before steering said what it was made for
-            fields["steering"] = explained(**{name: fields[name] for name in _FLOWN})
         return cls(**fields)
-
-
-def explained(
-    *,
-    vehicle: Vehicle,
-    mission: Mission,
-    plan: FlightPlan,
-    trajectory: Trajectory,
-    steering: TabulatedSteering,
-) -> TabulatedSteering:
-    """A steering table that knows what it was made for."""
-    context = SteeringContext.of(vehicle, mission, plan, trajectory)
-    return replace(steering, context=context)

@@ -62,7 +62,7 @@ class SteeringContext:
         """As a vehicle flew a plan; of an unfinished flight, as far as it went."""
         arcs = sequence_of(vehicle, mission, plan).arcs[: len(trajectory.arcs)]
         burning = [
-            _burning(vehicle, arc, flown) for arc, flown in zip(arcs, trajectory.arcs, strict=True)
+            _burning(vehicle, arc, flown) for arc, flown in zip(arcs, trajectory.arcs, strict=False)
         ]
         return cls(
             notes=tuple(context_lines(vehicle, mission, plan)),
@@ -89,7 +89,7 @@ def _events(
         yield SteeringEvent(
             arc=arcs[0].name, name=name, time=began, mass_before=mass, mass_after=mass
         )
-    for k, (arc, own) in enumerate(zip(arcs, flown, strict=True)):
+    for k, (arc, own) in enumerate(zip(arcs, flown, strict=False)):
         following = burning[k + 1] if k + 1 < len(arcs) else []
         before = float(own.states[-1, 6])
         after = arc.joint.mass(before)
