@@ -12,11 +12,12 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.optimal.result.closed_loop import NEGLIGIBLE_MISS
-from ascentopt.units import STANDARD_GRAVITY, km
+from ascentopt.units import STANDARD_GRAVITY, deg, km
 from tests.optimal.launchers import (
     earth_mission,
     four_phase_launcher,
     four_phase_mission,
+    lander,
     launcher_with_a_fairing,
     small_launcher,
 )
@@ -29,6 +30,11 @@ POLE = ao.Mission(
     body=ao.earth(),
     site=ao.LaunchSite(latitude=-np.pi / 2),
     orbit=ao.CircularOrbit(altitude=400 * km),
+)
+TO_A_NODE = ao.Mission(
+    body=ao.moon(),
+    site=ao.LaunchSite(latitude=10 * deg, longitude=77 * deg),
+    orbit=ao.CircularOrbit(altitude=100 * km, inclination=30 * deg, ascending_node=130 * deg),
 )
 GENTLE = earth_mission(dynamic_pressure=40e3, axial_acceleration=3.5 * STANDARD_GRAVITY)
 
@@ -50,6 +56,7 @@ def optimum(name: str) -> ao.Ascent:
         "throttle": (throttling(), GENTLE),
         "another axis": (small_launcher(), POLE),
         "boosters": (four_phase_launcher(), four_phase_mission()),
+        "waits for its node": (lander(), TO_A_NODE),
         "ballast": (all_solid(300.0), SOLID_MISSION),
     }
     if name in cases:
@@ -69,6 +76,7 @@ def written(ascent: ao.Ascent, folder: Path) -> SteeringFile:
         "moon-brisk",
         "marble-thick-air",
         "boosters",
+        "waits for its node",
         *(
             pytest.param(one, marks=pytest.mark.slow)
             for one in (
@@ -90,6 +98,15 @@ def test_the_file_alone_flies_into_the_orbit(name: str, tmp_path: Path) -> None:
     assert np.linalg.norm(miss[:3]) < position
     assert np.linalg.norm(miss[3:6]) < velocity
     assert abs(miss[6]) < 1e-3
+
+
+def test_an_ascent_told_otherwise_tells_its_table(tmp_path: Path) -> None:
+    """What is put in the place of something else is told as well: here another instant."""
+    ascent = optimum("moon-brisk")
+    later = replace(ascent, mission=replace(ascent.mission, lift_off_time=3600.0))
+    name = "lift-off, since longitude zero lay on the inertial x axis [s]"
+    assert written(ascent, tmp_path).numbers[name] == 0.0
+    assert written(later, tmp_path).numbers[name] == 3600.0
 
 
 def test_a_wrong_mass_is_seen(tmp_path: Path) -> None:
@@ -162,5 +179,6 @@ def test_an_ascent_saved_before_it_told_it_tells_it_all_the_same(tmp_path: Path)
     del data["steering"]["fields"]["context"]
     data["version"] = 3
     data.pop("checksum", None)
-    (tmp_path / "old.json").write_text(json.dumps(data))
+    was = json.dumps(data).replace("steering.table.segment:", "steering.tabulated:")
+    (tmp_path / "old.json").write_text(was)
     assert ao.Ascent.load(tmp_path / "old.json").steering == ascent.steering

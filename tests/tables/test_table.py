@@ -96,7 +96,7 @@ def test_a_file_is_written_whole(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["times.csv"]
 
 
-@pytest.mark.parametrize("place", ["missing/times.csv", "file/times.csv", ""])
+@pytest.mark.parametrize("place", ["missing/times.csv", "file/times.csv", "", "a\0b.csv"])
 def test_where_nothing_can_be_written_the_error_names_path_and_fix(
     place: str, tmp_path: Path
 ) -> None:
@@ -107,3 +107,15 @@ def test_where_nothing_can_be_written_the_error_names_path_and_fix(
     assert repr(str(path)) in str(refused.value)
     assert [one.name for one in tmp_path.iterdir()] == ["file"]
     assert (tmp_path / "file").read_text() == "kept"
+
+
+@pytest.mark.parametrize("path", [None, 3, b"times.csv"])
+def test_what_is_no_path_is_refused(path: object) -> None:
+    with pytest.raises(InputError, match=r"to_csv: path is .*Give the path of a file"):
+        Table.of("times", [("time", "s")], []).to_csv(path)  # type: ignore[arg-type]
+
+
+def test_a_text_that_no_file_takes_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"surrogates.*Give another path"):
+        Table.of("names", [("name", "")], [("\ud800",)]).to_csv(tmp_path / "names.csv")
+    assert list(tmp_path.iterdir()) == []

@@ -119,9 +119,9 @@ class Ascent(Tabular):
         self._explain_steering()
 
     def _explain_steering(self) -> None:
-        """Tell the steering table what it was made for, where it does not know yet."""
-        if self.steering.context is None:
-            told = SteeringContext.of(self.vehicle, self.mission, self.plan, self.trajectory)
+        """Tell the steering table what it was made for: of this ascent, whatever it said before."""
+        told = SteeringContext.of(self.vehicle, self.mission, self.plan, self.trajectory)
+        if self.steering.context != told:
             object.__setattr__(self, "steering", replace(self.steering, context=told))
 
     def to_table(self) -> Table:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from ascentopt import persistence
@@ -54,8 +54,9 @@ class SimplerProgramme(Tabular):
         return self.law.throttling if isinstance(self.law, Programme) else None
 
     def to_table(self) -> Table:
-        """A row for each knot: abscissa, and pitch in rad."""
-        return pitch_rows(self.against, self.knots)
+        """A row for each knot: abscissa, and pitch in rad; the notes say what else to do when."""
+        knots = pitch_rows(self.against, self.knots)
+        return replace(knots, notes=(*self._lines_above, *self._lines_below))
 
     @property
     def _cost(self) -> str:
@@ -81,18 +82,23 @@ class SimplerProgramme(Tabular):
         """The knots as a table, how the arcs end, and what it costs."""
         places, pitches = zip(*self.knots, strict=True)
         table = Knots(against=self.against, abscissae=places, pitches=pitches)
+        return "\n".join([*self._lines_above, str(table), *self._lines_below])
+
+    @property
+    def _lines_above(self) -> list[str]:
+        lifts = [] if self.lift_off_time is None else [f"lifts off at {self.lift_off_time:.1f} s"]
+        return [f"pitch programme with {len(self.knots)} knots: {self._cost}", *lifts]
+
+    @property
+    def _lines_below(self) -> list[str]:
         ends = [f"  {end.arc:30}{end.time:10.2f} s  {end.ending}" for end in self.flight.ends]
-        lines = [
-            f"pitch programme with {len(self.knots)} knots: {self._cost}",
-            *([] if self.lift_off_time is None else [f"lifts off at {self.lift_off_time:.1f} s"]),
-            str(table),
+        return [
             *([] if self.throttling is None else [str(self.throttling)]),
             "arcs end at",
             *ends,
             *(f"breaks the limit: {excess}" for excess in self.broken),
             "Preliminary analysis only.",
         ]
-        return "\n".join(lines)
 
     def save(self, path: str | Path) -> None:
         """Write JSON that `load` reads without flying anything."""
