@@ -1,7 +1,8 @@
 """Results as tables: columns with names and units, written as CSV, data frames and HTML.
 
-What `to_csv` writes is in SI base units and radians, as is all that leaves the library; only what
-people look at, text and HTML, is in kilometres and degrees.
+What `to_csv` writes is in SI base units and radians, as is all that leaves the library, and each
+column names its unit; only what people look at, text and HTML, is in kilometres and degrees (and,
+beside its components, the direction in a steering table).
 """
 
 from __future__ import annotations

@@ -182,3 +182,11 @@ def test_an_ascent_saved_before_it_told_it_tells_it_all_the_same(tmp_path: Path)
     was = json.dumps(data).replace("steering.table.segment:", "steering.tabulated:")
     (tmp_path / "old.json").write_text(was)
     assert ao.Ascent.load(tmp_path / "old.json").steering == ascent.steering
+
+
+def test_pandas_reads_the_file(tmp_path: Path) -> None:
+    pd = pytest.importorskip("pandas")
+    ascent = optimum("moon-brisk")
+    written(ascent, tmp_path)
+    read = pd.read_csv(tmp_path / "steering.csv", comment="#")
+    pd.testing.assert_frame_equal(read, ascent.steering.to_dataframe(), rtol=1e-15)

@@ -214,3 +214,12 @@ def test_a_curve_is_a_tuple_still() -> None:
     assert found == tuple(found)
     assert isinstance(found, ao.SimplerCurve)
     assert found.to_table()["penalty"] == tuple(one.penalty for one in found)
+
+
+def test_a_programme_says_what_else_to_do_when() -> None:
+    found = results.curve()[0]
+    notes = "\n".join(found.to_table().notes)
+    for end in found.flight.ends:
+        assert f"{end.arc:30}{end.time:10.2f} s" in notes
+    told = str(found).splitlines()
+    assert [line for line in told if line in notes.splitlines()] == notes.splitlines()
