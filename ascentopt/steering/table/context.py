@@ -61,11 +61,12 @@ class SteeringContext:
     ) -> SteeringContext:
         """As a vehicle flew a plan; of an unfinished flight, as far as it went."""
         arcs = sequence_of(vehicle, mission, plan).arcs[: len(trajectory.arcs)]
+        mass = float(trajectory.arcs[0].states[0, 6])
         burning = [
             _burning(vehicle, arc, flown) for arc, flown in zip(arcs, trajectory.arcs, strict=False)
         ]
         return cls(
-            notes=tuple(context_lines(vehicle, mission, plan)),
+            notes=tuple(context_lines(vehicle, mission, plan, mass)),
             burning=tuple(map(" + ".join, burning)),
             events=tuple(_events(arcs, trajectory.arcs, burning)),
         )

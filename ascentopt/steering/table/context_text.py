@@ -11,10 +11,12 @@ from ascentopt.rocket.engine import Propulsion
 from ascentopt.world import Body
 
 
-def context_lines(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Iterator[str]:
-    """Lines, most of them as "name [unit]: value", in SI units."""
+def context_lines(
+    vehicle: Vehicle, mission: Mission, plan: FlightPlan, lift_off_mass: float
+) -> Iterator[str]:
+    """Lines, most of them as "name [unit]: value", in SI units; the mass at lift-off in kg."""
     yield f"vehicle: {vehicle.name}"
-    yield _line("lift-off mass", "kg", vehicle.lift_off_mass + (plan.ballast or 0.0))
+    yield _line("lift-off mass", "kg", lift_off_mass)
     yield _line("payload", "kg", vehicle.payload_mass)
     yield _line("ballast, fixed beside the payload", "kg", plan.ballast or 0.0)
     yield _line("fairing", "kg", vehicle.fairing_mass)
