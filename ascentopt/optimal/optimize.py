@@ -55,6 +55,7 @@ from ascentopt.optimal.structure.search import SearchResult
 from ascentopt.optimal.structure.second_starts import search_from
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
+from ascentopt.tables import in_a_line
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,6 +83,8 @@ class Effort:
     )
     time_limit: float | None = None
     exhaustive: bool = False
+
+    __repr__ = in_a_line
 
     def __post_init__(self) -> None:
         if self.time_limit is not None and not self.time_limit > 0.0:

@@ -223,3 +223,20 @@ def test_a_programme_says_what_else_to_do_when() -> None:
         assert f"{end.arc:30}{end.time:10.2f} s" in notes
     told = str(found).splitlines()
     assert [line for line in told if line in notes.splitlines()] == notes.splitlines()
+
+
+@pytest.mark.parametrize(
+    ("described", "told"),
+    [
+        (ao.Effort(), "Effort()"),
+        (ao.Effort(time_limit=5.0), "Effort(time_limit=5.0)"),
+        (ao.FlightLimits(q_alpha=9.0), "FlightLimits(q_alpha=9.0)"),
+        (ao.moon(), "Body('Moon', radius 1737.4 km, no air)"),
+        (moon_mission(), "Mission(Moon, from latitude 10 deg, circular orbit at 100 km)"),
+        (lander(), "Vehicle('Sanderling', 1 stage, 7500 kg at lift-off, 1000 kg payload)"),
+        (ao.earth().atmosphere, "Atmosphere('U.S. Standard Atmosphere 1976', ceiling 100 km)"),
+    ],
+    ids=lambda given: given if isinstance(given, str) else "",
+)
+def test_a_description_is_a_line(described: object, told: str) -> None:
+    assert repr(described) == told
