@@ -230,7 +230,7 @@ def test_a_programme_says_what_else_to_do_when() -> None:
     [
         (ao.Effort(), "Effort()"),
         (ao.Effort(time_limit=5.0), "Effort(time_limit=5.0)"),
-        (ao.FlightLimits(q_alpha=9.0), "FlightLimits(q_alpha=9.0)"),
+        (ao.FlightLimits(q_alpha=2000.0), "FlightLimits(q_alpha=2000.0)"),
         (ao.moon(), "Body('Moon', radius 1737.4 km, no air)"),
         (moon_mission(), "Mission(Moon, from latitude 10 deg, circular orbit at 100 km)"),
         (lander(), "Vehicle('Sanderling', 1 stage, 7500 kg at lift-off, 1000 kg payload)"),
