@@ -37,7 +37,7 @@ from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.task import Task
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 PUBLISHED = 7529.712412  # kg
@@ -58,7 +58,7 @@ print(imported - start, process_time() - begun)
 def main() -> None:
     """Print one report."""
     print(f"{machine()}\n{versions()}\n")
-    fresh("Turnstone", "examples.first_ascent", ("TURNSTONE", "PELICAN_POINT", ""))
+    fresh("Turnstone", "tests.launchers", ("TURNSTONE", "PELICAN_POINT", ""))
     names = "four_phase_launcher", "four_phase_mission", "()"
     fresh("four-phase launcher", "tests.optimal.launchers", names)
     again("Turnstone", TURNSTONE, PELICAN_POINT)

@@ -20,7 +20,7 @@ import ascentopt as ao
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 from benchmarks.bare_launcher import build_and_solve, good_guess
 from benchmarks.first_ascent import machine, versions
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 ROUNDS = 3
@@ -45,7 +45,7 @@ from time import process_time
 begun = process_time()
 import ascentopt as ao
 imported = process_time()
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 called = process_time()
 ao.optimize(TURNSTONE, PELICAN_POINT)
 done = process_time()

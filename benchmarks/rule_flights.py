@@ -25,7 +25,7 @@ from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.rules.tune.tuning import tune
 from ascentopt.scenarios.vehicles import AVOCET, CURLEW, RUFF
 from ascentopt.units import deg, km
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.studies.wren import MISSION, VEHICLE
 
 FLIGHTS, TUNINGS = 20, 5

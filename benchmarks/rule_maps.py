@@ -15,7 +15,7 @@ from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.typing import Floats
 from ascentopt.units import deg, km
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.studies.wren import MISSION, VEHICLE
 
 CELLS = 40

@@ -18,8 +18,7 @@ from benchmarks.heuristics.scoreboard import (
     rule_named,
     scoreboard,
 )
-from examples.own_function import LEAN
-from examples.own_rule import PowerLean
+from tests.rules.ones_own import LEAN, PowerLean
 
 SCENARIOS = ao.scenarios()
 OPTIMA = optima.load()
@@ -101,17 +100,17 @@ def test_a_broken_limit_and_a_function_are_told() -> None:
 
 
 def test_rules_are_found_by_path() -> None:
-    assert rule_named("examples.own_rule:PowerLean") == PowerLean()
-    assert rule_named("examples.own_function:LEAN") is LEAN
+    assert rule_named("tests.rules.ones_own:PowerLean") == PowerLean()
+    assert rule_named("tests.rules.ones_own:LEAN") is LEAN
 
 
 @pytest.mark.parametrize(
     ("path", "said"),
     [
-        ("examples.own_rule", "must be package.module:Name"),
-        ("examples.own_rule:Nothing", "is not found"),
+        ("tests.rules.ones_own", "must be package.module:Name"),
+        ("tests.rules.ones_own:Nothing", "is not found"),
         ("examples.nowhere:PowerLean", "is not found"),
-        ("examples.own_rule:main", "must be an instance of ao.Rule"),
+        ("tests.rules.ones_own:km", "must be an instance of ao.Rule"),
     ],
 )
 def test_what_is_no_rule_is_refused(path: str, said: str) -> None:

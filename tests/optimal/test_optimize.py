@@ -13,7 +13,7 @@ from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.optimize import task_of
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, tonne
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, lander, moon_mission
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 
 JET = ao.Wind(
     altitude=(0.0, 3e3, 11e3, 16e3, 25e3), eastward=(5, 15, 45, 25, 5), northward=(0, 0, -6, 0, 0)

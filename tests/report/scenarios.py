@@ -10,7 +10,7 @@ from ascentopt.scenarios import scenarios
 from ascentopt.scenarios.vehicles import CURLEW, GODWIT
 from ascentopt.scenarios.vehicles_elsewhere import SANDERLING
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa, tonne
-from examples.compare_laws import KNOT, LEDGE
+from tests.launchers import KNOT, LEDGE
 from tests.optimal.launchers import earth_mission
 
 

@@ -14,7 +14,7 @@ from ascentopt.rules.laws.pitch_rate import PitchRateRule
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.scenarios.vehicles import AVOCET, CURLEW, RUFF
 from ascentopt.units import deg, km
-from examples.compare_laws import KNOT, LEDGE
+from tests.launchers import KNOT, LEDGE
 
 KICK, ANGLE, RATE = KickRule(), AngleRule(), PitchRateRule()
 CIRCLE, TANGENT = Circularise(), LinearTangentInsertion()

@@ -13,8 +13,8 @@ from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.rules.laws.angle_at_altitude import habitual_altitude
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.units import deg, km
-from examples.compare_laws import MARBLE
 from tests.flight.rockets import globe
+from tests.launchers import MARBLE
 from tests.rules.cases import ANGLE, INCLINED, KICK, RATE, SMALL_PLANET
 
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import ast
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,35 +11,16 @@ import pytest
 import ascentopt as ao
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.tune.tuning import tune
-from examples.own_insertion import HeldPitch
 from tests.rules.cases import KICK, SMALL_PLANET
+from tests.rules.ones_own import HeldPitch
 
 CASE = SMALL_PLANET[0]
-EXAMPLES = ("own_rule", "own_function", "own_insertion")
 
 
 def flight(insertion: ao.Insertion) -> RuleFlight:
     return RuleFlight(
         vehicle=CASE.vehicle, mission=CASE.mission, rule=KICK, insertion=insertion
     )
-
-
-@pytest.mark.parametrize("name", EXAMPLES)
-def test_examples_need_nothing_but_the_public_face_and_numpy(name: str) -> None:
-    import examples
-
-    text = (Path(examples.__path__[0]) / f"{name}.py").read_text(encoding="utf-8")
-    found = set()
-    for node in ast.walk(ast.parse(text)):
-        if isinstance(node, ast.Import):
-            found |= {one.name for one in node.names}
-        elif isinstance(node, ast.ImportFrom):
-            found.add(str(node.module))
-    ours = {one for one in found if one.split(".")[0] == "ascentopt"}
-    assert ours <= {"ascentopt", "ascentopt.units"}
-    assert found - ours <= {
-        "__future__", "sys", "math", "pathlib", "typing", "dataclasses", "numpy",
-    }  # fmt: skip
 
 
 def test_it_ends_in_the_orbit_at_the_pitch_that_was_found() -> None:

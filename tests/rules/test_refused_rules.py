@@ -14,7 +14,7 @@ import ascentopt as ao
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.typing import Expr
 from ascentopt.units import km
-from examples.compare_laws import KNOT, LEDGE
+from tests.launchers import KNOT, LEDGE
 from tests.rules.own_rules import HEIGHT, RootLean, root_lean
 
 

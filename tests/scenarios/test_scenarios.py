@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import ascentopt as ao
 from ascentopt.rocket.performance import burns
-from examples.compare_laws import HERON_SPIT, KNOT, LEDGE, PHALAROPE
-from examples.first_ascent import TURNSTONE
 
 
 def test_each_stands_under_its_name() -> None:
@@ -32,11 +30,3 @@ def thrust_to_weight(one: ao.Scenario) -> float:
     body = one.mission.body
     weight = one.vehicle.lift_off_mass * body.gravitational_parameter / body.radius**2
     return burns(one.vehicle)[0].thrust / weight
-
-
-def test_the_examples_fly_the_same() -> None:
-    found = ao.scenarios()
-    small, thick = found["earth-small"], found["marble-thick-air"]
-    assert (small.vehicle, small.mission) == (PHALAROPE, HERON_SPIT)
-    assert (thick.vehicle, thick.mission) == (KNOT, LEDGE)
-    assert found["earth-weak-upper"].vehicle == TURNSTONE

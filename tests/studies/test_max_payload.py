@@ -8,7 +8,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.units import kN, tonne
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import (
     earth_mission,
     four_phase_launcher,

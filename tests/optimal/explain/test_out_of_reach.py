@@ -12,7 +12,7 @@ from ascentopt.optimal.explain.diagnosis import Diagnosis
 from ascentopt.optimal.explain.out_of_reach import seen_in_haste
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.task import Task
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.solve.counted import CountedSolves
 
 FAR = (3500.0, 4500.0)

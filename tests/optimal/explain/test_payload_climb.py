@@ -21,7 +21,7 @@ from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.solve.attempts import attempt_from_first_guess
 from ascentopt.optimal.solve.impose_limits import impose_limits_directly
 from ascentopt.optimal.task import Task
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 
 LIGHT = (900.0, 1800.0, 2400.0)
 """kg, all of which fly."""

@@ -16,7 +16,7 @@ from ascentopt.optimal.solve.impose_limits import shortfall_within_limits
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
 from ascentopt.units import deg, km, kN, kPa
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.explain.launches import (
     a_solid_that_cannot_slow_down,
     boosters_in_turn,

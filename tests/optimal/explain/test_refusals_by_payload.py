@@ -17,7 +17,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.optimal.explain.payload_climb import TO_SPARE
 from ascentopt.optimal.result.certificate import Verdict
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.explain.launches import (
     fixed_thrust_under_limits_on_all_loads,
     throttled_on_the_way_to_a_far_circle,

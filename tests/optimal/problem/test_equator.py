@@ -14,7 +14,7 @@ from ascentopt.optimal.problem.target.plane import TILT, flown_plane
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
 from ascentopt.units import deg, km
-from examples.first_ascent import TURNSTONE
+from tests.launchers import TURNSTONE
 from tests.optimal.problem.test_insertion import INDEPENDENT, least_singular_value, state_on
 
 

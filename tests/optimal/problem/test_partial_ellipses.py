@@ -10,7 +10,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import km
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.three_stages import orbit_at
 
 MISS = 20.0

@@ -26,7 +26,7 @@ from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.fairing_drop_attempts import dropped_in
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
 from ascentopt.units import deg, km, kN
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission, moon_mission
 from tests.optimal.problem.test_limits import vehicle
 from tests.optimal.result.test_partials import margin_of, slope

@@ -20,7 +20,7 @@ from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.result.lift_off_instant import with_awaited_angles_free
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings, mission_to_parking_circle
 from ascentopt.units import deg, km
-from examples.first_ascent import TURNSTONE
+from tests.launchers import TURNSTONE
 from tests.optimal.launchers import small_launcher
 from tests.optimal.problem.test_insertion import point, rows, state_on
 

@@ -17,7 +17,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import STANDARD_GRAVITY, km, kPa
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 
 HIGH = ao.CircularOrbit(altitude=900 * km)
 KEPT = 1e-6

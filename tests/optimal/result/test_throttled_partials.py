@@ -24,7 +24,7 @@ from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.result.partials import partials_of
 from ascentopt.optimal.solve.refine import with_narrow_corners
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.result.test_partials import pressed, solved_anew
 
 

@@ -18,7 +18,7 @@ from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.optimal.solve.attempts import attempt_at, skipped
 from ascentopt.optimal.solve.fairing_drop_attempts import dropped_elsewhere
 from ascentopt.units import deg, km
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission
 from tests.optimal.problem.test_limits import vehicle
 from tests.optimal.solve.counted import CountedSolves

@@ -30,7 +30,7 @@ from ascentopt.optimal.solve.relaxed_tank import (
 )
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Engine
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.solve.launches import (
     a_strong_solid_with_much_left,
     an_ellipse_of_a_heavy_planet,

@@ -17,7 +17,7 @@ from ascentopt.optimal.solve.outcome import Shortfall, Unsolved, nearer, unsolve
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
 from ascentopt.units import kPa, tonne
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import lander, moon_mission
 
 

@@ -14,7 +14,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.rocket import Fairing
 from ascentopt.units import kPa
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 
 
 def used_within(pressure: float, max_heating: float) -> float:

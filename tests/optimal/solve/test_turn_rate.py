@@ -29,7 +29,7 @@ from ascentopt.optimal.solve.turn_rate import with_turn_rate, would_jump
 from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
 from ascentopt.optimal.warm_start.thrust_direction import _turning, guess_on_sequence
 from ascentopt.units import deg, kPa
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import Launch
 from tests.optimal.solve.counted import CountedSolves
 from tests.optimal.solve.launches import (

@@ -21,7 +21,7 @@ from ascentopt.optimal.structure.dominance import (
     freedoms,
     is_part_of,
 )
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 
 CASE = Case(TURNSTONE, PELICAN_POINT)
 

@@ -18,7 +18,7 @@ from ascentopt.optimal.structure.burned_out import (
     greatest_radius,
 )
 from ascentopt.units import km
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 
 MU, GROUND = ao.earth().gravitational_parameter, ao.earth().radius
 

@@ -20,7 +20,7 @@ from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.structure.census import Census, Grounds, census, open_attempts
 from ascentopt.units import deg, km
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import lander, moon_mission
 from tests.optimal.three_stages import launch_to
 

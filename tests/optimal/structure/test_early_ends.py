@@ -15,7 +15,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import STANDARD_GRAVITY, kN, kPa, tonne
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 
 LASTS = 62.0 * tonne * 311.0 * STANDARD_GRAVITY / (1150.0 * kN)
 """s that the propellant of the first stage lasts at full thrust."""

@@ -15,7 +15,7 @@ from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import deg, km
-from examples.first_ascent import TURNSTONE
+from tests.launchers import TURNSTONE
 from tests.optimal.structure.launches import a_polar_ellipse_of_mars
 from tests.optimal.three_stages import inclination, launch_to
 

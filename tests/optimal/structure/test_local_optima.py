@@ -19,7 +19,7 @@ from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.optimal.task import Task
 from ascentopt.units import deg, km, kPa
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import (
     Launch,
     launcher_with_a_fairing,

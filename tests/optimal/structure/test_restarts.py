@@ -24,7 +24,7 @@ from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.warm_start.remap import on_sequence
 from ascentopt.units import deg, g0, km, kN, kPa, tonne
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import moon_mission
 from tests.optimal.structure.launches import from_near_a_pole_of_the_moon
 from tests.optimal.three_stages import (

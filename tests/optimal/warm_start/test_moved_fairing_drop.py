@@ -19,8 +19,7 @@ from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 from ascentopt.units import deg, km, kN, kPa
-from examples.compare_laws import PHALAROPE
-from examples.first_ascent import PELICAN_POINT, TURNSTONE
+from tests.launchers import PELICAN_POINT, PHALAROPE, TURNSTONE
 from tests.optimal.launchers import Launch, due_east, scaled_drag
 
 FAIRING = TURNSTONE.fairing_mass
