@@ -63,9 +63,7 @@ ao.report.comparison_figure(found).savefig(out / "ex04_own_rule.png", dpi=80)
 # The rules of the library take the numbers that your house is used to.
 
 # %%
-house = ao.Catalogue(
-    rules=(ao.KickRule(habit=(60.0, 14 * deg)),), insertions=(ao.Circularise(),)
-)
+house = ao.Catalogue(rules=(ao.KickRule(habit=(60.0, 14 * deg)),), insertions=(ao.Circularise(),))
 print(ao.compare(scenario.vehicle, scenario.mission, ascent=found.ascent, catalogue=house))
 
 # %% [markdown]
