@@ -8,8 +8,8 @@ from tests.architecture.test_rooms import PACKAGE
 
 TESTS = Path(__file__).parents[1]
 
-# What is no room of the package and is tested all the same: the house itself, and the benchmarks.
-BESIDE = frozenset({"architecture", "benchmarks"})
+# What is no room of the package and is tested all the same: the house itself, benchmarks, pages.
+BESIDE = frozenset({"architecture", "benchmarks", "examples"})
 
 # A reader can take in about a dozen files, as in the package; what a room's tests share, and a file
 # or two that test the room as a whole, come on top.
