@@ -24,9 +24,9 @@ ascent = ao.optimize(scenario.vehicle, scenario.mission)
 # %% [markdown]
 # ## The map
 #
-# Cells without an orbit stay empty and say why in `reasons`. A map can be saved from `progress`
-# after each row and filled up later with `ao.continue_map`; an `executor` of processes flies rows
-# side by side.
+# Cells without an orbit stay empty and say why in `reasons`. Large maps are saved from `progress` row
+# by row and filled up later with `ao.continue_map`; an `executor` of processes flies rows side by
+# side.
 
 # %%
 kicks = ao.cost_map(
@@ -35,8 +35,8 @@ kicks = ao.cost_map(
     ao.Circularise(),
     across=list(np.linspace(4.0, 13.0, 28) * deg),
     upward=list(np.linspace(30.0, 110.0, 25)),
-    progress=lambda so_far: so_far.save(out / "map.json"),
 )
+kicks.save(out / "map.json")
 print(kicks)
 ao.report.penalty_map_figure(kicks).savefig(out / "ex10_cost_map.png", dpi=90)
 

@@ -29,7 +29,7 @@ print(programme)
 # ## What each knot more buys
 #
 # Never less than nothing: where a knot more finds nothing better, the programme with fewer stands
-# for it. `progress` is given what is finished so far.
+# for it.
 
 # %%
 curve = ao.simplify_curve(ascent, range(2, 8))
