@@ -24,9 +24,9 @@ ascent = ao.optimize(scenario.vehicle, scenario.mission)
 # %% [markdown]
 # ## The map
 #
-# Cells without an orbit stay empty and say why in `reasons`. Large maps are saved from `progress` row
-# by row and filled up later with `ao.continue_map`; an `executor` of processes flies rows side by
-# side.
+# Cells without an orbit stay empty and say why in `reasons`. Large maps are saved from `progress`
+# row by row and filled up later with `ao.continue_map`; an `executor` of processes flies rows side
+# by side.
 
 # %%
 kicks = ao.cost_map(
