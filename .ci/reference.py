@@ -20,6 +20,8 @@ MODULES = (
     "ascentopt.units",
     "ascentopt.errors",
     "ascentopt.rules",
+    "ascentopt.baselines",
+    "ascentopt.tables",
     "ascentopt.optimal.problem",
     "ascentopt.optimal.result.certificate",
     "ascentopt.collocation",
