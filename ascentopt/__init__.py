@@ -6,6 +6,7 @@ an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has mu
 
 from ascentopt import report
 from ascentopt.baselines import Baseline, BaselineCase, BaselineCheck, CostTolerance, InputChange
+from ascentopt.descriptions import read, write
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime
 from ascentopt.flight.guidance.direction import Formula, HeadedView, View
 from ascentopt.flight.guidance.ending import (
@@ -207,9 +208,11 @@ __all__ = [
     "moon",
     "optimize",
     "orbiting",
+    "read",
     "report",
     "scenarios",
     "simplify",
     "simplify_curve",
     "valley",
+    "write",
 ]

@@ -9,6 +9,7 @@ from ascentopt.rocket import Vehicle
 from ascentopt.scenarios import vehicles, vehicles_elsewhere
 from ascentopt.tables import in_a_line
 from ascentopt.units import deg, km, kPa
+from ascentopt.validation import instance, named
 from ascentopt.world import Atmosphere, Body, earth, mars, moon
 
 MARBLE = Body(
@@ -31,9 +32,12 @@ PEBBLE = Body(
 class Scenario:
     """A vehicle on a mission, under a name that tables and files use.
 
-    Attributes:
-        name: in lower case, the body first.
+    Args:
+        name: of `scenarios()` in lower case, the body first.
         vehicle, mission: to be flown.
+
+    Raises:
+        InputError: for a name without a letter, or what is no vehicle and no mission.
     """
 
     name: str
@@ -41,6 +45,12 @@ class Scenario:
     mission: Mission
 
     __repr__ = in_a_line
+
+    def __post_init__(self) -> None:
+        named("Scenario", self.name, "Give the scenario a name.")
+        owner = f"Scenario {self.name!r}"
+        instance(owner, "vehicle", self.vehicle, (Vehicle,), "Give a Vehicle.")
+        instance(owner, "mission", self.mission, (Mission,), "Give a Mission.")
 
 
 def scenarios() -> dict[str, Scenario]:

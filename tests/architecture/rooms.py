@@ -23,6 +23,7 @@ ROWS = (
     ("numerics", "tables"),
     ("world", "rocket", "mission"),
     ("scenarios",),
+    ("descriptions",),
     ("flight",),
     ("steering",),
     ("rules",),

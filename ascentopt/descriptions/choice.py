@@ -1,0 +1,77 @@
+"""Which form a table has, by its keys; a key that none has is refused with the nearest one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+from typing import Any
+
+from ascentopt.descriptions.forms import Form, forms_of
+from ascentopt.descriptions.place import Place, shortened
+
+Table = dict[str, Any]
+"""A table of a file."""
+
+CSV = "csv"
+"""The key of a file of its own that holds the columns of a table."""
+
+
+def chosen_form(place: Place, raw: Table, kinds: tuple[type, ...]) -> Form:
+    """The one form of these dataclasses that has all the keys, and whose own keys are all there.
+
+    Raises:
+        InputError: where there is none.
+    """
+    forms = [form for kind in kinds for form in forms_of(kind)]
+    check_keys(place, raw, forms)
+    fitting = [form for form in forms if set(raw) <= set(keys_of(form))]
+    if not fitting:
+        raise place.says(
+            f"has the keys {', '.join(raw)}, which do not go together; they must be those of one "
+            f"of {'; '.join(map(_described, forms))}. Remove those of the others."
+        )
+    whole = [form for form in fitting if form.required <= _given(raw, form)]
+    if not whole:
+        raise _incomplete(place, raw, fitting)
+    return max(whole, key=lambda form: len(form.required))
+
+
+def keys_of(form: Form) -> list[str]:
+    """All keys that may stand in a table of that form."""
+    return [*form.fields, *([CSV] if form.columns else [])]
+
+
+def check_keys(place: Place, raw: Table, forms: Iterable[Form]) -> None:
+    """Refuse a key that no form has."""
+    known = list(dict.fromkeys(name for form in forms for name in keys_of(form)))
+    for name, value in raw.items():
+        if name in known:
+            continue
+        close = get_close_matches(name.lower(), known, n=1)
+        meant = f"Did you mean {close[0]!r}?" if close else "Correct or remove it."
+        raise place.child(name).says(
+            f"= {shortened(value)} is given, but is no key here; it must be one of "
+            f"{', '.join(known)}. {meant}"
+        )
+
+
+def _given(raw: Table, form: Form) -> set[str]:
+    return set(raw) | (set(form.columns) if CSV in raw else set())
+
+
+def _incomplete(place: Place, raw: Table, fitting: list[Form]) -> Exception:
+    lacking = [sorted(form.required - _given(raw, form)) for form in fitting]
+    form, names = min(zip(fitting, lacking, strict=True), key=lambda pair: len(pair[1]))
+    ways = " or ".join(map(_described, fitting))
+    return place.child(names[0]).says(
+        f"is missing; it must be given, since here stands {ways}. Add it"
+        + (f", or csv for {' and '.join(form.columns)}." if form.columns else ".")
+    )
+
+
+def _described(form: Form) -> str:
+    must = [name for name in form.fields if name in form.required]
+    may = [name for name in keys_of(form) if name not in form.required]
+    free = f"may have {', '.join(may)}" if may else ""
+    needed = f"must have {', '.join(must)}" if must else ""
+    return f"{form.name} ({'; '.join(filter(None, (needed, free)))})"

@@ -1,0 +1,144 @@
+"""What each number of a description measures.
+
+Which keys there are follows from the descriptions themselves; what a number measures does not, so
+it is said here once. A test asks that nothing is missing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from ascentopt.mission import (
+    CircularOrbit,
+    DeorbitReserve,
+    EllipticalOrbit,
+    FlightLimits,
+    LaunchSite,
+    Mission,
+    PropellantReserve,
+)
+from ascentopt.rocket import (
+    Aerodynamics,
+    BoosterGroup,
+    DragCurve,
+    Engine,
+    Fairing,
+    SolidMotor,
+    Stage,
+    Vehicle,
+)
+from ascentopt.world import Atmosphere, Body, SmoothTable, Wind
+
+
+@dataclass(frozen=True)
+class Measure:
+    """Something that is measured.
+
+    Args:
+        words: what it is.
+        written: units that people write it in, the likeliest first and that of the SI among them.
+    """
+
+    words: str
+    written: tuple[str, ...]
+
+
+MEASURES = {
+    "": Measure("a number without a unit", ("",)),
+    "m": Measure("a length", ("km", "m")),
+    "m^2": Measure("an area", ("m^2",)),
+    "kg": Measure("a mass", ("t", "kg")),
+    "s": Measure("a time", ("s",)),
+    "K": Measure("a temperature", ("K",)),
+    "rad": Measure("an angle", ("deg", "rad")),
+    "rad/s": Measure("a rate of turning", ("deg/s", "deg/day", "rad/s")),
+    "1/rad": Measure("a slope per angle", ("1/rad", "1/deg")),
+    "m/s": Measure("a speed", ("m/s",)),
+    "m/s^2": Measure("an acceleration", ("g0", "m/s^2")),
+    "N": Measure("a force", ("kN", "MN", "N")),
+    "Pa": Measure("a pressure", ("kPa", "Pa")),
+    "Pa rad": Measure("a pressure times an angle", ("kPa deg", "Pa rad")),
+    "W/m^2": Measure("a flux of heat", ("W/m^2",)),
+    "kg/m^3": Measure("a density", ("kg/m^3",)),
+    "J/(kg K)": Measure("a specific gas constant", ("J/(kg K)",)),
+    "m^3/s^2": Measure("a gravitational parameter", ("km^3/s^2", "m^3/s^2")),
+}
+"""By the unit of the SI."""
+
+_PLANE = {"inclination": "rad", "ascending_node": "rad"}
+_STACKED = {"propellant_mass": "kg", "dry_mass": "kg"}
+
+DIMENSIONS: dict[Callable[..., Any], dict[str, str]] = {
+    Vehicle: {"payload_mass": "kg"},
+    Stage: {**_STACKED, "ignition_delay": "s"},
+    BoosterGroup: {**_STACKED, "ignition_time": "s"},
+    Engine: {
+        "vacuum_thrust": "N",
+        "vacuum_isp": "s",
+        "sea_level_isp": "s",
+        "sea_level_thrust": "N",
+        "exit_area": "m^2",
+        "min_throttle": "",
+    },
+    SolidMotor: {
+        "time": "s",
+        "vacuum_thrust": "N",
+        "vacuum_isp": "s",
+        "sea_level_isp": "s",
+        "exit_area": "m^2",
+    },
+    Fairing: {"mass": "kg", "max_heating": "W/m^2"},
+    Aerodynamics: {"reference_area": "m^2", "drag_coefficient": "", "normal_force_slope": "1/rad"},
+    DragCurve: {"mach": "", "cd": ""},
+    Mission: {"vertical_rise": "m", "lift_off_time": "s"},
+    LaunchSite: {"latitude": "rad", "altitude": "m", "longitude": "rad"},
+    CircularOrbit: {"altitude": "m", **_PLANE},
+    EllipticalOrbit: {
+        "semi_major_axis": "m",
+        "eccentricity": "",
+        "periapsis_altitude": "m",
+        "apoapsis_altitude": "m",
+        "argument_of_periapsis": "rad",
+        **_PLANE,
+    },
+    FlightLimits: {
+        "dynamic_pressure": "Pa",
+        "staging_dynamic_pressure": "Pa",
+        "angle_of_attack": "rad",
+        "q_alpha": "Pa rad",
+        "axial_acceleration": "m/s^2",
+        "pitch_rate": "rad/s",
+    },
+    PropellantReserve: {"mass": "kg"},
+    DeorbitReserve: {"periapsis_altitude": "m", "allowance": ""},
+    Body: {
+        "gravitational_parameter": "m^3/s^2",
+        "radius": "m",
+        "rotation_rate": "rad/s",
+        "j2": "",
+        "flattening": "",
+    },
+    Atmosphere: {"heat_capacity_ratio": "", "ceiling": "m"},
+    Atmosphere.exponential: {
+        "surface_density": "kg/m^3",
+        "scale_height": "m",
+        "ceiling": "m",
+        "surface_temperature": "K",
+        "gas_constant": "J/(kg K)",
+        "heat_capacity_ratio": "",
+    },
+    Atmosphere.tabulated: {
+        "altitude": "m",
+        "temperature": "K",
+        "pressure": "Pa",
+        "density": "kg/m^3",
+        "ceiling": "m",
+        "heat_capacity_ratio": "",
+    },
+    Wind: {"altitude": "m", "eastward": "m/s", "northward": "m/s"},
+    # Of a logarithm, or of kelvins: always in SI, and without units.
+    SmoothTable: {"knots": "", "values": "", "slopes": "", "curvatures": ""},
+}
+"""The unit of the SI of each number, and of each entry of a list of numbers, by what takes it."""

@@ -1,0 +1,61 @@
+"""Descriptions in files."""
+
+from __future__ import annotations
+
+import tomllib
+from os import PathLike
+from pathlib import Path
+
+from ascentopt.descriptions.place import Place
+from ascentopt.descriptions.reading import object_from
+from ascentopt.descriptions.text import text_of_file, write_text
+from ascentopt.descriptions.toml import toml_text
+from ascentopt.descriptions.writing import table_of
+from ascentopt.errors import InputError
+from ascentopt.scenarios import Scenario
+
+
+def read(path: str | PathLike[str]) -> Scenario:
+    """The vehicle and mission that a TOML file describes.
+
+    Args:
+        path: of the file; its layout is told in `ascentopt.descriptions`.
+
+    Raises:
+        InputError: for a file that cannot be read or does not describe a launch; names file, key,
+            value, rule and fix.
+    """
+    file = _path("read", path)
+    text = text_of_file(file)
+    try:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError) as fault:
+        raise InputError(
+            f"{file} is not TOML ({str(fault) or 'nested too deep'}); it must be a description in "
+            "TOML. Correct it there."
+        ) from None
+    found: Scenario = object_from(Place(file), data, (Scenario,))
+    return found
+
+
+def write(path: str | PathLike[str], scenario: Scenario) -> None:
+    """Write a vehicle on a mission as TOML, from which `read` makes the same to the last bit.
+
+    Numbers stand in the units in which they are shortest; what is as by default is left out.
+
+    Raises:
+        InputError: for what is no `Scenario`, and where no file can be written.
+    """
+    file = _path("write", path)
+    if not isinstance(scenario, Scenario):
+        raise InputError(
+            f"write: scenario is {scenario!r:.80}; it must be a Scenario. Give "
+            "Scenario(name=..., vehicle=..., mission=...)."
+        )
+    write_text(file, toml_text(table_of(scenario)))
+
+
+def _path(owner: str, path: object) -> Path:
+    if isinstance(path, str | PathLike) and str(path):
+        return Path(path)
+    raise InputError(f"{owner}: path is {path!r:.80}; it must be the path of a file. Give a text.")
