@@ -8,12 +8,12 @@ same atmosphere comes of them, to the last bit.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from math import exp, inf, log, nextafter
+from math import exp, inf, nextafter
 from typing import Any
 
 import numpy as np
 
-from ascentopt.descriptions.forms import Form, forms_of
+from ascentopt.descriptions.schema.forms import Form, forms_of
 from ascentopt.errors import InputError
 from ascentopt.world import Atmosphere
 

@@ -7,10 +7,10 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 
-from ascentopt.descriptions.place import Place, shortened
-from ascentopt.descriptions.quantity import si_number, unit_given
-from ascentopt.descriptions.text import text_of_file
-from ascentopt.descriptions.unit import Unit
+from ascentopt.descriptions.quantities.quantity import si_number, unit_given
+from ascentopt.descriptions.quantities.unit import Unit
+from ascentopt.descriptions.text_files.place import Place, shortened
+from ascentopt.descriptions.text_files.text_file import text_of_file
 from ascentopt.errors import InputError
 
 VALUES, UNIT = "values", "unit"
@@ -102,7 +102,8 @@ def _names(
 ) -> list[tuple[str, Unit]]:
     """Name and unit of each column."""
     matches = [_HEAD.match(head) for head in heads]
-    names = [head if match is None else match[1] for head, match in zip(heads, matches, strict=True)]
+    pairs = zip(heads, matches, strict=True)
+    names = [head if match is None else match[1] for head, match in pairs]
     if sorted(names) != sorted(units):
         raise place.says(
             f"names {raw!r}, which has the columns {shortened(names)}; they must be "

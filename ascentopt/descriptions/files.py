@@ -6,10 +6,10 @@ import tomllib
 from os import PathLike
 from pathlib import Path
 
-from ascentopt.descriptions.place import Place
 from ascentopt.descriptions.reading import object_from
-from ascentopt.descriptions.text import text_of_file, write_text
-from ascentopt.descriptions.toml import toml_text
+from ascentopt.descriptions.text_files.place import Place
+from ascentopt.descriptions.text_files.text_file import text_of_file, write_text
+from ascentopt.descriptions.text_files.toml import toml_text
 from ascentopt.descriptions.writing import table_of
 from ascentopt.errors import InputError
 from ascentopt.scenarios import Scenario

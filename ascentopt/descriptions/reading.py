@@ -8,18 +8,15 @@ from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any
 
-from ascentopt.descriptions.choice import CSV, Table, check_keys, chosen_form
 from ascentopt.descriptions.columns import column_from, columns_from_csv
-from ascentopt.descriptions.forms import NAMED, Field, Form, Kind, form_of
-from ascentopt.descriptions.place import Place
-from ascentopt.descriptions.quantity import si_number
+from ascentopt.descriptions.quantities.quantity import si_number
+from ascentopt.descriptions.schema.choice import BASE, CSV, Table, check_keys, chosen_form
+from ascentopt.descriptions.schema.forms import NAMED, Field, Form, Kind, form_of
+from ascentopt.descriptions.text_files.place import Place
 from ascentopt.errors import InputError
 
 NONE = "none"
 """The text for what is not there, or not limited."""
-
-BASE = "base"
-"""The key of a table that changes what is known by name."""
 
 _NAMES_FIELD = re.compile(r"[^:;]*: (\w+)")
 
@@ -90,7 +87,9 @@ def value_from(place: Place, raw: object, field: Field) -> Any:
         return object_from(place, raw, kind.objects)
     if kind.column:
         return column_from(place, raw, field.si or "")
-    return si_number(place, raw, field.si or "") if float in kind.plain else _plain(place, raw, kind)
+    if float in kind.plain:
+        return si_number(place, raw, field.si or "")
+    return _plain(place, raw, kind)
 
 
 def _items(place: Place, raw: object, kind: type) -> tuple[Any, ...]:

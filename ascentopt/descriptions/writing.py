@@ -9,9 +9,10 @@ from typing import Any
 
 from ascentopt.descriptions.air import arguments_of_air
 from ascentopt.descriptions.columns import UNIT, VALUES
-from ascentopt.descriptions.forms import NAMED, Field, Form, described, form_of
-from ascentopt.descriptions.quantity import digits_in_common, in_units
-from ascentopt.descriptions.reading import BASE, NONE
+from ascentopt.descriptions.quantities.quantity import digits_in_common, in_units
+from ascentopt.descriptions.reading import NONE
+from ascentopt.descriptions.schema.choice import BASE
+from ascentopt.descriptions.schema.forms import NAMED, Field, Form, described, form_of
 from ascentopt.errors import InputError
 from ascentopt.scenarios import Scenario
 from ascentopt.world import Atmosphere, Body
@@ -33,16 +34,17 @@ def table_of(thing: Any) -> dict[str, Any]:
 
 def _entry(thing: Any) -> str | dict[str, Any]:
     """Its name, where it has one, or a table."""
-    if type(thing) not in _kinds():
+    kind: type = type(thing)
+    if kind not in _kinds():
         raise InputError(
-            f"write: {type(thing).__name__} is a class of your own; a file can describe only what "
+            f"write: {kind.__name__} is a class of your own; a file can describe only what "
             "the library describes. Give an object of the class that it derives from."
         )
     if isinstance(thing, Body):
         return _by_name(thing, _UP_TO_ITS_AIR) or _with_keys(thing, form_of(Body))
     if isinstance(thing, Atmosphere):
         return _by_name(thing, _UP_TO_ITS_WIND) or _air(thing)
-    return _with_keys(thing, form_of(type(thing)))
+    return _with_keys(thing, form_of(kind))
 
 
 @lru_cache(maxsize=1)
@@ -57,7 +59,8 @@ def _by_name(thing: Any, free: tuple[str, ...]) -> str | dict[str, Any] | None:
         known = make()
         own = {key: getattr(thing, key) for key in free if _differ(thing, known, key)}
         if thing == replace(known, **own):
-            full = form_of(type(thing)).fields
+            kind: type = type(thing)
+            full = form_of(kind).fields
             beside = {key: _written(one, full[key]) for key, one in own.items()}
             return {BASE: name, **beside} if beside else name
     return None

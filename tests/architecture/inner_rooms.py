@@ -20,6 +20,15 @@ from tests.architecture.rooms import (
 # Low to high, as data flow: each may import those of its own row and of the rows before it. The
 # face of a room, its `__init__`, is above them all.
 ROWS = {
+    "descriptions": (
+        ("text_files",),
+        ("quantities",),
+        ("schema",),
+        ("columns", "air"),
+        ("reading",),
+        ("writing",),
+        ("files",),
+    ),
     "flight": (
         ("plan",),
         ("phases",),

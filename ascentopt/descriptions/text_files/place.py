@@ -43,7 +43,9 @@ def shortened(value: object) -> str:
     """A value as it may stand in a sentence."""
     if isinstance(value, dict):
         return "a table of " + (", ".join(map(shortened, [*value][:4])) or "nothing")
-    if isinstance(value, int) and not isinstance(value, bool) and abs(value) > 10**60:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int) and abs(value) > 10**60:
         return "a whole number of more than 60 digits"
     text = repr(value[:8] if isinstance(value, list) and len(value) > 8 else value)
     return text if len(text) <= 80 else text[:77] + "..."

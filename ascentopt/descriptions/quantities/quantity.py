@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from math import isfinite
 
-from ascentopt.descriptions.dimensions import MEASURES
-from ascentopt.descriptions.place import Place
-from ascentopt.descriptions.unit import Unit, UnknownUnit, nearest_symbol, unit_of
+from ascentopt.descriptions.quantities.measure import MEASURES
+from ascentopt.descriptions.quantities.unit import MINUS, Unit, UnknownUnit, nearest_symbol, unit_of
+from ascentopt.descriptions.text_files.place import Place
 
-_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)(?![\d.,])\s*(.*?)\s*\Z", re.S)
+_NUMBER = re.compile(
+    r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)(?![\d.,])\s*(.*?)\s*\Z", re.DOTALL
+)
 
 _DIGITS = (15, 16, 17)
 """Significant digits to try: 17 tell any two numbers apart, 15 are what people wrote."""
@@ -57,7 +59,7 @@ def unit_given(place: Place, text: str, si: str, *, whole: object) -> Unit:
 
 
 def in_units(value: float, si: str) -> str:
-    """A number in the unit in which people would write it; `si_number` makes the same bits of it."""
+    """A number as people would write it; `si_number` makes the same bits of it."""
     found = [
         (number, unit)
         for unit in MEASURES[si].written
@@ -86,9 +88,9 @@ def _digits_in(value: float, unit: str) -> str | None:
 
 
 def _from_text(place: Place, text: str, si: str) -> float:
-    match = _NUMBER.match(text.replace("−", "-"))
+    match = _NUMBER.match(text.replace(MINUS, "-"))
     if match is None:
-        rule = f"{MEASURES[si].words}: a number and its unit"
+        rule = MEASURES[si].words + (": a number and its unit" if si else "")
         raise place.refusal(text, rule, _fix(si))
     number, unit = match.groups()
     # "2.5/rad": what divides follows the number at once.
@@ -111,7 +113,7 @@ def _words(unit: Unit) -> str:
 
 
 def _fix(si: str) -> str:
+    example = MEASURES[si].example
     if not si:
-        return "Give a number, such as 0.3."
-    *others, base = sorted(MEASURES[si].written, key=lambda unit: unit == si)
-    return f"Give a number in {base}, or a text with a unit, such as '1.5 {[*others, base][0]}'."
+        return f"Give one such as {example}."
+    return f"Give a number in {si}, or a text such as {example!r}."

@@ -6,11 +6,14 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 from typing import Any
 
-from ascentopt.descriptions.forms import Form, forms_of
-from ascentopt.descriptions.place import Place, shortened
+from ascentopt.descriptions.schema.forms import NAMED, Form, forms_of
+from ascentopt.descriptions.text_files.place import Place, shortened
 
 Table = dict[str, Any]
 """A table of a file."""
+
+BASE = "base"
+"""The key of a table that changes what is known by name."""
 
 CSV = "csv"
 """The key of a file of its own that holds the columns of a table."""
@@ -23,7 +26,7 @@ def chosen_form(place: Place, raw: Table, kinds: tuple[type, ...]) -> Form:
         InputError: where there is none.
     """
     forms = [form for kind in kinds for form in forms_of(kind)]
-    check_keys(place, raw, forms)
+    check_keys(place, raw, forms, [BASE] if kinds[0] in NAMED else [])
     fitting = [form for form in forms if set(raw) <= set(keys_of(form))]
     if not fitting:
         raise place.says(
@@ -41,9 +44,9 @@ def keys_of(form: Form) -> list[str]:
     return [*form.fields, *([CSV] if form.columns else [])]
 
 
-def check_keys(place: Place, raw: Table, forms: Iterable[Form]) -> None:
-    """Refuse a key that no form has."""
-    known = list(dict.fromkeys(name for form in forms for name in keys_of(form)))
+def check_keys(place: Place, raw: Table, forms: Iterable[Form], beside: Iterable[str] = ()) -> None:
+    """Refuse a key that no form has, and that is none of those beside."""
+    known = list(dict.fromkeys([*beside, *(name for form in forms for name in keys_of(form))]))
     for name, value in raw.items():
         if name in known:
             continue

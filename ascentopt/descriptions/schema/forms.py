@@ -13,7 +13,7 @@ from functools import lru_cache
 from types import UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from ascentopt.descriptions.dimensions import DIMENSIONS
+from ascentopt.descriptions.schema.dimensions import DIMENSIONS
 from ascentopt.world import Atmosphere, Body, earth, mars, moon
 
 NAMED: dict[type, dict[str, Callable[[], Any]]] = {
@@ -96,7 +96,7 @@ class Form:
 
 
 @lru_cache(maxsize=64)
-def form_of(kind: type) -> Form:
+def form_of(kind: type[Any]) -> Form:
     """The form of a dataclass with all its fields."""
     return Form(kind.__name__, kind, _fields(kind, kind))
 
@@ -148,7 +148,7 @@ def kind_of(hint: Any) -> Kind:
         plain=tuple(one for one in members if one in {float, int, bool, str}),
         column=float in lists,
         objects=tuple(one for one in members if is_dataclass(one) and isinstance(one, type)),
-        items=next((one for one in lists if is_dataclass(one)), None),
+        items=next((one for one in lists if isinstance(one, type) and is_dataclass(one)), None),
         optional=type(None) in members,
     )
 

@@ -7,7 +7,6 @@ it is said here once. A test asks that nothing is missing.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 from ascentopt.mission import (
@@ -30,42 +29,6 @@ from ascentopt.rocket import (
     Vehicle,
 )
 from ascentopt.world import Atmosphere, Body, SmoothTable, Wind
-
-
-@dataclass(frozen=True)
-class Measure:
-    """Something that is measured.
-
-    Args:
-        words: what it is.
-        written: units that people write it in, the likeliest first and that of the SI among them.
-    """
-
-    words: str
-    written: tuple[str, ...]
-
-
-MEASURES = {
-    "": Measure("a number without a unit", ("",)),
-    "m": Measure("a length", ("km", "m")),
-    "m^2": Measure("an area", ("m^2",)),
-    "kg": Measure("a mass", ("t", "kg")),
-    "s": Measure("a time", ("s",)),
-    "K": Measure("a temperature", ("K",)),
-    "rad": Measure("an angle", ("deg", "rad")),
-    "rad/s": Measure("a rate of turning", ("deg/s", "deg/day", "rad/s")),
-    "1/rad": Measure("a slope per angle", ("1/rad", "1/deg")),
-    "m/s": Measure("a speed", ("m/s",)),
-    "m/s^2": Measure("an acceleration", ("g0", "m/s^2")),
-    "N": Measure("a force", ("kN", "MN", "N")),
-    "Pa": Measure("a pressure", ("kPa", "Pa")),
-    "Pa rad": Measure("a pressure times an angle", ("kPa deg", "Pa rad")),
-    "W/m^2": Measure("a flux of heat", ("W/m^2",)),
-    "kg/m^3": Measure("a density", ("kg/m^3",)),
-    "J/(kg K)": Measure("a specific gas constant", ("J/(kg K)",)),
-    "m^3/s^2": Measure("a gravitational parameter", ("km^3/s^2", "m^3/s^2")),
-}
-"""By the unit of the SI."""
 
 _PLANE = {"inclination": "rad", "ascending_node": "rad"}
 _STACKED = {"propellant_mass": "kg", "dry_mass": "kg"}

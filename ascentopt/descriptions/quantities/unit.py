@@ -20,7 +20,7 @@ _ACCELERATION, _FORCE, _PRESSURE = (1, 0, -2, 0, 0), (1, 1, -2, 0, 0), (-1, 1, -
 _ENERGY, _POWER = (2, 1, -2, 0, 0), (2, 1, -3, 0, 0)
 _FOOT, _POUND = 0.3048, 0.45359237  # m and kg, by the international agreement of 1959
 
-_SYMBOLS: dict[str, tuple[float, Dimension]] = {
+SYMBOLS: dict[str, tuple[float, Dimension]] = {
     "m": (1.0, _LENGTH), "km": (1e3, _LENGTH), "cm": (1e-2, _LENGTH), "mm": (1e-3, _LENGTH),
     "ft": (_FOOT, _LENGTH), "nmi": (1852.0, _LENGTH),
     "kg": (1.0, _MASS), "t": (1e3, _MASS), "tonne": (1e3, _MASS), "lb": (_POUND, _MASS),
@@ -40,7 +40,10 @@ _SYMBOLS: dict[str, tuple[float, Dimension]] = {
 }  # fmt: skip
 
 _TOKEN = re.compile(r"\s*(?:(?P<sign>[/*()])|(?P<symbol>[^\s/*()^\d]+\d*|1)(?P<power>\^-?\d)?)")
-_SPELLINGS = str.maketrans({"²": "^2", "³": "^3", "·": "*", "⋅": "*", "−": "-"})
+MINUS = "\N{MINUS SIGN}"
+"""As texts that were typeset have it."""
+
+_SPELLINGS = str.maketrans({"²": "^2", "³": "^3", "·": "*", "⋅": "*", MINUS: "-"})
 
 _SPELT_OUT = {
     "ton": "t", "tonnes": "t", "pound": "lb", "lbs": "lb", "kilogram": "kg", "newton": "N",
@@ -49,6 +52,7 @@ _SPELT_OUT = {
     "d": "day", "g": "g0", "gee": "g0", "degree": "deg", "radian": "rad", "pascal": "Pa",
     "kilopascal": "kPa", "kelvin": "K", "watt": "W", "percent": "%",
 }  # fmt: skip
+
 
 class UnknownUnit(ValueError):
     """A text that names no unit; `symbol` is the part of it that is not known."""
@@ -83,9 +87,9 @@ def unit_of(text: str) -> Unit:
     factors: list[tuple[float, int]] = []
     total = list(_NONE)
     for symbol, power in _powers(text):
-        if symbol not in _SYMBOLS:
+        if symbol not in SYMBOLS:
             raise UnknownUnit(symbol)
-        size, dimension = _SYMBOLS[symbol]
+        size, dimension = SYMBOLS[symbol]
         factors += [] if size == 1.0 else [(size, power)]
         total = [sum_ + power * one for sum_, one in zip(total, dimension, strict=True)]
     a, b, c, d, e = total
@@ -94,8 +98,8 @@ def unit_of(text: str) -> Unit:
 
 def nearest_symbol(symbol: str, dimension: Dimension) -> str | None:
     """The known unit that an unknown one may stand for, of that dimension if there is any."""
-    fitting = [name for name, (_, found) in _SYMBOLS.items() if found == dimension]
-    return _nearest(symbol, fitting) or _nearest(symbol, [*_SYMBOLS])
+    fitting = [name for name, (_, found) in SYMBOLS.items() if found == dimension]
+    return _nearest(symbol, fitting) or _nearest(symbol, [*SYMBOLS])
 
 
 def _powers(text: str) -> list[tuple[str, int]]:
@@ -133,7 +137,7 @@ def _split(symbol: str, power: str | None) -> tuple[str, int]:
     if power is not None:
         return symbol, int(power[1:])
     stem = symbol.rstrip("0123456789")
-    if symbol in _SYMBOLS or not stem or len(symbol) - len(stem) != 1:
+    if symbol in SYMBOLS or not stem or len(symbol) - len(stem) != 1:
         return symbol, 1
     return stem, int(symbol[-1])
 

@@ -26,10 +26,13 @@ def _lines(table: Table, heading: str) -> Iterator[str]:
     later: list[tuple[str, Any]] = []
     for key, value in table.items():
         line = f"{_key(key)} = {_value(value)}"
-        if _holds_tables(value) or (isinstance(value, Mapping) and len(line) > WIDTH):
+        long = len(line) > WIDTH
+        if _is_list_with_a_word(value):
+            yield _broken(f"{_key(key)} = ", value) if long else line
+        elif _holds_tables(value) or (isinstance(value, Mapping) and long):
             later.append((f"{heading}.{_key(key)}" if heading else _key(key), value))
         else:
-            yield line if len(line) <= WIDTH or not isinstance(value, list) else _broken(key, value)
+            yield _broken(f"{_key(key)} = ", value) if long else line
     for name, value in later:
         for one in value if isinstance(value, list) else [value]:
             yield ""
@@ -46,15 +49,34 @@ def _holds_tables(value: Any) -> bool:
     )
 
 
-def _broken(key: str, entries: list[Any]) -> str:
-    """A list over several lines."""
-    lines, line = [f"{_key(key)} = ["], "   "
-    for text in (f" {_value(one)}," for one in entries):
+def _is_list_with_a_word(value: Any) -> bool:
+    """Whether a table holds a list and one more thing, which then stands before it."""
+    kinds = (
+        sorted(type(one).__name__ for one in value.values()) if isinstance(value, Mapping) else []
+    )
+    return kinds == ["list", "str"] and not _holds_tables(value)
+
+
+def _broken(head: str, value: Any) -> str:
+    """A value over several lines where it holds a list: TOML breaks nothing else."""
+    if isinstance(value, Mapping):
+        (word, said), (name, entries) = sorted(
+            value.items(), key=lambda pair: isinstance(pair[1], list)
+        )
+        return _broken(f"{head}{{ {_key(word)} = {_value(said)}, {_key(name)} = ", entries) + " }"
+    if not isinstance(value, list):
+        return head + _value(value)
+    lines, line = [f"{head}["], "   "
+    for text in (f" {_value(one)}," for one in value):
         if len(line) + len(text) > WIDTH:
             lines.append(line)
             line = "   "
         line += text
     return "\n".join([*lines, line, "]"])
+
+
+def _is_table(value: Any) -> bool:
+    return isinstance(value, Mapping)
 
 
 def _value(value: Any) -> str:

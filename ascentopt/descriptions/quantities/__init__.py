@@ -1,0 +1,1 @@
+"""Numbers with units, as people write them and in SI."""

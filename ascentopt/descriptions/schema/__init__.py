@@ -1,0 +1,1 @@
+"""Which keys a description has, and what may stand there."""

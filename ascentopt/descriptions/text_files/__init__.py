@@ -1,0 +1,1 @@
+"""Text files: read, written, and places in them."""

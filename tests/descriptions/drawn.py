@@ -1,0 +1,212 @@
+"""Scenarios drawn at random, of everything that a description can say."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import pi
+from typing import Any
+
+from hypothesis import strategies as st
+
+import ascentopt as ao
+from ascentopt.units import STANDARD_GRAVITY, km
+from ascentopt.world import SmoothTable
+
+
+def numbers(low: float, high: float) -> st.SearchStrategy[float]:
+    """Of any digits, and such as people write."""
+    whole = st.integers(min_value=int(-(-low // 1)), max_value=int(high))
+    return st.floats(low, high) | (whole.map(float) if high - low > 2.0 else st.nothing())
+
+
+def maybe(one: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    return st.none() | one
+
+
+LETTERS = st.characters(exclude_categories=["Cs"])
+NAMES = st.text(LETTERS, min_size=1, max_size=12).filter(lambda text: bool(text.strip()))
+ANGLES = numbers(-2 * pi, 2 * pi)
+
+
+def rising(low: float, high: float, least: int = 2) -> st.SearchStrategy[tuple[float, ...]]:
+    """Numbers in rising order, no two of them close."""
+    spread = st.lists(numbers(low, high), min_size=least, max_size=6, unique=True)
+    return spread.map(lambda found: tuple(sorted(found))).filter(
+        lambda found: all(
+            b - a > 1e-3 * (high - low) for a, b in zip(found, found[1:], strict=False)
+        )
+    )
+
+
+def columns(
+    first: st.SearchStrategy[tuple[float, ...]], *others: st.SearchStrategy[float]
+) -> st.SearchStrategy[tuple[tuple[float, ...], ...]]:
+    """Columns of one length beside the first."""
+    return first.flatmap(
+        lambda x: st.tuples(st.just(x), *(st.tuples(*(y for _ in x)) for y in others))
+    )
+
+
+@st.composite
+def engines(draw: st.DrawFn) -> ao.Engine:
+    thrust, isp = draw(numbers(1e3, 5e6)), draw(numbers(200.0, 460.0))
+    loss = draw(st.sampled_from(["sea_level_isp", "sea_level_thrust", "exit_area", "nothing"]))
+    full = {"sea_level_isp": isp, "sea_level_thrust": thrust, "exit_area": 2.0, "nothing": 1.0}[
+        loss
+    ]
+    own = {} if loss == "nothing" else {loss: full * draw(st.floats(0.5, 1.0))}
+    return ao.Engine(
+        vacuum_thrust=thrust, vacuum_isp=isp, min_throttle=draw(st.floats(0.1, 1.0)), **own
+    )
+
+
+@st.composite
+def motors(draw: st.DrawFn) -> ao.SolidMotor:
+    times, thrusts = draw(columns(rising(1.0, 90.0), numbers(1e4, 1e6)))
+    return ao.SolidMotor(
+        time=(0.0, *times), vacuum_thrust=(draw(numbers(1e4, 1e6)), *thrusts),
+        vacuum_isp=draw(numbers(200.0, 300.0)), exit_area=draw(maybe(numbers(0.0, 3.0))),
+    )  # fmt: skip
+
+
+@st.composite
+def stages(draw: st.DrawFn, name: str) -> ao.Stage:
+    engine = draw(engines() | motors())
+    solid = isinstance(engine, ao.SolidMotor)
+    fill = (
+        engine.propellant_mass * draw(st.floats(0.996, 1.004)) if solid else draw(numbers(1e3, 5e5))
+    )
+    return ao.Stage(
+        name=name, propellant_mass=fill, dry_mass=draw(numbers(1.0, 3e4)), engine=engine,
+        restarts=0 if solid else draw(st.integers(0, 3)), ignition_delay=draw(numbers(0.0, 9.0)),
+    )  # fmt: skip
+
+
+@st.composite
+def boosters(draw: st.DrawFn, core: ao.Stage) -> ao.BoosterGroup:
+    """Such as do not outlast the core."""
+    engine = draw(engines())
+    fill = min(0.9 * engine.mass_flow * core.burn_time, draw(numbers(1.0, 1e5)))
+    return ao.BoosterGroup(
+        name="beside", count=draw(st.integers(1, 6)), propellant_mass=fill,
+        dry_mass=draw(numbers(1.0, 1e4)), engine=engine,
+    )  # fmt: skip
+
+
+@st.composite
+def vehicles(draw: st.DrawFn) -> ao.Vehicle:
+    names = draw(
+        st.lists(NAMES.filter(lambda name: name != "beside"), min_size=1, max_size=3, unique=True)
+    )
+    stack = tuple(draw(stages(name)) for name in names)
+    curve = columns(rising(0.0, 9.0), numbers(0.0, 2.0)).map(
+        lambda found: ao.DragCurve(mach=found[0], cd=found[1])
+    )
+    air = st.builds(
+        ao.Aerodynamics, reference_area=numbers(0.01, 90.0), drag_coefficient=numbers(0.0, 2.0) | curve,
+        normal_force_slope=numbers(0.0, 9.0),
+    )  # fmt: skip
+    fairing = st.builds(ao.Fairing, mass=numbers(1.0, 1e4), max_heating=numbers(1.0, 1e5))
+    return ao.Vehicle(
+        name=draw(NAMES), payload_mass=draw(numbers(0.0, 2e4)), stages=stack,
+        boosters=draw(st.just(()) | boosters(stack[0]).map(lambda one: (one,))),
+        fairing=draw(maybe(fairing)), aerodynamics=draw(maybe(air)),
+    )  # fmt: skip
+
+
+WINDS = columns(rising(-100.0, 4e4), numbers(-90.0, 90.0), numbers(-90.0, 90.0)).map(
+    lambda found: ao.Wind(altitude=found[0], eastward=found[1], northward=found[2])
+)
+
+
+@st.composite
+def atmospheres(draw: st.DrawFn) -> ao.Atmosphere:
+    """Of each constructor, with and without a wind, and some that no constructor makes."""
+    ceiling = draw(numbers(30 * km, 120 * km))
+    thin = ao.Atmosphere.exponential(
+        surface_density=draw(numbers(1e-3, 9.0)), scale_height=draw(numbers(2e3, 2e4)), ceiling=ceiling,
+        surface_temperature=draw(numbers(60.0, 700.0)), gas_constant=draw(numbers(50.0, 4000.0)),
+    )  # fmt: skip
+    kind = draw(st.sampled_from(["standard", "exponential", "tabulated", "own"]))
+    if kind == "standard":
+        air = ao.Atmosphere.standard_1976(ceiling=ceiling)
+    elif kind == "tabulated":
+        table = columns(
+            rising(0.0, 8e4).map(lambda found: (-500.0, *found)),
+            numbers(100.0, 400.0),
+            numbers(1.0, 1e5),
+            numbers(1e-4, 2.0),
+        )
+        heights, warmth, pressure, density = draw(table)
+        air = ao.Atmosphere.tabulated(
+            altitude=heights,
+            temperature=warmth,
+            pressure=pressure,
+            density=density,
+            ceiling=ceiling,
+        )
+    else:
+        line = SmoothTable(knots=(0.0,), values=(0.1,), slopes=(-1e-4,), curvatures=(0.0,))
+        air = thin if kind == "exponential" else replace(thin, log_density=line, temperature=None)
+    name = draw(maybe(NAMES))
+    return replace(air, wind=draw(maybe(WINDS)), **({} if name is None else {"name": name}))
+
+
+@st.composite
+def bodies(draw: st.DrawFn) -> ao.Body:
+    known = draw(st.sampled_from([ao.earth(), ao.mars(), ao.moon()]))
+    if draw(st.booleans()):
+        return (
+            replace(known, atmosphere=draw(maybe(atmospheres()))) if draw(st.booleans()) else known
+        )
+    return ao.Body(
+        name=draw(NAMES), gravitational_parameter=draw(numbers(1e11, 1e15)), radius=draw(numbers(3e5, 9e6)),
+        rotation_rate=draw(st.floats(-1e-5, 1e-5)), atmosphere=draw(maybe(atmospheres())),
+        j2=draw(st.floats(-0.1, 0.1)), flattening=draw(st.floats(0.0, 0.2)),
+    )  # fmt: skip
+
+
+@st.composite
+def orbits(draw: st.DrawFn, floor: float) -> ao.CircularOrbit | ao.EllipticalOrbit:
+    inclination = draw(maybe(st.floats(0.01, pi - 0.01)))
+    plane = {"inclination": inclination, "ascending_node": draw(maybe(ANGLES))}
+    low = floor + 1e3 + draw(numbers(0.0, 1e6))
+    if draw(st.booleans()):
+        return ao.CircularOrbit(altitude=low, **plane)
+    if draw(st.booleans()):
+        return ao.EllipticalOrbit(
+            periapsis_altitude=low, apoapsis_altitude=low + draw(numbers(1.0, 1e7)),
+            argument_of_periapsis=draw(maybe(ANGLES)), **plane,
+        )  # fmt: skip
+    return ao.EllipticalOrbit(
+        semi_major_axis=9e7 + low, eccentricity=draw(st.floats(0.01, 0.5)), **plane
+    )
+
+
+@st.composite
+def missions(draw: st.DrawFn) -> ao.Mission:
+    body = draw(bodies())
+    floor = body.atmosphere.ceiling if body.atmosphere is not None else 0.0
+    mass = st.builds(ao.PropellantReserve, mass=numbers(1.0, 1e4))
+    down = st.builds(
+        ao.DeorbitReserve, periapsis_altitude=numbers(-1e5, -1.0), with_payload=st.booleans(),
+        allowance=st.floats(0.0, 0.5),
+    )  # fmt: skip
+    limits = st.builds(
+        ao.FlightLimits, dynamic_pressure=maybe(numbers(1e3, 1e5)),
+        staging_dynamic_pressure=maybe(numbers(1e3, 1e5)), angle_of_attack=maybe(st.floats(0.01, pi)),
+        q_alpha=maybe(numbers(10.0, 1e4)), axial_acceleration=maybe(st.floats(1.0, 9.0) | st.floats(1.0, 9.0).map(lambda g: g * STANDARD_GRAVITY)),
+        pitch_rate=maybe(st.floats(1e-3, 1.0)),
+    )  # fmt: skip
+    site = ao.LaunchSite(
+        latitude=draw(st.floats(-pi / 2, pi / 2)), longitude=draw(ANGLES), altitude=draw(numbers(0.0, 500.0)),
+        name=draw(st.text(LETTERS, max_size=9)),
+    )  # fmt: skip
+    return ao.Mission(
+        body=body, site=site, orbit=draw(orbits(floor)), limits=draw(limits),
+        vertical_rise=draw(maybe(numbers(1.0, 400.0))), reserve=draw(maybe(mass | down)),
+        lift_off_time=draw(maybe(numbers(-1e5, 1e5))),
+    )  # fmt: skip
+
+
+SCENARIOS = st.builds(ao.Scenario, name=NAMES, vehicle=vehicles(), mission=missions())
