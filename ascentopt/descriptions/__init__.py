@@ -93,12 +93,12 @@ are not the SI's: ``time [s], vacuum_thrust [kN]``. Rows that begin with # are l
 Where several may stand (an engine or a solid motor, a circle or an ellipse, a reserve of mass or of
 a way down, three ways to describe air), the keys say which one is meant.
 
-**Known by name** are the bodies "earth", "mars" and "moon", and the air "standard 1976". With `base`
-a table changes what it is given: the Earth with a wind is
+**Known by name** are the bodies "earth", "mars" and "moon", and the air "standard 1976". With
+`base` a table changes what it is given: the Earth with a wind is
 ``body = { base = "earth", atmosphere = { base = "standard 1976", wind = { csv = "wind.csv" } } }``.
 
-**Errors** are `InputError`: file, key with dots (`vehicle.stages[1].engine.vacuum_thrust`, the first
-stage is 0), value, rule and fix.
+**Errors** are `InputError`: file, key with dots (`vehicle.stages[1].engine.vacuum_thrust`, where
+the first stage is 0), value, rule and fix.
 """
 
 from __future__ import annotations

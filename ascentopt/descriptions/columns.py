@@ -15,6 +15,9 @@ from ascentopt.errors import InputError
 
 VALUES, UNIT = "values", "unit"
 
+_NO_UNIT = "-"
+"""In brackets: how the library's own CSV files say that a number has no unit."""
+
 _HEAD = re.compile(r"\s*(\w+)\s*(?:[\[(](.*)[\])])?\s*\Z")
 
 
@@ -118,7 +121,8 @@ def _names(
 
 def _unit(place: Place, raw: str, name: str, text: str | None, si: str) -> Unit:
     at = replace(place, key=f"{place.key}: the first row of {raw!r}: {name}")
-    return unit_given(at, si if text is None else text.strip(), si, whole=text)
+    given = "" if text is None or text.strip() == _NO_UNIT else text.strip()
+    return unit_given(at, si if text is None else given, si, whole=text)
 
 
 def _cell(place: Place, text: str, unit: Unit) -> float:

@@ -8,6 +8,8 @@ from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any
 
+import numpy as np
+
 from ascentopt.descriptions.columns import column_from, columns_from_csv
 from ascentopt.descriptions.quantities.quantity import si_number
 from ascentopt.descriptions.schema.choice import BASE, CSV, Table, check_keys, chosen_form
@@ -61,17 +63,17 @@ def _changed(place: Place, raw: Table, kind: type) -> Any:
 
 
 def _values(place: Place, raw: Table, form: Form) -> dict[str, Any]:
-    values = {
-        name: value_from(place.child(name), one, form.fields[name])
-        for name, one in raw.items()
-        if name != CSV or name in form.fields
-    }
-    if CSV not in raw:
-        return values
-    if twice := [name for name in form.columns if name in raw]:
+    if twice := [name for name in form.columns if CSV in raw and name in raw]:
         raise place.child(twice[0]).says(
             f"is given here and as a column of {raw[CSV]!r}; it must be given once. Remove one."
         )
+    values = {
+        name: value_from(place.child(name), one, form.fields[name])
+        for name, one in raw.items()
+        if name != CSV
+    }
+    if CSV not in raw:
+        return values
     units = {name: form.fields[name].si or "" for name in form.columns}
     return values | columns_from_csv(place.child(CSV), raw[CSV], units)
 
@@ -117,7 +119,8 @@ def _plain(place: Place, raw: object, kind: Kind) -> object:
 def _made(place: Place, form: Form, values: dict[str, Any]) -> Any:
     """The object; what it refuses is told with the key that it names."""
     try:
-        return form.made(values)
+        with np.errstate(over="raise", divide="raise", invalid="raise"):
+            return form.made(values)
     except InputError as refusal:
         named = _NAMES_FIELD.match(str(refusal))
         at = place.child(named[1]) if named is not None and named[1] in form.fields else place

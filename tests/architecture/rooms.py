@@ -32,6 +32,8 @@ ROWS = (
     ("studies", "baselines"),
     ("report",),
     (FACE,),
+    ("command",),
+    ("__main__",),
 )
 
 

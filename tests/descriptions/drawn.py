@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from math import pi
 from typing import Any
 
 from hypothesis import strategies as st
 
 import ascentopt as ao
-from ascentopt.units import STANDARD_GRAVITY, km
+from ascentopt.units import km
 from ascentopt.world import SmoothTable
 
 
@@ -32,9 +33,7 @@ def rising(low: float, high: float, least: int = 2) -> st.SearchStrategy[tuple[f
     """Numbers in rising order, no two of them close."""
     spread = st.lists(numbers(low, high), min_size=least, max_size=6, unique=True)
     return spread.map(lambda found: tuple(sorted(found))).filter(
-        lambda found: all(
-            b - a > 1e-3 * (high - low) for a, b in zip(found, found[1:], strict=False)
-        )
+        lambda found: all(b - a > 1e-3 * (high - low) for a, b in pairwise(found))
     )
 
 
@@ -64,22 +63,29 @@ def engines(draw: st.DrawFn) -> ao.Engine:
 def motors(draw: st.DrawFn) -> ao.SolidMotor:
     times, thrusts = draw(columns(rising(1.0, 90.0), numbers(1e4, 1e6)))
     return ao.SolidMotor(
-        time=(0.0, *times), vacuum_thrust=(draw(numbers(1e4, 1e6)), *thrusts),
-        vacuum_isp=draw(numbers(200.0, 300.0)), exit_area=draw(maybe(numbers(0.0, 3.0))),
-    )  # fmt: skip
+        time=(0.0, *times),
+        vacuum_thrust=(draw(numbers(1e4, 1e6)), *thrusts),
+        vacuum_isp=draw(numbers(200.0, 300.0)),
+        exit_area=draw(maybe(numbers(0.0, 3.0))),
+    )
 
 
 @st.composite
 def stages(draw: st.DrawFn, name: str) -> ao.Stage:
     engine = draw(engines() | motors())
     solid = isinstance(engine, ao.SolidMotor)
-    fill = (
-        engine.propellant_mass * draw(st.floats(0.996, 1.004)) if solid else draw(numbers(1e3, 5e5))
-    )
+    if isinstance(engine, ao.SolidMotor):
+        fill = engine.propellant_mass * draw(st.floats(0.996, 1.004))
+    else:
+        fill = draw(numbers(1e3, 5e5))
     return ao.Stage(
-        name=name, propellant_mass=fill, dry_mass=draw(numbers(1.0, 3e4)), engine=engine,
-        restarts=0 if solid else draw(st.integers(0, 3)), ignition_delay=draw(numbers(0.0, 9.0)),
-    )  # fmt: skip
+        name=name,
+        propellant_mass=fill,
+        dry_mass=draw(numbers(1.0, 3e4)),
+        engine=engine,
+        restarts=0 if solid else draw(st.integers(0, 3)),
+        ignition_delay=draw(numbers(0.0, 9.0)),
+    )
 
 
 @st.composite
@@ -88,9 +94,12 @@ def boosters(draw: st.DrawFn, core: ao.Stage) -> ao.BoosterGroup:
     engine = draw(engines())
     fill = min(0.9 * engine.mass_flow * core.burn_time, draw(numbers(1.0, 1e5)))
     return ao.BoosterGroup(
-        name="beside", count=draw(st.integers(1, 6)), propellant_mass=fill,
-        dry_mass=draw(numbers(1.0, 1e4)), engine=engine,
-    )  # fmt: skip
+        name="beside",
+        count=draw(st.integers(1, 6)),
+        propellant_mass=fill,
+        dry_mass=draw(numbers(1.0, 1e4)),
+        engine=engine,
+    )
 
 
 @st.composite
@@ -103,15 +112,20 @@ def vehicles(draw: st.DrawFn) -> ao.Vehicle:
         lambda found: ao.DragCurve(mach=found[0], cd=found[1])
     )
     air = st.builds(
-        ao.Aerodynamics, reference_area=numbers(0.01, 90.0), drag_coefficient=numbers(0.0, 2.0) | curve,
+        ao.Aerodynamics,
+        reference_area=numbers(0.01, 90.0),
+        drag_coefficient=numbers(0.0, 2.0) | curve,
         normal_force_slope=numbers(0.0, 9.0),
-    )  # fmt: skip
+    )
     fairing = st.builds(ao.Fairing, mass=numbers(1.0, 1e4), max_heating=numbers(1.0, 1e5))
     return ao.Vehicle(
-        name=draw(NAMES), payload_mass=draw(numbers(0.0, 2e4)), stages=stack,
+        name=draw(NAMES),
+        payload_mass=draw(numbers(0.0, 2e4)),
+        stages=stack,
         boosters=draw(st.just(()) | boosters(stack[0]).map(lambda one: (one,))),
-        fairing=draw(maybe(fairing)), aerodynamics=draw(maybe(air)),
-    )  # fmt: skip
+        fairing=draw(maybe(fairing)),
+        aerodynamics=draw(maybe(air)),
+    )
 
 
 WINDS = columns(rising(-100.0, 4e4), numbers(-90.0, 90.0), numbers(-90.0, 90.0)).map(
@@ -124,9 +138,12 @@ def atmospheres(draw: st.DrawFn) -> ao.Atmosphere:
     """Of each constructor, with and without a wind, and some that no constructor makes."""
     ceiling = draw(numbers(30 * km, 120 * km))
     thin = ao.Atmosphere.exponential(
-        surface_density=draw(numbers(1e-3, 9.0)), scale_height=draw(numbers(2e3, 2e4)), ceiling=ceiling,
-        surface_temperature=draw(numbers(60.0, 700.0)), gas_constant=draw(numbers(50.0, 4000.0)),
-    )  # fmt: skip
+        surface_density=draw(numbers(1e-3, 9.0)),
+        scale_height=draw(numbers(2e3, 2e4)),
+        ceiling=ceiling,
+        surface_temperature=draw(numbers(60.0, 700.0)),
+        gas_constant=draw(numbers(50.0, 4000.0)),
+    )
     kind = draw(st.sampled_from(["standard", "exponential", "tabulated", "own"]))
     if kind == "standard":
         air = ao.Atmosphere.standard_1976(ceiling=ceiling)
@@ -160,10 +177,14 @@ def bodies(draw: st.DrawFn) -> ao.Body:
             replace(known, atmosphere=draw(maybe(atmospheres()))) if draw(st.booleans()) else known
         )
     return ao.Body(
-        name=draw(NAMES), gravitational_parameter=draw(numbers(1e11, 1e15)), radius=draw(numbers(3e5, 9e6)),
-        rotation_rate=draw(st.floats(-1e-5, 1e-5)), atmosphere=draw(maybe(atmospheres())),
-        j2=draw(st.floats(-0.1, 0.1)), flattening=draw(st.floats(0.0, 0.2)),
-    )  # fmt: skip
+        name=draw(NAMES),
+        gravitational_parameter=draw(numbers(1e11, 1e15)),
+        radius=draw(numbers(3e5, 9e6)),
+        rotation_rate=draw(st.floats(-1e-5, 1e-5)),
+        atmosphere=draw(maybe(atmospheres())),
+        j2=draw(st.floats(-0.1, 0.1)),
+        flattening=draw(st.floats(0.0, 0.2)),
+    )
 
 
 @st.composite
@@ -175,9 +196,11 @@ def orbits(draw: st.DrawFn, floor: float) -> ao.CircularOrbit | ao.EllipticalOrb
         return ao.CircularOrbit(altitude=low, **plane)
     if draw(st.booleans()):
         return ao.EllipticalOrbit(
-            periapsis_altitude=low, apoapsis_altitude=low + draw(numbers(1.0, 1e7)),
-            argument_of_periapsis=draw(maybe(ANGLES)), **plane,
-        )  # fmt: skip
+            periapsis_altitude=low,
+            apoapsis_altitude=low + draw(numbers(1.0, 1e7)),
+            argument_of_periapsis=draw(maybe(ANGLES)),
+            **plane,
+        )
     return ao.EllipticalOrbit(
         semi_major_axis=9e7 + low, eccentricity=draw(st.floats(0.01, 0.5)), **plane
     )
@@ -189,24 +212,35 @@ def missions(draw: st.DrawFn) -> ao.Mission:
     floor = body.atmosphere.ceiling if body.atmosphere is not None else 0.0
     mass = st.builds(ao.PropellantReserve, mass=numbers(1.0, 1e4))
     down = st.builds(
-        ao.DeorbitReserve, periapsis_altitude=numbers(-1e5, -1.0), with_payload=st.booleans(),
+        ao.DeorbitReserve,
+        periapsis_altitude=numbers(-1e5, -1.0),
+        with_payload=st.booleans(),
         allowance=st.floats(0.0, 0.5),
-    )  # fmt: skip
+    )
     limits = st.builds(
-        ao.FlightLimits, dynamic_pressure=maybe(numbers(1e3, 1e5)),
-        staging_dynamic_pressure=maybe(numbers(1e3, 1e5)), angle_of_attack=maybe(st.floats(0.01, pi)),
-        q_alpha=maybe(numbers(10.0, 1e4)), axial_acceleration=maybe(st.floats(1.0, 9.0) | st.floats(1.0, 9.0).map(lambda g: g * STANDARD_GRAVITY)),
+        ao.FlightLimits,
+        dynamic_pressure=maybe(numbers(1e3, 1e5)),
+        staging_dynamic_pressure=maybe(numbers(1e3, 1e5)),
+        angle_of_attack=maybe(st.floats(0.01, pi)),
+        q_alpha=maybe(numbers(10.0, 1e4)),
+        axial_acceleration=maybe(numbers(1.0, 90.0)),
         pitch_rate=maybe(st.floats(1e-3, 1.0)),
-    )  # fmt: skip
+    )
     site = ao.LaunchSite(
-        latitude=draw(st.floats(-pi / 2, pi / 2)), longitude=draw(ANGLES), altitude=draw(numbers(0.0, 500.0)),
+        latitude=draw(st.floats(-pi / 2, pi / 2)),
+        longitude=draw(ANGLES),
+        altitude=draw(numbers(0.0, 500.0)),
         name=draw(st.text(LETTERS, max_size=9)),
-    )  # fmt: skip
+    )
     return ao.Mission(
-        body=body, site=site, orbit=draw(orbits(floor)), limits=draw(limits),
-        vertical_rise=draw(maybe(numbers(1.0, 400.0))), reserve=draw(maybe(mass | down)),
+        body=body,
+        site=site,
+        orbit=draw(orbits(floor)),
+        limits=draw(limits),
+        vertical_rise=draw(maybe(numbers(1.0, 400.0))),
+        reserve=draw(maybe(mass | down)),
         lift_off_time=draw(maybe(numbers(-1e5, 1e5))),
-    )  # fmt: skip
+    )
 
 
 SCENARIOS = st.builds(ao.Scenario, name=NAMES, vehicle=vehicles(), mission=missions())

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import Phase, given, settings
 
 import ascentopt as ao
 from ascentopt.units import km
@@ -43,12 +43,19 @@ def test_built_in_scenarios(name: str) -> None:
     assert bits(again) == bits(one)
 
 
-@settings(max_examples=150, phases=[Phase.generate])
+@settings(phases=[Phase.generate])  # to shrink a whole scenario takes many minutes
 @given(SCENARIOS)
 def test_any_scenario(one: ao.Scenario) -> None:
     again = through_a_file(one)
     assert again == one
     assert bits(again) == bits(one)
+
+
+@pytest.mark.slow
+@settings(phases=[Phase.generate], max_examples=1000)
+@given(SCENARIOS)
+def test_a_thousand_scenarios(one: ao.Scenario) -> None:
+    assert bits(through_a_file(one)) == bits(one)
 
 
 def test_zeros_keep_their_sign() -> None:
@@ -107,7 +114,7 @@ def test_what_cannot_be_written_is_refused(tmp_path: Path) -> None:
     own = {one.name: getattr(SCENARIO.vehicle, one.name) for one in fields(ao.Vehicle)}
     with pytest.raises(ao.InputError, match="Winged is a class of your own"):
         ao.write(tmp_path / "one.toml", replace(SCENARIO, vehicle=Winged(**own)))
-    with pytest.raises(ao.InputError, match="cannot be written .*No such file or directory"):
+    with pytest.raises(ao.InputError, match=r"cannot be written .*No such file or directory"):
         ao.write(tmp_path / "nowhere" / "one.toml", SCENARIO)
     with pytest.raises(ao.InputError, match="cannot be written"):
         ao.write(tmp_path, SCENARIO)

@@ -63,7 +63,10 @@ def _given(raw: Table, form: Form) -> set[str]:
 
 
 def _incomplete(place: Place, raw: Table, fitting: list[Form]) -> Exception:
-    lacking = [sorted(form.required - _given(raw, form)) for form in fitting]
+    lacking = [
+        [name for name in form.fields if name in form.required - _given(raw, form)]
+        for form in fitting
+    ]
     form, names = min(zip(fitting, lacking, strict=True), key=lambda pair: len(pair[1]))
     ways = " or ".join(map(_described, fitting))
     return place.child(names[0]).says(
