@@ -92,7 +92,7 @@ def test_the_good_file_is_good(tmp_path: Path) -> None:
         ("[[vehicle.stages]]", "[[vehicle.stage]]", "vehicle.stage = "),
         ('name = "Phalarope"', "name = 3", "vehicle.name is 3; it must be a text"),
         ('name = "second"', 'name = "first"', "vehicle: Vehicle 'Phalarope': two parts are named"),
-        ("drag_coefficient = 0.3", "drag_coefficient = {}", "drag_coefficient.cd is missing"),
+        ("drag_coefficient = 0.3", "drag_coefficient = {}", "drag_coefficient.mach is missing"),
         ("0.3", "[0.3]", "vehicle.aerodynamics.drag_coefficient is [0.3]; it must be a number"),
         ("0.3", "{ mach = [0, 1] }", "drag_coefficient.cd is missing"),
         ("0.3", "{ mach = 3, cd = 4 }", "drag_coefficient.mach is 3; it must be a list of numbers"),
