@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 import ascentopt as ao
 from ascentopt.units import km
-from ascentopt.world import SmoothTable
 
 
 def numbers(low: float, high: float) -> st.SearchStrategy[float]:
@@ -47,13 +46,12 @@ def columns(
 
 
 @st.composite
-def engines(draw: st.DrawFn) -> ao.Engine:
-    thrust, isp = draw(numbers(1e3, 5e6)), draw(numbers(200.0, 460.0))
+def engines(draw: st.DrawFn, mass: float) -> ao.Engine:
+    """Such as give a stage of some mass 10 to 50 m/s^2."""
+    thrust, isp = mass * draw(numbers(10.0, 50.0)), draw(numbers(200.0, 460.0))
     loss = draw(st.sampled_from(["sea_level_isp", "sea_level_thrust", "exit_area", "nothing"]))
-    full = {"sea_level_isp": isp, "sea_level_thrust": thrust, "exit_area": 2.0, "nothing": 1.0}[
-        loss
-    ]
-    own = {} if loss == "nothing" else {loss: full * draw(st.floats(0.5, 1.0))}
+    full = {"sea_level_isp": isp, "sea_level_thrust": thrust, "exit_area": thrust / 1e6}
+    own = {} if loss == "nothing" else {loss: full[loss] * draw(st.floats(0.5, 1.0))}
     return ao.Engine(
         vacuum_thrust=thrust, vacuum_isp=isp, min_throttle=draw(st.floats(0.1, 1.0)), **own
     )
@@ -61,27 +59,26 @@ def engines(draw: st.DrawFn) -> ao.Engine:
 
 @st.composite
 def motors(draw: st.DrawFn) -> ao.SolidMotor:
-    times, thrusts = draw(columns(rising(1.0, 90.0), numbers(1e4, 1e6)))
+    times, thrusts = draw(columns(rising(20.0, 90.0), numbers(1e5, 1e6)))
     return ao.SolidMotor(
         time=(0.0, *times),
-        vacuum_thrust=(draw(numbers(1e4, 1e6)), *thrusts),
+        vacuum_thrust=(draw(numbers(1e5, 1e6)), *thrusts),
         vacuum_isp=draw(numbers(200.0, 300.0)),
-        exit_area=draw(maybe(numbers(0.0, 3.0))),
+        exit_area=draw(maybe(numbers(0.0, 0.1))),
     )
 
 
 @st.composite
 def stages(draw: st.DrawFn, name: str) -> ao.Stage:
-    engine = draw(engines() | motors())
+    mass = draw(numbers(1e3, 5e5))
+    engine = draw(engines(mass) | motors())
     solid = isinstance(engine, ao.SolidMotor)
     if isinstance(engine, ao.SolidMotor):
-        fill = engine.propellant_mass * draw(st.floats(0.996, 1.004))
-    else:
-        fill = draw(numbers(1e3, 5e5))
+        mass = engine.propellant_mass * draw(st.floats(0.996, 1.004))
     return ao.Stage(
         name=name,
-        propellant_mass=fill,
-        dry_mass=draw(numbers(1.0, 3e4)),
+        propellant_mass=mass,
+        dry_mass=mass * draw(numbers(0.04, 0.6)),
         engine=engine,
         restarts=0 if solid else draw(st.integers(0, 3)),
         ignition_delay=draw(numbers(0.0, 9.0)),
@@ -91,13 +88,13 @@ def stages(draw: st.DrawFn, name: str) -> ao.Stage:
 @st.composite
 def boosters(draw: st.DrawFn, core: ao.Stage) -> ao.BoosterGroup:
     """Such as do not outlast the core."""
-    engine = draw(engines())
-    fill = min(0.9 * engine.mass_flow * core.burn_time, draw(numbers(1.0, 1e5)))
+    engine = draw(engines(core.mass))
+    mass = engine.mass_flow * core.burn_time * draw(st.floats(0.1, 0.9))
     return ao.BoosterGroup(
         name="beside",
         count=draw(st.integers(1, 6)),
-        propellant_mass=fill,
-        dry_mass=draw(numbers(1.0, 1e4)),
+        propellant_mass=mass,
+        dry_mass=mass * draw(numbers(0.04, 0.6)),
         engine=engine,
     )
 
@@ -128,43 +125,39 @@ def vehicles(draw: st.DrawFn) -> ao.Vehicle:
     )
 
 
-WINDS = columns(rising(-100.0, 4e4), numbers(-90.0, 90.0), numbers(-90.0, 90.0)).map(
-    lambda found: ao.Wind(altitude=found[0], eastward=found[1], northward=found[2])
-)
+WINDS = columns(
+    rising(0.0, 4e4).map(lambda found: (*found, 5e4)), numbers(-90.0, 90.0), numbers(-90.0, 90.0)
+).map(lambda found: ao.Wind(altitude=found[0], eastward=found[1], northward=found[2]))
 
 
 @st.composite
 def atmospheres(draw: st.DrawFn) -> ao.Atmosphere:
     """Of each constructor, with and without a wind, and some that no constructor makes."""
-    ceiling = draw(numbers(30 * km, 120 * km))
-    thin = ao.Atmosphere.exponential(
-        surface_density=draw(numbers(1e-3, 9.0)),
-        scale_height=draw(numbers(2e3, 2e4)),
-        ceiling=ceiling,
-        surface_temperature=draw(numbers(60.0, 700.0)),
-        gas_constant=draw(numbers(50.0, 4000.0)),
-    )
+    ceiling = draw(numbers(60 * km, 120 * km))
+    warmth, gas = draw(numbers(150.0, 400.0)), draw(numbers(150.0, 600.0))
     kind = draw(st.sampled_from(["standard", "exponential", "tabulated", "own"]))
     if kind == "standard":
         air = ao.Atmosphere.standard_1976(ceiling=ceiling)
     elif kind == "tabulated":
-        table = columns(
-            rising(0.0, 8e4).map(lambda found: (-500.0, *found)),
-            numbers(100.0, 400.0),
-            numbers(1.0, 1e5),
-            numbers(1e-4, 2.0),
-        )
-        heights, warmth, pressure, density = draw(table)
+        heights = rising(0.0, 8e4).map(lambda found: (-500.0, *found))
+        x, temperature, density = draw(columns(heights, numbers(150.0, 400.0), numbers(1e-4, 2.0)))
+        pairs = zip(temperature, density, strict=True)
         air = ao.Atmosphere.tabulated(
-            altitude=heights,
-            temperature=warmth,
-            pressure=pressure,
+            altitude=x,
+            temperature=temperature,
+            pressure=[gas * one * other for one, other in pairs],
             density=density,
             ceiling=ceiling,
         )
     else:
-        line = SmoothTable(knots=(0.0,), values=(0.1,), slopes=(-1e-4,), curvatures=(0.0,))
-        air = thin if kind == "exponential" else replace(thin, log_density=line, temperature=None)
+        air = ao.Atmosphere.exponential(
+            surface_density=draw(numbers(1e-3, 9.0)),
+            scale_height=draw(numbers(4e3, 1.2e4)),
+            ceiling=ceiling,
+            surface_temperature=warmth,
+            gas_constant=gas,
+        )
+        air = air if kind == "exponential" else replace(air, temperature=None)
     name = draw(maybe(NAMES))
     return replace(air, wind=draw(maybe(WINDS)), **({} if name is None else {"name": name}))
 
@@ -176,10 +169,11 @@ def bodies(draw: st.DrawFn) -> ao.Body:
         return (
             replace(known, atmosphere=draw(maybe(atmospheres()))) if draw(st.booleans()) else known
         )
+    gravity, radius = draw(numbers(2.0, 30.0)), draw(numbers(3e5, 9e6))
     return ao.Body(
         name=draw(NAMES),
-        gravitational_parameter=draw(numbers(1e11, 1e15)),
-        radius=draw(numbers(3e5, 9e6)),
+        gravitational_parameter=gravity * radius**2,
+        radius=radius,
         rotation_rate=draw(st.floats(-1e-5, 1e-5)),
         atmosphere=draw(maybe(atmospheres())),
         j2=draw(st.floats(-0.1, 0.1)),
