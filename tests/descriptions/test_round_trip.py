@@ -15,6 +15,9 @@ import ascentopt as ao
 from ascentopt.units import km
 from tests.descriptions.drawn import SCENARIOS
 
+# Numbers drawn at random may be odd; they are to come back all the same.
+pytestmark = pytest.mark.filterwarnings("ignore::UserWarning")
+
 SCENARIO = ao.scenarios()["earth-small"]
 
 
