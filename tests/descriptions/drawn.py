@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import pi
+from math import exp, pi
 from typing import Any
 
 from hypothesis import strategies as st
@@ -139,8 +139,9 @@ def atmospheres(draw: st.DrawFn) -> ao.Atmosphere:
     if kind == "standard":
         air = ao.Atmosphere.standard_1976(ceiling=ceiling)
     elif kind == "tabulated":
-        heights = rising(0.0, 8e4).map(lambda found: (-500.0, *found))
-        x, temperature, density = draw(columns(heights, numbers(150.0, 400.0), numbers(1e-4, 2.0)))
+        heights = rising(0.0, 3e4).map(lambda found: (-500.0, *found, 5e4))
+        x, temperature, odd = draw(columns(heights, numbers(150.0, 400.0), st.floats(0.9, 1.1)))
+        density = [one * exp(-height / 8e3) for height, one in zip(x, odd, strict=True)]
         pairs = zip(temperature, density, strict=True)
         air = ao.Atmosphere.tabulated(
             altitude=x,
