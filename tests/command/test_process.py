@@ -46,6 +46,10 @@ def test_each_subcommand_once(tmp_path: Path) -> None:
     compared = shell("compare", "ascent.json", folder=tmp_path)
     assert compared.returncode == 0
     assert "rules of thumb beside the optimum" in compared.stdout
+    recorded = shell("baseline", "record", "costs.toml", "ascent.json", folder=tmp_path)
+    assert recorded.returncode == 0
+    held = shell("baseline", "check", "costs.toml", "ascent.json", folder=tmp_path)
+    assert (held.returncode, held.stderr) == (0, "")
 
 
 def test_a_mistake_has_no_traceback(tmp_path: Path) -> None:
