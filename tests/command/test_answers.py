@@ -55,6 +55,7 @@ def test_solve_as_json(run: Runs, saved: Path) -> None:
     }
 
 
+@pytest.mark.slow
 def test_compare(run: Runs, saved: Path, tmp_path: Path) -> None:
     kept = tmp_path / "comparison.json"
     done = run("compare", saved, "--save", kept, "--json")

@@ -112,7 +112,7 @@ def test_what_is_finished_is_kept(
 ) -> None:
     best = ao.Ascent.load(saved)
 
-    def stopped(*_: object) -> ao.Ascent:
+    def stopped(*_: object, **__: object) -> ao.Ascent:
         raise stop("stopped in the middle", best=best)
 
     monkeypatch.setattr(asked, "optimize", stopped)
@@ -125,7 +125,7 @@ def test_what_is_finished_is_kept(
 
 
 def test_a_plain_interrupt(run: Runs, description: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def stopped(*_: object) -> ao.Ascent:
+    def stopped(*_: object, **__: object) -> ao.Ascent:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(asked, "read", stopped)
@@ -151,7 +151,7 @@ def test_a_defect_is_no_exit_code_of_ours(
 ) -> None:
     """It shows where it is: nothing is caught that nobody expects."""
 
-    def broken(*_: object) -> ao.Ascent:
+    def broken(*_: object, **__: object) -> ao.Ascent:
         raise ZeroDivisionError("a defect")
 
     monkeypatch.setattr(asked, "optimize", broken)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-import signal
 import subprocess
 import sys
 import tomllib
 from importlib import import_module
 from pathlib import Path
-from time import sleep
+
+import pytest
 
 import ascentopt as ao
 from ascentopt.command import ExitCode, main
@@ -32,6 +32,7 @@ def test_the_console_script_is_the_same_command() -> None:
     assert getattr(import_module(module), name) is main
 
 
+@pytest.mark.slow
 def test_each_subcommand_once(tmp_path: Path) -> None:
     made = shell("example", "mine.toml", "--scenario", "moon-brisk", folder=tmp_path)
     assert (made.returncode, made.stdout, made.stderr) == (0, "", "ascentopt: wrote mine.toml\n")
@@ -57,22 +58,6 @@ def test_a_mistake_has_no_traceback(tmp_path: Path) -> None:
     assert (done.returncode, done.stdout) == (ExitCode.WRONG_INPUT, "")
     assert "Traceback" not in done.stderr
     assert done.stderr.startswith("ascentopt: none.toml is not there")
-
-
-def test_ctrl_c(tmp_path: Path) -> None:
-    """While it solves: the sentence, the code, and no traceback."""
-    ao.write(tmp_path / "slow.toml", ao.scenarios()["earth-boosters"])
-    running = subprocess.Popen(
-        [*COMMAND, "solve", "slow.toml"],
-        cwd=tmp_path, env=WHERE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
-    sleep(5.0)
-    assert running.poll() is None, running.communicate()
-    running.send_signal(signal.SIGINT)
-    out, err = running.communicate(timeout=60)
-    assert (running.returncode, out) == (ExitCode.INTERRUPTED, "")
-    assert "Traceback" not in err
-    assert err.startswith("ascentopt: ")
 
 
 def test_a_reader_that_has_seen_enough(tmp_path: Path) -> None:
