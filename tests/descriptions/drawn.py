@@ -218,7 +218,7 @@ def missions(draw: st.DrawFn) -> ao.Mission:
         staging_dynamic_pressure=maybe(numbers(1e3, 1e5)),
         angle_of_attack=maybe(st.floats(0.01, 0.7)),
         q_alpha=maybe(numbers(10.0, 1e4)),
-        axial_acceleration=maybe(numbers(1.0, 90.0)),
+        axial_acceleration=maybe(numbers(40.0, 90.0)),
         pitch_rate=maybe(st.floats(1e-3, 1.0)),
     )
     site = ao.LaunchSite(
