@@ -10,22 +10,36 @@ from ascentopt.baselines import Baseline, BaselineCheck, update_file
 from ascentopt.command.answer import Answer
 from ascentopt.command.asked import ascent_of, name_of
 from ascentopt.command.exit_code import ExitCode
-from ascentopt.errors import InputError
+from ascentopt.errors import InfeasibleAscent, InputError
 
 
 def check(asked: Namespace) -> Answer:
-    """Whether ascents cost what the baseline has; else why not, and exit code 4."""
+    """Whether ascents cost what the baseline has; else why not, and exit code 4.
+
+    One that flies no more keeps none of the others from being looked at.
+    """
     baseline, cases = Baseline.read(asked.baseline), _cases(asked)
     for name in cases:
         baseline[name]  # refused now, and not after an hour of solving
-    checks = [
-        baseline.check(name, ascent_of(file, asked.time_limit)) for name, file in cases.items()
-    ]
+    found = [_held(baseline, name, file, asked.time_limit) for name, file in cases.items()]
+    codes = {one.code for one in found}
+    worst = (code for code in (ExitCode.NO_ASCENT, ExitCode.DRIFTED) if code in codes)
     return Answer(
-        text="\n".join(map(str, checks)),
-        data={"cases": [_told(one) for one in checks]},
-        code=ExitCode.DONE if all(checks) else ExitCode.DRIFTED,
+        text="\n".join(one.text for one in found),
+        data={"cases": [one.data for one in found]},
+        code=next(worst, ExitCode.DONE),
     )
+
+
+def _held(baseline: Baseline, name: str, file: str, time_limit: float | None) -> Answer:
+    """One case beside what is recorded of it."""
+    try:
+        one = baseline.check(name, ascent_of(file, time_limit))
+    except InfeasibleAscent as refusal:
+        told = {"name": name, "agrees": False, "text": str(refusal)}
+        return Answer(text=f"{name}: {refusal}", data=told, code=ExitCode.NO_ASCENT)
+    code = ExitCode.DONE if one else ExitCode.DRIFTED
+    return Answer(text=str(one), data=_told(one), code=code)
 
 
 def record(asked: Namespace) -> Answer:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import ascentopt as ao
@@ -76,3 +77,18 @@ def test_mistakes_are_told_before_anything_is_solved(
     done = run("baseline", "check", costs, other)
     assert done.code == ExitCode.WRONG_INPUT
     assert "'earth-small'" in done.err
+
+
+def test_one_that_flies_no_more_hides_no_other(run: Runs, saved: Path, tmp_path: Path) -> None:
+    costs, heavy = tmp_path / "costs.toml", tmp_path / "heavy.toml"
+    assert run("baseline", "record", costs, saved).code == ExitCode.DONE
+    one = ao.scenarios()["moon-brisk"]
+    ao.write(heavy, replace(one, name="heavy", vehicle=replace(one.vehicle, payload_mass=9000.0)))
+    recorded = ao.Baseline.read(costs)
+    recorded.merged_with(ao.Baseline({"heavy": recorded["moon-brisk"]})).write(costs)
+    done = run("baseline", "check", costs, heavy, saved, "--json")
+    assert done.code == ExitCode.NO_ASCENT
+    first, second = json.loads(done.out)["cases"]
+    assert (first["name"], first["agrees"]) == ("heavy", False)
+    assert "short by" in first["text"]
+    assert (second["name"], second["agrees"]) == ("moon-brisk", True)
