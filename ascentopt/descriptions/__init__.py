@@ -1,7 +1,7 @@
 """Vehicles and missions as text files: this is the page on how they are laid out.
 
 `read` makes a `Scenario` of a TOML file (https://toml.io, version 1.0), `write` a file of a
-`Scenario`; what is written is read again to the last bit. A complete file::
+`Scenario`; what is written is read again to the last bit. A complete file:
 
     name = "turnstone-300"
 

@@ -21,7 +21,7 @@ FORMS = described(ao.Scenario)
 
 
 def test_the_complete_example_is_read(tmp_path: Path) -> None:
-    block = re.search(r"A complete file::\n\n(.*?)\n\n\*\*Numbers", PAGE, re.DOTALL)
+    block = re.search(r"A complete file:\n\n(.*?)\n\n\*\*Numbers", PAGE, re.DOTALL)
     assert block is not None
     file = tmp_path / "example.toml"
     file.write_text(textwrap.dedent(block[1]), encoding="utf-8")
