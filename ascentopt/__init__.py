@@ -7,7 +7,13 @@ an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has mu
 from ascentopt import report
 from ascentopt.baselines import Baseline, BaselineCase, BaselineCheck, CostTolerance, InputChange
 from ascentopt.descriptions import read, write
-from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime
+from ascentopt.errors import (
+    InfeasibleAscent,
+    InputError,
+    Interrupted,
+    OutOfTime,
+    UnusualInputWarning,
+)
 from ascentopt.flight.guidance.direction import Formula, HeadedView, View
 from ascentopt.flight.guidance.ending import (
     AfterDuration,
@@ -191,6 +197,7 @@ __all__ = [
     "TabulatedSteering",
     "TooFlat",
     "TooHigh",
+    "UnusualInputWarning",
     "Valley",
     "Vehicle",
     "Verdict",

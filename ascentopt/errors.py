@@ -9,6 +9,14 @@ class InputError(ValueError):
     """A description that cannot be right; the text names the thing, its value, rule and fix."""
 
 
+class UnusualInputWarning(UserWarning):
+    """A value that is possible and mostly a slip; the text names thing, value, what is usual, fix.
+
+    It is told once where the description is made. To go on with it in silence:
+    ``warnings.filterwarnings("ignore", category=ascentopt.UnusualInputWarning)``.
+    """
+
+
 class InfeasibleAscent(RuntimeError):
     """No ascent exists within the limits.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from ascentopt.errors import InputError
 
@@ -21,6 +21,7 @@ class NotGiven:
 
     name: str
     saved: Any
+    stands_for_another: ClassVar[bool] = True
 
     def __getattr__(self, asked: str) -> Any:
         if asked.startswith("__"):  # copying and pickling ask for what there may not be

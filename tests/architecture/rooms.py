@@ -19,6 +19,7 @@ Importing = ast.Import | ast.ImportFrom | ast.Call
 # Low to high. A room may import the rooms of its own row and of the rows before it.
 ROWS = (
     ("units", "errors", "typing", "validation"),
+    ("arguments",),
     ("persistence",),
     ("numerics", "tables"),
     ("world", "rocket", "mission"),
@@ -48,7 +49,7 @@ HEIGHT = heights(ROWS)
 # problem, so it may learn nothing of rockets, planets or units; no more may numerical methods.
 ONLY = {
     "numerics": frozenset({"errors", "typing", "validation"}),
-    "collocation": frozenset({"errors", "typing", "validation", "numerics"}),
+    "collocation": frozenset({"errors", "typing", "validation", "arguments", "numerics"}),
 }
 
 

@@ -1,0 +1,79 @@
+"""Kinds from annotations."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from enum import Enum
+from types import NoneType, UnionType
+from typing import Any, Union, get_args, get_origin
+
+from ascentopt.arguments.kinds import (
+    Anything,
+    Callables,
+    Either,
+    Flag,
+    Instance,
+    Items,
+    Kind,
+    Nothing,
+    Number,
+    Row,
+    Subclass,
+    Text,
+    Whole,
+)
+
+_PLAIN: dict[Any, Kind] = {
+    int: Whole(),
+    bool: Flag(),
+    str: Text(),
+    None: Nothing(),
+    NoneType: Nothing(),
+    object: Anything(),
+}
+
+
+def kind_of(annotation: Any, *, finite: bool) -> Kind:
+    """What fits an annotation; anything where it is none that can be looked at.
+
+    Args:
+        annotation: evaluated.
+        finite: whether its floats must be finite.
+    """
+    if annotation is float:
+        return Number(finite)
+    plain = _PLAIN.get(annotation) if _hashable(annotation) else None
+    if plain is not None:
+        return plain
+    origin, inner = get_origin(annotation), get_args(annotation)
+    if origin is not None:
+        return _of_generic(origin, inner, finite=finite)
+    if not isinstance(annotation, type) or getattr(annotation, "_is_protocol", False):
+        return Anything()
+    return Instance(annotation)
+
+
+def _of_generic(origin: Any, inner: tuple[Any, ...], *, finite: bool) -> Kind:
+    if origin in (Union, UnionType):
+        return Either(tuple(kind_of(one, finite=finite) for one in inner))
+    if origin is type:
+        return Subclass(inner[0]) if isinstance(inner[0], type) else Anything()
+    if origin is Callable:
+        return Callables()
+    if not isinstance(origin, type) or not issubclass(origin, Iterable):
+        return Anything()
+    if issubclass(origin, Mapping | Enum):
+        return Instance(origin)
+    if issubclass(origin, tuple) and inner[-1:] != (...,):
+        return Items(tuple(kind_of(one, finite=finite) for one in inner))
+    return Row(kind_of(inner[0], finite=finite)) if _is_row(origin) else Anything()
+
+
+def _is_row(origin: type) -> bool:
+    return origin.__module__ in {"builtins", "collections.abc"} and not issubclass(
+        origin, set | frozenset
+    )
+
+
+def _hashable(annotation: Any) -> bool:
+    return getattr(type(annotation), "__hash__", None) is not None

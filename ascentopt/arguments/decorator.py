@@ -1,0 +1,75 @@
+"""The decorators that hold arguments against annotations."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from inspect import isfunction
+from typing import Any, TypeVar, cast
+
+from ascentopt.arguments.parameters import Parameters
+
+Target = TypeVar("Target", bound=Callable[..., Any])
+
+
+def checked(target: Target) -> Target:
+    """Hold the arguments of a function, or of a class, against the annotations.
+
+    Of a class that goes for its constructor and its public methods; not for those that a base class
+    declares, which are a contract that the library itself asks. Floats must be finite. What is
+    called then gets Python's own numbers, and tuples for lists.
+
+    Raises:
+        InputError: when it is called, for what is missing, not known or does not fit.
+    """
+    return _checked(target, finite=True)
+
+
+def checked_kinds(target: Target) -> Target:
+    """As `checked`, for results: a number in them may be unknown (nan) or without end (inf)."""
+    return _checked(target, finite=False)
+
+
+def _checked(target: Target, *, finite: bool) -> Target:
+    if isinstance(target, type):
+        return cast(Target, _checked_class(target, finite=finite))
+    return cast(Target, _called_with_checks(Parameters(target.__name__, target, finite=finite)))
+
+
+def _checked_class(kind: type, *, finite: bool) -> type:
+    if "__init__" in vars(kind):
+        made = kind.__dict__["__init__"]
+        own = Parameters(kind.__name__, made, described=kind, bound=True, finite=finite)
+        setattr(kind, "__init__", _called_with_checks(own, bound=True))  # noqa: B010
+    for name, method in list(vars(kind).items()):
+        inherited = any(name in vars(base) for base in kind.__mro__[1:])
+        function = method.__func__ if isinstance(method, classmethod) else method
+        if name.startswith("_") or inherited or not isfunction(function):
+            continue
+        owner = f"{kind.__name__}.{name}"
+        call = _called_with_checks(
+            Parameters(owner, function, bound=True, finite=finite), bound=True
+        )
+        setattr(kind, name, classmethod(call) if isinstance(method, classmethod) else call)
+    return kind
+
+
+def _called_with_checks(parameters: Parameters, *, bound: bool = False) -> Callable[..., Any]:
+    """The function, called with what is kept of its arguments."""
+    function, kept = parameters.function, parameters.kept
+
+    if bound:
+
+        @wraps(function)
+        def call(self: Any, /, *given: Any, **named: Any) -> Any:
+            first, rest = kept(given, named)
+            return function(self, *first, **rest)
+
+    else:
+
+        @wraps(function)
+        def call(*given: Any, **named: Any) -> Any:
+            first, rest = kept(given, named)
+            return function(*first, **rest)
+
+    return call
