@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -10,7 +10,7 @@ import numpy.typing as npt
 Expr = Any
 """A CasADi SX, MX or DM value. Its stubs tell the three apart; a formula for all cannot."""
 
-Value = Any
+Value = Annotated[Any, "a number, an array of numbers or an expression"]
 """A float, a NumPy array or an `Expr`: what the physics takes and gives back in kind."""
 
 Floats = npt.NDArray[np.float64]

@@ -11,6 +11,7 @@ from math import isfinite
 from numbers import Real
 
 from ascentopt.errors import InputError
+from ascentopt.telling import told
 
 
 def require(
@@ -23,8 +24,14 @@ def require(
 
 def finite(owner: str, name: str, value: object, unit: str, fix: str) -> None:
     """Refuse anything but a finite real number (a bool is not a number here)."""
-    good = not isinstance(value, bool) and isinstance(value, Real) and isfinite(value)
-    require(owner, name, value, unit, "a finite number", fix, holds=good)
+    require(owner, name, value, unit, "a finite number", fix, holds=_is_finite(value))
+
+
+def _is_finite(value: object) -> bool:
+    try:
+        return not isinstance(value, bool) and isinstance(value, Real) and isfinite(value)
+    except OverflowError:  # a whole number beyond the floats
+        return False
 
 
 def positive(owner: str, name: str, value: float, unit: str, fix: str) -> None:
@@ -72,7 +79,7 @@ def numbers(
 ) -> tuple[float, ...]:
     """Return `values` as a tuple of floats; refuse it unless all of them are finite numbers."""
     if isinstance(values, (str, bytes)) or not isinstance(values, Iterable):
-        raise InputError(f"{owner}: {name} is {values!r}; it must be a list of numbers. {fix}")
+        raise InputError(f"{owner}: {name} is {told(values)}; it must be a list of numbers. {fix}")
     kept = tuple(values)
     if all(type(value) is float and isfinite(value) for value in kept):
         return kept
@@ -97,6 +104,4 @@ def same_length(owner: str, columns: dict[str, tuple[float, ...]], fix: str) -> 
 
 
 def _show(value: object, unit: str) -> str:
-    if isinstance(value, Real) and not isinstance(value, bool | int):
-        value = float(value)
-    return f"{value!r} {unit}".rstrip()
+    return f"{told(value)} {unit}".rstrip()

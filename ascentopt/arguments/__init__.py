@@ -7,7 +7,7 @@ warns of what is possible and mostly a slip.
 
 from ascentopt.arguments.callbacks import asked
 from ascentopt.arguments.decorator import checked, checked_kinds
-from ascentopt.arguments.telling import told
 from ascentopt.arguments.unusual import unusual
+from ascentopt.telling import told
 
 __all__ = ["asked", "checked", "checked_kinds", "told", "unusual"]

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from enum import Enum
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin
 
@@ -12,6 +11,7 @@ from ascentopt.arguments.kinds import (
     Callables,
     Either,
     Flag,
+    Formula,
     Instance,
     Items,
     Kind,
@@ -22,6 +22,7 @@ from ascentopt.arguments.kinds import (
     Text,
     Whole,
 )
+from ascentopt.typing import Value
 
 _PLAIN: dict[Any, Kind] = {
     int: Whole(),
@@ -30,7 +31,11 @@ _PLAIN: dict[Any, Kind] = {
     None: Nothing(),
     NoneType: Nothing(),
     object: Anything(),
+    Any: Anything(),
+    Value: Formula(),
 }
+
+_ROWS = frozenset({tuple, list, Sequence, Iterable})
 
 
 def kind_of(annotation: Any, *, finite: bool) -> Kind:
@@ -56,23 +61,15 @@ def kind_of(annotation: Any, *, finite: bool) -> Kind:
 def _of_generic(origin: Any, inner: tuple[Any, ...], *, finite: bool) -> Kind:
     if origin in (Union, UnionType):
         return Either(tuple(kind_of(one, finite=finite) for one in inner))
-    if origin is type:
-        return Subclass(inner[0]) if isinstance(inner[0], type) else Anything()
+    if origin is type and isinstance(inner[0], type):
+        return Subclass(inner[0])
     if origin is Callable:
         return Callables()
-    if not isinstance(origin, type) or not issubclass(origin, Iterable):
-        return Anything()
-    if issubclass(origin, Mapping | Enum):
+    if isinstance(origin, type) and issubclass(origin, Mapping):
         return Instance(origin)
-    if issubclass(origin, tuple) and inner[-1:] != (...,):
+    if origin is tuple and inner[-1:] != (...,):
         return Items(tuple(kind_of(one, finite=finite) for one in inner))
-    return Row(kind_of(inner[0], finite=finite)) if _is_row(origin) else Anything()
-
-
-def _is_row(origin: type) -> bool:
-    return origin.__module__ in {"builtins", "collections.abc"} and not issubclass(
-        origin, set | frozenset
-    )
+    return Row(kind_of(inner[0], finite=finite)) if origin in _ROWS else Anything()
 
 
 def _hashable(annotation: Any) -> bool:

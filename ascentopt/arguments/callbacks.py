@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from ascentopt.arguments.telling import told
 from ascentopt.errors import InputError
+from ascentopt.telling import told
 
 
 def asked(owner: str, what: str, function: Callable[..., Any], *given: Any) -> Any:

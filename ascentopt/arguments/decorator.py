@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from functools import wraps
 from inspect import isfunction
 from typing import Any, TypeVar, cast
 
 from ascentopt.arguments.parameters import Parameters
+from ascentopt.errors import InputError
 
 Target = TypeVar("Target", bound=Callable[..., Any])
 
@@ -33,43 +34,74 @@ def checked_kinds(target: Target) -> Target:
 def _checked(target: Target, *, finite: bool) -> Target:
     if isinstance(target, type):
         return cast(Target, _checked_class(target, finite=finite))
-    return cast(Target, _called_with_checks(Parameters(target.__name__, target, finite=finite)))
+    return cast(Target, _function(Parameters(target.__name__, target, finite=finite)))
 
 
 def _checked_class(kind: type, *, finite: bool) -> type:
     if "__init__" in vars(kind):
-        made = kind.__dict__["__init__"]
-        own = Parameters(kind.__name__, made, described=kind, bound=True, finite=finite)
-        setattr(kind, "__init__", _called_with_checks(own, bound=True))  # noqa: B010
+        own = kind.__dict__["__init__"]
+        known = Parameters(kind.__name__, own, described=kind, bound=True, finite=finite)
+        setattr(kind, "__init__", _constructor(known))  # noqa: B010
     for name, method in list(vars(kind).items()):
         inherited = any(name in vars(base) for base in kind.__mro__[1:])
         function = method.__func__ if isinstance(method, classmethod) else method
         if name.startswith("_") or inherited or not isfunction(function):
             continue
         owner = f"{kind.__name__}.{name}"
-        call = _called_with_checks(
-            Parameters(owner, function, bound=True, finite=finite), bound=True
-        )
+        call = _method(Parameters(owner, function, bound=True, finite=finite))
         setattr(kind, name, classmethod(call) if isinstance(method, classmethod) else call)
     return kind
 
 
-def _called_with_checks(parameters: Parameters, *, bound: bool = False) -> Callable[..., Any]:
-    """The function, called with what is kept of its arguments."""
-    function, kept = parameters.function, parameters.kept
+def _function(parameters: Parameters) -> Callable[..., Any]:
+    function = parameters.function
 
-    if bound:
-
-        @wraps(function)
-        def call(self: Any, /, *given: Any, **named: Any) -> Any:
-            first, rest = kept(given, named)
-            return function(self, *first, **rest)
-
-    else:
-
-        @wraps(function)
-        def call(*given: Any, **named: Any) -> Any:
-            first, rest = kept(given, named)
-            return function(*first, **rest)
+    @wraps(function)
+    def call(*given: Any, **named: Any) -> Any:
+        first, rest = parameters.kept(given, named)
+        return function(*first, **rest)
 
     return call
+
+
+def _method(parameters: Parameters) -> Callable[..., Any]:
+    function = parameters.function
+
+    @wraps(function)
+    def call(self: Any, /, *given: Any, **named: Any) -> Any:
+        first, rest = parameters.kept(given, named)
+        return function(self, *first, **rest)
+
+    return call
+
+
+def _constructor(parameters: Parameters) -> Callable[..., None]:
+    """As a method; what the class itself says of an argument that does not fit goes before."""
+    made = parameters.function
+
+    @wraps(made)
+    def call(self: Any, /, *given: Any, **named: Any) -> None:
+        try:
+            first, rest = parameters.kept(given, named)
+        except InputError as refusal:
+            raise _in_its_own_words(made, refusal, self, given, named) from None
+        made(self, *first, **rest)
+
+    return call
+
+
+def _in_its_own_words(
+    made: Callable[..., None],
+    refusal: InputError,
+    blank: object,
+    given: Sequence[Any],
+    named: Mapping[str, Any],
+) -> InputError:
+    """What the class says: it knows units and examples; the refusal where it has nothing to say."""
+    try:
+        made(blank, *given, **named)
+    except InputError as own:
+        return own
+    except Exception:  # noqa: BLE001 - whatever comes of what does not fit
+        return refusal
+    return refusal

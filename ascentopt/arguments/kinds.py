@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from ascentopt.arguments.telling import a
+from ascentopt.telling import a
 
 
 class Misfit(Exception):
@@ -78,6 +78,7 @@ class Number(Kind):
         """As a Python float, or the whole number that it is."""
         if type(value) is float and (isfinite(value) or not self.finite):
             return value
+        whole = type(value) is int
         if isinstance(value, bool) or not isinstance(value, Real):
             raise self._misfit(value)
         try:
@@ -86,12 +87,12 @@ class Number(Kind):
             raise self._misfit(value) from None
         if self.finite and not isfinite(kept):
             raise self._misfit(value)
-        return value if type(value) is int else kept
+        return value if whole else kept
 
     def _misfit(self, value: object) -> Misfit:
         fix = "Give an int or a float in SI units."
         if isinstance(value, str):
-            fix = "Give the number without quotes, in SI units, for instance 62 * ascentopt.units.km."
+            fix = "Give the number without quotes, in SI units, such as 300 * ascentopt.units.km."
         return Misfit(value, self.rule, fix)
 
 
@@ -134,6 +135,22 @@ class Text(Kind):
         if not isinstance(value, str):
             raise Misfit(value, self.rule, "Give a str, in quotes.")
         return value
+
+
+@dataclass(frozen=True)
+class Formula(Kind):
+    """What a formula takes: numbers, or expressions of a symbolic library."""
+
+    rule: str = "a number, an array of numbers or an expression"
+
+    def keep(self, value: Any) -> Any:
+        """As it is; a list as an array."""
+        if type(value) is float or type(value).__module__.startswith("casadi"):
+            return value
+        found = np.asarray(value) if not isinstance(value, str | bytes | type(None)) else None
+        if found is None or found.dtype.kind not in "iuf":
+            raise Misfit(value, self.rule, "Give an int, a float or a NumPy array of them.")
+        return found if isinstance(value, list | tuple) else value
 
 
 @dataclass(frozen=True)
@@ -199,9 +216,7 @@ def _made_by(kind: type) -> str:
     if not is_dataclass(kind):
         return ""
     own = [one for one in fields(kind) if one.init]
-    needed = [
-        one.name for one in own if one.default is MISSING and one.default_factory is MISSING
-    ]
+    needed = [one.name for one in own if one.default is MISSING and one.default_factory is MISSING]
     named = needed or [one.name for one in own]
     return f", {kind.__name__}({', '.join(f'{name}=...' for name in named)})"
 
@@ -290,7 +305,8 @@ class Either(Kind):
     @property
     def rule(self) -> str:
         """As errors say it."""
-        return " or ".join(kind.rule for kind in self.of)
+        first, *others = (kind.rule for kind in self.of)
+        return " or ".join([first, *(rule.removeprefix("of type ") for rule in others)])
 
     def keep(self, value: Any) -> Any:
         """As the first that it fits."""

@@ -11,8 +11,8 @@ from typing import Any, get_type_hints
 
 from ascentopt.arguments.annotations import kind_of
 from ascentopt.arguments.kinds import Anything, Kind, Misfit
-from ascentopt.arguments.telling import told
 from ascentopt.errors import InputError
+from ascentopt.telling import told
 
 
 class Parameters:
@@ -78,10 +78,11 @@ class Parameters:
 
     def _hints(self) -> dict[str, Any]:
         if self._described is not None:
-            return get_type_hints(self._described)
+            return get_type_hints(self._described, include_extras=True)
         own = {k: v for k, v in self.function.__annotations__.items() if k != "return"}
         scope = getattr(self.function, "__globals__", {})
-        return get_type_hints(SimpleNamespace(__annotations__=own), globalns=scope)
+        shown = SimpleNamespace(__annotations__=own)
+        return get_type_hints(shown, globalns=scope, include_extras=True)
 
     def kept(
         self, given: Sequence[Any], named: Mapping[str, Any]
@@ -114,10 +115,9 @@ class Parameters:
 
     def _refused(self, name: str, misfit: Misfit, given: Mapping[str, Any]) -> InputError:
         owner, other = self._called(given), self._exchanged(name, given)
-        fix = misfit.fix if other is None else (
-            f"It looks exchanged with {other}: give {name}={told(given[other])} and "
-            f"{other}={told(given[name])}."
-        )  # fmt: skip
+        fix = misfit.fix
+        if other is not None:
+            fix = f"It looks exchanged with {other}, {told(given[other])}: exchange the two."
         return InputError(
             f"{owner}: {name}{misfit.place} is {told(misfit.value)}; it must be {misfit.rule}. "
             f"{fix}"

@@ -9,8 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 from types import FrameType
 
-from ascentopt.arguments.telling import told
 from ascentopt.errors import UnusualInputWarning
+from ascentopt.telling import told
 
 _PACKAGE = str(Path(__file__).parents[1])
 _REPLACE = replace.__code__.co_filename
@@ -55,9 +55,7 @@ def _levels_to_user() -> int:
     return levels
 
 
-def _first_beyond(
-    frame: FrameType | None, passed: Callable[[FrameType], bool]
-) -> FrameType | None:
+def _first_beyond(frame: FrameType | None, passed: Callable[[FrameType], bool]) -> FrameType | None:
     while frame is not None and passed(frame):
         frame = frame.f_back
     return frame

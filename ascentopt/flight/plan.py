@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.tables import in_a_line
@@ -17,6 +18,7 @@ MAX_TURN_RATE = 3 * deg
 to the other it may be a third more for fractions of a second."""
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class FlightPlan:
     """The burns and coasts of a flight; their lengths are left to whoever flies it.

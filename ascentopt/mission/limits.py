@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from math import pi
 
+from ascentopt.arguments import checked
 from ascentopt.tables import in_a_line
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 from ascentopt.validation import positive, require
@@ -13,6 +14,7 @@ DEFAULT_Q_ALPHA = 150 * kPa * deg
 """Pa rad. Common practice, no source: a few thousand psf deg is what slender launchers bear."""
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class FlightLimits:
     """Upper limits in flight; None = no limit.

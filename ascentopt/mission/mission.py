@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import get_args
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.mission.limits import FlightLimits
 from ascentopt.mission.orbit import (
@@ -25,6 +26,7 @@ from ascentopt.world.body import Body
 ANGLE_TOLERANCE = 1e-9  # rad
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Mission:
     """A launch from `site` on `body` to `orbit` within `limits`.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.tables import in_a_line
 from ascentopt.units import deg, km
@@ -15,6 +16,7 @@ LEVEL = 1e-6
 """rad. An orbit less inclined is equatorial to what its insertion may miss, and has no node."""
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class CircularOrbit:
     """A circle at `altitude` m.
@@ -55,6 +57,7 @@ class CircularOrbit:
         return body.radius + self.altitude
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class EllipticalOrbit:
     """An ellipse of which any subset of the elements is fixed; None = free.

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked
 from ascentopt.units import km
 from ascentopt.validation import finite, not_negative, positive
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class PropellantReserve:
     """A `mass` of propellant in kg that the inserting stage must keep. Raises `InputError`."""
@@ -21,6 +23,7 @@ class PropellantReserve:
         return f"{self.mass:g} kg of propellant"
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class DeorbitReserve:
     """What the inserting stage needs to come down again, with one more of its restarts.

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
+from ascentopt.arguments import checked
 from ascentopt.tables import in_a_line
 from ascentopt.units import deg
 from ascentopt.validation import finite, instance, within
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class LaunchSite:
     """A place on the body: geodetic `latitude` and `longitude` in rad, `altitude` in m.

@@ -6,6 +6,7 @@ from collections.abc import Generator
 from dataclasses import dataclass, field, replace
 from typing import cast
 
+from ascentopt.arguments import checked
 from ascentopt.collocation import Refinement, SolverSettings
 from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime, UnconfirmedAscent
 from ascentopt.flight.simulation.preload import integrators_preloaded
@@ -58,6 +59,7 @@ from ascentopt.rocket import Vehicle
 from ascentopt.tables import in_a_line
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Effort:
     """How hard to try.
@@ -102,6 +104,7 @@ class Optimum:
     attempt: Attempt
 
 
+@checked
 def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> Ascent:
     """Return the ascent that leaves the most propellant in the orbit.
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import groupby
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.law import SteeringLaw
 from ascentopt.flight.phases.builder import sequence_of
@@ -52,6 +53,7 @@ class Stretch:
         return self.end - self.start
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class Flown:
     """A flight with the vehicle that flew and the mission that it flew for.

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.typing import Value
 from ascentopt.validation import (
@@ -20,6 +21,7 @@ from ascentopt.validation import (
 from ascentopt.world.table import SmoothTable
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class DragCurve:
     """Drag coefficient against Mach number: points that are joined smoothly, without overshoot.
@@ -56,6 +58,7 @@ class DragCurve:
         return self.table(mach)
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Aerodynamics:
     """Drag and normal force of the whole vehicle.

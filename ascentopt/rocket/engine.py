@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.burned import by_burned
 from ascentopt.typing import Value
@@ -25,6 +26,7 @@ _ISP_FIX = "Give the specific impulse in seconds."
 _AREA_FIX = "Give the exit area of all nozzles together in square metres."
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Engine:
     """The engines of a stage taken together, at full throttle.
@@ -110,6 +112,7 @@ class Engine:
         return self.mass_flow
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class SolidMotor:
     """A solid motor: once lit, thrust follows its curve to the end.

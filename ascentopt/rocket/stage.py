@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.engine import Engine, Propulsion, SolidMotor
 from ascentopt.validation import counting, instance, named, not_negative, positive
@@ -16,6 +17,7 @@ _CURVE_TOLERANCE = 5e-3
 _AGREEMENT = 1e-9
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Stage:
     """One stage of the stack.
@@ -68,6 +70,7 @@ class Stage:
         return _burn_time(self.engine, self.propellant_mass)
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class BoosterGroup:
     """`count` equal boosters that burn beside the first stage and are dropped at burn-out.
@@ -117,6 +120,7 @@ class BoosterGroup:
         return self.ignition_time + self.burn_time
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Fairing:
     """The cover of the payload: `mass` kg, dropped once heating has fallen to `max_heating` W/m^2.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.aerodynamics import Aerodynamics
 from ascentopt.rocket.performance import Burn, burns
@@ -17,6 +18,7 @@ from ascentopt.validation import instance, named, not_negative
 _CLOCK_TOLERANCE = 1e-6
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Vehicle:
     """Payload, stages from the first to fly upwards, boosters, fairing and aerodynamics.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked
 from ascentopt.mission import CircularOrbit, FlightLimits, LaunchSite, Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.scenarios import vehicles, vehicles_elsewhere
@@ -28,6 +29,7 @@ PEBBLE = Body(
 )
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Scenario:
     """A vehicle on a mission, under a name that tables and files use.

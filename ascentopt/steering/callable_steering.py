@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import Ending
 from ascentopt.flight.guidance.law import Command, SteeringLaw
@@ -18,6 +19,7 @@ from ascentopt.tables import in_a_line
 from ascentopt.validation import require, within
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class CallableSteering(SteeringLaw):
     """Thrust points wherever a callable says. Raises `InputError`.

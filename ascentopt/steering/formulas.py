@@ -8,6 +8,7 @@ from math import pi
 
 import casadi as ca
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.direction import BentFormula, Formula, View
 from ascentopt.tables import in_a_line
@@ -18,6 +19,7 @@ _SLOW = 1e-3
 """m/s below which there is no direction of motion to follow."""
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Lean(Formula):
     """Away from the vertical by `start` rad and `rate` rad/s of the phase.
@@ -47,6 +49,7 @@ class Lean(Formula):
         return ca.cos(lean) * view.up + ca.sin(lean) * ahead
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class AlongAirVelocity(Formula):
     """Along the motion through the air: zero angle of attack. Up while there is no motion."""
@@ -62,6 +65,7 @@ class AlongAirVelocity(Formula):
         return ca.if_else(speed < _SLOW, view.up, view.air_velocity / ca.fmax(speed, _SLOW))
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Level(Formula):
     """Horizontal, in the plane of the inertial motion."""
@@ -76,6 +80,7 @@ class Level(Formula):
         return _along_and_out(view)[0]
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class LinearTangent(Formula):
     """Tangent of the pitch falls linearly: tan(pitch) = start - rate (time - since).

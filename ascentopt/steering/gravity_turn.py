@@ -8,6 +8,7 @@ from math import cos, pi, sin
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.flight.guidance.direction import Formula
 from ascentopt.flight.guidance.ending import AfterPhaseDuration, Ending
 from ascentopt.flight.guidance.law import Command, SteeringLaw
@@ -21,6 +22,7 @@ from ascentopt.units import deg
 from ascentopt.validation import instance, positive, within
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Kick:
     """A pitch-over out of the vertical. Raises `InputError`.
@@ -83,6 +85,7 @@ class Aligned(Ending):
         return float(np.dot(now.air_velocity, across)) / speed
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class GravityTurn(SteeringLaw):
     """Thrust along the motion through the air, after a kick that tips the vehicle over.

@@ -8,6 +8,7 @@ from enum import Enum
 from functools import cached_property
 from math import pi
 
+from ascentopt.arguments import checked
 from ascentopt.flight.guidance.direction import Formula
 from ascentopt.flight.guidance.ending import Ending
 from ascentopt.flight.guidance.law import Command, SteeringLaw
@@ -61,6 +62,7 @@ class Reached(Ending):
         return self.against.of(now) - self.at
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class PitchTable(SteeringLaw, Tabular):
     """Pitch linear between the rows of a table, and constant before and after them.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.direction import Formula
 from ascentopt.flight.guidance.ending import Ending
@@ -19,6 +20,7 @@ from ascentopt.tables import in_a_line
 from ascentopt.validation import within
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Phase:
     """A formula that is followed `until` something comes true; the last phase has no end."""
@@ -29,6 +31,7 @@ class Phase:
     __repr__ = in_a_line
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Programme(SteeringLaw):
     """Formulas one after another, and others for arcs that are steered in their own way.

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.local_frame import SPIN, Axis
 from ascentopt.flight.guidance.ending import AfterDuration, AfterDurationOrEmpty, Ending
@@ -41,6 +42,7 @@ _NEAR_A_POLE = sin(5.0 * deg)
 """Sine of the angle from the spin axis below which a path takes another axis."""
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class TabulatedSteering(SteeringLaw, Tabular):
     """Steer by the clock, arc by arc. Raises `InputError`.

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import takewhile
 from math import exp, inf
 
+from ascentopt.arguments import checked, checked_kinds
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
@@ -27,6 +28,7 @@ MOST_SOLVES = 25
 """Four or five do where the propellant decides; halving what is between needs about ten."""
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True, eq=False)
 class MaxPayload(Tabular):
     """The greatest payload, with the ascent that carries it.
@@ -78,6 +80,7 @@ class MaxPayload(Tabular):
         )
 
 
+@checked
 def max_payload(
     vehicle: Vehicle, mission: Mission, effort: Effort = Effort(), *, reserve: float = 0.0
 ) -> MaxPayload:

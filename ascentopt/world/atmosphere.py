@@ -11,6 +11,7 @@ from typing import NamedTuple
 import casadi as ca
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.tables import one_line
 from ascentopt.typing import Value
@@ -45,6 +46,7 @@ class AirState(NamedTuple):
     speed_of_sound: Value
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Atmosphere:
     """An atmosphere that turns with the body, at rest or with a wind.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked
 from ascentopt.tables import one_line
 from ascentopt.units import deg, km
 from ascentopt.validation import finite, instance, named, positive, require, within
@@ -12,6 +13,7 @@ from ascentopt.world.atmosphere import Atmosphere
 _DAY = 86400.0  # s
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Body:
     """A planet or moon that spins about its z axis.

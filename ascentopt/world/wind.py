@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.tables import in_a_line
 from ascentopt.typing import Value
@@ -16,6 +17,7 @@ from ascentopt.world.table import SmoothTable, evaluate
 _FIX = "Give lists of altitude in m, and of eastward and northward wind in m/s."
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Wind:
     """Where the air goes over the ground: `eastward` and `northward` m/s at each `altitude` m.

@@ -18,7 +18,7 @@ Importing = ast.Import | ast.ImportFrom | ast.Call
 
 # Low to high. A room may import the rooms of its own row and of the rows before it.
 ROWS = (
-    ("units", "errors", "typing", "validation"),
+    ("units", "errors", "typing", "telling", "validation"),
     ("arguments",),
     ("persistence",),
     ("numerics", "tables"),

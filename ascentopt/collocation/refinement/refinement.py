@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.collocation.guess import Guess
 from ascentopt.collocation.mesh.mesh import LARGEST_DEGREE, RadauMesh
 from ascentopt.collocation.mesh.radau import Array
@@ -35,6 +36,7 @@ by whoever asks whether it is fine enough, and by the certificate. Flights have 
 SAMPLES = 4  # Gauss points more than the degree: enough to see the residual between the nodes
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Refinement:
     """When a mesh is good enough, and how it is made better.

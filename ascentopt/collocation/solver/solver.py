@@ -11,6 +11,7 @@ from typing import Any
 import casadi as ca
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.collocation.guess import Guess
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.collocation.nlp.program import Program, build
@@ -30,6 +31,7 @@ from ascentopt.collocation.solver.remembered import RememberedSolves, Run
 from ascentopt.errors import InputError
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class SolverSettings:
     """How hard IPOPT tries.

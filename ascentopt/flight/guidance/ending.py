@@ -5,6 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.units import km
 from ascentopt.validation import finite, named, not_negative, positive
@@ -40,6 +41,7 @@ class Ending(ABC):
         return f"did not come to its end ({self})"
 
 
+@checked
 @dataclass(frozen=True)
 class AfterDuration(Ending):
     """A number of `seconds` after the start."""
@@ -59,6 +61,7 @@ class AfterDuration(Ending):
         return now.elapsed - self.seconds
 
 
+@checked
 @dataclass(frozen=True)
 class AfterPhaseDuration(Ending):
     """A number of `seconds` after the present phase of a steering law began."""
@@ -73,6 +76,7 @@ class AfterPhaseDuration(Ending):
         return now.phase_elapsed - self.seconds
 
 
+@checked
 @dataclass(frozen=True)
 class AtAltitude(Ending):
     """When the altitude rises to `altitude` m above the ellipsoid."""
@@ -87,6 +91,7 @@ class AtAltitude(Ending):
         return now.altitude - self.altitude
 
 
+@checked
 @dataclass(frozen=True)
 class DownToAltitude(Ending):
     """When the altitude falls to `altitude` m above the ellipsoid."""
@@ -102,6 +107,7 @@ class DownToAltitude(Ending):
         return self.altitude - now.altitude
 
 
+@checked
 @dataclass(frozen=True)
 class AtAirSpeed(Ending):
     """When the speed relative to the air rises to `speed` m/s."""
@@ -116,6 +122,7 @@ class AtAirSpeed(Ending):
         return now.air_speed - self.speed
 
 
+@checked
 @dataclass(frozen=True)
 class AfterDurationOrEmpty(Ending):
     """A number of `seconds` after the start, or when all is burned, whichever comes first."""
@@ -135,6 +142,7 @@ class AfterDurationOrEmpty(Ending):
         return now.elapsed - self.seconds
 
 
+@checked
 @dataclass(frozen=True)
 class AtEmpty(Ending):
     """When everything that can burn during the arc is burned."""
@@ -144,6 +152,7 @@ class AtEmpty(Ending):
         return now.arc.least_mass - now.mass
 
 
+@checked
 @dataclass(frozen=True)
 class AtApoapsisRadius(Ending):
     """When the apoapsis of the osculating orbit rises to `radius` m from the centre."""
@@ -165,6 +174,7 @@ class AtApoapsisRadius(Ending):
         return 1.0 - self.radius / apoapsis_radius(mu, now.position, now.velocity)
 
 
+@checked
 @dataclass(frozen=True)
 class AtPeriapsisRadius(Ending):
     """When the periapsis of the osculating orbit falls to `radius` m from the centre."""
@@ -181,6 +191,7 @@ class AtPeriapsisRadius(Ending):
         return 1.0 - periapsis_radius(mu, now.position, now.velocity) / self.radius
 
 
+@checked
 @dataclass(frozen=True)
 class AtApoapsis(Ending):
     """At the apoapsis, or `before` seconds short of it, on the osculating orbit.
@@ -199,6 +210,7 @@ class AtApoapsis(Ending):
         return self.before - time_to_apoapsis(mu, now.position, now.velocity)
 
 
+@checked
 @dataclass(frozen=True)
 class AtNextApoapsis(Ending):
     """At the next apoapsis, or `before` seconds short of it (beyond it, if negative).
@@ -218,6 +230,7 @@ class AtNextApoapsis(Ending):
         return self.before - left
 
 
+@checked
 @dataclass(frozen=True)
 class AtBeginOf(Ending):
     """When the arc called `arc` begins; for phases of a law, which go on from arc to arc."""
@@ -232,6 +245,7 @@ class AtBeginOf(Ending):
         return 1.0 if now.arc.name == self.arc else -1.0
 
 
+@checked
 @dataclass(frozen=True)
 class BelowHeating(Ending):
     """When free-molecular heating, half rho v^3, has fallen to `limit` W/m^2."""

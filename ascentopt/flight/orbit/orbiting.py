@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket import Aerodynamics, Stage
 from ascentopt.tables import in_a_line
@@ -28,6 +29,7 @@ from ascentopt.world.orbital_elements import OrbitalElements, elements
 _ROUNDING = 1e-6
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class OrbitingStage:
     """A stage in orbit with what it carries.

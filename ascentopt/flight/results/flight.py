@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.flight.guidance.ending import Ending
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.events import EventTable
@@ -26,6 +27,7 @@ class ArcEnd:
     __repr__ = in_a_line
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class Flight:
     """A flight that was flown to its end.

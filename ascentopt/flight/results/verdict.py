@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isinf, pi
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.flight.results.excess import Excess
 from ascentopt.tables import one_line
 from ascentopt.units import deg, in_places, km, signed
@@ -49,6 +50,7 @@ class OrbitMiss:
         return f"{self.name} by {signed(self.miss / size, digits)}{unit}"
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
     """What became of a flight that was flown to its end.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.losses import LOSSES
 from ascentopt.flight.dynamics.state import MASS
@@ -37,6 +38,7 @@ _ABSOLUTE = (*(1e-5,) * 3, *(1e-8,) * 3, 1e-7, *(1e-5,) * len(LOSSES))
 _GIVE = 1.0
 
 
+@checked
 def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
     """Fly the vehicle from the site as the law says, through the burns and coasts of its plan.
 

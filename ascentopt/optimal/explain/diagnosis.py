@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.collocation import Envelope, Problem, Solution
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
@@ -24,6 +25,7 @@ NOTHING = 0.1
 """m/s. A limit whose whole worth is less than this does not stand in the way."""
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class Relief:
     """What one unit more of a limit gives: m/s that are missing less."""
@@ -61,6 +63,7 @@ class EasedAcceleration:
         )
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Diagnosis:
     """Of the attempt that comes nearest to the orbit.

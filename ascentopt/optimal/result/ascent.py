@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from ascentopt import persistence
+from ascentopt.arguments import checked_kinds
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.plan import FlightPlan
@@ -76,6 +77,7 @@ class Candidate:
         return f"{plan:40} {self.standing.name.lower():9} {self.result}"
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Ascent(Tabular):
     """The least-propellant ascent of a vehicle to the orbit of a mission.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.collocation import Envelope, Problem
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
@@ -18,6 +19,7 @@ NOTHING = 0.01
 is is the push of the solver's barrier, whose parameter is 1e-7 of the final mass or less."""
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class Partial:
     """What one unit more of a number costs, to first order.
@@ -46,6 +48,7 @@ class Partial:
         return f"{self.quantity:44}{self.propellant:12.4g}{self.margin:12.4g}  per {self.unit}"
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class NoPartial:
     """A number without a partial, and why."""
@@ -60,6 +63,7 @@ class NoPartial:
         return f"{self.quantity}: {self.reason}"
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class Partials(Tabular):
     """The partials of a mission's and a vehicle's numbers, and those that have none.

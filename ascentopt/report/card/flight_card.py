@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.mission.lift_off import lift_off_text
@@ -72,6 +73,7 @@ _LEAST_PLOT = 150.0
 _FACTS = (Head("", "", 84.0, right=False), Head("", "", 98.0, right=False))
 
 
+@checked
 def flight_card(subject: Subject) -> Figure:
     """Write what to do when on one page of A4, upright; nothing pops up.
 

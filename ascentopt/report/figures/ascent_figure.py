@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.problem.violations import DENSE
@@ -82,6 +83,7 @@ class _View(NamedTuple):
         return np.asarray(self.flown.trajectory.time <= self.end)
 
 
+@checked
 def ascent_figure(subject: Subject) -> Figure:
     """Draw the way, the orbit aimed at, speeds, attitude, and loads with limits; nothing pops up.
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
@@ -45,6 +46,7 @@ _LINE = 72.0 * 0.95 * WIDTH
 """Points of a line of words."""
 
 
+@checked
 def comparison_figure(comparison: Comparison) -> Figure:
     """Draw what the rules of thumb do and what they cost beside the optimum; nothing pops up.
 

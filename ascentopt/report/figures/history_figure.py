@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.report.flown import Flown, Subject
 from ascentopt.report.page.clock import Clock
@@ -44,6 +45,7 @@ _ATTITUDE = Panel(
 _PANELS = (ALTITUDE, SPEED, _ATTITUDE, MASS, PRESSURE, THROTTLE, Q_ALPHA, ACCELERATION)
 
 
+@checked
 def history_figure(subject: Subject) -> Figure:
     """Draw altitude, speeds, angles, loads, mass and throttle against time; nothing pops up.
 

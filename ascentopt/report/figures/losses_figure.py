@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.report.flown import Flown
@@ -27,6 +28,7 @@ _COLUMNS = (*_PARTS, "losses", "rotation")
 _HEADS = ("gravity", "drag", "steering", "back-\npressure", "losses\ntogether", "help of\nthe spin")
 
 
+@checked
 def losses_figure(subject: Comparison | Ascent | Flown) -> Figure:
     """Draw the losses as stacked bars, and tell them and the help of the body's spin in a table.
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.report.figures.map_mesh import mesh_of
 from ascentopt.report.page.foot import write_foot, write_head
@@ -26,6 +27,7 @@ _MOST_LEVELS = 10
 _APART = 45.0  # points between labels of contours
 
 
+@checked
 def penalty_map_figure(cost_map: CostMap) -> Figure:
     """Draw the propellant beyond the least as contours over a grid; nothing pops up.
 

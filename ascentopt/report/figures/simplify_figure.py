@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
@@ -36,6 +37,7 @@ _PLACES: tuple[dict[str, Any], ...] = (
 """Of the numbers beside the points of the first and of the second curve."""
 
 
+@checked
 def simplify_figure(programmes: Sequence[SimplerProgramme], ascent: Ascent) -> Figure:
     """Draw penalty against number of knots, and the programmes over the optimum's; nothing pops up.
 

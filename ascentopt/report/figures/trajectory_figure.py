@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.report.flown import Flown, Stretch, Subject
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.labels import Label, name_lines, place_labels
@@ -33,6 +34,7 @@ _WANTED = 0.42
 """Height over width of the main panel, roughly."""
 
 
+@checked
 def trajectory_figure(subject: Subject) -> Figure:
     """Draw altitude against downrange distance, with the events; nothing pops up.
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.rules.insertion.refusals import TooHigh
 from ascentopt.typing import Floats
@@ -16,6 +17,7 @@ Miss = tuple[float, float, float]
 _FARTHEST = 1e4  # s or km; an orbit that escapes is infinitely far beyond
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class FeasibilityMargin:
     """One of the edges beyond which unknowns cannot be flown.

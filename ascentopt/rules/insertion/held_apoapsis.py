@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import asin, log
 
+from ascentopt.arguments import checked
 from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.phases.sequence import Sequence
@@ -114,6 +115,7 @@ class CoastAndHold(CoastAndBurn):
         return 1e-3 * radius, 0.01, 1.0
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class HoldApoapsis(CoastAndHold):
     """Cut off at the apoapsis of the orbit, coast, then burn level with the apoapsis held ahead.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked
 from ascentopt.mission import Mission
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rules.insertion.coast_and_burn import CoastAndBurn
@@ -13,6 +14,7 @@ from ascentopt.rules.insertion.insertion import ANYWHERE, Arrival, Insertion, co
 from ascentopt.rules.insertion.tangent import TangentFromApoapsis, TangentFromIgnition
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Circularise(CoastAndBurn):
     """Cut off whichever engine burns when the apoapsis reaches the orbit, coast, burn level there.
@@ -33,6 +35,7 @@ class Circularise(CoastAndBurn):
         return common_lack(coasts, vehicle, mission)
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class LinearTangentInsertion(TangentFromIgnition):
     """The last stage steers by a linear tangent: straight into the orbit, or after a coast.

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.rules.laws.habits import ANGLE, ANGLE_ALTITUDE, check_habit, habitual_speed
 from ascentopt.rules.laws.kick import kicked
@@ -18,6 +19,7 @@ from ascentopt.units import deg
 from ascentopt.world import Body, earth
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class AngleRule(Rule):
     """Tip over at `habitual_speed` by whatever leads through the angle at the altitude.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked
 from ascentopt.rules.laws.angle_at_altitude import AngleRule, habitual_altitude
 from ascentopt.rules.laws.habits import habitual_speed
 from ascentopt.rules.laws.kick import kicked
@@ -14,6 +15,7 @@ from ascentopt.steering.programme import Phase
 from ascentopt.units import km
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class AnyAltitudeRule(Rule):
     """As `AngleRule`, but the altitude is a number like the angle.

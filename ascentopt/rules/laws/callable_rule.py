@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.direction import Computed, Formula, View
 from ascentopt.flight.guidance.moment import HeadedMoment, Moment
@@ -20,6 +21,7 @@ from ascentopt.validation import require
 Function = Callable[[HeadedMoment, tuple[float, ...]], ArrayLike]
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class CallableRule(Rule):
     """Thrust points wherever a function of the flight state says. Raises `InputError`.

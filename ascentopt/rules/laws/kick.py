@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
+from ascentopt.arguments import checked
 from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.phases.vertical_rise import engines_in_steps, pad_pressure, pad_weight
@@ -26,6 +27,7 @@ _CALM_GAIN = 3.0
 _WIDEST = 60.0 * deg
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class KickRule(Rule):
     """Straight up to a speed, tip over by an angle, then zero angle of attack.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, log
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.validation import finite, named
@@ -15,6 +16,7 @@ _SPAN = 3.0
 _BESIDE = 1e-4  # of a scale: a number so near to its bound is held by it
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Open:
     """A number that a rule of thumb leaves open. Raises `InputError`.

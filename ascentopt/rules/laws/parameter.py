@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked
 from ascentopt.tables import in_a_line
 from ascentopt.units import deg, km
 
 _SHOWN = {"rad": (deg, "deg"), "rad/s": (deg, "deg/s"), "m": (km, "km")}
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class Parameter:
     """One number of a rule, in SI units.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
+from ascentopt.arguments import checked
 from ascentopt.flight.guidance.ending import AfterPhaseDuration, AtAirSpeed
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.rules.laws.habits import KICK_SPEED, check_habit, habitual_speed
@@ -21,6 +22,7 @@ _SLOWEST, _FASTEST = 0.02 * deg, 5.0 * deg
 _BY_COMPASS = 12.0 * deg
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class PitchRateRule(Rule):
     """Straight up to a speed, then pitch over at a constant rate to the horizontal, and stay so.

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import casadi as ca
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.direction import Formula, HeadedView, View
 from ascentopt.flight.phases.sequence import Sequence
@@ -19,6 +20,7 @@ from ascentopt.steering.programme import Phase
 from ascentopt.typing import Expr
 
 
+@checked
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Pad:
     """Where a rule begins.

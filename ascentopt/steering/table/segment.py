@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import atan2, hypot, pi
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.tabulated_curve import Curve
 from ascentopt.flight.results.telemetry import PLUMB
@@ -16,6 +17,7 @@ from ascentopt.validation import named, not_negative, numbers, same_length
 _LIST_FIX = "Give one number for each sample."
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class SteeringSegment:
     """What to do on one arc.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import nan
 
+from ascentopt.arguments import checked, checked_kinds
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
@@ -18,6 +19,7 @@ from ascentopt.tables import Table, Tabular, in_a_line
 from ascentopt.units import deg
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class Valley(Tabular):
     """What a kick that is not the best one costs.
@@ -40,6 +42,7 @@ class Valley(Tabular):
         return Table.of("valley", columns, [(self.step, self.smaller, self.larger)])
 
 
+@checked
 def best_gravity_turn(ascent: Ascent) -> RuleOutcome:
     """The kick, its speed and angle tuned, with whichever insertion costs least.
 
@@ -62,6 +65,7 @@ def best_gravity_turn(ascent: Ascent) -> RuleOutcome:
     return min(reached, key=lambda one: (len(one.broken), one.propellant_used or 0.0))
 
 
+@checked
 def valley(ascent: Ascent, kick: RuleOutcome, *, step: float = 0.1 * deg) -> Valley:
     """How sharp the valley is in which a tuned kick lies, from a step to each side of its angle.
 

@@ -8,6 +8,7 @@ from typing import Protocol
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError, Interrupted
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.results.failure import FlightError
@@ -32,6 +33,7 @@ from ascentopt.tables import in_a_line
 from ascentopt.validation import instance
 
 
+@checked
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Catalogue:
     """Rules for the dense air, and insertions; each is flown with each. Raises `InputError`.
@@ -61,6 +63,7 @@ class Catalogue:
                 )
 
 
+@checked
 def compare(
     vehicle: Vehicle,
     mission: Mission,

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ascentopt import persistence
+from ascentopt.arguments import checked_kinds
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.optimal.result.ascent import Ascent
@@ -20,6 +21,7 @@ from ascentopt.units import deg, kPa
 _FORM, _VERSION = "comparison", 1
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class Comparison(Tabular):
     """The optimal ascent and how each rule of thumb fared against it.

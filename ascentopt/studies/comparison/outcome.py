@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
@@ -20,6 +21,7 @@ COLUMNS = (
 """Of a comparison's table."""
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class RuleOutcome(Tabular):
     """What a rule of thumb costs, flown by habit or tuned.

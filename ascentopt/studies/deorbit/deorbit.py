@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import asin, atan2, exp, inf, pi
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.orbit.deorbit import (
@@ -36,6 +37,7 @@ _CLOSED = 1e-6
 _MOST_FLIGHTS = 8
 
 
+@checked
 def orbiting(ascent: Ascent) -> OrbitingStage:
     """The inserting stage at the end of an ascent's independent flight, with what it carries."""
     vehicle, plan = ascent.vehicle, ascent.plan
@@ -57,6 +59,7 @@ def orbiting(ascent: Ascent) -> OrbitingStage:
     )
 
 
+@checked
 def deorbit(
     start: Ascent | OrbitingStage,
     *,

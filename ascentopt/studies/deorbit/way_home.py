@@ -6,6 +6,7 @@ from dataclasses import astuple, dataclass
 from pathlib import Path
 
 from ascentopt import persistence
+from ascentopt.arguments import checked_kinds
 from ascentopt.errors import InputError
 from ascentopt.flight.orbit.orbiting import OrbitingStage
 from ascentopt.flight.results.flight import Flight
@@ -54,6 +55,7 @@ class Entry:
         return one_line(self, where, _motion(self.speed, self.flight_path_angle).strip())
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class Deorbit(Tabular):
     """A burn against the motion that lowers the periapsis, and the way down to air or ground.

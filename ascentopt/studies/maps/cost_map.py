@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ascentopt import persistence
+from ascentopt.arguments import checked_kinds
 from ascentopt.studies.maps.axis import Axis, shown, unit_of
 from ascentopt.studies.maps.map_slope import edge_note, edges_of, slope_texts
 from ascentopt.tables import Table, Tabular, one_line, page
@@ -26,6 +27,7 @@ def least_cell(penalty: Floats) -> tuple[int, int]:
     return len(penalty) - 1 - int(row), int(column)
 
 
+@checked_kinds
 @dataclass(frozen=True, eq=False, kw_only=True)
 class CostMap(Tabular):
     """Propellant beyond the optimum's, over a grid.

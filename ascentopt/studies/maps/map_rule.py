@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError, Interrupted
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
@@ -23,6 +24,7 @@ from ascentopt.typing import Floats
 Progress = Callable[[CostMap], None]
 
 
+@checked
 def cost_map(
     ascent: Ascent,
     rule: Rule,
@@ -90,6 +92,7 @@ def _least_upward(flight: RuleFlight, values: tuple[float, float]) -> float:
     return flown if flown > values[0] else 0.0
 
 
+@checked
 def continue_map(
     begun: CostMap,
     ascent: Ascent,

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from ascentopt import persistence
+from ascentopt.arguments import checked_kinds
 from ascentopt.flight.guidance.law import SteeringLaw
 from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
@@ -20,6 +21,7 @@ _VERSION = 1
 _FORM = "simpler programme"
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class SimplerProgramme(Tabular):
     """A pitch programme with few knots.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError, Interrupted
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.steering.pitch_table import Against
@@ -20,6 +21,7 @@ Progress = Callable[[tuple[SimplerProgramme, ...]], None]
 """Is given the programmes that are finished."""
 
 
+@checked
 def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> SimplerProgramme:
     """The pitch programme with at most so many knots that loses least propellant.
 
@@ -54,6 +56,7 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
     return found[0]
 
 
+@checked
 def simplify_curve(
     ascent: Ascent,
     knots: Iterable[int] = range(2, 11),
