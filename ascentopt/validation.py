@@ -70,7 +70,9 @@ def named(owner: str, value: object, fix: str) -> None:
 
 def instance(owner: str, name: str, value: object, kinds: tuple[type, ...], fix: str) -> None:
     """Refuse an object that is none of `kinds`."""
-    rule = "of type " + " or ".join(kind.__name__ for kind in kinds)
+    rule = "of type " + " or ".join(
+        "None" if kind is type(None) else kind.__name__ for kind in kinds
+    )
     require(owner, name, value, "", rule, fix, holds=isinstance(value, kinds))
 
 

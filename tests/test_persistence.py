@@ -72,7 +72,7 @@ def test_a_file_makes_nothing_but_our_own_dataclasses(name: str) -> None:
     ],
 )
 def test_what_was_never_saved_is_an_input_error(data: object) -> None:
-    with pytest.raises(ao.InputError, match="no saved object|no such argument"):
+    with pytest.raises(ao.InputError, match=r"no saved object|no such argument"):
         persistence.decode(data)
 
 

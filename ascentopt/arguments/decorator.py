@@ -7,7 +7,7 @@ from functools import wraps
 from inspect import isfunction
 from typing import Any, TypeVar, cast
 
-from ascentopt.arguments.parameters import Parameters
+from ascentopt.arguments.parameters import Parameters, Refusal
 from ascentopt.errors import InputError
 
 Target = TypeVar("Target", bound=Callable[..., Any])
@@ -58,7 +58,10 @@ def _function(parameters: Parameters) -> Callable[..., Any]:
 
     @wraps(function)
     def call(*given: Any, **named: Any) -> Any:
-        first, rest = parameters.kept(given, named)
+        try:
+            first, rest = parameters.kept(given, named)
+        except Refusal as refusal:
+            raise refusal.error from None
         return function(*first, **rest)
 
     return call
@@ -69,7 +72,10 @@ def _method(parameters: Parameters) -> Callable[..., Any]:
 
     @wraps(function)
     def call(self: Any, /, *given: Any, **named: Any) -> Any:
-        first, rest = parameters.kept(given, named)
+        try:
+            first, rest = parameters.kept(given, named)
+        except Refusal as refusal:
+            raise refusal.error from None
         return function(self, *first, **rest)
 
     return call
@@ -83,7 +89,7 @@ def _constructor(parameters: Parameters) -> Callable[..., None]:
     def call(self: Any, /, *given: Any, **named: Any) -> None:
         try:
             first, rest = parameters.kept(given, named)
-        except InputError as refusal:
+        except Refusal as refusal:
             raise _in_its_own_words(made, refusal, self, given, named) from None
         made(self, *first, **rest)
 
@@ -92,16 +98,17 @@ def _constructor(parameters: Parameters) -> Callable[..., None]:
 
 def _in_its_own_words(
     made: Callable[..., None],
-    refusal: InputError,
+    refusal: Refusal,
     blank: object,
     given: Sequence[Any],
     named: Mapping[str, Any],
 ) -> InputError:
-    """What the class says: it knows units and examples; the refusal where it has nothing to say."""
+    """What the class says of the value, by its units and examples; or else the refusal."""
     try:
         made(blank, *given, **named)
     except InputError as own:
-        return own
+        names_all = str(own).startswith(type(blank).__name__) and refusal.told in str(own)
+        return own if refusal.told and names_all else refusal.error
     except Exception:  # noqa: BLE001 - whatever comes of what does not fit
-        return refusal
-    return refusal
+        return refusal.error
+    return refusal.error

@@ -269,7 +269,7 @@ class Row(Kind):
 def _no_row(value: object) -> bool:
     """Whether what can be gone through is none all the same."""
     odd = isinstance(value, str | bytes | bytearray | Mapping | set | frozenset | np.ndarray)
-    return odd or isinstance(value, type)
+    return odd or isinstance(value, type) or is_dataclass(value)
 
 
 @dataclass(frozen=True)
@@ -285,7 +285,8 @@ class Items(Kind):
 
     def keep(self, value: Any) -> Any:
         """As a tuple."""
-        if not isinstance(value, list | tuple | np.ndarray) or len(value) != len(self.of):
+        value = value.tolist() if isinstance(value, np.ndarray) else value
+        if not isinstance(value, list | tuple) or len(value) != len(self.of):
             raise Misfit(value, self.rule, f"Give a tuple of {len(self.of)}.")
         kept = []
         for index, (kind, item) in enumerate(zip(self.of, value, strict=True)):

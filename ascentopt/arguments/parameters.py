@@ -15,6 +15,19 @@ from ascentopt.errors import InputError
 from ascentopt.telling import told
 
 
+class Refusal(Exception):
+    """An argument that is refused.
+
+    Args:
+        error: for whoever called.
+        told: the text of the value that does not fit; empty where a name does not.
+    """
+
+    def __init__(self, error: InputError, told: str = "") -> None:
+        super().__init__(str(error))
+        self.error, self.told = error, told
+
+
 class Parameters:
     """The parameters of a function, or of a class's constructor, as its annotations say.
 
@@ -87,17 +100,17 @@ class Parameters:
     def kept(
         self, given: Sequence[Any], named: Mapping[str, Any]
     ) -> tuple[list[Any], dict[str, Any]]:
-        """Arguments as they are kept. Raises `InputError`."""
+        """Arguments as they are kept. Raises `Refusal`."""
         count = len(self.positional)
         by_name = dict(zip(self.positional, given, strict=False))
         if len(given) > count and self.further is None:
-            raise self._by_position(given)
+            raise Refusal(self._by_position(given))
         if named:
             if by_name.keys() & named.keys():
-                raise self._twice(next(iter(by_name.keys() & named.keys())), named)
+                raise Refusal(self._twice(next(iter(by_name.keys() & named.keys())), named))
             by_name.update(named)
         if not self.needed <= by_name.keys() or not by_name.keys() <= self.kinds.keys():
-            raise self._misnamed(by_name)
+            raise Refusal(self._misnamed(by_name))
         kinds = self.kinds
         for name, value in by_name.items():
             try:
@@ -113,15 +126,14 @@ class Parameters:
         except Misfit as misfit:
             raise self._refused(f"argument {len(self.positional) + 1}", misfit, {}) from None
 
-    def _refused(self, name: str, misfit: Misfit, given: Mapping[str, Any]) -> InputError:
+    def _refused(self, name: str, misfit: Misfit, given: Mapping[str, Any]) -> Refusal:
         owner, other = self._called(given), self._exchanged(name, given)
         fix = misfit.fix
         if other is not None:
             fix = f"It looks exchanged with {other}, {told(given[other])}: exchange the two."
-        return InputError(
-            f"{owner}: {name}{misfit.place} is {told(misfit.value)}; it must be {misfit.rule}. "
-            f"{fix}"
-        )
+        shown = told(misfit.value)
+        text = f"{owner}: {name}{misfit.place} is {shown}; it must be {misfit.rule}. {fix}"
+        return Refusal(InputError(text), shown)
 
     def _exchanged(self, name: str, given: Mapping[str, Any]) -> str | None:
         """Another argument that fits here while this one fits there, and not each at home."""
