@@ -11,6 +11,7 @@ import inspect
 import typing
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, is_dataclass
+from enum import Enum
 from types import SimpleNamespace
 from typing import Any
 
@@ -85,6 +86,8 @@ class Call:
 
 def blank(kind: type) -> Any:
     """An object of a class that nobody filled in: what is refused first never looks at it."""
+    if issubclass(kind, Enum):
+        return next(iter(kind))
     if inspect.isabstract(kind):
         return blank(kind.__subclasses__()[0])
     return object.__new__(kind)
