@@ -7,12 +7,13 @@ no number, a text no sequence; sets and dicts have no order and are none either.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Mapping
-from dataclasses import MISSING, dataclass, fields, is_dataclass
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import MISSING, dataclass, field, fields, is_dataclass
 from enum import Enum
 from math import isfinite
 from numbers import Integral, Real
-from typing import Any
+from types import NoneType
+from typing import Any, ClassVar
 
 import numpy as np
 
@@ -32,7 +33,13 @@ class Misfit(Exception):
 
 
 class Kind(ABC):
-    """What fits, in words, and what keeps it."""
+    """What fits, in words, and what keeps it.
+
+    Attributes:
+        sure: types all of whose objects fit as they are.
+    """
+
+    sure: ClassVar[Collection[type]] = frozenset()
 
     @property
     @abstractmethod
@@ -101,6 +108,7 @@ class Whole(Kind):
     """A whole number."""
 
     rule: str = "a whole number"
+    sure: ClassVar[Collection[type]] = frozenset({int})
 
     def keep(self, value: Any) -> Any:
         """As a Python int."""
@@ -116,6 +124,7 @@ class Flag(Kind):
     """Yes or no."""
 
     rule: str = "True or False"
+    sure: ClassVar[Collection[type]] = frozenset({bool})
 
     def keep(self, value: Any) -> Any:
         """As a Python bool."""
@@ -129,6 +138,7 @@ class Text(Kind):
     """A text."""
 
     rule: str = "a text"
+    sure: ClassVar[Collection[type]] = frozenset({str})
 
     def keep(self, value: Any) -> Any:
         """As it is."""
@@ -158,6 +168,7 @@ class Nothing(Kind):
     """Nothing at all."""
 
     rule: str = "None"
+    sure: ClassVar[Collection[type]] = frozenset({NoneType})
 
     def keep(self, value: Any) -> Any:
         """None."""
@@ -184,6 +195,7 @@ class Instance(Kind):
     """An object of a class."""
 
     of: type
+    sure: set[type] = field(default_factory=set, compare=False)  # type: ignore[misc]
 
     @property
     def rule(self) -> str:
@@ -193,6 +205,7 @@ class Instance(Kind):
     def keep(self, value: Any) -> Any:
         """As it is."""
         if isinstance(value, self.of) or getattr(type(value), "stands_for_another", False):
+            self.sure.add(type(value))  # what is seen once is looked up from then on
             return value
         raise Misfit(value, self.rule, self._fix(value))
 
@@ -252,6 +265,8 @@ class Row(Kind):
 
     def keep(self, value: Any) -> Any:
         """As a tuple."""
+        if type(value) is tuple and all(type(item) in self.of.sure for item in value):
+            return value
         if isinstance(value, np.ndarray):
             value = value.tolist() if value.ndim == 1 else value
         if not isinstance(value, Iterable) or _no_row(value):
@@ -311,6 +326,8 @@ class Either(Kind):
 
     def keep(self, value: Any) -> Any:
         """As the first that it fits."""
+        if any(type(value) in kind.sure for kind in self.of):
+            return value
         first: Misfit | None = None
         for kind in self.of:
             try:

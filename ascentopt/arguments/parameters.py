@@ -101,24 +101,38 @@ class Parameters:
         self, given: Sequence[Any], named: Mapping[str, Any]
     ) -> tuple[list[Any], dict[str, Any]]:
         """Arguments as they are kept. Raises `Refusal`."""
-        count = len(self.positional)
-        by_name = dict(zip(self.positional, given, strict=False))
-        if len(given) > count and self.further is None:
+        by_name = dict(zip(self.positional, given, strict=False)) if given else {}
+        if len(given) > len(by_name) and self.further is None:
             raise Refusal(self._by_position(given))
         if named:
-            if by_name.keys() & named.keys():
+            if by_name and not by_name.keys().isdisjoint(named):
                 raise Refusal(self._twice(next(iter(by_name.keys() & named.keys())), named))
             by_name.update(named)
-        if not self.needed <= by_name.keys() or not by_name.keys() <= self.kinds.keys():
+        if not self.needed <= by_name.keys() or not by_name.keys() <= self._known:
             raise Refusal(self._misnamed(by_name))
-        kinds = self.kinds
-        for name, value in by_name.items():
-            try:
-                by_name[name] = kinds[name].keep(value)
-            except Misfit as misfit:
-                raise self._refused(name, misfit, by_name) from None
+        self._keep_all(by_name)
+        if not given:
+            return [], by_name
         first = [by_name.pop(name) for name in self.positional[: len(given)]]
-        return first + self._kept_further(given[count:]), by_name
+        return first + self._kept_further(given[len(first) :]), by_name
+
+    def _keep_all(self, given: dict[str, Any]) -> None:
+        """Put what is kept in place of what is given."""
+        kinds = self.kinds
+        for name, value in given.items():
+            kind = kinds[name]
+            if type(value) in kind.sure:
+                continue
+            try:
+                kept = kind.keep(value)
+            except Misfit as misfit:
+                raise self._refused(name, misfit, given) from None
+            if kept is not value:
+                given[name] = kept
+
+    @cached_property
+    def _known(self) -> frozenset[str]:
+        return frozenset(self.kinds)
 
     def _kept_further(self, given: Sequence[Any]) -> list[Any]:
         try:
