@@ -12,6 +12,7 @@ from numbers import Real
 
 from ascentopt.errors import InputError
 from ascentopt.telling import told
+from ascentopt.units import deg
 
 
 def require(
@@ -53,7 +54,20 @@ def within(
     finite(owner, name, value, unit, fix)
     low, high = bounds
     rule = f"between {low:.6g} and {high:.6g}" + (f" {unit}" if unit else "")
+    fix = f"{_unit_slip(value, unit, bounds)}{fix}"
     require(owner, name, value, unit, rule, fix, holds=low <= value <= high)
+
+
+def _unit_slip(value: float, unit: str, bounds: tuple[float, float]) -> str:
+    """The slip in the unit that a number outside its bounds may be, where there is one."""
+    low, high = bounds
+    if low <= value <= high:
+        return ""
+    if unit == "rad" and low <= value * deg <= high:
+        return f"It looks like degrees: write {value:g} * deg. "
+    if unit == "" and bounds == (0.0, 1.0) and value <= 100.0:
+        return f"It looks like per cent: write {value / 100.0:g}. " if value > 0.0 else ""
+    return ""
 
 
 def counting(owner: str, name: str, value: object, least: int, fix: str) -> None:

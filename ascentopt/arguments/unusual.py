@@ -50,7 +50,7 @@ def _levels_to_user() -> int:
     """Frames from `unusual` out to the first that is none of ours."""
     frame: FrameType | None = sys._getframe(1)  # noqa: SLF001
     levels = 1
-    while frame is not None and _is_ours(frame):
+    while frame is not None and (_is_ours(frame) or frame.f_code.co_filename == _REPLACE):
         frame, levels = frame.f_back, levels + 1
     return levels
 

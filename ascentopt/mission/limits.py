@@ -7,6 +7,7 @@ from math import pi
 
 from ascentopt.arguments import checked
 from ascentopt.tables import in_a_line
+from ascentopt.mission.sensible import ANGLE_OF_ATTACK, PITCH_RATE, Q_ALPHA
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 from ascentopt.validation import positive, require
 
@@ -52,6 +53,8 @@ class FlightLimits:
         if self.angle_of_attack is not None:
             fix = "Give radians, for instance 6 * deg, or None for no limit."
             good = self.angle_of_attack <= pi
+            if not good:
+                fix = f"It looks like degrees: write {self.angle_of_attack:g} * deg. {fix}"
             require(
                 "FlightLimits",
                 "angle_of_attack",
@@ -61,6 +64,9 @@ class FlightLimits:
                 fix,
                 holds=good,
             )
+        for name, sense in _SENSES.items():
+            if getattr(self, name) is not None:
+                sense.check("FlightLimits", name, getattr(self, name))
 
     @classmethod
     def none(cls) -> FlightLimits:
@@ -85,6 +91,8 @@ _UNITS = {
     "axial_acceleration": "m/s^2",
     "pitch_rate": "rad/s",
 }
+
+_SENSES = {"angle_of_attack": ANGLE_OF_ATTACK, "q_alpha": Q_ALPHA, "pitch_rate": PITCH_RATE}
 
 SCALES = {
     "dynamic_pressure": (kPa, "kPa"),

@@ -16,6 +16,12 @@ from ascentopt.mission.orbit import (
     points_among_the_stars,
 )
 from ascentopt.mission.reserve import DeorbitReserve, Reserve
+from ascentopt.mission.sensible import (
+    ALTITUDE_IN_RADII,
+    AXIAL_ACCELERATION_IN_WEIGHTS,
+    DYNAMIC_PRESSURE_SHARE,
+    VERTICAL_RISE,
+)
 from ascentopt.mission.site import LaunchSite
 from ascentopt.tables import one_line, page
 from ascentopt.units import deg, km
@@ -63,6 +69,7 @@ class Mission:
         self._check_height()
         self._check_rise()
         self._check_reserve()
+        self._check_limits()
         if self.lift_off_time is not None:
             fix = "Give seconds, or None to wait for the plane of the orbit."
             finite("Mission", "lift_off_time", self.lift_off_time, "s", fix)
@@ -124,14 +131,41 @@ class Mission:
     def _check_height(self) -> None:
         """Refuse an orbit whose periapsis cannot be above the floor."""
         highest = _highest_periapsis(self.orbit, self.body)
-        if highest - self.body.radius > self.floor:
+        height = highest - self.body.radius
+        if height > self.floor:
+            self._check_sense_of_height(height)
             return
         what = "the ground" if self.body.atmosphere is None else "the atmosphere's ceiling"
         raise InputError(
-            f"Mission: orbit has its periapsis at {(highest - self.body.radius) / km:.6g} km "
+            f"Mission: orbit has its periapsis at {height / km:.6g} km "
             f"altitude or less; it must be above {what}, {self.floor / km:g} km on "
             f"{self.body.name}. Raise the orbit; altitudes are in metres, for instance 300 * km."
         )
+
+    def _check_sense_of_height(self, height: float) -> None:
+        if height == inf:
+            return
+        slip = f"It looks like km: write {height:g} * km."
+        if height > self.body.radius:
+            slip = "It looks like metres taken for km: write the altitude in metres once."
+        name = f"orbit, with a periapsis at {height:g} m at most,"
+        ALTITUDE_IN_RADII.check("Mission", name, height / self.body.radius, slip)
+
+    def _check_limits(self) -> None:
+        """Refuse, or warn of, limits that nothing keeps that flies from this body."""
+        body, limits = self.body, self.limits
+        gravity = body.gravitational_parameter / (body.radius + self.site.altitude) ** 2
+        most, given = limits.axial_acceleration, limits.dynamic_pressure
+        if most is not None:
+            name = f"limits.axial_acceleration ({most:g} m/s^2)"
+            slip = f"It looks like g: write {most:g} * g0."
+            AXIAL_ACCELERATION_IN_WEIGHTS.check("Mission", name, most / gravity, slip)
+        if given is not None and body.atmosphere is not None:
+            air = body.atmosphere.state(self.site.altitude)
+            share = given / float(0.5 * air.density * air.speed_of_sound**2)
+            name = f"limits.dynamic_pressure ({given:g} Pa)"
+            slip = f"It looks like kPa: write {given:g} * kPa."
+            DYNAMIC_PRESSURE_SHARE.check("Mission", name, share, slip)
 
     def _check_reserve(self) -> None:
         """Refuse a periapsis from which nothing comes down."""
@@ -151,6 +185,7 @@ class Mission:
             return
         fix = "Give the height in metres, or None for no vertical rise."
         positive("Mission", "vertical_rise", self.vertical_rise, "m", fix)
+        VERTICAL_RISE.check("Mission", "vertical_rise", self.vertical_rise)
         top = self.site.altitude + self.vertical_rise
         highest = _highest_periapsis(self.orbit, self.body) - self.body.radius
         end = self.floor if self.body.atmosphere is not None else highest

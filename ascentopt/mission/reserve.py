@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ascentopt.arguments import checked
+from ascentopt.mission.sensible import ALLOWANCE
 from ascentopt.units import km
 from ascentopt.validation import finite, not_negative, positive
 
@@ -48,6 +49,7 @@ class DeorbitReserve:
         finite("DeorbitReserve", "periapsis_altitude", self.periapsis_altitude, "m", fix)
         fix = "Give a fraction, such as 0.05."
         not_negative("DeorbitReserve", "allowance", self.allowance, "", fix)
+        ALLOWANCE.check("DeorbitReserve", "allowance", self.allowance)
 
     def __str__(self) -> str:
         what = "with the payload" if self.with_payload else "without the payload"

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
+from ascentopt.rocket.sensible import DRAG_COEFFICIENT
 from ascentopt.typing import Value
 from ascentopt.validation import (
     finite,
@@ -47,6 +48,7 @@ class DragCurve:
         increasing("DragCurve", "mach", self.mach, "", "Sort the points by Mach number.")
         for index, coefficient in enumerate(self.cd):
             not_negative("DragCurve", f"cd[{index}]", coefficient, "", fix)
+        DRAG_COEFFICIENT.check("DragCurve", "the greatest cd", max(self.cd))
 
     @cached_property
     def table(self) -> SmoothTable:
@@ -90,6 +92,7 @@ class Aerodynamics:
             fix = "Give a number or a DragCurve."
             instance(owner, "drag_coefficient", self.drag_coefficient, (float, int), fix)
             not_negative(owner, "drag_coefficient", self.drag_coefficient, "", fix)
+            DRAG_COEFFICIENT.check(owner, "drag_coefficient", self.drag_coefficient)
         fix = "Give the slope of the normal-force coefficient per radian; 0 for none."
         finite(owner, "normal_force_slope", self.normal_force_slope, "1/rad", fix)
         not_negative(owner, "normal_force_slope", self.normal_force_slope, "1/rad", fix)

@@ -9,6 +9,7 @@ from functools import cached_property
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.burned import by_burned
+from ascentopt.rocket.sensible import SPECIFIC_IMPULSE
 from ascentopt.typing import Value
 from ascentopt.units import SEA_LEVEL_PRESSURE, STANDARD_GRAVITY
 from ascentopt.validation import (
@@ -47,11 +48,14 @@ class Engine:
     def __post_init__(self) -> None:
         positive("Engine", "vacuum_thrust", self.vacuum_thrust, "N", "Give the thrust in newtons.")
         positive("Engine", "vacuum_isp", self.vacuum_isp, "s", _ISP_FIX)
+        SPECIFIC_IMPULSE.check("Engine", "vacuum_isp", self.vacuum_isp)
         _check_back_pressure("Engine", self.vacuum_isp, self.sea_level_isp, self.exit_area)
         self._check_sea_level_thrust()
         fix = "Give a fraction of full thrust; 1.0 for an engine that cannot throttle."
         finite("Engine", "min_throttle", self.min_throttle, "", fix)
         good = 0.0 < self.min_throttle <= 1.0
+        if 1.0 < self.min_throttle <= 100.0:
+            fix = f"It looks like per cent: write {self.min_throttle / 100:g}. {fix}"
         require(
             "Engine",
             "min_throttle",
@@ -136,6 +140,7 @@ class SolidMotor:
             object.__setattr__(self, name, values)
         self._check_curve(fix)
         positive("SolidMotor", "vacuum_isp", self.vacuum_isp, "s", _ISP_FIX)
+        SPECIFIC_IMPULSE.check("SolidMotor", "vacuum_isp", self.vacuum_isp)
         inputs = {"sea_level_isp": self.sea_level_isp, "exit_area": self.exit_area}
         _at_most_one("SolidMotor", inputs)
         _check_back_pressure("SolidMotor", self.vacuum_isp, self.sea_level_isp, self.exit_area)
@@ -249,6 +254,8 @@ def _check_back_pressure(
     if sea_level_isp is not None:
         fix = "Give the specific impulse at 101325 Pa in seconds, or leave it out."
         positive(owner, "sea_level_isp", sea_level_isp, "s", fix)
+        if sea_level_isp > SPECIFIC_IMPULSE.most:
+            fix = SPECIFIC_IMPULSE.if_high(sea_level_isp)
         rule = f"at most vacuum_isp ({vacuum_isp!r} s)"
         good = sea_level_isp <= vacuum_isp
         require(owner, "sea_level_isp", sea_level_isp, "s", rule, fix, holds=good)

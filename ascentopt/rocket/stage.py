@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.engine import Engine, Propulsion, SolidMotor
+from ascentopt.rocket.sensible import BURN_TIME, EMPTY_SHARE, HEATING, OWN_ACCELERATION
 from ascentopt.validation import counting, instance, named, not_negative, positive
 
 # A thrust curve read off a printed plot misses the propellant by a few tenths of a per cent
@@ -43,6 +44,7 @@ class Stage:
         _check_masses(owner, self.propellant_mass, self.dry_mass, "stage")
         engine = _matched(owner, self.engine, self.propellant_mass)
         object.__setattr__(self, "engine", engine)
+        _check_sense(owner, self)
         counting(owner, "restarts", self.restarts, 0, "Say how often it can be lit again.")
         fix = "Give the coast before ignition in seconds."
         not_negative(owner, "ignition_delay", self.ignition_delay, "s", fix)
@@ -94,6 +96,7 @@ class BoosterGroup:
         counting(owner, "count", self.count, 1, "Give the number of boosters in the group.")
         _check_masses(owner, self.propellant_mass, self.dry_mass, "booster")
         object.__setattr__(self, "engine", _matched(owner, self.engine, self.propellant_mass))
+        _check_sense(owner, self)
         fix = "Give the time of ignition in seconds after lift-off."
         not_negative(owner, "ignition_time", self.ignition_time, "s", fix)
 
@@ -136,6 +139,7 @@ class Fairing:
         positive("Fairing", "mass", self.mass, "kg", "Give it in kilograms; no fairing is None.")
         fix = "Give the heating that the payload bears in W/m^2; 1135 is common."
         positive("Fairing", "max_heating", self.max_heating, "W/m^2", fix)
+        HEATING.check("Fairing", "max_heating", self.max_heating)
 
 
 def _check_masses(owner: str, propellant_mass: float, dry_mass: float, thing: str) -> None:
@@ -143,6 +147,21 @@ def _check_masses(owner: str, propellant_mass: float, dry_mass: float, thing: st
     positive(owner, "propellant_mass", propellant_mass, "kg", fix)
     fix = f"Give the mass of the empty {thing} in kilograms."
     positive(owner, "dry_mass", dry_mass, "kg", fix)
+
+
+def _check_sense(owner: str, part: Stage | BoosterGroup) -> None:
+    """Refuse, or warn of, masses and thrusts that do not go together. Raises `InputError`."""
+    held, dry, thrust = part.propellant_mass, part.dry_mass, part.engine.mean_thrust
+    ratio = f"thrust ({thrust:g} N) over mass ({held + dry:g} kg)"
+    slip = f"The masses look like tonnes: write {held:g} * tonne and {dry:g} * tonne."
+    OWN_ACCELERATION.check(owner, ratio, thrust / (held + dry), slip)
+    share = f"dry_mass ({dry:g} kg) over propellant_mass ({held:g} kg)"
+    light, what = (dry, "dry mass") if dry < held else (held, "propellant")
+    slip = f"The {what} looks like tonnes: write {light:g} * tonne."
+    EMPTY_SHARE.check(owner, share, dry / held, slip)
+    if isinstance(part.engine, Engine):
+        burn = f"burn time of {held:g} kg at {thrust:g} N"
+        BURN_TIME.check(owner, burn, part.burn_time, f"It looks like kN: write {thrust:g} * kN.")
 
 
 def _matched(owner: str, engine: Propulsion, propellant_mass: float) -> Propulsion:
@@ -155,9 +174,17 @@ def _matched(owner: str, engine: Propulsion, propellant_mass: float) -> Propulsi
         raise InputError(
             f"{owner}: propellant_mass is {propellant_mass!r} kg, but the thrust curve of its "
             f"SolidMotor burns {engine.propellant_mass:.6g} kg; the two must agree within 0.5 %. "
+            f"{_thousandfold(engine.propellant_mass / propellant_mass)}"
             "Correct one of them, or use motor.scaled_to(propellant_mass)."
         )
     return engine if miss <= _AGREEMENT else engine.scaled_to(propellant_mass)
+
+
+def _thousandfold(ratio: float) -> str:
+    """The slip of which two masses tell that are a thousandfold apart, more or less."""
+    if 2e-4 < ratio < 5e-3:
+        return "The thrusts look like kN: write 300 * kN. "
+    return "The propellant looks like tonnes: write 62 * tonne. " if 2e2 < ratio < 5e3 else ""
 
 
 def _burn_time(engine: Propulsion, propellant_mass: float) -> float:

@@ -9,6 +9,7 @@ from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.aerodynamics import Aerodynamics
 from ascentopt.rocket.performance import Burn, burns
+from ascentopt.rocket.sensible import MASS_OVER_AREA
 from ascentopt.rocket.stage import BoosterGroup, Fairing, Stage
 from ascentopt.tables import Table, one_line, page
 from ascentopt.units import STANDARD_GRAVITY
@@ -47,6 +48,11 @@ class Vehicle:
             raise InputError(f"{owner}: stages is empty; it must hold a stage. Give at least one.")
         self._check_names(owner)
         self._check_boosters(owner)
+        if self.aerodynamics is not None:
+            mass, area = self.lift_off_mass, self.aerodynamics.reference_area
+            name = f"mass ({mass:g} kg) over reference_area ({area:g} m^2)"
+            slip = f"The area looks like cm^2: write {area:g} * cm**2." if mass < area else ""
+            MASS_OVER_AREA.check(owner, name, mass / area, slip)
 
     def _keep(self, owner: str, name: str, kind: type) -> None:
         parts = getattr(self, name)

@@ -26,6 +26,7 @@ from ascentopt.validation import (
     require,
     same_length,
 )
+from ascentopt.world.sensible import HEAT_CAPACITY_RATIO
 from ascentopt.world.standard_1976 import standard_tables
 from ascentopt.world.table import SmoothTable, evaluate, higher_of, is_symbolic, lower_of
 from ascentopt.world.wind import Wind
@@ -80,6 +81,7 @@ class Atmosphere:
         good = self.heat_capacity_ratio > 1.0
         value = self.heat_capacity_ratio
         require(owner, "heat_capacity_ratio", value, "", "above 1", "Give 1.4 for air.", holds=good)
+        HEAT_CAPACITY_RATIO.check(owner, "heat_capacity_ratio", value)
         fix = "Give the altitude in metres above which orbits are free of drag."
         positive(owner, "ceiling", self.ceiling, "m", fix)
         instance(owner, "wind", self.wind, (Wind, type(None)), "Give a Wind or None.")
@@ -183,6 +185,12 @@ class Atmosphere:
         """Lowest altitude in m for which there are data; -inf for a law that has no end."""
         knots = self.log_density.knots
         return knots[0] if len(knots) > 1 else -inf
+
+    @property
+    def scale_height(self) -> float:
+        """Metres over which the density falls by 1/e at altitude zero; inf where it does not."""
+        fall = float(self.log_density(0.0) - self.log_density(1.0))
+        return 1.0 / fall if fall > 0.0 else inf
 
     def state(self, altitude: Value) -> AirState:
         """Return the air at `altitude` (m): a float, an array or a CasADi scalar.

@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf, pi
 
 from ascentopt.arguments import checked
 from ascentopt.tables import one_line
 from ascentopt.units import deg, km
 from ascentopt.validation import finite, instance, named, positive, require, within
 from ascentopt.world.atmosphere import Atmosphere
+from ascentopt.world.sensible import (
+    DENSITY_AT_CEILING,
+    GRAVITATIONAL_CONSTANT,
+    GROUND_DENSITY,
+    HYDROSTATIC,
+    MEAN_DENSITY,
+    SCALE_HEIGHT_IN_RADII,
+    SPEED_OF_SOUND,
+    SURFACE_GRAVITY,
+)
 
 _DAY = 86400.0  # s
 
@@ -39,6 +50,7 @@ class Body:
         positive(owner, "radius", self.radius, "m", "Give the equatorial radius in metres.")
         fix = "Give the spin in radians per second; 0 for none."
         finite(owner, "rotation_rate", self.rotation_rate, "rad/s", fix)
+        self._check_gravity(owner)
         spin = self.rotation_rate**2 * self.radius**3 / mu
         require(
             owner,
@@ -46,17 +58,52 @@ class Body:
             self.rotation_rate,
             "rad/s",
             "slower than a surface orbit",
-            fix,
+            fix if spin < 1.0 else f"{_spin_slip(self.rotation_rate, mu / self.radius**3)}{fix}",
             holds=spin < 1.0,
         )
         # A body with more oblateness or flattening than this is no near-sphere, and the closed
         # forms used for altitude and gravity lose their meaning.
         fix = "Give the unnormalised coefficient, about 1e-3 for Earth; 0 for a sphere."
+        if 0.1 < self.j2 < 1e5:
+            fix = f"It looks like millionths: write {self.j2:g}e-6. {fix}"
         within(owner, "j2", self.j2, "", (-0.1, 0.1), fix)
         fix = "Give 1 - polar radius / equatorial radius, about 3e-3 for Earth; 0 for a sphere."
+        if self.flattening > 1.0:
+            fix = f"It looks like its inverse: write 1 / {self.flattening:g}. {fix}"
         within(owner, "flattening", self.flattening, "", (0.0, 0.2), fix)
         kinds = (Atmosphere, type(None))
         instance(owner, "atmosphere", self.atmosphere, kinds, "Give an Atmosphere or None.")
+
+        if self.atmosphere is not None:
+            self._check_air(owner, self.atmosphere)
+
+    def _check_gravity(self, owner: str) -> None:
+        """Refuse, or warn of, a mass and a radius that do not go together."""
+        mu, radius = self.gravitational_parameter, self.radius
+        told = f"radius {radius:g} m and gravitational_parameter {mu:g} m^3/s^2"
+        slip = f"Give both in metres: {radius:g} * km, or {mu:g} * km**3, if they are in km."
+        density = 3.0 * mu / (4.0 * pi * GRAVITATIONAL_CONSTANT * radius**3)
+        MEAN_DENSITY.check(owner, f"mean density, of {told},", density, slip)
+        SURFACE_GRAVITY.check(owner, f"gravity, of {told},", mu / radius**2, slip)
+
+    def _check_air(self, owner: str, air: Atmosphere) -> None:
+        """Refuse, or warn of, air that this body cannot hold, or that is no gas."""
+        ground, gravity = air.state(0.0), self.gravitational_parameter / self.radius**2
+        GROUND_DENSITY.check(owner, "density of the atmosphere at altitude zero", ground.density)
+        slip = "Give temperatures in kelvins, pressures in Pa, densities in kg/m^3."
+        name = "speed of sound of the atmosphere at altitude zero"
+        SPEED_OF_SOUND.check(owner, name, ground.speed_of_sound, slip)
+        above = float(air.density(air.ceiling)) / float(ground.density)
+        slip = f"The ceiling looks like km: write {air.ceiling:g} * km."
+        DENSITY_AT_CEILING.check(owner, f"density at the ceiling ({air.ceiling:g} m)", above, slip)
+        height = air.scale_height
+        if not 0.0 < height < inf:
+            return
+        name = f"atmosphere with a scale height of {height:g} m at altitude zero"
+        slip = f"It looks like km: write {height:.3g} * km, and altitudes of tables in metres."
+        HYDROSTATIC.check(owner, name, gravity * height, slip)
+        slip = f"Give heights in metres, and the radius, {self.radius:g} m."
+        SCALE_HEIGHT_IN_RADII.check(owner, name, height / self.radius, slip)
 
     def __repr__(self) -> str:
         air = "no air" if self.atmosphere is None else self.atmosphere.name
@@ -70,6 +117,16 @@ class Body:
     def polar_radius(self) -> float:
         """Polar radius of the ellipsoid in m."""
         return self.radius * (1.0 - self.flattening)
+
+
+def _spin_slip(rate: float, circling: float) -> str:
+    """The likely slip of a body that spins faster than its ground could: rad/s squared `circling`.
+
+    A day in seconds or hours, or degrees.
+    """
+    if (rate * deg) ** 2 < circling and abs(rate) < 1.0:
+        return f"It looks like degrees per second: write {rate:g} * deg. "
+    return f"It looks like the length of a day: write 2 * pi / {rate:g}, in seconds. "
 
 
 def earth() -> Body:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import hypot
 
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
@@ -12,6 +13,7 @@ from ascentopt.tables import in_a_line
 from ascentopt.typing import Value
 from ascentopt.units import km
 from ascentopt.validation import increasing, numbers, same_length
+from ascentopt.world.sensible import WIND_SPEED, WIND_TOP
 from ascentopt.world.table import SmoothTable, evaluate
 
 _FIX = "Give lists of altitude in m, and of eastward and northward wind in m/s."
@@ -45,14 +47,20 @@ class Wind:
         if len(columns["altitude"]) < 2:
             raise InputError(f"Wind: the table has fewer than 2 altitudes. {_FIX}")
         increasing("Wind", "altitude", columns["altitude"], "m", "Sort the table by altitude.")
+        WIND_TOP.check("Wind", "altitude[-1]", self.altitude[-1])
+        WIND_SPEED.check("Wind", "the fastest", self.fastest)
 
-    def __str__(self) -> str:
-        fastest = max(
-            (east**2 + north**2) ** 0.5
+    @property
+    def fastest(self) -> float:
+        """Speed in m/s at the point where it blows most."""
+        return max(
+            hypot(east, north)
             for east, north in zip(self.eastward, self.northward, strict=True)
         )
+
+    def __str__(self) -> str:
         low, high = self.altitude[0] / km, self.altitude[-1] / km
-        return f"wind up to {fastest:.3g} m/s, given from {low:g} to {high:g} km"
+        return f"wind up to {self.fastest:.3g} m/s, given from {low:g} to {high:g} km"
 
     def at(self, altitude: Value) -> tuple[Value, Value]:
         """Return eastward and northward wind in m/s: of a float, an array or a CasADi scalar."""

@@ -220,19 +220,19 @@ def test_lists_become_tuples_and_the_vehicle_is_hashable() -> None:
     assert hash(rocket) == hash(vehicle(boosters=(strap_ons(),)))
 
 
-masses = st.floats(1.0, 1e6)
+masses = st.floats(1e3, 1e4)
 
 
-@given(masses, masses, masses, st.integers(0, 4), st.integers(1, 9))
+@given(st.floats(1e4, 1e5), masses, masses, st.integers(0, 4), st.integers(1, 9))
 def test_vehicles_survive_a_round_trip(
     propellant: float, dry: float, payload: float, restarts: int, count: int
 ) -> None:
     stage = Stage(
         name="only", propellant_mass=propellant, dry_mass=dry, engine=UPPER, restarts=restarts
     )
-    group = strap_ons(count=count, propellant_mass=1e-3)
+    group = strap_ons(count=count, propellant_mass=500.0)
     aero = Aerodynamics(
-        reference_area=dry, drag_coefficient=DragCurve(mach=(0, 1, 3), cd=(0.2, 0.5, 0.3))
+        reference_area=1e-3 * dry, drag_coefficient=DragCurve(mach=(0, 1, 3), cd=(0.2, 0.5, 0.3))
     )
     rocket = Vehicle(
         name="x", payload_mass=payload, stages=(stage,), boosters=(group,), aerodynamics=aero

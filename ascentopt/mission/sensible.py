@@ -1,0 +1,78 @@
+"""Numbers of a mission that only a slip makes: wrong units, mostly.
+
+The bounds are common practice, no source, unless an argument stands beside them.
+"""
+
+from __future__ import annotations
+
+from math import pi
+
+from ascentopt.arguments.sense import Sense
+from ascentopt.units import deg, kPa
+
+# Beyond 45 degrees a limit keeps nothing whole: 2, 3 and 6 are degrees.
+ANGLE_OF_ATTACK = Sense(
+    quantity="launchers bear some 10 degrees",
+    unit="rad",
+    high=pi / 4,
+    if_high=lambda v: f"It looks like degrees: write {v:g} * deg.",
+)
+
+# Launchers turn by a few degrees a second; a limit of 60 is none.
+PITCH_RATE = Sense(
+    quantity="launchers turn by some 3 deg/s",
+    unit="rad/s",
+    high=60 * deg,
+    if_high=lambda v: f"It looks like degrees per second: write {v:g} * deg.",
+)
+
+# Slender launchers bear 100 to 300 kPa deg, stout ones ten times that.
+Q_ALPHA = Sense(
+    quantity="launchers bear some 150 kPa deg",
+    unit="Pa rad",
+    low=1 * kPa * deg,
+    high=5000 * kPa * deg,
+    if_low=lambda v: f"It looks like kPa deg: write {v:g} * kPa * deg.",
+    if_high=lambda v: f"It looks like Pa deg: write {v:g} * deg.",
+)
+
+# Thrust that lifts off gives more than the weight on the pad: a limit below that forbids the start.
+AXIAL_ACCELERATION_IN_WEIGHTS = Sense(
+    quantity="what lifts off gains more than its weight",
+    unit="weights on the pad",
+    least=1.0,
+    low=1.0,
+)
+
+# Of half the heat capacity ratio times the pressure on the ground, which is the dynamic pressure at
+# the speed of sound there: 71 kPa on Earth, where launchers see 20 to 60 kPa. A hundredth of it is
+# kept by a climb as slow as 30 m/s to 15 km, a thousandth by one of 10 m/s: that burns more by
+# hovering than any orbit takes.
+DYNAMIC_PRESSURE_SHARE = Sense(
+    quantity="of that at the speed of sound on the ground, launchers see a third",
+    unit="",
+    least=1e-3,
+    low=1e-2,
+)
+
+# Where no air sets a floor: the ground itself is rough by a thousandth of the radius.
+ALTITUDE_IN_RADII = Sense(
+    quantity="the ground is rough by a thousandth", unit="radii of the body", low=1e-3, high=500.0
+)
+
+# A reserve of twice the impulsive delta-v is none for the burn's length.
+ALLOWANCE = Sense(
+    quantity="some per cent of the impulsive delta-v",
+    unit="",
+    high=1.0,
+    most=1.0,
+    if_high=lambda v: f"It looks like per cent: write {v / 100:g}.",
+)
+
+# A metre is no rise: the vehicle is longer than that.
+VERTICAL_RISE = Sense(
+    quantity="launchers rise by 50 m or more",
+    unit="m",
+    low=1.0,
+    if_low=lambda v: f"It looks like km: write {v:g} * km.",
+)

@@ -1,0 +1,66 @@
+"""Numbers of a rocket that only a slip makes: wrong units, mostly.
+
+The bounds are common practice, no source, unless one is named; each is far from what flies.
+"""
+
+from __future__ import annotations
+
+from ascentopt.arguments.sense import Sense
+from ascentopt.units import STANDARD_GRAVITY
+
+# Hydrogen and oxygen give 465 s; 542 s was measured once, with lithium, fluorine and hydrogen. A
+# nuclear reactor heats hydrogen to some 900 s. What has more is electric, whose thrust lifts
+# nothing. Exhaust speeds in m/s begin at some 1500. At the low end cold gas has 40 s or more, and
+# exhaust speeds in km/s are 1.5 to 5.
+SPECIFIC_IMPULSE = Sense(
+    quantity="chemical propellants give 500 s or less, cold gas 40 s",
+    unit="s",
+    low=20.0,
+    high=550.0,
+    most=1000.0,
+    if_low=lambda v: f"It looks like km/s: {v:g} km/s is {v * 1e3 / STANDARD_GRAVITY:.1f} s.",
+    if_high=lambda v: f"It looks like m/s: {v:g} m/s is {v / STANDARD_GRAVITY:.1f} s.",
+)
+
+# Launchers leave the pad with 1.2 to 3 g; upper stages by themselves, and the briskest missiles,
+# stay below 100 g, and none reached 500. Tonnes under newtons give 1000 and more.
+OWN_ACCELERATION = Sense(
+    quantity="full thrust over the mass with all propellant", unit="m/s^2", high=1e3, most=5e3
+)
+
+# Hours are what the weakest upper stages burn; a day of it needs a thousandth of their thrust, and
+# is what kilonewtons give that are read as newtons.
+BURN_TIME = Sense(quantity="propellant over the flow at full thrust", unit="s", high=1e4, most=1e5)
+
+# The lightest tanks with engines weigh a fortieth of what they hold.
+EMPTY_SHARE = Sense(
+    quantity="lightest stages have 0.025", unit="", least=1e-3, low=0.005, high=50.0
+)
+
+# Bluff bodies have 2 at most, of their own cross-section; a smaller reference area gives more.
+DRAG_COEFFICIENT = Sense(
+    quantity="a flat plate has 2",
+    unit="",
+    high=5.0,
+    if_high=lambda v: f"It looks like per cent: write {v / 100:g}; or refer it to a larger area.",
+)
+
+# Mean density times length: a model of 300 kg/m^3 and half a metre has 150, a launcher of
+# 1000 kg/m^3 and 30 m has 30000, solid steel of that length 240000.
+MASS_OVER_AREA = Sense(
+    quantity="mass at lift-off over the reference area",
+    unit="kg/m^2",
+    least=5.0,
+    low=50.0,
+    high=5e5,
+    if_low=lambda v: "The area looks too large: give square metres.",
+    if_high=lambda v: "The area looks too small: give square metres.",
+)
+
+# Users' guides promise 1135 W/m^2; the sun alone gives 1361.
+HEATING = Sense(
+    quantity="users' guides promise 1135 W/m^2",
+    unit="W/m^2",
+    low=20.0,
+    if_low=lambda v: f"It looks like kW/m^2: write {v:g} * kW.",
+)
