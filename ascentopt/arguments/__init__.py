@@ -5,9 +5,9 @@ refused by an `InputError` in the same shape everywhere. `asked` calls what a us
 warns of what is possible and mostly a slip.
 """
 
-from ascentopt.arguments.callbacks import asked
+from ascentopt.arguments.callbacks import asked, is_ours, unit_vector
 from ascentopt.arguments.decorator import checked, checked_kinds
 from ascentopt.arguments.unusual import unusual
 from ascentopt.telling import told
 
-__all__ = ["asked", "checked", "checked_kinds", "told", "unusual"]
+__all__ = ["asked", "checked", "checked_kinds", "is_ours", "told", "unit_vector", "unusual"]

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
 from numpy.typing import ArrayLike
 
-from ascentopt.arguments import checked
+from ascentopt.arguments import asked, checked, unit_vector
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import Ending
 from ascentopt.flight.guidance.law import Command, SteeringLaw
@@ -54,15 +53,18 @@ class CallableSteering(SteeringLaw):
 
     def command(self, now: Moment) -> Command:
         """As the callable says. Raises `InputError` when that is no direction."""
-        found = np.asarray(self.direction(now), dtype=float)
-        length = float(np.linalg.norm(found))
-        if found.shape != (3,) or not np.isfinite(length) or length == 0.0:
+        told = asked(lambda: self._when(now), "direction", self.direction, now)
+        found = unit_vector(told)
+        if found is None:
             raise InputError(
-                f"CallableSteering: {now.time:.3f} s after lift-off, on arc {now.arc.name!r}, "
-                f"direction returned {found.tolist()!r}; it must be three finite numbers, not all "
-                "zero. Return an inertial vector, for instance moment.inertial(up, east, north)."
+                f"{self._when(now)}, direction returned {told!r}; it must be three finite numbers, "
+                "not all zero. Return an inertial vector, for instance "
+                "moment.inertial(up, east, north)."
             )
-        return Command(found / length, self.throttle)
+        return Command(found, self.throttle)
+
+    def _when(self, now: Moment) -> str:
+        return f"CallableSteering: {now.time:.3f} s after lift-off, on arc {now.arc.name!r}"
 
     def ending(self, arc: FlightArc) -> Ending | None:
         """As given, or None."""

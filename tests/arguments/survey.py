@@ -30,9 +30,9 @@ def main() -> None:
     print(f"{sum(counts.values())} calls: {dict(counts)}; not covered: {uncovered() or 'none'}")
     for name, outcomes in bad.items():
         print(f"  {name}: {dict(Counter(one.verdict for one in outcomes))}")
-        for one in outcomes if "-v" in sys.argv else []:
-            told = f"{type(one.error).__name__}: {one.error}"[:110] if one.error else ""
-            print(f"    {one.verdict}: {one.spoilt.what} = {shown(one.spoilt.value)} {told}")
+        for each in outcomes if "-v" in sys.argv else []:
+            told = f"{type(each.error).__name__}: {each.error}"[:110] if each.error else ""
+            print(f"    {each.verdict}: {each.spoilt.what} = {shown(each.spoilt.value)} {told}")
 
 
 if __name__ == "__main__":

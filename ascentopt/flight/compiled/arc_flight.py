@@ -17,7 +17,7 @@ from ascentopt.flight.dynamics.rates import SLIVER, step_boundaries
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.arc_endings import Endings
 from ascentopt.flight.guidance.direction import Formula
-from ascentopt.flight.guidance.ending import Ending
+from ascentopt.flight.guidance.ending import Ending, value_of
 from ascentopt.flight.guidance.law import SteeringLaw
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.guidance.surroundings import Surroundings
@@ -225,10 +225,10 @@ class ArcFlight:
     def _value(self, now: Checkpoint) -> float:
         if self.ending.duration is not None:
             return now.time - self.mark.time - self.ending.duration + SLIVER
-        return self.ending.value(self._moment(now))
+        return value_of(self.ending, self._moment(now))
 
     def _phase_value(self, now: Checkpoint) -> float:
-        return self.flight.law.phases[now.phase].value(self._moment(now))
+        return value_of(self.flight.law.phases[now.phase], self._moment(now))
 
     def _moment(self, now: Checkpoint) -> Moment:
         return Moment(self.arc, self.flight.surroundings, self._clock(now), now.phase, now.state)

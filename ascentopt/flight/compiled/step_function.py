@@ -17,7 +17,7 @@ import numpy as np
 from ascentopt.flight.compiled.table_pieces import TablePieces
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
 from ascentopt.flight.dynamics.state import MASS, motion
-from ascentopt.flight.guidance.direction import FormulaKey, View, view_of
+from ascentopt.flight.guidance.direction import FormulaKey, View, direction_of, view_of
 from ascentopt.flight.guidance.throttle import throttle_of
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.numerics.lifted import Lifted
@@ -174,7 +174,7 @@ def _forces(kind: ArcKind, key: FormulaKey | None) -> tuple[list[Expr], Forces, 
     state = x[CLOCKS:]
     position, velocity = state[:3], state[3:6]
     view = view_of(kind.body, (x[0], x[2]), position, velocity)
-    direction = ca.SX.zeros(3) if key is None else key.formula.direction(view, own)
+    direction = ca.SX.zeros(3) if key is None else direction_of(key.formula, view, own)
     instant = Instant(
         time=x[0],
         elapsed=x[1],

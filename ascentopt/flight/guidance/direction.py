@@ -10,6 +10,8 @@ from typing import Any
 
 import casadi as ca
 
+from ascentopt.arguments import asked, is_ours, told
+from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.forces import Forces
 from ascentopt.flight.dynamics.local_frame import local_axes
 from ascentopt.typing import Expr
@@ -153,6 +155,24 @@ class Formula(ABC):
         return FormulaKey(type(self), self.form, self)
 
 
+def direction_of(formula: Formula, view: View, numbers: Expr) -> Expr:
+    """(3,) what a formula says, whoever wrote it.
+
+    Raises:
+        InputError: where it fails, or says no vector.
+    """
+    if is_ours(formula):
+        return formula.direction(view, numbers)
+    owner = f"formula {type(formula).__name__}"
+    found = asked(owner, "direction", formula.direction, view, numbers)
+    if getattr(found, "shape", None) not in {(3, 1), (1, 3)}:
+        raise InputError(
+            f"{owner}: direction returned {told(found)}; it must be an expression of shape (3, 1). "
+            "Return a unit vector, for instance view.up."
+        )
+    return found if found.shape == (3, 1) else found.T
+
+
 class BentFormula(Formula):
     """A formula with corners in it, and another between them: what steps take one at a time."""
 
@@ -190,5 +210,5 @@ def direction_function(body: Body, key: FormulaKey) -> ca.Function:
     """Direction (3) from time, phase_time and state (6) in one column, and the numbers."""
     x, numbers = ca.SX.sym("x", 8), ca.SX.sym("p", len(key.formula.numbers))
     view = view_of(body, (x[0], x[1]), x[2:5], x[5:8])
-    found = ca.cse(key.formula.direction(view, numbers))
+    found = ca.cse(direction_of(key.formula, view, numbers))
     return ca.Function("direction", [x, numbers], [ca.densify(found)])

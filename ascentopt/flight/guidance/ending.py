@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
-from ascentopt.arguments import checked
+from ascentopt.arguments import asked, checked, is_ours
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.units import km
 from ascentopt.validation import finite, named, not_negative, positive
@@ -39,6 +39,16 @@ class Ending(ABC):
     def missed(self) -> str:
         """What is said of an arc that should have ended so and did not."""
         return f"did not come to its end ({self})"
+
+
+def value_of(ending: Ending, now: Moment) -> float:
+    """The value of an ending, whoever wrote it. Raises `InputError` where it fails or is none."""
+    if is_ours(ending):
+        return ending.value(now)
+    owner = f"ending {type(ending).__name__}, {now.time:.3f} s after lift-off"
+    found = asked(owner, "value", ending.value, now)
+    finite(owner, "value", found, "", "Return a number that is negative before the end.")
+    return float(found)
 
 
 @checked

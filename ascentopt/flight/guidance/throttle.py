@@ -9,7 +9,15 @@ import casadi as ca
 
 from ascentopt.flight.dynamics.forces import Instant, forces
 from ascentopt.flight.dynamics.state import MASS
-from ascentopt.flight.guidance.direction import SOON, Formula, FormulaKey, Push, View, view_of
+from ascentopt.flight.guidance.direction import (
+    SOON,
+    Formula,
+    FormulaKey,
+    Push,
+    View,
+    direction_of,
+    view_of,
+)
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.typing import Expr
@@ -59,7 +67,7 @@ def _throttle_function(kind: ArcKind, key: FormulaKey) -> ca.Function:
         position=state[:3],
         velocity=state[3:6],
         mass=state[MASS],
-        direction=key.formula.direction(view, own),
+        direction=direction_of(key.formula, view, own),
         throttle=1.0,
         numbers=numbers,
     )

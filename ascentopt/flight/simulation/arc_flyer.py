@@ -6,13 +6,15 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import pairwise
 from math import hypot, inf
+from numbers import Real
 
 import numpy as np
 
+from ascentopt.arguments import asked, is_ours, told, unit_vector
 from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.rates import MotionRates, step_boundaries
 from ascentopt.flight.dynamics.state import MASS
-from ascentopt.flight.guidance.ending import AfterDurationOrEmpty, AtEmpty, Ending
+from ascentopt.flight.guidance.ending import AfterDurationOrEmpty, AtEmpty, Ending, value_of
 from ascentopt.flight.guidance.law import Command, SteeringLaw
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.guidance.surroundings import Surroundings
@@ -163,7 +165,7 @@ class _ArcFlyer:
         """Whether an ending that is a matter of the state is met now."""
         if self.ending.duration is not None:
             return False
-        return self.ending.value(self._moment(self.time, self.flown)) >= 0.0
+        return value_of(self.ending, self._moment(self.time, self.flown)) >= 0.0
 
     def _longest_duration(self) -> float:
         if self.ending.duration is not None:
@@ -207,8 +209,21 @@ class _ArcFlyer:
     # The two functions that the integrator calls.
 
     def _listened(self, motion: MotionRates, time: float, flown: Floats) -> Floats:
-        command = self.setting.law.command(self._listening(time, flown))
+        command = self._commanded(self._listening(time, flown))
         return motion((time, time - self.began), flown, command[0], command[1])
+
+    def _commanded(self, now: Moment) -> Command:
+        """What the law commands; one of a user's own may fail, or answer with nonsense."""
+        if is_ours(self.setting.law):
+            return self.setting.law.command(now)
+        found = asked(lambda: self._place(now), "command", self.setting.law.command, now)
+        pair = found if isinstance(found, tuple) and len(found) == 2 else (None, None)
+        if unit_vector(pair[0]) is None or not isinstance(pair[1], Real):
+            raise InputError(
+                f"{self._place(now)}: command returned {told(found)}; it must be a Command of a "
+                "direction (3) and a throttle. Return Command(direction, throttle)."
+            )
+        return Command(*pair)
 
     def _listening(self, time: float, flown: Floats) -> Moment:
         """The moment as the law is told it: at a break that is stepped on, on this side of it.
@@ -230,8 +245,8 @@ class _ArcFlyer:
         by_clock = self.ending.duration is not None
         watches_mass = self.arc.burning and not isinstance(self.ending, AtEmpty)
         return (
-            _NEVER if by_clock else self.ending.value(now),
-            phases[now.phase].value(now) if now.phase < len(phases) else _NEVER,
+            _NEVER if by_clock else value_of(self.ending, now),
+            value_of(phases[now.phase], now) if now.phase < len(phases) else _NEVER,
             self.setting.ground - now.altitude,
             self.least_mass - now.mass if watches_mass else _NEVER,
         )
@@ -251,7 +266,8 @@ class _ArcFlyer:
         """Go on through phases whose end has come already."""
         phases = self.setting.law.phases if self.steered else ()
         while self.so_far.phase < len(phases):
-            if phases[self.so_far.phase].value(self._moment(self.time, self.flown)) < 0.0:
+            here = self._moment(self.time, self.flown)
+            if value_of(phases[self.so_far.phase], here) < 0.0:
                 return
             self.so_far.phase += 1
             self.so_far.phase_start = self.time
@@ -268,7 +284,7 @@ class _ArcFlyer:
 
     def _told(self, time: float, flown: Floats) -> Command:
         now = self._listening(time, flown)
-        command = self._checked(self.setting.law.command(now), now)
+        command = self._checked(self._commanded(now), now)
         vertical = self.arc.kind.guidance is Guidance.VERTICAL
         return Command(now.up, command.throttle) if vertical else command
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isfinite
 
+from ascentopt.arguments import asked
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.guidance.moment import Moment
@@ -11,6 +12,7 @@ from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.rules.laws.rule import Pad, Rule, RuleDirection
 from ascentopt.steering.programme import Phase, Programme
+from ascentopt.validation import finite
 
 
 def check_begins(rule: Rule, pad: Pad) -> None:
@@ -22,10 +24,11 @@ def check_begins(rule: Rule, pad: Pad) -> None:
         InputError: names the rule, what it returned, and what it must return.
     """
     try:
-        values = rule.nominal(pad)
-        for numbers in (values, rule.habitual(pad)):
+        owner = f"rule {rule.name!r}"
+        values = asked(owner, "nominal", rule.nominal, pad)
+        for numbers in (values, asked(owner, "habitual", rule.habitual, pad)):
             _check_values(rule, numbers)
-        steps = rule.steps(values, pad)
+        steps = asked(owner, "steps", rule.steps, values, pad)
     except CompiledFlightError:
         return
     _check_direction(rule, _law(rule, steps, pad), pad)
@@ -38,6 +41,7 @@ def _check_values(rule: Rule, values: object) -> None:
             f"many as open ones, {len(rule.open)}. Return a tuple."
         )
     for one, value in zip(rule.open, values, strict=True):
+        finite(f"rule {rule.name!r}", one.name, value, one.unit, "Mend its habitual or nominal.")
         if not isfinite(value) or (one.low > 0.0 and value <= 0.0):
             kind = "positive" if one.low > 0.0 else "finite"
             raise InputError(

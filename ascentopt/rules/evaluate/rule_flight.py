@@ -26,7 +26,7 @@ from ascentopt.rules.evaluate.terminal_conditions import InsertionProblem
 from ascentopt.rules.evaluate.terminal_solve import InsertionStart, solve_insertion
 from ascentopt.rules.evaluate.waiting import timed
 from ascentopt.rules.insertion.insertion import Arrival, Insertion
-from ascentopt.rules.laws.rule import Pad, Rule
+from ascentopt.rules.laws.rule import Pad, Rule, steps_of
 from ascentopt.steering.throttling import ThrottleProgramme, within
 from ascentopt.typing import Floats
 
@@ -165,12 +165,12 @@ class RuleFlight:
             CompiledFlightError: when no flight has these numbers.
         """
         pad = self._plain_pad(self._first_heading())
-        rise = speed_after_rise(pad, self.rule.steps(values, pad))
+        rise = speed_after_rise(pad, steps_of(self.rule, values, pad))
         return self.rule.as_flown(values, rise)
 
     def _stage_reached(self, values: tuple[float, ...], near: ClosedRuleFlight | None) -> int:
         pad = self._plain_pad(self._first_heading() if near is None else near.heading)
-        return stage_reached(pad, self.rule.steps(values, pad), self.radius)
+        return stage_reached(pad, steps_of(self.rule, values, pad), self.radius)
 
     def _plain_pad(self, heading: float) -> Pad:
         """Before a flight of one burn of each stage."""

@@ -14,7 +14,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.insertion.insertion import Arrival, Insertion, Unknowns
-from ascentopt.rules.laws.rule import Pad, Rule
+from ascentopt.rules.laws.rule import Pad, Rule, steps_of
 from ascentopt.steering.programme import Phase, Programme
 from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.typing import Floats
@@ -73,7 +73,7 @@ class InsertionProblem:
     def steps(self, heading: float) -> tuple[Phase, ...]:
         """The rule's, towards a heading."""
         pad = Pad(mission=self.mission, sequence=self.sequence, heading=heading)
-        return self.rule.steps(self.values, pad)
+        return steps_of(self.rule, self.values, pad)
 
     def law(self, steps: tuple[Phase, ...], unknowns: Unknowns) -> Programme:
         """Steering with these."""

@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
 from numpy.typing import ArrayLike
 
-from ascentopt.arguments import checked
+from ascentopt.arguments import asked, checked, unit_vector
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.direction import Computed, Formula, View
 from ascentopt.flight.guidance.moment import HeadedMoment, Moment
 from ascentopt.rules.laws.open_number import Open
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Phase
-from ascentopt.typing import Expr, Floats
+from ascentopt.typing import Expr
 from ascentopt.validation import require
 
 Function = Callable[[HeadedMoment, tuple[float, ...]], ArrayLike]
@@ -83,23 +82,19 @@ class ComputedDirection(Formula):
 
     def _direction(self, now: Moment) -> tuple[float, float, float]:
         """(3,) unit. Raises `InputError` when the function returns no direction."""
-        told = self.rule.function(now.headed(self.heading), self.values)
-        found = _array(told)
-        length = float(np.linalg.norm(found)) if found.shape == (3,) else 0.0
-        if not np.isfinite(length) or length == 0.0:
+        moment = now.headed(self.heading)
+        told = asked(lambda: self._when(now), "function", self.rule.function, moment, self.values)
+        found = unit_vector(told)
+        if found is None:
             raise InputError(
-                f"rule {self.rule.name!r}: with numbers {self.values}, {now.time:.3f} s after "
-                f"lift-off, {now.altitude:.0f} m up, on arc {now.arc.name!r}, its function "
-                f"returned {told!r}; it must be three finite numbers, not all zero. Return an "
-                "inertial vector, for instance moment.leaned(angle)."
+                f"{self._when(now)}, its function returned {told!r}; it must be three finite "
+                "numbers, not all zero. Return an inertial vector, for instance "
+                "moment.leaned(angle)."
             )
-        x, y, z = (found / length).tolist()
-        return x, y, z
+        return found
 
-
-def _array(told: ArrayLike) -> Floats:
-    """As numbers; empty where it is none."""
-    try:
-        return np.asarray(told, dtype=np.float64)
-    except (TypeError, ValueError):
-        return np.zeros(0)
+    def _when(self, now: Moment) -> str:
+        return (
+            f"rule {self.rule.name!r}: with numbers {self.values}, {now.time:.3f} s after "
+            f"lift-off, {now.altitude:.0f} m up, on arc {now.arc.name!r}"
+        )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import casadi as ca
 import numpy as np
 
-from ascentopt.arguments import checked
+from ascentopt.arguments import asked, checked
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.direction import Formula, HeadedView, View
 from ascentopt.flight.phases.sequence import Sequence
@@ -122,6 +122,17 @@ class Rule:
         return self
 
 
+def steps_of(rule: Rule, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
+    """The phases of a rule, whoever wrote it.
+
+    Raises:
+        InputError: where its `steps` fails.
+        CompiledFlightError: when no flight has these numbers.
+    """
+    found: tuple[Phase, ...] = asked(f"rule {rule.name!r}", "steps", rule.steps, values, pad)
+    return found
+
+
 @dataclass(frozen=True, kw_only=True)
 class RuleDirection(Formula):
     """The direction of a rule that gives it as an expression.
@@ -160,9 +171,10 @@ class RuleDirection(Formula):
         return found / ca.norm_2(found)
 
     def _told(self, view: HeadedView, own: tuple[Expr, ...]) -> Expr:
-        found = _by_numpy_too(lambda: self.rule.direction(view, own))
+        owner, direction = f"rule {self.rule.name!r}", self.rule.direction
+        found = _by_numpy_too(lambda: asked(owner, "direction", direction, view, own))
         if isinstance(found, list | tuple | np.ndarray) and len(found) == 3:
-            found = ca.vertcat(*found)
+            found = asked(owner, "direction, three in a row,", ca.vertcat, *found)
         shape = getattr(found, "shape", None)
         if shape not in {(3, 1), (1, 3)}:
             raise InputError(
