@@ -42,7 +42,7 @@ def asked(
 
 def is_ours(thing: Any) -> bool:
     """Whether its class is the library's own, and not a user's below it."""
-    return _in_package(type(thing))
+    return _in_package(type(thing))  # type: ignore[arg-type]
 
 
 @lru_cache(maxsize=256)
