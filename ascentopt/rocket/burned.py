@@ -8,6 +8,12 @@ from numpy.polynomial import polynomial
 from ascentopt.typing import Floats
 from ascentopt.world.table import SmoothTable
 
+_LIT = 0.2032
+"""Share of the thrust at the second knot that stands for none at the first. By the mass a motor
+without thrust would never begin to burn. Thrust that rises evenly with the time t to T burns
+T t / 2 / exhaust; told as a straight line against what is burned, from x T to T, the same takes
+t ln(1/x) / (1 - x) / 2, which is t for this x."""
+
 PIECES = 12
 """Knots for each of the curve's, closer towards its ends, where the curvature is left out: the
 whole burn then takes the motor's propellant to a few millionths of a per cent."""
@@ -29,6 +35,9 @@ def by_burned(curve: SmoothTable, exhaust: float) -> SmoothTable:
               for row, start in zip(rows, burned[:-1], strict=True)]  # fmt: skip
     end = rows[-1][:, -1:] + np.array([[burned[-2]], [0], [0], [0]])
     knots, values, slopes, curvatures = np.hstack([*joined, end])
+    if values[0] == 0.0:
+        values[0] = _LIT * values[1]
+        slopes[0], curvatures[0] = (values[1] - values[0]) / (knots[1] - knots[0]), 0.0
     curvatures[0] = curvatures[-1] = 0.0
     return SmoothTable(
         knots=tuple(map(float, knots)), values=tuple(map(float, values)),
@@ -45,5 +54,8 @@ def _piece(row: Floats, exhaust: float) -> Floats:
     second = inverse**2 * polynomial.polyval(t, polynomial.polyder(c, 2))
     burned = polynomial.polyval(t, polynomial.polyint(c)) / (inverse * exhaust)
     flow = thrust / exhaust
-    slope = first / flow
-    return np.array([burned, thrust, slope, (second / flow - slope * first / thrust) / flow])
+    lit = flow > 0.0  # the first point of a curve may have no thrust: see _LIT
+    slope, bend = np.zeros_like(flow), np.zeros_like(flow)
+    slope[lit] = first[lit] / flow[lit]
+    bend[lit] = (second[lit] / flow[lit] - slope[lit] * first[lit] / thrust[lit]) / flow[lit]
+    return np.array([burned, thrust, slope, bend])

@@ -24,6 +24,7 @@ from ascentopt.validation import (
 from ascentopt.world.table import SmoothTable
 
 _ISP_FIX = "Give the specific impulse in seconds."
+_INSTANT_FIX = "Give the seconds since ignition."
 _AREA_FIX = "Give the exit area of all nozzles together in square metres."
 
 
@@ -121,8 +122,10 @@ class Engine:
 class SolidMotor:
     """A solid motor: once lit, thrust follows its curve to the end.
 
-    `time` (s since ignition, from 0) and `vacuum_thrust` (N, positive) are points of the curve,
-    joined smoothly and without overshoot; `vacuum_isp` s is constant. Either `sea_level_isp` (s; at
+    `time` (s since ignition, from 0) and `vacuum_thrust` (N, positive; the first may be zero) are
+    points of the curve, joined smoothly and without overshoot; `vacuum_isp` s is constant. On the
+    pad a vehicle is held down until thrust exceeds weight by a hundredth: that is lift-off, and
+    what was burned before counts as used. Either `sea_level_isp` (s; at
     mean thrust) or `exit_area` (m^2) says how back-pressure takes thrust away, neither = it does
     not. Raises `InputError`.
     """
@@ -154,7 +157,8 @@ class SolidMotor:
             )
         require("SolidMotor", "time[0]", self.time[0], "s", "0.0", fix, holds=self.time[0] == 0.0)
         increasing("SolidMotor", "time", self.time, "s", "Sort the points by time.")
-        for index, thrust in enumerate(self.vacuum_thrust):
+        not_negative("SolidMotor", "vacuum_thrust[0]", self.vacuum_thrust[0], "N", fix)
+        for index, thrust in enumerate(self.vacuum_thrust[1:], start=1):
             positive("SolidMotor", f"vacuum_thrust[{index}]", thrust, "N", fix)
 
     @cached_property
@@ -224,6 +228,22 @@ class SolidMotor:
     def by_burned(self) -> SmoothTable:
         """Vacuum thrust in N against the propellant burned in kg."""
         return by_burned(self.curve, self.exhaust_speed)
+
+    def after(self, seconds: float) -> SolidMotor:
+        """Return what is left of this motor so many seconds after its ignition, burning on.
+
+        Raises `InputError` for an instant before ignition or after burn-out.
+        """
+        not_negative("SolidMotor", "seconds", seconds, "s", _INSTANT_FIX)
+        # What is nearer to a point than rounding is that point.
+        later = [k for k, time in enumerate(self.time) if time - seconds > 1e-9 * self.burn_time]
+        rule = f"before burn-out ({self.burn_time!r} s)"
+        require("SolidMotor", "seconds", seconds, "s", rule, _INSTANT_FIX, holds=bool(later))
+        if seconds == 0.0:
+            return self
+        times = (0.0, *(self.time[k] - seconds for k in later))
+        thrusts = (float(self.curve(seconds)), *(self.vacuum_thrust[k] for k in later))
+        return replace(self, time=times, vacuum_thrust=thrusts)
 
     def scaled_to(self, propellant_mass: float) -> SolidMotor:
         """Return this motor with all thrusts scaled so that it burns exactly `propellant_mass`."""

@@ -13,6 +13,7 @@ import numpy as np
 
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.arc_parameters import arc_parameters
+from ascentopt.flight.phases.hold_down import held_down
 from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.phases.sequence import FlightArc, Joint, Sequence
 from ascentopt.flight.phases.splitting import (
@@ -35,13 +36,13 @@ SHORTEST_FREE = 1e-3  # s; a free arc of no length at all has no direction in ti
 
 
 def sequence_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> Sequence:
-    """Lay the flight out, arc by arc, the plan's ballast aboard.
+    """Lay the flight out, arc by arc, the plan's ballast aboard, from the release on the pad.
 
     Raises:
         InputError: when the plan asks for what the vehicle cannot do.
     """
     plan.check(vehicle)
-    vehicle = vehicle.with_ballast(plan.ballast or 0.0)
+    vehicle = held_down(vehicle.with_ballast(plan.ballast or 0.0), mission)
     builder = _Builder(vehicle, mission, plan)
     legs = list(builder.first_stage())
     for index in range(1, plan.inserting_stage + 1):

@@ -7,6 +7,7 @@ from math import inf, pi
 
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.hold_down import greatest_pad_thrust, held_down, seconds_held
 from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.vertical_rise import pad_gravity, pad_pressure
 from ascentopt.flight.plan import direct
@@ -55,13 +56,17 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
     check_motors(vehicle, mission)
     sequence = sequence_of(vehicle, mission, direct(vehicle))
     first, weight = sequence.arcs[0], sequence.mass * pad_gravity(mission)
-    thrust = _pad_thrust(vehicle, mission)
+    held = held_down(vehicle, mission)
+    thrust = _pad_thrust(held, mission)
+    if seconds_held(vehicle, mission) is None:
+        thrust = greatest_pad_thrust(vehicle, mission)
+        weight = max(weight, thrust)
     if thrust <= weight:
         raise InputError(
             f"Vehicle {vehicle.name!r}: thrust at lift-off is {thrust / 1e3:.1f} kN from "
             f"{mission.site} on {mission.body.name}; it must exceed the weight, "
-            f"{weight / 1e3:.1f} kN. {_lit_late(vehicle)}Add thrust, light boosters at lift-off, "
-            "or take mass off."
+            f"{weight / 1e3:.1f} kN. {_lit_late(vehicle)}{_in_kilonewtons(thrust, weight)}"
+            "Add thrust, light boosters at lift-off, or take mass off."
         )
     sunk = sinking_straight_up(vehicle, mission, relieved=True).time
     if sunk < inf:
@@ -85,6 +90,12 @@ def _lit_late(vehicle: Vehicle) -> str:
     if not delay:
         return ""
     return f"Stage {vehicle.stages[0].name!r} is lit {delay:g} s later: see its ignition_delay. "
+
+
+def _in_kilonewtons(thrust: float, weight: float) -> str:
+    """The slip that a thrust of a thousandth tells of: launchers leave the pad with 1.1 to 5 g."""
+    slipped = 1e-3 < thrust / weight < 6e-3
+    return "The thrust looks like kN: write 1150 * kN. " if slipped else ""
 
 
 def stages_beyond_acceleration_limit(vehicle: Vehicle, mission: Mission) -> Iterator[str]:
