@@ -232,6 +232,7 @@ class SolidMotor:
     def after(self, seconds: float) -> SolidMotor:
         """Return what is left of this motor so many seconds after its ignition, burning on.
 
+        Its curve goes through the same points, joined anew: between them it differs a little.
         Raises `InputError` for an instant before ignition or after burn-out.
         """
         not_negative("SolidMotor", "seconds", seconds, "s", _INSTANT_FIX)
@@ -243,7 +244,10 @@ class SolidMotor:
             return self
         times = (0.0, *(self.time[k] - seconds for k in later))
         thrusts = (float(self.curve(seconds)), *(self.vacuum_thrust[k] for k in later))
-        return replace(self, time=times, vacuum_thrust=thrusts)
+        area = self.effective_exit_area  # of the nozzle, which stays what it is
+        return SolidMotor(
+            time=times, vacuum_thrust=thrusts, vacuum_isp=self.vacuum_isp, exit_area=area
+        )
 
     def scaled_to(self, propellant_mass: float) -> SolidMotor:
         """Return this motor with all thrusts scaled so that it burns exactly `propellant_mass`."""

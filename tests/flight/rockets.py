@@ -152,3 +152,29 @@ class Leaning(SteeringLaw):
 
     def ending(self, arc: FlightArc) -> Ending | None:
         return self.endings.get(arc.name)
+
+
+def zero_start(first: float) -> Vehicle:
+    """Three stages on a solid motor that builds up from a thrust in N to 450 kN in 0.4 s."""
+    motor = SolidMotor(
+        time=(0.0, 0.4, 60.0, 120.0, 124.0),
+        vacuum_thrust=(first, 450 * kN, 500 * kN, 400 * kN, 50 * kN),
+        vacuum_isp=275.0,
+        sea_level_isp=245.0,
+    )
+    second, third = (
+        Engine(vacuum_thrust=110 * kN, vacuum_isp=330.0),
+        Engine(vacuum_thrust=12 * kN, vacuum_isp=335.0),
+    )
+    return Vehicle(
+        name="Dipper",
+        payload_mass=150.0,
+        stages=(
+            Stage(
+                name="solid", propellant_mass=motor.propellant_mass, dry_mass=2500.0, engine=motor
+            ),
+            Stage(name="second", propellant_mass=6000.0, dry_mass=500.0, engine=second),
+            Stage(name="third", propellant_mass=900.0, dry_mass=120.0, engine=third, restarts=1),
+        ),
+        aerodynamics=Aerodynamics(reference_area=1.8, drag_coefficient=0.35),
+    )

@@ -20,8 +20,8 @@ from ascentopt.rocket import BoosterGroup, SolidMotor, Stage, Vehicle
 from ascentopt.typing import Floats
 
 RELEASE = 1.01
-"""Thrust over weight at which the vehicle is let go: at one exactly, rounding would decide whether
-it sinks at first."""
+"""Thrust over weight at which a vehicle that was held is let go: at one exactly, rounding would
+decide whether it sinks at first. One that has more than its weight at ignition is not held."""
 
 _PLACES = 200
 """Instants, beside the points of the curves, at which thrust and weight are compared."""
@@ -50,7 +50,7 @@ def seconds_held(vehicle: Vehicle, mission: Mission) -> float | None:
     """Seconds from ignition on the pad to release; None where the thrust never suffices."""
     if not any(isinstance(part.engine, SolidMotor) for part, _ in _lit_on_the_pad(vehicle)):
         return 0.0
-    if _spare(vehicle, mission, np.zeros(1))[0] > 0.0:
+    if _spare(vehicle, mission, np.zeros(1), 1.0)[0] > 0.0:
         return 0.0
     times = _instants(vehicle)
     spare = _spare(vehicle, mission, times)
@@ -86,13 +86,13 @@ def _instants(vehicle: Vehicle) -> Floats:
     return times[times <= last]
 
 
-def _spare(vehicle: Vehicle, mission: Mission, times: Floats) -> Floats:
+def _spare(vehicle: Vehicle, mission: Mission, times: Floats, release: float = RELEASE) -> Floats:
     """Thrust beyond what releases the vehicle, N, as it burns on the pad."""
     burned = np.zeros_like(times)
     for part, count in _lit_on_the_pad(vehicle):
         burned += count * np.array([_burned(part, time) for time in times])
     weight = (vehicle.lift_off_mass - burned) * pad_gravity(mission)
-    return _thrust(vehicle, mission, times) - RELEASE * weight
+    return _thrust(vehicle, mission, times) - release * weight
 
 
 def _thrust(vehicle: Vehicle, mission: Mission, times: Floats) -> Floats:
@@ -113,7 +113,8 @@ def _burned(part: Stage | BoosterGroup, time: float) -> float:
 
 def _burned_for(part: Part, seconds: float) -> Part:
     """The same part so many seconds after its ignition."""
+    left = part.propellant_mass - _burned(part, seconds)
     if isinstance(part.engine, SolidMotor):
-        motor = part.engine.after(seconds)
-        return replace(part, engine=motor, propellant_mass=motor.propellant_mass)
-    return replace(part, propellant_mass=part.propellant_mass - _burned(part, seconds))
+        motor = part.engine.after(seconds).scaled_to(left)
+        return replace(part, engine=motor, propellant_mass=left)
+    return replace(part, propellant_mass=left)

@@ -23,6 +23,9 @@ BRIEF = 0.05
 where it points at each of many nodes is worth nothing: as many directions in which the solver has
 no answer. A few nodes have one, and refinement brings more where they are wanted."""
 
+LAST_CUT = 0.9
+"""Share of a rise beyond which it is not cut: its length is a guess, and what is left too short."""
+
 BRIEF_BURN = RadauMesh.uniform(intervals=1, degree=3)
 
 
@@ -93,7 +96,7 @@ def _in_air(arc: FlightArc) -> bool:
 
 def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:
     if arc.rise is not None:
-        return RadauMesh.uniform(intervals=1, degree=4)
+        return _mesh_of_rise(arc, length * surface_time_scale(arc.kind.body))
     if not arc.burning and arc.fixed:
         return RadauMesh.uniform(intervals=1, degree=3)
     if arc.stage == 0 and in_air:
@@ -101,3 +104,22 @@ def _mesh(arc: FlightArc, length: float, *, in_air: bool) -> RadauMesh:
         return RadauMesh.uniform(intervals=count, degree=4)
     count = min(max(ceil(length / OUTSIDE), LEAST), MOST_OUTSIDE)
     return RadauMesh.uniform(intervals=count, degree=5)
+
+
+def _mesh_of_rise(arc: FlightArc, seconds: float) -> RadauMesh:
+    """One interval, cut where the thrust of motors bends: while it builds up it does so sharply.
+
+    Within one interval a build-up of tenths of a second is passed between two nodes; what that
+    errs by is metres at the end of the rise, and limits that bite later are met by nothing then.
+    """
+    own, kind = arc.parameters, arc.kind
+    curves = [(kind.core_curve, own.core_ignition)] if kind.core_curve is not None else []
+    curves += zip((motor for motor, _ in kind.side_curves), own.side_ignitions, strict=True)
+    points = (time + lit for motor, lit in curves for time in motor.time)
+    shares = {point / seconds for point in points} if seconds > 0.0 else set()
+    cuts = sorted(share for share in shares if 0.0 < share < LAST_CUT)
+    return RadauMesh(
+        breaks=(0.0, *cuts, 1.0),
+        degrees=(3,) * len(cuts) + (4,),
+        straight=(False,) * (len(cuts) + 1),
+    )
