@@ -10,7 +10,7 @@ from ascentopt.errors import InputError
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.tables import in_a_line
 from ascentopt.units import deg
-from ascentopt.validation import not_negative
+from ascentopt.validation import counting, not_negative, positive
 
 MAX_TURN_RATE = 3 * deg
 """rad/s. How fast the thrust turns at most on a plan's ``turning_arcs``: as fast as launchers do
@@ -99,6 +99,7 @@ class FlightPlan:
                 f"FlightPlan: unlit is {self.unlit}; vehicle {vehicle.name!r} has "
                 f"{last - self.inserting_stage} stages above the inserting one. Give that, or 0."
             )
+        self._check_numbers(last)
         stage = vehicle.stages[self.inserting_stage]
         if self.restarts > stage.restarts:
             raise InputError(
@@ -114,6 +115,21 @@ class FlightPlan:
             )
         if self.ballast is not None:
             not_negative("FlightPlan", "ballast", self.ballast, "kg", "Give it in kg, or None.")
+
+    def _check_numbers(self, last: int) -> None:
+        """Refuse indices of no stage, and counts and times that are none."""
+        for name in ("coast_before", "throttling"):
+            for index in getattr(self, name):
+                if not 0 <= index <= last:
+                    raise InputError(
+                        f"FlightPlan: {name} has {index}; it must name stages of the vehicle, 0 to "
+                        f"{last}. Leave it out, or give the index of a stage."
+                    )
+        for name in ("restarts", "unlit"):
+            counting("FlightPlan", name, getattr(self, name), 0, "Give how many there are.")
+        if self.longest_coast is not None:
+            fix = "Give seconds, or None for a revolution."
+            positive("FlightPlan", "longest_coast", self.longest_coast, "s", fix)
 
     def _check_lower_stages(self, vehicle: Vehicle) -> None:
         """Refuse relights and early ends that the stages below the inserting one cannot give."""

@@ -15,7 +15,7 @@ from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.units import STANDARD_GRAVITY
-from ascentopt.validation import not_negative
+from ascentopt.validation import within
 
 CLOSE = 1e-4
 """Of payload and dry last stage together: what may be left above the reserve."""
@@ -100,7 +100,8 @@ def max_payload(
         InputError: a negative reserve, or a vehicle that its engines do not lift without payload.
         InfeasibleAscent: even without payload the orbit is not reached, or the reserve not left.
     """
-    not_negative("max_payload", "reserve", reserve, "kg", "Give the propellant to be left in kg.")
+    fix = "Give the propellant to be left in kg, no more than the vehicle holds."
+    within("max_payload", "reserve", reserve, "kg", (0.0, vehicle.propellant_mass), fix)
     question = _Question(vehicle, mission, effort, reserve)
     done = _searched(question, [question.answered(vehicle.payload_mass)])
     solves = len(done)

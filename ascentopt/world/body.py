@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf, pi
+from math import inf, pi, sqrt
 
 from ascentopt.arguments import checked
 from ascentopt.tables import one_line
@@ -16,6 +16,7 @@ from ascentopt.world.sensible import (
     GROUND_DENSITY,
     HYDROSTATIC,
     MEAN_DENSITY,
+    RADIUS,
     SCALE_HEIGHT_IN_RADII,
     SPEED_OF_SOUND,
     SURFACE_GRAVITY,
@@ -48,10 +49,11 @@ class Body:
         mu = self.gravitational_parameter
         positive(owner, "gravitational_parameter", mu, "m^3/s^2", "Give G times the mass.")
         positive(owner, "radius", self.radius, "m", "Give the equatorial radius in metres.")
+        RADIUS.check(owner, "radius", self.radius)
         fix = "Give the spin in radians per second; 0 for none."
         finite(owner, "rotation_rate", self.rotation_rate, "rad/s", fix)
         self._check_gravity(owner)
-        spin = self.rotation_rate**2 * self.radius**3 / mu
+        spin = abs(self.rotation_rate) * sqrt(self.radius**3 / mu)
         require(
             owner,
             "rotation_rate",
@@ -124,7 +126,7 @@ def _spin_slip(rate: float, circling: float) -> str:
 
     A day in seconds or hours, or degrees.
     """
-    if (rate * deg) ** 2 < circling and abs(rate) < 1.0:
+    if abs(rate) < 1.0 and (rate * deg) ** 2 < circling:
         return f"It looks like degrees per second: write {rate:g} * deg. "
     return f"It looks like the length of a day: write 2 * pi / {rate:g}, in seconds. "
 

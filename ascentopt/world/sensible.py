@@ -11,6 +11,11 @@ from ascentopt.arguments.sense import Sense
 GRAVITATIONAL_CONSTANT = 6.6743e-11
 """m^3/(kg s^2), CODATA 2018."""
 
+# From a rock to the Sun, which has 7e8.
+RADIUS = Sense(
+    quantity="from rocks to the Sun", unit="m", least=10.0, low=100.0, high=1e9, most=1e10
+)
+
 # Comets have 500, osmium 22600; a toy planet of 600 km with the gravity of the Earth 58000, and one
 # of 10 km 3.5 million. A radius in kilometres makes it a thousand million times too much.
 MEAN_DENSITY = Sense(

@@ -69,15 +69,17 @@ class SmoothTable:
         Slopes: F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304.
         """
         knots, values = _points(x, y)
-        return cls._shaped(knots, values, monotone_slopes(knots, values))
+        with np.errstate(all="ignore"):  # what overflows is no number, and refused below
+            return cls._shaped(knots, values, monotone_slopes(knots, values))
 
     @classmethod
     def held(cls, *, x: Iterable[float], y: Iterable[float]) -> SmoothTable:
         """Return a curve as `through` does, but constant beyond the ends (and level at them)."""
         knots, values = _points(x, y)
-        slopes = monotone_slopes(knots, values)
-        slopes[0] = slopes[-1] = 0.0
-        return cls._shaped(knots, values, slopes)
+        with np.errstate(all="ignore"):
+            slopes = monotone_slopes(knots, values)
+            slopes[0] = slopes[-1] = 0.0
+            return cls._shaped(knots, values, slopes)
 
     @classmethod
     def _shaped(cls, knots: Floats, values: Floats, slopes: Floats) -> SmoothTable:

@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Circle
 
 import ascentopt as ao
+from ascentopt.flight.results.flight import Flight
 from ascentopt.report import Flown, history_figure, losses_figure, trajectory_figure
 from ascentopt.report.page.palette import LIMIT
 from ascentopt.report.target_orbit import TargetOrbit, lower_ground
@@ -168,5 +169,5 @@ def test_a_flight_of_another_vehicle_is_refused() -> None:
             by_hand("Turnstone", "other").vehicle,
             flown.mission,
             by_hand("Turnstone", "other").law,
-            flown,  # type: ignore[arg-type]
+            Flight(trajectory=flown.trajectory, events=flown.events, budget=flown.budget, ends=()),
         )

@@ -28,7 +28,7 @@ from tests.rules.own_rules import HEIGHT, RootLean, root_lean
         (lambda: ao.Open(name="height", unit=1.0, low=1.0, high=2.0), "unit is 1.0"),  # type: ignore[arg-type]
         (lambda: called(function=3), "function is 3; it must be callable"),
         (lambda: catalogue(RootLean), "Give an instance, with parentheses"),
-        (lambda: catalogue(KNOT), "must be an instance of ao.Rule"),
+        (lambda: catalogue(KNOT), "it must be of type Rule. Give a"),
         (lambda: catalogue(RootLean(), RootLean()), "no two of one name"),
         (lambda: ao.Catalogue(rules=()), "there must be one at least"),
         (lambda: catalogue(Nothing()), "Nothing: it has neither direction nor steps"),

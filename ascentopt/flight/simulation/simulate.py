@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
+
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ascentopt.arguments import checked
+from ascentopt.arguments import checked, is_ours
 from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.losses import LOSSES
 from ascentopt.flight.dynamics.state import MASS
@@ -49,8 +51,22 @@ def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
         FlightError: when the flight does not end as it should; it carries the trajectory so far.
     """
     sequence = sequence_of(vehicle, mission, law.plan)
+    _check_endings(law, sequence)
     flown = simulate(sequence, law, fairing_heating=vehicle.max_heating)
     return judged(flown, vehicle, mission, sequence)
+
+
+def _check_endings(law: SteeringLaw, sequence: Sequence) -> None:
+    """Refuse endings of arcs that are not flown: one would be left as if none had been given."""
+    arcs = [arc.name for arc in sequence.arcs]
+    for name, _ in getattr(law, "endings", ()) if is_ours(law) else ():
+        if name not in arcs:
+            near = get_close_matches(name, arcs, n=1)
+            fix = f"Did you mean {near[0]!r}? Write that." if near else "Name one of these."
+            raise InputError(
+                f"{type(law).__name__}: endings has one for {name!r}; it must be of an arc of the "
+                f"plan: {', '.join(map(repr, arcs))}. {fix}"
+            )
 
 
 def unfinished_flight(sequence: Sequence, failure: FlightError) -> Flight:

@@ -6,6 +6,7 @@ from math import sqrt
 
 from ascentopt.errors import InputError
 from ascentopt.rules.laws.open_number import Open
+from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.units import deg, km
 from ascentopt.world import Body, earth
 from ascentopt.world.gravity import surface_circular_speed
@@ -39,6 +40,7 @@ def check_habit(owner: str, habit: tuple[float, ...] | None, opened: tuple[Open,
     for one, value in zip(opened, habit, strict=True):
         if not one.low <= value <= one.high:
             raise InputError(
-                f"{owner}: habit has {one.valued(value)}; it must be between "
+                f"{owner}: habit has {Parameter(name=one.name, value=value, unit=one.unit)}; it "
+                "must be between "
                 f"{one.valued(one.low)} and {one.valued(one.high)}. Give {names} within bounds."
             )

@@ -8,10 +8,12 @@ from math import exp, log
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rules.laws.parameter import Parameter
-from ascentopt.validation import finite, named
+from ascentopt.validation import finite, named, positive
 
 _SPAN = 3.0
 """Length of a range that is not sought by logarithms, in these: that of one from 1 to 20."""
+
+_FARTHEST = 700.0  # whose exponential is a number
 
 _BESIDE = 1e-4  # of a scale: a number so near to its bound is held by it
 
@@ -72,15 +74,23 @@ class Open:
         return self.value(0.5 * (self.place(self.low) + self.place(self.high)))
 
     def place(self, value: float) -> float:
-        """Where a value stands on the scale on which the number is sought."""
+        """Where a value stands on the scale on which the number is sought. Raises `InputError`."""
+        if self.low > 0.0:
+            fix = f"Give a number between {self.low!r} and {self.high!r}."
+            positive(f"Open {self.name!r}", "value", value, self.unit, fix)
         if self.low > 0.0 or self.fixed:
             return log(value) if self.low > 0.0 else 0.0
         return _SPAN * (value - self.low) / (self.high - self.low)
 
     def value(self, place: float) -> float:
-        """The value that stands there."""
+        """The value that stands there. Raises `InputError` beyond all numbers."""
         if self.fixed:
             return self.low
+        if self.low > 0.0 and place > _FARTHEST:
+            raise InputError(
+                f"Open {self.name!r}: place is {place!r}; it must be at most {_FARTHEST:g}. Give "
+                "what `place` returns for a value."
+            )
         if self.low > 0.0:
             return exp(place)
         return self.low + place / _SPAN * (self.high - self.low)
