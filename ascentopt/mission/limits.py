@@ -6,8 +6,8 @@ from dataclasses import dataclass, fields
 from math import pi
 
 from ascentopt.arguments import checked
-from ascentopt.tables import in_a_line
 from ascentopt.mission.sensible import ANGLE_OF_ATTACK, PITCH_RATE, Q_ALPHA
+from ascentopt.tables import in_a_line
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 from ascentopt.validation import positive, require
 
