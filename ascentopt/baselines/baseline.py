@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from pathlib import Path
 from types import MappingProxyType
 
+from ascentopt.arguments import checked
 from ascentopt.baselines.case import BaselineCase
 from ascentopt.baselines.check import BaselineCheck
 from ascentopt.baselines.file import held, write_whole
@@ -22,6 +23,7 @@ from ascentopt.validation import instance, require
 _NAME_FIX = "Give a name of printable characters, for instance 'small launcher'."
 
 
+@checked
 @dataclass(frozen=True)
 class Baseline:
     """Recorded costs of ascents, by the names of their cases.

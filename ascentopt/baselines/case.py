@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from importlib.metadata import PackageNotFoundError, version
 from types import MappingProxyType
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.baselines.input_partials import input_partials
 from ascentopt.baselines.inputs import Input, inputs_of, is_input, is_number, is_text, kept
 from ascentopt.baselines.tolerance import CostTolerance
@@ -24,6 +25,7 @@ WORDS = tuple(verdict.name.lower() for verdict in Verdict)
 """A verdict in a file, from the best to the worst."""
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class BaselineCase:
     """An ascent as a baseline keeps it.

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import floor, log10
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.baselines.case import WORDS, BaselineCase
 from ascentopt.baselines.explanation import (
     InputChange,
@@ -21,6 +22,7 @@ MOST_LINES = 20
 """Changed inputs that are told line by line; all of them are in `changes`."""
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class BaselineCheck:
     """An ascent beside its recorded case: true where it agrees; its text says what drifted and why.

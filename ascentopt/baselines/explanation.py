@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.baselines.case import BaselineCase
 from ascentopt.baselines.input_partials import TOGETHER
 from ascentopt.baselines.inputs import Input, is_same
@@ -31,6 +32,7 @@ _UNITS = {
 """Of single numbers, by the last part of their names; for reading only."""
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True)
 class InputChange:
     """An input that is not as it was recorded.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.validation import not_negative
 
@@ -13,6 +14,7 @@ where a limit on loads acts (measured: benchmarks/decisions/cost-baselines.md). 
 than a part in a hundred thousand is another flight."""
 
 
+@checked
 @dataclass(frozen=True, kw_only=True)
 class CostTolerance:
     """How far from the recorded propellant agrees: `mass` kg or a `share` of it, the larger counts.

@@ -24,7 +24,7 @@ RESULTS = frozenset(
     {
         *("Ascent", "Comparison", "CostMap", "Deorbit", "Diagnosis", "Flight", "MaxPayload"),
         *("NoPartial", "Partial", "Partials", "Relief", "RuleOutcome", "SimplerProgramme"),
-        *("Valley", "Verdict"),
+        *("Valley", "Verdict", "BaselineCase", "BaselineCheck", "InputChange"),
     }
 )
 """Numbers in these may be unknown or without end."""
@@ -34,12 +34,15 @@ NOT_CALLED = frozenset(
         *("Against", "Arrival", "Ending", "Formula", "HeadedMoment", "HeadedView", "Insertion"),
         *("InfeasibleAscent", "InputError", "Interrupted", "OutOfTime", "FlightError"),
         *("TooFlat", "TooHigh", "UnusualInputWarning", "Moment", "Pad", "Rule", "View"),
+        *("SimplerCurve", "Table"),  # as results make them
         *("earth", "mars", "moon", "report", "scenarios"),
     }
 )
 """Names that nobody calls with arguments of his own."""
 
-FILES = frozenset({"save", "load", "to_csv", "to_dict", "from_dict", "from_samples"})
+FILES = frozenset(
+    {"read", "write", "save", "load", "to_csv", "to_dict", "from_dict", "from_samples"}
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,7 +149,7 @@ def _specimens() -> list[Any]:
         ao.Relief(limit="payload", unit="kg", gain=1.0),
         ao.Partial(quantity="payload", unit="kg", propellant=1.0, margin=-1.0),
         ao.NoPartial(quantity="payload", reason="it is held"),
-        ao.Partials(rows=(), missing=()),
+        ao.Partials(rows=(), missing=()), ao.Baseline(), ao.CostTolerance(),
     ]  # fmt: skip
 
 
@@ -245,6 +248,7 @@ def _right(hint: Any, name: str) -> Any:
         "body": ao.earth(), "stage_index": 0, "stage": 0, "mass": 1.0, "propellant_mass": 1e3,
         "value": 0.1, "place": 0.1, "time": 1.0, "altitude": 1e3, "mach": 0.5, "others": (),
         "vehicle": next(iter(ao.scenarios().values())).vehicle,
+        "name": "case", "ascent": blank(ao.Ascent), "tolerance": ao.CostTolerance(),
         "rise_speed": 30.0, "lean": 0.1, "values": (0.1,),
     }  # fmt: skip
     return known.get(name, 1.0 if hint is float else None)

@@ -21,7 +21,7 @@ CALLS = calls()
 # What a fix begins with, or an example of what to write.
 FIX = re.compile(
     r"\b(Give|Add|Write|Leave|Put|Exchange|exchange|Use|Say|Name|Did you mean|Subclass|Sort|"
-    r"Define|Rename|Raise|Keep|Correct|Set|Load)\b|1\.4 for air|No air is"
+    r"Define|Rename|Raise|Keep|Correct|Set|Load|Restore)\b|1\.4 for air|No air is"
 )
 
 

@@ -76,7 +76,7 @@ def test_a_reserve_that_cannot_be_kept_is_refused_with_its_shortfall() -> None:
     ("reserve", "words"),
     [
         (ao.PropellantReserve(mass=4000.0), "holds 3200 kg"),
-        (ao.DeorbitReserve(periapsis_altitude=45 * km, allowance=100.0), "holds 3200 kg"),
+        (ao.DeorbitReserve(periapsis_altitude=-6000 * km, allowance=1.0), "holds 3200 kg"),
     ],
 )
 def test_more_than_the_stage_holds(reserve: Any, words: str) -> None:
