@@ -60,12 +60,11 @@ ALTITUDE_IN_RADII = Sense(
     quantity="the ground is rough by a thousandth", unit="radii of the body", low=1e-3, high=500.0
 )
 
-# A reserve of twice the impulsive delta-v is none for the burn's length.
+# Twice the impulsive delta-v is more than any length of the burn asks for.
 ALLOWANCE = Sense(
     quantity="some per cent of the impulsive delta-v",
     unit="",
     high=1.0,
-    most=1.0,
     if_high=lambda v: f"It looks like per cent: write {v / 100:g}.",
 )
 

@@ -103,13 +103,13 @@ REFUSED: dict[str, tuple[Make, str]] = {
         lambda: ao.GravityTurn(plan=ao.FlightPlan(inserting_stage=0), kick=None, throttle=80.0),
         "write 0.8",
     ),
+}
+
+WARNED: dict[str, tuple[Make, str]] = {
     "allowance in per cent": (
         lambda: ao.DeorbitReserve(periapsis_altitude=5e4, allowance=5.0),
         "write 0.05",
     ),
-}
-
-WARNED: dict[str, tuple[Make, str]] = {
     "isp of a reactor": (lambda: replace(ENGINE, vacuum_isp=850.0), "850 m/s is 86.7 s"),
     "isp in km/s": (lambda: replace(ENGINE, vacuum_isp=3.04), "3.04 km/s is 310.0 s"),
     "propellant in tonnes": (lambda: replace(STAGE, propellant_mass=62.0), r"write 62 \* tonne"),

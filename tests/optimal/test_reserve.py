@@ -15,6 +15,8 @@ from ascentopt.units import STANDARD_GRAVITY, km
 from tests.studies.wren import MISSION, VEHICLE
 
 DEORBIT = ao.DeorbitReserve(periapsis_altitude=45 * km, allowance=0.0)
+with pytest.warns(ao.UnusualInputWarning, match="per cent"):
+    EXCESSIVE = ao.DeorbitReserve(periapsis_altitude=45 * km, allowance=100.0)
 
 
 def test_a_deorbit_is_reckoned_by_vis_viva() -> None:
@@ -76,7 +78,7 @@ def test_a_reserve_that_cannot_be_kept_is_refused_with_its_shortfall() -> None:
     ("reserve", "words"),
     [
         (ao.PropellantReserve(mass=4000.0), "holds 3200 kg"),
-        (ao.DeorbitReserve(periapsis_altitude=-6000 * km, allowance=1.0), "holds 3200 kg"),
+        (EXCESSIVE, "holds 3200 kg"),
     ],
 )
 def test_more_than_the_stage_holds(reserve: Any, words: str) -> None:
