@@ -26,8 +26,11 @@ from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import SolidMotor
 from ascentopt.studies.deorbit.way_home import Deorbit, Entry
 from ascentopt.units import STANDARD_GRAVITY, km
-from ascentopt.validation import finite, instance, not_negative, require
+from ascentopt.validation import finite, instance, not_negative, require, within
 from ascentopt.world import Body
+
+MOST_REVOLUTIONS = 500
+"""That a coast may take, a month in a low orbit: each is integrated, sixty in a second."""
 
 ROUND = 1e-4
 """Eccentricity below which the place of the burn is not worth waiting for: a few per mille."""
@@ -126,6 +129,9 @@ def _check(stage: OrbitingStage, periapsis_altitude: float, coast: float | None)
             f"{(orbit.apoapsis_radius - body.radius) / km:.6g} km; it must be an orbit that stays "
             f"above {_place(body)} ({entry / km:g} km). Begin in such an orbit."
         )
+    if coast is not None:
+        fix = "Give fewer seconds, or None for the next apoapsis: a coast is integrated."
+        within(owner, "coast", coast, "s", (0.0, MOST_REVOLUTIONS * orbit.period), fix)
 
 
 def _planned(stage: OrbitingStage, radius: float, coast: float | None) -> Descent:
