@@ -190,3 +190,19 @@ def test_a_refusal_of_ours_goes_through_as_it_is() -> None:
 
     with pytest.raises(ao.InputError, match=r"^Wren: not so"):
         fly(steering(refuse))
+
+
+@pytest.mark.parametrize(
+    ("names", "text"),
+    [
+        (("frist",), r"GravityTurn: endings has one for 'frist'; .*Did you mean 'first'\?"),
+        (("nowhere",), r"endings has one for 'nowhere'; it must be for an arc of the plan: 'ver"),
+        (("second", "second"), r"endings has 2 for 'second'; there must be one for an arc"),
+    ],
+)
+def test_endings_of_no_arc_or_two_of_one_are_refused(names: tuple[str, ...], text: str) -> None:
+    law = ao.GravityTurn(
+        plan=PLAN, kick=None, endings=tuple((name, ao.AtEmpty()) for name in names)
+    )
+    with pytest.raises(ao.InputError, match=text):
+        fly(law)

@@ -51,22 +51,33 @@ def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
         FlightError: when the flight does not end as it should; it carries the trajectory so far.
     """
     sequence = sequence_of(vehicle, mission, law.plan)
-    _check_endings(law, sequence)
+    _check_arcs(law, sequence)
     flown = simulate(sequence, law, fairing_heating=vehicle.max_heating)
     return judged(flown, vehicle, mission, sequence)
 
 
-def _check_endings(law: SteeringLaw, sequence: Sequence) -> None:
-    """Refuse endings of arcs that are not flown: one would be left as if none had been given."""
+def _check_arcs(law: SteeringLaw, sequence: Sequence) -> None:
+    """Refuse what a law of ours says of arcs that are not flown, or says twice of one.
+
+    It would be left out without a word.
+    """
     arcs = [arc.name for arc in sequence.arcs]
-    for name, _ in getattr(law, "endings", ()) if is_ours(law) else ():
-        if name not in arcs:
-            near = get_close_matches(name, arcs, n=1)
-            fix = f"Did you mean {near[0]!r}? Write that." if near else "Name one of these."
-            raise InputError(
-                f"{type(law).__name__}: endings has one for {name!r}; it must be of an arc of the "
-                f"plan: {', '.join(map(repr, arcs))}. {fix}"
-            )
+    for what in ("endings", "by_arc") if is_ours(law) else ():
+        names = [name for name, _ in getattr(law, what, ())]
+        owner = f"{type(law).__name__}: {what}"
+        for name in names:
+            if name not in arcs:
+                near = get_close_matches(name, arcs, n=1)
+                fix = f"Did you mean {near[0]!r}? Write that." if near else "Name one of these."
+                raise InputError(
+                    f"{owner} has one for {name!r}; it must be for an arc of the plan: "
+                    f"{', '.join(map(repr, arcs))}. {fix}"
+                )
+            if names.count(name) > 1:
+                raise InputError(
+                    f"{owner} has {names.count(name)} for {name!r}; there must be one for an arc. "
+                    "Leave the others out."
+                )
 
 
 def unfinished_flight(sequence: Sequence, failure: FlightError) -> Flight:
