@@ -45,7 +45,8 @@ class Sense:
         if self.low <= value <= self.high:
             return
         value = float(f"{value:.6g}")
-        slip = slip or (self.if_low(value) if value < self.low else self.if_high(value))
+        told = slip or (self.if_low(value) if value < self.low else self.if_high(value))
+        slip = told or "Correct it, or its unit: numbers are in SI units."
         good = self.least <= value <= self.most
         require(owner, name, value, self.unit, self._range(self.least, self.most), slip, holds=good)
         usual = self._range(self.low, self.high)

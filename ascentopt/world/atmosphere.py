@@ -186,11 +186,19 @@ class Atmosphere:
         knots = self.log_density.knots
         return knots[0] if len(knots) > 1 else -inf
 
-    @property
+    @cached_property
     def scale_height(self) -> float:
-        """Metres over which the density falls by 1/e at altitude zero; inf where it does not."""
-        fall = float(self.log_density(0.0) - self.log_density(1.0))
-        return 1.0 / fall if fall > 0.0 else inf
+        """Altitude in m at which the density is 1/e of that at zero; inf where it never is.
+
+        Not from the slope at the ground, which a day's inversion may turn round.
+        """
+        heights = 0.5 * 2.0 ** np.arange(36)
+        thin = np.flatnonzero(self.log_density(heights) < float(self.log_density(0.0)) - 1.0)
+        if not len(thin):
+            return inf
+        low, high = (heights[max(thin[0] - 1, 0)], heights[thin[0]])
+        fine = np.linspace(low, high, 1001)
+        return float(fine[np.argmin(np.abs(self.log_density(fine) - self.log_density(0.0) + 1.0))])
 
     def state(self, altitude: Value) -> AirState:
         """Return the air at `altitude` (m): a float, an array or a CasADi scalar.
