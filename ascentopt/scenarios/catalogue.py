@@ -18,14 +18,18 @@ MARBLE = Body(
     gravitational_parameter=2e12,
     radius=500 * km,
     rotation_rate=2e-4,
-    atmosphere=Atmosphere.exponential(surface_density=2.0, scale_height=4 * km, ceiling=50 * km),
+    atmosphere=Atmosphere.exponential(
+        surface_density=2.0, scale_height=4 * km, ceiling=50 * km, surface_temperature=288.15
+    ),
 )
 PEBBLE = Body(
     name="Pebble",  # 9.2 m/s^2 at the ground, and air like the Earth's
     gravitational_parameter=9.2 * (640 * km) ** 2,
     radius=640 * km,
     rotation_rate=2.2e-4,
-    atmosphere=Atmosphere.exponential(surface_density=1.25, scale_height=5.5 * km, ceiling=68 * km),
+    atmosphere=Atmosphere.exponential(
+        surface_density=1.25, scale_height=5.5 * km, ceiling=68 * km, surface_temperature=288.15
+    ),
 )
 
 

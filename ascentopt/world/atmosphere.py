@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import inf, log
 from typing import NamedTuple
@@ -15,7 +15,7 @@ from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.tables import one_line
 from ascentopt.typing import Value
-from ascentopt.units import km
+from ascentopt.units import STANDARD_GRAVITY, km
 from ascentopt.validation import (
     finite,
     increasing,
@@ -29,6 +29,8 @@ from ascentopt.validation import (
 from ascentopt.world.sensible import HEAT_CAPACITY_RATIO
 from ascentopt.world.standard_1976 import standard_tables
 from ascentopt.world.table import SmoothTable, evaluate, higher_of, is_symbolic, lower_of
+from ascentopt.world.weather.sounding import check_levels, sounding_tables, sounding_wind
+from ascentopt.world.weather.warmed_air import AirTables, constant, warmed
 from ascentopt.world.wind import Wind
 
 _DRY_AIR = 287.05287
@@ -55,8 +57,9 @@ class Atmosphere:
     `log_density` and `log_pressure` are the natural logarithms of kg/m^3 and Pa against geometric
     altitude in m, on the same knots; `temperature` (K) is for showing only. `ceiling` (m) is where
     the atmosphere ends for planning: an orbit must lie above it. The air does not vanish there;
-    the tables go on. `wind` is over the ground; None = the air stands still there: to add one to
-    any atmosphere, `dataclasses.replace(air, wind=Wind(...))`. Raises `InputError`.
+    the tables go on. `wind` is over the ground; None = the air stands still there (`with_wind`).
+    `awaits_body` says that pressure and temperature are to be those under the gravity of the body
+    that it is given to; until then they are those under standard gravity. Raises `InputError`.
     """
 
     name: str
@@ -66,6 +69,7 @@ class Atmosphere:
     ceiling: float
     temperature: SmoothTable | None = None
     wind: Wind | None = None
+    awaits_body: bool = False
 
     def __post_init__(self) -> None:
         named("Atmosphere", self.name, "Give the atmosphere a name.")
@@ -110,29 +114,57 @@ class Atmosphere:
         surface_density: float,
         scale_height: float,
         ceiling: float,
-        surface_temperature: float = 288.15,
-        gas_constant: float = _DRY_AIR,
+        surface_gravity: float | None = None,
+        surface_temperature: float | None = None,
+        gas_constant: float | None = None,
         heat_capacity_ratio: float = 1.4,
     ) -> Atmosphere:
         """Return isothermal air: density = surface_density exp(-altitude / scale_height).
 
-        `surface_density` kg/m^3 at altitude zero, `scale_height` m, `surface_temperature` K,
-        `gas_constant` J/(kg K); pressure is density x gas_constant x surface_temperature.
+        Pressure and temperature are those of hydrostatic equilibrium and of the ideal gas:
+        pressure = density x surface_gravity x scale_height, of which the air's weight is made, and
+        temperature = surface_gravity x scale_height / gas_constant. The gravity is that of the body
+        that the air is given to, unless it is given here.
+
+        Args:
+            surface_density: kg/m^3 at altitude zero.
+            scale_height: m.
+            ceiling: m, as in the class.
+            surface_gravity: m/s^2; None for that of the body, `Body.surface_gravity`.
+            surface_temperature: K. Beside a gravity it stands for the gas constant. Alone it says
+                the pressure, density x gas_constant x surface_temperature, whatever the weight of
+                the air: that of measured air, or of a gas in no equilibrium.
+            gas_constant: J/(kg K); None for that of dry air where it is needed.
+            heat_capacity_ratio: 1.4 for air.
         """
-        owner = "Atmosphere.exponential"
+        owner, fix = "Atmosphere.exponential", "Leave it out, or give two of the three at most."
         positive(owner, "surface_density", surface_density, "kg/m^3", "No air is atmosphere=None.")
         positive(owner, "scale_height", scale_height, "m", "Give it in metres.")
-        positive(owner, "surface_temperature", surface_temperature, "K", "Give it in kelvins.")
-        positive(owner, "gas_constant", gas_constant, "J/(kg K)", "Give the specific gas constant.")
+        for name, value, unit in (
+            ("surface_gravity", surface_gravity, "m/s^2"),
+            ("surface_temperature", surface_temperature, "K"),
+            ("gas_constant", gas_constant, "J/(kg K)"),
+        ):
+            if value is not None:
+                positive(owner, name, value, unit, "Give it in SI, or leave it out.")
+        given = (surface_gravity, surface_temperature, gas_constant)
+        require(owner, "gas_constant", gas_constant, "J/(kg K)", "left out beside a gravity and a "
+                "temperature, from which it follows", fix, holds=None in given)  # fmt: skip
+        gas = gas_constant or _DRY_AIR
+        gravity = STANDARD_GRAVITY if surface_gravity is None else surface_gravity
+        column = gravity * scale_height  # p/rho in J/kg: a gas constant times a temperature
+        if surface_temperature is not None and surface_gravity is None:
+            column = gas * surface_temperature
+        warmth = column / gas if surface_temperature is None else surface_temperature
         slope = -1.0 / scale_height
-        pressure = surface_density * gas_constant * surface_temperature
         return cls(
             name="exponential",
             log_density=_line(log(surface_density), slope),
-            log_pressure=_line(log(pressure), slope),
-            temperature=_line(surface_temperature, 0.0),
+            log_pressure=_line(log(surface_density * column), slope),
+            temperature=_line(warmth, 0.0),
             heat_capacity_ratio=heat_capacity_ratio,
             ceiling=ceiling,
+            awaits_body=surface_gravity is None and surface_temperature is None,
         )
 
     @classmethod
@@ -157,7 +189,7 @@ class Atmosphere:
             "pressure": pressure,
             "density": density,
         }
-        columns = _checked_columns(given)
+        columns = _checked_columns(given, "Atmosphere.tabulated")
         heights = columns["altitude"]
         return cls(
             name="tabulated",
@@ -168,6 +200,114 @@ class Atmosphere:
             ceiling=ceiling,
         )
 
+    @classmethod
+    def sounding(
+        cls,
+        *,
+        altitude: Iterable[float],
+        pressure: Iterable[float],
+        temperature: Iterable[float],
+        wind_speed: Iterable[float] | None = None,
+        wind_from: Iterable[float] | None = None,
+        above: Atmosphere | None = None,
+        ceiling: float = 100 * km,
+        gas_constant: float = _DRY_AIR,
+    ) -> Atmosphere:
+        """Return the air of a day as a balloon met it, and a standard atmosphere above its burst.
+
+        The join, its formulas and their sources are told in `ascentopt.world.weather.sounding`.
+        Some tens of levels describe a day; each is a knot that meshes and flights feel.
+
+        Args:
+            altitude: m above the ellipsoid, increasing, 2 or more. Messages give geopotential
+                metres h: that is 6356766 h / (6356766 - h).
+            pressure: Pa, decreasing; hPa times 100.
+            temperature: K; of humid air the virtual temperature.
+            wind_speed: m/s, and
+            wind_from: rad from north, clockwise, that the wind blows from. None for both: no wind.
+                Above the burst it fades out with the temperature.
+            above: of this air; by default the U.S. Standard Atmosphere, 1976.
+            ceiling: m, as in the class.
+            gas_constant: J/(kg K).
+
+        Raises:
+            InputError: for levels that cannot be those of a balloon.
+        """
+        owner, upper = "Atmosphere.sounding", above or cls.standard_1976(ceiling=ceiling)
+        given = {"altitude": altitude, "temperature": temperature, "pressure": pressure}
+        columns = _checked_columns(given, owner)
+        levels = tuple(np.array(columns[name]) for name in ("altitude", "pressure", "temperature"))
+        height, press, warmth = levels
+        tables = _tables_of(upper, owner)
+        positive(owner, "gas_constant", gas_constant, "J/(kg K)", "287.05 for dry air.")
+        check_levels(owner, tables, (height, press, warmth), gas_constant)
+        found = sounding_tables(tables, height, press, warmth, gas_constant)
+        return cls(
+            name=f"sounding up to {height[-1] / km:.4g} km, {upper.name} above",
+            log_density=found.log_density,
+            log_pressure=found.log_pressure,
+            temperature=found.temperature,
+            heat_capacity_ratio=upper.heat_capacity_ratio,
+            ceiling=ceiling,
+            wind=sounding_wind(owner, columns["altitude"], wind_speed, wind_from),
+        )
+
+    def under_gravity(self, surface_gravity: float) -> Atmosphere:
+        """The air in equilibrium under the gravity of a body, m/s^2, where it awaits one."""
+        if not self.awaits_body:
+            return self
+        ratio = surface_gravity / STANDARD_GRAVITY
+        warmth = self.temperature
+        return replace(
+            self,
+            log_pressure=_lifted(self.log_pressure, log(ratio)),
+            temperature=None if warmth is None else _line(warmth.values[0] * ratio, 0.0),
+            awaits_body=False,
+        )
+
+    def with_density_scaled(self, factor: float) -> Atmosphere:
+        """The air with so many times the density and the pressure, as warm as it is.
+
+        It is in hydrostatic equilibrium if this one is: more air weighs as much more. Raises
+        `InputError` for a factor that is not positive.
+        """
+        positive("Atmosphere.with_density_scaled", "factor", factor, "", "1.1 is a tenth more.")
+        return replace(
+            self,
+            name=f"{self.name}, density times {factor:g}",
+            log_density=_lifted(self.log_density, log(factor)),
+            log_pressure=_lifted(self.log_pressure, log(factor)),
+        )
+
+    def with_temperature_offset(self, kelvins: float) -> Atmosphere:
+        """The air so much warmer (or, below zero, colder) at every height.
+
+        The pressure at altitude zero stays; with height it falls off more slowly in warmer air, as
+        hydrostatic equilibrium asks (`ascentopt.world.weather.warmed_air`). So the density is less
+        near the ground and more high up: on Earth 10 K make 3.4 % less at sea level, 15 % more at
+        30 km and 1.8 times as much at 100 km. Raises `InputError` for an atmosphere without a
+        temperature, or one left without warmth.
+        """
+        owner = "Atmosphere.with_temperature_offset"
+        finite(owner, "kelvins", kelvins, "K", "Give the kelvins by which it is warmer.")
+        tables = _tables_of(self, owner)
+        coldest = min(tables.temperature.values)
+        rule = f"more than {-coldest:g} K, or no warmth is left"
+        require(owner, "kelvins", kelvins, "K", rule, "Give less.", holds=coldest + kelvins > 0.0)
+        knots = np.asarray(self.log_pressure.knots)
+        found = warmed(tables, constant(kelvins), knots, 0.0)
+        return replace(
+            self,
+            name=f"{self.name}, {kelvins:+g} K",
+            log_density=found.log_density,
+            log_pressure=found.log_pressure,
+            temperature=found.temperature,
+        )
+
+    def with_wind(self, wind: Wind | None) -> Atmosphere:
+        """The air with this wind over the ground; None for none."""
+        return replace(self, wind=wind)
+
     def __repr__(self) -> str:
         windy = [] if self.wind is None else [repr(self.wind)]
         return one_line(self, repr(self.name), f"ceiling {self.ceiling / km:g} km", *windy)
@@ -175,9 +315,10 @@ class Atmosphere:
     def __str__(self) -> str:
         surface = self.state(0.0)
         blowing = "" if self.wind is None else f", {self.wind}"
+        weight = " under standard gravity" if self.awaits_body else ""
         return (
             f"{self.name}: {surface.density:.4g} kg/m^3 and {surface.pressure:.5g} Pa at altitude "
-            f"zero, ceiling {self.ceiling / km:g} km{blowing}"
+            f"zero{weight}, ceiling {self.ceiling / km:g} km{blowing}"
         )
 
     @property
@@ -241,19 +382,34 @@ class Atmosphere:
         return min(ratios) - 0.5, max(ratios) + 0.5, caps[0], caps[1]
 
 
+def _tables_of(air: Atmosphere, owner: str) -> AirTables:
+    """Its tables. Raises `InputError` where it has no temperature yet."""
+    if air.temperature is None or air.awaits_body:
+        raise InputError(
+            f"{owner}: the air {air.name!r} has no temperature of its own; it must have one. Give "
+            "a table of it, or surface_gravity, or take the air of a body (body.atmosphere)."
+        )
+    return AirTables(
+        log_density=air.log_density, log_pressure=air.log_pressure, temperature=air.temperature
+    )
+
+
 def _line(value: float, slope: float) -> SmoothTable:
     return SmoothTable(knots=(0.0,), values=(value,), slopes=(slope,), curvatures=(0.0,))
 
 
-def _checked_columns(given: dict[str, Iterable[float]]) -> dict[str, tuple[float, ...]]:
-    owner = "Atmosphere.tabulated"
+def _lifted(table: SmoothTable, by: float) -> SmoothTable:
+    return replace(table, values=tuple(value + by for value in table.values))
+
+
+def _checked_columns(given: dict[str, Iterable[float]], owner: str) -> dict[str, tuple[float, ...]]:
     fix = "Give lists of altitude in m, temperature in K, pressure in Pa, density in kg/m^3."
     columns = {name: numbers(owner, name, values, "", fix) for name, values in given.items()}
     same_length(owner, columns, fix)
     if len(columns["altitude"]) < 2:
         raise InputError(f"{owner}: the table has fewer than 2 altitudes. {fix}")
     increasing(owner, "altitude", columns["altitude"], "m", "Sort the table by altitude.")
-    for name in ("temperature", "pressure", "density"):
+    for name in columns.keys() - {"altitude"}:
         for index, value in enumerate(columns[name]):
             positive(owner, f"{name}[{index}]", value, "", fix)
     return columns

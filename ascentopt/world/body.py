@@ -32,7 +32,8 @@ class Body:
 
     `gravitational_parameter` m^3/s^2, equatorial `radius` m, `rotation_rate` rad/s (negative for a
     retrograde spin), `j2` the oblateness coefficient for that radius, `flattening` of the
-    ellipsoid that altitudes count from (zero = sphere). Raises `InputError`.
+    ellipsoid that altitudes count from (zero = sphere). An `atmosphere` that awaits its body's
+    gravity (`Atmosphere.exponential`) is kept in equilibrium under it. Raises `InputError`.
     """
 
     name: str
@@ -75,6 +76,9 @@ class Body:
         within(owner, "flattening", self.flattening, "", (0.0, 0.2), fix)
         kinds = (Atmosphere, type(None))
         instance(owner, "atmosphere", self.atmosphere, kinds, "Give an Atmosphere or None.")
+        if self.atmosphere is not None:
+            settled = self.atmosphere.under_gravity(self.surface_gravity)
+            object.__setattr__(self, "atmosphere", settled)
 
         if self.atmosphere is not None:
             self._check_air(owner, self.atmosphere)
@@ -114,6 +118,11 @@ class Body:
     def __str__(self) -> str:
         air = "no air" if self.atmosphere is None else str(self.atmosphere)
         return f"{self.name}: radius {self.radius / km:.1f} km, {air}"
+
+    @property
+    def surface_gravity(self) -> float:
+        """Gravity at the equatorial radius in m/s^2, the spin left aside."""
+        return self.gravitational_parameter / self.radius**2
 
     @property
     def polar_radius(self) -> float:

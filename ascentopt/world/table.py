@@ -122,6 +122,26 @@ class SmoothTable:
         return x, y, m, k
 
 
+def with_slopes(table: SmoothTable, x: Floats) -> Floats:
+    """(3, n) value, slope and curvature of a table at `x` (n)."""
+    knots, pieces = np.asarray(table.knots), table.pieces
+    if not len(pieces):
+        line = table.values[0] + table.slopes[0] * (x - knots[0])
+        return np.stack((line, np.full(len(x), table.slopes[0]), np.zeros(len(x))))
+    place = np.clip(np.searchsorted(knots, x, side="right") - 1, 0, len(pieces) - 1)
+    start, rate, *c = pieces[place].T
+    t = (x - start) * rate
+    value = c[0] + t * (c[1] + t * (c[2] + t * (c[3] + t * (c[4] + t * c[5]))))
+    slope = c[1] + t * (2 * c[2] + t * (3 * c[3] + t * (4 * c[4] + t * 5 * c[5])))
+    bend = 2 * c[2] + t * (6 * c[3] + t * (12 * c[4] + t * 20 * c[5]))
+    found = np.stack((value, slope * rate, bend * rate**2))
+    for side, beyond in ((0, x < knots[0]), (-1, x > knots[-1])):
+        straight = table.values[side] + table.slopes[side] * (x - knots[side])
+        line = np.stack((straight, np.full(len(x), table.slopes[side]), np.zeros(len(x))))
+        found = np.where(beyond, line, found)
+    return np.asarray(found)
+
+
 def is_symbolic(x: Value) -> bool:
     """Return whether `x` is a CasADi value (DM counts), as against a number or an array."""
     return isinstance(x, ca.SX | ca.MX | ca.DM)

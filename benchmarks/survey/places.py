@@ -74,6 +74,7 @@ def _heavy(draw: Draw) -> Body:
         surface_density=draw.uniform(0.8, 1.6),
         scale_height=draw.uniform(6.5, 8.0) * km,
         ceiling=110 * km,
+        surface_temperature=288.15,
     )
     return Body(
         name="Brunt",

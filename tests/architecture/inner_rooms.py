@@ -20,6 +20,16 @@ from tests.architecture.rooms import (
 # Low to high, as data flow: each may import those of its own row and of the rows before it. The
 # face of a room, its `__init__`, is above them all.
 ROWS = {
+    "world": (
+        ("monotone", "sensible"),
+        ("table",),
+        ("wind", "thermosphere"),
+        ("standard_1976", "weather"),
+        ("atmosphere",),
+        ("body",),
+        ("ellipsoid",),
+        ("air", "gravity", "orbital_elements"),
+    ),
     "descriptions": (
         ("text_files",),
         ("quantities",),

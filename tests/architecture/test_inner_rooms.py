@@ -80,7 +80,7 @@ def test_the_contract_has_something_to_read() -> None:
         ("collocation/nlp/rows.py", "from ascentopt.collocation import solve", "imports the face"),
         ("optimal/attic/box.py", "", "attic is no room of optimal"),
         ("optimal/attic.py", "", "attic is no room of optimal"),
-        ("world/air/wind.py", "", "world holds rooms"),
+        ("rocket/engines/solid.py", "", "rocket holds rooms"),
     ],
 )
 def test_a_planted_violation_is_found(tmp_path: Path, name: str, text: str, complaint: str) -> None:

@@ -191,7 +191,10 @@ def test_a_published_target_is_accepted_and_printed() -> None:
         radius=6378145.0,
         rotation_rate=7.29211585e-5,
         atmosphere=Atmosphere.exponential(
-            surface_density=1.225, scale_height=7200.0, ceiling=100 * km
+            surface_density=1.225,
+            scale_height=7200.0,
+            ceiling=100 * km,
+            surface_temperature=288.15,
         ),
     )
     # Due east from the latitude of the inclination is the limit that must not be refused.

@@ -67,7 +67,9 @@ def four_phase_launcher(payload: float = 4164.0) -> ao.Vehicle:
 
 def four_phase_mission() -> ao.Mission:
     """The transfer orbit of the same sources."""
-    air = ao.Atmosphere.exponential(surface_density=1.225, scale_height=7200.0, ceiling=100 * km)
+    air = ao.Atmosphere.exponential(
+        surface_density=1.225, scale_height=7200.0, ceiling=100 * km, surface_temperature=288.15
+    )
     body = ao.Body(
         name="Earth of the published problem",
         gravitational_parameter=3.986012e14,

@@ -20,7 +20,9 @@ from tests.flight.rockets import globe
 from tests.optimal.launchers import lander, moon_mission
 
 BALL = globe(gravity=9.8, radius=6.4e6, rotation_rate=7e-5)
-AIR = ao.Atmosphere.exponential(surface_density=1.2, scale_height=7200.0, ceiling=100 * km)
+AIR = ao.Atmosphere.exponential(
+    surface_density=1.2, scale_height=7200.0, ceiling=100 * km, surface_temperature=288.15
+)
 
 
 def stage(thrust: float = 20 * kN) -> ao.Stage:

@@ -56,7 +56,9 @@ def vehicles(draw: st.DrawFn) -> ao.Vehicle:
 
 
 def mission(*, airy: bool) -> ao.Mission:
-    air = ao.Atmosphere.exponential(surface_density=1.0, scale_height=5 * km, ceiling=60 * km)
+    air = ao.Atmosphere.exponential(
+        surface_density=1.0, scale_height=5 * km, ceiling=60 * km, surface_temperature=288.15
+    )
     return ao.Mission(
         body=globe(
             gravity=GRAVITY, radius=RADIUS, atmosphere=air if airy else None, rotation_rate=1e-4

@@ -31,7 +31,10 @@ KETTLE = ao.Body(
     radius=900 * km,
     rotation_rate=1.93e-4,
     atmosphere=ao.Atmosphere.exponential(
-        surface_density=1.2, scale_height=8.4 * km, ceiling=105 * km
+        surface_density=1.2,
+        scale_height=8.4 * km,
+        ceiling=105 * km,
+        surface_temperature=288.15,
     ),
 )
 MISSION = ao.Mission(

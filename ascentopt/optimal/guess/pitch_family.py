@@ -129,6 +129,7 @@ def with_plain_air(kind: ArcKind) -> ArcKind:
         surface_density=float(air.density(0.0)),
         scale_height=height,
         ceiling=air.ceiling,
+        surface_temperature=288.15,
         gas_constant=float(air.pressure(0.0) / air.density(0.0)) / 288.15,
         heat_capacity_ratio=air.heat_capacity_ratio,
     )

@@ -74,6 +74,7 @@ def _air(draw: Draw, thin: float, dense: float) -> Atmosphere:
         surface_density=draw.log_uniform(thin, dense),
         scale_height=scale_height,
         ceiling=draw.uniform(11.0, 14.0) * scale_height,
+        surface_temperature=288.15,
     )
 
 

@@ -60,7 +60,9 @@ def legs() -> tuple[Flight, Flight]:
     recomputed from its data.
     """
     g, radius, mass = 9.81, 6378 * km, 149912 * 0.4536
-    air = Atmosphere.exponential(surface_density=1.225, scale_height=7500.0, ceiling=100 * km)
+    air = Atmosphere.exponential(
+        surface_density=1.225, scale_height=7500.0, ceiling=100 * km, surface_temperature=288.15
+    )
     body = Body(name="of the example", gravitational_parameter=g * radius**2, radius=radius,
                 rotation_rate=0.0, atmosphere=air)  # fmt: skip
     thrust = 1.4 * mass * g

@@ -361,7 +361,10 @@ def a_throttled_stage_to_a_placed_periapsis() -> Launch:
         aerodynamics=ao.Aerodynamics(reference_area=0.0882255, drag_coefficient=0.31779),
     )  # fmt: skip
     air = ao.Atmosphere.exponential(
-        surface_density=0.0183172, scale_height=6.54135 * km, ceiling=83.0831 * km
+        surface_density=0.0183172,
+        scale_height=6.54135 * km,
+        ceiling=83.0831 * km,
+        surface_temperature=288.15,
     )
     body = ao.Body(
         name="Pumice", gravitational_parameter=1.99677e11, radius=752.038 * km,

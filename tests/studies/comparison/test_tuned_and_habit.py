@@ -13,7 +13,10 @@ FLINT = ao.Body(
     radius=656.14 * km,
     rotation_rate=-1.7407e-4,
     atmosphere=ao.Atmosphere.exponential(
-        surface_density=1.1755, scale_height=4.3946 * km, ceiling=43.946 * km
+        surface_density=1.1755,
+        scale_height=4.3946 * km,
+        ceiling=43.946 * km,
+        surface_temperature=288.15,
     ),
 )
 
