@@ -64,7 +64,8 @@ def find_ours(name: str, base: type | None) -> Any:
     it, and no function is ever called by name.
     """
     module, _, qualified = name.partition(":")
-    if not module.startswith(PACKAGE):
+    plain = all(part.isidentifier() and not part.startswith("__") for part in module.split("."))
+    if not module.startswith(PACKAGE) or not plain:
         raise InputError(f"persistence: {name!r} is not a class of this package. Refused.")
     own_name, own_module = name.removeprefix(PACKAGE), module.removeprefix(PACKAGE)
     place, _, renamed = MOVED.get(own_name, MOVED.get(own_module, own_module)).partition(":")

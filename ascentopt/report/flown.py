@@ -110,7 +110,9 @@ class Flown:
 
     @classmethod
     def simplified(cls, ascent: Ascent, programme: SimplerProgramme) -> Flown:
-        """The flight of what `simplify` made of an ascent."""
+        """The flight of what `simplify` made of an ascent. Raises `InputError` for another's."""
+        used, penalty = programme.propellant_used, programme.penalty
+        ascent.check_measures("Flown.simplified", "the programme", used, penalty)
         count, cost = len(programme.knots), in_places(programme.penalty, 1)
         name = f"pitch programme with {count} knots, {cost} kg beyond the least propellant"
         mission, instant = ascent.mission, programme.lift_off_time

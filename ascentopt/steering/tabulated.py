@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
@@ -12,7 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from ascentopt.arguments import checked
+from ascentopt import persistence
+from ascentopt.arguments import checked, told
 from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.local_frame import SPIN, Axis
 from ascentopt.flight.guidance.ending import AfterDuration, AfterDurationOrEmpty, Ending
@@ -21,6 +21,7 @@ from ascentopt.flight.guidance.moment import Moment
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
+from ascentopt.persistence import check_fields, told_as_damage
 from ascentopt.steering.table.context import SteeringContext, SteeringEvent
 from ascentopt.steering.table.rows import steering_table
 from ascentopt.steering.table.segment import SteeringSegment
@@ -30,8 +31,8 @@ from ascentopt.units import deg
 from ascentopt.validation import numbers
 from ascentopt.world.body import Body
 
-_VERSION = 1
-"""Of the JSON file."""
+_FORM, _VERSION = "steering table", 2
+"""Of the JSON file. Version 1 had no checksum."""
 
 _STAGES_AND_ARCS = ("coast_before", "relit", "cut_early", "throttling", "turning_arcs")
 """Lists of a plan, which JSON gives back as such."""
@@ -61,6 +62,7 @@ class TabulatedSteering(SteeringLaw, Tabular):
     context: SteeringContext | None = None
 
     def __post_init__(self) -> None:
+        check_fields(type(self), vars(self), "Give what a table is made of.")
         object.__setattr__(self, "segments", tuple(self.segments))
         axis = numbers("TabulatedSteering", "axis", self.axis, "", _AXIS_FIX)
         if len(axis) != 3 or abs(hypot(*axis) - 1.0) > 1e-9:
@@ -142,7 +144,7 @@ class TabulatedSteering(SteeringLaw, Tabular):
     def to_dict(self) -> dict[str, Any]:
         """Everything, as lists, numbers and texts."""
         return {
-            "form": "steering table",
+            "form": _FORM,
             "version": _VERSION,
             "plan": asdict(self.plan),
             "axis": list(self.axis),
@@ -153,40 +155,52 @@ class TabulatedSteering(SteeringLaw, Tabular):
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> TabulatedSteering:
         """The table that `to_dict` wrote. Raises `InputError` for anything else."""
-        if data.get("form") != "steering table" or data.get("version") != _VERSION:
+        form, version = data.get("form"), data.get("version")
+        if form != _FORM or isinstance(version, bool) or version not in {1, _VERSION}:
             raise InputError(
-                f"TabulatedSteering: the data are of the form {data.get('form')!r}, version "
-                f"{data.get('version')!r}; this reads 'steering table', version {_VERSION}. Save "
-                "the table again."
+                f"TabulatedSteering: the data are of the form {told(form)}, version "
+                f"{told(version)}; this reads {_FORM!r}, versions 1 and {_VERSION}. Save the table "
+                "again."
             )
-        plan = dict(data["plan"])
-        plan |= {name: tuple(plan.get(name, ())) for name in _STAGES_AND_ARCS}
-        segments = tuple(SteeringSegment(**segment) for segment in data["segments"])
-        return cls(
-            plan=FlightPlan(**plan),
-            segments=segments,
-            axis=tuple(data.get("axis", SPIN)),
-            context=_context(data.get("context")),
-        )
+        with told_as_damage("TabulatedSteering: the table"):
+            plan = dict(data["plan"])
+            plan |= {name: tuple(plan.get(name, ())) for name in _STAGES_AND_ARCS}
+            check_fields(FlightPlan, plan, "Give what was saved.")
+            segments = tuple(_segment_of(segment) for segment in data["segments"])
+            axis = tuple(data.get("axis", SPIN))
+            context = _context(data.get("context"))
+            return cls(plan=FlightPlan(**plan), segments=segments, axis=axis, context=context)
 
     def save(self, path: str | Path) -> None:
-        """Write JSON from which `load` makes an equal table, to the last bit."""
-        Path(path).write_text(json.dumps(self.to_dict(), indent=1), encoding="utf-8")
+        """Write JSON from which `load` makes an equal table, to the last bit.
+
+        A checksum and the library's version are written with it. Raises `InputError` where nothing
+        can be written.
+        """
+        persistence.write(path, self.to_dict())
 
     @classmethod
     def load(cls, path: str | Path) -> TabulatedSteering:
-        """Read what `save` wrote."""
-        return cls.from_dict(json.loads(Path(path).read_text(encoding="utf-8")))
+        """Read what `save` wrote. Raises `InputError` for any other or a damaged file."""
+        owner, versions = "TabulatedSteering", (1, _VERSION)
+        return cls.from_dict(persistence.saved(path, owner, _FORM, versions, unsigned=(1,)))
 
 
 def _context(data: dict[str, Any] | None) -> SteeringContext | None:
     """None for a table that was saved without one."""
     if data is None:
         return None
+    for event in data["events"]:
+        check_fields(SteeringEvent, event, "Give what was saved.")
     events = tuple(SteeringEvent(**event) for event in data["events"])
     return SteeringContext(
         notes=tuple(data["notes"]), burning=tuple(data["burning"]), events=events
     )
+
+
+def _segment_of(data: dict[str, Any]) -> SteeringSegment:
+    check_fields(SteeringSegment, data, "Give what was saved.")
+    return SteeringSegment(**data)
 
 
 def _axis(arcs: list[Floats]) -> Axis:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import takewhile
 from math import exp, inf
+from typing import ClassVar
 
 from ascentopt.arguments import checked, checked_kinds
 from ascentopt.errors import InfeasibleAscent, InputError
@@ -12,6 +13,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, Optimum, optimum
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.persistence import SavedResult
 from ascentopt.rocket import Vehicle
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.units import STANDARD_GRAVITY
@@ -30,7 +32,7 @@ MOST_SOLVES = 25
 
 @checked_kinds
 @dataclass(frozen=True, kw_only=True, eq=False)
-class MaxPayload(Tabular):
+class MaxPayload(SavedResult, Tabular):
     """The greatest payload, with the ascent that carries it.
 
     Args:
@@ -49,6 +51,10 @@ class MaxPayload(Tabular):
     held_by: str
     ascent: Ascent
     solves: int
+
+    _form: ClassVar = "greatest payload"
+    _version: ClassVar = 1
+    _unsigned: ClassVar = 0
 
     def to_table(self) -> Table:
         """One row: the payload, what holds it, and the main numbers of its ascent."""

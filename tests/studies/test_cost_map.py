@@ -139,8 +139,8 @@ def test_a_map_of_the_first_version_is_read(found: ao.CostMap, tmp_path: Path) -
 def test_a_map_of_a_later_version_is_refused(found: ao.CostMap, tmp_path: Path) -> None:
     found.save(tmp_path / "map.json")
     data = persistence.read(tmp_path / "map.json")
-    persistence.write(tmp_path / "map.json", {**data, "version": 3})
-    with pytest.raises(ao.InputError, match="version 3; this reads 'cost map', version 1 to 2"):
+    persistence.write(tmp_path / "map.json", {**data, "version": 4})
+    with pytest.raises(ao.InputError, match="version 4; this reads 'cost map', version 1 to 3"):
         ao.CostMap.load(tmp_path / "map.json")
 
 
@@ -163,10 +163,13 @@ def test_a_best_cell_at_the_edge_is_flagged(found: ao.CostMap) -> None:
     """There are two rows only, so that each of them is an edge."""
     assert "kick speed" in found.edges
     assert "at the map's edge (" in str(found)
-    inner = replace(found, propellant_used=np.full((3, 5), 2e4) - np.eye(3, 5, 1) * 500.0)
-    inner.propellant_used[1, 2] = 1.9e4
+    used = np.full((3, 5), 2e4) - np.eye(3, 5, 1) * 500.0
+    used[1, 2] = 1.9e4
     three = replace(
-        inner,
+        found,
+        propellant_used=used,
+        reasons=(),
+        flown=None,
         upward=replace(found.upward, values=np.array([60.0, 63.0, 66.0])),
         excess=np.zeros((3, 5)),
     )

@@ -20,7 +20,7 @@ def ascent() -> ao.Ascent:
 
 @pytest.fixture(scope="module")
 def found(ascent: ao.Ascent) -> ao.Comparison:
-    return ao.compare(VEHICLE, MISSION, ascent=ascent)
+    return ao.compare(ascent.vehicle, ascent.mission, ascent=ascent)
 
 
 def test_tuned_rules_fly_within_the_limits(found: ao.Comparison) -> None:
@@ -72,7 +72,7 @@ def test_the_best_gravity_turn_is_found(ascent: ao.Ascent) -> None:
 def test_a_habit_of_ones_own_flies(ascent: ao.Ascent) -> None:
     """5 degrees at 50 m/s, follow, cut off at the apoapsis, coast, circularise."""
     catalogue = ao.Catalogue(rules=(OWN,), insertions=(ao.Circularise(),))
-    found = ao.compare(VEHICLE, MISSION, ascent=ascent, catalogue=catalogue)
+    found = ao.compare(ascent.vehicle, ascent.mission, ascent=ascent, catalogue=catalogue)
     habit = next(one for one in found.outcomes if not one.tuned)
     assert habit.flight is not None
     assert [str(one) for one in habit.parameters] == ["kick speed 50 m/s", "kick angle 5 deg"]
@@ -84,7 +84,7 @@ def test_a_habit_of_ones_own_flies(ascent: ao.Ascent) -> None:
 def test_a_kick_before_the_rise_ends_is_reported_as_it_flew(ascent: ao.Ascent) -> None:
     early = ao.KickRule(habit=(12.0, 5 * deg))
     catalogue = ao.Catalogue(rules=(early,), insertions=(ao.Circularise(),))
-    found = ao.compare(VEHICLE, MISSION, ascent=ascent, catalogue=catalogue)
+    found = ao.compare(ascent.vehicle, ascent.mission, ascent=ascent, catalogue=catalogue)
     habit = next(one for one in found.outcomes if not one.tuned)
     assert habit.flight is not None
     speed = habit.parameters[0].value

@@ -8,13 +8,14 @@ import casadi as ca
 import numpy as np
 
 from ascentopt.flight.dynamics.state import MASS
+from ascentopt.persistence import Result
 from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.world.air import ground_velocity
 from ascentopt.world.body import Body
 
 
-@dataclass(frozen=True, kw_only=True)
-class DeltaVBudget(Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class DeltaVBudget(Result, Tabular):
     """The delta-v of a flight by what became of it, all in m/s.
 
     Losses are reckoned in the frame that turns with the body, as the trade quotes them: a rocket

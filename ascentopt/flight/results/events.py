@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import astuple, dataclass, replace
+from itertools import pairwise
 
+from ascentopt.errors import InputError
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.persistence import Result
 from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.units import km, kPa
 
@@ -28,8 +31,8 @@ _COLUMNS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
-class Event:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Event(Result):
     """One row: time s, altitude m, inertial speed m/s, downrange m, dynamic pressure Pa, masses kg.
 
     The two masses differ where something is dropped.
@@ -76,11 +79,21 @@ class Event:
         return _line((self.name, *numbers))
 
 
-@dataclass(frozen=True, kw_only=True)
-class EventTable(Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class EventTable(Result, Tabular):
     """Events in the order of time."""
 
     rows: tuple[Event, ...]
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        for before, after in pairwise(self.rows):
+            if not after.time >= before.time:
+                raise InputError(
+                    f"EventTable: {after.name!r} is at {after.time!r} s, after {before.name!r} at "
+                    f"{before.time!r} s; times must not decrease. Give the rows in the order of "
+                    "time."
+                )
 
     def __iter__(self) -> Iterator[Event]:
         return iter(self.rows)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ascentopt.persistence import Result
 from ascentopt.tables import one_line
 from ascentopt.units import STANDARD_GRAVITY, deg, kPa
 
 
-@dataclass(frozen=True, kw_only=True)
-class Excess:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Excess(Result):
     """A limit beside what a flight makes of it.
 
     Args:

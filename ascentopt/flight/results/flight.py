@@ -7,17 +7,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from ascentopt.arguments import checked_kinds
+from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import Ending
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.events import EventTable
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.flight.results.verdict import Verdict
+from ascentopt.persistence import Result
 from ascentopt.tables import in_a_line, one_line, page
 from ascentopt.typing import Floats
 
 
-@dataclass(frozen=True, kw_only=True)
-class ArcEnd:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ArcEnd(Result):
     """How an arc ended: its name, the ending that it met, and when (s)."""
 
     arc: str
@@ -28,8 +30,8 @@ class ArcEnd:
 
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class Flight:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Flight(Result):
     """A flight that was flown to its end.
 
     Args:
@@ -46,7 +48,10 @@ class Flight:
     ends: tuple[ArcEnd, ...]
     verdict: Verdict | None = None
 
-    __hash__ = None  # type: ignore[assignment]
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if not self.ends:
+            raise InputError("Flight: ends is empty; it must hold how each arc ended. Give them.")
 
     def __repr__(self) -> str:
         told = f"{self.final_time:.2f} s", f"{len(self.ends)} arcs"

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ascentopt.arguments import told
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.results.telemetry import COLUMNS, Column, Readings, read
+from ascentopt.persistence import Result, told_as_damage
 from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.typing import Floats
 
@@ -21,7 +24,7 @@ _FORM = 1
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class TrajectoryArc:
+class TrajectoryArc(Result):
     """One arc, sampled.
 
     Args:
@@ -41,7 +44,10 @@ class TrajectoryArc:
     readings: Floats
 
     def __post_init__(self) -> None:
-        count = len(self.times)
+        for name in _ARRAYS:
+            object.__setattr__(self, name, _fixed(self, name))
+        super().__post_init__()
+        count = len(self.times) if self.times.ndim else 0
         shapes = {
             "times": (count,),
             "states": (count, 7),
@@ -50,14 +56,27 @@ class TrajectoryArc:
             "readings": (count, len(COLUMNS)),
         }
         for name, shape in shapes.items():
-            array = np.array(getattr(self, name), dtype=np.float64)
+            array = getattr(self, name)
             if array.shape != shape or count == 0:
                 raise InputError(
                     f"TrajectoryArc {self.name!r}: {name} has the shape {array.shape}; it must be "
                     f"{shape} with at least one row. Give one row for each time."
                 )
-            array.flags.writeable = False
-            object.__setattr__(self, name, array)
+        self._check_order()
+
+    def _check_order(self) -> None:
+        owner, wrong = f"TrajectoryArc {self.name!r}", ~(np.diff(self.times) >= 0.0)
+        if wrong.any() or not np.isfinite(self.times[0]):
+            row = int(np.argmax(wrong)) + 1 if wrong.any() else 0
+            raise InputError(
+                f"{owner}: times[{row}] is {float(self.times[row])!r} s; it must be a finite "
+                "number, no less than the one before it. Sort the samples by time."
+            )
+        for name in ("states", "directions", "throttle"):
+            if not np.isfinite(getattr(self, name)).all():
+                raise InputError(
+                    f"{owner}: {name} holds what is no finite number; it must not. Give numbers."
+                )
 
     @classmethod
     def sampled(
@@ -90,22 +109,25 @@ class TrajectoryArc:
         with np.errstate(divide="ignore", invalid="ignore"):
             return np.where(turned > _NO_TURN, turned / np.diff(self.times), 0.0)
 
-    def __eq__(self, other: object) -> bool:
-        if not isinstance(other, TrajectoryArc):
-            return NotImplemented
-        return self.name == other.name and all(
-            np.array_equal(getattr(self, name), getattr(other, name), equal_nan=True)
-            for name in _ARRAYS
-        )
-
-    __hash__ = None  # type: ignore[assignment]
-
 
 _NO_TURN = 1e-6
 """rad between two samples that are no turn: rounding, where two samples share an instant."""
 
 _HEADING = COLUMNS.index(Readings.heading)
 _ARRAYS = ("times", "states", "directions", "throttle", "readings")
+
+
+def _fixed(arc: TrajectoryArc, name: str) -> Floats:
+    """A copy of its own that nobody changes."""
+    try:
+        array = np.array(getattr(arc, name), dtype=np.float64)
+    except (TypeError, ValueError):
+        raise InputError(
+            f"TrajectoryArc {arc.name!r}: {name} is {told(getattr(arc, name))}; it must be an "
+            "array of numbers. Give one row for each time."
+        ) from None
+    array.flags.writeable = False
+    return array
 
 
 class Peak(NamedTuple):
@@ -115,8 +137,8 @@ class Peak(NamedTuple):
     readings: Readings
 
 
-@dataclass(frozen=True, kw_only=True)
-class Trajectory(Readings, Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Trajectory(Result, Readings, Tabular):
     """A flight, arc by arc; its columns run through all arcs.
 
     The instant of a joint appears twice, before and after what happens there.
@@ -128,10 +150,16 @@ class Trajectory(Readings, Tabular):
     arcs: tuple[TrajectoryArc, ...]
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         if not self.arcs:
             raise InputError("Trajectory: arcs is empty; it must hold an arc. Give at least one.")
-
-    __hash__ = None  # type: ignore[assignment]
+        for before, after in pairwise(self.arcs):
+            if after.times[0] < before.times[-1]:
+                raise InputError(
+                    f"Trajectory: arc {after.name!r} begins at {float(after.times[0])!r} s, and "
+                    f"the one before it ends at {float(before.times[-1])!r} s; times must not "
+                    "decrease. Give the arcs in the order of time."
+                )
 
     @cached_property
     def table(self) -> Floats:
@@ -262,15 +290,16 @@ class Trajectory(Readings, Tabular):
                 f"{data.get('columns')!r}; this version reads form {_FORM} with {names}. Write "
                 "the trajectory again."
             )
-        return cls(
-            arcs=tuple(
-                TrajectoryArc(
-                    name=arc["name"],
-                    **{name: _array(arc[name]) for name in _ARRAYS},
+        with told_as_damage("Trajectory.from_dict: the dictionary"):
+            return cls(
+                arcs=tuple(
+                    TrajectoryArc(
+                        name=arc["name"],
+                        **{name: _array(arc[name]) for name in _ARRAYS},
+                    )
+                    for arc in data["arcs"]
                 )
-                for arc in data["arcs"]
             )
-        )
 
 
 def _listed(array: Floats) -> Any:

@@ -7,6 +7,7 @@ from math import isinf, pi
 
 from ascentopt.arguments import checked_kinds
 from ascentopt.flight.results.excess import Excess
+from ascentopt.persistence import Result
 from ascentopt.tables import one_line
 from ascentopt.units import deg, in_places, km, signed
 
@@ -16,8 +17,8 @@ _NEAR_ANGLE = 0.1 * deg
 """What still counts as the orbit asked for (common practice, no source); a miss is always told."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class OrbitMiss:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class OrbitMiss(Result):
     """By how much an orbit misses one element of what was asked for: m, rad, or without a unit."""
 
     name: str
@@ -51,8 +52,8 @@ class OrbitMiss:
 
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class Verdict:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Verdict(Result):
     """What became of a flight that was flown to its end.
 
     Args:

@@ -2,40 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from ascentopt import persistence
-from ascentopt.arguments import checked_kinds
+from ascentopt.arguments import checked_kinds, told
 from ascentopt.errors import InputError
+from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.events import EventTable
 from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.flight.results.verification import Check, Verification
+from ascentopt.flight.simulation.fly_again import CLOSED, INSTANT, Kept, SecondFlight, second_flight
 from ascentopt.mission import Mission
-from ascentopt.mission.lift_off import lift_off_text, waits_for_its_orbit
+from ascentopt.mission.lift_off import hangs_on_its_instant, lift_off_text, waits_for_its_orbit
 from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.result.bear_out import UNCHECKED, limit_check, unexplained_misses
 from ascentopt.optimal.result.certificate import Certificate
 from ascentopt.optimal.result.partials import Partials
 from ascentopt.optimal.speeds import in_words
+from ascentopt.persistence import Result, SavedResult
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 from ascentopt.steering.table.context import SteeringContext
 from ascentopt.tables import Table, Tabular, one_line, page
+from ascentopt.validation import finite, not_negative, positive
 
-_FORM, _VERSION = "ascent", 3
-"""Of the JSON file. Version 1 had no partials and is read without them; 2 called them prices."""
+MEASURED = 1e-6
+"""kg by which rounding may change what is left of a difference of propellants."""
 
 CAUTION = (
     "Preliminary analysis only: a real launch is for licensed practice and range safety to decide."
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Candidate:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Candidate(Result):
     """A structure that was solved for, and how it came out.
 
     Args:
@@ -79,7 +85,7 @@ class Candidate:
 
 @checked_kinds
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Ascent(Tabular):
+class Ascent(SavedResult, Tabular):
     """The least-propellant ascent of a vehicle to the orbit of a mission.
 
     Trajectory, events and budget are those of the independent flight of the steering, not of the
@@ -117,8 +123,44 @@ class Ascent(Tabular):
     propellant_margin: float
     flight_time: float
 
+    _form: ClassVar = "ascent"
+    _version: ClassVar = 4
+    _unsigned: ClassVar = 3
+
     def __post_init__(self) -> None:
+        super().__post_init__()
+        owner, fix = f"Ascent of {self.vehicle.name!r}", "Give what the flight has."
+        positive(owner, "final_mass", self.final_mass, "kg", fix)
+        not_negative(owner, "propellant_used", self.propellant_used, "kg", fix)
+        finite(owner, "propellant_margin", self.propellant_margin, "kg", fix)
+        not_negative(owner, "flight_time", self.flight_time, "s", fix)
+        begun = float(self.trajectory.arcs[0].times[0])
+        not_negative(owner, "trajectory's first time", begun, "s", "Begin at the lift-off.")
+        self._check_arcs(owner)
         self._explain_steering()
+
+    def _check_arcs(self, owner: str) -> None:
+        """Refuse a plan that the vehicle cannot follow, and a table or flight of another one."""
+        plan, names = self.plan, [segment.arc for segment in self.steering.segments]
+        plan.check(self.vehicle)
+        flown = [arc.name for arc in self.trajectory.arcs]
+        pieces = plan.restarts + len(plan.relit) + len(plan.coast_before)
+        # A plan of more pieces than there are arcs is not even laid out: it may have millions.
+        laid = (
+            list(sequence_of(self.vehicle, self.mission, plan).names)
+            if pieces <= len(names)
+            else [f"{pieces} burns and coasts"]
+        )
+        fix = "Give the plan, the table and the flight of one vehicle and mission."
+        for what, arcs, holds in (
+            ("the plan's arcs are", laid, laid == names and self.steering.plan == plan),
+            ("the trajectory's arcs are", flown, flown == names[: len(flown)]),
+        ):
+            if not holds:
+                raise InputError(
+                    f"{owner}: {what} {told(arcs)}, those of its steering {told(names)} by the "
+                    f"plan {self.steering.plan}; they must be the same. {fix}"
+                )
 
     def _explain_steering(self) -> None:
         """Tell the steering table what it was made for: of this ascent, whatever it said before."""
@@ -235,27 +277,89 @@ class Ascent(Tabular):
         text = lift_off_text(self.mission)
         return [f"  {text}"] if text else []
 
-    def save(self, path: str | Path) -> None:
-        """Write JSON that `load` reads without solving or flying anything."""
-        persistence.save(path, _FORM, _VERSION, self)
+    def check_belongs(self, owner: str, vehicle: Vehicle, mission: Mission) -> None:
+        """Refuse a vehicle or mission that it is not the ascent of; the instant may have been free.
+
+        Raises `InputError` that names the first number in which they differ.
+        """
+        flown = self.mission
+        if mission.lift_off_time is None:
+            flown = replace(flown, lift_off_time=None)
+        elif not hangs_on_its_instant(mission):
+            flown = replace(flown, lift_off_time=mission.lift_off_time)
+        for what, own, given in (
+            ("vehicle", self.vehicle, vehicle),
+            ("mission", flown, mission),
+        ):
+            for place, there, here in persistence.differences(own, given):
+                raise InputError(
+                    f"{owner}: ascent is of another {what}: {place or what} is {told(there)} there "
+                    f"and {told(here)} here; they must be the same. Give the ascent's own "
+                    f"(ascent.{what}), or leave the ascent out and have it solved."
+                )
+
+    def check_measures(self, owner: str, what: str, used: float, penalty: float) -> None:
+        """Refuse a flight whose penalty counts from another ascent's propellant.
+
+        Args:
+            owner, what: who refuses it, and what it is, in words.
+            used: kg that it burns.
+            penalty: kg beyond the ascent that it was measured by.
+        """
+        measured_by = used - penalty
+        if abs(measured_by - self.propellant_used) > MEASURED:
+            raise InputError(
+                f"{owner}: {what} was measured by an ascent that uses {measured_by:.3f} kg of "
+                f"propellant; this one uses {self.propellant_used:.3f} kg, and it must be the "
+                "same. Give the ascent that it was made of."
+            )
+
+    def verify(self) -> Verification:
+        """Fly its steering again, and hold what it says of itself against that flight.
+
+        Trajectory, events, budget, masses, what limits and orbit are missed by: all that follows
+        from the flight is found again, within what two processors may differ by. What the
+        optimiser's solution would be needed for is named as not checked. A flight takes some tenths
+        of a second.
+        """
+        again = second_flight(self.vehicle, self.mission, self.steering)
+        kept = Kept(trajectory=self.trajectory, events=self.events, budget=self.budget)
+        checks = [*again.checks(kept), *self._number_checks(again)]
+        objections = [f"its steering does not fly: {again.why}"] if again.flight is None else []
+        if again.flight is not None:
+            own = self.mission, again.flight, self.certificate
+            checks.append(limit_check(self.vehicle, *own))
+            objections += unexplained_misses(*own)
+        return Verification(
+            subject=f"Ascent of {self.vehicle.name!r}",
+            checks=tuple(checks),
+            objections=tuple(objections),
+            unchecked=UNCHECKED,
+        )
+
+    def _number_checks(self, again: SecondFlight) -> Iterator[Check]:
+        flight, most = again.flight, again.mass_tolerance
+        if flight is None:
+            return
+        mass, time = float(flight.final_state[MASS]), flight.final_time
+        for name, kept, found, tolerance, unit in (
+            ("final mass", self.final_mass, mass, CLOSED * most, "kg"),
+            ("propellant used", self.propellant_used, again.propellant_used, CLOSED * most, "kg"),
+            ("propellant left", self.propellant_margin, again.propellant_margin, CLOSED * most,
+             "kg"),
+            ("flight time", self.flight_time, time, INSTANT, "s"),
+        ):  # fmt: skip
+            yield Check(quantity=name, kept=kept, found=found, tolerance=tolerance, unit=unit)
 
     @classmethod
-    def load(cls, path: str | Path) -> Ascent:
-        """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.saved(path, "Ascent", _FORM, (1, 2, _VERSION))
-        data = persistence.by_present_names(cls, data)
+    def _amended(cls, data: dict[str, Any]) -> dict[str, Any]:
+        """Version 1 had no partials, 2 called them prices; then all lifted off at zero."""
+        found = persistence.by_present_names(cls, data)
         if data["version"] == 1:
             none = Partials.unknown("saved before partials were kept")
-            data["partials"] = persistence.encode(none)
-        missing = [name for name in cls.__dataclass_fields__ if name not in data]
-        if missing:
-            raise InputError(
-                f"Ascent.load: {str(path)!r} lacks {', '.join(missing)}; the file is damaged. Save "
-                "the ascent again."
-            )
-        fields: dict[str, Any] = {
-            name: persistence.decode(data[name]) for name in cls.__dataclass_fields__
-        }
-        if waits_for_its_orbit(fields["mission"]):  # saved when all lifted off at zero
-            fields["mission"] = replace(fields["mission"], lift_off_time=0.0)
-        return cls(**fields)
+            found["partials"] = persistence.encode(none)
+        if data["version"] <= cls._unsigned:
+            mission = persistence.decode(found.get("mission"))
+            if isinstance(mission, Mission) and waits_for_its_orbit(mission):
+                found["mission"] = persistence.encode(replace(mission, lift_off_time=0.0))
+        return found

@@ -17,6 +17,7 @@ from ascentopt.flight.results.limit_check import peaks
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import NO_LENGTH, OPTIMAL_RESIDUAL, Attempt
 from ascentopt.optimal.structure.census import Census
+from ascentopt.persistence import Result
 from ascentopt.tables import Table, Tabular, in_a_line, one_line
 from ascentopt.units import deg
 
@@ -101,8 +102,8 @@ PINNED = 1.5
 """Times the shortest duration below which the end of a burn that should not be counts as held."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Certificate(Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Certificate(Result, Tabular):
     """Numbers that vouch for a solution; see `THRESHOLDS` for what each must not exceed.
 
     Args:
@@ -147,6 +148,10 @@ class Certificate(Tabular):
             return Verdict.DOUBTFUL
         settled = self.structures is None or self.structures.settled
         return Verdict.CERTIFIED if settled else Verdict.UNSETTLED
+
+    def __bool__(self) -> bool:
+        """Whether the verdict is certified: nothing is beyond its threshold, or unsettled."""
+        return self.verdict is Verdict.CERTIFIED
 
     def far_beyond(self) -> tuple[str, ...]:
         """Names of the numbers so far beyond that the flight is no answer: see `NO_ANSWER`."""

@@ -12,6 +12,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import STEP, Case, Variation, variations
+from ascentopt.persistence import Result
 from ascentopt.tables import Table, Tabular, one_line
 
 NOTHING = 0.01
@@ -20,8 +21,8 @@ is is the push of the solver's barrier, whose parameter is 1e-7 of the final mas
 
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class Partial:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Partial(Result):
     """What one unit more of a number costs, to first order.
 
     Every other number of the description stays, and the flight is optimal again.
@@ -49,8 +50,8 @@ class Partial:
 
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class NoPartial:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class NoPartial(Result):
     """A number without a partial, and why."""
 
     quantity: str
@@ -64,8 +65,8 @@ class NoPartial:
 
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class Partials(Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Partials(Result, Tabular):
     """The partials of a mission's and a vehicle's numbers, and those that have none.
 
     They are slopes at the optimum, of its structure and with its active limits: exact there, and

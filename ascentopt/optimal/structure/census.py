@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.structure.dominance import is_part_of
+from ascentopt.persistence import Result
 from ascentopt.tables import one_line
 
 SETTLED_BY = 1e-4
@@ -15,8 +16,8 @@ SETTLED_BY = 1e-4
 answer without leaving it open: what an answer may be worse than the best structure."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Census:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Census(Result):
     """Which structures an answer was compared with.
 
     Args:

@@ -47,9 +47,13 @@ def simplify_figure(programmes: Sequence[SimplerProgramme], ascent: Ascent) -> F
     than ten minutes.
 
     Raises:
-        InputError: without any programme.
+        InputError: without any programme, or with one of another ascent.
     """
     from matplotlib.figure import Figure
+
+    for one in programmes:
+        used, penalty = one.propellant_used, one.penalty
+        ascent.check_measures("simplify_figure", "a programme", used, penalty)
 
     programmes = list({(one.against, len(one.knots)): one for one in programmes}.values())
     kinds = [kind for kind in _KINDS if any(one.against == kind for one in programmes)]

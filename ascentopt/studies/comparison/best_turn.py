@@ -9,6 +9,7 @@ from ascentopt.arguments import checked, checked_kinds
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.persistence import Result
 from ascentopt.rules.catalogue import insertions
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
@@ -20,8 +21,8 @@ from ascentopt.units import deg
 
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class Valley(Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Valley(Result, Tabular):
     """What a kick that is not the best one costs.
 
     Args:
@@ -70,7 +71,7 @@ def valley(ascent: Ascent, kick: RuleOutcome, *, step: float = 0.1 * deg) -> Val
     """How sharp the valley is in which a tuned kick lies, from a step to each side of its angle.
 
     Raises:
-        InputError: for an outcome of another rule, or a step that is not positive.
+        InputError: for an outcome of another rule or ascent, or a step that is not positive.
     """
     ways = [one for one in insertions() if one.name == kick.insertion]
     if kick.rule != KickRule().name or not ways or kick.propellant_used is None or step <= 0.0:
@@ -79,6 +80,8 @@ def valley(ascent: Ascent, kick: RuleOutcome, *, step: float = 0.1 * deg) -> Val
             "rad; it must be of a kick that reached the orbit, the step positive. Give what "
             "best_gravity_turn returns."
         )
+    if kick.penalty is not None:
+        ascent.check_measures("valley", "the kick", kick.propellant_used, kick.penalty)
     flight = RuleFlight(
         vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=KickRule(), insertion=ways[0]
     )

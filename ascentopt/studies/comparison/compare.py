@@ -77,7 +77,8 @@ def compare(
         vehicle: to be flown.
         mission: to a circle or an ellipse; a rule lifts off when that leads to the node, if one is
             given.
-        ascent: the optimum if it is known already; otherwise it is solved for.
+        ascent: the optimum of just this vehicle and mission if it is known already, its instant of
+            lift-off aside where that was free; otherwise it is solved for.
         catalogue: rules and insertions; by default those of `rules.catalogue`.
 
     Raises:
@@ -86,6 +87,8 @@ def compare(
         InfeasibleAscent: when not even the optimum reaches the orbit.
         Interrupted: by the keyboard; `best` is the comparison with the rules flown so far.
     """
+    if ascent is not None:
+        ascent.check_belongs("compare", vehicle, mission)
     chosen = catalogue or Catalogue(rules=rules(), insertions=insertions())
     flights = [
         RuleFlight(vehicle=vehicle, mission=mission, rule=rule, insertion=insertion)

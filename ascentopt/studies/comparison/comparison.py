@@ -5,25 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import ClassVar, Self
 
 import numpy as np
 
-from ascentopt import persistence
 from ascentopt.arguments import checked_kinds
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.flight.results.verification import Verification
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.persistence import Given
+from ascentopt.persistence import Given, SavedResult
 from ascentopt.studies.comparison.outcome import COLUMNS, RuleOutcome, losses_of
 from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.units import deg, kPa
 
-_FORM, _VERSION = "comparison", 1
-
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class Comparison(Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Comparison(SavedResult, Tabular):
     """The optimal ascent and how each rule of thumb fared against it.
 
     Args:
@@ -34,7 +33,9 @@ class Comparison(Tabular):
     ascent: Ascent
     outcomes: tuple[RuleOutcome, ...]
 
-    __hash__ = None  # type: ignore[assignment]
+    _form: ClassVar = "comparison"
+    _version: ClassVar = 2
+    _unsigned: ClassVar = 1
 
     @property
     def best_rule(self) -> RuleOutcome | None:
@@ -60,12 +61,8 @@ class Comparison(Tabular):
         count = f"{reached} of {len(self.outcomes)} rules reach the orbit"
         return one_line(self, self.ascent.vehicle.name, self.ascent.mission.orbit, count)
 
-    def save(self, path: str | Path) -> None:
-        """Write JSON that `load` reads without solving or flying anything."""
-        persistence.save(path, _FORM, _VERSION, self)
-
     @classmethod
-    def load(cls, path: str | Path, *, rules: Sequence[object] = ()) -> Comparison:
+    def load(cls, path: str | Path, *, rules: Sequence[object] = ()) -> Self:
         """Read what `save` wrote.
 
         Numbers, flights and events of all outcomes are there in any case. The law of a rule of
@@ -79,9 +76,14 @@ class Comparison(Tabular):
         Raises:
             InputError: for any other file.
         """
-        data, given = persistence.saved(path, "Comparison", _FORM, (_VERSION,)), Given(rules)
-        found = {name: persistence.decode(data.get(name), given) for name in ("ascent", "outcomes")}
-        return cls(**found)
+        return cls._loaded(path, Given(rules))
+
+    def verify(self) -> Verification:
+        """As `Ascent.verify`, and the law of every outcome is flown again as well."""
+        found = self.ascent.verify()
+        for one in self.outcomes:
+            found = found.with_part(one.verify(self.ascent))
+        return found
 
     def __str__(self) -> str:
         """A table with a line for the optimum and for each rule, and remarks below it."""

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import nan
+from pathlib import Path
+from typing import ClassVar, Self
 
 from ascentopt.arguments import checked_kinds
+from ascentopt.errors import InputError
 from ascentopt.flight.results.budget import DeltaVBudget
 from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.results.verification import Check, Verification
+from ascentopt.flight.simulation.fly_again import as_flown, second_flight, verified_flight
+from ascentopt.optimal.result.ascent import MEASURED, Ascent
+from ascentopt.persistence import Given, SavedResult
 from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.steering.programme import Programme
 from ascentopt.tables import Cell, Table, Tabular, one_line
@@ -22,8 +31,8 @@ COLUMNS = (
 
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class RuleOutcome(Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RuleOutcome(SavedResult, Tabular):
     """What a rule of thumb costs, flown by habit or tuned.
 
     Args:
@@ -56,7 +65,31 @@ class RuleOutcome(Tabular):
     broken: tuple[Excess, ...] = ()
     remark: str = ""
 
-    __hash__ = None  # type: ignore[assignment]
+    _form: ClassVar = "outcome of a rule"
+    _version: ClassVar = 1
+    _unsigned: ClassVar = 0
+
+    @classmethod
+    def load(cls, path: str | Path, *, rules: Sequence[object] = ()) -> Self:
+        """Read what `save` wrote; `rules` and errors as for `Comparison.load`."""
+        return cls._loaded(path, Given(rules))
+
+    def verify(self, ascent: Ascent) -> Verification:
+        """Fly its law again beside the ascent that it was compared with.
+
+        A law with a class of one's own flies only where that was given on loading.
+        """
+        if self.flight is None or self.law is None or self.propellant_used is None:
+            return Verification(subject=self.name, checks=(), unchecked=("it has no flight",))
+        mission = as_flown(ascent.mission, self.flight.trajectory)
+        try:
+            again = second_flight(ascent.flown_vehicle, mission, self.law)
+        except InputError as refusal:
+            return Verification(subject=self.name, checks=(), unchecked=(str(refusal),))
+        cost = self.propellant_used - ascent.propellant_used
+        beyond = nan if self.penalty is None else self.penalty
+        penalty = Check(quantity="penalty", kept=beyond, found=cost, tolerance=MEASURED, unit="kg")
+        return verified_flight(self.name, self.flight, again, self.propellant_used, penalty)
 
     def to_table(self) -> Table:
         """One row, its columns those of `Comparison.to_table`."""

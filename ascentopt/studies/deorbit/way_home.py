@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import astuple, dataclass
-from pathlib import Path
+from typing import Any, ClassVar
 
-from ascentopt import persistence
 from ascentopt.arguments import checked_kinds
-from ascentopt.errors import InputError
 from ascentopt.flight.orbit.orbiting import OrbitingStage
 from ascentopt.flight.results.flight import Flight
 from ascentopt.optimal.result.ascent import CAUTION
+from ascentopt.persistence import Result, SavedResult
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.units import deg, km
-
-_FORM, _VERSION = "deorbit", 1
-"""Of the JSON file."""
-
 
 _ENTRY = (
     ("entry_altitude", "m"), ("fall_time", "s"), ("entry_speed", "m/s"),
@@ -27,8 +22,8 @@ _ENTRY = (
 """Columns for the fields of an `Entry`, in order."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Entry:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Entry(Result):
     """Where a way home ends: at the ceiling of the air, or on the ground of an airless body.
 
     Args:
@@ -56,8 +51,8 @@ class Entry:
 
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class Deorbit(Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Deorbit(SavedResult, Tabular):
     """A burn against the motion that lowers the periapsis, and the way down to air or ground.
 
     The burn is flown at full thrust by the independent simulator, and so is the way down. Where
@@ -86,7 +81,9 @@ class Deorbit(Tabular):
     entry: Entry
     flight: Flight
 
-    __hash__ = None  # type: ignore[assignment]
+    _form: ClassVar = "deorbit"
+    _version: ClassVar = 2
+    _unsigned: ClassVar = 1
 
     @property
     def burn_time(self) -> float:
@@ -170,23 +167,14 @@ class Deorbit(Tabular):
             f"    {to_air:14}{_motion(entry.air_speed, entry.air_flight_path_angle)}",
         ]
 
-    def save(self, path: str | Path) -> None:
-        """Write JSON that `load` reads without flying anything."""
-        persistence.write(
-            path, {"form": _FORM, "version": _VERSION, "deorbit": persistence.encode(self)}
-        )
-
     @classmethod
-    def load(cls, path: str | Path) -> Deorbit:
-        """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.saved(path, "Deorbit", _FORM, (_VERSION,))
-        found = persistence.decode(data.get("deorbit"))
-        if not isinstance(found, cls):
-            raise InputError(
-                f"Deorbit.load: {str(path)!r} holds no deorbit; the file is damaged. Save the "
-                "deorbit again."
-            )
-        return found
+    def _amended(cls, data: dict[str, Any]) -> dict[str, Any]:
+        """Version 1 held it all as one object."""
+        if data["version"] > 1:
+            return data
+        whole = data.get("deorbit")
+        own = whole.get("fields") if isinstance(whole, dict) else None
+        return dict(own) if isinstance(own, dict) else data
 
 
 def _motion(speed: float, angle: float) -> str:

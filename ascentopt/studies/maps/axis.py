@@ -6,18 +6,30 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ascentopt.errors import InputError
+from ascentopt.persistence import Result
 from ascentopt.rules.laws.parameter import Parameter
 from ascentopt.tables import in_a_line
 from ascentopt.typing import Floats
+from ascentopt.validation import increasing, numbers
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Axis:
+class Axis(Result):
     """One side of a map: what is varied, in which SI unit, and the values (k,)."""
 
     name: str
     unit: str
     values: Floats
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        fix = "Give the values of the map's side, in SI."
+        values = numbers(f"Axis {self.name!r}", "values", self.values, self.unit, fix)
+        increasing(f"Axis {self.name!r}", "values", values, self.unit, "Sort them.")
+        if not values:
+            raise InputError(f"Axis {self.name!r}: values is empty; it must hold one. {fix}")
+        object.__setattr__(self, "values", np.array(values))
 
     __repr__ = in_a_line
 

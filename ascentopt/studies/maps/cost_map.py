@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, fields, replace
-from pathlib import Path
+from dataclasses import dataclass, replace
+from typing import ClassVar
 
 import numpy as np
 
-from ascentopt import persistence
-from ascentopt.arguments import checked_kinds
+from ascentopt.arguments import checked_kinds, told
+from ascentopt.errors import InputError
+from ascentopt.persistence import SavedResult
 from ascentopt.studies.maps.axis import Axis, shown, unit_of
 from ascentopt.studies.maps.map_slope import edge_note, edges_of, slope_texts
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.typing import Floats
+from ascentopt.validation import finite, positive, require, within
 
-_VERSION = 2
 _MOST_REASONS = 5
-_FORM = "cost map"
 
 
 def least_cell(penalty: Floats) -> tuple[int, int]:
@@ -29,7 +29,7 @@ def least_cell(penalty: Floats) -> tuple[int, int]:
 
 @checked_kinds
 @dataclass(frozen=True, eq=False, kw_only=True)
-class CostMap(Tabular):
+class CostMap(SavedResult, Tabular):
     """Propellant beyond the optimum's, over a grid.
 
     Args:
@@ -58,6 +58,41 @@ class CostMap(Tabular):
     reasons: tuple[tuple[str, ...], ...] = ()
     least_upward: float = 0.0
     subject: str = ""
+
+    _form: ClassVar = "cost map"
+    _version: ClassVar = 3
+    _unsigned: ClassVar = 2
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        shape, owner = (len(self.upward.values), len(self.across.values)), "CostMap"
+        for name in ("propellant_used", "excess"):
+            array = self._numbers(name)
+            object.__setattr__(self, name, array)
+            self._check_grid(name, array.shape, shape)
+        if self.reasons:
+            for whys in self.reasons:
+                self._check_grid("reasons", (len(self.reasons), len(whys) or shape[1]), shape)
+        positive(owner, "optimum", self.optimum, "kg", "Give what the optimal ascent uses.")
+        finite(owner, "least_upward", self.least_upward, self.upward.unit, "Give 0 for none.")
+        for row in self.flown or ():
+            within(owner, "flown", row, "", (0, shape[0] - 1), "Name rows of the grid.")
+
+    def _numbers(self, name: str) -> Floats:
+        value = getattr(self, name)
+        try:
+            return np.asarray(value, dtype=np.float64)
+        except (TypeError, ValueError):
+            raise InputError(
+                f"CostMap: {name} is {told(value)}; it must be an array of numbers. Give one for "
+                "each cell."
+            ) from None
+
+    def _check_grid(self, name: str, found: tuple[int, ...], shape: tuple[int, int]) -> None:
+        require(
+            "CostMap", f"shape of {name}", found, "", f"{shape}, as the sides are long",
+            "Give one for each cell.", holds=found == shape,
+        )  # fmt: skip
 
     def to_table(self) -> Table:
         """A row for each cell, row by row of the grid; without an orbit why there is none."""
@@ -169,14 +204,3 @@ class CostMap(Tabular):
         if self.flown is None:
             return ()
         return tuple(k for k in range(len(self.upward.values)) if k not in self.flown)
-
-    def save(self, path: str | Path) -> None:
-        """Write JSON that `load` reads, partly filled maps as well."""
-        persistence.save(path, _FORM, _VERSION, self)
-
-    @classmethod
-    def load(cls, path: str | Path) -> CostMap:
-        """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.saved(path, "CostMap", _FORM, (1, _VERSION))
-        names = [one.name for one in fields(cls) if one.name in data]
-        return cls(**{name: persistence.decode(data[name]) for name in names})

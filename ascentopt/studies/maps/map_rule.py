@@ -78,9 +78,13 @@ def cost_map(
         excess=np.full(shape, np.nan),
         flown=(),
         least_upward=_least_upward(flight, (float(upward[0]), float(across[0]))),
-        subject=f"{ascent.vehicle.name} to {ascent.mission.orbit} of {ascent.mission.body.name}",
+        subject=_subject(ascent),
     )
     return _filled_up(empty, flight, (progress, executor))
+
+
+def _subject(ascent: Ascent) -> str:
+    return f"{ascent.vehicle.name} to {ascent.mission.orbit} of {ascent.mission.body.name}"
 
 
 def _least_upward(flight: RuleFlight, values: tuple[float, float]) -> float:
@@ -113,6 +117,11 @@ def continue_map(
             f"continue_map: the map is of {begun.rule!r} beside {begun.optimum!r} kg; "
             f"to be flown is {name!r} beside {ascent.propellant_used!r} kg; they must be "
             "the same. Go on with what the map was begun with."
+        )
+    if begun.subject and begun.subject != _subject(ascent):
+        raise InputError(
+            f"continue_map: the map is of {begun.subject!r}; the ascent is of "
+            f"{_subject(ascent)!r}, and it must be the same. Go on with what it was begun with."
         )
     flight = RuleFlight(
         vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=rule, insertion=insertion

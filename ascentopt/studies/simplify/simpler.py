@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
-from pathlib import Path
+from dataclasses import dataclass, replace
+from typing import ClassVar
 
-from ascentopt import persistence
 from ascentopt.arguments import checked_kinds
 from ascentopt.flight.guidance.law import SteeringLaw
 from ascentopt.flight.results.excess import Excess
 from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.results.verification import Check, Verification
+from ascentopt.flight.simulation.fly_again import as_flown, second_flight, verified_flight
+from ascentopt.optimal.result.ascent import MEASURED, Ascent
+from ascentopt.persistence import SavedResult
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against, pitch_rows
 from ascentopt.steering.programme import Programme
@@ -17,13 +20,10 @@ from ascentopt.steering.throttling import ThrottleProgramme
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.units import signed
 
-_VERSION = 1
-_FORM = "simpler programme"
-
 
 @checked_kinds
-@dataclass(frozen=True, kw_only=True)
-class SimplerProgramme(Tabular):
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SimplerProgramme(SavedResult, Tabular):
     """A pitch programme with few knots.
 
     Args:
@@ -48,12 +48,25 @@ class SimplerProgramme(Tabular):
     broken: tuple[Excess, ...] = ()
     lift_off_time: float | None = None
 
-    __hash__ = None  # type: ignore[assignment]
+    _form: ClassVar = "simpler programme"
+    _version: ClassVar = 2
+    _unsigned: ClassVar = 1
 
     @property
     def throttling(self) -> ThrottleProgramme | None:
         """The throttle that goes with it; None for full thrust."""
         return self.law.throttling if isinstance(self.law, Programme) else None
+
+    def verify(self, ascent: Ascent) -> Verification:
+        """Fly it again beside the ascent that it was made of, as `Ascent.verify` does."""
+        subject = f"pitch programme with {len(self.knots)} knots"
+        mission = as_flown(ascent.mission, self.flight.trajectory)
+        again = second_flight(ascent.flown_vehicle, mission, self.law)
+        cost = self.propellant_used - ascent.propellant_used
+        penalty = Check(
+            quantity="penalty", kept=self.penalty, found=cost, tolerance=MEASURED, unit="kg"
+        )
+        return verified_flight(subject, self.flight, again, self.propellant_used, penalty)
 
     def to_table(self) -> Table:
         """A row for each knot: abscissa, and pitch in rad; the notes say what else to do when."""
@@ -101,17 +114,6 @@ class SimplerProgramme(Tabular):
             *(f"breaks the limit: {excess}" for excess in self.broken),
             "Preliminary analysis only.",
         ]
-
-    def save(self, path: str | Path) -> None:
-        """Write JSON that `load` reads without flying anything."""
-        persistence.save(path, _FORM, _VERSION, self)
-
-    @classmethod
-    def load(cls, path: str | Path) -> SimplerProgramme:
-        """Read what `save` wrote. Raises `InputError` for any other file."""
-        data = persistence.saved(path, "SimplerProgramme", _FORM, (_VERSION,))
-        found = {one.name: persistence.decode(data.get(one.name)) for one in fields(cls)}
-        return cls(**found)
 
 
 class SimplerCurve(tuple[SimplerProgramme, ...], Tabular):

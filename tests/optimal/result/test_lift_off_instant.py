@@ -165,7 +165,7 @@ def test_what_was_saved_before_there_was_an_instant_lifted_off_at_zero(
     old.save(tmp_path / "old.json")
     data = persistence.read(tmp_path / "old.json")
     del data["mission"]["fields"]["lift_off_time"]
-    persistence.write(tmp_path / "old.json", data)
+    persistence.write(tmp_path / "old.json", data | {"version": 2})
     assert ao.Ascent.load(tmp_path / "old.json").mission.lift_off_time == 0.0
 
 

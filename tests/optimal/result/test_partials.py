@@ -188,6 +188,7 @@ def test_a_file_that_calls_them_prices_loads_alone_and_within_a_comparison(tmp_p
     for now, then in (("partials", "prices"), ("Partial", "Price")):
         text = text.replace(now, then)
     old = json.loads(text)
+    del old["checksum"], old["library"]
     (tmp_path / "old.json").write_text(json.dumps(old | {"version": 2}), encoding="utf-8")
     assert "partials" not in old
     assert ao.Ascent.load(tmp_path / "old.json").partials == ascent.partials
