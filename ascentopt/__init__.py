@@ -37,6 +37,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.verdict import Verdict
+from ascentopt.flight.results.verification import Verification
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import (
     CircularOrbit,
@@ -201,6 +202,7 @@ __all__ = [
     "Valley",
     "Vehicle",
     "Verdict",
+    "Verification",
     "View",
     "Wind",
     "best_gravity_turn",
