@@ -253,14 +253,19 @@ class Atmosphere:
         )
 
     def under_gravity(self, surface_gravity: float) -> Atmosphere:
-        """The air in equilibrium under the gravity of a body, m/s^2, where it awaits one."""
+        """The air in equilibrium under the gravity of a body, m/s^2, where it awaits one.
+
+        Raises `InputError` for a gravity that is not positive.
+        """
+        owner, fix = "Atmosphere.under_gravity", "Give m/s^2, as Body.surface_gravity."
+        positive(owner, "surface_gravity", surface_gravity, "m/s^2", fix)
         if not self.awaits_body:
             return self
         ratio = surface_gravity / STANDARD_GRAVITY
         warmth = self.temperature
         return replace(
             self,
-            log_pressure=_lifted(self.log_pressure, log(ratio)),
+            log_pressure=_lifted(self.log_pressure, log(surface_gravity) - log(STANDARD_GRAVITY)),
             temperature=None if warmth is None else _line(warmth.values[0] * ratio, 0.0),
             awaits_body=False,
         )

@@ -79,9 +79,7 @@ class Body:
         if self.atmosphere is not None:
             settled = self.atmosphere.under_gravity(self.surface_gravity)
             object.__setattr__(self, "atmosphere", settled)
-
-        if self.atmosphere is not None:
-            self._check_air(owner, self.atmosphere)
+            self._check_air(owner, settled)
 
     def _check_gravity(self, owner: str) -> None:
         """Refuse, or warn of, a mass and a radius that do not go together."""
@@ -94,20 +92,23 @@ class Body:
 
     def _check_air(self, owner: str, air: Atmosphere) -> None:
         """Refuse, or warn of, air that this body cannot hold, or that is no gas."""
-        ground, gravity = air.state(0.0), self.gravitational_parameter / self.radius**2
+        ground = air.state(0.0)
         GROUND_DENSITY.check(owner, "density of the atmosphere at altitude zero", ground.density)
-        slip = "Give temperatures in kelvins, pressures in Pa, densities in kg/m^3."
-        name = "speed of sound of the atmosphere at altitude zero"
-        SPEED_OF_SOUND.check(owner, name, ground.speed_of_sound, slip)
         above = float(air.density(air.ceiling)) / float(ground.density)
         slip = f"The ceiling looks like km: write {air.ceiling:g} * km."
         DENSITY_AT_CEILING.check(owner, f"density at the ceiling ({air.ceiling:g} m)", above, slip)
-        height = air.scale_height
+        self._check_height(owner, air.scale_height)
+        slip = "Give temperatures in kelvins, pressures in Pa, densities in kg/m^3."
+        name = "speed of sound of the atmosphere at altitude zero"
+        SPEED_OF_SOUND.check(owner, name, ground.speed_of_sound, slip)
+
+    def _check_height(self, owner: str, height: float) -> None:
+        """Refuse, or warn of, a scale height that its gravity, or its radius, does not go with."""
         if not 0.0 < height < inf:
             return
         name = f"atmosphere with a scale height of {height:g} m at altitude zero"
         slip = f"It looks like km: write {height:.3g} * km, and altitudes of tables in metres."
-        HYDROSTATIC.check(owner, name, gravity * height, slip)
+        HYDROSTATIC.check(owner, name, self.surface_gravity * height, slip)
         slip = f"Give heights in metres, and the radius, {self.radius:g} m."
         SCALE_HEIGHT_IN_RADII.check(owner, name, height / self.radius, slip)
 

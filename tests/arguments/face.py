@@ -24,7 +24,7 @@ RESULTS = frozenset(
     {
         *("Ascent", "Comparison", "CostMap", "Deorbit", "Diagnosis", "Flight", "MaxPayload"),
         *("NoPartial", "Partial", "Partials", "Relief", "RuleOutcome", "SimplerProgramme"),
-        *("Valley", "Verdict", "BaselineCase", "BaselineCheck", "InputChange"),
+        *("Valley", "Verdict", "Verification", "BaselineCase", "BaselineCheck", "InputChange"),
     }
 )
 """Numbers in these may be unknown or without end."""

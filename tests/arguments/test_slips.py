@@ -186,7 +186,7 @@ def test_a_model_and_a_pebble_may_be() -> None:
             name="Model", payload_mass=0.1, stages=[stage],
             aerodynamics=ao.Aerodynamics(reference_area=0.002, drag_coefficient=0.5),
         )  # fmt: skip
-        air = ao.Atmosphere.exponential(surface_density=1.0, scale_height=500.0, ceiling=5e3)
+        air = ao.Atmosphere.exponential(surface_density=1.0, scale_height=600.0, ceiling=6e3)
         ao.Body(
             name="Grain", gravitational_parameter=9.0 * 1e4**2, radius=1e4, rotation_rate=1e-3,
             atmosphere=air,

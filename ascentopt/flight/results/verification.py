@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import isnan
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.persistence import Result
 
 
@@ -37,6 +38,7 @@ class Check(Result):
         return f"{self.quantity}: {numbers} (may differ by {self.tolerance:.2g})"
 
 
+@checked_kinds
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Verification(Result):
     """A result held against an independent flight; true where nothing speaks against it.

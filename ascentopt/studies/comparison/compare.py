@@ -87,8 +87,6 @@ def compare(
         InfeasibleAscent: when not even the optimum reaches the orbit.
         Interrupted: by the keyboard; `best` is the comparison with the rules flown so far.
     """
-    if ascent is not None:
-        ascent.check_belongs("compare", vehicle, mission)
     chosen = catalogue or Catalogue(rules=rules(), insertions=insertions())
     flights = [
         RuleFlight(vehicle=vehicle, mission=mission, rule=rule, insertion=insertion)
@@ -97,6 +95,8 @@ def compare(
     ]
     for flight in flights:
         flight.check_begins()
+    if ascent is not None:
+        ascent.check_belongs("compare", vehicle, mission)
     best = ascent if ascent is not None else optimize(vehicle, mission)
     if best.plan.unlit:
         flights = [replace(flight, vehicle=best.flown_vehicle) for flight in flights]
