@@ -82,11 +82,12 @@ are not the SI's: ``time [s], vacuum_thrust [kN]``. Rows that begin with # are l
     PropellantReserve   mass
     DeorbitReserve      periapsis_altitude with_payload allowance
     Body                name gravitational_parameter radius rotation_rate atmosphere j2 flattening
-    exponential         surface_density scale_height ceiling surface_temperature gas_constant
-                        heat_capacity_ratio, name wind
+    exponential         surface_density scale_height ceiling surface_gravity surface_temperature
+                        gas_constant heat_capacity_ratio, name wind
     tabulated           altitude temperature pressure density ceiling heat_capacity_ratio, or csv,
                         name wind
     Atmosphere          name log_density log_pressure temperature heat_capacity_ratio ceiling wind
+                        awaits_body
     Wind                altitude eastward northward, or csv
     SmoothTable         knots values slopes curvatures, or csv, without units
 

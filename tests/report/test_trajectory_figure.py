@@ -11,7 +11,8 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Circle
 
 import ascentopt as ao
-from ascentopt.flight.results.flight import Flight
+from ascentopt.flight.guidance.ending import AfterDuration
+from ascentopt.flight.results.flight import ArcEnd, Flight
 from ascentopt.report import Flown, history_figure, losses_figure, trajectory_figure
 from ascentopt.report.page.palette import LIMIT
 from ascentopt.report.target_orbit import TargetOrbit, lower_ground
@@ -169,5 +170,8 @@ def test_a_flight_of_another_vehicle_is_refused() -> None:
             by_hand("Turnstone", "other").vehicle,
             flown.mission,
             by_hand("Turnstone", "other").law,
-            Flight(trajectory=flown.trajectory, events=flown.events, budget=flown.budget, ends=()),
+            Flight(
+                trajectory=flown.trajectory, events=flown.events, budget=flown.budget,
+                ends=(ArcEnd(arc="lower burn", ending=AfterDuration(9.0), time=9.0),),
+            ),
         )

@@ -88,6 +88,7 @@ DIMENSIONS: dict[Callable[..., Any], dict[str, str]] = {
         "surface_density": "kg/m^3",
         "scale_height": "m",
         "ceiling": "m",
+        "surface_gravity": "m/s^2",
         "surface_temperature": "K",
         "gas_constant": "J/(kg K)",
         "heat_capacity_ratio": "",
