@@ -83,16 +83,19 @@ are not the SI's: ``time [s], vacuum_thrust [kN]``. Rows that begin with # are l
     DeorbitReserve      periapsis_altitude with_payload allowance
     Body                name gravitational_parameter radius rotation_rate atmosphere j2 flattening
     exponential         surface_density scale_height ceiling surface_gravity surface_temperature
-                        gas_constant heat_capacity_ratio, name wind
-    tabulated           altitude temperature pressure density ceiling heat_capacity_ratio, or csv,
-                        name wind
+                        gas_constant heat_capacity_ratio
+    tabulated           altitude temperature pressure density ceiling heat_capacity_ratio, or csv
+    sounding            altitude pressure temperature wind_speed wind_from above ceiling
+                        gas_constant, or csv
     Atmosphere          name log_density log_pressure temperature heat_capacity_ratio ceiling wind
                         awaits_body
     Wind                altitude eastward northward, or csv
     SmoothTable         knots values slopes curvatures, or csv, without units
 
 Where several may stand (an engine or a solid motor, a circle or an ellipse, a reserve of mass or of
-a way down, three ways to describe air), the keys say which one is meant.
+a way down, four ways to describe air), the keys say which one is meant. Air of each kind but the
+last, and with a `base`, may also have `temperature_offset`, `density_factor`, `wind` and `name`,
+which change it in this order.
 
 **Known by name** are the bodies "earth", "mars" and "moon", and the air "standard 1976". With
 `base` a table changes what it is given: the Earth with a wind is

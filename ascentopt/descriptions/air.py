@@ -15,32 +15,34 @@ import numpy as np
 
 from ascentopt.descriptions.schema.forms import Form, forms_of
 from ascentopt.errors import InputError
-from ascentopt.world import Atmosphere
+from ascentopt.world import Atmosphere, Body
 
 _BITS = 3
 """Numbers on either side that are tried: an exponential and a quotient are good to half of one."""
 
 
-def arguments_of_air(air: Atmosphere) -> tuple[Form, dict[str, Any]] | None:
-    """The form and its values that make the same air; None where no constructor does."""
-    exponential, tabulated, _ = forms_of(Atmosphere)
+def arguments_of_air(air: Atmosphere, body: Body | None) -> tuple[Form, dict[str, Any]] | None:
+    """The form and its values that make the same air around its body; None where none does."""
+    exponential, tabulated, *_ = forms_of(Atmosphere)
     beside = {"name": air.name, "wind": air.wind, "ceiling": air.ceiling,
               "heat_capacity_ratio": air.heat_capacity_ratio}  # fmt: skip
-    for form, own in ((exponential, _exponential(air)), (tabulated, _tabulated(air))):
-        if own is None:
-            continue
+    ways: list[tuple[Form, dict[str, Any]]] = [(exponential, o) for o in _exponential(air, body)]
+    ways += [(tabulated, own) for own in _tabulated(air)]
+    for form, own in ways:
         known = {**own, **beside}
         values = {name: known[name] for name in form.fields if name in known}
-        if _makes(form, values, air):
+        if _around(body, form, values) == air:
             return form, _without_own_name(form, values)
     return None
 
 
-def _makes(form: Form, values: dict[str, Any], air: Atmosphere) -> bool:
+def _around(body: Body | None, form: Form, values: dict[str, Any]) -> Atmosphere | None:
+    """The air, settled around the body that it is given to; None where there is none such."""
     try:
-        return bool(form.made(values) == air)
+        air: Atmosphere = form.made(values)
     except (InputError, ArithmeticError):
-        return False
+        return None
+    return air if body is None else air.under_gravity(body.surface_gravity)
 
 
 def _without_own_name(form: Form, values: dict[str, Any]) -> dict[str, Any]:
@@ -49,46 +51,42 @@ def _without_own_name(form: Form, values: dict[str, Any]) -> dict[str, Any]:
     return bare if form.made(bare).name == values["name"] else values
 
 
-def _exponential(air: Atmosphere) -> dict[str, float] | None:
-    """What goes into isothermal air; None where it is none."""
+def _exponential(air: Atmosphere, body: Body | None) -> Iterator[dict[str, float]]:
+    """What may go into isothermal air, in equilibrium or not; nothing where it is none."""
     density, heat = air.log_density, air.temperature
     if heat is None or len(density.knots) != 1 or len(heat.knots) != 1 or not density.slopes[0]:
-        return None
-    warmth = heat.values[0]
+        return
     surface = _found(exp, density.values[0], np.log)
     scale = _found(lambda slope: -1.0 / slope, density.slopes[0], lambda height: -1.0 / height)
     if surface is None or scale is None:
-        return None
+        return
+    own = {"surface_density": surface, "scale_height": scale}
+    yield own
+    warmth = heat.values[0]
+    if body is not None:
+        near = body.surface_gravity * scale / warmth
+        yield from ({**own, "gas_constant": gas} for gas in _near(near))
     gas = _found(
         lambda logarithm: exp(logarithm) / surface / warmth,
         air.log_pressure.values[0],
-        lambda constant: np.log(surface * constant * warmth),
+        lambda constant: np.log(surface * (constant * warmth)),
     )
-    if gas is None:
-        return None
-    return {
-        "surface_density": surface, "scale_height": scale, "surface_temperature": warmth,
-        "gas_constant": gas,
-    }  # fmt: skip
+    if gas is not None:
+        yield {**own, "surface_temperature": warmth, "gas_constant": gas}
 
 
-def _tabulated(air: Atmosphere) -> dict[str, tuple[float, ...]] | None:
-    """The columns of a table; None where there was none."""
+def _tabulated(air: Atmosphere) -> Iterator[dict[str, Any]]:
+    """The columns of a table; nothing where there was none."""
     heat = air.temperature
     if heat is None or heat.knots != air.log_density.knots or len(heat.knots) < 2:
-        return None
+        return
     density, pressure = (
-        [_found(exp, one, np.log) for one in table.values]
+        tuple(_found(exp, one, np.log) for one in table.values)
         for table in (air.log_density, air.log_pressure)
     )
-    if None in density or None in pressure:
-        return None
-    return {
-        "altitude": heat.knots,
-        "temperature": heat.values,
-        "pressure": tuple(one for one in pressure if one is not None),
-        "density": tuple(one for one in density if one is not None),
-    }
+    if None not in density and None not in pressure:
+        own = {"altitude": heat.knots, "temperature": heat.values}
+        yield {**own, "pressure": pressure, "density": density}
 
 
 def _found(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
 from ascentopt.descriptions.quantities.quantity import si_number, unit_given
@@ -46,7 +47,7 @@ def _with_one_unit(place: Place, raw: dict[str, object], si: str) -> tuple[float
 
 
 def columns_from_csv(
-    place: Place, raw: object, units: Mapping[str, str]
+    place: Place, raw: object, units: Mapping[str, str], required: AbstractSet[str]
 ) -> dict[str, tuple[float, ...]]:
     """Columns of a CSV file, in SI base units.
 
@@ -56,15 +57,14 @@ def columns_from_csv(
     Args:
         place: of the key that names the file, which lies beside the one that names it.
         raw: its path.
-        units: of the SI, by the columns that must be there, and no others.
+        units: of the SI, by the columns that may be there, and no others.
+        required: those of them that must be.
 
     Raises:
         InputError: for anything else.
     """
-    if not isinstance(raw, str) or not raw.strip():
-        raise place.refusal(raw, "the name of a CSV file beside this one", "Give it in quotes.")
-    rows = _rows(place, raw)
-    names = _names(place, raw, rows[0][1], units)
+    raw, rows = _rows(place, raw)
+    names = _names(place, raw, rows[0][1], units, required)
     table = [
         [
             _cell(replace(place, key=f"{place.key}: line {line} of {raw!r}: {name}"), text, unit)
@@ -75,8 +75,16 @@ def columns_from_csv(
     return {name: tuple(row[at] for row in table) for at, (name, _) in enumerate(names)}
 
 
-def _rows(place: Place, raw: str) -> list[tuple[int, list[str]]]:
-    """Line and cells of each row, all of one length."""
+def heads_of_csv(place: Place, raw: object) -> frozenset[str]:
+    """The names of the columns of a CSV file. Raises `InputError` where there is none."""
+    _, rows = _rows(place, raw)
+    return frozenset(match[1] for head in rows[0][1] if (match := _HEAD.match(head)))
+
+
+def _rows(place: Place, raw: object) -> tuple[str, list[tuple[int, list[str]]]]:
+    """The name of the file; line and cells of each row, all of one length."""
+    if not isinstance(raw, str) or not raw.strip():
+        raise place.refusal(raw, "the name of a CSV file beside this one", "Give it in quotes.")
     try:
         lines = csv.reader(text_of_file(place.file.parent / raw).splitlines())
         rows = [
@@ -97,20 +105,23 @@ def _rows(place: Place, raw: str) -> list[tuple[int, list[str]]]:
                 f"names {raw!r}, whose line {number} has {len(cells)} values; it must have {wide}, "
                 "as its first row. Complete the line."
             )
-    return rows
+    return raw, rows
 
 
 def _names(
-    place: Place, raw: str, heads: list[str], units: Mapping[str, str]
+    place: Place, raw: str, heads: list[str], units: Mapping[str, str], required: AbstractSet[str]
 ) -> list[tuple[str, Unit]]:
     """Name and unit of each column."""
     matches = [_HEAD.match(head) for head in heads]
     pairs = zip(heads, matches, strict=True)
     names = [head if match is None else match[1] for head, match in pairs]
-    if sorted(names) != sorted(units):
+    must = [name for name in units if name in required]
+    if len(set(names)) < len(names) or not set(must) <= set(names) <= set(units):
+        may = [name for name in units if name not in required]
+        free = f", and may be {', '.join(may)}" if may else ""
         raise place.says(
             f"names {raw!r}, which has the columns {shortened(names)}; they must be "
-            f"{', '.join(units)}, with units in brackets. Correct its first row."
+            f"{', '.join(must)}{free}, with units in brackets. Correct its first row."
         )
     texts = [(match[2] if match is not None else None) for match in matches]
     return [

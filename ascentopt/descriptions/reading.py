@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any
 
 import numpy as np
 
-from ascentopt.descriptions.columns import column_from, columns_from_csv
+from ascentopt.descriptions.columns import column_from, columns_from_csv, heads_of_csv
 from ascentopt.descriptions.quantities.quantity import si_number
 from ascentopt.descriptions.schema.choice import BASE, CSV, Table, check_keys, chosen_form
-from ascentopt.descriptions.schema.forms import NAMED, Field, Form, Kind, form_of
+from ascentopt.descriptions.schema.forms import NAMED, Field, Form, Kind, changing
 from ascentopt.descriptions.text_files.place import Place
 from ascentopt.errors import InputError
 
@@ -38,7 +37,8 @@ def object_from(place: Place, raw: object, kinds: tuple[type, ...]) -> Any:
         raise place.refusal(raw, f"a table ({words}){known}", "Give its keys and values.")
     if BASE in raw and named:
         return _changed(place, raw, kinds[0])
-    form = chosen_form(place, raw, kinds)
+    heads = heads_of_csv(place.child(CSV), raw[CSV]) if CSV in raw else frozenset()
+    form = chosen_form(place, raw, kinds, heads)
     return _made(place, form, _values(place, raw, form))
 
 
@@ -55,8 +55,7 @@ def _by_name(place: Place, raw: object, named: Mapping[str, Callable[[], Any]]) 
 def _changed(place: Place, raw: Table, kind: type) -> Any:
     """What is known by name, with other values for the keys that are given."""
     base = _by_name(place.child(BASE), raw[BASE], NAMED[kind])
-    free = {name: replace(one, default=None) for name, one in form_of(kind).fields.items()}
-    form = Form(kind.__name__, lambda **new: replace(base, **new), free)
+    form = changing(kind, base)
     given = {name: value for name, value in raw.items() if name != BASE}
     check_keys(place, given, (form,))
     return _made(place, form, _values(place, given, form))
@@ -75,7 +74,7 @@ def _values(place: Place, raw: Table, form: Form) -> dict[str, Any]:
     if CSV not in raw:
         return values
     units = {name: form.fields[name].si or "" for name in form.columns}
-    return values | columns_from_csv(place.child(CSV), raw[CSV], units)
+    return values | columns_from_csv(place.child(CSV), raw[CSV], units, form.required)
 
 
 def value_from(place: Place, raw: object, field: Field) -> Any:

@@ -32,8 +32,8 @@ def table_of(thing: Any) -> dict[str, Any]:
     return found if isinstance(found, dict) else {BASE: found}
 
 
-def _entry(thing: Any) -> str | dict[str, Any]:
-    """Its name, where it has one, or a table."""
+def _entry(thing: Any, holder: Any = None) -> str | dict[str, Any]:
+    """Its name, where it has one, or a table; what holds it may say how it was made."""
     kind: type = type(thing)
     if kind not in _kinds():
         raise InputError(
@@ -43,7 +43,7 @@ def _entry(thing: Any) -> str | dict[str, Any]:
     if isinstance(thing, Body):
         return _by_name(thing, _UP_TO_ITS_AIR) or _with_keys(thing, form_of(Body))
     if isinstance(thing, Atmosphere):
-        return _by_name(thing, _UP_TO_ITS_WIND) or _air(thing)
+        return _by_name(thing, _UP_TO_ITS_WIND) or _air(thing, holder)
     return _with_keys(thing, form_of(kind))
 
 
@@ -61,33 +61,33 @@ def _by_name(thing: Any, free: tuple[str, ...]) -> str | dict[str, Any] | None:
         if thing == replace(known, **own):
             kind: type = type(thing)
             full = form_of(kind).fields
-            beside = {key: _written(one, full[key]) for key, one in own.items()}
+            beside = {key: _written(one, full[key], thing) for key, one in own.items()}
             return {BASE: name, **beside} if beside else name
     return None
 
 
-def _air(air: Atmosphere) -> dict[str, Any]:
+def _air(air: Atmosphere, holder: Any) -> dict[str, Any]:
     """By a constructor of atmospheres that gives the same, or in full."""
-    found = arguments_of_air(air)
+    found = arguments_of_air(air, holder if isinstance(holder, Body) else None)
     if found is None:
         return _with_keys(air, form_of(Atmosphere))
     form, values = found
-    return _table(values, form)
+    return _table(values, form, air)
 
 
 def _with_keys(thing: Any, form: Form) -> dict[str, Any]:
-    return _table({one.name: getattr(thing, one.name) for one in fields(thing)}, form)
+    return _table({one.name: getattr(thing, one.name) for one in fields(thing)}, form, thing)
 
 
-def _table(values: dict[str, Any], form: Form) -> dict[str, Any]:
+def _table(values: dict[str, Any], form: Form, holder: Any) -> dict[str, Any]:
     return {
-        name: _written(value, form.fields[name])
+        name: _written(value, form.fields[name], holder)
         for name, value in values.items()
         if not _same(value, form.fields[name].default)
     }
 
 
-def _written(value: Any, field: Field) -> Any:
+def _written(value: Any, field: Field, holder: Any) -> Any:
     kind = field.kind
     if value is None:
         return NONE
@@ -95,12 +95,9 @@ def _written(value: Any, field: Field) -> Any:
         return [_entry(one) for one in value]
     if kind.column and isinstance(value, tuple):
         return _column(value, field.si or "")
-    if isinstance(value, (*kind.objects, *kind.plain)):
-        if kind.objects and isinstance(value, kind.objects):
-            return _entry(value)
-        if float not in kind.plain:
-            return value
-    return _number(value, field.si or "")
+    if kind.objects and isinstance(value, kind.objects):
+        return _entry(value, holder)
+    return _number(value, field.si or "") if float in kind.plain else value
 
 
 def _column(values: tuple[float, ...], si: str) -> Any:

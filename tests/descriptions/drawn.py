@@ -135,7 +135,7 @@ def atmospheres(draw: st.DrawFn) -> ao.Atmosphere:
     """Of each constructor, with and without a wind, and some that no constructor makes."""
     ceiling = draw(numbers(60 * km, 120 * km))
     warmth, gas = draw(numbers(150.0, 400.0)), draw(numbers(150.0, 600.0))
-    kind = draw(st.sampled_from(["standard", "exponential", "tabulated", "own"]))
+    kind = draw(st.sampled_from(["standard", "exponential", "at rest", "tabulated", "own"]))
     if kind == "standard":
         air = ao.Atmosphere.standard_1976(ceiling=ceiling)
     elif kind == "tabulated":
@@ -149,6 +149,13 @@ def atmospheres(draw: st.DrawFn) -> ao.Atmosphere:
             pressure=[gas * one * other for one, other in pairs],
             density=density,
             ceiling=ceiling,
+        )
+    elif kind == "at rest":
+        air = ao.Atmosphere.exponential(
+            surface_density=draw(numbers(1e-3, 9.0)),
+            scale_height=draw(numbers(4e3, 1.2e4)),
+            ceiling=ceiling,
+            gas_constant=draw(maybe(st.just(gas))),
         )
     else:
         air = ao.Atmosphere.exponential(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 from dataclasses import fields, is_dataclass
+from inspect import signature
 from pathlib import Path
 
 import pytest
@@ -39,7 +40,7 @@ def test_the_page_lists_the_keys_of_each_form(form: Form) -> None:
     rows = re.search(rf"^    {name} {{2,}}(.*(?:\n {{10,}}.*)*)", PAGE, re.MULTILINE)
     assert rows is not None, f"{name} has no row"
     keys = re.sub(r", or csv|, without units|,", "", rows[1]).split()
-    assert sorted(keys) == sorted(form.fields)
+    assert sorted(keys) == sorted(set(form.fields) - set(form.afterwards))
     assert (", or csv" in rows[1]) == bool(form.columns)
 
 
@@ -62,9 +63,16 @@ def test_every_number_of_every_form_has_a_dimension(form: Form) -> None:
 
 
 def test_no_dimension_is_of_a_field_that_is_gone() -> None:
-    by_make = {form.make: form for form in FORMS}
-    for make, own in DIMENSIONS.items():
-        assert set(own) <= set(by_make[make].fields), make
+    changes = {change for form in FORMS for change in form.afterwards.values()}
+    for taken_by, own in DIMENSIONS.items():
+        assert set(own) <= set(signature(taken_by).parameters), taken_by
+        assert taken_by in changes or taken_by in {form.make for form in FORMS}
+
+
+def test_the_page_tells_what_changes_air_in_turn() -> None:
+    [changes] = {tuple(form.afterwards) for form in FORMS if form.afterwards}
+    told = "`" + "`, `".join(changes[:-1]) + f"` and `{changes[-1]}`"
+    assert told in PAGE.replace("\n", " ")
 
 
 def test_all_that_a_scenario_can_hold_is_described() -> None:

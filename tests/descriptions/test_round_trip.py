@@ -87,7 +87,14 @@ def test_air_is_written_as_it_was_made(tmp_path: Path) -> None:
         ceiling=90 * km,
     )
     thin = ao.Atmosphere.exponential(surface_density=1.7, scale_height=6.1 * km, ceiling=70 * km)
-    for air, said in ((table, "density = "), (thin, 'surface_density = "1.7 kg/m^3"')):
+    heavy = ao.Atmosphere.exponential(
+        surface_density=1.7, scale_height=6.1 * km, ceiling=70 * km, gas_constant=188.9
+    )
+    for air, said in (
+        (table, "density = "),
+        (thin, '{ surface_density = "1.7 kg/m^3", scale_height = "6.1 km", ceiling = "70 km" }'),
+        (heavy, 'gas_constant = "188.9 J/(kg K)"'),
+    ):
         body = replace(SCENARIO.mission.body, atmosphere=air)
         one = replace(SCENARIO, mission=replace(SCENARIO.mission, body=body))
         ao.write(path, one)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from collections.abc import Set as AbstractSet
 from difflib import get_close_matches
 from typing import Any
 
@@ -19,8 +20,14 @@ CSV = "csv"
 """The key of a file of its own that holds the columns of a table."""
 
 
-def chosen_form(place: Place, raw: Table, kinds: tuple[type, ...]) -> Form:
+def chosen_form(place: Place, raw: Table, kinds: tuple[type, ...], heads: AbstractSet[str]) -> Form:
     """The one form of these dataclasses that has all the keys, and whose own keys are all there.
+
+    Args:
+        place: of the table.
+        raw: the table.
+        kinds: the dataclasses.
+        heads: the columns that a file of the table's own has.
 
     Raises:
         InputError: where there is none.
@@ -33,7 +40,11 @@ def chosen_form(place: Place, raw: Table, kinds: tuple[type, ...]) -> Form:
             f"has the keys {', '.join(raw)}, which do not go together; they must be those of one "
             f"of {'; '.join(map(_described, forms))}. Remove those of the others."
         )
-    whole = [form for form in fitting if form.required <= _given(raw, form)]
+    whole = [form for form in fitting if form.required <= _given(raw, form, heads)]
+    # Columns of no form: they are refused when they are read, by the form that the keys ask for.
+    whole = whole or [
+        form for form in fitting if form.required <= _given(raw, form, {*form.columns})
+    ]
     if not whole:
         raise _incomplete(place, raw, fitting)
     return max(whole, key=lambda form: len(form.required))
@@ -58,13 +69,13 @@ def check_keys(place: Place, raw: Table, forms: Iterable[Form], beside: Iterable
         )
 
 
-def _given(raw: Table, form: Form) -> set[str]:
-    return set(raw) | (set(form.columns) if CSV in raw else set())
+def _given(raw: Table, form: Form, heads: AbstractSet[str]) -> set[str]:
+    return {*raw, *heads} if CSV in raw and heads <= {*form.columns} else {*raw}
 
 
 def _incomplete(place: Place, raw: Table, fitting: list[Form]) -> Exception:
     lacking = [
-        [name for name in form.fields if name in form.required - _given(raw, form)]
+        [name for name in form.fields if name in form.required - _given(raw, form, {*form.columns})]
         for form in fitting
     ]
     form, names = min(zip(fitting, lacking, strict=True), key=lambda pair: len(pair[1]))

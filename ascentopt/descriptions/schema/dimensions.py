@@ -101,6 +101,17 @@ DIMENSIONS: dict[Callable[..., Any], dict[str, str]] = {
         "ceiling": "m",
         "heat_capacity_ratio": "",
     },
+    Atmosphere.sounding: {
+        "altitude": "m",
+        "pressure": "Pa",
+        "temperature": "K",
+        "wind_speed": "m/s",
+        "wind_from": "rad",
+        "ceiling": "m",
+        "gas_constant": "J/(kg K)",
+    },
+    Atmosphere.with_temperature_offset: {"kelvins": "K"},
+    Atmosphere.with_density_scaled: {"factor": ""},
     Wind: {"altitude": "m", "eastward": "m/s", "northward": "m/s"},
     # Of a logarithm, or of kelvins: always in SI, and without units.
     SmoothTable: {"knots": "", "values": "", "slopes": "", "curvatures": ""},

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, is_dataclass, replace
+from dataclasses import dataclass, field, is_dataclass, replace
 from functools import lru_cache
 from types import UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
@@ -70,35 +70,37 @@ class Form:
         name: what is made.
         make: makes it of the keys.
         fields: the keys.
-        afterwards: those that are not for `make`, but replaced in what it made.
+        afterwards: what is done in turn to what was made, by those keys that are not for `make`.
     """
 
     name: str
     make: Callable[..., Any]
     fields: Mapping[str, Field]
-    afterwards: tuple[str, ...] = ()
+    afterwards: Mapping[str, Callable[[Any, Any], Any]] = field(default_factory=dict)
 
     def made(self, values: Mapping[str, Any]) -> Any:
         """The object. Raises `InputError`, as its class does."""
-        later = {name: values[name] for name in self.afterwards if name in values}
-        made = self.make(**{name: one for name, one in values.items() if name not in later})
-        return replace(made, **later) if later else made
+        first = {name: one for name, one in values.items() if name not in self.afterwards}
+        made = self.make(**first)
+        for name, change in self.afterwards.items():
+            made = change(made, values[name]) if name in values else made
+        return made
 
     @property
     def columns(self) -> tuple[str, ...]:
         """The keys of its table, which may be in a file of its own."""
-        return tuple(name for name, field in self.fields.items() if field.kind.column)
+        return tuple(name for name, one in self.fields.items() if one.kind.column)
 
     @property
     def required(self) -> frozenset[str]:
         """The keys that may not be left out."""
-        return frozenset(name for name, field in self.fields.items() if field.required)
+        return frozenset(name for name, one in self.fields.items() if one.required)
 
 
 @lru_cache(maxsize=64)
 def form_of(kind: type[Any]) -> Form:
     """The form of a dataclass with all its fields."""
-    return Form(kind.__name__, kind, _fields(kind, kind))
+    return Form(kind.__name__, kind, _fields(kind))
 
 
 @lru_cache(maxsize=64)
@@ -107,23 +109,47 @@ def forms_of(kind: type) -> tuple[Form, ...]:
     if kind is not Atmosphere:
         return (form_of(kind),)
     full = form_of(kind)
-    return (_constructor(Atmosphere.exponential), _constructor(Atmosphere.tabulated), full)
+    made = Atmosphere.exponential, Atmosphere.tabulated, Atmosphere.sounding
+    return (*(_constructor(one) for one in made), full)
+
+
+def changing(kind: type, base: Any) -> Form:
+    """The form of a table that changes an object: all keys are free, and what they change."""
+    own = {name: replace(one, default=None) for name, one in form_of(kind).fields.items()}
+    changes = _CHANGES_OF_AIR if kind is Atmosphere else {}
+    fields = {**own, **{name: _change_field(name) for name in changes}}
+    return Form(kind.__name__, lambda **new: replace(base, **new), fields, changes)
 
 
 def _constructor(make: Callable[..., Any]) -> Form:
-    """A constructor of atmospheres; name and wind of the air are given beside its arguments."""
+    """A constructor of atmospheres; what changes the air is given beside its arguments."""
+    beside = {name: _change_field(name) for name in _CHANGES_OF_AIR}
+    fields = {**_fields(make), **beside}
+    return Form(f"Atmosphere, {make.__name__}", make, fields, _CHANGES_OF_AIR)
+
+
+_CHANGES_OF_AIR: dict[str, Callable[[Any, Any], Any]] = {
+    "temperature_offset": Atmosphere.with_temperature_offset,
+    "density_factor": Atmosphere.with_density_scaled,
+    "wind": Atmosphere.with_wind,
+    "name": lambda air, name: replace(air, name=name),
+}
+
+
+def _change_field(name: str) -> Field:
+    """Of a key that changes air; it may be left out."""
     full = form_of(Atmosphere).fields
-    own = _fields(make, make)
-    beside = {
-        "name": replace(full["name"], default=None),
-        "wind": full["wind"],
-    }
-    return Form(f"Atmosphere, {make.__name__}", make, {**own, **beside}, tuple(beside))
+    if name in full:
+        return replace(full[name], default=None)
+    change = _CHANGES_OF_AIR[name]
+    _, own = _fields(change).values()  # the air, and what it is given
+    return replace(own, default=None)
 
 
-def _fields(of: Callable[..., Any], measured: Callable[..., Any]) -> dict[str, Field]:
+def _fields(of: Callable[..., Any]) -> dict[str, Field]:
+    """The parameters of a class or function."""
     hints = get_type_hints(of if isinstance(of, type) else inspect.unwrap(of))
-    known = DIMENSIONS.get(measured, {})
+    known = DIMENSIONS.get(of, {})
     factories = {
         name: one.default_factory
         for name, one in getattr(of, "__dataclass_fields__", {}).items()
@@ -131,7 +157,7 @@ def _fields(of: Callable[..., Any], measured: Callable[..., Any]) -> dict[str, F
     }
     return {
         name: Field(
-            kind_of(hints[name]),
+            kind_of(hints.get(name, Atmosphere)),  # without a hint: the object of a method
             known.get(name),
             factories[name]() if name in factories else given.default,
         )
@@ -172,6 +198,6 @@ def described(root: type) -> list[Form]:
 
 
 def _below(form: Form) -> Sequence[type]:
-    kinds = [field.kind for field in form.fields.values()]
+    kinds = [one.kind for one in form.fields.values()]
     below = [one for kind in kinds for one in kind.objects]
     return below + [kind.items for kind in kinds if kind.items is not None]
