@@ -37,8 +37,7 @@ def object_from(place: Place, raw: object, kinds: tuple[type, ...]) -> Any:
         raise place.refusal(raw, f"a table ({words}){known}", "Give its keys and values.")
     if BASE in raw and named:
         return _changed(place, raw, kinds[0])
-    heads = heads_of_csv(place.child(CSV), raw[CSV]) if CSV in raw else frozenset()
-    form = chosen_form(place, raw, kinds, heads)
+    form = chosen_form(place, raw, kinds, heads_of_csv)
     return _made(place, form, _values(place, raw, form))
 
 

@@ -103,6 +103,11 @@ def test_the_good_file_is_good(tmp_path: Path) -> None:
         ('altitude = "250 km"', "", "mission.orbit: EllipticalOrbit: neither size nor shape"),
         ('altitude = "250 km"', "altitude = 3e5, eccentricity = 0", "which do not go together"),
         ('altitude = "250 km"', "altitud = 3e5", "mission.orbit.altitud = 300000.0 is given, but"),
+        (
+            '{ latitude = "-12 deg" }',
+            '{ csv = "x.csv" }',
+            "mission.site.csv = 'x.csv' is given, but",
+        ),
         ("orbit = {", "reserve = {}\norbit = {", "mission.reserve.mass is missing"),
         ("orbit = {", "reserve = { mas = 3 }\norbit = {", "Did you mean 'mass'?"),
         ("orbit = {", "lift_off_time = 07:32:00\norbit = {", "mission.lift_off_time is "),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from collections.abc import Set as AbstractSet
 from difflib import get_close_matches
 from typing import Any
@@ -20,14 +20,19 @@ CSV = "csv"
 """The key of a file of its own that holds the columns of a table."""
 
 
-def chosen_form(place: Place, raw: Table, kinds: tuple[type, ...], heads: AbstractSet[str]) -> Form:
+def chosen_form(
+    place: Place,
+    raw: Table,
+    kinds: tuple[type, ...],
+    heads_of_csv: Callable[[Place, object], AbstractSet[str]],
+) -> Form:
     """The one form of these dataclasses that has all the keys, and whose own keys are all there.
 
     Args:
         place: of the table.
         raw: the table.
         kinds: the dataclasses.
-        heads: the columns that a file of the table's own has.
+        heads_of_csv: reads the columns that a file of the table's own has.
 
     Raises:
         InputError: where there is none.
@@ -40,6 +45,7 @@ def chosen_form(place: Place, raw: Table, kinds: tuple[type, ...], heads: Abstra
             f"has the keys {', '.join(raw)}, which do not go together; they must be those of one "
             f"of {'; '.join(map(_described, forms))}. Remove those of the others."
         )
+    heads = heads_of_csv(place.child(CSV), raw[CSV]) if CSV in raw else frozenset()
     whole = [form for form in fitting if form.required <= _given(raw, form, heads)]
     # Columns of no form: they are refused when they are read, by the form that the keys ask for.
     whole = whole or [
