@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import os
 import sys
+import warnings
 from argparse import Namespace
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any, TextIO
 
 from ascentopt.command.answer import Answer
 from ascentopt.command.exit_code import MEANINGS, ExitCode
 from ascentopt.command.parser import parser
 from ascentopt.command.told import json_text, told_of_ascent
-from ascentopt.errors import InfeasibleAscent, InputError, OutOfTime
+from ascentopt.errors import InfeasibleAscent, InputError, OutOfTime, UnusualInputWarning
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.studies.comparison.comparison import Comparison
 
@@ -37,7 +39,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     asked = parser().parse_args(arguments)
     try:
-        answer: Answer = asked.answer(asked)
+        with _warnings_said():
+            answer: Answer = asked.answer(asked)
     except tuple(ERRORS) as failure:
         return _fail(asked, failure)
     _say(json_text(_told(answer.code, answer.data)) if asked.json else answer.text)
@@ -46,6 +49,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if answer.code is not ExitCode.DONE:
         _say_beside(MEANINGS[answer.code])
     return answer.code
+
+
+@contextmanager
+def _warnings_said() -> Iterator[None]:
+    """Warnings of unusual values in a sentence, without the line of code that they come from."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("always", UnusualInputWarning)
+        usual = warnings.showwarning
+
+        def say(
+            message: Warning | str,
+            category: type[Warning],
+            filename: str,
+            lineno: int,
+            file: TextIO | None = None,
+            line: str | None = None,
+        ) -> None:
+            if issubclass(category, UnusualInputWarning):
+                _say_beside(f"warning: {message}")
+            else:
+                usual(message, category, filename, lineno, file, line)
+
+        warnings.showwarning = say
+        yield
 
 
 def _fail(asked: Namespace, failure: BaseException) -> ExitCode:

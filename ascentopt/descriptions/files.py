@@ -10,6 +10,7 @@ from ascentopt.descriptions.reading import object_from
 from ascentopt.descriptions.text_files.place import Place
 from ascentopt.descriptions.text_files.text_file import text_of_file, write_text
 from ascentopt.descriptions.text_files.toml import toml_text
+from ascentopt.descriptions.warnings_told import warnings_told
 from ascentopt.descriptions.writing import table_of
 from ascentopt.errors import InputError
 from ascentopt.scenarios import Scenario
@@ -24,6 +25,9 @@ def read(path: str | PathLike[str]) -> Scenario:
     Raises:
         InputError: for a file that cannot be read or does not describe a launch; names file, key,
             value, rule and fix.
+
+    Warns:
+        UnusualInputWarning: of what is possible and mostly a slip; names file and key.
     """
     file = _path("read", path)
     text = text_of_file(file)
@@ -34,7 +38,8 @@ def read(path: str | PathLike[str]) -> Scenario:
             f"{file} is not TOML ({str(fault) or 'nested too deep'}); it must be a description in "
             "TOML. Correct it there."
         ) from None
-    found: Scenario = object_from(Place(file), data, (Scenario,))
+    with warnings_told(str, stacklevel=2):
+        found: Scenario = object_from(Place(file), data, (Scenario,))
     return found
 
 

@@ -14,6 +14,7 @@ from ascentopt.descriptions.quantities.quantity import si_number
 from ascentopt.descriptions.schema.choice import BASE, CSV, Table, check_keys, chosen_form
 from ascentopt.descriptions.schema.forms import NAMED, Field, Form, Kind, changing
 from ascentopt.descriptions.text_files.place import Place
+from ascentopt.descriptions.warnings_told import warnings_told
 from ascentopt.errors import InputError
 
 NONE = "none"
@@ -115,9 +116,12 @@ def _plain(place: Place, raw: object, kind: Kind) -> object:
 
 
 def _made(place: Place, form: Form, values: dict[str, Any]) -> Any:
-    """The object; what it refuses is told with the key that it names."""
+    """The object; what it refuses is told with the key that it names, what it warns of likewise."""
     try:
-        with np.errstate(over="raise", divide="raise", invalid="raise"):
+        with (
+            np.errstate(over="raise", divide="raise", invalid="raise"),
+            warnings_told(lambda text: f"{place}: {text}"),
+        ):
             return form.made(values)
     except InputError as refusal:
         named = _NAMES_FIELD.match(str(refusal))

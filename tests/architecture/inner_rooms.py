@@ -34,7 +34,7 @@ ROWS = {
         ("text_files",),
         ("quantities",),
         ("schema",),
-        ("columns", "air"),
+        ("columns", "air", "warnings_told"),
         ("reading",),
         ("writing",),
         ("files",),

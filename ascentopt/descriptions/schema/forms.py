@@ -118,7 +118,9 @@ def changing(kind: type, base: Any) -> Form:
     own = {name: replace(one, default=None) for name, one in form_of(kind).fields.items()}
     changes = _CHANGES_OF_AIR if kind is Atmosphere else {}
     fields = {**own, **{name: _change_field(name) for name in changes}}
-    return Form(kind.__name__, lambda **new: replace(base, **new), fields, changes)
+    as_it_is = {name: getattr(base, name) for name in own}
+    # Made anew and not by `replace`: what a file says of it may be a slip, and is warned of.
+    return Form(kind.__name__, lambda **new: kind(**{**as_it_is, **new}), fields, changes)
 
 
 def _constructor(make: Callable[..., Any]) -> Form:
