@@ -20,7 +20,7 @@ Importing = ast.Import | ast.ImportFrom | ast.Call
 ROWS = (
     ("units", "errors", "typing", "validation"),
     ("persistence",),
-    ("numerics", "tables"),
+    ("progress", "numerics", "tables"),
     ("world", "rocket", "mission"),
     ("scenarios",),
     ("descriptions",),

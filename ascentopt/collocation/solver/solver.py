@@ -27,7 +27,7 @@ from ascentopt.collocation.solution import NotConverged, Outcome, Raw, Solution
 from ascentopt.collocation.solver.diagnose import COLD_PUSH, check_start, first_fault
 from ascentopt.collocation.solver.readback import read_back
 from ascentopt.collocation.solver.remembered import RememberedSolves, Run
-from ascentopt.errors import InputError
+from ascentopt.errors import InputError, Interrupted
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,7 +37,7 @@ class SolverSettings:
     Args:
         tolerance: largest scaled residual of the optimality conditions.
         iterations: at most so many.
-        time_limit: processor seconds, so that an answer does not depend on how busy the machine is.
+        time_limit: seconds of the clock.
         barrier: barrier parameter at the start of a warm solve on other meshes, or from an iterate
             that is no solution. With multipliers read off between nodes, 1e-7 keeps near them
             without pinning the iterate to bounds.
@@ -142,8 +142,8 @@ def solve(
     Raises:
         InputError: when the start does not fit the problem, or a function or a derivative is not
             finite there.
-        NotConverged: with the last iterate, when the optimality conditions are not met; the
-            keyboard's interrupt comes out as this, too.
+        NotConverged: with the last iterate, when the optimality conditions are not met.
+        Interrupted: by the keyboard, likewise; no start is tried again that the user has stopped.
     """
     check_sizes(problem, start)
     structure = problem.structure()
@@ -166,6 +166,8 @@ def solve(
         # The solver stops at numbers that are not finite: what is told here is which, and why.
         check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)
     solution = read_back(problem, program, bounds, raw, outcome, iterations)
+    if outcome is Outcome.INTERRUPTED:
+        raise Interrupted(outcome.value, best=solution)
     if not solution.solved:
         numbers = outcome is Outcome.NUMBERS
         raise NotConverged(solution, first_fault(problem, program, raw.x, p) if numbers else "")
@@ -233,7 +235,7 @@ def _options(program: Program, settings: SolverSettings, begin: StartKind) -> di
         "dual_inf_tol": 1e2 * settings.tolerance,
         "acceptable_iter": 0,  # no "acceptable" point passes for a solution
         "max_iter": settings.iterations,
-        "max_cpu_time": settings.time_limit,
+        "max_wall_time": settings.time_limit,
         "mu_strategy": "adaptive",
         "bound_push": COLD_PUSH,
         "bound_frac": COLD_PUSH,
