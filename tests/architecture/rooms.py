@@ -48,7 +48,7 @@ HEIGHT = heights(ROWS)
 # problem, so it may learn nothing of rockets, planets or units; no more may numerical methods.
 ONLY = {
     "numerics": frozenset({"errors", "typing", "validation"}),
-    "collocation": frozenset({"errors", "typing", "validation", "numerics"}),
+    "collocation": frozenset({"errors", "typing", "validation", "numerics", "progress"}),
 }
 
 

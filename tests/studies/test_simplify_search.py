@@ -118,6 +118,36 @@ def test_an_interrupt_is_heard_and_loses_nothing_finished(
     assert told.value.best == stopped.found
 
 
+class StoppedAfter:
+    """Flies, until the user has seen so many flights."""
+
+    def __init__(self, most: int, fly: Callable[..., ClosedRuleFlight]) -> None:
+        self.left, self.fly = most, fly
+
+    def __call__(self, *args: object) -> ClosedRuleFlight:
+        self.left -= 1
+        if self.left == -1:
+            raise KeyboardInterrupt
+        return self.fly(*args)
+
+
+def test_an_interrupt_carries_the_best_programme_that_was_flown(
+    ascent: ao.Ascent, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Though no search has come to its end; what was flown first alone is no better."""
+    fly, kept = RuleFlight.fly, []
+    for most in (2, 8):
+        stopping = StoppedAfter(most, fly)
+        monkeypatch.setattr(RuleFlight, "fly", lambda *args, stop=stopping: stop(*args))
+        with pytest.raises(ao.Interrupted, match="`best` is the programme so far") as told:
+            ao.simplify(ascent, knots=5)
+        assert isinstance(told.value.best, ao.SimplerProgramme)
+        kept.append(told.value.best)
+    first, later = kept
+    assert len(later.knots) == 5
+    assert counted(later) <= counted(first)
+
+
 def test_engines_that_cannot_throttle_are_not_said_to(ascent: ao.Ascent) -> None:
     limits = ao.FlightLimits(dynamic_pressure=60 * kPa, axial_acceleration=200.0)
     limited = replace(ascent, mission=replace(ascent.mission, limits=limits))

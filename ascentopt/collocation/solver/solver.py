@@ -27,6 +27,7 @@ from ascentopt.collocation.solution import NotConverged, Outcome, Raw, Solution
 from ascentopt.collocation.solver.diagnose import COLD_PUSH, check_start, first_fault
 from ascentopt.collocation.solver.readback import read_back
 from ascentopt.collocation.solver.remembered import RememberedSolves, Run
+from ascentopt.collocation.solver.stoppable_solver import StoppableSolver
 from ascentopt.errors import InputError, Interrupted
 
 
@@ -124,7 +125,8 @@ OUTCOMES = {
     "Maximum_WallTime_Exceeded": Outcome.TIME,
     "Invalid_Number_Detected": Outcome.NUMBERS,
     "User_Requested_Stop": Outcome.INTERRUPTED,
-    # Our functions raise nothing themselves: what CasADi passes on this way is the keyboard.
+    # Our functions raise nothing themselves: what CasADi passes on this way is a handler of the
+    # user's own, which was not held back.
     "NonIpopt_Exception_Thrown": Outcome.INTERRUPTED,
 }
 
@@ -202,14 +204,14 @@ def _with_ramps(program: Program, raw: Raw) -> Array:
     return lam_g
 
 
-def _run(make: Callable[[], ca.Function], bounds: Limits, start: Raw) -> Run:
-    solver = make()
-    result = solver(
-        x0=start.x, lam_x0=start.lam_x, lam_g0=start.lam_g, p=start.p,
-        lbx=bounds.lbx, ubx=bounds.ubx, lbg=bounds.lbg, ubg=bounds.ubg,
-    )  # fmt: skip
-    stats = solver.stats()
+def _run(make: Callable[[], StoppableSolver], bounds: Limits, start: Raw) -> Run:
+    arguments = {
+        "x0": start.x, "lam_x0": start.lam_x, "lam_g0": start.lam_g, "p": start.p,
+        "lbx": bounds.lbx, "ubx": bounds.ubx, "lbg": bounds.lbg, "ubg": bounds.ubg,
+    }  # fmt: skip
+    result, stats, interrupted = make().run(arguments)
     outcome = OUTCOMES.get(stats["return_status"], Outcome.STOPPED)
+    outcome = Outcome.INTERRUPTED if interrupted else outcome
     raw = Raw(_flat(result["x"]), _flat(result["lam_g"]), _flat(result["lam_x"]), start.p)
     return raw, outcome, int(stats["iter_count"])
 
@@ -219,9 +221,9 @@ def _flat(column: Any) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _solver(structure: Structure, settings: SolverSettings, begin: StartKind) -> ca.Function:
+def _solver(structure: Structure, settings: SolverSettings, begin: StartKind) -> StoppableSolver:
     program = build(structure)
-    return ca.nlpsol("nlp_solver", "ipopt", program.values, _options(program, settings, begin))
+    return StoppableSolver(program.values, _options(program, settings, begin))
 
 
 def _options(program: Program, settings: SolverSettings, begin: StartKind) -> dict[str, Any]:
