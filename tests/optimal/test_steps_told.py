@@ -51,7 +51,7 @@ def test_nothing_is_told_where_nobody_asks(
 
 
 def test_the_payload_climb_of_a_refusal_is_told(caplog: pytest.LogCaptureFixture) -> None:
-    vehicle = replace(lander(), payload_mass=4.5 * tonne)
+    vehicle = replace(lander(), payload_mass=9.0 * tonne)
     with (
         caplog.at_level(logging.INFO, logger="ascentopt"),
         pytest.raises(ao.InfeasibleAscent),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from math import inf
+from math import inf, isfinite
 
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.sequence import Sequence
@@ -98,7 +98,7 @@ def moves_in_turn(
         if why is not None:
             argued.append(why)
             continue
-        task.watch.begins(f"move: {move.description}, {move.gain:.3g} kg to first order")
+        task.watch.begins(f"move: {_gain_in_words(move)}")
         found = solve_move(task, best, move, arcs[move])
         if found is None:
             continue
@@ -205,6 +205,12 @@ def _from_guesses(task: Task, best: Attempt, plan: FlightPlan) -> Attempt:
 
 def _limited_if_better(task: Task, best: Attempt, found: Attempt) -> Attempt:
     return impose_limits(task, found) if found.reached and found.unspent > best.unspent else found
+
+
+def _gain_in_words(move: Move) -> str:
+    """Of one that is tried: infinite where only a solve can tell."""
+    known = isfinite(move.gain)
+    return f"{move.description}, {move.gain:.3g} kg to first order" if known else move.description
 
 
 def _loss_in_words(move: Move) -> str:
