@@ -59,6 +59,8 @@ def simplify(
     task = task_of(ascent, against, watch)
     with watch.carrying("programme", task.so_far):
         found = task.flown(task.searched(knots)) or [one for _, one in _curve(task, counts)]
+        for one in found:
+            watch.finishes(f"{len(one.knots)} knots: {one.penalty:+.2f} kg")
     if not found:
         raise InputError(
             f"simplify: knots is {knots}; no programme with so few was found that reaches the "
