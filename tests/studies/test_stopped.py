@@ -17,7 +17,7 @@ _KEPT = {
     "compare": "Comparison",
     "compare, unsolved": "Comparison",
     "best_gravity_turn": "RuleOutcome",
-    "simplify_curve": "tuple",
+    "simplify_curve": "SimplerCurve",
     "cost_map": "CostMap",
 }
 """What is carried once something is finished."""
