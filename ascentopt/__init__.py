@@ -4,6 +4,8 @@
 an optimiser. Numbers are in SI base units and radians; `ascentopt.units` has multipliers.
 """
 
+from logging import NullHandler, getLogger
+
 from ascentopt import report
 from ascentopt.baselines import Baseline, BaselineCase, BaselineCheck, CostTolerance, InputChange
 from ascentopt.descriptions import read, write
@@ -52,6 +54,7 @@ from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
 from ascentopt.optimal.optimize import Effort, optimize
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.partials import NoPartial, Partial, Partials
+from ascentopt.progress import Progress, ProgressBar, Step
 from ascentopt.rocket import (
     Aerodynamics,
     BoosterGroup,
@@ -102,6 +105,8 @@ from ascentopt.tables import Table
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
 __version__ = "0.2.0"
+
+getLogger(__name__).addHandler(NullHandler())  # nothing is printed unless the user asks for it
 
 __all__ = [
     "Aerodynamics",
@@ -184,6 +189,8 @@ __all__ = [
     "PitchRateRule",
     "PitchTable",
     "Programme",
+    "Progress",
+    "ProgressBar",
     "PropellantReserve",
     "Relief",
     "Rule",
@@ -194,6 +201,7 @@ __all__ = [
     "SolidMotor",
     "Stage",
     "SteeringSegment",
+    "Step",
     "Table",
     "TabulatedSteering",
     "TooFlat",

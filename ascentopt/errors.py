@@ -70,8 +70,10 @@ class UnconfirmedAscent(InfeasibleAscent):
 class OutOfTime(RuntimeError):
     """The time allowed was up before the answer was there.
 
-    `best` is the best flight so far, marked as unfinished; None when no flight to the orbit was
-    found yet. `shortfall` is then the missing speed in m/s of the nearest one, if one is known.
+    `best` is what was finished: of `optimize` the best flight so far, marked as unfinished, of
+    other studies what they return, as far as it goes; None where there was nothing yet.
+    `shortfall` is the missing speed in m/s of the nearest flight where `optimize` found none to the
+    orbit, if one is known.
     """
 
     def __init__(
@@ -88,7 +90,7 @@ class OutOfTime(RuntimeError):
 
 
 class Interrupted(KeyboardInterrupt):
-    """The user stopped a search; `best` is the best flight so far, None when there was none."""
+    """The user stopped long work by Ctrl-C; `best` is what was finished, as in `OutOfTime`."""
 
     def __init__(self, message: str, *, best: object | None = None) -> None:
         super().__init__(message)

@@ -81,6 +81,34 @@ def test_everything_imported_is_declared() -> None:
     assert imported <= declared(PROJECT["dependencies"] + EXTRAS)
 
 
+def test_extras_are_tested() -> None:
+    extras = PROJECT["optional-dependencies"]
+    assert "tqdm" in declared(extras["progress"])
+    assert set(extras["progress"]) <= set(extras["test"])
+
+
+def least_versions(*arguments: str) -> subprocess.CompletedProcess[str]:
+    script = [sys.executable, str(ROOT / ".ci" / "least_versions.py"), *arguments]
+    return subprocess.run(script, capture_output=True, text=True, check=False)
+
+
+def test_every_dependency_has_a_least_version_for_ci_to_install() -> None:
+    done = least_versions(str(ROOT / "pyproject.toml"), "--tools", "pytest")
+    *pinned, tool = done.stdout.splitlines()
+    assert [one.partition("==")[0] for one in pinned] == [
+        one.partition(">=")[0] for one in PROJECT["dependencies"]
+    ]
+    assert tool.startswith("pytest>=")
+
+
+@pytest.mark.parametrize("requirement", ["numpy", "numpy<3", "numpy>=1.23,<3", "numpy==1.23"])
+def test_a_dependency_without_a_least_version_stops_ci(tmp_path: Path, requirement: str) -> None:
+    (tmp_path / "pyproject.toml").write_text(f"[project]\ndependencies = ['{requirement}']\n")
+    done = least_versions(str(tmp_path / "pyproject.toml"))
+    assert done.returncode != 0
+    assert "a least version and no more" in done.stderr
+
+
 def test_everything_the_tests_import_is_declared() -> None:
     available = PROJECT["dependencies"] + PROJECT["optional-dependencies"]["test"]
     imported = imported_distributions(ROOT / "tests")

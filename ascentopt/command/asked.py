@@ -9,7 +9,7 @@ from pathlib import Path
 
 from ascentopt.descriptions import read
 from ascentopt.errors import InputError
-from ascentopt.optimal.optimize import Effort, optimize
+from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent
 
 SAVED = ".json"
@@ -25,7 +25,7 @@ def ascent_of(file: str, time_limit: float | None) -> Ascent:
     if Path(file).suffix == SAVED:
         return Ascent.load(file)
     scenario = read(file)
-    return optimize(scenario.vehicle, scenario.mission, Effort(time_limit=time_limit))
+    return optimize(scenario.vehicle, scenario.mission, time_limit=time_limit)
 
 
 def name_of(file: str) -> str:

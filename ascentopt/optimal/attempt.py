@@ -41,8 +41,8 @@ class Standing(Enum):
     BEST = "the least propellant of all candidates"
     BEATEN = "reaches the orbit, with more propellant"
     UNCONFIRMED = "reaches the orbit on a coarse mesh, but could not be refined"
-    INTERRUPTED = "the user stopped the search: limits on loads and mesh are unfinished"
-    UNFINISHED = "time ran out: limits on loads or the mesh may be unfinished"
+    UNFINISHED = "the search was stopped: limits on loads or the mesh may be unfinished"
+    INTERRUPTED = UNFINISHED  # as it was called in files where the user had stopped it
     SHORT = "cannot reach the orbit"
     SKIPPED = "not solved for, since it cannot win; the history says why"
     UNSOLVED = "the solver found neither a flight to the orbit nor the speed that is missing"

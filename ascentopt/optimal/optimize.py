@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
 from dataclasses import dataclass, field, replace
-from typing import cast
+from typing import Any
 
 from ascentopt.arguments import checked
 from ascentopt.collocation import Refinement, SolverSettings
-from ascentopt.errors import InfeasibleAscent, InputError, Interrupted, OutOfTime, UnconfirmedAscent
+from ascentopt.errors import InfeasibleAscent, OutOfTime, UnconfirmedAscent
 from ascentopt.flight.simulation.preload import integrators_preloaded
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
@@ -16,16 +15,15 @@ from ascentopt.optimal.best_refined import best_refined
 from ascentopt.optimal.bounds.impulsive import check_bound
 from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.bounds.lift_off import check_lift_off
-from ascentopt.optimal.deadline import Deadline, TimeIsUp
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight_seen
 from ascentopt.optimal.explain.out_of_reach import seen_in_haste
 from ascentopt.optimal.explain.refusal import (
     infeasible,
-    interrupted,
     out_of_bounds,
     out_of_time,
     too_heavy,
 )
+from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
@@ -39,22 +37,22 @@ from ascentopt.optimal.result.lift_off_instant import (
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import (
-    by_own_tank,
     measured_by_own_tank,
     with_relaxed_tank,
 )
+from ascentopt.optimal.stoppable_search import StoppableSearch
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import (
-    AttemptsInTurn,
     best_first,
     limits_imposed_in_turn,
     nearest_within_limits,
 )
 from ascentopt.optimal.structure.search import SearchResult
 from ascentopt.optimal.structure.second_starts import search_from
-from ascentopt.optimal.task import Task
+from ascentopt.optimal.task import LOG, Task, unwatched
+from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle
 from ascentopt.tables import in_a_line
 
@@ -72,28 +70,15 @@ class Effort:
         exhaustive: whether every structure that vehicle and mission allow, with two coasts at most
             or one move away from the best one, is solved for from every start, whatever its bound
             or its gain to first order says; takes ten times as long or more.
-        time_limit: processor seconds for the whole of `optimize`, after which it raises
-            `OutOfTime` with the best flight so far, or refuses without looking for a payload that
-            flies; kept to half a second and the refinement that has begun. None for no limit.
     """
 
-    settings: SolverSettings = field(
-        default_factory=lambda: SolverSettings(iterations=150, time_limit=20.0)
-    )
+    settings: SolverSettings = field(default_factory=lambda: SolverSettings(iterations=150))
     refinement: Refinement = field(
         default_factory=lambda: Refinement(tolerance=1e-6, path_tolerance=5e-3, rounds=8)
     )
-    time_limit: float | None = None
     exhaustive: bool = False
 
     __repr__ = in_a_line
-
-    def __post_init__(self) -> None:
-        if self.time_limit is not None and not self.time_limit > 0.0:
-            raise InputError(
-                f"Effort: time_limit is {self.time_limit}; it must be positive. Raise it, or give "
-                "None for no limit."
-            )
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +90,14 @@ class Optimum:
 
 
 @checked
-def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> Ascent:
+def optimize(
+    vehicle: Vehicle,
+    mission: Mission,
+    effort: Effort = Effort(),
+    *,
+    progress: Progress[Ascent] | None = None,
+    time_limit: float | None = None,
+) -> Ascent:
     """Return the ascent that leaves the most propellant in the orbit.
 
     Direct insertion is solved for, and where the last stage can be lit again also burn, coast,
@@ -116,98 +108,91 @@ def optimize(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> A
     equator its argument of periapsis, and the mission leaves the instant of lift-off free, the
     ascent's mission names the one that costs least.
 
+    Args:
+        vehicle, mission: what flies, and where to.
+        effort: how hard to try.
+        progress: is given a `Step` for each structure and move that is begun or solved; its
+            ``so_far`` is the best flight, marked as unfinished.
+        time_limit: seconds of the clock for the whole, kept to half a second and the refinement
+            that has begun; a refusal then names no payload that flies.
+
     Raises:
         InputError: what cannot be right, such as a thrust below the weight at lift-off.
         InfeasibleAscent: the orbit cannot be reached; says by how much.
-        OutOfTime: when the effort has a time limit and it is up; carries the best flight so far,
-            marked as such.
+        OutOfTime: when the time is up; `best` is the best flight so far, marked as unfinished.
         Interrupted: by the keyboard; likewise.
     """
-    return optimum(vehicle, mission, effort).ascent
+    watch = Watch("optimize", LOG, progress, time_limit)
+    return optimum(vehicle, mission, effort, watch=watch).ascent
 
 
 def optimum(
-    vehicle: Vehicle, mission: Mission, effort: Effort, neighbour: Attempt | None = None
+    vehicle: Vehicle,
+    mission: Mission,
+    effort: Effort,
+    neighbour: Attempt | None = None,
+    watch: Watch[Any] | None = None,
 ) -> Optimum:
     """As `optimize`; with a neighbour's attempt, from its solution and with its plan alone.
 
     Raises:
-        InputError, InfeasibleAscent, OutOfTime: as `optimize`.
+        InputError, InfeasibleAscent, OutOfTime, Interrupted: as `optimize`.
     """
+    task = task_of(vehicle, with_awaited_angles_free(mission), effort, watch)
     try:
-        found = _optimum_at_fixed_instant(
-            vehicle, with_awaited_angles_free(mission), effort, neighbour
-        )
-    except (OutOfTime, Interrupted, UnconfirmedAscent) as stop:
-        stop.best = (
-            turned_to_its_orbit(stop.best, mission) if isinstance(stop.best, Ascent) else stop.best
-        )
+        found = _optimum_at_fixed_instant(task, mission, neighbour)
+    except UnconfirmedAscent as stop:
+        if isinstance(stop.best, Ascent):
+            stop.best = turned_to_its_orbit(stop.best, mission)
         raise
     except InfeasibleAscent as refusal:
         raise with_lift_off_instants(refusal, mission) from None
     return replace(found, ascent=turned_to_its_orbit(found.ascent, mission))
 
 
-def _optimum_at_fixed_instant(
-    vehicle: Vehicle, mission: Mission, effort: Effort, neighbour: Attempt | None
-) -> Optimum:
-    """As `optimum`, where the instant of lift-off is fixed or does not matter."""
-    check_lift_off(vehicle, mission)
-    task = task_of(vehicle, mission, effort)
+def _optimum_at_fixed_instant(task: Task, mission: Mission, neighbour: Attempt | None) -> Optimum:
+    """The optimum of a task, where the instant of lift-off is fixed or does not matter.
+
+    What a stop carries is turned to the mission's orbit.
+    """
+    check_lift_off(task.vehicle, task.mission)
     try:
-        check_bound(vehicle, mission)
+        check_bound(task.vehicle, task.mission)
     except InfeasibleAscent as refusal:
         raise out_of_bounds(task, refusal) from None
-    search = StoppableSearch(_solve_structures(task, neighbour))
+    search = StoppableSearch(task, _solve_structures(task, neighbour))
+
+    def so_far() -> Ascent | None:
+        best = search.so_far()
+        return None if best is None else turned_to_its_orbit(best, mission)
+
     try:
-        return search.result()
-    except KeyboardInterrupt as stop:
-        raise interrupted(task, search.attempts_of(task)) from stop
-    except TimeIsUp:
-        raise out_of_time(task, search.attempts_of(task), effort.time_limit or 0.0) from None
+        with task.watch.carrying("flight to the orbit", so_far):
+            return search.result()
+    except OutOfTime as stop:
+        raise out_of_time(stop, search.attempts) from None
 
 
-def task_of(vehicle: Vehicle, mission: Mission, effort: Effort = Effort()) -> Task:
-    """The task with so much effort; its time begins to run."""
+def task_of(
+    vehicle: Vehicle,
+    mission: Mission,
+    effort: Effort = Effort(),
+    watch: Watch[Any] | None = None,
+) -> Task:
+    """The task with so much effort, told to a watch that has its time."""
+    watch = watch or unwatched()
     return Task(
         vehicle=vehicle,
         mission=mission,
         settings=effort.settings,
         refinement=effort.refinement,
-        deadline=Deadline.after(effort.time_limit),
+        deadline=watch.deadline,
         exhaustive=effort.exhaustive,
+        watch=watch,
     )
 
 
-SearchSteps = Generator[list[Attempt], None, Optimum]
-"""All attempts as they stand, after each step; at last the optimum."""
-
-
-class StoppableSearch:
-    """A search for the optimum that may be stopped by the clock, or by the user.
-
-    Attributes:
-        attempts: all structures so far, each as far as it has come.
-    """
-
-    def __init__(self, steps: SearchSteps) -> None:
-        self._steps = steps
-        self.attempts: list[Attempt] = []
-
-    def attempts_of(self, task: Task) -> list[Attempt]:
-        """The attempts by the tank that a task's vehicle has, which they may overdraw."""
-        return [by_own_tank(task, one) for one in self.attempts]
-
-    def result(self) -> Optimum:
-        """Search to the end."""
-        while True:
-            try:
-                self.attempts = next(self._steps)
-            except StopIteration as end:
-                return cast(Optimum, end.value)
-
-
-def _solve_structures(task: Task, neighbour: Attempt | None) -> SearchSteps:
+def _solve_structures(task: Task, neighbour: Attempt | None) -> AttemptsInTurn[Optimum]:
     """The optimum, and on the way how far each structure has come."""
     if neighbour is not None:
         return (yield from _optimum_of_neighbour(task, neighbour))
@@ -226,17 +211,18 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> SearchSteps:
         if not attempts[0].flies:
             attempts = _with_flight_from_lighter_vehicle(task, attempts, known)
             yield attempts
-        search, attempts = search_from(task, attempts)
+        search, attempts = yield from search_from(task, attempts)
         yield attempts
         attempts = [ended_where_best(task, search.best), *attempts[1:]]
         yield attempts
         best, beaten = best_refined(task, attempts)
+        yield [best, *beaten]
     arrival = close_loop(task, best)
     compared = _structures_compared(task, arrival.attempt, beaten, attempts, search)
     return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
 
 
-def _optimum_of_neighbour(task: Task, neighbour: Attempt) -> SearchSteps:
+def _optimum_of_neighbour(task: Task, neighbour: Attempt) -> AttemptsInTurn[Optimum]:
     """The optimum of a neighbour's plan, from the neighbour's solution."""
     attempts = [solve_from_neighbour(task, neighbour)]
     yield attempts
@@ -245,12 +231,15 @@ def _optimum_of_neighbour(task: Task, neighbour: Attempt) -> SearchSteps:
         if not attempts[0].flies:
             raise infeasible(task, attempts)
         best, beaten = best_refined(task, attempts)
+        yield [best, *beaten]
     arrival = close_loop(task, best)
     ascent = ascent_of(task, arrival, ComparedStructures(others=tuple(beaten)))
     return Optimum(confirmed(ascent), arrival.attempt)
 
 
-def _with_inserting_stage(task: Task, attempts: list[Attempt], stage: int) -> AttemptsInTurn:
+def _with_inserting_stage(
+    task: Task, attempts: list[Attempt], stage: int
+) -> AttemptsInTurn[list[Attempt]]:
     """The attempts with one after another in which a stage inserts, without limits on loads."""
     for one in structures_without_load_limits(task, attempts, stage):
         attempts = [*attempts, one]

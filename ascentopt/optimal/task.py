@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Self
+from logging import getLogger
+from typing import Any, Self
 
 from ascentopt.collocation import Refinement, RememberedSolves, SolverSettings
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
-from ascentopt.optimal.deadline import Deadline
+from ascentopt.optimal.deadline import settings_until
+from ascentopt.progress import Deadline, Watch
 from ascentopt.rocket import Vehicle
 
 ENOUGH_ITERATIONS = 70
@@ -27,6 +29,14 @@ STEP_ITERATIONS = 30
 follow."""
 
 
+LOG = getLogger("ascentopt.optimal")
+
+
+def unwatched() -> Watch[Any]:
+    """A watch that tells the log alone."""
+    return Watch("optimize", LOG)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Task:
     """A vehicle, a mission and the patience to solve for them.
@@ -36,6 +46,7 @@ class Task:
     ``hasty`` is whether what is not solved at once is left alone, to see how things stand.
     What was solved is ``remembered``, also for changed vehicles and missions. ``own_vehicle`` is
     the vehicle with the tank as it is where the task's may be overdrawn, and None elsewhere.
+    Steps are told to the ``watch``.
     """
 
     vehicle: Vehicle
@@ -48,6 +59,7 @@ class Task:
     hasty: bool = False
     remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
     own_vehicle: Vehicle | None = None
+    watch: Watch[Any] = field(default_factory=unwatched, compare=False)
 
     @property
     def acceleration_limit(self) -> float | None:
@@ -60,7 +72,11 @@ class Task:
         Raises:
             TimeIsUp: when nothing is.
         """
-        return self.deadline.settings(self.settings)
+        return self.in_time(self.settings)
+
+    def in_time(self, settings: SolverSettings) -> SolverSettings:
+        """Some settings, with no more time than is left. Raises `TimeIsUp` as above."""
+        return settings_until(self.deadline, settings)
 
     def arcs_of(self, plan: FlightPlan) -> Sequence:
         """The arcs of a plan.

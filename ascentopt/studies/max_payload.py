@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import takewhile
+from logging import getLogger
 from math import exp, inf
 from typing import ClassVar
 
@@ -14,10 +15,13 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, Optimum, optimum
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.persistence import SavedResult
+from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.units import STANDARD_GRAVITY
 from ascentopt.validation import within
+
+_LOG = getLogger("ascentopt.studies")
 
 CLOSE = 1e-4
 """Of payload and dry last stage together: what may be left above the reserve."""
@@ -88,7 +92,13 @@ class MaxPayload(SavedResult, Tabular):
 
 @checked
 def max_payload(
-    vehicle: Vehicle, mission: Mission, effort: Effort = Effort(), *, reserve: float = 0.0
+    vehicle: Vehicle,
+    mission: Mission,
+    effort: Effort = Effort(),
+    *,
+    reserve: float = 0.0,
+    progress: Progress[MaxPayload] | None = None,
+    time_limit: float | None = None,
 ) -> MaxPayload:
     """Return the greatest payload that leaves the reserve in the stage that reaches the orbit.
 
@@ -101,15 +111,26 @@ def max_payload(
         vehicle, mission: as in `optimize`.
         effort: as in `optimize`, for every ascent.
         reserve: kg of propellant to be left at insertion.
+        progress: is given a `Step` for each payload that is solved for; its ``so_far`` is the
+            heaviest that flies.
+        time_limit: seconds of the clock for the whole.
 
     Raises:
         InputError: a negative reserve, or a vehicle that its engines do not lift without payload.
         InfeasibleAscent: even without payload the orbit is not reached, or the reserve not left.
+        Interrupted: by the keyboard; `best` is the heaviest payload so far, if one was flown.
+        OutOfTime: likewise, when the time is up.
     """
     fix = "Give the propellant to be left in kg, no more than the vehicle holds."
     within("max_payload", "reserve", reserve, "kg", (0.0, vehicle.propellant_mass), fix)
-    question = _Question(vehicle, mission, effort, reserve)
-    done = _searched(question, [question.answered(vehicle.payload_mass)])
+    watch = Watch("max_payload", _LOG, progress, time_limit)
+    question = _Question(vehicle, mission, effort, reserve, watch)
+    with watch.carrying("heaviest payload", question.so_far):
+        return _most(question)
+
+
+def _most(question: _Question) -> MaxPayload:
+    done = _searched(question, [question.answered(question.vehicle.payload_mass)])
     solves = len(done)
     while _best(done).continued and solves < MOST_SOLVES:
         fresh = question.answered(_best(done).payload)
@@ -122,7 +143,7 @@ def max_payload(
             break
         done = _searched(question, [fresh])  # another structure: refusals of the first say nothing
         solves += len(done) - 1
-    return _result(done, solves, reserve)
+    return _result(done, solves, question.reserve)
 
 
 def _searched(question: _Question, trials: list[_Trial]) -> list[_Trial]:
@@ -186,13 +207,34 @@ class _Question:
     mission: Mission
     effort: Effort
     reserve: float
+    watch: Watch[MaxPayload]
+    trials: list[_Trial] = field(default_factory=list)
+
+    def so_far(self) -> MaxPayload | None:
+        """The heaviest that flies, of those tried; None where none does."""
+        low, _ = _bracket([one for one in self.trials if one.flies])
+        if low is None:
+            return None
+        found = _result([low], len(self.trials), self.reserve)
+        return replace(found, held_by="nothing that is known: the search was stopped")
 
     def answered(self, payload: float, near: _Trial | None = None) -> _Trial:
+        """Solve for this payload, and tell; see `_answered`."""
+        self.watch.begins(f"{payload:.2f} kg of payload")
+        trial = self._answered(payload, near)
+        self.trials.append(trial)
+        left = f"{trial.surplus:+.2f} kg of propellant beside the reserve"
+        came = left if trial.optimum is not None else "refused"
+        self.watch.finishes(f"{payload:.2f} kg of payload: {came}")
+        return trial
+
+    def _answered(self, payload: float, near: _Trial | None) -> _Trial:
         """Solve for this payload. Without payload nothing is left to try, so refusals go out."""
         loaded = replace(self.vehicle, payload_mass=payload)
         start = self._start(near)
         try:
-            found = optimum(loaded, self.mission, self.effort, start)
+            inner = self.watch.inside("optimize", getLogger("ascentopt.optimal"))
+            found = optimum(loaded, self.mission, self.effort, start, inner)
         except (InfeasibleAscent, InputError) as refusal:
             if payload == 0.0:
                 raise

@@ -21,7 +21,7 @@ ROWS = (
     ("units", "errors", "typing", "telling", "validation"),
     ("arguments",),
     ("persistence",),
-    ("numerics", "tables"),
+    ("progress", "numerics", "tables"),
     ("world", "rocket", "mission"),
     ("scenarios",),
     ("descriptions",),
@@ -49,7 +49,9 @@ HEIGHT = heights(ROWS)
 # problem, so it may learn nothing of rockets, planets or units; no more may numerical methods.
 ONLY = {
     "numerics": frozenset({"errors", "typing", "validation"}),
-    "collocation": frozenset({"errors", "typing", "validation", "arguments", "numerics"}),
+    "collocation": frozenset(
+        {"errors", "typing", "validation", "arguments", "numerics", "progress"}
+    ),
 }
 
 

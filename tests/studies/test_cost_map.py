@@ -64,6 +64,16 @@ def test_no_cell_beats_the_optimum(found: ao.CostMap) -> None:
     assert penalty == np.nanmin(found.penalty)
 
 
+def keeper(kept: list[ao.CostMap]) -> ao.Progress[ao.CostMap]:
+    """Keeps the map after each row."""
+
+    def keep(step: ao.Step[ao.CostMap]) -> None:
+        if not step.over and step.so_far is not None:
+            kept.append(step.so_far)
+
+    return keep
+
+
 def test_it_goes_on_where_it_stopped(ascent: ao.Ascent, found: ao.CostMap, tmp_path: Path) -> None:
     marked = found.propellant_used.copy()
     marked[0], marked[1] = 12345.0, np.nan
@@ -72,7 +82,7 @@ def test_it_goes_on_where_it_stopped(ascent: ao.Ascent, found: ao.CostMap, tmp_p
     begun = ao.CostMap.load(tmp_path / "map.json")
     assert begun.missing == (1,)
     seen: list[ao.CostMap] = []
-    whole = ao.continue_map(begun, ascent, RULE, INSERTION, progress=seen.append)
+    whole = ao.continue_map(begun, ascent, RULE, INSERTION, progress=keeper(seen))
     assert np.all(whole.propellant_used[0] == 12345.0)  # kept, not flown again
     assert whole.propellant_used[1] == pytest.approx(
         found.propellant_used[1], abs=1e-9, nan_ok=True
@@ -112,7 +122,7 @@ def test_a_failed_worker_loses_its_own_row_only(ascent: ao.Ascent, found: ao.Cos
             across=ANGLES,
             upward=SPEEDS,
             executor=executor,
-            progress=seen.append,
+            progress=keeper(seen),
         )
     assert [one.missing for one in seen] == [(0,)]
     assert np.array_equal(seen[0].propellant_used[1], found.propellant_used[1], equal_nan=True)
@@ -188,7 +198,7 @@ def test_rows_that_the_rise_leaves_alike_are_flown_once(ascent: ao.Ascent) -> No
     finished: list[ao.CostMap] = []
     mapped = ao.cost_map(
         ascent, RULE, INSERTION, across=(9.0 * deg, 14.0 * deg), upward=speeds,
-        progress=finished.append,
+        progress=keeper(finished),
     )  # fmt: skip
     assert speeds[2] < mapped.least_upward < speeds[3]
     assert [len(one.flown or ()) for one in finished] == [3, 4]

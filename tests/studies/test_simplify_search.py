@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.optimal.task import unwatched
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.laws.knot_rule import KnotRule, numbers_of
@@ -53,7 +54,7 @@ def test_slopes_of_open_flights_are_those_of_closed_ones(
     name: str, request: pytest.FixtureRequest
 ) -> None:
     """A hundredth of a degree or a stride each way, closed anew, beside flights left open."""
-    task = task_of(request.getfixturevalue(name), ao.Against.TIME)
+    task = task_of(request.getfixturevalue(name), ao.Against.TIME, unwatched())
     search = sought(task, 4)
     start = search.fly(np.array(numbers_of(task.curve.fitted(4))), None)
     assert start is not None
@@ -92,8 +93,8 @@ class Stopped:
         self.fly = fly
         self.found: tuple[ao.SimplerProgramme, ...] = ()
 
-    def keep(self, found: tuple[ao.SimplerProgramme, ...]) -> None:
-        self.found = found
+    def keep(self, step: ao.Step[tuple[ao.SimplerProgramme, ...]]) -> None:
+        self.found = step.so_far or ()
 
     def __call__(self, *args: object) -> ClosedRuleFlight:
         if len(self.found) == 2:
@@ -111,9 +112,40 @@ def test_an_interrupt_is_heard_and_loses_nothing_finished(
         return stopped(*args)
 
     monkeypatch.setattr(RuleFlight, "fly", fly)
-    with pytest.raises(KeyboardInterrupt):
+    with pytest.raises(ao.Interrupted) as told:
         ao.simplify_curve(ascent, range(2, 7), progress=stopped.keep)
     assert [one.knots for one in stopped.found] == [one.knots for one in whole]
+    assert told.value.best == stopped.found
+
+
+class StoppedAfter:
+    """Flies, until the user has seen so many flights."""
+
+    def __init__(self, most: int, fly: Callable[..., ClosedRuleFlight]) -> None:
+        self.left, self.fly = most, fly
+
+    def __call__(self, *args: object) -> ClosedRuleFlight:
+        self.left -= 1
+        if self.left == -1:
+            raise KeyboardInterrupt
+        return self.fly(*args)
+
+
+def test_an_interrupt_carries_the_best_programme_that_was_flown(
+    ascent: ao.Ascent, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Though no search has come to its end; what was flown first alone is no better."""
+    fly, kept = RuleFlight.fly, []
+    for most in (2, 8):
+        stopping = StoppedAfter(most, fly)
+        monkeypatch.setattr(RuleFlight, "fly", lambda *args, stop=stopping: stop(*args))
+        with pytest.raises(ao.Interrupted, match="`best` is the programme so far") as told:
+            ao.simplify(ascent, knots=5)
+        assert isinstance(told.value.best, ao.SimplerProgramme)
+        kept.append(told.value.best)
+    first, later = kept
+    assert len(later.knots) == 5
+    assert counted(later) <= counted(first)
 
 
 def test_engines_that_cannot_throttle_are_not_said_to(ascent: ao.Ascent) -> None:

@@ -229,7 +229,7 @@ def test_a_programme_says_what_else_to_do_when() -> None:
     ("described", "told"),
     [
         (ao.Effort(), "Effort()"),
-        (ao.Effort(time_limit=5.0), "Effort(time_limit=5.0)"),
+        (ao.Effort(exhaustive=True), "Effort(exhaustive=True)"),
         (ao.FlightLimits(q_alpha=2000.0), "FlightLimits(q_alpha=2000.0)"),
         (ao.moon(), "Body('Moon', radius 1737.4 km, no air)"),
         (moon_mission(), "Mission(Moon, from latitude 10 deg, circular orbit at 100 km)"),

@@ -27,8 +27,6 @@ BRIEFEST = 1e-3
 """Share of an arc: a sixth of a second of a first stage's burn, over which a limit that is exceeded
 by a few per cent bears no structure down."""
 
-ENOUGH = (Outcome.TIME, Outcome.INTERRUPTED)  # after which nothing is tried again
-
 LAST_ARCS = 32
 """Arcs of which errors are kept: those of the flight at hand, which is looked at by the next round,
 by whoever asks whether it is fine enough, and by the certificate. Flights have fewer."""
@@ -281,7 +279,7 @@ def solved_on(problem: Problem, coarser: Solution, settings: SolverSettings) -> 
     try:
         return solve(problem, coarser, settings)
     except NotConverged as failure:
-        if failure.solution.outcome in ENOUGH:
+        if failure.solution.outcome is Outcome.TIME:
             raise
     return solve(problem, coarser.as_guess(), settings)
 

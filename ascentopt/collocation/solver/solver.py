@@ -28,7 +28,8 @@ from ascentopt.collocation.solution import NotConverged, Outcome, Raw, Solution
 from ascentopt.collocation.solver.diagnose import COLD_PUSH, check_start, first_fault
 from ascentopt.collocation.solver.readback import read_back
 from ascentopt.collocation.solver.remembered import RememberedSolves, Run
-from ascentopt.errors import InputError
+from ascentopt.collocation.solver.stoppable_solver import StoppableSolver
+from ascentopt.errors import InputError, Interrupted
 
 
 @checked
@@ -39,7 +40,7 @@ class SolverSettings:
     Args:
         tolerance: largest scaled residual of the optimality conditions.
         iterations: at most so many.
-        time_limit: processor seconds, so that an answer does not depend on how busy the machine is.
+        time_limit: seconds of the clock.
         barrier: barrier parameter at the start of a warm solve on other meshes, or from an iterate
             that is no solution. With multipliers read off between nodes, 1e-7 keeps near them
             without pinning the iterate to bounds.
@@ -126,7 +127,8 @@ OUTCOMES = {
     "Maximum_WallTime_Exceeded": Outcome.TIME,
     "Invalid_Number_Detected": Outcome.NUMBERS,
     "User_Requested_Stop": Outcome.INTERRUPTED,
-    # Our functions raise nothing themselves: what CasADi passes on this way is the keyboard.
+    # Our functions raise nothing themselves: what CasADi passes on this way is a handler of the
+    # user's own, which was not held back.
     "NonIpopt_Exception_Thrown": Outcome.INTERRUPTED,
 }
 
@@ -144,8 +146,8 @@ def solve(
     Raises:
         InputError: when the start does not fit the problem, or a function or a derivative is not
             finite there.
-        NotConverged: with the last iterate, when the optimality conditions are not met; the
-            keyboard's interrupt comes out as this, too.
+        NotConverged: with the last iterate, when the optimality conditions are not met.
+        Interrupted: by the keyboard, likewise; no start is tried again that the user has stopped.
     """
     check_sizes(problem, start)
     structure = problem.structure()
@@ -168,6 +170,8 @@ def solve(
         # The solver stops at numbers that are not finite: what is told here is which, and why.
         check_start(problem, program, bounds, x, p, WARM_PUSH if begin in WARMED else COLD_PUSH)
     solution = read_back(problem, program, bounds, raw, outcome, iterations)
+    if outcome is Outcome.INTERRUPTED:
+        raise Interrupted(outcome.value, best=solution)
     if not solution.solved:
         numbers = outcome is Outcome.NUMBERS
         raise NotConverged(solution, first_fault(problem, program, raw.x, p) if numbers else "")
@@ -202,14 +206,14 @@ def _with_ramps(program: Program, raw: Raw) -> Array:
     return lam_g
 
 
-def _run(make: Callable[[], ca.Function], bounds: Limits, start: Raw) -> Run:
-    solver = make()
-    result = solver(
-        x0=start.x, lam_x0=start.lam_x, lam_g0=start.lam_g, p=start.p,
-        lbx=bounds.lbx, ubx=bounds.ubx, lbg=bounds.lbg, ubg=bounds.ubg,
-    )  # fmt: skip
-    stats = solver.stats()
+def _run(make: Callable[[], StoppableSolver], bounds: Limits, start: Raw) -> Run:
+    arguments = {
+        "x0": start.x, "lam_x0": start.lam_x, "lam_g0": start.lam_g, "p": start.p,
+        "lbx": bounds.lbx, "ubx": bounds.ubx, "lbg": bounds.lbg, "ubg": bounds.ubg,
+    }  # fmt: skip
+    result, stats, interrupted = make().run(arguments)
     outcome = OUTCOMES.get(stats["return_status"], Outcome.STOPPED)
+    outcome = Outcome.INTERRUPTED if interrupted else outcome
     raw = Raw(_flat(result["x"]), _flat(result["lam_g"]), _flat(result["lam_x"]), start.p)
     return raw, outcome, int(stats["iter_count"])
 
@@ -219,9 +223,9 @@ def _flat(column: Any) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _solver(structure: Structure, settings: SolverSettings, begin: StartKind) -> ca.Function:
+def _solver(structure: Structure, settings: SolverSettings, begin: StartKind) -> StoppableSolver:
     program = build(structure)
-    return ca.nlpsol("nlp_solver", "ipopt", program.values, _options(program, settings, begin))
+    return StoppableSolver(program.values, _options(program, settings, begin))
 
 
 def _options(program: Program, settings: SolverSettings, begin: StartKind) -> dict[str, Any]:
@@ -235,7 +239,7 @@ def _options(program: Program, settings: SolverSettings, begin: StartKind) -> di
         "dual_inf_tol": 1e2 * settings.tolerance,
         "acceptable_iter": 0,  # no "acceptable" point passes for a solution
         "max_iter": settings.iterations,
-        "max_cpu_time": settings.time_limit,
+        "max_wall_time": settings.time_limit,
         "mu_strategy": "adaptive",
         "bound_push": COLD_PUSH,
         "bound_frac": COLD_PUSH,

@@ -10,11 +10,10 @@ from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
-from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.limited_solver import NO_EXCESS
 from ascentopt.optimal.task import Task
+from ascentopt.progress import TimeIsUp
 
 LOADS = ("dynamic_pressure", "q_alpha", "angle_of_attack")
 
@@ -114,10 +113,9 @@ def _tried(task: Task, attempt: Attempt, payload: float, start: Solution) -> _Tr
     )
     settings = task.settings.given_up_after(BRIEF)
     try:
-        found = solve(flight.greatest_mass_problem(), start, task.deadline.settings(settings))
+        found = solve(flight.greatest_mass_problem(), start, task.in_time(settings))
     except TimeIsUp:
         return None
-    except NotConverged as failure:
-        pass_on_interrupt(failure)
+    except NotConverged:
         return None
     return _Trial(payload, ElasticSolution(found, flight))

@@ -21,7 +21,6 @@ from ascentopt.optimal.bounds.unburned import (
     ideal_delta_v_within,
     payload_of_most_delta_v,
 )
-from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.explain.bearable_acceleration import (
     BearableAcceleration,
     least_acceleration,
@@ -46,6 +45,7 @@ from ascentopt.optimal.solve.relaxed_tank import may_overdraw, overdrawn, with_r
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import best_first
 from ascentopt.optimal.task import Task
+from ascentopt.progress import TimeIsUp
 from ascentopt.rocket import Vehicle
 
 FAR = 0.02
@@ -110,6 +110,7 @@ def heaviest_flight(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Att
     been found with patience.
     """
     hasty = task.in_haste()
+    task.watch.begins("the greatest payload that flies")
     try:
         if lets_burn_out(task, _empty(task.vehicle)):
             return _heaviest_climbed_to(hasty, attempts)

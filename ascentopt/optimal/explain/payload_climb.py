@@ -175,6 +175,7 @@ def _next_to_empty(task: Task, first: Rung, tank: Tank) -> Rung:
         spent = ideal_delta_v(here.vehicle, kept, limit) - ideal_delta_v(heavier, kept, limit)
         slope, stride = max((here.left - found.left) / spent, LEAST_SLOPE), 1.0
         here = found
+        task.watch.finishes(f"{here.payload:.6g} kg of payload: {here.left:.1f} m/s to spare")
     return here
 
 

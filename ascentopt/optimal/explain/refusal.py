@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ascentopt.errors import InfeasibleAscent, Interrupted, OutOfTime
+from ascentopt.errors import InfeasibleAscent, OutOfTime
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit, why_it_falls_back
@@ -175,31 +175,17 @@ def _factor(attempt: Attempt) -> float:
     return np.inf if eased is None else eased.factor
 
 
-def interrupted(task: Task, attempts: list[Attempt]) -> Interrupted:
-    """What there is when the user loses patience: the best flight, as it stands."""
-    name, best = task.vehicle.name, _best_so_far(task, attempts, Standing.INTERRUPTED)
-    if best is None:
-        return Interrupted(f"{name}: interrupted before a flight to the orbit was found.")
-    return Interrupted(
-        f"{name}: interrupted. The best flight so far is attached; {Standing.INTERRUPTED.value}.",
-        best=best,
-    )
-
-
-def out_of_time(task: Task, attempts: list[Attempt], allowed: float) -> OutOfTime:
-    """What there is when the time allowed, in s, is up."""
-    said = f"{task.vehicle.name}: the {allowed:g} s allowed were not enough"
-    best = _best_so_far(task, attempts, Standing.UNFINISHED)
-    if best is not None:
-        return OutOfTime(
-            f"{said}. The best flight so far is attached; {Standing.UNFINISHED.value}.", best=best
-        )
+def out_of_time(stop: OutOfTime, attempts: list[Attempt]) -> OutOfTime:
+    """A stop by the clock; without a flight to the orbit it says what the nearest one lacks."""
     short = min((one.shortfall for one in attempts if one.shortfall is not None), default=None)
-    nearest = "" if short is None else f"; the nearest one so far is short by {in_words(short)}"
-    return OutOfTime(f"{said} to find a flight to the orbit{nearest}. Allow more.", shortfall=short)
+    if stop.best is not None or short is None:
+        return stop
+    said = stop.message.removesuffix(".")
+    nearest = f"the nearest one so far is short by {in_words(short)}"
+    return OutOfTime(f"{said}; {nearest}. Allow more.", shortfall=short)
 
 
-def _best_so_far(task: Task, attempts: list[Attempt], standing: Standing) -> Ascent | None:
+def best_so_far(task: Task, attempts: list[Attempt]) -> Ascent | None:
     """The best flight as it stands, marked so; one within the limits on loads if there is one."""
     reached = [attempt for attempt in attempts if attempt.reached]
     if not reached:
@@ -207,11 +193,11 @@ def _best_so_far(task: Task, attempts: list[Attempt], standing: Standing) -> Asc
     best = max(reached, key=lambda attempt: (attempt.keeps_limits, attempt.unspent))
     loads = "hold" if best.keeps_limits else "may be broken"
     mesh = "refined" if best.refined else "the first one"
-    line = f"{standing.name.lower()}: limits on loads {loads}, the mesh is {mesh}"
+    line = f"unfinished: limits on loads {loads}, the mesh is {mesh}"
     told = replace(best, history=(*best.history, line))
     others = [attempt for attempt in attempts if attempt is not best]
     ascent = ascent_of(
         task, ClosedLoopFlight.of(task, told), ComparedStructures(others=tuple(others))
     )
     first, *rest = ascent.candidates
-    return replace(ascent, candidates=(replace(first, standing=standing), *rest))
+    return replace(ascent, candidates=(replace(first, standing=Standing.UNFINISHED), *rest))

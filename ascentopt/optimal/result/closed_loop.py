@@ -74,6 +74,8 @@ def close_loop(task: Task, attempt: Attempt) -> ClosedLoopFlight:
         if arrival.ended_early or arrival.miss < 1.0:
             break
         by = arrival.flight.final_state[:6] - arrival.attempt.planned_end_state
+        off, fast = (float(np.linalg.norm(part)) for part in (by[:3], by[3:]))
+        task.watch.finishes(f"the flight misses its plan by {off:.3g} m and {fast:.3g} m/s")
         led = correct_terminal_target(task, arrival.attempt, by, hold_coasts=wanders)
         if led.found is arrival.attempt.found:  # not solved: what there is stands, and says so
             return replace(arrival, attempt=led)

@@ -20,7 +20,7 @@ from ascentopt.optimal.problem.target.ellipse import (
     given_argument_of_periapsis,
     with_place_held,
 )
-from ascentopt.optimal.solve.ladder import Ladder, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import Ladder
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.structure.search import BETTER
 from ascentopt.optimal.task import STEP_ITERATIONS, Task
@@ -49,8 +49,7 @@ def ended_where_best(task: Task, attempt: Attempt) -> Attempt:
     try:
         released = replace(best, problem=problem)
         found = ladder.solve_on_record("ended elsewhere", problem, released, task.settings)
-    except NotConverged as failure:
-        pass_on_interrupt(failure)
+    except NotConverged:
         return attempt
     moved = replace(attempt, solution=found, history=ladder.history)
     broken = LimitedSolver.resumed(task, moved).overloaded_arcs(found) - attempt.limited_arcs
@@ -88,6 +87,5 @@ def _ended_further(task: Task, problem: Problem, flight: Solution, step: float) 
     try:
         there = replace(flight, free=free, problem=fixed)
         return Ladder(task, ()).solve_on_record("held in a place", fixed, there, settings)
-    except NotConverged as failure:
-        pass_on_interrupt(failure)
+    except NotConverged:
         return None

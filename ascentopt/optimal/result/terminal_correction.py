@@ -9,10 +9,9 @@ import numpy as np
 from ascentopt.collocation import NotConverged, Problem, Solution, as_iterate_of, refine
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.solve.refine import with_narrow_corners
 from ascentopt.optimal.task import WARM_ITERATIONS, Task
+from ascentopt.progress import TimeIsUp
 from ascentopt.world.gravity import surface_time_scale
 
 HELD = 1e-3
@@ -40,7 +39,6 @@ def correct_terminal_target(
         line = "no time was left to let the plan lead the flight"
         return replace(attempt, history=(*attempt.history, line))
     except NotConverged as failure:
-        pass_on_interrupt(failure)
         line = f"plan could not lead the flight: {failure}"
         return replace(attempt, history=(*attempt.history, line))
     line = f"plan leads the flight by {np.linalg.norm(miss[:3]):.2f} m"
@@ -88,6 +86,6 @@ def _solved_for_target(task: Task, problem: Problem, found: Solution) -> Solutio
     brief = task.settings_in_time().given_up_after(WARM_ITERATIONS)
     try:
         return refine(problem, found, task.refinement, brief)
-    except NotConverged as failure:
-        pass_on_interrupt(failure)
+    except NotConverged:
+        pass
     return refine(problem, found.as_guess(), task.refinement, task.settings_in_time())

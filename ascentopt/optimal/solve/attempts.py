@@ -60,6 +60,7 @@ def attempt_at(task: Task, plan: FlightPlan, short: Attempt | None = None) -> At
         plan: burns and coasts.
         short: the same burns without the coast, where they fall short: a good start.
     """
+    task.watch.begins(f"{plan}: begun")
     tried: list[Attempt] = []
     for begin in _attempt_starts(task, plan, short):
         tried.append(begin(tried[-1].history if tried else ()))

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from logging import getLogger
 
 from ascentopt.collocation import (
     Guess,
     NotConverged,
-    Outcome,
     Problem,
     Solution,
     SolverSettings,
@@ -23,6 +23,8 @@ from ascentopt.optimal.attempt import is_optimal
 from ascentopt.optimal.problem.target.ellipse import with_place_held
 from ascentopt.optimal.problem.transcription import missing_speed
 from ascentopt.optimal.task import ENOUGH_ITERATIONS, Task
+
+_LOG = getLogger(__name__)
 
 REACHED = 0.5
 """m/s of virtual impulse below which the orbit counts as reached: the second program closes it."""
@@ -81,6 +83,7 @@ class Ladder:
     def note(self, line: str) -> None:
         """Put a line on record."""
         self._lines.append(line)
+        _LOG.debug("%s", line)
 
     def least_missing_speed(
         self, problem: Problem, start: Guess, barrier: float | None
@@ -245,10 +248,9 @@ class Ladder:
             TimeIsUp: when no time is left to begin.
         """
         try:
-            settings = self.task.deadline.settings(settings)
+            settings = self.task.in_time(settings)
             solution = solve(problem, start, settings, self.task.remembered)
         except NotConverged as failure:
-            pass_on_interrupt(failure)
             self.note(f"{what}: {failure}")
             raise
         self.note(f"{what}: {measure(solution):.6g} in {solution.iterations} iterations")
@@ -264,9 +266,3 @@ def _all_but_flies(iterate: Solution) -> bool:
 def _flies(iterate: Solution, settings: SolverSettings) -> bool:
     """Whether it meets every equation and bound, best or not."""
     return iterate.residuals.primal <= settings.tolerance
-
-
-def pass_on_interrupt(failure: NotConverged) -> None:
-    """Ctrl-C is no failure to be worked around: no further guess is what the user wants."""
-    if failure.solution.outcome is Outcome.INTERRUPTED:
-        raise KeyboardInterrupt from failure

@@ -20,8 +20,7 @@ from ascentopt.collocation import (
 )
 from ascentopt.collocation.refinement.refinement import finer
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.deadline import TimeIsUp
-from ascentopt.optimal.solve.ladder import MASS_BARRIER, ONWARD_BARRIER, pass_on_interrupt
+from ascentopt.optimal.solve.ladder import MASS_BARRIER, ONWARD_BARRIER
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.relaxed_tank import (
     RELAXED_TANK,
@@ -34,6 +33,7 @@ from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.solve.turn_rate import jumping_arcs, with_turn_rate
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
+from ascentopt.progress import TimeIsUp
 
 FIRST_ROUNDS = 4
 """Rounds of refinement, more than most cases take, before it is asked whether others will do."""
@@ -94,6 +94,7 @@ def refine_mesh_or_limit_turns(task: Task, attempt: Attempt) -> Attempt:
 def on_finer_meshes(task: Task, attempt: Attempt) -> Attempt:
     """The attempt on the finest mesh that is reached; its history says how fine that is."""
     rule = task.refinement
+    task.watch.begins(f"{attempt.plan}: refinement")
 
     def hopeless(solution: Solution) -> bool:
         return bool(jumping_arcs(replace(attempt, solution=solution)))
@@ -108,6 +109,7 @@ def on_finer_meshes(task: Task, attempt: Attempt) -> Attempt:
         f"{sum(arc.arc.mesh.nodes for arc in solution.arcs)} nodes, continuous error "
         f"{Accuracy.of(solution).error:.1e}"
     )
+    task.watch.finishes(f"{attempt.plan}: {line}")
     lines = (*attempt.history, *failed, line)
     return replace(attempt, solution=solution, refined=done, history=lines)
 
@@ -151,7 +153,6 @@ def _with_multipliers(
         try:
             return refine(found.problem, found, some, onward.settled if told else onward), None
         except NotConverged as failure:
-            pass_on_interrupt(failure)
             found = failure.solved if failure.solved is not None else found
             told = f"refinement: {failure}"
             if failure.solution.outcome is not Outcome.COARSE or hopeless(found):
@@ -176,7 +177,6 @@ def with_narrow_corners(
     except TimeIsUp:
         return found, (f"{told}: no time was left",)
     except NotConverged as failure:
-        pass_on_interrupt(failure)
         last = failure.solved
         kept = last if last is not None and is_fine_enough(last, rule) else found
         return kept, (f"{told}: {failure}",)
@@ -199,7 +199,6 @@ def _without_multipliers(
         try:
             found = _solved_near(remeshed(found.problem, meshes), found, settings)
         except NotConverged as failure:
-            pass_on_interrupt(failure)
             return found, (f"{told}: {failure}",)
     return found, (told,)
 
@@ -216,5 +215,4 @@ def _solved_near(
         near = replace(settings(), near_barrier=MASS_BARRIER)
         return solve(problem, found.as_guess(), near)
     except NotConverged as failure:
-        pass_on_interrupt(failure)
         return solve(problem, failure.solution, replace(settings(), barrier=ONWARD_BARRIER))

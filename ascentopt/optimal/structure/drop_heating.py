@@ -9,7 +9,6 @@ from ascentopt.collocation import NotConverged, Problem, Solution, solve
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.moves.moves import MoveFairingDrop
 from ascentopt.optimal.problem.joints import DROP_HEATING
-from ascentopt.optimal.solve.ladder import pass_on_interrupt
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
 from ascentopt.optimal.task import STEP_ITERATIONS, Task
 
@@ -35,12 +34,11 @@ def gain_as_the_price_grows(task: Task, attempt: Attempt, move: MoveFairingDrop)
 
 def _factor(task: Task, flight: Solution, price: float) -> float | None:
     """By which the price of heating grows with a fold of it; None where that is not known."""
-    settings = task.deadline.settings(replace(task.settings, iterations=STEP_ITERATIONS))
+    settings = task.in_time(replace(task.settings, iterations=STEP_ITERATIONS))
     for fold in FOLDS:
         try:
             cooler = solve(_with_cooler_drop(flight, fold), flight, settings)
-        except NotConverged as failure:
-            pass_on_interrupt(failure)
+        except NotConverged:
             continue
         factor = (price_of_heating(cooler) / price) ** (1.0 / fold)
         return factor if factor > 1.0 else None

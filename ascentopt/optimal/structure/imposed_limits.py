@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.in_turn import AttemptsInTurn, result_of
 from ascentopt.optimal.solve.impose_limits import (
     impose_limits_by_relaxation,
     impose_limits_by_splicing,
@@ -18,17 +19,13 @@ from ascentopt.optimal.solve.impose_limits import (
 )
 from ascentopt.optimal.task import Task
 
-AttemptsInTurn = Generator[list[Attempt], None, list[Attempt]]
-"""All attempts as they stand, whenever one of them has changed; returns the last of it."""
-
 
 def impose_limits_on_all(task: Task, attempts: list[Attempt]) -> list[Attempt]:
     """Impose the limits on loads, the most promising attempt first; the best comes first."""
-    *_, last = limits_imposed_in_turn(task, attempts)
-    return last
+    return result_of(limits_imposed_in_turn(task, attempts))
 
 
-def limits_imposed_in_turn(task: Task, attempts: list[Attempt]) -> AttemptsInTurn:
+def limits_imposed_in_turn(task: Task, attempts: list[Attempt]) -> AttemptsInTurn[list[Attempt]]:
     """All attempts as they stand after each that is done; at the end, and returned, the best first.
 
     Limits only cost propellant. An attempt that has less left without them than another has within

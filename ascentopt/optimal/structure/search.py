@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from math import inf
+from math import inf, isfinite
 
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
+from ascentopt.optimal.in_turn import AttemptsInTurn, result_of
 from ascentopt.optimal.moves.empty_arcs import has_empty_arc
 from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
 from ascentopt.optimal.moves.moves import (
@@ -59,6 +60,13 @@ class SearchResult:
 
 
 def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) -> SearchResult:
+    """The best flight that moves lead to; see `moves_in_turn`."""
+    return result_of(moves_in_turn(task, best, worth=worth))
+
+
+def moves_in_turn(
+    task: Task, best: Attempt, *, worth: float | None = None
+) -> AttemptsInTurn[SearchResult]:
     """The best flight that moves lead to from one within the limits.
 
     Every move that gains to first order is solved for, and those of which only a solve can tell;
@@ -90,6 +98,7 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
         if why is not None:
             argued.append(why)
             continue
+        task.watch.begins(f"move: {_gain_in_words(move)}")
         found = solve_move(task, best, move, arcs[move])
         if found is None:
             continue
@@ -98,6 +107,7 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
         best, found = (found, best) if better else (best, found)
         if not (better and isinstance(move, Simplification)):  # else it is the same flight
             others.append(found)
+        yield [best, *others]
 
 
 def _is_settled(move: Move, best: Attempt, expected: dict[FlightPlan, float], whole: float) -> bool:
@@ -195,6 +205,12 @@ def _from_guesses(task: Task, best: Attempt, plan: FlightPlan) -> Attempt:
 
 def _limited_if_better(task: Task, best: Attempt, found: Attempt) -> Attempt:
     return impose_limits(task, found) if found.reached and found.unspent > best.unspent else found
+
+
+def _gain_in_words(move: Move) -> str:
+    """Of one that is tried: infinite where only a solve can tell."""
+    known = isfinite(move.gain)
+    return f"{move.description}, {move.gain:.3g} kg to first order" if known else move.description
 
 
 def _loss_in_words(move: Move) -> str:

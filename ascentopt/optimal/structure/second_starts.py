@@ -8,6 +8,7 @@ from contextlib import suppress
 from ascentopt.errors import InputError
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import BRIEF
+from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.moves.empty_arcs import simplifications
 from ascentopt.optimal.moves.move import arcs_of
 from ascentopt.optimal.moves.moves import OtherHeading
@@ -17,8 +18,8 @@ from ascentopt.optimal.structure.imposed_limits import best_first
 from ascentopt.optimal.structure.search import (
     BETTER,
     SearchResult,
+    moves_in_turn,
     possible_moves,
-    search_by_moves,
     solve_move,
 )
 from ascentopt.optimal.task import Task
@@ -29,13 +30,15 @@ HEADINGS_DIFFER = 3e-4
 another: a third of what the two headings of one differ by at most (8e-4 among all solved)."""
 
 
-def search_from(task: Task, attempts: list[Attempt]) -> tuple[SearchResult, list[Attempt]]:
+def search_from(
+    task: Task, attempts: list[Attempt]
+) -> AttemptsInTurn[tuple[SearchResult, list[Attempt]]]:
     """The search by moves from the first attempt, and all attempts then, the best one first.
 
     What is still unsolved is begun once more from a flight a move away; where that is better, the
     search goes on from there.
     """
-    search = search_by_moves(task, attempts[0])
+    search = yield from _beside(moves_in_turn(task, attempts[0]), attempts[1:])
     others = best_first([*search.others, *attempts[1:]])
     turned = [*_turned(task, search.best, others)]
     again = [*_second_starts(task, search.best, others), *turned]
@@ -44,8 +47,8 @@ def search_from(task: Task, attempts: list[Attempt]) -> tuple[SearchResult, list
     if not new:
         return search, [search.best, *best_first(again)]
     found = best_first(new)[0]
-    onward = search_by_moves(task, found)
     left = [one for one in (search.best, *again) if one is not found]
+    onward = yield from _beside(moves_in_turn(task, found), left)
     return onward, [onward.best, *best_first([*onward.others, *left])]
 
 
@@ -65,6 +68,19 @@ def _turned(task: Task, best: Attempt, others: list[Attempt]) -> Iterator[Attemp
                 found = solve_move(task, one, move, sequence)
                 if found is not None:
                     yield found
+
+
+def _beside(
+    steps: AttemptsInTurn[SearchResult], others: list[Attempt]
+) -> AttemptsInTurn[SearchResult]:
+    """A search that leaves others as they are."""
+    while True:
+        try:
+            found = next(steps)
+        except StopIteration as end:
+            result: SearchResult = end.value
+            return result
+        yield [*found, *others]
 
 
 def _second_starts(task: Task, best: Attempt, others: list[Attempt]) -> Iterator[Attempt]:

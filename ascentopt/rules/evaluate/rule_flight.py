@@ -16,6 +16,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
+from ascentopt.progress import Deadline
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.evaluate.arrivals import arrivals_of
 from ascentopt.rules.evaluate.check_begins import check_begins
@@ -43,6 +44,7 @@ class RuleFlight:
         slack: how many times 0.1 m, 0.1 mm/s and 1e-7 rad of inclination a flight may miss the
             orbit.
         at: where it ends; None for a flight that chooses that, and among its insertion's ways.
+        deadline: when no flight may begin any more; `TimeIsUp` is raised then.
 
     Raises:
         InputError: for an orbit that rules cannot end in; see `arrivals_of`.
@@ -55,6 +57,7 @@ class RuleFlight:
     throttling: ThrottleProgramme | None = None
     slack: float = 1.0
     at: Arrival | None = None
+    deadline: Deadline = Deadline()
 
     def __post_init__(self) -> None:
         arrivals_of(self.mission)
@@ -282,6 +285,7 @@ class RuleFlight:
     def _planned(
         self, plan: FlightPlan, values: tuple[float, ...], start: InsertionStart
     ) -> ClosedRuleFlight:
+        self.deadline.left()
         aim = self.problem(plan, values)
         sequence, found = aim.sequence, solve_insertion(aim, start)
         margin = sequence.propellant_left(found.end.mass)

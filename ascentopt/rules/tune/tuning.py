@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import cycle, islice
+from logging import getLogger
 from math import inf
 
 import numpy as np
@@ -30,6 +31,8 @@ from ascentopt.rules.tune.merit import (
 )
 from ascentopt.rules.tune.scale import Scale
 from ascentopt.typing import Floats
+
+_LOG = getLogger(__name__)
 
 _LINES = 3
 """Values of each other number with which the scan is repeated."""
@@ -98,6 +101,8 @@ def tune(flight: RuleFlight) -> Tuned:
     if not reached:
         return Tuned(best=None, tries=tries, why=_telling(searches))
     best = min(reached, key=lambda search: (search.owes, search.cost))
+    told = f"{flight.rule.name}, {flight.insertion.name}"
+    _LOG.debug("%s: tuned to %.2f kg in %d flights", told, best.cost, tries)
     return Tuned(best=best.best, tries=tries)
 
 

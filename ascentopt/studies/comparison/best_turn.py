@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import nan
 
@@ -10,11 +11,12 @@ from ascentopt.errors import InputError
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.persistence import Result
+from ascentopt.progress import Progress, Watch
 from ascentopt.rules.catalogue import insertions
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.laws.kick import KickRule
-from ascentopt.studies.comparison.compare import Catalogue, compare
+from ascentopt.studies.comparison.compare import LOG, Catalogue, Comparing
 from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.tables import Table, Tabular, in_a_line
 from ascentopt.units import deg
@@ -44,34 +46,68 @@ class Valley(Result, Tabular):
 
 
 @checked
-def best_gravity_turn(ascent: Ascent) -> RuleOutcome:
+def best_gravity_turn(
+    ascent: Ascent,
+    *,
+    progress: Progress[RuleOutcome] | None = None,
+    time_limit: float | None = None,
+) -> RuleOutcome:
     """The kick, its speed and angle tuned, with whichever insertion costs least.
 
     It never flies at an angle of attack between the kick and the insertion. The limits are kept
     where they can be; `broken` names those that are not.
 
+    Args:
+        ascent: the optimum, whose vehicle flies to the same orbit.
+        progress: is given a `Step` for each insertion; its ``so_far`` is the best tuned kick.
+        time_limit: seconds of the clock for the whole.
+
     Raises:
         InputError: when no kick was found that leads to the orbit.
-        Interrupted: by the keyboard; `best` is the comparison of the kicks flown so far.
+        Interrupted: by the keyboard; `best` is the best tuned kick so far, if one arrived.
+        OutOfTime: likewise, when the time is up.
     """
-    kicks = Catalogue(rules=(KickRule(),), insertions=insertions())
-    found = compare(ascent.vehicle, ascent.mission, ascent=ascent, catalogue=kicks)
-    reached = [one for one in found.outcomes if one.tuned and one.reached]
-    if not reached:
+    watch = Watch("best_gravity_turn", LOG, progress, time_limit)
+    comparing = Comparing(watch, ascent.vehicle, ascent.mission, ascent)
+    with watch.carrying("best kick", lambda: _least_costly(comparing.outcomes)):
+        found = comparing.with_rules(Catalogue(rules=(KickRule(),), insertions=insertions()))
+    best = _least_costly(found.outcomes)
+    if best is None:
         whys = "; ".join(f"{one.insertion}: {one.remark}" for one in found.outcomes if one.tuned)
         raise InputError(
             f"best_gravity_turn: no kick was found that leads to the orbit ({whys}). Fly the "
             "optimum, or a simplified one."
         )
-    return min(reached, key=lambda one: (len(one.broken), one.propellant_used or 0.0))
+    return best
 
 
 @checked
-def valley(ascent: Ascent, kick: RuleOutcome, *, step: float = 0.1 * deg) -> Valley:
+def _least_costly(kicks: Iterable[RuleOutcome]) -> RuleOutcome | None:
+    """The tuned one that breaks fewest limits, and costs least of these; None if none arrives."""
+    reached = [one for one in kicks if one.tuned and one.reached]
+    return min(reached, key=lambda one: (len(one.broken), one.propellant_used or 0.0), default=None)
+
+
+def valley(
+    ascent: Ascent,
+    kick: RuleOutcome,
+    *,
+    step: float = 0.1 * deg,
+    progress: Progress[Valley] | None = None,
+    time_limit: float | None = None,
+) -> Valley:
     """How sharp the valley is in which a tuned kick lies, from a step to each side of its angle.
+
+    Args:
+        ascent: the optimum, whose vehicle flies.
+        kick: what `best_gravity_turn` returns.
+        step: rad.
+        progress: is given a `Step` for each of the three flights; there is nothing before the last.
+        time_limit: seconds of the clock for the whole.
 
     Raises:
         InputError: for an outcome of another rule or ascent, or a step that is not positive.
+        Interrupted, OutOfTime: by the keyboard, or when the time is up; they carry nothing.
     """
     ways = [one for one in insertions() if one.name == kick.insertion]
     if kick.rule != KickRule().name or not ways or kick.propellant_used is None or step <= 0.0:
@@ -82,12 +118,23 @@ def valley(ascent: Ascent, kick: RuleOutcome, *, step: float = 0.1 * deg) -> Val
         )
     if kick.penalty is not None:
         ascent.check_measures("valley", "the kick", kick.propellant_used, kick.penalty)
+    watch = Watch("valley", LOG, progress, time_limit)
     flight = RuleFlight(
-        vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=KickRule(), insertion=ways[0]
+        vehicle=ascent.flown_vehicle,
+        mission=ascent.mission,
+        rule=KickRule(),
+        insertion=ways[0],
+        deadline=watch.deadline,
     )
     speed, angle = (one.value for one in kick.parameters)
-    near = _start(flight, (speed, angle), step)
-    smaller, here, larger = (_used(flight, (speed, angle + by), near) for by in (-step, 0.0, step))
+    watch.total = 3
+    with watch.carrying("valley", lambda: None):
+        near = _start(flight, (speed, angle), step)
+        used = []
+        for by in (-step, 0.0, step):
+            used.append(_used(flight, (speed, angle + by), near))
+            watch.finishes(f"kick angle {(angle + by) / deg:.3f} deg: {used[-1]:.2f} kg")
+    smaller, here, larger = used
     return Valley(step=step, smaller=(smaller - here) / step, larger=(larger - here) / step)
 
 

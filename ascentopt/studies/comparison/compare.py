@@ -4,20 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from typing import Protocol
+from logging import getLogger
+from typing import Any, Protocol
 
 import numpy as np
 
 from ascentopt.arguments import checked
-from ascentopt.errors import InputError, Interrupted
+from ascentopt.errors import InputError
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.results.failure import FlightError
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import broken_limits
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.mission import Mission
-from ascentopt.optimal.optimize import optimize
+from ascentopt.optimal.optimize import Effort, optimum
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle
 from ascentopt.rules.catalogue import insertions, rules
 from ascentopt.rules.evaluate.check_rule import check_rule
@@ -31,6 +33,8 @@ from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.tables import in_a_line
 from ascentopt.validation import instance
+
+LOG = getLogger("ascentopt.studies")
 
 
 @checked
@@ -70,6 +74,8 @@ def compare(
     *,
     ascent: Ascent | None = None,
     catalogue: Catalogue | None = None,
+    progress: Progress[Comparison] | None = None,
+    time_limit: float | None = None,
 ) -> Comparison:
     """Set the optimum beside the rules of thumb.
 
@@ -80,35 +86,88 @@ def compare(
         ascent: the optimum of just this vehicle and mission if it is known already, its instant of
             lift-off aside where that was free; otherwise it is solved for.
         catalogue: rules and insertions; by default those of `rules.catalogue`.
+        progress: is given a `Step` for each rule with an insertion; its ``so_far`` is the
+            comparison with those flown.
+        time_limit: seconds of the clock for the whole.
 
     Raises:
         InputError: for an orbit that rules of thumb cannot end in, or a rule of one's own whose
             steering is no direction, before anything is solved or flown where that can be told.
         InfeasibleAscent: when not even the optimum reaches the orbit.
         Interrupted: by the keyboard; `best` is the comparison with the rules flown so far.
+        OutOfTime: likewise, when the time is up.
     """
-    chosen = catalogue or Catalogue(rules=rules(), insertions=insertions())
-    flights = [
-        RuleFlight(vehicle=vehicle, mission=mission, rule=rule, insertion=insertion)
-        for rule in chosen.rules
-        for insertion in chosen.insertions
-    ]
-    for flight in flights:
-        flight.check_begins()
-    if ascent is not None:
-        ascent.check_belongs("compare", vehicle, mission)
-    best = ascent if ascent is not None else optimize(vehicle, mission)
-    if best.plan.unlit:
-        flights = [replace(flight, vehicle=best.flown_vehicle) for flight in flights]
-    outcomes: list[RuleOutcome] = []
-    try:
+    watch = Watch("compare", LOG, progress, time_limit)
+    comparing = Comparing(watch, vehicle, mission, ascent)
+    with watch.carrying("comparison", comparing.so_far):
+        return comparing.with_rules(catalogue)
+
+
+class Comparing:
+    """A comparison under way.
+
+    Attributes:
+        ascent: the optimum; None until it is known.
+        outcomes: of the rules flown so far.
+    """
+
+    def __init__(
+        self, watch: Watch[Any], vehicle: Vehicle, mission: Mission, ascent: Ascent | None
+    ) -> None:
+        self.ascent = ascent
+        self.outcomes: list[RuleOutcome] = []
+        self._watch, self._vehicle, self._mission = watch, vehicle, mission
+        self._solving = watch.inside("optimize", getLogger("ascentopt.optimal"))
+
+    def so_far(self) -> Comparison | None:
+        """With the rules flown so far; None where not even an unfinished ascent is known."""
+        ascent = self.ascent or self._solving.so_far()
+        return None if ascent is None else _compared(ascent, self.outcomes)
+
+    def with_rules(self, catalogue: Catalogue | None) -> Comparison:
+        """With all rules of a catalogue; see `compare`."""
+        flights = self._flights(catalogue or Catalogue(rules=rules(), insertions=insertions()))
+        if self.ascent is not None:
+            self.ascent.check_belongs("compare", self._vehicle, self._mission)
+        self._watch.total = len(flights)
+        best = self.ascent = self.ascent or self._optimum()
+        if best.plan.unlit:
+            flights = [replace(flight, vehicle=best.flown_vehicle) for flight in flights]
         for flight in flights:
-            for outcome in rule_outcomes(flight, best):
-                outcomes.append(outcome)  # noqa: PERF402 - so that an interrupt finds what there is
-    except KeyboardInterrupt as stop:
-        told = f"compare: interrupted, with {len(outcomes)} rules flown; `best` holds them."
-        raise Interrupted(told, best=_compared(best, outcomes)) from stop
-    return _compared(best, outcomes)
+            self._fly(flight, best)
+        return _compared(best, self.outcomes)
+
+    def _fly(self, flight: RuleFlight, best: Ascent) -> None:
+        self._watch.begins(f"{flight.rule.name}, {flight.insertion.name}")
+        new = len(self.outcomes)
+        for outcome in rule_outcomes(flight, best):
+            self.outcomes.append(outcome)
+        told = (f"{one.name}: {_cost_in_words(one)}" for one in self.outcomes[new:])
+        self._watch.finishes("; ".join(told))
+
+    def _optimum(self) -> Ascent:
+        return optimum(self._vehicle, self._mission, Effort(), watch=self._solving).ascent
+
+    def _flights(self, chosen: Catalogue) -> list[RuleFlight]:
+        """A flight of each rule with each insertion. Raises `InputError` as `compare`."""
+        flights = [
+            RuleFlight(
+                vehicle=self._vehicle,
+                mission=self._mission,
+                rule=rule,
+                insertion=insertion,
+                deadline=self._watch.deadline,
+            )
+            for rule in chosen.rules
+            for insertion in chosen.insertions
+        ]
+        for flight in flights:
+            flight.check_begins()
+        return flights
+
+
+def _cost_in_words(outcome: RuleOutcome) -> str:
+    return outcome.remark if outcome.penalty is None else f"{outcome.penalty:+.2f} kg"
 
 
 def _compared(ascent: Ascent, outcomes: list[RuleOutcome]) -> Comparison:
@@ -129,7 +188,7 @@ def _rank(outcome: RuleOutcome) -> float:
     return np.inf if outcome.propellant_used is None else outcome.propellant_used
 
 
-class Optimum(Protocol):
+class Reference(Protocol):
     """What rules are measured by: an `Ascent`, or the numbers of one."""
 
     @property
@@ -141,7 +200,7 @@ class Optimum(Protocol):
         """Kilograms that are left beyond the reserve."""
 
 
-def rule_outcomes(flight: RuleFlight, ascent: Optimum) -> Iterator[RuleOutcome]:
+def rule_outcomes(flight: RuleFlight, ascent: Reference) -> Iterator[RuleOutcome]:
     """By habit where the rule has one, then tuned, which is no worse than the habit."""
     lacks = flight.insertion.lacks(flight.vehicle, flight.mission)
     if lacks:
@@ -214,7 +273,7 @@ def _without(
 
 
 def _judged(
-    flight: RuleFlight, closed: ClosedRuleFlight, ascent: Optimum, *, tuned: bool
+    flight: RuleFlight, closed: ClosedRuleFlight, ascent: Reference, *, tuned: bool
 ) -> RuleOutcome:
     """What the independent simulator makes of it."""
     told = _told(flight, closed)

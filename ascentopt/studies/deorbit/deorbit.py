@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from logging import getLogger
 from math import asin, atan2, exp, inf, pi
 
 from ascentopt.arguments import checked
@@ -23,6 +24,7 @@ from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.flight.results.trajectory import TrajectoryArc
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import SolidMotor
 from ascentopt.studies.deorbit.way_home import Deorbit, Entry
 from ascentopt.units import STANDARD_GRAVITY, km
@@ -31,6 +33,8 @@ from ascentopt.world import Body
 
 MOST_REVOLUTIONS = 500
 """That a coast may take, a month in a low orbit: each is integrated, sixty in a second."""
+
+_LOG = getLogger("ascentopt.studies")
 
 ROUND = 1e-4
 """Eccentricity below which the place of the burn is not worth waiting for: a few per mille."""
@@ -69,6 +73,8 @@ def deorbit(
     periapsis_altitude: float,
     coast: float | None = None,
     with_payload: bool = True,
+    progress: Progress[Deorbit] | None = None,
+    time_limit: float | None = None,
 ) -> Deorbit:
     """Burn against the motion until the periapsis is down, and fall to the air or the ground.
 
@@ -80,18 +86,24 @@ def deorbit(
             once in an orbit that is round (eccentricity below `ROUND`).
         with_payload: whether the payload comes down with the stage; False leaves it in orbit
             before the burn.
+        progress: is given a `Step` for each flight that looks for the propellant it takes; there
+            is nothing before the last.
+        time_limit: seconds of the clock for the whole.
 
     Raises:
         InputError: when the stage has no restart left, or the periapsis asked for leads nowhere.
+        Interrupted, OutOfTime: by the keyboard, or when the time is up; they carry nothing.
     """
+    watch = Watch("deorbit", _LOG, progress, time_limit)
     instance("deorbit", "start", start, (Ascent, OrbitingStage), "Give one of these.")
     stage = orbiting(start) if isinstance(start, Ascent) else start
     _check(stage, periapsis_altitude, coast)
     lean = stage
     if not with_payload:
         lean = replace(stage, payload_mass=0.0, mass=stage.mass - stage.payload_mass)
-    planned = _planned(lean, stage.body.radius + periapsis_altitude, coast)
-    mass, flight = _flown(planned, lean.mass)
+    with watch.carrying("way home", lambda: None):
+        planned = _planned(lean, stage.body.radius + periapsis_altitude, coast)
+        mass, flight = _flown(watch, planned, lean.mass)
     return Deorbit(
         start=stage,
         with_payload=with_payload,
@@ -146,23 +158,24 @@ def _planned(stage: OrbitingStage, radius: float, coast: float | None) -> Descen
     return Descent(orbiting=stage, periapsis_radius=radius, coast=coast)
 
 
-def _flown(descent: Descent, mass: float) -> tuple[float, Flight]:
+def _flown(watch: Watch[Deorbit], descent: Descent, mass: float) -> tuple[float, Flight]:
     """The mass at the start and the flight: the given mass, or one with just enough propellant."""
     stage = descent.orbiting
     exhaust = stage.stage.engine.vacuum_isp * STANDARD_GRAVITY
-    flight = _down(descent, mass)
+    flight = _down(watch, descent, mass)
     if _after_burn(flight) >= stage.empty_mass:
         return mass, flight
     for _ in range(_MOST_FLIGHTS):
         before, mass = mass, stage.empty_mass * exp(flight.budget.ideal / exhaust)
         if abs(mass - before) < _CLOSED:
             break
-        flight = _down(descent, mass)
+        flight = _down(watch, descent, mass)
     return mass, flight
 
 
-def _down(descent: Descent, mass: float) -> Flight:
+def _down(watch: Watch[Deorbit], descent: Descent, mass: float) -> Flight:
     """Fly it, and say in the user's words what may be wrong with it."""
+    watch.deadline.left()
     stage = descent.orbiting
     owner, entry = f"deorbit of {stage.name!r}", entry_altitude(stage.body)
     asked = f"periapsis_altitude is {(descent.periapsis_radius - stage.body.radius) / km:.6g} km"
@@ -190,6 +203,7 @@ def _down(descent: Descent, mass: float) -> Flight:
             f"{owner}: {asked}, but the burn is not over when it comes to {_place(stage.body)} at "
             f"{entry / km:g} km: the thrust is too low. Ask for a higher periapsis."
         )
+    watch.finishes(f"down with {mass - _after_burn(flight):.3f} kg of propellant")
     return flight
 
 

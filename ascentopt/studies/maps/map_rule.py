@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, as_completed
 from dataclasses import replace
+from logging import getLogger
+from math import inf
 
 import numpy as np
 
 from ascentopt.arguments import checked
-from ascentopt.errors import InputError, Interrupted
+from ascentopt.errors import InputError
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.progress import Deadline, Progress, TimeIsUp, Watch
 from ascentopt.rules.evaluate.check_rule import check_rule
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
@@ -21,7 +24,7 @@ from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_row import MapRows, Row
 from ascentopt.typing import Floats
 
-Progress = Callable[[CostMap], None]
+_LOG = getLogger("ascentopt.studies")
 
 
 @checked
@@ -32,7 +35,8 @@ def cost_map(
     *,
     across: Sequence[float],
     upward: Sequence[float],
-    progress: Progress | None = None,
+    progress: Progress[CostMap] | None = None,
+    time_limit: float | None = None,
     executor: Executor | None = None,
 ) -> CostMap:
     """What a rule with two numbers costs beside the optimum, row by row.
@@ -42,15 +46,20 @@ def cost_map(
         rule, insertion: for instance a kick, and a coast to the apoapsis.
         across, upward: increasing values of the rule's last and first number, for a kick its angle
             in rad and its speed in m/s.
-        progress: is given the map so far after each row; save it there, and an interrupt or a crash
-            loses only rows that are not finished: `continue_map` flies those.
+        progress: is given a `Step` after each row, whose ``so_far`` is the map as it stands; save
+            that there, and a crash loses only rows that are not finished: `continue_map` flies
+            those.
+        time_limit: seconds of the clock for the whole.
         executor: flies rows side by side; threads gain nothing, processes do. When one fails all
-            others are finished and handed to `progress` before its error is raised.
+            others are finished and told to `progress` before its error is raised. Rows that are
+            under way in other processes when this one is stopped are flown to their end there.
 
     Raises:
         InputError: for a rule with other than two numbers, or values that do not increase.
-        Interrupted: by the keyboard; `best` is the map so far.
+        Interrupted: by the keyboard; `best` is the map so far, which `continue_map` goes on with.
+        OutOfTime: likewise, when the time is up.
     """
+    watch = Watch("cost_map", _LOG, progress, time_limit)
     flight = RuleFlight(
         vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=rule, insertion=insertion
     )
@@ -80,7 +89,7 @@ def cost_map(
         least_upward=_least_upward(flight, (float(upward[0]), float(across[0]))),
         subject=_subject(ascent),
     )
-    return _filled_up(empty, flight, (progress, executor))
+    return _filled_up(watch, empty, flight, executor)
 
 
 def _subject(ascent: Ascent) -> str:
@@ -103,14 +112,22 @@ def continue_map(
     rule: Rule,
     insertion: Insertion,
     *,
-    progress: Progress | None = None,
+    progress: Progress[CostMap] | None = None,
+    time_limit: float | None = None,
     executor: Executor | None = None,
 ) -> CostMap:
     """Fly the rows of a map that are missing; those that are finished are kept as they are.
 
+    Args:
+        begun: the map so far.
+        ascent, rule, insertion: what it was begun with.
+        progress, time_limit, executor: as for `cost_map`.
+
     Raises:
         InputError: when the map was made for another rule or optimum.
+        Interrupted, OutOfTime: as `cost_map`.
     """
+    watch = Watch("continue_map", _LOG, progress, time_limit)
     name = f"{rule.name}, {insertion.name}"
     if begun.rule != name or begun.optimum != ascent.propellant_used:
         raise InputError(
@@ -126,25 +143,26 @@ def continue_map(
     flight = RuleFlight(
         vehicle=ascent.flown_vehicle, mission=ascent.mission, rule=rule, insertion=insertion
     )
-    return _filled_up(begun, flight, (progress, executor))
+    return _filled_up(watch, begun, flight, executor)
 
 
 def _filled_up(
-    begun: CostMap, flight: RuleFlight, ways: tuple[Progress | None, Executor | None]
+    watch: Watch[CostMap], begun: CostMap, flight: RuleFlight, executor: Executor | None
 ) -> CostMap:
-    found, (progress, executor) = begun, ways
-    task = MapRows(flight=flight, across=tuple(map(float, begun.across.values)))
+    found = begun
+    # Elsewhere is another clock: whoever waits for rows that are flown there looks at this one.
+    deadline = watch.deadline if executor is None else Deadline()
+    timed = replace(flight, deadline=deadline)
+    task = MapRows(flight=timed, across=tuple(map(float, begun.across.values)))
     alike = _rows_alike(begun)
     firsts = {rows[0]: float(begun.upward.values[rows[-1]]) for rows in alike}
-    try:
-        for first, one in _rows(task, firsts, executor):
+    watch.total = len(firsts)
+    with watch.carrying("map", lambda: found):
+        for first, one in _rows(task, firsts, executor, watch.deadline):
             for row in next(rows for rows in alike if rows[0] == first):
                 found = _filled(found, row, one)
-            if progress is not None:
-                progress(found)
-    except KeyboardInterrupt as stop:
-        told = "interrupted; `best` is the map so far, which continue_map goes on with."
-        raise Interrupted(f"cost_map: {told}", best=found) from stop
+            orbits = int(np.isfinite(one.used).sum())
+            watch.finishes(f"{begun.upward.name} {firsts[first]:.6g}: {orbits} reach the orbit")
     return found
 
 
@@ -157,7 +175,7 @@ def _rows_alike(begun: CostMap) -> list[list[int]]:
 
 
 def _rows(
-    task: MapRows, firsts: dict[int, float], executor: Executor | None
+    task: MapRows, firsts: dict[int, float], executor: Executor | None, deadline: Deadline
 ) -> Iterator[tuple[int, Row]]:
     """Rows as they are finished; with an executor a failure is raised after all that are."""
     if executor is None:
@@ -165,13 +183,16 @@ def _rows(
         return
     waiting = {executor.submit(task, first): row for row, first in firsts.items()}
     failures: list[BaseException] = []
+    left = deadline.left()
     try:
-        for done in as_completed(waiting):
+        for done in as_completed(waiting, timeout=None if left == inf else left):
             failure = done.exception()
             if failure is None:
                 yield waiting[done], done.result()
             else:
                 failures.append(failure)
+    except TimeoutError:
+        raise TimeIsUp from None
     finally:
         for one in waiting:
             one.cancel()

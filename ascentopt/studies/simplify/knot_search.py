@@ -72,6 +72,12 @@ class KnotSearch:
                 self.best, self.cost, self._settled = closed, cost, descent
 
     @property
+    def closed(self) -> list[ClosedRuleFlight]:
+        """Flights to the orbit of the descent under way, and the best of those before it."""
+        flown = [*self._flown.values(), self.best]
+        return [one for one in flown if one is not None]
+
+    @property
     def used(self) -> float:
         """Propellant of the best flight, kg; infinite without one."""
         return np.inf if self.best is None else self.best.propellant_used

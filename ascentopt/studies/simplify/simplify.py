@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
+from logging import getLogger
 
 from ascentopt.arguments import checked
-from ascentopt.errors import InputError, Interrupted
+from ascentopt.errors import InputError
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.progress import Progress, Watch
 from ascentopt.steering.pitch_table import Against
 from ascentopt.studies.simplify.knot_search import KnotSearch
 from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
@@ -17,12 +19,18 @@ _FEWEST, _MOST = 2, 30
 _ALIKE = 1e-6
 """Of the propellant: half of what is no longer worth a step, and beyond what closing leaves."""
 
-Progress = Callable[[tuple[SimplerProgramme, ...]], None]
-"""Is given the programmes that are finished."""
+_LOG = getLogger("ascentopt.studies")
 
 
 @checked
-def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> SimplerProgramme:
+def simplify(
+    ascent: Ascent,
+    *,
+    knots: int,
+    against: Against = Against.TIME,
+    progress: Progress[SimplerProgramme] | None = None,
+    time_limit: float | None = None,
+) -> SimplerProgramme:
     """The pitch programme with at most so many knots that loses least propellant.
 
     Pitch is linear between knots, constant beyond them, and held from the end of the vertical rise;
@@ -39,15 +47,22 @@ def simplify(ascent: Ascent, *, knots: int, against: Against = Against.TIME) -> 
             before stages are lit keep their lengths.
         knots: 2 to 30.
         against: the clock, or the altimeter.
+        progress: is given a `Step` for each search that is begun; its ``so_far`` is the best
+            programme that any of them has flown.
+        time_limit: seconds of the clock for the whole.
 
     Raises:
         InputError: for another ascent, or when so few knots do not lead to the orbit.
+        Interrupted: by the keyboard; `best` is the best programme so far, if one arrives.
+        OutOfTime: likewise, when the time is up.
     """
-    _checked((knots,))
-    task = task_of(ascent, against)
-    alone = task.flown(task.searched(knots))
-    found: tuple[SimplerProgramme, ...] = tuple(alone)
-    found = found or simplify_curve(ascent, (knots,), against=against)
+    counts = _checked((knots,))
+    watch = Watch("simplify", _LOG, progress, time_limit)
+    task = task_of(ascent, against, watch)
+    with watch.carrying("programme", task.so_far):
+        found = task.flown(task.searched(knots)) or [one for _, one in _curve(task, counts)]
+        for one in found:
+            watch.finishes(f"{len(one.knots)} knots: {one.penalty:+.2f} kg")
     if not found:
         raise InputError(
             f"simplify: knots is {knots}; no programme with so few was found that reaches the "
@@ -62,7 +77,8 @@ def simplify_curve(
     knots: Iterable[int] = range(2, 11),
     *,
     against: Against = Against.TIME,
-    progress: Progress | None = None,
+    progress: Progress[SimplerCurve] | None = None,
+    time_limit: float | None = None,
 ) -> SimplerCurve:
     """Programmes with more and more knots, none worse than one with fewer.
 
@@ -73,25 +89,29 @@ def simplify_curve(
     Args:
         ascent, against: as for `simplify`.
         knots: numbers of them.
-        progress: is given the programmes so far after each number: keep them, and an interrupt
-            loses only what is not finished.
+        progress: is given a `Step` after each number; its ``so_far`` are the programmes that are
+            finished.
+        time_limit: seconds of the clock for the whole.
 
     Raises:
         InputError: as `simplify`, for the ascent and the numbers.
         Interrupted: by the keyboard; `best` holds the programmes that are finished.
+        OutOfTime: likewise, when the time is up.
     """
     counts = _checked(knots)
+    watch = Watch("simplify_curve", _LOG, progress, time_limit)
+    watch.total = len(counts)
     found: list[SimplerProgramme] = []
-    try:
-        for count, best in _growing(task_of(ascent, against), counts[-1]):
-            if count in counts:
-                found.append(best)
-                if progress is not None:
-                    progress(tuple(found))
-    except KeyboardInterrupt as stop:
-        told = f"simplify_curve: interrupted; `best` holds the {len(found)} programmes finished."
-        raise Interrupted(told, best=tuple(found)) from stop
+    with watch.carrying("curve", lambda: SimplerCurve(found)):
+        for count, best in _curve(task_of(ascent, against, watch), counts):
+            found.append(best)
+            watch.finishes(f"{count} knots: {best.penalty:+.2f} kg")
     return SimplerCurve(found)
+
+
+def _curve(task: SimplifyTask, counts: list[int]) -> Iterator[tuple[int, SimplerProgramme]]:
+    """The best programmes with some numbers of knots."""
+    return (pair for pair in _growing(task, counts[-1]) if pair[0] in counts)
 
 
 def _growing(task: SimplifyTask, most: int) -> Iterator[tuple[int, SimplerProgramme]]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
@@ -16,10 +17,13 @@ from ascentopt.flight.results.limit_check import PAYLOAD_HEATING, broken_limits
 from ascentopt.flight.results.telemetry import Readings
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.progress import Deadline, Watch
+from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.insertion.timed_coasts import Coasting
 from ascentopt.rules.laws.knot_rule import CoastAndLevel, CoastAndPitch, KnotRule, ShiftedKnots
+from ascentopt.rules.tune.merit import cost_of
 from ascentopt.steering.knots import Knots
 from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.programme import Programme
@@ -65,6 +69,8 @@ class SimplifyTask:
     throttling: ThrottleProgramme | None
     heading: float | None
     heated: float
+    watch: Watch[Any]
+    begun: list[KnotSearch] = field(default_factory=list)
 
     @property
     def _stops(self) -> tuple[float, ...]:
@@ -91,6 +97,7 @@ class SimplifyTask:
         return search
 
     def _search(self, knots: Knots) -> KnotSearch:
+        self.watch.begins(f"{len(knots.abscissae)} knots")
         flight = RuleFlight(
             vehicle=self.ascent.flown_vehicle,
             mission=self.ascent.mission,
@@ -98,14 +105,29 @@ class SimplifyTask:
             insertion=self.insertion,
             throttling=self.throttling,
             slack=SLACK,
+            deadline=self.watch.deadline,
         )
-        return KnotSearch(
+        search = KnotSearch(
             flight=flight,
             curve=self.curve,
             fixed=self.fixed,
             heading=self.heading,
             heated=self.heated,
         )
+        self.begun.append(search)
+        return search
+
+    def so_far(self) -> SimplerProgramme | None:
+        """The best programme that the searches have flown, though none has settled yet.
+
+        A stop leaves no time to look for it again: it may break limits, and says so.
+        """
+        flown = [(one.flight, closed) for one in self.begun for closed in one.closed]
+        best = min(flown, key=lambda pair: (pair[1].debt > 0.0, cost_of(*pair)), default=None)
+        if best is None:
+            return None
+        found = self._as_flown(replace(best[0], deadline=Deadline()), best[1])
+        return found[0] if found else None
 
     def flown(self, search: KnotSearch) -> list[SimplerProgramme]:
         """What the independent simulator makes of it; nothing where it does not arrive.
@@ -123,9 +145,10 @@ class SimplifyTask:
         return found
 
     def _flown_once(self, search: KnotSearch) -> list[SimplerProgramme]:
-        flight, closed = search.flight, search.best
-        if closed is None:
-            return []
+        return [] if search.best is None else self._as_flown(search.flight, search.best)
+
+    def _as_flown(self, flight: RuleFlight, closed: ClosedRuleFlight) -> list[SimplerProgramme]:
+        """A flight, closed exactly and flown by the independent simulator."""
         try:
             closed = replace(flight, slack=1.0).fly(closed.values, closed)
         except CompiledFlightError:
@@ -151,7 +174,7 @@ class SimplifyTask:
         return [programme]
 
 
-def task_of(ascent: Ascent, against: Against) -> SimplifyTask:
+def task_of(ascent: Ascent, against: Against, watch: Watch[Any]) -> SimplifyTask:
     """The task of simplifying an ascent; raises `InputError` for one that cannot be."""
     plan = ascent.plan
     if plan.restarts > 1:
@@ -183,6 +206,7 @@ def task_of(ascent: Ascent, against: Against) -> SimplifyTask:
         throttling=throttle_programme(ascent, against),
         heading=_heading(ascent),
         heated=_heated(ascent),
+        watch=watch,
     )
 
 

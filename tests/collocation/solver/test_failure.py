@@ -218,8 +218,9 @@ def test_a_number_that_turns_bad_on_the_way_is_named_at_the_iterate() -> None:
 
 INTERRUPTED = """
     import os, signal, threading
-    from ascentopt.collocation import NotConverged, RadauMesh
+    from ascentopt.collocation import RadauMesh
     from ascentopt.collocation.solver import solver
+    from ascentopt.errors import Interrupted
     from tests.collocation.steering import COPS
 
     # Whoever starts the tests in the background may have switched the key off.
@@ -236,8 +237,8 @@ INTERRUPTED = """
     solver._run = run
     try:
         solver.solve(problem, COPS.guess(problem))
-    except NotConverged as error:
-        print(error.solution.outcome.name, error.solution.arcs[0].states.shape)
+    except Interrupted as error:
+        print(error.best.outcome.name, error.best.arcs[0].states.shape)
 """
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.integrate import trapezoid
 
 from ascentopt.flight.guidance.ending import AfterDuration
 from ascentopt.flight.phases.builder import sequence_of
@@ -89,7 +90,7 @@ def test_losses_are_the_integrals_of_the_independent_forces() -> None:
                 (found.vacuum_thrust - found.thrust) / state[6],
             ]
         )
-    sums = np.trapezoid(np.array(rows), track.time, axis=0)
+    sums = trapezoid(np.array(rows), track.time, axis=0)
     budget = flight.budget
     got = [budget.gravity, budget.drag, budget.steering, budget.back_pressure]
     assert got == pytest.approx(sums, rel=2e-3, abs=0.05)

@@ -206,7 +206,7 @@ def stopped_with_a_flight() -> ao.Ascent:
     seconds = 0.05
     while True:
         try:
-            ao.optimize(lander(), mission(), ao.Effort(time_limit=seconds))
+            ao.optimize(lander(), mission(), time_limit=seconds)
         except ao.OutOfTime as stop:
             if isinstance(stop.best, ao.Ascent):
                 return stop.best

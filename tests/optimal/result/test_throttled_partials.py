@@ -18,11 +18,11 @@ import ascentopt as ao
 from ascentopt.collocation import SolverSettings
 from ascentopt.collocation.refinement.switching_points import corners
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.deadline import TimeIsUp
 from ascentopt.optimal.optimize import Effort
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.result.partials import partials_of
 from ascentopt.optimal.solve.refine import with_narrow_corners
+from ascentopt.progress import TimeIsUp
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
 from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.result.test_partials import pressed, solved_anew

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.integrate import trapezoid
 
 import ascentopt as ao
 from ascentopt.errors import InputError
@@ -215,7 +216,7 @@ def test_directions_become_states_that_turn_as_they_did() -> None:
     own, length = start.arcs[index], start.instants[index + 1] - start.instants[index]
     assert own.states.shape[1] == 10
     assert np.allclose(np.linalg.norm(own.states[:, 7:], axis=1), 1.0)
-    turned = np.trapezoid(own.controls[2:], own.fractions[2:] * length, axis=0)
+    turned = trapezoid(own.controls[2:], own.fractions[2:] * length, axis=0)
     assert turned == pytest.approx(own.states[-1, 7:] - own.states[2, 7:], abs=0.02)
     others = [k for k in range(len(start.arcs)) if k != index]
     assert all(start.arcs[k].states.shape[1] == 7 for k in others)

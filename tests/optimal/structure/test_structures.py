@@ -12,6 +12,7 @@ import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
+from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.moves.empty_arcs import simplifications
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
@@ -178,7 +179,7 @@ def test_an_open_structure_is_solved_from_a_flight_a_move_away() -> None:
     lost = replace(twice, plan=plan, solution=None, shortfall=None, keeps_limits=False)
     worth = SETTLED_BY * solver.vehicle.propellant_mass
     assert open_attempts(twice, [lost], worth) == [lost]
-    search, attempts = search_from(solver, [twice, lost])
+    search, attempts = result_of(search_from(solver, [twice, lost]))
     assert attempts[0] is search.best
     assert lost not in attempts
     assert all(one.reached for one in attempts if one.plan.restarts == 2)
