@@ -11,6 +11,8 @@ from ascentopt.descriptions import read
 from ascentopt.errors import InputError
 from ascentopt.optimal.optimize import optimize
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.progress import ProgressBar
+from ascentopt.scenarios import Scenario
 
 SAVED = ".json"
 """What a saved ascent's file ends with; any other is taken for a description."""
@@ -22,10 +24,15 @@ def ascent_of(file: str, time_limit: float | None) -> Ascent:
     Raises:
         InputError, InfeasibleAscent, OutOfTime, Interrupted: as `read` and `optimize`.
     """
-    if Path(file).suffix == SAVED:
-        return Ascent.load(file)
-    scenario = read(file)
-    return optimize(scenario.vehicle, scenario.mission, time_limit=time_limit)
+    one = launch_of(file)
+    if isinstance(one, Ascent):
+        return one
+    return optimize(one.vehicle, one.mission, progress=ProgressBar(), time_limit=time_limit)
+
+
+def launch_of(file: str) -> Ascent | Scenario:
+    """What a file holds: a saved ascent, or what is to be solved for. Raises `InputError`."""
+    return Ascent.load(file) if Path(file).suffix == SAVED else read(file)
 
 
 def name_of(file: str) -> str:

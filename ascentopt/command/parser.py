@@ -84,5 +84,5 @@ def _add_file(one: ArgumentParser) -> None:
 
 
 def _add_time_limit(one: ArgumentParser) -> None:
-    text = "give up on an ascent after so many seconds"
+    text = "give up after so many seconds of the clock, for each ascent"
     one.add_argument("--time-limit", type=seconds, metavar="S", help=text)

@@ -6,12 +6,14 @@ from argparse import Namespace
 from pathlib import Path
 
 from ascentopt.command.answer import Answer
-from ascentopt.command.asked import ascent_of, check_can_be_written
+from ascentopt.command.asked import ascent_of, check_can_be_written, launch_of
 from ascentopt.command.exit_code import ExitCode
 from ascentopt.command.told import told_of_ascent, told_of_comparison
 from ascentopt.descriptions import read, write
 from ascentopt.errors import InputError
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.progress import ProgressBar
 from ascentopt.report import flight_card
 from ascentopt.scenarios import scenarios
 from ascentopt.studies.comparison.compare import compare
@@ -40,8 +42,14 @@ def solve(asked: Namespace) -> Answer:
 def compare_rules(asked: Namespace) -> Answer:
     """Rules of thumb beside the optimum."""
     check_can_be_written(asked.save, [".json"])
-    ascent = ascent_of(asked.file, asked.time_limit)
-    comparison = compare(ascent.vehicle, ascent.mission, ascent=ascent)
+    one = launch_of(asked.file)
+    comparison = compare(
+        one.vehicle,
+        one.mission,
+        ascent=one if isinstance(one, Ascent) else None,
+        progress=ProgressBar(),
+        time_limit=asked.time_limit,
+    )
     if asked.save is not None:
         comparison.save(asked.save)
     return Answer(

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 import tomllib
 from importlib import import_module
 from pathlib import Path
+from time import monotonic, sleep
 
 import pytest
 
@@ -58,6 +60,25 @@ def test_a_mistake_has_no_traceback(tmp_path: Path) -> None:
     assert (done.returncode, done.stdout) == (ExitCode.WRONG_INPUT, "")
     assert "Traceback" not in done.stderr
     assert done.stderr.startswith("ascentopt: none.toml is not there")
+
+
+@pytest.mark.slow
+def test_ctrl_c(tmp_path: Path) -> None:
+    """While it solves: the sentence, the code, and no traceback."""
+    ao.write(tmp_path / "slow.toml", ao.scenarios()["earth-boosters"])
+    running = subprocess.Popen(
+        [*COMMAND, "solve", "slow.toml"],
+        cwd=tmp_path, env=WHERE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    sleep(4.0)
+    assert running.poll() is None, running.communicate()
+    running.send_signal(signal.SIGINT)
+    pressed = monotonic()
+    out, err = running.communicate(timeout=60)
+    assert monotonic() - pressed < 3.0  # one by itself, on a machine that does nothing else
+    assert (running.returncode, out) == (ExitCode.INTERRUPTED, "")
+    assert "Traceback" not in err
+    assert err.startswith("ascentopt: ")
 
 
 def test_a_reader_that_has_seen_enough(tmp_path: Path) -> None:
