@@ -21,6 +21,8 @@ MODULES = (
     "ascentopt.errors",
     "ascentopt.rules",
     "ascentopt.baselines",
+    "ascentopt.command",
+    "ascentopt.descriptions",
     "ascentopt.tables",
     "ascentopt.optimal.problem",
     "ascentopt.optimal.result.certificate",
