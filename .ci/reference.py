@@ -23,6 +23,7 @@ MODULES = (
     "ascentopt.baselines",
     "ascentopt.command",
     "ascentopt.descriptions",
+    "ascentopt.progress",
     "ascentopt.tables",
     "ascentopt.optimal.problem",
     "ascentopt.optimal.result.certificate",
