@@ -123,7 +123,7 @@ def _specimens() -> list[Any]:
         ao.Fairing(mass=300.0), ao.earth(), ao.CircularOrbit(altitude=300.0 * km),
         ao.EllipticalOrbit(periapsis_altitude=200.0 * km, apoapsis_altitude=900.0 * km),
         ao.LaunchSite(latitude=12.0 * deg), ao.FlightLimits(), ao.PropellantReserve(mass=30.0),
-        ao.DeorbitReserve(periapsis_altitude=50.0 * km), ao.Effort(time_limit=60.0),
+        ao.DeorbitReserve(periapsis_altitude=50.0 * km), ao.Effort(),
         ao.AfterDuration(3.0), ao.AfterDurationOrEmpty(3.0), ao.AfterPhaseDuration(3.0),
         ao.AtAirSpeed(60.0), ao.AtAltitude(500.0), ao.AtApoapsis(), ao.AtApoapsisRadius(7e6),
         ao.AtBeginOf("second"), ao.AtEmpty(), ao.AtNextApoapsis(), ao.AtPeriapsisRadius(7e6),
