@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from importlib import import_module
 from pathlib import Path
+from typing import get_origin
 
 import pytest
 
@@ -25,13 +26,18 @@ def code_of(page: str) -> bool:
 
 
 def docstrings() -> dict[str, str]:
-    """Of the modules of the reference, their public names and what those have."""
+    """Of the modules of the reference, their public names and what those have.
+
+    The alias of a type has none that Python knows: it is told where it is made.
+    """
     found: dict[str, str] = {}
     for name in tool().MODULES:
         module = import_module(name)
         found[name] = module.__doc__ or ""
         for public in getattr(module, "__all__", ()):
             thing = getattr(module, public)
+            if get_origin(thing) is not None:
+                continue
             found[f"{name}.{public}"] = getattr(thing, "__doc__", None) or ""
             if isinstance(thing, type):
                 for member, value in vars(thing).items():

@@ -81,13 +81,13 @@ def best_gravity_turn(
     return best
 
 
-@checked
 def _least_costly(kicks: Iterable[RuleOutcome]) -> RuleOutcome | None:
     """The tuned one that breaks fewest limits, and costs least of these; None if none arrives."""
     reached = [one for one in kicks if one.tuned and one.reached]
     return min(reached, key=lambda one: (len(one.broken), one.propellant_used or 0.0), default=None)
 
 
+@checked
 def valley(
     ascent: Ascent,
     kick: RuleOutcome,
