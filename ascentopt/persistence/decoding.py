@@ -31,7 +31,7 @@ _FIX = "Give a file that this version saved."
 
 _FAULTS = (
     ArithmeticError, AttributeError, ImportError, LookupError, MemoryError, RecursionError,
-    TypeError, ValueError,
+    RuntimeWarning, TypeError, ValueError,
 )  # fmt: skip
 """What comes of making an object of values that no object was saved as."""
 
@@ -68,8 +68,9 @@ def result_of(
     """
     own = {name: value for name, value in by_present_names(kind, data).items() if name not in _HEAD}
     with told_as_damage(f"{kind.__name__}.load: {str(path)!r}"), warnings.catch_warnings():
-        # Whoever described it was warned then.
+        # Whoever described it was warned then. What overflows was never saved.
         warnings.simplefilter("ignore", UnusualInputWarning)
+        warnings.simplefilter("error", RuntimeWarning)
         _check_names(kind, own)
         return kind(**{name: decode(value, given) for name, value in own.items()})
 
