@@ -22,6 +22,8 @@ class Sense:
         unit: of all values.
         least, most: beyond which it is refused.
         low, high: beyond which it is warned of.
+        ideal: beyond which no slip explains it, and it is warned of only: thought experiments have
+            impulses without duration, and engines that burn nothing.
         if_low, if_high: the likely slip.
     """
 
@@ -31,6 +33,7 @@ class Sense:
     low: float = -inf
     high: float = inf
     most: float = inf
+    ideal: float = inf
     if_low: Slip = lambda value: ""
     if_high: Slip = lambda value: ""
 
@@ -47,7 +50,7 @@ class Sense:
         value = float(f"{value:.6g}")
         told = slip or (self.if_low(value) if value < self.low else self.if_high(value))
         slip = told or "Correct it, or its unit: numbers are in SI units."
-        good = self.least <= value <= self.most
+        good = self.least <= value <= self.most or value > self.ideal
         require(owner, name, value, self.unit, self._range(self.least, self.most), slip, holds=good)
         usual = self._range(self.low, self.high)
         unusual(owner, name, value, self.unit, usual, slip, when=True)

@@ -10,7 +10,7 @@ from ascentopt.units import STANDARD_GRAVITY
 
 # Hydrogen and oxygen give 465 s; 542 s was measured once, with lithium, fluorine and hydrogen. A
 # nuclear reactor heats hydrogen to some 900 s. What has more is electric, whose thrust lifts
-# nothing. Exhaust speeds in m/s begin at some 1500. At the low end cold gas has 40 s or more, and
+# nothing. Exhaust speeds in m/s are 1500 to 5000. At the low end cold gas has 40 s or more, and
 # exhaust speeds in km/s are 1.5 to 5.
 SPECIFIC_IMPULSE = Sense(
     quantity="chemical propellants give 500 s or less, cold gas 40 s",
@@ -18,6 +18,7 @@ SPECIFIC_IMPULSE = Sense(
     low=20.0,
     high=550.0,
     most=1000.0,
+    ideal=1e4,
     if_low=lambda v: f"It looks like km/s: {v:g} km/s is {v * 1e3 / STANDARD_GRAVITY:.1f} s.",
     if_high=lambda v: f"It looks like m/s: {v:g} m/s is {v / STANDARD_GRAVITY:.1f} s.",
 )
@@ -25,12 +26,16 @@ SPECIFIC_IMPULSE = Sense(
 # Launchers leave the pad with 1.2 to 3 g; upper stages by themselves, and the briskest missiles,
 # stay below 100 g, and none reached 500. Tonnes under newtons give 1000 and more.
 OWN_ACCELERATION = Sense(
-    quantity="full thrust over the mass with all propellant", unit="m/s^2", high=1e3, most=5e3
+    quantity="full thrust over the mass with all propellant",
+    unit="m/s^2",
+    high=1e3,
+    most=5e3,
+    ideal=2e5,
 )
 
-# Hours are what the weakest upper stages burn; a day of it needs a thousandth of their thrust, and
-# is what kilonewtons give that are read as newtons.
-BURN_TIME = Sense(quantity="propellant over the flow at full thrust", unit="s", high=1e4, most=1e5)
+# Hours are what the weakest upper stages burn; days of it need a thousandth of their thrust, and
+# are what kilonewtons give that are read as newtons. In orbit so little may be meant.
+BURN_TIME = Sense(quantity="propellant over the flow at full thrust", unit="s", high=2e4)
 
 # The lightest tanks with engines weigh a fortieth of what they hold.
 EMPTY_SHARE = Sense(

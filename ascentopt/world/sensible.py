@@ -11,9 +11,9 @@ from ascentopt.arguments.sense import Sense
 GRAVITATIONAL_CONSTANT = 6.6743e-11
 """m^3/(kg s^2), CODATA 2018."""
 
-# From a rock to the Sun, which has 7e8.
+# From a rock to the Sun, which has 7e8; without curvature in a thought experiment.
 RADIUS = Sense(
-    quantity="from rocks to the Sun", unit="m", least=10.0, low=100.0, high=1e9, most=1e10
+    quantity="from rocks to the Sun", unit="m", least=10.0, low=100.0, high=1e9, most=1e30
 )
 
 # Comets have 500, osmium 22600; a toy planet of 600 km with the gravity of the Earth 58000, and one
@@ -21,8 +21,8 @@ RADIUS = Sense(
 MEAN_DENSITY = Sense(
     quantity="known bodies have 500 to 10000",
     unit="kg/m^3",
-    least=1.0,
-    low=100.0,
+    least=0.01,
+    low=1.0,
     most=1e7,
     high=5e6,
 )

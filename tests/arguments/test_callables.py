@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from time import perf_counter
+from time import process_time
 from typing import Any
 
 import numpy as np
@@ -137,11 +137,11 @@ FAILING: dict[str, tuple[Callable[[], Any], str]] = {
 @pytest.mark.parametrize("name", FAILING)
 def test_what_fails_is_named_and_its_cause_is_kept(name: str) -> None:
     run, text = FAILING[name]
-    begun = perf_counter()
+    begun = process_time()
     with pytest.raises(ao.InputError, match=f"{text}.*which raised Mine: the sensor is off") as it:
         run()
     assert isinstance(it.value.__cause__, Mine)
-    assert perf_counter() - begun < 5.0  # what is compiled first is not what is asked for here
+    assert process_time() - begun < 5.0  # what is compiled first is not what is asked for here
 
 
 ASKED: dict[str, Callable[[Any], Any]] = {

@@ -19,6 +19,9 @@ from ascentopt.world.orbital_elements import elements, periapsis_radius
 from tests.flight.rockets import globe
 from tests.optimal.launchers import lander, moon_mission
 
+# Burns that take no time, or a day: thought experiments, which are warned of.
+pytestmark = pytest.mark.filterwarnings("ignore::ascentopt.UnusualInputWarning")
+
 BALL = globe(gravity=9.8, radius=6.4e6, rotation_rate=7e-5)
 AIR = ao.Atmosphere.exponential(
     surface_density=1.2, scale_height=7200.0, ceiling=100 * km, surface_temperature=288.15

@@ -74,6 +74,7 @@ def test_peaks_are_the_trajectorys(vehicle: ao.Vehicle) -> None:
     assert mark.peaks[2] == pytest.approx(np.nanmax(track.axial_acceleration), rel=1e-3)
 
 
+@pytest.mark.filterwarnings("ignore::ascentopt.UnusualInputWarning")  # a heating of next to none
 @BOTH
 def test_the_fairing_goes_when_heating_allows(vehicle: ao.Vehicle) -> None:
     flight = quick(vehicle, turn())

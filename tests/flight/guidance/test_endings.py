@@ -235,7 +235,7 @@ class Lost(Wrong):
 
 @pytest.mark.parametrize(
     ("law", "words"),
-    [(Wrong, "has the length 2"), (Throttled, "throttle is 0.7"), (Lost, "has the length nan")],
+    [(Wrong, "has the length 2"), (Throttled, "throttle is 0.7"), (Lost, "it must be a Command")],
 )
 def test_commands_that_no_engine_can_follow(law: type[Leaning], words: str) -> None:
     with pytest.raises(InputError, match=words):

@@ -21,6 +21,9 @@ from ascentopt.steering.gravity_turn import Aligned
 from ascentopt.units import STANDARD_GRAVITY, km, kPa
 from ascentopt.world import Atmosphere, Body
 
+# Engines that burn nothing, a ground without curvature: thought experiments, which are warned of.
+pytestmark = pytest.mark.filterwarnings("ignore::ascentopt.UnusualInputWarning")
+
 PLAN = FlightPlan(inserting_stage=0)
 
 

@@ -94,7 +94,7 @@ def test_with_the_payload_that_a_motor_bears_it_ends_its_burn_at_the_limit(limit
 
 def test_a_motor_that_any_payload_bears_asks_for_none() -> None:
     assert payload_that_motors_bear(THROWN, within(500.0)) == 0.0
-    assert payload_that_motors_bear(LAUNCHER, within(1.0)) == 0.0  # no motor, but boosters
+    assert payload_that_motors_bear(LAUNCHER, within(2.0)) == 0.0  # no motor, but boosters
 
 
 def test_the_payload_that_lets_all_be_lit_is_that_of_the_briskest_stage() -> None:
