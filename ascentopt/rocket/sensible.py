@@ -57,7 +57,7 @@ MASS_OVER_AREA = Sense(
     unit="kg/m^2",
     least=5.0,
     low=50.0,
-    high=5e5,
+    high=5e6,
     if_low=lambda v: "The area looks too large: give square metres.",
     if_high=lambda v: "The area looks too small: give square metres.",
 )

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from math import pi
 
-from ascentopt.errors import InputError
+from ascentopt.errors import InputError, UnusualInputWarning
 from ascentopt.mission import FlightLimits, Mission, Orbit
 from ascentopt.rocket import Engine, Vehicle
 from ascentopt.units import deg, km
@@ -53,7 +56,8 @@ class Ordinary:
     @property
     def mission(self) -> Mission:
         """The mission. Raises `InputError` where the library does not take it."""
-        return replace(self.plain, orbit=self.orbit)
+        with _as_drawn():
+            return replace(self.plain, orbit=self.orbit)
 
     @property
     def orbit(self) -> Orbit:
@@ -63,6 +67,19 @@ class Ordinary:
 
 def ordinary(seed: int) -> Ordinary:
     """Return the case of this seed."""
+    with _as_drawn():
+        return _drawn(seed)
+
+
+@contextmanager
+def _as_drawn() -> Iterator[None]:
+    """Orbits just above the ground are drawn on purpose: nothing warns of them."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UnusualInputWarning)
+        yield
+
+
+def _drawn(seed: int) -> Ordinary:
     draw = Draw(seed)
     plain, aim = _where(draw)
     for _ in range(_SHARES):
