@@ -8,6 +8,7 @@ from logging import INFO, Logger
 from time import monotonic
 from typing import Any, Generic, Self, TypeVar
 
+from ascentopt.arguments import asked
 from ascentopt.errors import InputError, Interrupted, OutOfTime
 from ascentopt.progress.deadline import Deadline, TimeIsUp
 from ascentopt.progress.step import Progress, Step
@@ -139,5 +140,5 @@ class Watch(Generic[T]):
             finished=self._finished,
         )
         self._telling = True
-        self._progress(step)
+        asked(self._study, "progress", self._progress, step)
         self._telling = False

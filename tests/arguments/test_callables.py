@@ -206,3 +206,10 @@ def test_endings_of_no_arc_or_two_of_one_are_refused(names: tuple[str, ...], tex
     )
     with pytest.raises(ao.InputError, match=text):
         fly(law)
+
+
+def test_a_progress_that_fails_is_named_by_its_study() -> None:
+    text = "optimize: progress is <function fails.*which raised Mine: the sensor is off"
+    with pytest.raises(ao.InputError, match=text) as it:
+        ao.optimize(VEHICLE, MISSION, progress=fails)
+    assert isinstance(it.value.__cause__, Mine)

@@ -78,7 +78,7 @@ def test_other_errors_pass() -> None:
 
 
 def test_a_callable_that_fails_is_not_called_again() -> None:
-    """Its error is the caller's own, and ends the work as it is."""
+    """Its error ends the work, told as the study's, with the caller's own as its cause."""
     calls = count()
 
     def failing(_: Step[int]) -> None:
@@ -86,7 +86,8 @@ def test_a_callable_that_fails_is_not_called_again() -> None:
         raise LookupError("the caller's")
 
     watch = Watch[int]("sum", LOG, failing)
-    with pytest.raises(LookupError, match="the caller's"), watch.carrying("sum", lambda: 7):
+    text = "sum: progress is .*which raised LookupError: the caller's"
+    with pytest.raises(ao.InputError, match=text), watch.carrying("sum", lambda: 7):
         watch.finishes("3")
     assert next(calls) == 1
 
