@@ -11,23 +11,28 @@ from typing import Self
 class HeldInterrupt:
     """Holds Ctrl-C back within a block, which looks at ``pressed`` and ends by itself.
 
-    A library that runs for seconds outside Python asks for signals now and then, and Python's own
-    handler raises there. What was called at that moment decides whether the error comes back: a
-    function that is being evaluated "has failed", a shorter step is tried, and the user has pressed
-    the key in vain. Where the handler is not Python's own, or this is not the main thread, nothing
-    is held back.
-
-    Attributes:
-        pressed: whether the key was pressed within the block.
+    Python's own handler raises wherever it happens to be: also within a library's conversions and
+    callbacks, where the error is cleared, or comes out as another one, and the user has pressed the
+    key in vain. Pressed twice it raises all the same. Where the handler is not Python's own, or
+    this is not the main thread, nothing is held back; a block within another one looks at its key.
     """
 
     def __init__(self) -> None:
-        self.pressed = False
+        self._pressed = False
         self._holds = False
+        self._outer: HeldInterrupt | None = None
+
+    @property
+    def pressed(self) -> bool:
+        """Whether the key was pressed within the block, or one that it is in."""
+        return self._pressed or (self._outer is not None and self._outer.pressed)
 
     def __enter__(self) -> Self:
         main = threading.current_thread() is threading.main_thread()
-        self._holds = main and signal.getsignal(signal.SIGINT) is signal.default_int_handler
+        handler = signal.getsignal(signal.SIGINT) if main else None
+        self._holds = handler is signal.default_int_handler
+        outer = getattr(handler, "__self__", None)
+        self._outer = outer if isinstance(outer, HeldInterrupt) else None
         if self._holds:
             signal.signal(signal.SIGINT, self._hold)
         return self
@@ -37,6 +42,6 @@ class HeldInterrupt:
             signal.signal(signal.SIGINT, signal.default_int_handler)
 
     def _hold(self, signum: int, frame: FrameType | None) -> None:
-        if self.pressed:  # a second time: whoever presses again will not wait
+        if self._pressed:  # a second time: whoever presses again will not wait
             signal.default_int_handler(signum, frame)
-        self.pressed = True
+        self._pressed = True

@@ -11,6 +11,7 @@ from typing import Any, Generic, Self, TypeVar
 from ascentopt.arguments import asked
 from ascentopt.errors import InputError, Interrupted, OutOfTime
 from ascentopt.progress.deadline import Deadline, TimeIsUp
+from ascentopt.progress.keyboard import HeldInterrupt
 from ascentopt.progress.step import Progress, Step
 from ascentopt.validation import positive
 
@@ -56,7 +57,8 @@ class Watch(Generic[T]):
         if time_limit is not None:
             fix = "Give seconds of the clock, or None for no limit."
             positive(study, "time_limit", time_limit, "s", fix)
-        self.deadline = Deadline.after(time_limit)
+        self._keyboard = HeldInterrupt()
+        self.deadline = Deadline.after(time_limit, self._keyboard)
         self.total: int | None = None
         self._study, self._log, self._progress = study, log, progress
         self._time_limit, self._begun = time_limit, monotonic()
@@ -93,7 +95,10 @@ class Watch(Generic[T]):
         """
         self._finished = finished
         try:
-            yield self
+            with self._keyboard:
+                yield self
+            if self._outer is None and self._keyboard.pressed:  # too late for anything to look
+                raise KeyboardInterrupt
         except (KeyboardInterrupt, TimeIsUp) as stop:
             self._end("stopped")
             if self._outer is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import pickle
+import signal
 from itertools import count
 from math import inf, nan
 from typing import Any
@@ -153,3 +154,29 @@ def test_a_deadline_tells_what_is_left_and_refuses_when_nothing_is() -> None:
     assert Deadline().left() == inf
     assert Deadline.after(None).left() == inf
     assert 59.0 < Deadline.after(60.0).left() <= 60.0
+
+
+def test_the_key_is_heard_where_the_work_looks_and_never_lost() -> None:
+    """Python's own handler would raise within whatever library is at work."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    reached: list[str] = []
+    watch = Watch[int]("sum", LOG)
+
+    def work(*, looks: bool) -> None:
+        with watch.carrying("sum", lambda: 7):
+            signal.raise_signal(signal.SIGINT)
+            reached.append("after the key")
+            if looks:
+                watch.deadline.left()
+                reached.append("beyond the look")
+
+    try:
+        for looks in (True, False):
+            watch = Watch[int]("sum", LOG)
+            with pytest.raises(ao.Interrupted) as told:
+                work(looks=looks)
+            assert told.value.best == 7
+        assert reached == ["after the key"] * 2
+        assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    finally:
+        signal.signal(signal.SIGINT, before)

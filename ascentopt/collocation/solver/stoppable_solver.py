@@ -17,8 +17,8 @@ EVERY = 4
 class StoppableSolver:
     """A solver that looks after each iteration whether it is to stop.
 
-    CasADi asks for signals itself, but what Python's handler raises is lost where a function is
-    evaluated: IPOPT takes that for a point outside its domain, and goes on from a shorter step.
+    CasADi asks for signals itself, but what Python's handler raises in its midst does not always
+    come back: see `progress/keyboard.py`.
 
     Args:
         values: f and g of the program's x and p.
