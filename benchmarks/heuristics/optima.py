@@ -88,7 +88,7 @@ def save(optima: Iterable[Optimum], path: Path = FILE) -> None:
 
 def load(path: Path = FILE) -> dict[str, Optimum]:
     """By name of the scenario. Raises `InputError` for another file."""
-    data = persistence.saved(path, "optima", _FORM, (_VERSION,))
+    data = persistence.saved(path, "optima", _FORM, (_VERSION,), unsigned=(_VERSION,))
     found = [_decoded(one) for one in data["optima"]]
     return {one.scenario: one for one in found}
 

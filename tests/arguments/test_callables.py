@@ -31,7 +31,7 @@ def fails(*given: object) -> Any:
 # Each with the beginning of the text that names it.
 NONSENSE: list[Any] = [
     None, float("nan"), "up", (1.0, 2.0), [[1.0, 0.0, 0.0]], (0.0, 0.0, 0.0), (1j, 0.0, 0.0),
-    np.full(3, np.nan), np.array([1j, 0.0, 0.0]), {}, object(), [None, 0.0, 1.0], (1e400, 0.0, 0.0),
+    np.full(3, np.nan), np.array([1j, 0.0, 0.0]), {}, object, [None, 0.0, 1.0], (1e400, 0.0, 0.0),
 ]  # fmt: skip
 
 
