@@ -62,9 +62,10 @@ def test_the_payload_climb_of_a_refusal_is_told(caplog: pytest.LogCaptureFixture
     assert all("kg of payload: " in line for line in climbed)
 
 
-def test_what_a_callable_raises_comes_out_as_it_is() -> None:
+def test_what_a_callable_raises_ends_the_work_and_is_named_as_the_cause() -> None:
     def failing(_: ao.Step[Any]) -> None:
         raise LookupError("the caller's")
 
-    with pytest.raises(LookupError, match="the caller's"):
+    with pytest.raises(ao.InputError, match="optimize: progress .* LookupError") as refused:
         ao.optimize(lander(), moon_mission(), progress=failing)
+    assert isinstance(refused.value.__cause__, LookupError)
