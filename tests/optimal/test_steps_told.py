@@ -66,6 +66,6 @@ def test_what_a_callable_raises_ends_the_work_and_is_named_as_the_cause() -> Non
     def failing(_: ao.Step[Any]) -> None:
         raise LookupError("the caller's")
 
-    with pytest.raises(ao.InputError, match="optimize: progress .* LookupError") as refused:
+    with pytest.raises(ao.InputError, match=r"optimize: progress .* LookupError") as refused:
         ao.optimize(lander(), moon_mission(), progress=failing)
     assert isinstance(refused.value.__cause__, LookupError)

@@ -241,3 +241,21 @@ def test_what_the_vehicle_lacks_is_said() -> None:
     assert one.ways == ()
     with pytest.raises(CompiledFlightError, match="cannot be throttled for it"):
         one.fly(HABIT)
+
+
+def test_between_flights_that_cut_off_one_stage_and_the_next_there_is_no_gap() -> None:
+    """Where the apoapsis passes the orbit before the fairing may go, or by what air takes of it."""
+    launch = ao.scenarios()["earth-small"]
+    chosen = RuleFlight(
+        vehicle=launch.vehicle,
+        mission=launch.mission,
+        rule=ao.KickRule(),
+        insertion=ao.Circularise(),
+    )
+    speeds = (70.0, 72.0, 74.0, 75.0, 76.0, 78.0)
+    flown = [chosen.fly((speed, 8.0 * deg)) for speed in speeds]
+    assert np.all(np.diff([one.propellant_used for one in flown]) > 0.0)
+    ends = [(one.law.plan.fairing_arc, one.law.plan.cut_early) for one in flown]
+    assert ends[0] == ("second", ())
+    assert ends[1] == ends[2] == ("coast 1", ())
+    assert all(early == (0,) for _, early in ends[3:])

@@ -52,11 +52,16 @@ class Choice:
         self.flown: list[ClosedRuleFlight] = []
         self.beyond_edges: list[ClosedRuleFlight] = []
         self._failures: list[CompiledFlightError] = []
+        self._late: list[Way] = []
 
     @property
     def made(self) -> bool:
         """Whether one reached the orbit without owing propellant."""
         return any(one.debt == 0.0 for one in self.flown)
+
+    def beyond_orbit(self, ways: Sequence[W]) -> list[W]:
+        """Ways in which a stage could not be cut off in time."""
+        return [way for way in ways if any(way is one for one in self._late)]
 
     def try_by(self, way: Way) -> None:
         """Fly it, unless the choice is made or it was tried."""
@@ -68,13 +73,18 @@ class Choice:
             near = next(own, self._near[0] if self._near else None)
             closed = way.fly_beyond_edges(self._values, near)
         except CompiledFlightError as failure:
-            self._failures.append(failure)
+            self._fails(way, failure)
             return
         if closed.refusal is None:
             self.flown.append(closed)
         else:
             self.beyond_edges.append(closed)
-            self._failures.append(closed.refusal)
+            self._fails(way, closed.refusal)
+
+    def _fails(self, way: Way, failure: CompiledFlightError) -> None:
+        self._failures.append(failure)
+        if isinstance(failure, BeyondOrbit):
+            self._late.append(way)
 
     def open_to(self, ways: Sequence[W], stage: int) -> Iterator[W]:
         """Ways that start in the stage in which the apoapsis reaches the orbit.

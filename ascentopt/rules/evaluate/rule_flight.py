@@ -44,6 +44,7 @@ class RuleFlight:
         slack: how many times 0.1 m, 0.1 mm/s and 1e-7 rad of inclination a flight may miss the
             orbit.
         at: where it ends; None for a flight that chooses that, and among its insertion's ways.
+        keeps_fairing: whether the fairing goes on the last coast, though it might go before.
         deadline: when no flight may begin any more; `TimeIsUp` is raised then.
 
     Raises:
@@ -57,6 +58,7 @@ class RuleFlight:
     throttling: ThrottleProgramme | None = None
     slack: float = 1.0
     at: Arrival | None = None
+    keeps_fairing: bool = False
     deadline: Deadline = Deadline()
 
     def __post_init__(self) -> None:
@@ -147,10 +149,23 @@ class RuleFlight:
         for way in (*alike, *self.usual):
             choice.try_by(way)
         if not choice.made:
-            stage = self._stage_reached(values, first)
-            for way in choice.open_to(self.ways, stage):
-                choice.try_by(way)
+            self._try_from(self._stage_reached(values, first), choice)
         return choice
+
+    def _try_from(self, stage: int, choice: Choice) -> None:
+        """By the plans for a stage; by others where the apoapsis passes the orbit too early.
+
+        A stage that may drop the fairing before it is cut off burns for longer than one that keeps
+        it, and air lowers an apoapsis that was beyond the orbit as the stage below burned out.
+        """
+        for way in choice.open_to(self.ways, stage):
+            choice.try_by(way)
+        late = [way for way in choice.beyond_orbit(self.ways) if way.starts_in == stage]
+        if self.vehicle.fairing is not None:
+            for way in late:
+                choice.try_by(replace(way, keeps_fairing=True))
+        if late and stage > 0:
+            self._try_from(stage - 1, choice)
 
     def flew(self, closed: ClosedRuleFlight) -> bool:
         """Whether a flight was one by this plan and to this place."""
@@ -264,7 +279,7 @@ class RuleFlight:
         coasts = [k for k, arc in enumerate(arcs) if arc.free_coast]
         if coasts and (bare.restarts or bare.relit or bare.cut_early):
             able = [*[arc for arc in able if arc in arcs[: coasts[-1]]], arcs[coasts[-1]]]
-        for arc in able:
+        for arc in able[-1:] if self.keeps_fairing else able:
             yield self.insertion.plan(self.vehicle, arc.name)
 
     def problem(self, plan: FlightPlan, values: tuple[float, ...]) -> InsertionProblem:
