@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from difflib import get_close_matches
-from os import getpid
 from pathlib import Path
 
 from ascentopt.errors import InputError
@@ -38,25 +36,6 @@ def text_of_file(path: Path) -> str:
         if isinstance(fault, InputError):
             raise
         raise InputError(f"{str(path)!r} is no path ({fault}). Give one of a text file.") from None
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write in one go, so that an interrupted write leaves the old file whole.
-
-    Raises:
-        InputError: where that cannot be done.
-    """
-    beside = path.with_name(f"{path.name}.{getpid()}.part")
-    try:
-        beside.write_bytes(text.encode())
-        beside.replace(path)
-    except (OSError, ValueError) as fault:
-        with suppress(OSError, ValueError):
-            beside.unlink(missing_ok=True)
-        raise InputError(
-            f"{path} cannot be written ({getattr(fault, 'strerror', None) or fault}); it must be a "
-            "file in a folder that exists and may be written to. Give another path."
-        ) from None
 
 
 def _not_there(path: Path) -> str:
