@@ -14,6 +14,7 @@ from ascentopt.baselines.tolerance import CostTolerance
 from ascentopt.baselines.writing import FORM, VERSION
 from ascentopt.errors import InputError
 from ascentopt.files import why
+from ascentopt.telling import told
 
 RESTORE = "Restore the file from version control, or record the case anew."
 
@@ -70,7 +71,7 @@ class _Table:
     def refuse(self, name: str, value: object, rule: str) -> NoReturn:
         """Say what is wrong."""
         raise InputError(
-            f"{self.owner}: {self.place}{name} is {_shortened(value)}; it must be {rule}. {RESTORE}"
+            f"{self.owner}: {self.place}{name} is {_told(value)}; it must be {rule}. {RESTORE}"
         )
 
     def only(self, *names: str) -> None:
@@ -143,11 +144,5 @@ def _is_version(value: object) -> bool:
     return value == VERSION and not isinstance(value, bool)
 
 
-def _shortened(value: object) -> str:
-    if isinstance(value, dict):
-        return "a table"
-    try:
-        text = repr(value)
-    except ValueError:  # a whole number of thousands of digits
-        return "a number of thousands of digits"
-    return text if len(text) < 80 else text[:77] + "..."
+def _told(value: object) -> str:
+    return "a table" if isinstance(value, dict) else told(value)

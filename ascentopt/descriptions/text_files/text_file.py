@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 
 from ascentopt.errors import InputError
+from ascentopt.telling import meant
 
 _MOST_BYTES = 50_000_000
 """A table of a million rows; what is larger was not written by people."""
@@ -45,6 +45,5 @@ def _not_there(path: Path) -> str:
         return f"{path} is no regular file; it must be a text file. Give another path."
     folder = path.parent
     beside = [one.name for one in folder.iterdir()] if folder.is_dir() else []
-    close = get_close_matches(path.name, beside, n=1)
-    meant = f"Did you mean {close[0]!r}?" if close else "Correct the path."
-    return f"{path} is not there; it must be a file that exists. {meant}"
+    fix = meant(path.name, beside, "Correct the path.")
+    return f"{path} is not there; it must be a file that exists. {fix}"
