@@ -19,6 +19,7 @@ from ascentopt.baselines.writing import text_of
 from ascentopt.errors import InputError
 from ascentopt.files import path_given, write_whole
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.validation import instance, require
 
 _NAME_FIX = "Give a name of printable characters, for instance 'small launcher'."
@@ -26,7 +27,7 @@ _NAME_FIX = "Give a name of printable characters, for instance 'small launcher'.
 
 @checked
 @dataclass(frozen=True)
-class Baseline:
+class Baseline(Tabular):
     """Recorded costs of ascents, by the names of their cases.
 
     It is never changed: `record`, `update`, `without` and `merged_with` return another one.
@@ -126,6 +127,25 @@ class Baseline:
 
     def __getitem__(self, name: str) -> BaselineCase:
         return self._recorded(name)
+
+    def to_table(self) -> Table:
+        """A row for each case: its cost, by how much that may differ, and what was flown."""
+        columns = (
+            ("case", ""), ("propellant_used", "kg"), ("ballast", "kg"), ("allowed", "kg"),
+            ("verdict", ""), ("structure", ""), ("recorded_with", ""),
+        )  # fmt: skip
+        rows = (
+            (
+                name, case.propellant_used, case.ballast,
+                case.tolerance.allowed(case.propellant_used),
+                case.verdict, case.structure, case.recorded_with,
+            )
+            for name, case in self.cases.items()
+        )  # fmt: skip
+        return Table.of("baseline", columns, rows)
+
+    def __repr__(self) -> str:
+        return one_line(self, f"{len(self)} cases", *map(repr, self))
 
     def __str__(self) -> str:
         rows = (
