@@ -1,14 +1,19 @@
-"""A value in the text of an error: short, on one line, and whatever its own `__repr__` does."""
+"""Words of errors: a value, short, on one line, whatever its own `__repr__` does; a near name."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import is_dataclass
+from difflib import get_close_matches
 from numbers import Real
 
 import numpy as np
 
 _LONGEST = 80
 """Characters: an error of one line still shows its rule and its fix."""
+
+_UNWRITTEN = 10**4000
+"""Python itself refuses to write out little more than that."""
 
 
 def told(value: object) -> str:
@@ -17,9 +22,22 @@ def told(value: object) -> str:
         return f"the class {value.__name__}"
     if isinstance(value, Real) and not isinstance(value, bool | int):
         return repr(float(value))
+    if isinstance(value, int) and abs(value) >= _UNWRITTEN:
+        return "a whole number of thousands of digits"
     if is_dataclass(value) or _large(value):
         return f"{_with_article(type(value).__name__)}{_called(value)}"
     return _shortened(value)
+
+
+def nearest(word: str, known: Iterable[str], *, alike: float = 0.6) -> str | None:
+    """The known word that another one may stand for; None where none is so much ``alike`` it."""
+    return next(iter(get_close_matches(word, list(known), n=1, cutoff=alike)), None)
+
+
+def meant(word: str, known: Iterable[str], otherwise: str) -> str:
+    """The fix of a word that is not known: the nearest one, or what to do where none is near."""
+    found = nearest(word, known)
+    return otherwise if found is None else f"Did you mean {found!r}?"
 
 
 def _large(value: object) -> bool:

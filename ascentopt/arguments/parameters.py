@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from difflib import get_close_matches
 from functools import cached_property
 from inspect import Parameter, signature
 from types import SimpleNamespace
@@ -12,7 +11,7 @@ from typing import Any, get_type_hints
 from ascentopt.arguments.annotations import kind_of
 from ascentopt.arguments.kinds import Anything, Kind, Misfit
 from ascentopt.errors import InputError
-from ascentopt.telling import told
+from ascentopt.telling import nearest, told
 
 
 class Refusal(Exception):
@@ -174,10 +173,8 @@ class Parameters:
                 f"{self.kinds[missing[0]].rule}."
             )
         free = [name for name in self.kinds if name not in given]
-        near = get_close_matches(unknown[0], free, n=1) or get_close_matches(
-            unknown[0], list(self.kinds), n=1
-        )
-        fix = f"Did you mean {near[0]}? Write that." if near else "Leave it out."
+        near = nearest(unknown[0], free) or nearest(unknown[0], self.kinds)
+        fix = f"Did you mean {near}? Write that." if near else "Leave it out."
         return InputError(
             f"{owner}: {unknown[0]} is {told(given[unknown[0]])}, but there is no such argument; "
             f"it must be one of {', '.join(self.kinds) or 'none'}. {fix}"

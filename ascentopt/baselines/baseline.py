@@ -11,13 +11,15 @@ from types import MappingProxyType
 from ascentopt.arguments import checked
 from ascentopt.baselines.case import BaselineCase
 from ascentopt.baselines.check import BaselineCheck
-from ascentopt.baselines.file import held, write_whole
+from ascentopt.baselines.file import held
 from ascentopt.baselines.inputs import is_name
 from ascentopt.baselines.reading import cases_in
 from ascentopt.baselines.tolerance import CostTolerance
 from ascentopt.baselines.writing import text_of
 from ascentopt.errors import InputError
+from ascentopt.files import path_given, write_whole
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.validation import instance, require
 
 _NAME_FIX = "Give a name of printable characters, for instance 'small launcher'."
@@ -25,7 +27,7 @@ _NAME_FIX = "Give a name of printable characters, for instance 'small launcher'.
 
 @checked
 @dataclass(frozen=True)
-class Baseline:
+class Baseline(Tabular):
     """Recorded costs of ascents, by the names of their cases.
 
     It is never changed: `record`, `update`, `without` and `merged_with` return another one.
@@ -46,14 +48,14 @@ class Baseline:
     @classmethod
     def read(cls, path: str | Path) -> Baseline:
         """Read what `write` wrote; a person may have edited it. Raises `InputError`."""
-        return cls(cases_in(_checked_path(path)))
+        return cls(cases_in(path_given("Baseline", path)))
 
     def write(self, path: str | Path) -> None:
         """Write TOML in one go: sorted, a number a line, the same for the same cases.
 
         Raises `InputError` where no file can be.
         """
-        write_whole(_checked_path(path), self.text)
+        write_whole("Baseline", path_given("Baseline", path), self.text)
 
     @property
     def text(self) -> str:
@@ -126,6 +128,25 @@ class Baseline:
     def __getitem__(self, name: str) -> BaselineCase:
         return self._recorded(name)
 
+    def to_table(self) -> Table:
+        """A row for each case: its cost, by how much that may differ, and what was flown."""
+        columns = (
+            ("case", ""), ("propellant_used", "kg"), ("ballast", "kg"), ("allowed", "kg"),
+            ("verdict", ""), ("structure", ""), ("recorded_with", ""),
+        )  # fmt: skip
+        rows = (
+            (
+                name, case.propellant_used, case.ballast,
+                case.tolerance.allowed(case.propellant_used),
+                case.verdict, case.structure, case.recorded_with,
+            )
+            for name, case in self.cases.items()
+        )  # fmt: skip
+        return Table.of("baseline", columns, rows)
+
+    def __repr__(self) -> str:
+        return one_line(self, f"{len(self)} cases", *map(repr, self))
+
     def __str__(self) -> str:
         rows = (
             f"  {name:32}{case.propellant_used:14.2f} kg  {case.verdict:10} {case.structure}"
@@ -155,7 +176,7 @@ def update_file(
     Return how the ascent compares with what was recorded; None where it was not. The file is made
     if it is not there, and left alone where the case is as recorded. Raises `InputError`.
     """
-    place = _checked_path(path)
+    place = path_given("Baseline", path)
     with held(place):
         before = Baseline.read(place) if place.exists() else Baseline()
         if name in before:
@@ -172,11 +193,3 @@ def update_file(
 def _check_name(name: object) -> None:
     rule = "a text that can be printed"
     require("Baseline", "name", name, "", rule, _NAME_FIX, holds=is_name(name))
-
-
-def _checked_path(path: object) -> Path:
-    fix = "Give the path of a file."
-    instance("Baseline", "path", path, (str, Path), fix)
-    readable = bool(str(path)) and "\0" not in str(path)
-    require("Baseline", "path", path, "", "a path that a file can have", fix, holds=readable)
-    return Path(str(path))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from importlib.metadata import PackageNotFoundError, version
+from importlib.metadata import version
 from types import MappingProxyType
 
 from ascentopt.arguments import checked_kinds
@@ -14,6 +14,8 @@ from ascentopt.baselines.tolerance import CostTolerance
 from ascentopt.errors import InputError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.persistence import library
+from ascentopt.tables import one_line
 from ascentopt.validation import instance, not_negative, positive, require
 
 COST_DIGITS = 10
@@ -103,6 +105,10 @@ class BaselineCase:
         """
         return self.propellant_used - self.ballast
 
+    def __repr__(self) -> str:
+        cost = f"{self.propellant_used:.2f} kg used"
+        return one_line(self, cost, self.verdict, self.structure, f"{len(self.inputs)} inputs")
+
 
 def _inputs_of(ascent: Ascent) -> dict[str, Input]:
     """An instant of lift-off that was left free is an answer, and no input."""
@@ -124,11 +130,4 @@ def structure_of(ascent: Ascent) -> str:
 
 def versions() -> str:
     """Of the library and of the solver under it."""
-    return ", ".join(f"{package} {_version(package)}" for package in ("ascentopt", "casadi"))
-
-
-def _version(package: str) -> str:
-    try:
-        return version(package)
-    except PackageNotFoundError:
-        return "not installed"
+    return f"ascentopt {library()}, casadi {version('casadi')}"

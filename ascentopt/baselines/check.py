@@ -17,6 +17,7 @@ from ascentopt.baselines.explanation import (
     predicted_by_both,
     signed,
 )
+from ascentopt.tables import one_line, page
 
 MOST_LINES = 20
 """Changed inputs that are told line by line; all of them are in `changes`."""
@@ -92,6 +93,12 @@ class BaselineCheck:
 
     def __str__(self) -> str:
         return "\n  ".join([self._headline, *self._details()])
+
+    def __repr__(self) -> str:
+        return one_line(self, "agrees" if self else "does not agree", self._headline)
+
+    def _repr_html_(self) -> str:
+        return page(self._headline, self._details())
 
     @property
     def _decimals(self) -> int:

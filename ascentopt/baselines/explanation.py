@@ -9,25 +9,14 @@ from ascentopt.arguments import checked_kinds
 from ascentopt.baselines.case import BaselineCase
 from ascentopt.baselines.input_partials import TOGETHER
 from ascentopt.baselines.inputs import Input, is_same
+from ascentopt.descriptions.schema.dimensions import DIMENSIONS
 
 PROPORTIONAL = 1e-6
 """Share by which inputs that have a partial together may differ in how much they changed."""
 
 _UNITS = {
-    **dict.fromkeys(("payload_mass", "propellant_mass", "dry_mass", "mass"), "kg"),
-    **dict.fromkeys(("vacuum_thrust", "sea_level_thrust"), "N"),
-    **dict.fromkeys(("vacuum_isp", "sea_level_isp", "burn_time", "lift_off_time"), "s"),
-    **dict.fromkeys(("altitude", "periapsis_altitude", "apoapsis_altitude"), "m"),
-    **dict.fromkeys(("semi_major_axis", "vertical_rise"), "m"),
-    **dict.fromkeys(("inclination", "ascending_node", "argument_of_periapsis"), "rad"),
-    **dict.fromkeys(("latitude", "longitude", "angle_of_attack"), "rad"),
-    **dict.fromkeys(("dynamic_pressure", "staging_dynamic_pressure"), "Pa"),
-    "q_alpha": "Pa rad",
-    "axial_acceleration": "m/s^2",
-    "pitch_rate": "rad/s",
-    "max_heating": "W/m^2",
-    "reference_area": "m^2",
-    "exit_area": "m^2",
+    **{name: unit for units in DIMENSIONS.values() for name, unit in units.items()},
+    "burn_time": "s",  # what a motor's curve is told by
 }
 """Of single numbers, by the last part of their names; for reading only."""
 

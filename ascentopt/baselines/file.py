@@ -2,36 +2,18 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 from ascentopt.errors import InputError
+from ascentopt.files import why
 
 PATIENCE = 30.0
 """s to wait for another process, which holds a file for some milliseconds."""
 
 _PAUSE = 0.01
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Put a text in the place of a file in one go, so that nobody ever reads half of one.
-
-    Raises `InputError` where the folder takes no file.
-    """
-    beside = path.with_name(f"{path.name}.{os.getpid()}.part")
-    try:
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        beside.replace(path)
-    except OSError as fault:
-        with suppress(OSError):
-            beside.unlink()
-        raise InputError(
-            f"Baseline {str(path)!r}: it cannot be written ({fault}). Give a path in a folder that "
-            "exists and takes files."
-        ) from None
 
 
 @contextmanager
@@ -59,10 +41,10 @@ def _take(path: Path, lock: Path, until: float) -> None:
                     "changing the file; it must be gone first. Delete it if no other is running."
                 ) from None
             time.sleep(_PAUSE)
-        except OSError as fault:
+        except (OSError, ValueError) as fault:  # a path may hold what no file system takes
             raise InputError(
-                f"Baseline {str(path)!r}: it cannot be written ({fault}). Give a path in a folder "
-                "that exists and takes files."
+                f"Baseline: {str(path)!r} cannot be written ({why(fault)}); it must be a file in a "
+                "folder that exists and may be written to. Give another path, or make the folder."
             ) from None
         else:
             return

@@ -62,8 +62,8 @@ def is_input(value: object) -> TypeGuard[Input]:
 def inputs_of(vehicle: Vehicle, mission: Mission) -> dict[str, Input]:
     """Every number and name of the two by its place, such as `vehicle.stages[0].dry_mass`.
 
-    What is None is left out. A solid motor is told by its burn time and the shape of its curve,
-    shares of that time and of the mean thrust: its stage's propellant gives the rest.
+    What is None or not so (False) is left out. A solid motor is told by its burn time and the shape
+    of its curve, shares of that time and of the mean thrust: its stage's propellant gives the rest.
     """
     return dict([*_laid_flat("vehicle", vehicle), *_laid_flat("mission", mission)])
 
@@ -92,7 +92,7 @@ def _laid_flat(name: str, value: Any) -> Iterator[tuple[str, Input]]:
     elif is_dataclass(value):
         for field in fields(value):
             yield from _field(f"{name}.{field.name}", field, getattr(value, field.name))
-    elif value is not None:
+    elif value is not None and value is not False:
         yield name, _plain(value)
 
 

@@ -13,6 +13,8 @@ from ascentopt.baselines.inputs import Input, is_input, is_name, is_number
 from ascentopt.baselines.tolerance import CostTolerance
 from ascentopt.baselines.writing import FORM, VERSION
 from ascentopt.errors import InputError
+from ascentopt.files import why
+from ascentopt.telling import told
 
 RESTORE = "Restore the file from version control, or record the case anew."
 
@@ -35,16 +37,27 @@ def cases_in(path: Path) -> dict[str, BaselineCase]:
 def _parsed(path: Path) -> dict[str, Any]:
     owner = f"Baseline {str(path)!r}"
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        return tomllib.loads(_text(owner, path))
+    except (ValueError, RecursionError) as fault:  # no UTF-8, no TOML, or nested without end
+        if isinstance(fault, InputError):
+            raise
+        raise InputError(f"{owner}: it is no TOML ({fault}). {RESTORE}") from None
+
+
+def _text(owner: str, path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise
     except FileNotFoundError:
         raise InputError(
             f"{owner}: there is no such file. Give the path of one that was recorded, or record "
             "one: Baseline().record(name, ascent).write(path)."
         ) from None
-    except OSError as fault:
-        raise InputError(f"{owner}: it cannot be read ({fault}). Give a file.") from None
-    except (ValueError, RecursionError) as fault:  # no UTF-8, no TOML, or nested without end
-        raise InputError(f"{owner}: it is no TOML ({fault}). {RESTORE}") from None
+    except (OSError, ValueError) as fault:  # a path may hold what no file system takes
+        raise InputError(
+            f"{owner}: it cannot be read ({why(fault)}); it must be a text file. Give another path."
+        ) from None
 
 
 @dataclass(frozen=True)
@@ -58,7 +71,7 @@ class _Table:
     def refuse(self, name: str, value: object, rule: str) -> NoReturn:
         """Say what is wrong."""
         raise InputError(
-            f"{self.owner}: {self.place}{name} is {_shortened(value)}; it must be {rule}. {RESTORE}"
+            f"{self.owner}: {self.place}{name} is {_told(value)}; it must be {rule}. {RESTORE}"
         )
 
     def only(self, *names: str) -> None:
@@ -131,11 +144,5 @@ def _is_version(value: object) -> bool:
     return value == VERSION and not isinstance(value, bool)
 
 
-def _shortened(value: object) -> str:
-    if isinstance(value, dict):
-        return "a table"
-    try:
-        text = repr(value)
-    except ValueError:  # a whole number of thousands of digits
-        return "a number of thousands of digits"
-    return text if len(text) < 80 else text[:77] + "..."
+def _told(value: object) -> str:
+    return "a table" if isinstance(value, dict) else told(value)

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import tomllib
 from os import PathLike
-from pathlib import Path
 
 from ascentopt.descriptions.reading import object_from
 from ascentopt.descriptions.text_files.place import Place
-from ascentopt.descriptions.text_files.text_file import text_of_file, write_text
+from ascentopt.descriptions.text_files.text_file import text_of_file
 from ascentopt.descriptions.text_files.toml import toml_text
 from ascentopt.descriptions.warnings_told import warnings_told
 from ascentopt.descriptions.writing import table_of
 from ascentopt.errors import InputError
+from ascentopt.files import path_given, write_whole
 from ascentopt.scenarios import Scenario
+from ascentopt.telling import told
 
 
 def read(path: str | PathLike[str]) -> Scenario:
@@ -29,7 +30,7 @@ def read(path: str | PathLike[str]) -> Scenario:
     Warns:
         UnusualInputWarning: of what is possible and mostly a slip; names file and key.
     """
-    file = _path("read", path)
+    file = path_given("read", path)
     text = text_of_file(file)
     try:
         data = tomllib.loads(text)
@@ -51,16 +52,10 @@ def write(path: str | PathLike[str], scenario: Scenario) -> None:
     Raises:
         InputError: for what is no `Scenario`, and where no file can be written.
     """
-    file = _path("write", path)
+    file = path_given("write", path)
     if not isinstance(scenario, Scenario):
         raise InputError(
-            f"write: scenario is {scenario!r:.80}; it must be a Scenario. Give "
+            f"write: scenario is {told(scenario)}; it must be a Scenario. Give "
             "Scenario(name=..., vehicle=..., mission=...)."
         )
-    write_text(file, toml_text(table_of(scenario)))
-
-
-def _path(owner: str, path: object) -> Path:
-    if isinstance(path, str | PathLike) and str(path):
-        return Path(path)
-    raise InputError(f"{owner}: path is {path!r:.80}; it must be the path of a file. Give a text.")
+    write_whole("write", file, toml_text(table_of(scenario)))

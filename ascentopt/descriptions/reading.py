@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from difflib import get_close_matches
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from ascentopt.descriptions.schema.forms import NAMED, Field, Form, Kind, changi
 from ascentopt.descriptions.text_files.place import Place
 from ascentopt.descriptions.warnings_told import warnings_told
 from ascentopt.errors import InputError
+from ascentopt.telling import nearest
 
 NONE = "none"
 """The text for what is not there, or not limited."""
@@ -45,8 +45,8 @@ def object_from(place: Place, raw: object, kinds: tuple[type, ...]) -> Any:
 def _by_name(place: Place, raw: object, named: Mapping[str, Callable[[], Any]]) -> Any:
     if isinstance(raw, str) and (make := named.get(raw.strip().lower())):
         return make()
-    close = get_close_matches(str(raw).lower(), named, n=1, cutoff=0.5)
-    meant = f"Did you mean {close[0]!r}? " if close else ""
+    near = nearest(str(raw).lower(), named, alike=0.5)
+    meant = f"Did you mean {near!r}? " if near else ""
     raise place.refusal(
         raw, f"one of the names {_listed(named)}, or a table", f"{meant}Or describe it in full."
     )

@@ -12,7 +12,7 @@ from ascentopt.persistence.checksum import checksum
 from ascentopt.persistence.content import differences, same_content
 from ascentopt.persistence.decoding import decode, told_as_damage
 from ascentopt.persistence.encoding import encode
-from ascentopt.persistence.files import library, read, read_text, save, saved, write, write_text
+from ascentopt.persistence.files import library, read, read_text, save, saved, write
 from ascentopt.persistence.given import Given
 from ascentopt.persistence.names import by_present_names
 from ascentopt.persistence.not_given import NotGiven
@@ -38,5 +38,4 @@ __all__ = [
     "saved",
     "told_as_damage",
     "write",
-    "write_text",
 ]

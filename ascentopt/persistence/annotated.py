@@ -6,7 +6,8 @@ import sys
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from functools import cache
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, get_type_hints
 
 from ascentopt.arguments import told
 from ascentopt.arguments.annotations import kind_of
@@ -41,11 +42,9 @@ def _kinds(kind: type) -> tuple[tuple[str, Kind], ...]:
 def _fitting(kind: type, name: str, annotation: Any) -> Kind:
     """What fits a field; anything where only a type checker knows what it is."""
     home = next(one for one in kind.__mro__ if name in vars(one).get("__annotations__", ()))
-    if not isinstance(annotation, str):
-        return kind_of(annotation, finite=False)
+    shown, scope = SimpleNamespace(__annotations__={name: annotation}), sys.modules[home.__module__]
     try:
-        # The text stands in the source of the class.
-        found = eval(annotation, vars(sys.modules[home.__module__]))
+        found = get_type_hints(shown, globalns=vars(scope), include_extras=True)[name]
     except NameError:
         return Anything()
     return kind_of(found, finite=False)

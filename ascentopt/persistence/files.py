@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import json
-import os
 import sys
 from collections.abc import Mapping
-from contextlib import suppress
 from dataclasses import fields
 from math import isfinite
 from pathlib import Path
@@ -14,6 +12,7 @@ from typing import Any, NoReturn
 
 from ascentopt.arguments import told
 from ascentopt.errors import InputError
+from ascentopt.files import path_given, why, write_whole
 from ascentopt.persistence.checksum import KEY, checksum
 from ascentopt.persistence.encoding import encode
 
@@ -72,27 +71,8 @@ def write(path: str | Path, data: Mapping[str, Any]) -> None:
     own = {name: value for name, value in data.items() if name not in {KEY, "library"}}
     head: dict[str, Any] = {name: own.pop(name) for name in ("form", "version") if name in own}
     whole: dict[str, Any] = {**head, "library": library(), **own}
-    write_text(path, json.dumps({**whole, KEY: checksum(whole)}, allow_nan=False))
-
-
-def write_text(path: str | Path, text: str) -> None:
-    """Write a text in one go. Raises `InputError` where nothing can be written."""
-    target = _path(path, "save")
-    if target.is_dir():
-        raise InputError(
-            f"save: {str(path)!r} is a folder; it must be a file. Add the name of a file to it."
-        )
-    beside = target.with_name(f"{target.name}.{os.getpid()}.part")
-    try:
-        beside.write_text(text, encoding="utf-8")
-        beside.replace(target)
-    except (OSError, ValueError) as fault:
-        with suppress(OSError, ValueError):
-            beside.unlink(missing_ok=True)
-        raise InputError(
-            f"save: {str(path)!r} cannot be written ({_why(fault)}); it must be a file in a folder "
-            "that exists and may be written to. Give another path."
-        ) from None
+    text = json.dumps({**whole, KEY: checksum(whole)}, allow_nan=False)
+    write_whole("save", path_given("save", path), text)
 
 
 def read(path: str | Path) -> dict[str, Any]:
@@ -107,7 +87,7 @@ def read(path: str | Path) -> dict[str, Any]:
 
 def read_text(path: str | Path) -> str:
     """A text file whole. Raises `InputError` for anything else."""
-    target = _path(path, "load")
+    target = path_given("load", path)
     try:
         if target.exists() and not target.is_file():
             what = "a folder" if target.is_dir() else "no regular file"
@@ -122,7 +102,7 @@ def read_text(path: str | Path) -> str:
         if isinstance(fault, InputError):
             raise
         raise InputError(
-            f"load: {str(path)!r} cannot be read ({_why(fault)}); it must be a file that exists. "
+            f"load: {str(path)!r} cannot be read ({why(fault)}); it must be a file that exists. "
             f"{_GIVE}"
         ) from None
 
@@ -157,18 +137,6 @@ def _by(data: Mapping[str, Any]) -> str:
     if not isinstance(maker, str):
         return ""
     return f"It was saved by ascentopt {maker[:40]}, this is {library()}. "
-
-
-def _path(path: object, what: str) -> Path:
-    if isinstance(path, str | Path) and str(path):
-        return Path(path)
-    raise InputError(
-        f"{what}: path is {told(path)}; it must be a text or a Path. Give the path of a file."
-    )
-
-
-def _why(fault: Exception) -> str:
-    return getattr(fault, "strerror", None) or str(fault)
 
 
 def _parsed(path: str | Path, text: str) -> Any:

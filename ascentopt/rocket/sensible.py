@@ -42,6 +42,10 @@ EMPTY_SHARE = Sense(
     quantity="lightest stages have 0.025", unit="", least=1e-3, low=0.005, high=50.0
 )
 
+# Launchers carry a hundredth or more, the smallest that reached an orbit a thousandth. Tonnes read
+# as kilograms are a hundred-thousandth. Nothing at all is a test flight.
+PAYLOAD_SHARE = Sense(quantity="the smallest launchers carry a thousandth", unit="", low=1e-4)
+
 # Bluff bodies have 2 at most, of their own cross-section; a smaller reference area gives more.
 DRAG_COEFFICIENT = Sense(
     quantity="a flat plate has 2",

@@ -9,7 +9,7 @@ from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.aerodynamics import Aerodynamics
 from ascentopt.rocket.performance import Burn, burns
-from ascentopt.rocket.sensible import MASS_OVER_AREA
+from ascentopt.rocket.sensible import MASS_OVER_AREA, PAYLOAD_SHARE
 from ascentopt.rocket.stage import BoosterGroup, Fairing, Stage
 from ascentopt.tables import Table, one_line, page
 from ascentopt.units import STANDARD_GRAVITY
@@ -48,6 +48,15 @@ class Vehicle:
             raise InputError(f"{owner}: stages is empty; it must hold a stage. Give at least one.")
         self._check_names(owner)
         self._check_boosters(owner)
+        self._check_sense(owner)
+
+    def _check_sense(self, owner: str) -> None:
+        """Refuse, or warn of, masses and areas that do not go together. Raises `InputError`."""
+        if self.payload_mass > 0.0:
+            mass, whole = self.payload_mass, self.lift_off_mass
+            name = f"payload_mass ({mass:g} kg) over the mass at lift-off ({whole:g} kg)"
+            slip = f"The payload looks like tonnes: write {mass:g} * tonne."
+            PAYLOAD_SHARE.check(owner, name, mass / whole, slip)
         if self.aerodynamics is not None:
             mass, area = self.lift_off_mass, self.aerodynamics.reference_area
             name = f"mass ({mass:g} kg) over reference_area ({area:g} m^2)"

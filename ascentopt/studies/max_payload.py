@@ -10,10 +10,11 @@ from typing import ClassVar
 
 from ascentopt.arguments import checked, checked_kinds
 from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.flight.results.verification import Check, Verification
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, Optimum, optimum
-from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.ascent import MEASURED, Ascent
 from ascentopt.persistence import SavedResult
 from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle
@@ -59,6 +60,24 @@ class MaxPayload(SavedResult, Tabular):
     _form: ClassVar = "greatest payload"
     _version: ClassVar = 1
     _unsigned: ClassVar = 0
+
+    def verify(self) -> Verification:
+        """As `Ascent.verify` of its ascent, which must carry the payload and leave what it says.
+
+        That no more would fly is a search's word: search again.
+        """
+        one = self.ascent
+        left = one.propellant_margin + one.ballast - self.reserve
+        checks = tuple(
+            Check(quantity=what, kept=kept, found=found, tolerance=MEASURED, unit="kg")
+            for what, kept, found in (
+                ("payload", self.payload, one.vehicle.payload_mass),
+                ("surplus", self.surplus, left),
+            )
+        )
+        unchecked = ("that no more would fly: search again",)
+        part = Verification(subject="greatest payload", checks=checks, unchecked=unchecked)
+        return one.verify().with_part(part)
 
     def to_table(self) -> Table:
         """One row: the payload, what holds it, and the main numbers of its ascent."""

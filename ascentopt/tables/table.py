@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 
 from ascentopt.errors import InputError
+from ascentopt.files import path_given, write_whole
 from ascentopt.tables.csv_text import csv_text
-from ascentopt.tables.files import write_text
 from ascentopt.tables.html import block, table
 from ascentopt.tables.one_line import one_line
 from ascentopt.tables.shown import Cell, head_shown, shown
@@ -126,7 +126,7 @@ class Table:
         Raises:
             InputError: where the file cannot be written.
         """
-        write_text("to_csv", path, self.csv)
+        write_whole("to_csv", path_given("to_csv", path), self.csv)
 
     def to_dataframe(self) -> Any:
         """A `pandas.DataFrame` with the columns of the CSV file; the title is in its `attrs`.

@@ -16,25 +16,15 @@ from ascentopt.errors import InputError
 from ascentopt.tables import one_line
 from ascentopt.typing import Value
 from ascentopt.units import STANDARD_GRAVITY, km
-from ascentopt.validation import (
-    finite,
-    increasing,
-    instance,
-    named,
-    numbers,
-    positive,
-    require,
-    same_length,
-)
+from ascentopt.validation import finite, instance, named, positive, require
 from ascentopt.world.sensible import HEAT_CAPACITY_RATIO
 from ascentopt.world.standard_1976 import standard_tables
 from ascentopt.world.table import SmoothTable, evaluate, higher_of, is_symbolic, lower_of
+from ascentopt.world.weather.columns import checked_columns
+from ascentopt.world.weather.ground_air import DRY_AIR, GroundAir
 from ascentopt.world.weather.sounding import check_levels, sounding_tables, sounding_wind
 from ascentopt.world.weather.warmed_air import AirTables, constant, warmed
 from ascentopt.world.wind import Wind
-
-_DRY_AIR = 287.05287
-"""J/(kg K), gas constant of dry air: ICAO Doc 7488 (from memory)."""
 
 # An iterate deep underground must not overflow: densities and pressures grow to exp(5), some 150
 # times, the surface value and no further. No site lies so low, so no answer depends on it.
@@ -137,25 +127,13 @@ class Atmosphere:
             gas_constant: J/(kg K); None for that of dry air where it is needed.
             heat_capacity_ratio: 1.4 for air.
         """
-        owner, fix = "Atmosphere.exponential", "Leave it out, or give two of the three at most."
+        owner = "Atmosphere.exponential"
         positive(owner, "surface_density", surface_density, "kg/m^3", "No air is atmosphere=None.")
         positive(owner, "scale_height", scale_height, "m", "Give it in metres.")
-        for name, value, unit in (
-            ("surface_gravity", surface_gravity, "m/s^2"),
-            ("surface_temperature", surface_temperature, "K"),
-            ("gas_constant", gas_constant, "J/(kg K)"),
-        ):
-            if value is not None:
-                positive(owner, name, value, unit, "Give it in SI, or leave it out.")
-        given = (surface_gravity, surface_temperature, gas_constant)
-        require(owner, "gas_constant", gas_constant, "J/(kg K)", "left out beside a gravity and a "
-                "temperature, from which it follows", fix, holds=None in given)  # fmt: skip
-        gas = gas_constant or _DRY_AIR
-        gravity = STANDARD_GRAVITY if surface_gravity is None else surface_gravity
-        column = gravity * scale_height  # p/rho in J/kg: a gas constant times a temperature
-        if surface_temperature is not None and surface_gravity is None:
-            column = gas * surface_temperature
-        warmth = column / gas if surface_temperature is None else surface_temperature
+        given = GroundAir(
+            gravity=surface_gravity, temperature=surface_temperature, gas_constant=gas_constant
+        )
+        column, warmth = given.column_and_warmth(owner, scale_height)
         slope = -1.0 / scale_height
         return cls(
             name="exponential",
@@ -189,7 +167,7 @@ class Atmosphere:
             "pressure": pressure,
             "density": density,
         }
-        columns = _checked_columns(given, "Atmosphere.tabulated")
+        columns = checked_columns(given, "Atmosphere.tabulated")
         heights = columns["altitude"]
         return cls(
             name="tabulated",
@@ -211,7 +189,7 @@ class Atmosphere:
         wind_from: Iterable[float] | None = None,
         above: Atmosphere | None = None,
         ceiling: float = 100 * km,
-        gas_constant: float = _DRY_AIR,
+        gas_constant: float = DRY_AIR,
     ) -> Atmosphere:
         """Return the air of a day as a balloon met it, and a standard atmosphere above its burst.
 
@@ -219,7 +197,7 @@ class Atmosphere:
         Some tens of levels describe a day; each is a knot that meshes and flights feel.
 
         Args:
-            altitude: m above the ellipsoid, increasing, 2 or more. Messages give geopotential
+            altitude: m above the ellipsoid,  2 or more. Messages give geopotential
                 metres h: that is 6356766 h / (6356766 - h).
             pressure: Pa, decreasing; hPa times 100.
             temperature: K; of humid air the virtual temperature.
@@ -235,7 +213,7 @@ class Atmosphere:
         """
         owner, upper = "Atmosphere.sounding", above or cls.standard_1976(ceiling=ceiling)
         given = {"altitude": altitude, "temperature": temperature, "pressure": pressure}
-        columns = _checked_columns(given, owner)
+        columns = checked_columns(given, owner)
         levels = tuple(np.array(columns[name]) for name in ("altitude", "pressure", "temperature"))
         height, press, warmth = levels
         tables = _tables_of(upper, owner)
@@ -405,16 +383,3 @@ def _line(value: float, slope: float) -> SmoothTable:
 
 def _lifted(table: SmoothTable, by: float) -> SmoothTable:
     return replace(table, values=tuple(value + by for value in table.values))
-
-
-def _checked_columns(given: dict[str, Iterable[float]], owner: str) -> dict[str, tuple[float, ...]]:
-    fix = "Give lists of altitude in m, temperature in K, pressure in Pa, density in kg/m^3."
-    columns = {name: numbers(owner, name, values, "", fix) for name, values in given.items()}
-    same_length(owner, columns, fix)
-    if len(columns["altitude"]) < 2:
-        raise InputError(f"{owner}: the table has fewer than 2 altitudes. {fix}")
-    increasing(owner, "altitude", columns["altitude"], "m", "Sort the table by altitude.")
-    for name in columns.keys() - {"altitude"}:
-        for index, value in enumerate(columns[name]):
-            positive(owner, f"{name}[{index}]", value, "", fix)
-    return columns

@@ -18,7 +18,7 @@ Importing = ast.Import | ast.ImportFrom | ast.Call
 
 # Low to high. A room may import the rooms of its own row and of the rows before it.
 ROWS = (
-    ("units", "errors", "typing", "telling", "validation"),
+    ("units", "errors", "typing", "telling", "files", "validation"),
     ("arguments",),
     ("persistence",),
     ("progress", "numerics", "tables"),

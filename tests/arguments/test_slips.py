@@ -128,6 +128,7 @@ WARNED: dict[str, tuple[Make, str]] = {
         r"write 300 \* km",
     ),
     "altitude in mm": (lambda: replace(MOON, orbit=ao.CircularOrbit(altitude=3e9)), "once"),
+    "payload in tonnes": (lambda: replace(vehicle(7.0), payload_mass=1.2), r"write 1.2 \* tonne"),
     "rise in km": (lambda: replace(MISSION, vertical_rise=0.1), r"write 0.1 \* km"),
     "wind in km": (
         lambda: ao.Wind(altitude=[0, 20], eastward=[5, 9], northward=[0, 0]),
@@ -172,6 +173,7 @@ def test_what_flies_is_neither_refused_nor_warned_of() -> None:
         warnings.simplefilter("error")
         assert len(ao.scenarios()) > 10
         vehicle(0.5)  # as slender as they come
+        replace(vehicle(7.0), payload_mass=0.0)  # a test flight
         replace(MISSION, limits=limits(dynamic_pressure=20 * kPa, axial_acceleration=3 * g0))
         limits(angle_of_attack=20 * deg, pitch_rate=5 * deg)
 

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 import ascentopt as ao
 from ascentopt.baselines import update_file
+from ascentopt.tables.one_line import WIDTH
 from tests.baselines.ascents import BASELINES, brisk, case
 
 
@@ -143,3 +144,10 @@ def test_a_file_is_made_renewed_and_left_alone(tmp_path: Path) -> None:
     assert drifted is not None
     assert not drifted
     assert ao.Baseline.read(path).check("brisk", brisk(1.01))
+
+
+def test_a_case_is_told_in_a_line() -> None:
+    told = repr(case())
+    assert told.startswith("BaselineCase(1000.00 kg used, certified, ")
+    assert len(told) <= WIDTH
+    assert "inputs" in told

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import replace
 
 import pytest
@@ -9,7 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import ascentopt as ao
+from ascentopt.baselines.explanation import InputChange
 from ascentopt.baselines.inputs import Input
+from ascentopt.descriptions.schema.dimensions import DIMENSIONS
 from tests.baselines.ascents import brisk, case
 from tests.optimal.test_all_solid import flown
 
@@ -208,3 +211,17 @@ def test_one_per_cent_more_payload_is_explained_by_its_partial() -> None:
     assert change.name == "vehicle.payload_mass"
     assert told.predicted == pytest.approx(told.difference, rel=2e-3)
     assert change.by_both == pytest.approx(told.difference, rel=1e-5)
+
+
+def test_numbers_of_one_name_have_one_unit() -> None:
+    """They are told by the last part of their places."""
+    found = defaultdict(set)
+    for units in DIMENSIONS.values():
+        for name, unit in units.items():
+            found[name].add(unit)
+    assert {name: units for name, units in found.items() if len(units) > 1} == {}
+
+
+def test_units_are_told_of_bodies_and_their_air_too() -> None:
+    change = InputChange(name="mission.body.rotation_rate", old=7.2e-5, new=7.3e-5)
+    assert str(change).endswith("7.3e-05 rad/s")

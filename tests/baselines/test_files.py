@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import ascentopt as ao
+from ascentopt.baselines import update_file
 from ascentopt.baselines.file import held
 from ascentopt.baselines.writing import text_of
 from tests.baselines.ascents import BASELINES, brisk, case, cases
@@ -142,11 +143,16 @@ def test_files_that_cannot_be(tmp_path: Path) -> None:
         ao.Baseline.read(tmp_path)
     with pytest.raises(ao.InputError, match="cannot be written"):
         baseline.write(tmp_path / "no" / "folder.toml")
-    with pytest.raises(ao.InputError, match="cannot be written"):
+    with pytest.raises(ao.InputError, match="is a folder"):
         baseline.write(tmp_path)
-    for path in (3, None, "", "a\0b"):
-        with pytest.raises(ao.InputError, match="path is"):
+    for path in (3, None, ""):
+        with pytest.raises(ao.InputError, match=r"path is .*; it must be"):
             baseline.write(path)  # type: ignore[arg-type]
+    with pytest.raises(ao.InputError, match=r"cannot be read .*null"):
+        ao.Baseline.read(tmp_path / "a\0b")
+    for write in (baseline.write, lambda path: update_file(path, "one", brisk())):
+        with pytest.raises(ao.InputError, match=r"cannot be written .*null"):
+            write(tmp_path / "a\0b")
     assert list(tmp_path.iterdir()) == []
 
 

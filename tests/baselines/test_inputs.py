@@ -31,6 +31,17 @@ def test_numbers_stand_under_their_places() -> None:
     assert "mission.limits.dynamic_pressure" not in flat
 
 
+def test_what_is_not_so_is_left_out() -> None:
+    """A description that gains a question, to which old ones say no, drifts from no record."""
+    flat = laid_flat("mars-one-stage")
+    assert not any(name.endswith("awaits_body") for name in flat)
+    mission = SCENARIOS["mars-one-stage"].mission
+    for says in (True, False):
+        reserve = ao.DeorbitReserve(periapsis_altitude=20 * km, with_payload=says)
+        flat = inputs_of(SCENARIOS["mars-one-stage"].vehicle, replace(mission, reserve=reserve))
+        assert ("mission.reserve.with_payload" in flat) is says
+
+
 def test_a_short_table_is_a_line_and_a_long_one_a_digest() -> None:
     flat = laid_flat("earth-solid-first")
     assert flat["vehicle.aerodynamics.drag_coefficient.mach"] == (

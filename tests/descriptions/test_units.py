@@ -85,7 +85,7 @@ def test_what_people_write(text: str | float, si: str, value: float) -> None:
         ("62 kg^2", "a mass, and 'kg^2' is something else"),
         ("1e999 kg", "a finite number"),
         (float("inf"), "a finite number"),
-        (10**400, "is a whole number of more than 60 digits; it must be a finite number"),
+        (10**400, f"is 1{76 * '0'}...; it must be a finite number"),
         (True, "is true; it must be a mass"),
         ([62], "it must be a mass"),
     ],

@@ -17,7 +17,7 @@ from ascentopt.flight.results.failure import OutOfPropellant
 from ascentopt.flight.simulation.simulate import unfinished_flight
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.best_refined import best_refined
-from ascentopt.optimal.in_turn import AttemptsInTurn
+from ascentopt.optimal.in_turn import AttemptsInTurn, result_of
 from ascentopt.optimal.optimize import Optimum, _solve_structures, task_of
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR, Verdict
@@ -26,7 +26,7 @@ from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.stoppable_search import StoppableSearch
-from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
+from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
 from ascentopt.optimal.task import Task
 from ascentopt.units import kPa
 from tests.flight.rockets import Leaning, mission, plain
@@ -46,7 +46,9 @@ def _answer(*restarts: int) -> ao.Ascent:
     vehicle = replace(VEHICLE, stages=(throttling, upper))
     solver = task_of(vehicle, replace(MISSION, limits=limits), effort)
     planned = (direct(VEHICLE), replace(direct(VEHICLE), restarts=1))
-    attempts = impose_limits_on_all(solver, [attempt_at(solver, plan) for plan in planned])
+    attempts = result_of(
+        limits_imposed_in_turn(solver, [attempt_at(solver, plan) for plan in planned])
+    )
     attempts = [one if one.keeps_limits else impose_limits(solver, one) for one in attempts]
     meshes = [Accuracy.of(one.found, effort.refinement.briefest) for one in attempts]
     tolerance = effort.refinement.path_tolerance

@@ -29,9 +29,9 @@ def test_nan_is_equal_to_nan_and_arrays_to_arrays() -> None:
 
 def test_where_two_results_differ() -> None:
     one = kept()["ascent"].result
-    heavier = replace(one, vehicle=replace(one.vehicle, payload_mass=1.0), flight_time=2.0)
+    heavier = replace(one, vehicle=replace(one.vehicle, payload_mass=100.0), flight_time=2.0)
     found = list(persistence.differences(one, heavier))
-    assert found[0] == ("vehicle.payload_mass", one.vehicle.payload_mass, 1.0)
+    assert found[0] == ("vehicle.payload_mass", one.vehicle.payload_mass, 100.0)
     assert found[-1] == ("flight_time", one.flight_time, 2.0)
     # What the table tells of the vehicle is another as well, and nothing else.
     assert all(place.startswith("steering.context") for place, _, _ in found[1:-1])

@@ -41,6 +41,17 @@ def test_it_leaves_next_to_nothing_in_few_solves(found: ao.MaxPayload) -> None:
     assert "held by the propellant" in str(found)
 
 
+def test_it_is_verified_with_its_ascent(found: ao.MaxPayload) -> None:
+    assert found.verify(), str(found.verify())
+    for name, forged in (
+        ("payload", replace(found, payload=found.payload + 1e-3)),
+        ("surplus", replace(found, surplus=found.surplus + 1e-3)),
+    ):
+        told = forged.verify()
+        assert not told
+        assert [one.quantity for one in told.disagreements] == [f"greatest payload: {name}"]
+
+
 def test_one_per_cent_more_does_not_fly(found: ao.MaxPayload) -> None:
     assert not flies(four_phase_launcher(), four_phase_mission(), 1.01 * found.payload)
 

@@ -50,6 +50,12 @@ def max_payload() -> ao.MaxPayload:
     )  # fmt: skip
 
 
+def baseline() -> ao.Baseline:
+    """With more cases than fit a line."""
+    case = ao.BaselineCase.of(ascent())
+    return ao.Baseline(dict.fromkeys(("lander", *(f"lander {n}" for n in range(40))), case))
+
+
 def valley() -> ao.Valley:
     """One side of which does not fly."""
     return ao.Valley(step=0.1 * deg, smaller=12.5, larger=float("nan"))

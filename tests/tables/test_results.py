@@ -41,11 +41,14 @@ TABULAR: dict[str, Callable[[], Any]] = {
     "pitch table": results.pitch_table,
     "greatest payload": results.max_payload,
     "deorbit": results.deorbit,
+    "baseline": results.baseline,
 }
 SHOWN: dict[str, Callable[[], Any]] = {
     **TABULAR,
     "flight": lambda: results.deorbit().flight,
     "flight with a verdict": lambda: results.curve()[0].flight,
+    "check of a baseline": lambda: results.baseline().check("lander", results.ascent()),
+    "verification": lambda: results.ascent().verify(),
     "vehicle": boosted,
     "mission": earth_mission,
 }

@@ -96,7 +96,7 @@ def test_a_file_is_written_whole(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["times.csv"]
 
 
-@pytest.mark.parametrize("place", ["missing/times.csv", "file/times.csv", "", "a\0b.csv"])
+@pytest.mark.parametrize("place", ["missing/times.csv", "file/times.csv", "a\0b.csv"])
 def test_where_nothing_can_be_written_the_error_names_path_and_fix(
     place: str, tmp_path: Path
 ) -> None:
@@ -111,7 +111,7 @@ def test_where_nothing_can_be_written_the_error_names_path_and_fix(
 
 @pytest.mark.parametrize("path", [None, 3, b"times.csv"])
 def test_what_is_no_path_is_refused(path: object) -> None:
-    with pytest.raises(InputError, match=r"to_csv: path is .*Give the path of a file"):
+    with pytest.raises(InputError, match=r"to_csv: path is .*must be the path of a file"):
         Table.of("times", [("time", "s")], []).to_csv(path)  # type: ignore[arg-type]
 
 

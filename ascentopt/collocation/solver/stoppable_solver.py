@@ -15,7 +15,7 @@ EVERY = 4
 
 
 class StoppableSolver:
-    """A solver that looks after each iteration whether it is to stop.
+    """A solver that looks every few iterations whether it is to stop.
 
     CasADi asks for signals itself, but what Python's handler raises in its midst does not always
     come back: see `progress/keyboard.py`.
@@ -39,7 +39,7 @@ class StoppableSolver:
 
 
 class _Stop(ca.Callback):
-    """Is asked after each iteration; anything but zero ends the solve."""
+    """Is asked every few iterations; anything but zero ends the solve."""
 
     def __init__(self, values: ca.Function) -> None:
         ca.Callback.__init__(self)

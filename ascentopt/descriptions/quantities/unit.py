@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import lru_cache
 from math import pi
 
+from ascentopt.telling import nearest
 from ascentopt.units import STANDARD_GRAVITY, deg, hour, minute
 
 Dimension = tuple[int, int, int, int, int]
@@ -150,5 +150,5 @@ def _nearest(symbol: str, names: list[str]) -> str | None:
     for tried in (small, small.removesuffix("s")):
         if tried in by_small:
             return by_small[tried]
-    close = get_close_matches(small, [name for name in by_small if len(name) > 1], n=1)
-    return by_small[close[0]] if close else None
+    near = nearest(small, (name for name in by_small if len(name) > 1))
+    return None if near is None else by_small[near]

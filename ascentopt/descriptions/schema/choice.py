@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from collections.abc import Set as AbstractSet
-from difflib import get_close_matches
 from typing import Any
 
 from ascentopt.descriptions.schema.forms import NAMED, Form, forms_of
 from ascentopt.descriptions.text_files.place import Place, shortened
+from ascentopt.telling import meant
 
 Table = dict[str, Any]
 """A table of a file."""
@@ -67,11 +67,9 @@ def check_keys(place: Place, raw: Table, forms: Iterable[Form], beside: Iterable
     for name, value in raw.items():
         if name in known:
             continue
-        close = get_close_matches(name.lower(), known, n=1)
-        meant = f"Did you mean {close[0]!r}?" if close else "Correct or remove it."
         raise place.child(name).says(
             f"= {shortened(value)} is given, but is no key here; it must be one of "
-            f"{', '.join(known)}. {meant}"
+            f"{', '.join(known)}. {meant(name.lower(), known, 'Correct or remove it.')}"
         )
 
 

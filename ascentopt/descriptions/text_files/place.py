@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ascentopt.errors import InputError
+from ascentopt.telling import told
 
 _BARE = re.compile(r"[A-Za-z0-9_-]{1,60}\Z")
 
@@ -40,12 +41,9 @@ class Place:
 
 
 def shortened(value: object) -> str:
-    """A value as it may stand in a sentence."""
+    """A value in the words of the file that it stands in."""
     if isinstance(value, dict):
         return "a table of " + (", ".join(map(shortened, [*value][:4])) or "nothing")
     if isinstance(value, bool):
         return str(value).lower()
-    if isinstance(value, int) and abs(value) > 10**60:
-        return "a whole number of more than 60 digits"
-    text = repr(value[:8] if isinstance(value, list) and len(value) > 8 else value)
-    return text if len(text) <= 80 else text[:77] + "..."
+    return told(value)

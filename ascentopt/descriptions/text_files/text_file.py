@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
-from difflib import get_close_matches
-from os import getpid
 from pathlib import Path
 
 from ascentopt.errors import InputError
+from ascentopt.telling import meant
 
 _MOST_BYTES = 50_000_000
 """A table of a million rows; what is larger was not written by people."""
@@ -40,25 +38,6 @@ def text_of_file(path: Path) -> str:
         raise InputError(f"{str(path)!r} is no path ({fault}). Give one of a text file.") from None
 
 
-def write_text(path: Path, text: str) -> None:
-    """Write in one go, so that an interrupted write leaves the old file whole.
-
-    Raises:
-        InputError: where that cannot be done.
-    """
-    beside = path.with_name(f"{path.name}.{getpid()}.part")
-    try:
-        beside.write_bytes(text.encode())
-        beside.replace(path)
-    except (OSError, ValueError) as fault:
-        with suppress(OSError, ValueError):
-            beside.unlink(missing_ok=True)
-        raise InputError(
-            f"{path} cannot be written ({getattr(fault, 'strerror', None) or fault}); it must be a "
-            "file in a folder that exists and may be written to. Give another path."
-        ) from None
-
-
 def _not_there(path: Path) -> str:
     if path.is_dir():
         return f"{path} is a folder; it must be a file. Add the name of a file to it."
@@ -66,6 +45,5 @@ def _not_there(path: Path) -> str:
         return f"{path} is no regular file; it must be a text file. Give another path."
     folder = path.parent
     beside = [one.name for one in folder.iterdir()] if folder.is_dir() else []
-    close = get_close_matches(path.name, beside, n=1)
-    meant = f"Did you mean {close[0]!r}?" if close else "Correct the path."
-    return f"{path} is not there; it must be a file that exists. {meant}"
+    fix = meant(path.name, beside, "Correct the path.")
+    return f"{path} is not there; it must be a file that exists. {fix}"

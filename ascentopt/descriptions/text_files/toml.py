@@ -75,10 +75,6 @@ def _broken(head: str, value: Any) -> str:
     return "\n".join([*lines, line, "]"])
 
 
-def _is_table(value: Any) -> bool:
-    return isinstance(value, Mapping)
-
-
 def _value(value: Any) -> str:
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{_key(key)} = {_value(one)}" for key, one in value.items()) + " }"

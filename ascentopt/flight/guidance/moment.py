@@ -139,15 +139,6 @@ class Moment:
         headed.heading = heading
         return headed
 
-    def along_air_velocity(self) -> tuple[float, float, float]:
-        """Unit vector (3) along the air-relative velocity; up when there is none."""
-        up_x, up_y, up_z = self._local[:3]
-        x, y, z = self._local[9:12]
-        speed = sqrt(x * x + y * y + z * z)
-        if speed < 1e-3:
-            return up_x, up_y, up_z
-        return x / speed, y / speed, z / speed
-
     @property
     def _local(self) -> list[float]:
         if self._found is None:

@@ -7,6 +7,7 @@ from math import isnan
 
 from ascentopt.arguments import checked_kinds
 from ascentopt.persistence import Result
+from ascentopt.tables import in_a_line, one_line, page
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -25,6 +26,8 @@ class Check(Result):
     found: float
     tolerance: float
     unit: str = ""
+
+    __repr__ = in_a_line
 
     @property
     def agrees(self) -> bool:
@@ -84,3 +87,12 @@ class Verification(Result):
         lines += [f"  does not agree: {one}" for one in self.disagreements]
         lines += [f"  not checked: {one}" for one in self.unchecked]
         return "\n".join(lines)
+
+    def __repr__(self) -> str:
+        agree = len(self.checks) - len(self.disagreements)
+        told = f"{agree} of {len(self.checks)} numbers agree"
+        return one_line(self, self.subject, "verified" if self else "NOT verified", told)
+
+    def _repr_html_(self) -> str:
+        first, *lines = str(self).splitlines()
+        return page(first, lines)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -27,6 +25,7 @@ from ascentopt.flight.simulation.arc_flyer import FlightSetting, FlightSoFar, St
 from ascentopt.flight.simulation.integrator import Tolerances
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
+from ascentopt.telling import meant
 from ascentopt.typing import Floats
 
 RELATIVE_TOLERANCE = 1e-11
@@ -67,8 +66,7 @@ def _check_arcs(law: SteeringLaw, sequence: Sequence) -> None:
         owner = f"{type(law).__name__}: {what}"
         for name in names:
             if name not in arcs:
-                near = get_close_matches(name, arcs, n=1)
-                fix = f"Did you mean {near[0]!r}? Write that." if near else "Name one of these."
+                fix = meant(name, arcs, "Name one of these.")
                 raise InputError(
                     f"{owner} has one for {name!r}; it must be for an arc of the plan: "
                     f"{', '.join(map(repr, arcs))}. {fix}"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.in_turn import AttemptsInTurn, result_of
+from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.solve.impose_limits import (
     impose_limits_by_relaxation,
     impose_limits_by_splicing,
@@ -18,11 +18,6 @@ from ascentopt.optimal.solve.impose_limits import (
     with_start_within_limits,
 )
 from ascentopt.optimal.task import Task
-
-
-def impose_limits_on_all(task: Task, attempts: list[Attempt]) -> list[Attempt]:
-    """Impose the limits on loads, the most promising attempt first; the best comes first."""
-    return result_of(limits_imposed_in_turn(task, attempts))
 
 
 def limits_imposed_in_turn(task: Task, attempts: list[Attempt]) -> AttemptsInTurn[list[Attempt]]:

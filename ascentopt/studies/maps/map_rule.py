@@ -65,7 +65,15 @@ def cost_map(
     )
     check_rule(rule)
     flight.check_begins()
-    opened = rule.open
+    empty = _unflown(ascent, flight, across, upward)
+    return _filled_up(watch, empty, flight, executor)
+
+
+def _unflown(
+    ascent: Ascent, flight: RuleFlight, across: Sequence[float], upward: Sequence[float]
+) -> CostMap:
+    """A map of which no row is finished yet. Raises `InputError` as `cost_map`."""
+    opened = flight.rule.open
     if len(opened) != 2:
         raise InputError(
             f"cost_map: the rule {flight.rule.name!r} has {len(opened)} numbers; a map needs two. "
@@ -78,7 +86,7 @@ def cost_map(
         )
     ]
     shape = len(upward), len(across)
-    empty = CostMap(
+    return CostMap(
         rule=f"{flight.rule.name}, {flight.insertion.name}",
         across=sides[0],
         upward=sides[1],
@@ -89,7 +97,6 @@ def cost_map(
         least_upward=_least_upward(flight, (float(upward[0]), float(across[0]))),
         subject=_subject(ascent),
     )
-    return _filled_up(watch, empty, flight, executor)
 
 
 def _subject(ascent: Ascent) -> str:

@@ -10,11 +10,12 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.explain.least_violation import least_violation_of
+from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.impose_limits import shortfall_within_limits
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
-from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
+from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
 from ascentopt.units import deg, km, kN, kPa
 from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.explain.launches import (
@@ -86,7 +87,7 @@ def test_where_every_flight_violates_the_limits_that_is_searched_for_once() -> N
     free = list(structures_without_load_limits(solver, [], 1))
     assert [one.reached for one in free] == [True, True]
     before = solves.made
-    within = impose_limits_on_all(solver, free)
+    within = result_of(limits_imposed_in_turn(solver, free))
     for_both = solves.made - before
     (searched,) = [one for one in within if one.least_violation_anywhere is not None]
     (barred,) = [one for one in within if one is not searched]
@@ -94,7 +95,7 @@ def test_where_every_flight_violates_the_limits_that_is_searched_for_once() -> N
     assert barred.shortfall is None
     alone = CountedSolves()
     plain = [one for one in free if not one.plan.restarts]
-    impose_limits_on_all(replace(solver, remembered=alone), plain)
+    result_of(limits_imposed_in_turn(replace(solver, remembered=alone), plain))
     assert for_both <= alone.made + 1  # the limits at once, which the barred one was tried with
 
 

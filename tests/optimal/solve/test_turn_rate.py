@@ -20,6 +20,7 @@ import ascentopt as ao
 from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import MAX_TURN_RATE, FlightPlan, direct
+from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.optimize import Effort, Optimum, optimum, task_of
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.impose_limits import (
@@ -27,7 +28,7 @@ from ascentopt.optimal.solve.impose_limits import (
     impose_limits_by_splicing,
 )
 from ascentopt.optimal.solve.turn_rate import with_turn_rate, would_jump
-from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
+from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
 from ascentopt.optimal.warm_start.thrust_direction import _turning, guess_on_sequence
 from ascentopt.units import deg, kPa
 from tests.launchers import PELICAN_POINT, TURNSTONE
@@ -180,7 +181,7 @@ def test_a_flight_with_a_coast_begins_as_the_one_without_that_keeps_the_limits()
     assert simple.keeps_limits
     assert would_jump(simple, ("first",))
     attempts = [attempt_at(solver, direct(TURNSTONE)), attempt_at(solver, COASTING)]
-    best, plain = impose_limits_on_all(solver, attempts)
+    best, plain = result_of(limits_imposed_in_turn(solver, attempts))
     assert best.keeps_limits
     assert best.plan.restarts == 1
     assert best.final_mass > simple.final_mass

@@ -11,10 +11,11 @@ import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import best_refined
+from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
-from ascentopt.optimal.structure.imposed_limits import impose_limits_on_all
+from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
 from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.optimal.task import Task
@@ -198,7 +199,9 @@ def test_the_better_flight_is_the_answer_if_its_mesh_passes_for_a_certificate(
     """Not the best mesh that was asked for, but no worse than what is certified."""
     task, straight = task_of(TURNSTONE, PELICAN_POINT), direct(TURNSTONE)
     plans = (straight, replace(straight, restarts=1))
-    attempts = impose_limits_on_all(task, [attempt_at(task, plan) for plan in plans])
+    attempts = result_of(
+        limits_imposed_in_turn(task, [attempt_at(task, plan) for plan in plans])
+    )
     assert attempts[0].plan.restarts == 1
     best, _ = best_refined(
         task, attempts, lambda own, one: (way if one.plan.restarts else refine_mesh)(own, one)
