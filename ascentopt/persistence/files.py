@@ -51,6 +51,8 @@ def saved(
         what = form.rsplit(maxsplit=1)[-1]
         newer = isinstance(version, int) and version > versions[-1] and found == form
         fix = "Read it with a newer one" if newer else f"Save the {what} again with this version"
+        if found != form:
+            fix = f"Give a file that holds {form!r}"
         raise InputError(
             f"{owner}.load: {str(path)!r} is of the form {told(found)}, version {told(version)}; "
             f"this reads {form!r}, version {known}. {_by(data)}{fix}."

@@ -101,7 +101,7 @@ class Verdict(Result):
         if self.misses:
             lines.append("misses " + ", ".join(map(str, self.misses)))
         lines.append(f"propellant left {in_places(self.propellant_left, 1)} kg")
-        lines += [f"breaks the limit: {excess}" for excess in self.broken]
+        lines += [excess.in_words for excess in self.broken]
         if self.fairing_kept:
             lines.append("the fairing stays on: the payload is still under it")
         return "\n".join([lines[0], *(f"  {line}" for line in lines[1:])])

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.errors import InfeasibleAscent, OutOfTime
-from ascentopt.mission import FlightLimits
+from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit, why_it_falls_back
 from ascentopt.optimal.explain.diagnosis import Diagnosis, diagnose
@@ -19,7 +19,9 @@ from ascentopt.optimal.result.ascent import Ascent, Candidate
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
 from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.task import Task
+from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude
 from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.units import deg
 
 _NONE = FlightLimits.none()
 
@@ -44,10 +46,22 @@ def too_heavy(task: Task, attempts: list[Attempt], known: HeaviestFlight) -> Inf
     return InfeasibleAscent(
         f"{task.vehicle.name}: the orbit cannot be reached; short by "
         f"{in_words(found.shortfall)}, within the limits ({known.attempt.plan}). {found.advice} "
-        f"{_what_else(task, found)}",
+        f"{_what_else(task, found)}{_turned_plane(task.mission)}",
         shortfall=found.shortfall,
         best=_listed(task, attempts),
         diagnosis=found,
+    )
+
+
+def _turned_plane(mission: Mission) -> str:
+    """That the orbit's plane does not pass through the pad, where it does not."""
+    inclination, latitude = mission.orbit.inclination, abs(mission.site.latitude)
+    if inclination is None or not below_the_latitude(mission):
+        return ""
+    return (
+        f" The inclination of {inclination / deg:.4g} deg is below the site's latitude of "
+        f"{latitude / deg:.4g} deg: the plane is turned in flight, which takes much of the "
+        f"propellant. One of {latitude / deg:.4g} deg or more costs less."
     )
 
 
@@ -134,7 +148,7 @@ def _short(
     return InfeasibleAscent(
         f"{task.vehicle.name}: {said} short by {in_words(short)}{aside} "
         f"({_in_turn(candidates)}). Add propellant, take payload off, lower the orbit"
-        f"{_or_relax(task)}.{advice}",
+        f"{_or_relax(task)}.{advice}{_turned_plane(task.mission)}",
         shortfall=short,
         best=candidates,
         diagnosis=found,

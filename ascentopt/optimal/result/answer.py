@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ascentopt.errors import UnconfirmedAscent
+from ascentopt.flight.results.excess import CERTIFIED_EXCESS
+from ascentopt.flight.results.limit_check import peaks
+from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.ascent import Ascent, Candidate
@@ -72,8 +75,24 @@ def confirmed(ascent: Ascent) -> Ascent:
     raise UnconfirmedAscent(
         f"{ascent.vehicle.name}: a flight to the orbit was found ({ascent.plan}), but the "
         f"independent flight of its steering does not bear it out: {told}. It is kept in `best`. "
-        "Loosen a limit, or give the vehicle more propellant, and solve again.",
+        f"{_way_out(ascent, far)}",
         best=ascent,
+    )
+
+
+def _way_out(ascent: Ascent, far: tuple[str, ...]) -> str:
+    """What to change: the limits that are broken by name."""
+    if "limit_excess" not in far:
+        return "Loosen a limit, or give the vehicle more propellant, and solve again."
+    flight = fly(ascent.vehicle, ascent.mission, ascent.steering)
+    found = peaks(flight, ascent.mission.limits, ascent.vehicle.max_heating)
+    broken = sorted(
+        (one for one in found if one.share > CERTIFIED_EXCESS), key=lambda one: -one.share
+    )
+    told = "; ".join(map(str, broken))
+    return (
+        f"The search found no way to keep: {told}. Raise that limit, or give the vehicle less "
+        "thrust in the air, and solve again."
     )
 
 

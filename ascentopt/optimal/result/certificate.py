@@ -12,6 +12,7 @@ import numpy as np
 from ascentopt.collocation import Accuracy, ArcSolution, Solution
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
+from ascentopt.flight.results.excess import CERTIFIED_EXCESS
 from ascentopt.flight.results.flight import Flight
 from ascentopt.flight.results.limit_check import peaks
 from ascentopt.mission import FlightLimits
@@ -66,7 +67,7 @@ THRESHOLDS = (
               reason="the independent flight must arrive where the optimum says"),
     Threshold(name="velocity_miss", limit=0.01, unit="m/s",
               reason="and with its velocity"),
-    Threshold(name="limit_excess", limit=1e-2, unit="of the limit",
+    Threshold(name="limit_excess", limit=CERTIFIED_EXCESS, unit="of the limit",
               reason="the independent flight must keep the limits, between the nodes as well",
               unknown="there is no limit on loads, and no fairing that was dropped"),
     Threshold(name="primer_angle", limit=0.5 * deg, unit="rad",

@@ -142,7 +142,7 @@ def _outcome_row(one: RuleOutcome) -> str:
 
 def _remarks(one: RuleOutcome) -> list[str]:
     lines = ["    with " + ", ".join(map(str, one.parameters))] if one.parameters else []
-    lines += [f"    breaks the limit: {excess}" for excess in one.broken]
+    lines += [f"    {excess.in_words}" for excess in one.broken]
     return lines + ([f"    {one.remark}"] if one.remark else [])
 
 

@@ -84,7 +84,7 @@ class SimplerProgramme(SavedResult, Tabular):
             [("arc", ""), ("time", "s"), ("by", "")],
             [(end.arc, end.time, end.ending) for end in self.flight.ends],
         )
-        broken = [f"breaks the limit: {excess}" for excess in self.broken]
+        broken = [excess.in_words for excess in self.broken]
         throttled = [] if self.throttling is None else str(self.throttling).splitlines()
         tables = self.to_table(), ends
         return page(f"pitch programme: {self._cost}", [*throttled, *broken], tables)
@@ -111,7 +111,7 @@ class SimplerProgramme(SavedResult, Tabular):
             *([] if self.throttling is None else [str(self.throttling)]),
             "arcs end at",
             *ends,
-            *(f"breaks the limit: {excess}" for excess in self.broken),
+            *(excess.in_words for excess in self.broken),
             "Preliminary analysis only.",
         ]
 

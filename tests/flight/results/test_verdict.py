@@ -75,6 +75,17 @@ def test_limits_that_are_broken_are_said() -> None:
     assert "breaks the limit: dynamic pressure" in str(said)
 
 
+def test_a_limit_that_is_passed_by_less_than_a_certificate_allows_is_not_called_broken() -> None:
+    peak = float(ao.fly(plain(), MISSION, law(30.0)).trajectory.dynamic_pressure.max())
+    told = {}
+    for beyond in (0.005, 0.02):
+        limits = ao.FlightLimits(dynamic_pressure=peak / (1.0 + beyond))
+        told[beyond] = str(verdict(ao.fly(plain(), replace(MISSION, limits=limits), law(30.0))))
+    assert "at the limit: dynamic pressure" in told[0.005]
+    assert "passed by 0.5 % (a certified flight may by 1 %)" in told[0.005]
+    assert "breaks the limit: dynamic pressure" in told[0.02]
+
+
 def test_a_fairing_that_stays_on_is_said() -> None:
     kept = ao.FlightPlan(inserting_stage=1)
     assert "the fairing stays on" in str(ao.fly(plain(), MISSION, law(30.0, plan=kept)))

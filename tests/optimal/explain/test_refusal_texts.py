@@ -11,6 +11,7 @@ from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.task import Task
+from ascentopt.units import deg
 from tests.optimal.launchers import lander, moon_mission, small_launcher
 
 HALF_A_REVOLUTION = FlightPlan(inserting_stage=0, restarts=1)
@@ -68,3 +69,16 @@ def test_plans_of_one_text_are_told_apart_by_where_the_fairing_goes() -> None:
     assert first.beside([first, plain]) == "direct insertion, fairing dropped in 'first'"
     assert plain.beside([second, plain]) == "direct insertion, fairing kept"
     assert second.beside([second, replace(plain, restarts=1)]) == "direct insertion"
+
+
+def test_an_inclination_below_the_latitude_is_named_where_the_orbit_is_out_of_reach() -> None:
+    over_the_equator = moon_mission()
+    site = ao.LaunchSite(latitude=40.0 * deg)
+    orbit = replace(over_the_equator.orbit, inclination=17.0 * deg)
+    task = task_of(lander(), replace(over_the_equator, site=site, orbit=orbit))
+    told = str(infeasible(task, [short_by(task, direct(lander(), 0), 700.0)]))
+    assert "inclination of 17 deg is below the site's latitude of 40 deg" in told
+    steep = replace(task.mission, orbit=replace(orbit, inclination=50.0 * deg))
+    task = task_of(lander(), steep)
+    told = str(infeasible(task, [short_by(task, direct(lander(), 0), 700.0)]))
+    assert "latitude" not in told
