@@ -106,8 +106,10 @@ def _thrust(vehicle: Vehicle, mission: Mission, times: Floats) -> Floats:
 def _burned(part: Stage | BoosterGroup, time: float) -> float:
     """Kg that a part has burned so many seconds after its ignition."""
     if isinstance(part.engine, SolidMotor):
+        from scipy.integrate import trapezoid
+
         flows = part.engine.mass_flow_at(np.linspace(0.0, time, _PIECES + 1))
-        return float(np.trapezoid(flows, dx=time / _PIECES))
+        return float(trapezoid(flows, dx=time / _PIECES))
     return part.engine.mass_flow * float(time)
 
 
