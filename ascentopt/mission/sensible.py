@@ -70,13 +70,20 @@ ALLOWANCE = Sense(
     if_high=lambda v: f"It looks like per cent: write {v / 100:g}.",
 )
 
-# A metre is no rise: the vehicle is longer than that. Launchers turn over within a kilometre; each
-# further one costs the weight of what stands on its thrust, and at 5 km half of Earth's air is below.
+# A metre is no rise: the vehicle is longer than that. Launchers turn over within 500 m, and 30 m
+# taken for kilometres are 30 km.
 VERTICAL_RISE = Sense(
     quantity="launchers rise by 50 to 500 m",
     unit="m",
     low=1.0,
-    high=5 * km,
+    high=20 * km,
     if_low=lambda v: f"It looks like km: write {v:g} * km.",
     if_high=lambda v: f"It looks like metres taken for km: write {v / 1e3:g}.",
+)
+
+# Where there is air: above one scale height, 8 km on Earth, six tenths of it are below, and a
+# vehicle that has stood on its thrust so far, gaining half its weight, has lost half a kilometre a
+# second to that.
+RISE_IN_SCALE_HEIGHTS = Sense(
+    quantity="launchers turn over within a tenth", unit="scale heights of the air", high=1.0
 )

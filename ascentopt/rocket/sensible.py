@@ -93,6 +93,6 @@ SOLID_BURN_TIME = Sense(
     if_high=lambda v: f"It looks like ms: write times over 1000, to {v / 1e3:g}.",
 )
 
-# Launchers have 1e-3 to 2e-2. Tonnes read as kilograms are a thousandth of that, and what is a third
-# of all that lifts off leaves no rocket for a payload that it covers.
+# Launchers have 1e-3 to 2e-2. Tonnes read as kilograms are a thousandth of that, and what is a
+# third of all that lifts off leaves no rocket for a payload that it covers.
 FAIRING_SHARE = Sense(quantity="launchers have 0.001 to 0.02", unit="", low=3e-5, high=1.0 / 3.0)

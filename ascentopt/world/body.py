@@ -154,10 +154,10 @@ def _check_wind(owner: str, air: Atmosphere, wind: Wind) -> None:
 def _ceiling_slip(air: Atmosphere) -> str:
     """The likely slip of a ceiling at which the air is dense.
 
-    Within the thickness of two scale heights it is a number of kilometres; else the air is too
-    thick, or its ceiling too low.
+    Ceilings are 5 to 20 scale heights, so a number of kilometres is 0.005 to 0.02 of them. Anything
+    else is no matter of kilometres.
     """
-    if air.ceiling < 0.05 * air.scale_height:
+    if air.scale_height < inf and air.ceiling < 0.05 * air.scale_height:
         return f"The ceiling looks like km: write {air.ceiling:g} * km."
     return (
         "Give the altitude in metres above which orbits are free of drag; if that is right, the "

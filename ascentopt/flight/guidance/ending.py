@@ -31,7 +31,7 @@ class Ending(ABC):
         An arc on which it is not negative at the start ends at once.
         """
 
-    def check_around(self, body: Body) -> None:
+    def check_around(self, body: Body) -> None:  # noqa: B027 (most have nothing to refuse)
         """Refuse an end that no flight around the body comes to. Raises `InputError`."""
 
     @property

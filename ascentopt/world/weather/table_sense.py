@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -31,7 +32,7 @@ def check_gas(owner: str, columns: Mapping[str, tuple[float, ...]]) -> None:
         InputError: names the level at which the pressure is more than below.
     """
     altitude, pressure = columns["altitude"], columns["pressure"]
-    for k, (below, here) in enumerate(zip(pressure, pressure[1:], strict=False), start=1):
+    for k, (below, here) in enumerate(pairwise(pressure), start=1):
         rule = f"at most {below!r} Pa, that of the level below, as air carries what is above it"
         fix = f"Correct it, or sort all columns by altitude (it is that at {altitude[k]:g} m)."
         require(owner, f"pressure[{k}]", here, "Pa", rule, fix, holds=here <= below)
@@ -72,7 +73,7 @@ def check_weight(
         radius: of the body, m: gravity falls off with its square.
     """
     knots = log_pressure.knots
-    for low, high in zip(knots, knots[1:], strict=False):
+    for low, high in pairwise(knots):
         heights = np.linspace(low, high, _FINE)
         weight = _weight(heights, np.exp(log_density(heights)), gravity, radius)
         ends = np.exp(log_pressure(np.array([low, high])))
