@@ -7,6 +7,7 @@ same atmosphere comes of them, to the last bit.
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Iterator
 from math import exp, inf, nextafter
 from typing import Any
@@ -14,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from ascentopt.descriptions.schema.forms import Form, forms_of
-from ascentopt.errors import InputError
+from ascentopt.errors import InputError, UnusualInputWarning
 from ascentopt.world import Atmosphere, Body
 
 _BITS = 3
@@ -39,16 +40,24 @@ def arguments_of_air(air: Atmosphere, body: Body | None) -> tuple[Form, dict[str
 def _around(body: Body | None, form: Form, values: dict[str, Any]) -> Atmosphere | None:
     """The air, settled around the body that it is given to; None where there is none such."""
     try:
-        air: Atmosphere = form.made(values)
+        air = _made(form, values)
     except (InputError, ArithmeticError):
         return None
     return air if body is None else air.under_gravity(body.surface_gravity)
 
 
+def _made(form: Form, values: dict[str, Any]) -> Atmosphere:
+    """What the constructor makes, in silence: whoever made the air was warned then."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UnusualInputWarning)
+        air: Atmosphere = form.made(values)
+    return air
+
+
 def _without_own_name(form: Form, values: dict[str, Any]) -> dict[str, Any]:
     """The name is left out where the constructor gives the same."""
     bare = {name: one for name, one in values.items() if name != "name"}
-    return bare if form.made(bare).name == values["name"] else values
+    return bare if _made(form, bare).name == values["name"] else values
 
 
 def _exponential(air: Atmosphere, body: Body | None) -> Iterator[dict[str, float]]:

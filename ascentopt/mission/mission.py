@@ -20,6 +20,7 @@ from ascentopt.mission.sensible import (
     ALTITUDE_IN_RADII,
     AXIAL_ACCELERATION_IN_WEIGHTS,
     DYNAMIC_PRESSURE_SHARE,
+    RISE_IN_SCALE_HEIGHTS,
     VERTICAL_RISE,
 )
 from ascentopt.mission.site import LaunchSite
@@ -185,7 +186,6 @@ class Mission:
             return
         fix = "Give the height in metres, or None for no vertical rise."
         positive("Mission", "vertical_rise", self.vertical_rise, "m", fix)
-        VERTICAL_RISE.check("Mission", "vertical_rise", self.vertical_rise)
         top = self.site.altitude + self.vertical_rise
         highest = _highest_periapsis(self.orbit, self.body) - self.body.radius
         end = self.floor if self.body.atmosphere is not None else highest
@@ -194,6 +194,16 @@ class Mission:
                 f"Mission: vertical_rise is {self.vertical_rise!r} m and ends at {top:g} m "
                 f"altitude; it must end below {end:g} m. {fix}"
             )
+        self._check_sense_of_rise(self.vertical_rise)
+
+    def _check_sense_of_rise(self, rise: float) -> None:
+        """Warn of a rise that is none, or goes on too long; once."""
+        air = self.body.atmosphere
+        if air is None or rise <= air.scale_height:
+            VERTICAL_RISE.check("Mission", "vertical_rise", rise)
+            return
+        name, slip = f"vertical_rise ({rise:g} m)", VERTICAL_RISE.if_high(rise)
+        RISE_IN_SCALE_HEIGHTS.check("Mission", name, rise / air.scale_height, slip)
 
 
 def _highest_periapsis(orbit: Orbit, body: Body) -> float:

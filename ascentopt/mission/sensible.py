@@ -8,7 +8,7 @@ from __future__ import annotations
 from math import pi
 
 from ascentopt.arguments.sense import Sense
-from ascentopt.units import deg, kPa
+from ascentopt.units import deg, km, kPa
 
 # Beyond 45 degrees a limit keeps nothing whole: 2, 3 and 6 are degrees.
 ANGLE_OF_ATTACK = Sense(
@@ -26,11 +26,13 @@ PITCH_RATE = Sense(
     if_high=lambda v: f"It looks like degrees per second: write {v:g} * deg.",
 )
 
-# Slender launchers bear 100 to 300 kPa deg, stout ones ten times that.
+# Slender launchers bear 100 to 300 kPa deg, stout ones ten times that. A gust of 5 m/s at 400 m/s
+# and 20 kPa makes 14: what bears no more bears no wind. That is 262 Pa rad, and numbers of kPa deg
+# are below it.
 Q_ALPHA = Sense(
     quantity="launchers bear some 150 kPa deg",
     unit="Pa rad",
-    low=1 * kPa * deg,
+    low=15 * kPa * deg,
     high=5000 * kPa * deg,
     if_low=lambda v: f"It looks like kPa deg: write {v:g} * kPa * deg.",
     if_high=lambda v: f"It looks like Pa deg: write {v:g} * deg.",
@@ -68,10 +70,20 @@ ALLOWANCE = Sense(
     if_high=lambda v: f"It looks like per cent: write {v / 100:g}.",
 )
 
-# A metre is no rise: the vehicle is longer than that.
+# A metre is no rise: the vehicle is longer than that. Launchers turn over within 500 m, and 30 m
+# taken for kilometres are 30 km.
 VERTICAL_RISE = Sense(
-    quantity="launchers rise by 50 m or more",
+    quantity="launchers rise by 50 to 500 m",
     unit="m",
     low=1.0,
+    high=20 * km,
     if_low=lambda v: f"It looks like km: write {v:g} * km.",
+    if_high=lambda v: f"It looks like metres taken for km: write {v / 1e3:g}.",
+)
+
+# Where there is air: above one scale height, 8 km on Earth, six tenths of it are below, and a
+# vehicle that has stood on its thrust so far, gaining half its weight, has lost half a kilometre a
+# second to that.
+RISE_IN_SCALE_HEIGHTS = Sense(
+    quantity="launchers turn over within a tenth", unit="scale heights of the air", high=1.0
 )

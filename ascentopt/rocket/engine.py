@@ -9,7 +9,7 @@ from functools import cached_property
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.burned import by_burned
-from ascentopt.rocket.sensible import SPECIFIC_IMPULSE
+from ascentopt.rocket.sensible import SOLID_BURN_TIME, SPECIFIC_IMPULSE
 from ascentopt.typing import Value
 from ascentopt.units import SEA_LEVEL_PRESSURE, STANDARD_GRAVITY
 from ascentopt.validation import (
@@ -157,6 +157,7 @@ class SolidMotor:
             )
         require("SolidMotor", "time[0]", self.time[0], "s", "0.0", fix, holds=self.time[0] == 0.0)
         increasing("SolidMotor", "time", self.time, "s", "Sort the points by time.")
+        SOLID_BURN_TIME.check("SolidMotor", "time[-1]", self.time[-1])
         not_negative("SolidMotor", "vacuum_thrust[0]", self.vacuum_thrust[0], "N", fix)
         for index, thrust in enumerate(self.vacuum_thrust[1:], start=1):
             positive("SolidMotor", f"vacuum_thrust[{index}]", thrust, "N", fix)

@@ -73,3 +73,26 @@ HEATING = Sense(
     low=20.0,
     if_low=lambda v: f"It looks like kW/m^2: write {v:g} * kW.",
 )
+
+# Stages light seconds after they are set free, small ones after minutes of coasting up. Such a
+# coast is less than half a lowest revolution, which takes 42 min around what is as dense as the
+# Earth.
+IGNITION_DELAY = Sense(
+    quantity="stages light within seconds or minutes",
+    unit="s",
+    high=1800.0,
+    if_high=lambda v: f"It looks like ms: write {v / 1e3:g}.",
+)
+
+# Grain burns by millimetres to a centimetre a second. Large motors burn for two minutes, and those
+# that burn from their end, a few metres long, for some hundred seconds more.
+SOLID_BURN_TIME = Sense(
+    quantity="solid motors burn for seconds to minutes",
+    unit="s",
+    high=1000.0,
+    if_high=lambda v: f"It looks like ms: write times over 1000, to {v / 1e3:g}.",
+)
+
+# Launchers have 1e-3 to 2e-2. Tonnes read as kilograms are a thousandth of that, and what is a
+# third of all that lifts off leaves no rocket for a payload that it covers.
+FAIRING_SHARE = Sense(quantity="launchers have 0.001 to 0.02", unit="", low=3e-5, high=1.0 / 3.0)

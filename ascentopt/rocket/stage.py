@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.engine import Engine, Propulsion, SolidMotor
-from ascentopt.rocket.sensible import BURN_TIME, EMPTY_SHARE, HEATING, OWN_ACCELERATION
+from ascentopt.rocket.sensible import (
+    BURN_TIME,
+    EMPTY_SHARE,
+    HEATING,
+    IGNITION_DELAY,
+    OWN_ACCELERATION,
+)
 from ascentopt.validation import counting, instance, named, not_negative, positive
 
 # A thrust curve read off a printed plot misses the propellant by a few tenths of a per cent
@@ -48,6 +54,7 @@ class Stage:
         counting(owner, "restarts", self.restarts, 0, "Say how often it can be lit again.")
         fix = "Give the coast before ignition in seconds."
         not_negative(owner, "ignition_delay", self.ignition_delay, "s", fix)
+        IGNITION_DELAY.check(owner, "ignition_delay", self.ignition_delay)
         if self.restarts and isinstance(engine, SolidMotor):
             raise InputError(
                 f"{owner}: restarts is {self.restarts}; it must be 0 with a SolidMotor, which "

@@ -9,7 +9,7 @@ from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.rocket.aerodynamics import Aerodynamics
 from ascentopt.rocket.performance import Burn, burns
-from ascentopt.rocket.sensible import MASS_OVER_AREA, PAYLOAD_SHARE
+from ascentopt.rocket.sensible import FAIRING_SHARE, MASS_OVER_AREA, PAYLOAD_SHARE
 from ascentopt.rocket.stage import BoosterGroup, Fairing, Stage
 from ascentopt.tables import Table, one_line, page
 from ascentopt.units import STANDARD_GRAVITY
@@ -57,6 +57,12 @@ class Vehicle:
             name = f"payload_mass ({mass:g} kg) over the mass at lift-off ({whole:g} kg)"
             slip = f"The payload looks like tonnes: write {mass:g} * tonne."
             PAYLOAD_SHARE.check(owner, name, mass / whole, slip)
+        if self.fairing is not None:
+            mass, whole = self.fairing.mass, self.lift_off_mass
+            name = f"fairing.mass ({mass:g} kg) over the mass at lift-off ({whole:g} kg)"
+            light = mass < FAIRING_SHARE.low * whole
+            unit = f"tonnes: write {mass:g} * tonne" if light else f"grams: write {mass / 1e3:g}"
+            FAIRING_SHARE.check(owner, name, mass / whole, f"The fairing looks like {unit}.")
         if self.aerodynamics is not None:
             mass, area = self.lift_off_mass, self.aerodynamics.reference_area
             name = f"mass ({mass:g} kg) over reference_area ({area:g} m^2)"

@@ -23,6 +23,9 @@ from ascentopt.validation import instance, within
 # A compass course is no great circle: once the motion leans so far, its own plane is kept.
 _BY_COMPASS = 12.0 * deg
 
+# Straight up or down, and what rounding to four digits makes of it, 1.571.
+_STEEPEST = 0.5 * pi + 1e-3
+
 
 class Against(Enum):
     """What a pitch table is read against; the value is its unit."""
@@ -95,6 +98,9 @@ class PitchTable(SteeringLaw, Tabular):
         fix = "Give a fraction of full thrust."
         within("PitchTable", "throttle", self.throttle, "", (0.0, 1.0), fix)
         self._formula(None)  # it refuses rows that cannot be right
+        fix = "Give pitch in radians above the local horizontal; 90 * deg is straight up."
+        for index, (_, pitch) in enumerate(self.rows):
+            within("PitchTable", f"rows[{index}][1]", pitch, "rad", (-_STEEPEST, _STEEPEST), fix)
 
     def to_table(self) -> Table:
         """A row for each corner, pitch in rad."""

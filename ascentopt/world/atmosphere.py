@@ -17,12 +17,13 @@ from ascentopt.tables import one_line
 from ascentopt.typing import Value
 from ascentopt.units import STANDARD_GRAVITY, km
 from ascentopt.validation import finite, instance, named, positive, require
-from ascentopt.world.sensible import HEAT_CAPACITY_RATIO
+from ascentopt.world.sensible import HEAT_CAPACITY_RATIO, TEMPERATURE_OFFSET
 from ascentopt.world.standard_1976 import standard_tables
 from ascentopt.world.table import SmoothTable, evaluate, higher_of, is_symbolic, lower_of
 from ascentopt.world.weather.columns import checked_columns
 from ascentopt.world.weather.ground_air import DRY_AIR, GroundAir
 from ascentopt.world.weather.sounding import check_levels, sounding_tables, sounding_wind
+from ascentopt.world.weather.table_sense import check_gas
 from ascentopt.world.weather.warmed_air import AirTables, constant, warmed
 from ascentopt.world.wind import Wind
 
@@ -160,6 +161,10 @@ class Atmosphere:
 
         `altitude` m (increasing), `temperature` K, `pressure` Pa, `density` kg/m^3, equally many.
         Beyond the ends density and pressure fall off exponentially as they do at the ends.
+
+        Raises:
+            InputError: for columns that do not match, and a pressure that rises with altitude; a
+                warning for a density that does not fit pressure and temperature.
         """
         given = {
             "altitude": altitude,
@@ -168,6 +173,7 @@ class Atmosphere:
             "density": density,
         }
         columns = checked_columns(given, "Atmosphere.tabulated")
+        check_gas("Atmosphere.tabulated", columns)
         heights = columns["altitude"]
         return cls(
             name="tabulated",
@@ -277,6 +283,7 @@ class Atmosphere:
         coldest = min(tables.temperature.values)
         rule = f"more than {-coldest:g} K, or no warmth is left"
         require(owner, "kelvins", kelvins, "K", rule, "Give less.", holds=coldest + kelvins > 0.0)
+        TEMPERATURE_OFFSET.check(owner, "kelvins", kelvins)
         knots = np.asarray(self.log_pressure.knots)
         found = warmed(tables, constant(kelvins), knots, 0.0)
         return replace(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf, pi, sqrt
+from math import hypot, inf, pi, sqrt
 
 from ascentopt.arguments import checked
 from ascentopt.tables import one_line
@@ -16,11 +16,15 @@ from ascentopt.world.sensible import (
     GROUND_DENSITY,
     HYDROSTATIC,
     MEAN_DENSITY,
+    ORBITAL_SPEED,
     RADIUS,
     SCALE_HEIGHT_IN_RADII,
     SPEED_OF_SOUND,
     SURFACE_GRAVITY,
+    WIND_MACH,
 )
+from ascentopt.world.weather.table_sense import check_weight
+from ascentopt.world.wind import Wind
 
 _DAY = 86400.0  # s
 
@@ -89,18 +93,24 @@ class Body:
         density = 3.0 * mu / (4.0 * pi * GRAVITATIONAL_CONSTANT * radius**3)
         MEAN_DENSITY.check(owner, f"mean density, of {told},", density, slip)
         SURFACE_GRAVITY.check(owner, f"gravity, of {told},", mu / radius**2, slip)
+        slip = f"Both look like km: write {radius:g} * km and {mu:g} * km**3."
+        ORBITAL_SPEED.check(owner, f"orbital speed, of {told},", sqrt(mu / radius), slip)
 
     def _check_air(self, owner: str, air: Atmosphere) -> None:
         """Refuse, or warn of, air that this body cannot hold, or that is no gas."""
         ground = air.state(0.0)
         GROUND_DENSITY.check(owner, "density of the atmosphere at altitude zero", ground.density)
         above = float(air.density(air.ceiling)) / float(ground.density)
-        slip = f"The ceiling looks like km: write {air.ceiling:g} * km."
+        slip = _ceiling_slip(air)
         DENSITY_AT_CEILING.check(owner, f"density at the ceiling ({air.ceiling:g} m)", above, slip)
         self._check_height(owner, air.scale_height)
         slip = "Give temperatures in kelvins, pressures in Pa, densities in kg/m^3."
         name = "speed of sound of the atmosphere at altitude zero"
         SPEED_OF_SOUND.check(owner, name, ground.speed_of_sound, slip)
+        tables = air.log_density, air.log_pressure
+        check_weight(owner, *tables, self.surface_gravity, self.radius)
+        if air.wind is not None:
+            _check_wind(owner, air, air.wind)
 
     def _check_height(self, owner: str, height: float) -> None:
         """Refuse, or warn of, a scale height that its gravity, or its radius, does not go with."""
@@ -129,6 +139,30 @@ class Body:
     def polar_radius(self) -> float:
         """Polar radius of the ellipsoid in m."""
         return self.radius * (1.0 - self.flattening)
+
+
+def _check_wind(owner: str, air: Atmosphere, wind: Wind) -> None:
+    """Warn of a wind that the warmth of its air does not drive."""
+    points = zip(wind.altitude, wind.eastward, wind.northward, strict=True)
+    speeds = [(hypot(east, north), height) for height, east, north in points]
+    machs = [(fast / float(air.speed_of_sound(height)), fast, height) for fast, height in speeds]
+    mach, fast, height = max(machs)
+    name = f"wind of {fast:g} m/s at {height:g} m"
+    WIND_MACH.check(owner, name, mach, f"It looks like km/h: write {fast:g} / 3.6.")
+
+
+def _ceiling_slip(air: Atmosphere) -> str:
+    """The likely slip of a ceiling at which the air is dense.
+
+    Ceilings are 5 to 20 scale heights, so a number of kilometres is 0.005 to 0.02 of them. Anything
+    else is no matter of kilometres.
+    """
+    if air.scale_height < inf and air.ceiling < 0.05 * air.scale_height:
+        return f"The ceiling looks like km: write {air.ceiling:g} * km."
+    return (
+        "Give the altitude in metres above which orbits are free of drag; if that is right, the "
+        "densities or altitudes of the air are not."
+    )
 
 
 def _spin_slip(rate: float, circling: float) -> str:

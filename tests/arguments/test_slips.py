@@ -23,6 +23,9 @@ MISSION = ao.Mission(
     body=GLOBE, site=ao.LaunchSite(latitude=0.0), orbit=ao.CircularOrbit(altitude=300 * km)
 )
 MOON = replace(MISSION, body=ao.moon())
+ALTITUDE = (0.0, 10e3, 20e3, 50e3, 80e3, 100e3, 150e3, 300e3, 700e3)
+STANDARD = ao.Atmosphere.standard_1976()
+DENSITY = tuple(float(STANDARD.density(height)) for height in ALTITUDE)
 
 
 def vehicle(area: float) -> ao.Vehicle:
@@ -91,6 +94,20 @@ REFUSED: dict[str, tuple[Make, str]] = {
         lambda: replace(MISSION, orbit=ao.CircularOrbit(altitude=300.0)),
         r"300 \* km",
     ),
+    "pressure that rises": (
+        lambda: table(pressure=(2, 9e4)),
+        r"pressure\[2\] is 90000.0 Pa.*at most .*level below",
+    ),
+    "pitch in degrees": (lambda: pitch_table(90.0, 45.0), r"rows\[0\]\[1\].*write 90 \* deg"),
+    "pitch that falls to degrees": (lambda: pitch_table(1.5, 45.0), r"rows\[1\]\[1\].*45 \* deg"),
+    "altitude for an apoapsis": (
+        lambda: flown_to(ao.AtApoapsisRadius(450e3)),
+        r"AtApoapsisRadius: radius is 450000.0 m.*radius of Globe is 6400000 m.*an altitude",
+    ),
+    "altitude for a periapsis": (
+        lambda: flown_to(ao.AtPeriapsisRadius(60e3)),
+        r"AtPeriapsisRadius: radius is 60000.0 m.*radius of Globe is 6400000 m.*an altitude",
+    ),
     "kick in degrees": (
         lambda: ao.Kick(at=ao.AtAirSpeed(60.0), angle=2.0),
         r"write 2 \* deg",
@@ -136,7 +153,82 @@ WARNED: dict[str, tuple[Make, str]] = {
     ),
     "density in g/m^3": (lambda: with_air(surface_density=1225.0), "write 1.225"),
     "temperature in Celsius": (lambda: with_air(surface_temperature=15.0), "kelvins"),
+    "density of a level ten times": (
+        lambda: table(density=(2, 10 * DENSITY[2])),
+        r"altitude\[2\] \(20000 m\).*density\[2\] would be 0.0889 kg/m\^3",
+    ),
+    "temperature of a level in Celsius": (lambda: table(temperature=(3, 6.0)), r"altitude\[3\]"),
+    "a level of thin air": (lambda: table(pressure=(5, 3e-3)), r"altitude\[5\] \(100000 m\)"),
+    "altitudes of a table in feet": (
+        lambda: replace(GLOBE, atmosphere=table(altitude=1.0 / 0.3048)),
+        "fall of pressure from 0 to 32808.4 m.*Altitudes are in metres",
+    ),
+    "gravity that a table is not of": (
+        lambda: ao.Body(name="Pip", gravitational_parameter=3.0 * 3e6**2, radius=3e6,
+                        rotation_rate=0.0, atmosphere=table()),
+        r"the gravity, 3 m/s\^2",
+    ),
+    "too low a ceiling": (lambda: with_air(ceiling=20e3), "densities or altitudes of the air"),
+    "mass and radius in km": (
+        lambda: ao.Body(name="Pip", gravitational_parameter=21e3, radius=1650.0,
+                        rotation_rate=0.0),
+        r"write 1650 \* km and 21000 \* km\*\*3",
+    ),
+    "rise of km": (lambda: replace(MISSION, vertical_rise=40 * km), "write 40"),
+    "rise of km without air": (lambda: replace(MOON, vertical_rise=40 * km), "write 40"),
+    "delay of an hour": (lambda: replace(STAGE, ignition_delay=3600.0), r"ms: write 3.6"),
+    "solid motor in ms": (
+        lambda: ao.SolidMotor(time=[0, 9e4], vacuum_thrust=[9e4, 9e4], vacuum_isp=280.0),
+        "ms: write times over 1000, to 90",
+    ),
+    "fairing in tonnes": (
+        lambda: replace(vehicle(7.0), fairing=ao.Fairing(mass=0.2)), r"write 0.2 \* tonne",
+    ),
+    "fairing in grams": (
+        lambda: replace(vehicle(7.0), fairing=ao.Fairing(mass=320e3)), "grams: write 320",
+    ),
+    "wind in km/h": (
+        lambda: replace(GLOBE, atmosphere=AIR.with_wind(wind(400.0))), r"write 400 / 3.6",
+    ),
+    "temperature for an offset": (
+        lambda: ao.Atmosphere.standard_1976().with_temperature_offset(288.0), "a temperature",
+    ),
+    "q alpha in kPa deg": (lambda: limits(q_alpha=150.0), r"write 150 \* kPa \* deg"),
 }  # fmt: skip
+
+
+def table(altitude: float = 1.0, **changed: tuple[int, float]) -> ao.Atmosphere:
+    """The standard atmosphere at some levels of a stretched altitude, a value of a column changed.
+
+    Its thermosphere parts: 2.5 times the gas constant of the ground at the highest level.
+    """
+    assert STANDARD.temperature is not None
+    columns = {
+        "temperature": [float(STANDARD.temperature(height)) for height in ALTITUDE],
+        "pressure": [float(STANDARD.pressure(height)) for height in ALTITUDE],
+        "density": list(DENSITY),
+    }
+    for name, (index, value) in changed.items():
+        columns[name][index] = value
+    heights = [altitude * height for height in ALTITUDE]
+    return ao.Atmosphere.tabulated(
+        altitude=heights, temperature=columns["temperature"], pressure=columns["pressure"],
+        density=columns["density"], ceiling=altitude * 1e5,
+    )  # fmt: skip
+
+
+def wind(fastest: float) -> ao.Wind:
+    return ao.Wind(altitude=[0, 12e3, 30e3], eastward=[5, fastest, 9], northward=[0, 0, 0])
+
+
+def pitch_table(*pitches: float) -> ao.PitchTable:
+    rows = tuple((20.0 * index, pitch) for index, pitch in enumerate(pitches))
+    return ao.PitchTable(plan=ao.FlightPlan(inserting_stage=0), against=ao.Against.TIME, rows=rows)
+
+
+def flown_to(end: ao.Ending) -> ao.Flight:
+    law = replace(pitch_table(1.571, 0.5), endings=(("first", end),))
+    return ao.fly(vehicle(7.0), MISSION, law)
 
 
 def with_air(**changes: float) -> ao.Body:
@@ -175,7 +267,12 @@ def test_what_flies_is_neither_refused_nor_warned_of() -> None:
         vehicle(0.5)  # as slender as they come
         replace(vehicle(7.0), payload_mass=0.0)  # a test flight
         replace(MISSION, limits=limits(dynamic_pressure=20 * kPa, axial_acceleration=3 * g0))
-        limits(angle_of_attack=20 * deg, pitch_rate=5 * deg)
+        limits(angle_of_attack=20 * deg, pitch_rate=5 * deg, q_alpha=20 * kPa * deg)
+        replace(GLOBE, atmosphere=table().with_wind(wind(120.0)))  # with all of its thermosphere
+        pitch_table(90 * deg, 1.571, -90 * deg)
+        STANDARD.with_temperature_offset(-40.0)
+        replace(vehicle(7.0), fairing=ao.Fairing(mass=70.0))
+        replace(STAGE, ignition_delay=600.0)
 
 
 def test_a_model_and_a_pebble_may_be() -> None:

@@ -140,14 +140,15 @@ def atmospheres(draw: st.DrawFn) -> ao.Atmosphere:
         air = ao.Atmosphere.standard_1976(ceiling=ceiling)
     elif kind == "tabulated":
         heights = rising(0.0, 3e4).map(lambda found: (-500.0, *found, 5e4))
-        x, temperature, odd = draw(columns(heights, numbers(150.0, 400.0), st.floats(0.9, 1.1)))
-        density = [one * exp(-height / 8e3) for height, one in zip(x, odd, strict=True)]
-        pairs = zip(temperature, density, strict=True)
+        x, temperature = draw(columns(heights, numbers(150.0, 400.0)))
+        surface = draw(numbers(10.0, 1e6))
+        pressure = [surface * exp(-height / 8e3) for height in x]
+        pairs = zip(pressure, temperature, strict=True)
         air = ao.Atmosphere.tabulated(
             altitude=x,
             temperature=temperature,
-            pressure=[gas * one * other for one, other in pairs],
-            density=density,
+            pressure=pressure,
+            density=[one / (gas * other) for one, other in pairs],
             ceiling=ceiling,
         )
     elif kind == "at rest":

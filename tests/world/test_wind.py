@@ -50,7 +50,7 @@ def test_a_vehicle_at_rest_feels_the_wind_against_its_components() -> None:
 
 def test_a_wind_against_the_spin_stops_the_air() -> None:
     """On the equator the air of a turning body in that wind is the air of one that stands still."""
-    spin, radius = 7e-5, 6.4e6
+    spin, radius = 4e-5, 6.4e6
     heights = np.linspace(-4e4, 8e4, 13)
     against = ao.Wind(
         altitude=tuple(heights),

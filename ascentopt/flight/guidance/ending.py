@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from ascentopt.arguments import asked, checked, is_ours
 from ascentopt.flight.guidance.moment import Moment
 from ascentopt.units import km
-from ascentopt.validation import finite, named, not_negative, positive
+from ascentopt.validation import finite, named, not_negative, positive, require
+from ascentopt.world.body import Body
 from ascentopt.world.orbital_elements import (
     apoapsis_radius,
     periapsis_radius,
@@ -29,6 +30,9 @@ class Ending(ABC):
 
         An arc on which it is not negative at the start ends at once.
         """
+
+    def check_around(self, body: Body) -> None:  # noqa: B027 (most have nothing to refuse)
+        """Refuse an end that no flight around the body comes to. Raises `InputError`."""
 
     @property
     def duration(self) -> float | None:
@@ -162,6 +166,13 @@ class AtEmpty(Ending):
         return now.arc.least_mass - now.mass
 
 
+def _check_radius(owner: str, radius: float, body: Body, least: float) -> None:
+    """Refuse what is less than `least` m from the centre: an altitude, most likely."""
+    rule = f"at least {least:.7g} m, as the radius of {body.name} is {body.radius:.7g} m"
+    fix = f"It looks like an altitude: write {body.radius:.7g} + {radius:g}."
+    require(owner, "radius", radius, "m", rule, fix, holds=radius >= least)
+
+
 @checked
 @dataclass(frozen=True)
 class AtApoapsisRadius(Ending):
@@ -172,6 +183,10 @@ class AtApoapsisRadius(Ending):
     def __post_init__(self) -> None:
         fix = "Give metres from the centre of the body."
         positive("AtApoapsisRadius", "radius", self.radius, "m", fix)
+
+    def check_around(self, body: Body) -> None:
+        """Refuse an apoapsis underground, where every flight begins above it."""
+        _check_radius("AtApoapsisRadius", self.radius, body, body.polar_radius)
 
     @property
     def missed(self) -> str:
@@ -194,6 +209,14 @@ class AtPeriapsisRadius(Ending):
     def __post_init__(self) -> None:
         fix = "Give metres from the centre of the body."
         positive("AtPeriapsisRadius", "radius", self.radius, "m", fix)
+
+    def check_around(self, body: Body) -> None:
+        """Refuse a periapsis deep underground.
+
+        To come down on a body without air it lies below the ground, by a few per cent of the
+        radius. Half of the radius takes 18 % of the orbital speed, which no deorbit burn has.
+        """
+        _check_radius("AtPeriapsisRadius", self.radius, body, 0.5 * body.radius)
 
     def value(self, now: Moment) -> float:
         """How far the periapsis lies too low, as a fraction of the radius."""

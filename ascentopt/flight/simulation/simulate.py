@@ -10,7 +10,7 @@ from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.losses import LOSSES
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.arc_endings import Endings
-from ascentopt.flight.guidance.ending import AfterDuration
+from ascentopt.flight.guidance.ending import AfterDuration, Ending
 from ascentopt.flight.guidance.law import SteeringLaw
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.builder import sequence_of
@@ -51,6 +51,10 @@ def fly(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Flight:
     """
     sequence = sequence_of(vehicle, mission, law.plan)
     _check_arcs(law, sequence)
+    for arc in sequence.arcs:
+        ending = law.ending(arc)
+        if isinstance(ending, Ending):
+            ending.check_around(mission.body)
     flown = simulate(sequence, law, fairing_heating=vehicle.max_heating)
     return judged(flown, vehicle, mission, sequence)
 

@@ -20,6 +20,7 @@ from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
 from ascentopt.rules.laws.rule import Rule
 from ascentopt.studies.maps.axis import Axis
+from ascentopt.studies.maps.axis_sense import check_angles
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_row import MapRows, Row
 from ascentopt.typing import Floats
@@ -55,7 +56,8 @@ def cost_map(
             under way in other processes when this one is stopped are flown to their end there.
 
     Raises:
-        InputError: for a rule with other than two numbers, or values that do not increase.
+        InputError: for a rule with other than two numbers, values that do not increase, or angles
+            beyond pi, which are degrees or the other side's.
         Interrupted: by the keyboard; `best` is the map so far, which `continue_map` goes on with.
         OutOfTime: likewise, when the time is up.
     """
@@ -85,6 +87,7 @@ def _unflown(
             reversed(opened), ("across", "upward"), (across, upward), strict=True
         )
     ]
+    check_angles(sides, tuple(reversed(opened)))
     shape = len(upward), len(across)
     return CostMap(
         rule=f"{flight.rule.name}, {flight.insertion.name}",

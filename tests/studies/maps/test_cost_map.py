@@ -192,6 +192,19 @@ def test_values_must_increase(ascent: ao.Ascent) -> None:
         ao.cost_map(ascent, RULE, INSERTION, across=(0.2, 0.1), upward=SPEEDS)
 
 
+def test_degrees_and_exchanged_sides_are_refused_before_anything_is_flown(
+    ascent: ao.Ascent, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fly(*_: object) -> None:
+        raise AssertionError("it was flown")
+
+    monkeypatch.setattr(RuleFlight, "as_flown", fly)
+    with pytest.raises(ao.InputError, match=r"write 5 \* deg"):
+        ao.cost_map(ascent, RULE, INSERTION, across=(5.0, 9.0), upward=SPEEDS)
+    with pytest.raises(ao.InputError, match="exchanged with upward"):
+        ao.cost_map(ascent, RULE, INSERTION, across=SPEEDS, upward=ANGLES)
+
+
 def test_rows_that_the_rise_leaves_alike_are_flown_once(ascent: ao.Ascent) -> None:
     """Below the speed at which the rise ends they cost the same, and none of them is an edge."""
     speeds = (10.0, 13.0, 16.0, 60.0)
