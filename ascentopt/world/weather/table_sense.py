@@ -90,5 +90,7 @@ def check_weight(
 
 def _weight(heights: Floats, density: Floats, gravity: float, radius: float) -> float:
     """Pascals."""
+    from scipy.integrate import trapezoid
+
     pull = gravity * (radius / (radius + heights)) ** 2
-    return float(np.trapezoid(density * pull, heights))
+    return float(trapezoid(density * pull, heights))
