@@ -56,6 +56,33 @@ SANDERLING = ao.Vehicle(
     aerodynamics=ao.Aerodynamics(reference_area=3.0, drag_coefficient=0.45),
 )
 
+WHIMBREL = ao.Vehicle(
+    name="Whimbrel",
+    payload_mass=1500.0,
+    stages=(
+        ao.Stage(
+            name="first",
+            propellant_mass=80 * tonne,
+            dry_mass=6500.0,
+            engine=ao.Engine(vacuum_thrust=1500 * kN, vacuum_isp=290.0, sea_level_isp=262.0),
+        ),
+        ao.Stage(
+            name="second",
+            propellant_mass=15 * tonne,
+            dry_mass=1300.0,
+            restarts=1,
+            engine=ao.Engine(vacuum_thrust=130 * kN, vacuum_isp=332.0),
+        ),
+    ),
+    fairing=ao.Fairing(mass=450.0),
+    aerodynamics=ao.Aerodynamics(
+        reference_area=5.5,
+        drag_coefficient=ao.DragCurve(
+            mach=(0.0, 0.8, 1.1, 2.0, 5.0), cd=(0.3, 0.32, 0.55, 0.4, 0.25)
+        ),
+    ),
+)
+
 
 def limited(limits: ao.FlightLimits, latitude: float, orbit: ao.CircularOrbit) -> ao.Mission:
     site = ao.LaunchSite(latitude=latitude)
@@ -103,3 +130,14 @@ def test_limits_that_are_worth_much_are_kept_with_few_knots() -> None:
     for fewer, more in pairwise(curve):
         assert more.penalty <= fewer.penalty
     assert curve[-1].penalty < 0.5 * curve[0].penalty
+
+
+@pytest.mark.slow
+def test_one_programme_keeps_limits_that_some_with_fewer_knots_keep() -> None:
+    """From the fitted knots alone the search ends at a corner of q alpha, beyond the limit."""
+    limits = ao.FlightLimits(dynamic_pressure=40 * kPa, q_alpha=20 * kPa * deg)
+    orbit = ao.CircularOrbit(altitude=400 * km)
+    ascent = ao.optimize(WHIMBREL, limited(limits, 20 * deg, orbit))
+    programme = ao.simplify(ascent, knots=5)
+    assert programme.broken == ()
+    assert len(programme.knots) <= 5
