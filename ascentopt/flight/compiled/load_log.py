@@ -55,13 +55,17 @@ class LoadLog:
         return time + length
 
     def rows(self) -> Floats:
-        """(n, 1 + loads) time in s and loads, in the order of `step_function.LOADS`."""
+        """(n, 1 + loads) time in s and loads, in the order of `step_function.LOADS`.
+
+        At the ends of steps, no more than a second apart, and where a load is greatest on a step.
+        """
         return np.array([row for step in self.steps for row in _rows(*step)])
 
 
 def _rows(time: float, length: float, readings: Readings) -> Iterator[tuple[float, ...]]:
     curves = [readings.cubic(k) for k in range(readings.loads)]
     count = ceil(length / _APART)
-    for k in range(count + 1):
-        into = k * length / count
+    ends = [k * length / count for k in range(count + 1)]
+    peaks = [curve.turning() for curve in curves if curve.slope > 0.0 > curve.end_slope]
+    for into in sorted([*ends, *peaks]):
         yield (time + into, *(curve(into) for curve in curves))

@@ -197,11 +197,16 @@ class Cubic:
         """The same, going on beyond the end."""
         return self.end, self.end_slope, self._second + self.length * self._third, self._third
 
+    def turning(self) -> float:
+        """When it turns round between its ends, from its beginning; its end where it does not."""
+        if self.slope * self.end_slope >= 0.0:
+            return self.length
+        time = time_to_reach((self.slope, self._second, self._third, 0.0), 0.0)
+        return min(time, self.length)
+
     def extreme(self) -> float:
         """Where it turns round between its ends the value there, else that at its end."""
-        if self.slope * self.end_slope >= 0.0:
-            return self.end
-        time = time_to_reach((self.slope, self._second, self._third, 0.0), 0.0)
+        time = self.turning()
         return self(time) if time < self.length else self.end
 
     def greatest(self) -> float:

@@ -30,12 +30,14 @@ NARROWEST = 0.01
 
 _PITCHES = -30.0 * deg, 90.0 * deg
 _WITHIN = 3e-4
-"""Part of a limit that is kept clear of: loads between the ends of steps are interpolated."""
+"""Part of a limit that is kept clear of: loads within steps are those of a cubic."""
 
 _UNIT = 1e-5  # of the propellant: what the search counts cost in
 _SHARP = 0.2  # of these: cost no longer worth a step
-_PRICE = 50.0
-"""Of a hundredth by which a limit is exceeded, in these: ten times what limits are ever worth."""
+_PRICE, _DEARER = 50.0, 10.0
+"""Of a hundredth by which a limit is exceeded, in these: ten times what limits are mostly worth;
+and how many times dearer it gets where a limit is worth more. An elastic variable leaves a limit
+broken unless its price is above the multiplier of the limit (Nocedal and Wright, sec. 18.5)."""
 
 _EDGE, _CLEAR = 10.0, 0.003
 """Hundredths of a limit that a second or a kilometre counts as where a flight's insertion comes to
@@ -43,7 +45,7 @@ the edge of what can be flown, and how many of these are kept clear."""
 
 _FLAT = 1e-2  # curvature where nothing is known of any
 
-_MOST_STEPS = 20
+_MOST_STEPS = 20  # at a price
 _THICK = 0.05  # of the greatest dynamic pressure: below it no load comes near its limit
 
 
@@ -104,12 +106,27 @@ class KnotDescent:
             price=_PRICE,
             curvature=self._curvature(),
         )
+        beyond = self._settle(hill)
+        cost = cost_of(self.problem.flight, self.near) / self.unit
+        return self.near, cost + _PRICE * beyond
+
+    def _settle(self, hill: ElasticProblem) -> float:
+        """To the lowest place; what is broken there most, in hundredths.
+
+        What still breaks a limit goes on at a higher price, as long as that halves what is broken.
+        """
         patience = Patience(steps=_MOST_STEPS, sharp=_SHARP)
-        settled = search_in_trust_region(hill, np.zeros(self.count), patience)
-        self.prices = settled.prices
-        rooms = self.measures(settled.x)[1:]
-        beyond = _PRICE * max(0.0, -float(rooms.min(initial=0.0)))
-        return self.near, cost_of(self.problem.flight, self.near) / self.unit + beyond
+        x, self.prices = search_in_trust_region(hill, np.zeros(self.count), patience)
+        before, beyond = np.inf, self._beyond(x)
+        while 100.0 * _WITHIN < beyond < 0.5 * before:
+            hill = replace(hill, price=_DEARER * hill.price)
+            x, self.prices = search_in_trust_region(hill, x, patience)
+            before, beyond = beyond, self._beyond(x)
+        return beyond
+
+    def _beyond(self, x: Floats) -> float:
+        """By how much the limit that is broken most is, in hundredths."""
+        return max(0.0, -float(self.measures(x)[1:].min(initial=0.0)))
 
     def _curvature(self) -> Floats:
         """(count, count) of the cost, as of speed that is lost for pointing away from the optimum.

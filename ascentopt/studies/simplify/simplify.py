@@ -60,8 +60,11 @@ def simplify(
     watch = Watch("simplify", _LOG, progress, time_limit)
     task = task_of(ascent, against, watch)
     with watch.carrying("programme", task.so_far):
-        found = task.flown(task.searched(knots)) or [one for _, one in _curve(task, counts)]
-        for one in found:
+        found = task.flown(task.searched(knots))
+        if not found or found[0].broken:
+            # A search may end at a corner of a load; those that grow come from other sides.
+            found = sorted([*found, *(one for _, one in _curve(task, counts))], key=_counted)
+        for one in found[:1]:
             watch.finishes(f"{len(one.knots)} knots: {one.penalty:+.2f} kg")
     if not found:
         raise InputError(

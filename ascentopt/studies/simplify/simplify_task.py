@@ -45,9 +45,6 @@ _WARM = 0.5
 """Part of the limit on heating up to which a coast that comes lower than was reckoned explains an
 excess; beyond, the flight has no coast like the optimum's."""
 
-_FEW = 5
-"""Knots up to which the best with one less may lie in another valley than those fitted."""
-
 _PLACES = 16
 """Between which the place of a further knot is chosen: half as many as there ever are knots."""
 
@@ -80,9 +77,11 @@ class SimplifyTask:
         return throttling.abscissae if throttling is not None and alike else ()
 
     def searches(self, count: int, before: KnotSearch | None) -> Iterator[KnotSearch]:
-        """With so many knots: from the best with fewer, and with few from those fitted as well."""
-        if before is None or count <= _FEW:
-            yield self.searched(count)
+        """With so many knots: from those fitted, and from the best with fewer.
+
+        These may lie in another valley.
+        """
+        yield self.searched(count)
         wider = None if before is None else before.widened(self.curve.places(_PLACES + count))
         if wider is not None and before is not None:
             search = replace(self._search(wider), heated=before.heated)

@@ -187,7 +187,8 @@ def test_the_log_has_the_loads_between_steps(vehicle: ao.Vehicle) -> None:
     expected = np.interp(rows[:, 0], track.time, track.dynamic_pressure)
     # The track is drawn in straight lines between its samples, half a second apart.
     assert rows[:, 1] == pytest.approx(expected, abs=1e-3 * expected.max())
-    assert max(rows[:, 1]) == pytest.approx(mark.peaks[0], rel=1e-3)
+    # Where it is greatest within a step has a row.
+    assert max(rows[:, 1]) == pytest.approx(mark.peaks[0], rel=1e-12)
 
 
 def test_an_event_where_a_step_begins_takes_no_time() -> None:

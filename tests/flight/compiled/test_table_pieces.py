@@ -138,9 +138,11 @@ def test_when_it_is_reached() -> None:
 
 def test_where_it_turns_round() -> None:
     curve = Cubic(0.0, 1.0, 0.0, -1.0, 1.0)  # t - t^2
+    assert curve.turning() == pytest.approx(0.5)
     assert curve.extreme() == pytest.approx(0.25)
     assert curve.greatest() == pytest.approx(0.25)
     assert Cubic(0.0, -1.0, 0.0, 1.0, 1.0).extreme() == pytest.approx(-0.25)
+    assert cubic().turning() == 2.0
     assert cubic().extreme() == cubic().greatest() == 7.0
 
 
