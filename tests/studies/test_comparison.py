@@ -60,7 +60,7 @@ def test_it_is_saved_and_loaded(found: ao.Comparison, tmp_path: Path) -> None:
     assert str(again) == str(found)
     assert again.outcomes[0].law == found.outcomes[0].law
     (tmp_path / "other.json").write_text('{"form": "ascent", "version": 1}', encoding="utf-8")
-    with pytest.raises(ao.InputError, match="Save the comparison again"):
+    with pytest.raises(ao.InputError, match="Give a file that holds 'comparison'"):
         ao.Comparison.load(tmp_path / "other.json")
 
 

@@ -115,7 +115,7 @@ def test_it_is_saved_loaded_and_flown_again(
     flown = ao.fly(VEHICLE, MISSION, again.law)
     assert np.array_equal(flown.final_state, curve[0].flight.final_state)
     (tmp_path / "other.json").write_text('{"form": "comparison", "version": 1}', encoding="utf-8")
-    with pytest.raises(ao.InputError, match="Save the programme again"):
+    with pytest.raises(ao.InputError, match="Give a file that holds 'simpler programme'"):
         ao.SimplerProgramme.load(tmp_path / "other.json")
 
 
