@@ -40,7 +40,7 @@ HEAVY = replace(TURNSTONE, payload_mass=2800.0)
 """Some 60 kg more than it can carry."""
 
 
-@given(payload=st.floats(0.0, 5e3))
+@given(payload=st.just(0.0) | st.floats(10.0, 5e3))
 def test_the_double_weighs_as_much_everywhere_and_holds_more(payload: float) -> None:
     vehicle = replace(TURNSTONE, payload_mass=payload)
     double = with_relaxed_tank(task_of(vehicle, PELICAN_POINT)).vehicle
