@@ -38,6 +38,9 @@ def seconds_to_rise(
     gained = speed = 0.0
     for start, arc in arcs:
         time, end = start, start + arc.duration[1]
+        if gained == 0.0 and _stands(arc, mass, weight):
+            mass = arc.joint.mass(mass - (end - start) * _flow(arc))
+            continue
         for thrust, flow in engines_in_steps(arc, start, pressure):
             step = min(STEP, end - time)
             # A thrust that is still below the weight leaves the vehicle standing on the pad.
@@ -53,6 +56,21 @@ def seconds_to_rise(
             )
         mass = arc.joint.mass(mass)
     return inf
+
+
+def _stands(arc: FlightArc, mass: float, weight: float) -> bool:
+    """Whether a steady thrust lifts not even what is left at the end: a burn of years has no steps.
+
+    Of a motor's curve only its steps tell.
+    """
+    if arc.kind.core_curve is not None or arc.kind.side_curves:
+        return False
+    own, left = arc.parameters, mass - arc.duration[1] * _flow(arc)
+    return own.thrust + own.side_thrust <= left * weight
+
+
+def _flow(arc: FlightArc) -> float:
+    return arc.parameters.mass_flow + arc.parameters.side_mass_flow
 
 
 def pad_weight(mission: Mission) -> float:
