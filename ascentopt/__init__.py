@@ -98,7 +98,8 @@ from ascentopt.studies.deorbit.deorbit import deorbit, orbiting
 from ascentopt.studies.deorbit.way_home import Deorbit
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_rule import continue_map, cost_map
-from ascentopt.studies.max_payload import MaxPayload, max_payload
+from ascentopt.studies.payload.greatest import MaxPayload
+from ascentopt.studies.payload.max_payload import max_payload
 from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify import simplify, simplify_curve
 from ascentopt.tables import Table

@@ -37,6 +37,7 @@ MOVED = {
     "studies.comparison": "studies.comparison.comparison",
     "studies.cost_map": "studies.maps.cost_map",
     "studies.cost_map:Axis": "studies.maps.axis",
+    "studies.max_payload": "studies.payload.greatest",
     "studies.outcome": "studies.comparison.outcome",
     "studies.simpler": "studies.simplify.simpler",
     "studies.way_home": "studies.deorbit.way_home",

@@ -93,7 +93,7 @@ ROWS = {
         ("baseline",),
         ("plugin",),
     ),
-    "studies": (("comparison", "maps", "simplify", "deorbit", "max_payload"),),
+    "studies": (("comparison", "maps", "simplify", "deorbit", "payload"),),
     "report": (("flown",), ("target_orbit",), ("page",), ("card", "figures")),
 }
 HEIGHTS = {room: heights((*rows, (FACE,))) for room, rows in ROWS.items()}

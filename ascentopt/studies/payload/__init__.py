@@ -1,0 +1,1 @@
+"""The heaviest payload that a vehicle brings to the orbit."""
