@@ -34,7 +34,7 @@ def checked_kinds(target: Target) -> Target:
 def _checked(target: Target, *, finite: bool) -> Target:
     if isinstance(target, type):
         return cast(Target, _checked_class(target, finite=finite))
-    return cast(Target, _function(Parameters(target.__name__, target, finite=finite)))
+    return cast(Target, _call(Parameters(target.__name__, target, finite=finite), owned=0))
 
 
 def _checked_class(kind: type, *, finite: bool) -> type:
@@ -48,35 +48,22 @@ def _checked_class(kind: type, *, finite: bool) -> type:
         if name.startswith("_") or inherited or not isfunction(function):
             continue
         owner = f"{kind.__name__}.{name}"
-        call = _method(Parameters(owner, function, bound=True, finite=finite))
+        call = _call(Parameters(owner, function, bound=True, finite=finite), owned=1)
         setattr(kind, name, classmethod(call) if isinstance(method, classmethod) else call)
     return kind
 
 
-def _function(parameters: Parameters) -> Callable[..., Any]:
+def _call(parameters: Parameters, *, owned: int) -> Callable[..., Any]:
+    """The function, its arguments held; the first ``owned`` of them are its owner's."""
     function = parameters.function
 
     @wraps(function)
     def call(*given: Any, **named: Any) -> Any:
         try:
-            first, rest = parameters.kept(given, named)
+            first, rest = parameters.kept(given[owned:], named)
         except Refusal as refusal:
             raise refusal.error from None
-        return function(*first, **rest)
-
-    return call
-
-
-def _method(parameters: Parameters) -> Callable[..., Any]:
-    function = parameters.function
-
-    @wraps(function)
-    def call(self: Any, /, *given: Any, **named: Any) -> Any:
-        try:
-            first, rest = parameters.kept(given, named)
-        except Refusal as refusal:
-            raise refusal.error from None
-        return function(self, *first, **rest)
+        return function(*given[:owned], *first, **rest)
 
     return call
 
