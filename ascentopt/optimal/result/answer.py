@@ -10,7 +10,8 @@ from ascentopt.flight.results.limit_check import peaks
 from ascentopt.flight.simulation.simulate import fly
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.result.ascent import Ascent, Candidate
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.candidate import Candidate
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
 from ascentopt.optimal.result.partials import partials_of

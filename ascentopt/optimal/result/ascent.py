@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
@@ -20,12 +20,11 @@ from ascentopt.flight.results.verification import Check, Verification
 from ascentopt.flight.simulation.fly_again import CLOSED, INSTANT, Kept, SecondFlight, second_flight
 from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import hangs_on_its_instant, lift_off_text, waits_for_its_orbit
-from ascentopt.optimal.attempt import Standing
 from ascentopt.optimal.result.bear_out import UNCHECKED, limit_check, unexplained_misses
+from ascentopt.optimal.result.candidate import Candidate, table_of
 from ascentopt.optimal.result.certificate import Certificate
 from ascentopt.optimal.result.partials import Partials
-from ascentopt.optimal.speeds import in_words
-from ascentopt.persistence import Result, SavedResult
+from ascentopt.persistence import SavedResult
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
 from ascentopt.steering.table.context import SteeringContext
@@ -38,49 +37,6 @@ MEASURED = 1e-6
 CAUTION = (
     "Preliminary analysis only: a real launch is for licensed practice and range safety to decide."
 )
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Candidate(Result):
-    """A structure that was solved for, and how it came out.
-
-    Args:
-        plan: its burns and coasts.
-        standing: best, beaten, short or unsolved.
-        propellant_used: kg; None when it does not reach the orbit.
-        at_least: whether that is a bound, found without the limits on loads, by which it is
-            beaten already.
-        shortfall: m/s missing at insertion; None when it is not known, 0 when it arrives.
-        history: one line for each program that was solved for it.
-    """
-
-    plan: FlightPlan
-    standing: Standing
-    propellant_used: float | None
-    at_least: bool
-    shortfall: float | None
-    history: tuple[str, ...]
-
-    @property
-    def result(self) -> str:
-        """Propellant or shortfall in words."""
-        if self.propellant_used is not None:
-            least = "at least " if self.at_least else ""
-            return f"{least}{self.propellant_used:.2f} kg of propellant"
-        if self.shortfall is not None:
-            return f"short by {in_words(self.shortfall)}"
-        return "not solved for" if self.standing is Standing.SKIPPED else "shortfall unknown"
-
-    def __repr__(self) -> str:
-        return one_line(self, self.plan, self.standing.name.lower(), self.result)
-
-    def __str__(self) -> str:
-        return self.beside(())
-
-    def beside(self, others: Iterable[Candidate]) -> str:
-        """Its line, the plan told from those of the others."""
-        plan = self.plan.beside(one.plan for one in others)
-        return f"{plan:40} {self.standing.name.lower():9} {self.result}"
 
 
 @checked_kinds
@@ -186,19 +142,7 @@ class Ascent(SavedResult, Tabular):
     @property
     def candidate_table(self) -> Table:
         """A row for each structure that was solved for, as in `Candidate`."""
-        columns = (
-            ("plan", ""), ("standing", ""), ("propellant_used", "kg"), ("at_least", ""),
-            ("shortfall", "m/s"), ("programs_solved", ""),
-        )  # fmt: skip
-        plans = [one.plan for one in self.candidates]
-        rows = (
-            (
-                one.plan.beside(plans), one.standing.name.lower(), one.propellant_used,
-                one.at_least, one.shortfall, len(one.history),
-            )
-            for one in self.candidates
-        )  # fmt: skip
-        return Table.of("candidates", columns, rows)
+        return table_of(self.candidates)
 
     def _repr_html_(self) -> str:
         first, *lines = self._head_lines
