@@ -16,6 +16,7 @@ import numpy as np
 from ascentopt.flight.phases.vertical_rise import pad_gravity, pad_pressure
 from ascentopt.mission import Mission
 from ascentopt.numerics.root_bracket import Point, passes_zero
+from ascentopt.numerics.trapezoid import trapezoid
 from ascentopt.rocket import BoosterGroup, SolidMotor, Stage, Vehicle
 from ascentopt.typing import Floats
 
@@ -106,10 +107,8 @@ def _thrust(vehicle: Vehicle, mission: Mission, times: Floats) -> Floats:
 def _burned(part: Stage | BoosterGroup, time: float) -> float:
     """Kg that a part has burned so many seconds after its ignition."""
     if isinstance(part.engine, SolidMotor):
-        from scipy.integrate import trapezoid
-
         flows = part.engine.mass_flow_at(np.linspace(0.0, time, _PIECES + 1))
-        return float(trapezoid(flows, dx=time / _PIECES))
+        return trapezoid(flows, time / _PIECES)
     return part.engine.mass_flow * float(time)
 
 

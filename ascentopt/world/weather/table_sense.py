@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from ascentopt.numerics.trapezoid import trapezoid
 from ascentopt.typing import Floats
 from ascentopt.validation import require
 from ascentopt.world.sensible import (
@@ -90,7 +91,5 @@ def check_weight(
 
 def _weight(heights: Floats, density: Floats, gravity: float, radius: float) -> float:
     """Pascals."""
-    from scipy.integrate import trapezoid
-
     pull = gravity * (radius / (radius + heights)) ** 2
-    return float(trapezoid(density * pull, heights))
+    return trapezoid(density * pull, float(heights[1] - heights[0]))
