@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from importlib.metadata import version
 from types import MappingProxyType
 
 from ascentopt.arguments import checked_kinds
@@ -130,4 +129,6 @@ def structure_of(ascent: Ascent) -> str:
 
 def versions() -> str:
     """Of the library and of the solver under it."""
+    from importlib.metadata import version
+
     return f"ascentopt {library()}, casadi {version('casadi')}"
