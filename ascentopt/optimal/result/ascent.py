@@ -21,7 +21,7 @@ from ascentopt.flight.simulation.fly_again import CLOSED, INSTANT, Kept, SecondF
 from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import hangs_on_its_instant, lift_off_text, waits_for_its_orbit
 from ascentopt.optimal.result.bear_out import UNCHECKED, limit_check, unexplained_misses
-from ascentopt.optimal.result.candidate import Candidate, table_of
+from ascentopt.optimal.result.candidate import Candidate, lines_of, table_of
 from ascentopt.optimal.result.certificate import Certificate
 from ascentopt.optimal.result.partials import Partials
 from ascentopt.persistence import SavedResult
@@ -179,7 +179,7 @@ class Ascent(SavedResult, Tabular):
             str(self.certificate),
             "",
             "candidates",
-            *(f"  {candidate.beside(self.candidates)}" for candidate in self.candidates),
+            *(f"  {line}" for line in lines_of(self.candidates)),
             "",
             CAUTION,
         ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ascentopt.flight.plan import FlightPlan
@@ -47,12 +47,18 @@ class Candidate(Result):
         return one_line(self, self.plan, self.standing.name.lower(), self.result)
 
     def __str__(self) -> str:
-        return self.beside(())
+        return lines_of([self])[0]
 
-    def beside(self, others: Iterable[Candidate]) -> str:
-        """Its line, the plan told from those of the others."""
-        plan = self.plan.beside(one.plan for one in others)
-        return f"{plan:40} {self.standing.name.lower():9} {self.result}"
+
+def lines_of(candidates: Sequence[Candidate]) -> list[str]:
+    """A line for each, the plan told from those of the others."""
+    plans = [one.plan for one in candidates]
+    told = [one.plan.beside(plans) for one in candidates]
+    width = max(map(len, (*told, " " * 40)))
+    return [
+        f"{name:{width}} {one.standing.name.lower():9} {one.result}"
+        for name, one in zip(told, candidates, strict=True)
+    ]
 
 
 def table_of(candidates: Sequence[Candidate]) -> Table:

@@ -27,7 +27,7 @@ from ascentopt.world.gravity import surface_time_scale
 
 HEADINGS_DIFFER = 3e-4
 """Share of the propellant by which the other heading may gain more for one structure than for
-another: a third of what the two headings of one differ by at most (8e-4 among all solved)."""
+another. No argument: 1.2e-4 was seen, where the two headings of one differ by up to 1.1e-3."""
 
 
 def search_from(
