@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import ast
 import re
+from inspect import getsource
 from pathlib import Path
 
 import pytest
+
+from tests.rules.ones_own import HeldPitch, PowerLean
 
 GALLERY = Path(__file__).parents[2] / "examples"
 SCRIPTS = sorted(GALLERY.glob("*.py"))
@@ -74,3 +77,13 @@ def test_the_index_names_them_all() -> None:
     assert rows == [(title, one.name) for title, one in zip(titles, SCRIPTS, strict=True)]
     shown = set(re.findall(r"\((ex\d\d_\w+\.png)\)", index))
     assert shown == {one.name for one in GALLERY.glob("*.png")}
+
+
+@pytest.mark.parametrize(
+    ("shown", "script"),
+    [(PowerLean, "ex04_own_rule.py"), (HeldPitch, "ex06_own_insertion.py")],
+    ids=["rule", "insertion"],
+)
+def test_what_tests_of_rules_fly_is_what_the_gallery_shows(shown: type, script: str) -> None:
+    """An example runs as it is imported, so tests have its classes in a file of their own."""
+    assert getsource(shown).strip() in text_of(GALLERY / script)

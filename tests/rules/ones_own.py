@@ -25,7 +25,7 @@ class PowerLean(ao.Rule):
     )
 
     def direction(self, view: ao.HeadedView, numbers: tuple[Any, ...]) -> Any:
-        """Along the thrust; NumPy's functions act on the expressions."""
+        """Along the thrust."""
         power, height = numbers
         share = np.fmin(view.altitude / height, 1.0)
         return view.leaned(0.5 * pi * share**power)
