@@ -79,7 +79,7 @@ from ascentopt.collocation.refinement.switching_points import refine_switching_p
 from ascentopt.collocation.solution import ArcSolution, NotConverged, Outcome, Solution
 from ascentopt.collocation.solver.envelope import Envelope
 from ascentopt.collocation.solver.remembered import RememberedSolves
-from ascentopt.collocation.solver.solver import SolverSettings, as_iterate_of, solve
+from ascentopt.collocation.solver.solver import SolverSettings, as_iterate_of, restored, solve
 
 __all__ = [
     "Accuracy",
@@ -110,5 +110,6 @@ __all__ = [
     "refine",
     "refine_switching_points",
     "remeshed",
+    "restored",
     "solve",
 ]

@@ -17,7 +17,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.problem.switching_function import switching_function
-from ascentopt.optimal.problem.transcription import Transcription
+from ascentopt.optimal.problem.transcription import Transcription, lead_of
 from ascentopt.rocket import Vehicle
 
 NO_LENGTH = 0.01
@@ -188,7 +188,7 @@ class Attempt:
 
     def intended_end_state(self) -> Array:
         """(6,) position and velocity at insertion that the flight, not the plan, should reach."""
-        lead = np.array(self.found.problem.parameter_values[:6], dtype=np.float64)
+        lead = np.array(lead_of(self.found.problem), dtype=np.float64)
         return np.asarray(self.planned_end_state + lead, dtype=np.float64)
 
     @property

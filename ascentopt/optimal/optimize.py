@@ -24,6 +24,7 @@ from ascentopt.optimal.explain.refusal import (
     too_heavy,
 )
 from ascentopt.optimal.in_turn import AttemptsInTurn
+from ascentopt.optimal.neighbours import Neighbour, Rivals, neighbour_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
@@ -95,6 +96,7 @@ def optimize(
     mission: Mission,
     effort: Effort = Effort(),
     *,
+    near: Ascent | None = None,
     progress: Progress[Ascent] | None = None,
     time_limit: float | None = None,
 ) -> Ascent:
@@ -111,19 +113,24 @@ def optimize(
     Args:
         vehicle, mission: what flies, and where to.
         effort: how hard to try.
+        near: the ascent of a vehicle or mission that differs in a few numbers, solved or loaded:
+            solving begins at its solution, and of the other structures those are solved that may
+            have become better. Takes a tenth to a fifth of the time for changes of a per cent.
+            Where it does not fly here, or more than numbers differ, as without.
         progress: is given a `Step` for each structure and move that is begun or solved; its
             ``so_far`` is the best flight, marked as unfinished.
         time_limit: seconds of the clock for the whole, kept to half a second and the refinement
             that has begun; a refusal then names no payload that flies.
 
     Raises:
-        InputError: what cannot be right, such as a thrust below the weight at lift-off.
+        InputError: what cannot be right, such as a thrust below the weight at lift-off, or ``near``
+            saved by an older version.
         InfeasibleAscent: the orbit cannot be reached; says by how much.
         OutOfTime: when the time is up; `best` is the best flight so far, marked as unfinished.
         Interrupted: by the keyboard; likewise.
     """
     watch = Watch("optimize", LOG, progress, time_limit)
-    return optimum(vehicle, mission, effort, watch=watch).ascent
+    return optimum(vehicle, mission, effort, watch=watch, near=near).ascent
 
 
 def optimum(
@@ -132,6 +139,7 @@ def optimum(
     effort: Effort,
     neighbour: Attempt | None = None,
     watch: Watch[Any] | None = None,
+    near: Ascent | None = None,
 ) -> Optimum:
     """As `optimize`; with a neighbour's attempt, from its solution and with its plan alone.
 
@@ -139,8 +147,10 @@ def optimum(
         InputError, InfeasibleAscent, OutOfTime, Interrupted: as `optimize`.
     """
     task = task_of(vehicle, with_awaited_angles_free(mission), effort, watch)
+    known = None if near is None else neighbour_of(task, near)
+    steps = _solve_structures(task, neighbour) if known is None else _solve_near(task, known)
     try:
-        found = _optimum_at_fixed_instant(task, mission, neighbour)
+        found = _optimum_at_fixed_instant(task, mission, steps)
     except UnconfirmedAscent as stop:
         if isinstance(stop.best, Ascent):
             stop.best = turned_to_its_orbit(stop.best, mission)
@@ -150,7 +160,9 @@ def optimum(
     return replace(found, ascent=turned_to_its_orbit(found.ascent, mission))
 
 
-def _optimum_at_fixed_instant(task: Task, mission: Mission, neighbour: Attempt | None) -> Optimum:
+def _optimum_at_fixed_instant(
+    task: Task, mission: Mission, steps: AttemptsInTurn[Optimum]
+) -> Optimum:
     """The optimum of a task, where the instant of lift-off is fixed or does not matter.
 
     What a stop carries is turned to the mission's orbit.
@@ -160,7 +172,7 @@ def _optimum_at_fixed_instant(task: Task, mission: Mission, neighbour: Attempt |
         check_bound(task.vehicle, task.mission)
     except InfeasibleAscent as refusal:
         raise out_of_bounds(task, refusal) from None
-    search = StoppableSearch(task, _solve_structures(task, neighbour))
+    search = StoppableSearch(task, steps)
 
     def so_far() -> Ascent | None:
         best = search.so_far()
@@ -219,6 +231,41 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> AttemptsInTurn[O
         yield [best, *beaten]
     arrival = close_loop(task, best)
     compared = _structures_compared(task, arrival.attempt, beaten, attempts, search)
+    return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
+
+
+def _solve_near(task: Task, near: Neighbour) -> AttemptsInTurn[Optimum]:
+    """The optimum from a neighbour's solution, beside the structures that may have become better.
+
+    Where nothing flies so, all structures are looked for as without it.
+    """
+    warm = solve_from_neighbour(task, near.attempt)
+    yield [warm]
+    with integrators_preloaded():
+        attempts = yield from limits_imposed_in_turn(task, [warm])
+        if attempts[0].flies:
+            return (yield from _best_of_neighbours(task, attempts[0], near))
+    return (yield from _solve_structures(task, None))
+
+
+def _best_of_neighbours(task: Task, warm: Attempt, near: Neighbour) -> AttemptsInTurn[Optimum]:
+    """The optimum, from the flight of a neighbour's structure within the limits."""
+    rivals = Rivals(near=near, best=warm, task=task)
+    attempts = [warm]
+    for one in rivals.to_solve:
+        attempts += rivals.solved(one, attempts)
+        yield attempts
+    attempts = yield from limits_imposed_in_turn(task, attempts)
+    settled = [*(one.plan for one in rivals.beaten), *(one.plan for one in attempts)]
+    search, attempts = yield from search_from(task, attempts, settled)
+    attempts = [ended_where_best(task, search.best), *attempts[1:]]
+    yield attempts
+    best, beaten = best_refined(task, attempts)
+    yield [best, *beaten]
+    arrival = close_loop(task, best)
+    told = replace(search, left_out=(*search.left_out, *rivals.told()))
+    compared = _structures_compared(task, arrival.attempt, beaten, attempts, told)
+    compared = replace(compared, elsewhere=rivals.beaten)
     return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
 
 

@@ -50,7 +50,7 @@ def solver(payload: float, solves: float) -> Task:
 def stopped(solves: int) -> ao.OutOfTime:
     task = solver(1.2 * tonne, solves)
     with pytest.raises(ao.OutOfTime) as told:
-        _optimum_at_fixed_instant(task, task.mission, None)
+        _optimum_at_fixed_instant(task, task.mission, _solve_structures(task, None))
     return told.value
 
 

@@ -193,6 +193,25 @@ def as_iterate_of(problem: Problem, solution: Solution) -> Solution:
     return read_back(problem, program, bounds, raw, Outcome.STOPPED, solution.iterations)
 
 
+def restored(problem: Problem, vectors: tuple[Array, Array, Array]) -> Solution:
+    """A solution that was kept as its program's variables and multipliers of rows and bounds.
+
+    Raises:
+        InputError: when they are not as many as the problem has.
+    """
+    program = build(problem.structure())
+    layout = program.layout
+    sizes = layout.variables, layout.rows, layout.variables
+    for name, own, size in zip(("variables", "rows", "bounds"), vectors, sizes, strict=True):
+        if np.shape(own) != (size,):
+            raise InputError(
+                f"A kept solution has {np.shape(own)} numbers for its {name}; the program has "
+                f"{size}. It is of another problem, or was made by another version: solve again."
+            )
+    raw = Raw(*vectors, parameter_vector(problem))
+    return read_back(problem, program, limits(problem, layout), raw, Outcome.SOLVED, 0)
+
+
 def _with_ramps(program: Program, raw: Raw) -> Array:
     """The rows' multipliers, those of the ramps such that inner values are stationary."""
     inner = program.ramps.inner

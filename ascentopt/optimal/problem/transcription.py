@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import inf, pi, sqrt
@@ -288,6 +289,17 @@ class Transcription:
         """Whether the first stage's engine burns, for the first time and under the fairing."""
         before = [arc for arc in self.sequence.arcs[:k] if arc.joint.fairing or arc.free_coast]
         return self.sequence.arcs[k].stage == 0 and not before
+
+
+def led_by(problem: Problem, lead: Iterable[float]) -> Problem:
+    """The problem whose plan leads the flight by ``lead`` (6,), m and m/s, to end in the orbit."""
+    values = *map(float, lead), *problem.parameter_values[len(TARGET_CORRECTION) :]
+    return replace(problem, parameter_values=values)
+
+
+def lead_of(problem: Problem) -> tuple[float, ...]:
+    """(6,) m and m/s by which the plan leads the flight."""
+    return problem.parameter_values[: len(TARGET_CORRECTION)]
 
 
 def _turn_limited(limits: FlightLimits, kind: ArcKind) -> FlightLimits:

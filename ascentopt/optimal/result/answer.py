@@ -15,6 +15,7 @@ from ascentopt.optimal.result.candidate import Candidate
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
 from ascentopt.optimal.result.partials import partials_of
+from ascentopt.optimal.solved_program import SolvedProgram
 from ascentopt.optimal.structure.census import Census
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
@@ -29,11 +30,18 @@ class ComparedStructures:
         on_first_meshes: the answer as it was on its first meshes, like theirs; None where nothing
             was compared.
         census: of the structures.
+        elsewhere: structures that were solved in a neighbouring case, and stay beaten here.
     """
 
     others: tuple[Attempt, ...] = ()
     on_first_meshes: Attempt | None = None
     census: Census | None = None
+    elsewhere: tuple[Candidate, ...] = ()
+
+
+NEARLY_AS_GOOD = 0.01
+"""Share of the propellant up to which a structure's solution is kept for neighbouring cases. Beaten
+by more it takes a change of a tenth or so to become the best, and is then begun from guesses."""
 
 
 def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures) -> Ascent:
@@ -41,6 +49,7 @@ def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures)
     best, flight, vehicle = arrival.attempt, arrival.flight, task.vehicle
     finer = 0.0 if beaten.on_first_meshes is None else beaten.on_first_meshes.unspent - best.unspent
     certificate = certify(best, flight, task.mission.limits, vehicle.max_heating)
+    least = best.unspent - NEARLY_AS_GOOD * vehicle.propellant_mass
     return Ascent(
         vehicle=vehicle,
         mission=task.mission,
@@ -52,14 +61,26 @@ def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures)
         certificate=replace(certificate, structures=beaten.census),
         candidates=(
             candidate_of(vehicle, best, best=True),
-            *(candidate_of(vehicle, one, best=False, finer=finer) for one in beaten.others),
+            *(
+                _with_program(candidate_of(vehicle, one, best=False, finer=finer), one, least)
+                for one in beaten.others
+            ),
+            *beaten.elsewhere,
         ),
         partials=partials_of(Case(vehicle, task.mission), best),
         final_mass=best.final_mass,
         propellant_used=_used(vehicle, best),
         propellant_margin=_margin(best),
         flight_time=flight.final_time,
+        solved_program=SolvedProgram.of(best),
     )
+
+
+def _with_program(candidate: Candidate, attempt: Attempt, least: float) -> Candidate:
+    """A candidate with its solution, where that flies and leaves so many kg at least."""
+    if not attempt.flies or attempt.unspent < least:
+        return candidate
+    return replace(candidate, solved_program=SolvedProgram.of(attempt))
 
 
 def confirmed(ascent: Ascent) -> Ascent:

@@ -24,6 +24,7 @@ from ascentopt.optimal.result.bear_out import UNCHECKED, limit_check, unexplaine
 from ascentopt.optimal.result.candidate import Candidate, lines_of, table_of
 from ascentopt.optimal.result.certificate import Certificate
 from ascentopt.optimal.result.partials import Partials
+from ascentopt.optimal.solved_program import SolvedProgram
 from ascentopt.persistence import SavedResult
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering
@@ -62,6 +63,8 @@ class Ascent(SavedResult, Tabular):
             stages above it that were never lit. Under a solid motor, which burns to its end:
             left in the stage below when that is cut off, and dropped with it.
         flight_time: s from lift-off to insertion.
+        solved_program: the optimiser's solution, from which a neighbour is solved; None where an
+            older version saved the ascent.
     """
 
     vehicle: Vehicle
@@ -78,9 +81,10 @@ class Ascent(SavedResult, Tabular):
     propellant_used: float
     propellant_margin: float
     flight_time: float
+    solved_program: SolvedProgram | None = None
 
     _form: ClassVar = "ascent"
-    _version: ClassVar = 4
+    _version: ClassVar = 5
     _unsigned: ClassVar = 3
 
     def __post_init__(self) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.solved_program import SolvedProgram
 from ascentopt.optimal.speeds import in_words
 from ascentopt.persistence import Result
 from ascentopt.tables import Table, one_line
@@ -24,6 +25,8 @@ class Candidate(Result):
             beaten already.
         shortfall: m/s missing at insertion; None when it is not known, 0 when it arrives.
         history: one line for each program that was solved for it.
+        solved_program: its solution within the limits on loads, where it was nearly as good; from
+            a neighbouring case if ``at_least``.
     """
 
     plan: FlightPlan
@@ -32,6 +35,7 @@ class Candidate(Result):
     at_least: bool
     shortfall: float | None
     history: tuple[str, ...]
+    solved_program: SolvedProgram | None = None
 
     @property
     def result(self) -> str:

@@ -73,7 +73,7 @@ def turned_to_its_orbit(ascent: Ascent, mission: Mission) -> Ascent:
     east = angle + with_awaited_angles_free(mission).right_ascension - mission.site.longitude
     timed = replace(mission, lift_off_time=time_to_turn(mission, east))
     steering = _about_the_axis(ascent.steering, angle)
-    flight = _flown(ascent.vehicle, timed, steering)
+    flight, kept = _flown(ascent.vehicle, timed, steering), ascent.solved_program
     return replace(
         ascent,
         mission=timed,
@@ -84,6 +84,7 @@ def turned_to_its_orbit(ascent: Ascent, mission: Mission) -> Ascent:
         certificate=_missing(ascent, flight, angle),
         partials=_without_what_is_awaited(ascent.partials, mission),
         flight_time=flight.final_time,
+        solved_program=None if kept is None else kept.with_instant_free(),
     )
 
 

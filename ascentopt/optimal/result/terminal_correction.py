@@ -9,6 +9,7 @@ import numpy as np
 from ascentopt.collocation import NotConverged, Problem, Solution, as_iterate_of, refine
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.problem.transcription import led_by
 from ascentopt.optimal.solve.refine import with_narrow_corners
 from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.progress import TimeIsUp
@@ -29,9 +30,7 @@ def correct_terminal_target(
     With coasts as long as they are, if so asked, or as long as they are best. The attempt keeps its
     solution where the program so changed is not solved.
     """
-    problem = attempt.found.problem
-    led = (*map(float, miss), *problem.parameter_values[len(miss) :])
-    problem = replace(problem, parameter_values=led)
+    problem = led_by(attempt.found.problem, miss)
     problem = _with_coasts_held(problem, task, attempt) if hold_coasts else problem
     try:
         solution = _solved_for_target(task, problem, attempt.found)

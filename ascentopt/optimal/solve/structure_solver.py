@@ -30,7 +30,13 @@ from ascentopt.optimal.problem.payload_heating import (
     heating_at,
 )
 from ascentopt.optimal.problem.phase_model import arcs_worth_elements
-from ascentopt.optimal.problem.transcription import Transcription, clearance, missing_speed
+from ascentopt.optimal.problem.transcription import (
+    Transcription,
+    clearance,
+    lead_of,
+    led_by,
+    missing_speed,
+)
 from ascentopt.optimal.problem.violations import (
     leans_on_drag,
     loads,
@@ -281,15 +287,15 @@ class StructureSolver:
     ) -> Attempt | None:
         """Solve with the limits on the arcs that an attempt watches, from its solution.
 
-        With its multipliers: the example's payload changed by half takes 30 iterations so, and 70
-        to 150, if it is solved at all, from the flight alone. None where that is not solved.
+        With its multipliers, and the lead of its plan: the example's payload changed by half takes
+        30 iterations so, and 70 to 150, if it is solved at all, from the flight alone. None where
+        that is not solved.
         """
         flight = self.within_limits(attempt.limited_arcs)
+        problem = led_by(flight.greatest_mass_problem(), lead_of(attempt.found.problem))
         settings = self.task.settings if all_iterations else self.brief_settings()
         try:
-            found = self.ladder.solve_on_record(
-                "mass", flight.greatest_mass_problem(), attempt.found, settings
-            )
+            found = self.ladder.solve_on_record("mass", problem, attempt.found, settings)
         except NotConverged:
             return None
         return self.attempt_of(found, flight)

@@ -163,6 +163,12 @@ def _coasts(plan: FlightPlan) -> bool:
     return bool(plan.restarts or plan.coast_before)
 
 
+def solved_or_skipped(task: Task, plan: FlightPlan, known: list[Attempt]) -> Iterator[Attempt]:
+    """The attempts at a structure, beside what is known, or the record why there is none."""
+    too_high = None if task.exhaustive else burned_out_below(task.vehicle, task.mission)
+    yield from _solved_or_skipped(task, plan, known, too_high)
+
+
 def _solved_or_skipped(
     task: Task, plan: FlightPlan, known: list[Attempt], too_high: str | None
 ) -> Iterator[Attempt]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import inf, isfinite
@@ -65,7 +65,11 @@ def search_by_moves(task: Task, best: Attempt, *, worth: float | None = None) ->
 
 
 def moves_in_turn(
-    task: Task, best: Attempt, *, worth: float | None = None
+    task: Task,
+    best: Attempt,
+    *,
+    worth: float | None = None,
+    settled: Iterable[FlightPlan] = (),
 ) -> AttemptsInTurn[SearchResult]:
     """The best flight that moves lead to from one within the limits.
 
@@ -73,9 +77,10 @@ def moves_in_turn(
     from a better flight it begins anew. A plan is solved for once, and again from a better flight
     that is one of its own: it was a worse local optimum that was found. ``worth`` is the least
     first gain in kg of a move; with one of its own nothing is simplified, which gains nothing.
+    Plans that are ``settled`` are not solved for.
     """
     case, kinds, whole = Case(task.vehicle, task.mission), set[str](), task.vehicle.propellant_mass
-    expected = {best.plan: best.unspent}
+    expected = {**dict.fromkeys(settled, best.unspent), best.plan: best.unspent}
     least = _least_gain(task) if worth is None else worth
     others: list[Attempt] = []
     argued: list[str] = []

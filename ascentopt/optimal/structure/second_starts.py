@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import suppress
 
 from ascentopt.errors import InputError
+from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import BRIEF
 from ascentopt.optimal.in_turn import AttemptsInTurn
@@ -31,14 +32,18 @@ another. No argument: 1.2e-4 was seen, where the two headings of one differ by u
 
 
 def search_from(
-    task: Task, attempts: list[Attempt]
+    task: Task, attempts: list[Attempt], settled: Collection[FlightPlan] = ()
 ) -> AttemptsInTurn[tuple[SearchResult, list[Attempt]]]:
     """The search by moves from the first attempt, and all attempts then, the best one first.
+
+    Plans that are ``settled`` are not solved for from it.
 
     What is still unsolved is begun once more from a flight a move away; where that is better, the
     search goes on from there.
     """
-    search = yield from _beside(moves_in_turn(task, attempts[0]), attempts[1:])
+    search = yield from _beside(
+        moves_in_turn(task, attempts[0], settled=settled), attempts[1:]
+    )
     others = best_first([*search.others, *attempts[1:]])
     turned = [*_turned(task, search.best, others)]
     again = [*_second_starts(task, search.best, others), *turned]

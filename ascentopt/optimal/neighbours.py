@@ -1,0 +1,181 @@
+"""What a neighbouring ascent knows: its solution, and how far behind other structures were.
+
+The least propellant of every structure is a function of the case. Between two cases that differ in
+numbers alone that of the best one has changed by so many kg. Every structure that would overtake it
+if its own had changed by as much the other way is solved again; all others stay beaten by what is
+left of their distance, which the answer keeps for its own neighbours. Limits on loads press on each
+structure in its own way: where one is loosened, whatever was held by it is solved again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import log
+
+import numpy as np
+
+from ascentopt.errors import InputError
+from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.result.answer import candidate_of
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.candidate import Candidate
+from ascentopt.optimal.result.lift_off_instant import with_awaited_angles_free
+from ascentopt.optimal.solve.ladder import REACHED
+from ascentopt.optimal.solve.neighbour import solve_from_neighbour
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
+from ascentopt.optimal.structure.census import SETTLED_BY
+from ascentopt.optimal.structure.enumeration import solved_or_skipped
+from ascentopt.optimal.task import Task
+from ascentopt.persistence import differences
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Neighbour:
+    """A neighbouring ascent beside what is asked now.
+
+    Args:
+        ascent: of a case that differs in numbers.
+        attempt: its solution.
+        loosened: names of the limits that were tighter.
+    """
+
+    ascent: Ascent
+    attempt: Attempt
+    loosened: tuple[str, ...] = ()
+
+
+def neighbour_of(task: Task, ascent: Ascent) -> Neighbour | None:
+    """The neighbour of a task; None where it says nothing of the structures.
+
+    Where more than numbers differ, its own search was stopped, or every structure is asked for.
+
+    Raises:
+        InputError: where the ascent does not keep its solution.
+    """
+    kept = ascent.solved_program
+    if kept is None:
+        raise InputError(
+            f"optimize: near is an ascent of {ascent.vehicle.name!r} without its solution: an "
+            "older version saved it, or its search was stopped. Solve it again, and give that."
+        )
+    mission = ascent.mission
+    if kept.awaited:
+        mission = with_awaited_angles_free(replace(mission, lift_off_time=None))
+    changes = [
+        *differences(ascent.vehicle, task.vehicle, "vehicle"),
+        *differences(mission, task.mission, "mission"),
+    ]
+    unfinished = ascent.candidates[0].standing is not Standing.BEST
+    if unfinished or task.exhaustive or not all(_is_of_degree(old, new) for _, old, new in changes):
+        return None
+    limits = ("mission.limits", "vehicle.fairing.max_heating")
+    loosened = tuple(
+        path
+        for path, old, new in changes
+        if path.startswith(limits)
+        and isinstance(old, float)
+        and isinstance(new, float)
+        and old < new
+    )
+    return Neighbour(
+        ascent=ascent, attempt=kept.attempt(ascent.vehicle, mission), loosened=loosened
+    )
+
+
+def _is_of_degree(old: object, new: object) -> bool:
+    """Whether two values differ in degree, not in kind: numbers, arrays of one shape, or names."""
+    if isinstance(old, np.ndarray) and isinstance(new, np.ndarray):
+        return bool(old.shape == new.shape)
+    if isinstance(old, float) and isinstance(new, float):
+        return True
+    return isinstance(old, str) and isinstance(new, str)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Rivals:
+    """The other structures of a neighbour, as a flight here sees them.
+
+    Args:
+        near: what knows of them.
+        best: the flight of the neighbour's structure, within the limits, here.
+        task: what is asked here.
+    """
+
+    near: Neighbour
+    best: Attempt
+    task: Task
+
+    @cached_property
+    def others(self) -> tuple[Candidate, ...]:
+        """Each structure once, as it came out best."""
+        own = [one for one in self.near.ascent.candidates[1:] if one.plan != self.best.plan]
+        ranked = sorted(own, key=lambda one: one.propellant_used or np.inf, reverse=True)
+        return tuple({one.plan: one for one in ranked}.values())
+
+    @cached_property
+    def beaten(self) -> tuple[Candidate, ...]:
+        """Those that stay beaten, or short, with what is left of their distance."""
+        return tuple(one for one in map(self._still_beaten, self.others) if one is not None)
+
+    @property
+    def to_solve(self) -> tuple[Candidate, ...]:
+        """Those that may overtake the best flight."""
+        beaten = {one.plan for one in self.beaten}
+        return tuple(one for one in self.others if one.plan not in beaten)
+
+    def solved(self, one: Candidate, known: list[Attempt]) -> Iterator[Attempt]:
+        """Attempts at one of them: from its own solution there, where that was kept."""
+        if one.solved_program is not None:
+            began = one.solved_program.attempt(self.task.vehicle, self.task.mission)
+            found = solve_from_neighbour(self.task, began)
+            if found.reached:
+                yield found
+                return
+        yield from solved_or_skipped(self.task, one.plan, known)
+
+    def told(self) -> Iterator[str]:
+        """A line for each that stays beaten."""
+        for one in self.beaten:
+            yield f"{one.plan}: {one.history[-1]}"
+
+    @cached_property
+    def _used(self) -> float:
+        """Kg that the best flight uses here."""
+        return candidate_of(self.task.vehicle, self.best, best=True).propellant_used or 0.0
+
+    @cached_property
+    def _moved(self) -> float:
+        """Kg by which the optimum has changed."""
+        left = self.best.unspent - self.best.sequence.reserve
+        used = self._used - self.near.ascent.propellant_used
+        margin = left - self.near.ascent.propellant_margin
+        return max(abs(used), abs(margin))
+
+    def _still_beaten(self, one: Candidate) -> Candidate | None:
+        bound = self._bound(one)
+        if bound is None:
+            return None
+        told = f"its optimum is {self._moved:.3g} kg from that of this case"
+        if one.propellant_used is None:
+            line = f"short by {one.shortfall:.0f} m/s in a neighbouring case; {told}"
+            return replace(one, shortfall=bound, history=(line,))
+        behind = one.propellant_used - self.near.ascent.propellant_used
+        line = f"beaten by {behind:.3g} kg in a neighbouring case; {told}"
+        return replace(
+            one, standing=Standing.BEATEN, propellant_used=bound, at_least=True, history=(line,)
+        )
+
+    def _bound(self, one: Candidate) -> float | None:
+        """Kg that it uses here, or m/s that it lacks, at least; None where it may be the best."""
+        held = self.near.loosened and not one.at_least
+        if held or one.standing not in (Standing.BEATEN, Standing.SHORT):
+            return None
+        if one.propellant_used is not None:
+            least = one.propellant_used - self._moved
+            worth = SETTLED_BY * self.task.vehicle.propellant_mass
+            return least if least > self._used + worth else None
+        speed = exhaust_speed(self.task.vehicle, self.best.plan.inserting_stage)
+        left = (one.shortfall or 0.0) - speed * log(1.0 + self._moved / self.best.final_mass)
+        return left if left > REACHED else None
