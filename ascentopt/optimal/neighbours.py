@@ -27,6 +27,7 @@ from ascentopt.optimal.solve.neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.enumeration import solved_or_skipped
+from ascentopt.optimal.structure.search import WORTH_A_BURN
 from ascentopt.optimal.task import Task
 from ascentopt.persistence import differences
 
@@ -134,6 +135,26 @@ class Rivals:
                 yield found
                 return
         yield from solved_or_skipped(self.task, one.plan, known)
+
+    @property
+    def finer(self) -> float:
+        """Kg more that the best flight takes on its fine meshes than on first ones."""
+        kept = self.near.ascent.solved_program
+        return 0.0 if kept is None else kept.finer
+
+    def best_first(self, attempts: list[Attempt]) -> list[Attempt]:
+        """Attempts by what they leave; the neighbour's structure first unless another is better.
+
+        Others are on first meshes, which promise a little more, all about as much. Better is by
+        what a burn more has to be worth: else two structures that differ by a burn of next to no
+        length would take turns.
+        """
+        ahead = self.finer + WORTH_A_BURN * self.task.vehicle.propellant_mass
+
+        def left(one: Attempt) -> float:
+            return one.unspent + (ahead if one.plan == self.best.plan else 0.0)
+
+        return sorted(attempts, key=lambda one: (not one.keeps_limits, -left(one)))
 
     def told(self) -> Iterator[str]:
         """A line for each that stays beaten."""

@@ -255,7 +255,7 @@ def _best_of_neighbours(task: Task, warm: Attempt, near: Neighbour) -> AttemptsI
     for one in rivals.to_solve:
         attempts += rivals.solved(one, attempts)
         yield attempts
-    attempts = yield from limits_imposed_in_turn(task, attempts)
+    attempts = rivals.best_first((yield from limits_imposed_in_turn(task, attempts)))
     settled = [*(one.plan for one in rivals.beaten), *(one.plan for one in attempts)]
     search, attempts = yield from search_from(task, attempts, settled)
     attempts = [ended_where_best(task, search.best), *attempts[1:]]
@@ -265,7 +265,8 @@ def _best_of_neighbours(task: Task, warm: Attempt, near: Neighbour) -> AttemptsI
     arrival = close_loop(task, best)
     told = replace(search, left_out=(*search.left_out, *rivals.told()))
     compared = _structures_compared(task, arrival.attempt, beaten, attempts, told)
-    compared = replace(compared, elsewhere=rivals.beaten)
+    finer = rivals.finer if search.best is warm else compared.finer
+    compared = replace(compared, finer=finer, elsewhere=rivals.beaten)
     return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
 
 
@@ -342,4 +343,5 @@ def _structures_compared(
             one.plan for one in beaten if one.refined and one.unspent <= best.unspent + worth
         ),
     )
-    return ComparedStructures(tuple(beaten), coarse, census(start, rest, grounds))
+    finer = 0.0 if coarse is None else coarse.unspent - best.unspent
+    return ComparedStructures(tuple(beaten), finer, census(start, rest, grounds))

@@ -42,6 +42,7 @@ class SolvedProgram(Result):
         full_throttle: names of burns held at full throttle.
         without_help_of_drag, needs_ground_clearance: what the flight is held to beside.
         awaited: whether the instant of lift-off was free, and no node or apsides asked for.
+        finer: kg more that the flight takes on these meshes than on first ones.
     """
 
     plan: FlightPlan
@@ -56,9 +57,10 @@ class SolvedProgram(Result):
     without_help_of_drag: bool
     needs_ground_clearance: bool
     awaited: bool = False
+    finer: float = 0.0
 
     @classmethod
-    def of(cls, attempt: Attempt) -> Self:
+    def of(cls, attempt: Attempt, finer: float = 0.0) -> Self:
         """What an attempt's solution is restored from."""
         found, raw = attempt.found, attempt.found.raw
         return cls(
@@ -73,6 +75,7 @@ class SolvedProgram(Result):
             full_throttle=tuple(sorted(burns_held_at_full_throttle(attempt.sequence, found))),
             without_help_of_drag=is_without_help_of_drag(found),
             needs_ground_clearance=attempt.needs_ground_clearance,
+            finer=finer,
         )
 
     def attempt(self, vehicle: Vehicle, mission: Mission) -> Attempt:

@@ -47,9 +47,10 @@ _OVERDRAW = 1e-6
 # Burns that end by their propellant take their longest duration to the last bit or so.
 _LATENESS = 1e-3  # s
 
-# s, on arcs that begin in the air. The tables of air and drag are smooth to the second derivative
+# s, on burns that begin in the air. The tables of air and drag are smooth to the second derivative
 # only; long steps that pass a knot of theirs estimate their error too low. With this bound a flight
-# to orbit keeps within a millimetre or so, without it within a centimetre or two.
+# to orbit keeps within a millimetre or so, without it within a centimetre or two. Coasts need none:
+# they are flown where drag is all but gone, a thousand seconds of it on Mars, and differ by less.
 _LONGEST_STEP_IN_AIR = 2.0
 
 # A direction or a throttle from a program that held its constraints to 1e-8 is not refused.
@@ -152,7 +153,9 @@ class _ArcFlyer:
 
     def _tolerances(self) -> Tolerances:
         air, usual = self.arc.kind.body.atmosphere, self.setting.tolerances
-        if air is None or self._moment(self.time, self.flown).altitude >= air.ceiling:
+        if air is None or not self.arc.burning:
+            return usual
+        if self._moment(self.time, self.flown).altitude >= air.ceiling:
             return usual
         return replace(usual, longest_step=_LONGEST_STEP_IN_AIR)
 

@@ -27,14 +27,13 @@ class ComparedStructures:
 
     Attributes:
         others: the attempts beside it.
-        on_first_meshes: the answer as it was on its first meshes, like theirs; None where nothing
-            was compared.
+        finer: kg more that the answer takes on its last meshes than on its first, like theirs.
         census: of the structures.
         elsewhere: structures that were solved in a neighbouring case, and stay beaten here.
     """
 
     others: tuple[Attempt, ...] = ()
-    on_first_meshes: Attempt | None = None
+    finer: float = 0.0
     census: Census | None = None
     elsewhere: tuple[Candidate, ...] = ()
 
@@ -47,7 +46,7 @@ by more it takes a change of a tenth or so to become the best, and is then begun
 def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures) -> Ascent:
     """The ascent that has arrived, with the attempts that it beat."""
     best, flight, vehicle = arrival.attempt, arrival.flight, task.vehicle
-    finer = 0.0 if beaten.on_first_meshes is None else beaten.on_first_meshes.unspent - best.unspent
+    finer = beaten.finer
     certificate = certify(best, flight, task.mission.limits, vehicle.max_heating)
     least = best.unspent - NEARLY_AS_GOOD * vehicle.propellant_mass
     return Ascent(
@@ -72,7 +71,7 @@ def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures)
         propellant_used=_used(vehicle, best),
         propellant_margin=_margin(best),
         flight_time=flight.final_time,
-        solved_program=SolvedProgram.of(best),
+        solved_program=SolvedProgram.of(best, finer),
     )
 
 
