@@ -105,7 +105,7 @@ from ascentopt.studies.simplify.simplify import simplify, simplify_curve
 from ascentopt.tables import Table
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
-__version__ = "0.2.0"
+__version__ = "0.3.0"
 
 getLogger(__name__).addHandler(NullHandler())  # nothing is printed unless the user asks for it
 

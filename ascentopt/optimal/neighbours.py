@@ -1,23 +1,27 @@
 """What a neighbouring ascent knows: its solution, and how far behind other structures were.
 
 The least propellant of every structure is a function of the case. Between two cases that differ in
-numbers alone that of the best one has changed by so many kg. Every structure that would overtake it
-if its own had changed by as much the other way is solved again; all others stay beaten by what is
-left of their distance, which the answer keeps for its own neighbours. Limits on loads press on each
-structure in its own way: where one is loosened, whatever was held by it is solved again.
+numbers alone that of the best one has changed by so many kg, and that of another may have changed
+by nothing, or by twice as much. Every structure that would overtake it so is solved again; all
+others stay beaten by what is left of their distance, which the answer keeps for its own neighbours.
+Limits on loads press on each structure in its own way: where one is loosened, whatever was held by
+it is solved again.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import log
 
 import numpy as np
 
+from ascentopt.collocation import Problem
 from ascentopt.errors import InputError
 from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.problem.violations import without_load_limits
 from ascentopt.optimal.result.answer import candidate_of
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.candidate import Candidate
@@ -25,6 +29,7 @@ from ascentopt.optimal.result.lift_off_instant import with_awaited_angles_free
 from ascentopt.optimal.solve.ladder import REACHED
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
+from ascentopt.optimal.solved_program import SolvedProgram
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.enumeration import solved_or_skipped
 from ascentopt.optimal.structure.search import WORTH_A_BURN
@@ -71,6 +76,9 @@ def neighbour_of(task: Task, ascent: Ascent) -> Neighbour | None:
     unfinished = ascent.candidates[0].standing is not Standing.BEST
     if unfinished or task.exhaustive or not all(_is_of_degree(old, new) for _, old, new in changes):
         return None
+    attempt = kept.attempt(ascent.vehicle, mission)
+    if not _has_same_program(task, attempt):
+        return None
     limits = ("mission.limits", "vehicle.fairing.max_heating")
     loosened = tuple(
         path
@@ -80,9 +88,31 @@ def neighbour_of(task: Task, ascent: Ascent) -> Neighbour | None:
         and isinstance(new, float)
         and old < new
     )
-    return Neighbour(
-        ascent=ascent, attempt=kept.attempt(ascent.vehicle, mission), loosened=loosened
-    )
+    return Neighbour(ascent=ascent, attempt=attempt, loosened=loosened)
+
+
+def _has_same_program(task: Task, attempt: Attempt) -> bool:
+    """Whether a neighbour's solution has a value for each unknown here, and no other."""
+    try:
+        sequence = task.arcs_of(attempt.plan)
+    except InputError:
+        return False
+    if sequence.names != attempt.sequence.names:
+        return False
+    vehicle, mission = task.vehicle, task.mission
+    written = attempt.transcription_of(vehicle, mission, sequence, attempt.found)
+    return _sizes(written.greatest_mass_problem()) == _sizes(attempt.found.problem)
+
+
+def _sizes(problem: Problem) -> tuple[object, ...]:
+    models = [arc.model for arc in problem.arcs]
+    arcs = [(len(one.states), len(one.controls), len(one.path)) for one in models]
+    return (*arcs, *(len(one.bounds) for one in problem.conditions), len(problem.free))
+
+
+def _without_load_limits(task: Task) -> Task:
+    limits = without_load_limits(task.mission.limits)
+    return replace(task, mission=replace(task.mission, limits=limits))
 
 
 def _is_of_degree(old: object, new: object) -> bool:
@@ -128,13 +158,21 @@ class Rivals:
 
     def solved(self, one: Candidate, known: list[Attempt]) -> Iterator[Attempt]:
         """Attempts at one of them: from its own solution there, where that was kept."""
-        if one.solved_program is not None:
-            began = one.solved_program.attempt(self.task.vehicle, self.task.mission)
-            found = solve_from_neighbour(self.task, began)
-            if found.reached:
-                yield found
-                return
-        yield from solved_or_skipped(self.task, one.plan, known)
+        warm = None if one.solved_program is None else self._from(one.solved_program)
+        if warm is not None and warm.reached:
+            yield warm
+        else:
+            yield from solved_or_skipped(self.task, one.plan, known)
+
+    def _from(self, kept: SolvedProgram) -> Attempt | None:
+        """A structure from its solution there; None where it has another program here.
+
+        A throttle that a limit asks for here or there alone is one.
+        """
+        task = self.task if kept.keeps_limits else _without_load_limits(self.task)
+        with suppress(InputError):
+            return solve_from_neighbour(task, kept.attempt(task.vehicle, task.mission))
+        return None
 
     @property
     def finer(self) -> float:
@@ -194,9 +232,9 @@ class Rivals:
         if held or one.standing not in (Standing.BEATEN, Standing.SHORT):
             return None
         if one.propellant_used is not None:
-            least = one.propellant_used - self._moved
+            behind = one.propellant_used - self.near.ascent.propellant_used - self._moved
             worth = SETTLED_BY * self.task.vehicle.propellant_mass
-            return least if least > self._used + worth else None
+            return self._used + behind if behind > worth else None
         speed = exhaust_speed(self.task.vehicle, self.best.plan.inserting_stage)
         left = (one.shortfall or 0.0) - speed * log(1.0 + self._moved / self.best.final_mass)
         return left if left > REACHED else None

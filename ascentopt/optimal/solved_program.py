@@ -16,7 +16,10 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.problem.full_throttle import burns_held_at_full_throttle
 from ascentopt.optimal.problem.phase_model import arcs_in_elements
 from ascentopt.optimal.problem.transcription import Transcription, lead_of, led_by
-from ascentopt.optimal.problem.violations import is_without_help_of_drag
+from ascentopt.optimal.problem.violations import (
+    is_without_help_of_drag,
+    without_load_limits,
+)
 from ascentopt.persistence import Result
 from ascentopt.rocket import Vehicle
 from ascentopt.tables import one_line
@@ -42,6 +45,7 @@ class SolvedProgram(Result):
         full_throttle: names of burns held at full throttle.
         without_help_of_drag, needs_ground_clearance: what the flight is held to beside.
         awaited: whether the instant of lift-off was free, and no node or apsides asked for.
+        keeps_limits: whether it is within the limits on loads, or was solved without them.
         finer: kg more that the flight takes on these meshes than on first ones.
     """
 
@@ -57,6 +61,7 @@ class SolvedProgram(Result):
     without_help_of_drag: bool
     needs_ground_clearance: bool
     awaited: bool = False
+    keeps_limits: bool = True
     finer: float = 0.0
 
     @classmethod
@@ -75,16 +80,19 @@ class SolvedProgram(Result):
             full_throttle=tuple(sorted(burns_held_at_full_throttle(attempt.sequence, found))),
             without_help_of_drag=is_without_help_of_drag(found),
             needs_ground_clearance=attempt.needs_ground_clearance,
+            keeps_limits=attempt.keeps_limits,
             finer=finer,
         )
 
     def attempt(self, vehicle: Vehicle, mission: Mission) -> Attempt:
-        """The attempt again, at the vehicle and mission that were solved.
+        """The attempt again, at the vehicle and mission that were solved, or near them.
 
         Raises:
             InputError: where the vectors do not fit: made by another version, or damaged.
         """
         sequence = sequence_of(vehicle, mission, self.plan)
+        if not self.keeps_limits:
+            mission = replace(mission, limits=without_load_limits(mission.limits))
         written = Transcription(
             vehicle=vehicle,
             mission=mission,
@@ -105,7 +113,7 @@ class SolvedProgram(Result):
             limited_arcs=frozenset(self.limited_arcs),
             shortfall=0.0,
             history=(),
-            keeps_limits=True,
+            keeps_limits=self.keeps_limits,
             needs_ground_clearance=self.needs_ground_clearance,
             refined=True,
         )

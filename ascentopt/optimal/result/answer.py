@@ -76,8 +76,11 @@ def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures)
 
 
 def _with_program(candidate: Candidate, attempt: Attempt, least: float) -> Candidate:
-    """A candidate with its solution, where that flies and leaves so many kg at least."""
-    if not attempt.flies or attempt.unspent < least:
+    """A candidate with its solution, where that ends in the orbit and leaves so many kg at least.
+
+    Also where it is beaten without the limits on loads, and they were not asked.
+    """
+    if not attempt.reached or attempt.unspent < least:
         return candidate
     return replace(candidate, solved_program=SolvedProgram.of(attempt))
 
