@@ -5,20 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.guided.deviations import Deviations
+from ascentopt.guided.flying import Flying
 from ascentopt.guided.outcomes import Outcomes
+from ascentopt.guided.prepared import Guidance, Prepared
+from ascentopt.guided.told import outcomes_of
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
+from ascentopt.steering import TabulatedSteering
 
 
 class Planned(Protocol):
     """What is to be flown: an ascent, or whatever tells as much."""
 
     @property
-    def flown_vehicle(self) -> Vehicle:
-        """Stages that stay unlit taken for payload."""
+    def vehicle(self) -> Vehicle:
+        """As described."""
 
     @property
     def mission(self) -> Mission:
@@ -27,6 +32,10 @@ class Planned(Protocol):
     @property
     def plan(self) -> FlightPlan:
         """Burns and coasts."""
+
+    @property
+    def steering(self) -> TabulatedSteering:
+        """The table."""
 
     @property
     def trajectory(self) -> Trajectory:
@@ -40,24 +49,41 @@ class DispersedFlight:
     Attributes:
         parts: names of the stages from below, then of the groups of boosters.
         arcs: names of the arcs of the plan.
+        prepared: what all draws have in common.
     """
 
     parts: tuple[str, ...]
     arcs: tuple[str, ...]
+    prepared: Prepared
 
     @classmethod
-    def of(cls, planned: Planned) -> DispersedFlight:
+    def of(cls, planned: Planned, guidance: Guidance | None = None) -> DispersedFlight:
         """Prepare a plan; takes some tenths of a second.
+
+        Args:
+            planned: an `Ascent`, or what tells as much.
+            guidance: when and how guidance steers; None for what `Guidance` says.
 
         Raises:
             InputError: for a plan that cannot be flown so, saying why.
         """
-        raise NotImplementedError
+        prepared = Prepared.of(
+            planned.vehicle,
+            planned.mission,
+            planned.plan,
+            planned.trajectory,
+            planned.steering,
+            guidance or Guidance(),
+        )
+        vehicle = planned.vehicle
+        parts = tuple(one.name for one in (*vehicle.stages, *vehicle.boosters))
+        return cls(parts, prepared.sequence.names, prepared)
 
     @property
     def nominal(self) -> Deviations:
         """One flight as described."""
-        raise NotImplementedError
+        vehicle = self.prepared.vehicle
+        return Deviations.none(1, stages=len(vehicle.stages), groups=len(vehicle.boosters))
 
     def fly(self, deviations: Deviations, *, track: bool = False) -> Outcomes:
         """Fly all draws, each as if it were alone.
@@ -72,4 +98,13 @@ class DispersedFlight:
             InputError: for deviations of another number of parts, and what leaves a stage without
                 propellant.
         """
-        raise NotImplementedError
+        got, stages = deviations.thrust.shape[1], deviations.ignition_delay.shape[1]
+        if got != len(self.parts) or stages != len(self.prepared.vehicle.stages):
+            raise InputError(
+                f"DispersedFlight: deviations are of {got} parts, {stages} of them stages; the "
+                f"vehicle has {len(self.parts)}, {len(self.prepared.vehicle.stages)} of them "
+                f"stages: {', '.join(self.parts)}. Give a column for each."
+            )
+        flying = Flying(self.prepared, deviations, track=track)
+        flying.fly()
+        return outcomes_of(flying)

@@ -1,0 +1,125 @@
+"""Guidance of N flights through a leg: what it measures, what it solves, what it has them do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ascentopt.guided.endings import Ending
+from ascentopt.guided.explicit import Aimed, Phases, Predictor
+from ascentopt.guided.fleet import Fleet, Rows
+from ascentopt.guided.leg import Leg
+from ascentopt.guided.prepared import STEPS, Prepared
+from ascentopt.guided.step import STATE
+from ascentopt.typing import Floats
+
+FIRST = 4
+"""Corrections in the first cycle of a leg: from the planned guess to where one is enough."""
+
+NEAR = 3.0
+"""Cycles before the cut-off from when on the orbit is watched."""
+
+AXIAL = STATE + 3
+
+
+class Guide:
+    """Of one leg; not to be shared by threads.
+
+    It knows place and velocity exactly, and the acceleration along the axis as an accelerometer
+    reads it; the exhaust speed, the masses of stages and the lengths of coasts it takes as planned.
+    What it measures says how much thrust there is to a kilogram, and so how fast that is burned.
+    """
+
+    def __init__(self, plan: Prepared, leg: Leg, count: int) -> None:
+        self.leg, self.guidance = leg, plan.guidance
+        self.arc = leg.first
+        self._predictor = Predictor(plan.mission.body, leg.target, STEPS)
+        self._aimed = Aimed(np.zeros((count, 3)), np.zeros((count, 3)), np.zeros(count))
+        self._fresh = np.ones(count, dtype=bool)
+
+    def begin(self, rows: Rows, fleet: Fleet) -> None:
+        """Aim as planned."""
+        own = self.leg.begin(fleet.state[rows])
+        self._keep(rows, own)
+
+    def _keep(self, rows: Rows, own: Aimed) -> None:
+        self._aimed.p[rows], self._aimed.rate[rows], self._aimed.left[rows] = (
+            own.p, own.rate, own.left
+        )  # fmt: skip
+
+    @property
+    def _last(self) -> bool:
+        return self.arc == self.leg.last
+
+    def cycle(self, rows: Rows) -> Floats:
+        """(n,) s until the next solution."""
+        far = (self._aimed.left[rows] > self.guidance.far) | (not self._last)
+        return np.where(far, 2.0, 1.0) * self.guidance.cycle
+
+    def solve(self, rows: Rows, fleet: Fleet) -> Floats:
+        """(n, 7) where to point until the next solution: p, its rate and the throttle."""
+        phases = self._phases(rows, fleet)
+        late = self._last & (self._aimed.left[rows] < self.guidance.place)
+        for group, velocity in ((~late, False), (late, True)):
+            if np.any(group):
+                self._correct(rows[group], fleet, _of(phases, group), velocity=velocity)
+        self._fresh[rows] = False
+        own = self._aimed
+        throttle = np.ones((len(rows), 1))
+        return np.concatenate([own.p[rows], own.rate[rows], throttle], axis=1)
+
+    def _phases(self, rows: Rows, fleet: Fleet) -> Phases:
+        return self.leg.phases(self.arc, fleet.thrust_ratio[rows], fleet.believed[rows])
+
+    def _correct(self, rows: Rows, fleet: Fleet, phases: Phases, *, velocity: bool) -> None:
+        """A correction for each flight; some for those that have had none, and none at the end."""
+        close = self._last & (self._aimed.left[rows] < self.guidance.cycle) & ~self._fresh[rows]
+        for again in range(FIRST):
+            chosen = ~close & (self._fresh[rows] | (again == 0))
+            if not np.any(chosen):
+                return
+            some = rows[chosen]
+            own = self._predictor.correct(
+                fleet.state[some], self._aimed.rows(some), _of(phases, chosen), velocity=velocity
+            )
+            self._keep(some, own)
+
+    def stepped(self, rows: Rows, lengths: Floats, found: Floats, fleet: Fleet) -> None:
+        """What was aimed at goes on; what was measured tells the thrust and what is burned."""
+        own, power = self._aimed, self.leg.power(self.arc)
+        own.p[rows] += lengths[:, None] * own.rate[rows]
+        if self._last:
+            own.left[rows] -= lengths
+        flow = fleet.thrust_ratio[rows] * power.thrust / power.exhaust_speed
+        fleet.believed[rows] -= flow * lengths
+        fleet.thrust_ratio[rows] = found[:, AXIAL] * fleet.believed[rows] / power.thrust
+
+    def coasted(self, rows: Rows, seconds: Floats) -> None:
+        """Between two burns of the leg."""
+        self._aimed.p[rows] += seconds[:, None] * self._aimed.rate[rows]
+
+    def cut_off(self, ending: Ending) -> Ending:
+        """The same, the orbit being watched near the end only."""
+        if ending.value is None or not self._last:
+            return ending
+        own, left = ending.value, self._aimed.left
+        most = NEAR * self.guidance.cycle
+
+        def value(rows: Rows, found: Floats, elapsed: Floats) -> Floats:
+            return np.where(left[rows] < most, own(rows, found, elapsed), -1.0)
+
+        return replace(ending, value=value)
+
+    def missing(self, rows: Rows, fleet: Fleet) -> Floats:
+        """(n,) m/s that are still wanted."""
+        power = self.leg.power(self.leg.last)
+        push = fleet.thrust_ratio[rows] * power.thrust / fleet.believed[rows]
+        share = np.minimum(self._aimed.left[rows] * push / power.exhaust_speed, 0.95)
+        return np.asarray(-power.exhaust_speed * np.log1p(-share))
+
+
+def _of(phases: Phases, chosen: np.ndarray) -> Phases:
+    return Phases(
+        phases.lengths[:, chosen], phases.accelerations[:, chosen], phases.taus[:, chosen]
+    )

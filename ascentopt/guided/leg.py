@@ -1,0 +1,129 @@
+"""A stretch that guidance steers: from where it takes over, or is lit again, to a cut-off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ascentopt.guided.explicit import Aimed, Phases
+from ascentopt.guided.planned_arc import PlannedArc
+from ascentopt.guided.rows import dot, unit
+from ascentopt.guided.targets import Target
+from ascentopt.rocket import Propulsion
+from ascentopt.typing import Floats
+
+NO_PUSH = 1e9
+"""s: tau of a coast, on which nothing is burned."""
+
+
+@dataclass(frozen=True, eq=False)
+class Power:
+    """Thrust in N and exhaust speed in m/s of a stage's engine as guidance believes them."""
+
+    thrust: float
+    exhaust_speed: float
+
+    @classmethod
+    def of(cls, engine: Propulsion) -> Power:
+        """At full throttle in vacuum; a solid motor's mean."""
+        return cls(engine.mean_thrust, engine.mean_thrust / engine.mass_flow)
+
+
+@dataclass(frozen=True, eq=False)
+class Leg:
+    """One of them.
+
+    Args:
+        arcs: of the whole plan.
+        first, last: places of its arcs.
+        since: s into the first arc at which guidance begins.
+        target: where the last arc ends.
+        powers: of the stages.
+        guess: what is aimed at where the leg begins as planned, in the frame of `local_frame`.
+    """
+
+    arcs: tuple[PlannedArc, ...]
+    first: int
+    last: int
+    since: float
+    target: Target
+    powers: tuple[Power, ...]
+    guess: Aimed
+
+    def power(self, k: int) -> Power:
+        """Of the stage that burns in an arc."""
+        return self.powers[self.arcs[k].arc.stage]
+
+    def phases(self, k: int, ratio: Floats, mass: Floats) -> Phases:
+        """What is left of the leg in arc `k`, for flights in it.
+
+        Args:
+            k: the arc, in which something burns.
+            ratio: (N,) of the thrust that was measured to the nominal one.
+            mass: (N,) kg that guidance believes in now.
+        """
+        own = self.power(k)
+        thrust = ratio * own.thrust
+        left = (mass - self.arcs[k].end[6]) * own.exhaust_speed / thrust
+        rows = [(np.maximum(left, 0.0), thrust / mass, own.exhaust_speed * mass / thrust)]
+        rows += [self._later(j, k, ratio) for j in range(k + 1, self.last + 1)]
+        lengths, pushes, taus = (np.array(column) for column in zip(*rows, strict=True))
+        return Phases(lengths, pushes, taus)
+
+    def _later(self, j: int, k: int, ratio: Floats) -> tuple[Floats, Floats, Floats]:
+        """Length, acceleration and tau of a phase to come: that of the same stage as measured."""
+        planned, ones = self.arcs[j], np.ones_like(ratio)
+        if not planned.arc.burning:
+            return planned.length * ones, 0.0 * ones, NO_PUSH * ones
+        same = planned.arc.stage == self.arcs[k].arc.stage
+        share, own = (ratio if same else ones), self.power(j)
+        push = share * own.thrust / planned.start[6]
+        length = (planned.start[6] - planned.end[6]) * own.exhaust_speed / (share * own.thrust)
+        return length, push, own.exhaust_speed / push
+
+    def begin(self, states: Floats) -> Aimed:
+        """What flights aim at first, as planned in their own frames."""
+        frame = local_frame(states)
+        count = len(states)
+        p, rate = (np.einsum("j,njk->nk", one[0], frame) for one in (self.guess.p, self.guess.rate))
+        return Aimed(p, rate, np.full(count, float(self.guess.left[0])))
+
+
+def local_frame(states: Floats) -> Floats:
+    """(N, 3, 3) unit vectors outward, ahead and along the momentum, of (N, 6+) states."""
+    out = unit(states[:, :3])
+    normal = unit(np.cross(states[:, :3], states[:, 3:6]))
+    return np.stack([out, np.cross(normal, out), normal], axis=1)
+
+
+def apoapsis_radius(mu: float, states: Floats) -> Floats:
+    """(N,) m; infinite on open orbits."""
+    return _apsis(mu, states, 1.0)
+
+
+def periapsis_radius(mu: float, states: Floats) -> Floats:
+    """(N,) m."""
+    momentum = np.cross(states[:, :3], states[:, 3:6])
+    latus = dot(momentum, momentum) / mu
+    shape = np.sqrt(np.maximum(1.0 + 2.0 * energy(mu, states) * latus / mu, 0.0))
+    return np.asarray(latus / (1.0 + shape))
+
+
+def _apsis(mu: float, states: Floats, side: float) -> Floats:
+    momentum = np.cross(states[:, :3], states[:, 3:6])
+    gained = energy(mu, states)
+    shape = np.sqrt(np.maximum(1.0 + 2.0 * gained * dot(momentum, momentum) / mu**2, 0.0))
+    with np.errstate(divide="ignore"):
+        return np.where(gained < 0.0, -0.5 * mu / gained * (1.0 + side * shape), np.inf)
+
+
+def energy(mu: float, states: Floats) -> Floats:
+    """(N,) of the orbit, J/kg."""
+    place, velocity = states[:, :3], states[:, 3:6]
+    return np.asarray(0.5 * dot(velocity, velocity) - mu / np.sqrt(dot(place, place)))
+
+
+def climb_rate(states: Floats) -> Floats:
+    """(N,) m/s away from the centre."""
+    return dot(states[:, :3], states[:, 3:6]) / np.sqrt(dot(states[:, :3], states[:, :3]))

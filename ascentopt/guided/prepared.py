@@ -1,0 +1,235 @@
+"""A plan made ready: its arcs, where guidance takes over, and what it aims at on each leg."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import acos
+
+import numpy as np
+
+from ascentopt.errors import InputError
+from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.phases.hold_down import held_down
+from ascentopt.flight.phases.reserve import reserve_of
+from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.results.trajectory import Trajectory
+from ascentopt.guided.aims import Abscissa, Aim, ArcTime
+from ascentopt.guided.explicit import Aimed, Phases, Predictor
+from ascentopt.guided.leg import Leg, Power, climb_rate, local_frame
+from ascentopt.guided.planned_arc import EndOf, PlannedArc, planned_arcs
+from ascentopt.guided.rows import unit
+from ascentopt.guided.tables import aim_of
+from ascentopt.guided.targets import AnyPlane, Fixed, Inclined, Plane, Target, ThroughNode
+from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.steering import TabulatedSteering
+from ascentopt.typing import Floats
+
+STEPS = 4
+"""Of the prediction in each phase, of equal gain in speed: more change what is burned by less than a
+part in 1e5 (benchmarks/decisions)."""
+
+LEVEL = 1e-3
+"""rad. A plane less inclined to the equator than this is aimed at as it is planned: its node is
+nowhere."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Guidance:
+    """When and how guidance steers.
+
+    Args:
+        thin: Pa of dynamic pressure. Where it stays below that until the first cut-off, and nothing
+            but engines of constant thrust burns, guidance takes over from the table.
+        cycle: s between its solutions, and twice that while more than `far` s are left to burn.
+        far: s.
+        place: s before the cut-off from when on the place where it ends is left to itself.
+        abscissa: what the table through the air counts.
+    """
+
+    thin: float = 2500.0
+    cycle: float = 1.0
+    far: float = 60.0
+    place: float = 5.0
+    abscissa: Abscissa = ArcTime()
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """All that every draw of a plan has in common.
+
+    Args:
+        vehicle: as described; `held` as it leaves the pad.
+        mission, plan, sequence: what is flown.
+        arcs: as planned.
+        aims: of the arcs and parts of arcs that the table steers; None on coasts.
+        legs: that guidance steers, in order.
+        guidance: its numbers.
+        reserve: kg that the inserting stage keeps.
+    """
+
+    vehicle: Vehicle
+    held: Vehicle
+    mission: Mission
+    plan: FlightPlan
+    sequence: Sequence
+    arcs: tuple[PlannedArc, ...]
+    aims: tuple[Aim | None, ...]
+    legs: tuple[Leg, ...]
+    guidance: Guidance
+    reserve: float
+
+    @classmethod
+    def of(
+        cls,
+        vehicle: Vehicle,
+        mission: Mission,
+        plan: FlightPlan,
+        trajectory: Trajectory,
+        steering: TabulatedSteering,
+        guidance: Guidance,
+    ) -> Prepared:
+        """Prepare it. Raises `InputError` where guidance finds no way as planned."""
+        sequence = sequence_of(vehicle, mission, plan)
+        held = held_down(vehicle.with_ballast(plan.ballast or 0.0), mission)
+        arcs = planned_arcs(sequence, trajectory, _freely_ended(vehicle, plan))
+        pairs = zip(arcs, steering.segments, strict=True)
+        aims = tuple(aim_of(one, own, guidance.abscissa, steering.axis) for one, own in pairs)
+        bare = cls(
+            vehicle, held, mission, plan, sequence, arcs, aims, (), guidance,
+            reserve_of(vehicle, mission, plan),
+        )  # fmt: skip
+        return replace(bare, legs=tuple(bare._legs()))
+
+    def leg_of(self, k: int) -> int | None:
+        """Which leg an arc is part of."""
+        for place, leg in enumerate(self.legs):
+            if leg.first <= k <= leg.last:
+                return place
+        return None
+
+    def ends_of_legs(self) -> list[int]:
+        """Places of the arcs at whose ends the flight is judged by its orbit."""
+        return [k for k, one in enumerate(self.arcs) if one.ending is EndOf.STATE]
+
+    def target(self, last: int) -> Target:
+        """Of the leg that ends with an arc: where the plan ends, in a plane as the mission asks."""
+        state = self.arcs[last].end
+        radius = float(np.linalg.norm(state[:3]))
+        climb = float(climb_rate(state[None])[0])
+        speed = float(np.linalg.norm(np.cross(state[:3], state[3:6]))) / radius
+        if last == len(self.arcs) - 1:
+            radius, climb, speed = _in_orbit(self.mission, radius, climb, speed)
+        return Target(radius, climb, speed, self._plane(state, last), not self.arcs[last].solid)
+
+    def _plane(self, state: Floats, last: int) -> Plane:
+        orbit = self.mission.orbit
+        normal = unit(np.cross(state[:3], state[3:6])[None])[0]
+        fixed = Fixed((float(normal[0]), float(normal[1]), float(normal[2])))
+        tilt = acos(float(np.clip(normal[2], -1.0, 1.0)))
+        if orbit.inclination is not None and orbit.ascending_node is not None:
+            return fixed
+        if orbit.ascending_node is not None:
+            return ThroughNode(orbit.ascending_node)
+        if orbit.inclination is None:
+            return AnyPlane()
+        if not LEVEL < tilt < np.pi - LEVEL:
+            return fixed
+        return Inclined(orbit.inclination if last == len(self.arcs) - 1 else tilt)
+
+    def _legs(self) -> list[Leg]:
+        powers = tuple(Power.of(stage.engine) for stage in self.held.stages)
+        start, legs = self._handover(), []
+        for last in self.ends_of_legs():
+            first, since = start
+            start = (last + 2, 0.0)
+            while first <= last and not self.arcs[first].arc.burning:
+                first += 1
+            if first > last:
+                continue
+            blank = Aimed(np.zeros((1, 3)), np.zeros((1, 3)), np.zeros(1))
+            leg = Leg(self.arcs, first, last, since, self.target(last), powers, blank)
+            legs.append(replace(leg, guess=self._solved(leg)))
+        return legs
+
+    def _handover(self) -> tuple[int, float]:
+        """Arc, and s into it, from when on the air is thin and engines are constant."""
+        end = self.ends_of_legs()[0]
+        place, since = end + 1, 0.0
+        for k in range(end, -1, -1):
+            one = self.arcs[k]
+            if one.upright or one.with_boosters or (one.solid and k < end):
+                break
+            thick = np.flatnonzero(one.readings.dynamic_pressure > self.guidance.thin)
+            if not len(thick):
+                place, since = k, 0.0
+                continue
+            after = int(thick[-1]) + 1
+            if after < len(one.flown.times):
+                place, since = k, float(one.flown.times[after]) - one.began
+            break
+        return place, since
+
+    def _solved(self, leg: Leg) -> Aimed:
+        """What leads a flight that goes as planned to the target, in its frame.
+
+        Raises `InputError` where nothing does.
+        """
+        one = self.arcs[leg.first]
+        k = int(np.searchsorted(one.flown.times, one.began + leg.since - 1e-9))
+        state, mass = one.flown.states[k : k + 1], one.flown.states[k : k + 1, 6]
+        later = min(int(np.searchsorted(one.flown.times, one.flown.times[k] + _TURNED)),
+                    len(one.flown.times) - 1)  # fmt: skip
+        p = one.flown.directions[k : k + 1]
+        seconds = max(float(one.flown.times[later] - one.flown.times[k]), 1e-3)
+        rate = (one.flown.directions[later] - p) / seconds
+        end = self.arcs[leg.last]
+        left = end.length if leg.last > leg.first else end.length - leg.since
+        aimed = Aimed(p, rate, np.array([left]))
+        phases = leg.phases(leg.first, np.ones(1), mass)
+        velocity = leg.first == leg.last and left < self.guidance.place
+        aimed = self._iterated(leg, state, aimed, phases, velocity=velocity)
+        frame = local_frame(state)[0]
+        return Aimed(aimed.p @ frame.T, aimed.rate @ frame.T, aimed.left)
+
+    def _iterated(
+        self, leg: Leg, state: Floats, aimed: Aimed, phases: Phases, *, velocity: bool
+    ) -> Aimed:
+        predictor = Predictor(self.mission.body, leg.target, STEPS)
+        for _ in range(_MOST):
+            before = aimed
+            aimed = predictor.correct(state, aimed, phases, velocity=velocity)
+            change = np.abs(aimed.p - before.p).max() + abs(aimed.left[0] - before.left[0]) / 1e3
+            if change < _CLOSE:
+                return aimed
+        raise InputError(
+            f"DispersedFlight: guidance finds no way from {self.arcs[leg.first].arc.name!r} to the "
+            f"end of {self.arcs[leg.last].arc.name!r} as planned; it must, to be flown with "
+            "deviations. Give an ascent whose certificate holds."
+        )
+
+
+_TURNED = 20.0
+"""s over which the rate of the planned direction is read off."""
+
+_MOST, _CLOSE = 40, 1e-9
+"""Corrections at most, and what the last one changes: convergence is quadratic."""
+
+
+def _freely_ended(vehicle: Vehicle, plan: FlightPlan) -> frozenset[int]:
+    stages = range(len(vehicle.stages))
+    free = {k for k in stages if k in plan.cut_early or plan.relights(k) > 0}
+    cut_off = plan.cut_off_stage(vehicle)
+    return frozenset(free | ({cut_off} if cut_off is not None else set()))
+
+
+def _in_orbit(
+    mission: Mission, radius: float, climb: float, speed: float
+) -> tuple[float, float, float]:
+    """What is planned is in the orbit but for what the table misses it by; a circle is exact."""
+    orbit, body = mission.orbit, mission.body
+    low, high = orbit.periapsis_radius_around(body), orbit.apoapsis_radius_around(body)
+    if low is not None and low == high:
+        return low, 0.0, float(np.sqrt(body.gravitational_parameter / low))
+    return radius, climb, speed
