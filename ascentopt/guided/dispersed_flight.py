@@ -10,6 +10,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.guided.deviations import Deviations
 from ascentopt.guided.flying import Flying
+from ascentopt.guided.handover import with_handover
 from ascentopt.guided.outcomes import Outcomes
 from ascentopt.guided.prepared import Guidance, Prepared
 from ascentopt.guided.told import outcomes_of
@@ -75,6 +76,7 @@ class DispersedFlight:
             planned.steering,
             guidance or Guidance(),
         )
+        prepared = with_handover(prepared)
         vehicle = planned.vehicle
         parts = tuple(one.name for one in (*vehicle.stages, *vehicle.boosters))
         return cls(parts, prepared.sequence.names, prepared)

@@ -57,10 +57,10 @@ class Flying:
         self.fleet.reading[:, 0] = pad
         self.ground = pad - GIVE
 
-    def fly(self) -> None:
-        """All arcs; what became of the flights is in the attributes."""
+    def fly(self, last: int | None = None) -> None:
+        """All arcs, or those up to one; what became of the flights is in the attributes."""
         self._note(self.fleet.under_way)
-        for k, planned in enumerate(self.plan.arcs):
+        for k, planned in enumerate(self.plan.arcs[: None if last is None else last + 1]):
             self._light(k)
             self._fly_arc(k, planned)
             self._joint(k, planned)
@@ -163,7 +163,8 @@ class Flying:
         assert self.guide is not None
         self.guide.arc = k
         stepper = self._stepper(planned, Guided())
-        self._until(stepper, rows, self.guide.cut_off(ending), self.guide, leg.since)
+        since = leg.since if k == leg.first else 0.0
+        self._until(stepper, rows, self.guide.cut_off(ending), self.guide, since)
 
     def _end_burn(self, k: int, planned: PlannedArc, leg: Leg | None) -> None:
         """Who ran dry before the orbit aimed at is over, if it is the inserting stage."""

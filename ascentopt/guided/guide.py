@@ -39,7 +39,8 @@ class Guide:
         self._fresh = np.ones(count, dtype=bool)
 
     def begin(self, rows: Rows, fleet: Fleet) -> None:
-        """Aim as planned."""
+        """Aim as planned, and believe in the mass as planned."""
+        fleet.believed[rows] = self.leg.planned_mass
         own = self.leg.begin(fleet.state[rows])
         self._keep(rows, own)
 
@@ -74,7 +75,8 @@ class Guide:
 
     def _correct(self, rows: Rows, fleet: Fleet, phases: Phases, *, velocity: bool) -> None:
         """A correction for each flight; some for those that have had none, and none at the end."""
-        close = self._last & (self._aimed.left[rows] < self.guidance.cycle) & ~self._fresh[rows]
+        left, cycle = self._aimed.left[rows], self.guidance.cycle
+        close = self._last & (np.abs(left) < cycle) & ~self._fresh[rows]
         for again in range(FIRST):
             chosen = ~close & (self._fresh[rows] | (again == 0))
             if not np.any(chosen):

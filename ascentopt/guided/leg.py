@@ -55,6 +55,13 @@ class Leg:
         """Of the stage that burns in an arc."""
         return self.powers[self.arcs[k].arc.stage]
 
+    @property
+    def planned_mass(self) -> float:
+        """Kg aboard where the leg begins as planned."""
+        flown = self.arcs[self.first].flown
+        times = flown.times - flown.times[0]
+        return float(np.interp(self.since, times, flown.states[:, 6]))
+
     def phases(self, k: int, ratio: Floats, mass: Floats) -> Phases:
         """What is left of the leg in arc `k`, for flights in it.
 

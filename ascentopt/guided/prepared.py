@@ -40,15 +40,16 @@ class Guidance:
     """When and how guidance steers.
 
     Args:
-        thin: Pa of dynamic pressure. Where it stays below that until the first cut-off, and nothing
-            but engines of constant thrust burns, guidance takes over from the table.
+        cost: share of the propellant. Guidance takes over from the table as early as that costs a
+            flight as planned no more than this; what it neglects is the air, and that a fairing may
+            go sooner higher up.
         cycle: s between its solutions, and twice that while more than `far` s are left to burn.
         far: s.
         place: s before the cut-off from when on the place where it ends is left to itself.
         abscissa: what the table through the air counts.
     """
 
-    thin: float = 2500.0
+    cost: float = 1e-4
     cycle: float = 1.0
     far: float = 60.0
     place: float = 5.0
@@ -100,7 +101,17 @@ class Prepared:
             vehicle, held, mission, plan, sequence, arcs, aims, (), guidance,
             reserve_of(vehicle, mission, plan),
         )  # fmt: skip
-        return replace(bare, legs=tuple(bare._legs()))
+        starts = [(last + 2, 0.0) for last in bare.ends_of_legs()]
+        return replace(bare, legs=bare._legs(starts[:-1], bare.ends_of_legs()[1:]))
+
+    def handing_over(self, first: int, since: float) -> Prepared:
+        """The same with guidance from so many seconds into an arc of the first leg on.
+
+        Raises `InputError` where guidance finds no way from there.
+        """
+        last = self.ends_of_legs()[0]
+        later = tuple(leg for leg in self.legs if leg.last != last)
+        return replace(self, legs=(*self._legs([(first, since)], [last]), *later))
 
     def leg_of(self, k: int) -> int | None:
         """Which leg an arc is part of."""
@@ -138,38 +149,16 @@ class Prepared:
             return fixed
         return Inclined(orbit.inclination if last == len(self.arcs) - 1 else tilt)
 
-    def _legs(self) -> list[Leg]:
+    def _legs(self, starts: list[tuple[int, float]], ends: list[int]) -> tuple[Leg, ...]:
         powers = tuple(Power.of(stage.engine) for stage in self.held.stages)
-        start, legs = self._handover(), []
-        for last in self.ends_of_legs():
-            first, since = start
-            start = (last + 2, 0.0)
+        legs = []
+        for (first, since), last in zip(starts, ends, strict=True):
             while first <= last and not self.arcs[first].arc.burning:
                 first += 1
-            if first > last:
-                continue
             blank = Aimed(np.zeros((1, 3)), np.zeros((1, 3)), np.zeros(1))
             leg = Leg(self.arcs, first, last, since, self.target(last), powers, blank)
             legs.append(replace(leg, guess=self._solved(leg)))
-        return legs
-
-    def _handover(self) -> tuple[int, float]:
-        """Arc, and s into it, from when on the air is thin and engines are constant."""
-        end = self.ends_of_legs()[0]
-        place, since = end + 1, 0.0
-        for k in range(end, -1, -1):
-            one = self.arcs[k]
-            if one.upright or one.with_boosters or (one.solid and k < end):
-                break
-            thick = np.flatnonzero(one.readings.dynamic_pressure > self.guidance.thin)
-            if not len(thick):
-                place, since = k, 0.0
-                continue
-            after = int(thick[-1]) + 1
-            if after < len(one.flown.times):
-                place, since = k, float(one.flown.times[after]) - one.began
-            break
-        return place, since
+        return tuple(legs)
 
     def _solved(self, leg: Leg) -> Aimed:
         """What leads a flight that goes as planned to the target, in its frame.
