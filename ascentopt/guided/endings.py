@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ascentopt.guided.coast_ahead import CoastAhead
 from ascentopt.guided.fleet import Fleet, Rows
 from ascentopt.guided.leg import apoapsis_radius, climb_rate, energy
 from ascentopt.guided.parts import Parts, Side
@@ -188,7 +189,8 @@ class Endings:
         """At the climb rate as planned, or where the burn would end at the radius asked for.
 
         On the way to an apoapsis the climb rate tells the place. From an apoapsis that is too high
-        no short burn ends in the orbit, but before it there is a place from which one does.
+        no short burn ends in the orbit, but before it there is a place from which one does. A flight
+        that leaves its periapsis is beyond the climb rate too, but comes back to it before.
         """
         planned, burn = self.plan.arcs[k], self.plan.arcs[k + 1]
         length, next_length = planned.length, self.plan.arcs[k + 1].length
@@ -205,7 +207,7 @@ class Endings:
             there = radius + gained + 0.5 * rising * next_length - goal
             passed = np.maximum((climb - rising), there / next_length)
             late = np.maximum(passed, elapsed / (LATEST * length) - 1.0)
-            return np.where(elapsed > 0.5 * length, late, -1.0)
+            return np.asarray(late)
 
         return Ending(value=value)
 
@@ -217,7 +219,10 @@ class Endings:
         return before > after > -0.01 * float(np.linalg.norm(states[-1][3:6]))
 
     def _state(self, k: int) -> Ending:
-        """In the orbit aimed at, by its energy; on the way to another burn by its apoapsis."""
+        """In the orbit aimed at, by its energy; on the way to another burn by its apoapsis.
+
+        Where the coast to that burn begins in the air, by the apoapsis beyond it.
+        """
         mu = self.plan.mission.body.gravitational_parameter
         if self.plan.arcs[k].solid:
             return self._empty(k)
@@ -227,6 +232,10 @@ class Endings:
             goal = 0.5 * (target.speed**2 + target.climb**2) - mu / target.radius
             return replace(dry, value=lambda rows, found, elapsed: energy(mu, found) / abs(goal)
                            + 1.0)  # fmt: skip
+        ahead = CoastAhead.of(self.plan.arcs[k + 1], 1.0 + self.plan.guidance.denser)
+        if ahead is not None:
+            goal = ahead.planned
+            return replace(dry, value=lambda rows, found, elapsed: ahead.beyond(found, goal))
         far = float(apoapsis_radius(mu, self.plan.arcs[k].end[None])[0])
         return replace(
             dry, value=lambda rows, found, elapsed: apoapsis_radius(mu, found) / far - 1.0

@@ -30,10 +30,11 @@ def with_handover(plan: Prepared) -> Prepared:
     instants = _instants(plan)
     if not instants:
         return plan
+    most = _cost(plan) + plan.guidance.cost
     low, high, best = -1, len(instants), plan
     while high - low > 1:
         tried = (low + high) // 2
-        found = _taking_over(plan, *instants[tried])
+        found = _taking_over(plan, *instants[tried], most)
         if found is None:
             low = tried
         else:
@@ -41,13 +42,13 @@ def with_handover(plan: Prepared) -> Prepared:
     return best
 
 
-def _taking_over(plan: Prepared, first: int, since: float) -> Prepared | None:
+def _taking_over(plan: Prepared, first: int, since: float, most: float) -> Prepared | None:
     """The plan with that handover; None where it costs too much."""
     try:
         found = plan.handing_over(first, since)
     except InputError:
         return None
-    return found if _cost(found) <= plan.guidance.cost else None
+    return found if _cost(found) <= most else None
 
 
 def _cost(plan: Prepared) -> float:
@@ -85,6 +86,7 @@ def _instants(plan: Prepared) -> list[tuple[int, float]]:
 
 def _place(plan: Prepared, first: int, last: int, time: float) -> tuple[int, float] | None:
     """The arc that burns at a time or next, and the planned sample there."""
+    thin = plan.thin
     for k in range(first, last + 1):
         one = plan.arcs[k]
         if not one.arc.burning or one.began + one.length <= time:
@@ -93,5 +95,7 @@ def _place(plan: Prepared, first: int, last: int, time: float) -> tuple[int, flo
             continue
         times = one.flown.times
         sample = min(int(np.searchsorted(times, time)), len(times) - 1)
+        if np.any(one.readings.dynamic_pressure[sample:] > thin):
+            return None
         return k, float(times[sample] - times[0])
     return None

@@ -35,17 +35,27 @@ LEVEL = 1e-3
 nowhere."""
 
 
+ANY_ANGLE = 0.5
+"""rad: guidance hardly ever turns the axis farther from the motion through the air."""
+
+ANY_ANGLE_PRESSURE = 5e3
+"""Pa, where no limit on q alpha says more (common practice, no source)."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Guidance:
     """When and how guidance steers.
 
     Args:
         cost: share of the propellant. Guidance takes over from the table as early as that costs a
-            flight as planned no more than this; what it neglects is the air, and that a fairing may
-            go sooner higher up.
+            flight as planned no more than this beyond what the table alone costs; what it neglects
+            is the air, and that a fairing may go sooner higher up.
         cycle: s between its solutions, and twice that while more than `far` s are left to burn.
         far: s.
         place: s before the cut-off from when on the place where it ends is left to itself.
+        denser: share by which the air on a coast may be denser than nominal without that the
+            apoapsis comes short of the plan: from a higher one the orbit is reached at small cost,
+            from a lower one hardly.
         abscissa: what the table through the air counts.
     """
 
@@ -53,6 +63,7 @@ class Guidance:
     cycle: float = 1.0
     far: float = 60.0
     place: float = 5.0
+    denser: float = 0.15
     abscissa: Abscissa = ArcTime()
 
 
@@ -112,6 +123,12 @@ class Prepared:
         last = self.ends_of_legs()[0]
         later = tuple(leg for leg in self.legs if leg.last != last)
         return replace(self, legs=(*self._legs([(first, since)], [last]), *later))
+
+    @property
+    def thin(self) -> float:
+        """Pa of dynamic pressure below which any angle of attack keeps its limit with q."""
+        limit = self.mission.limits.q_alpha
+        return ANY_ANGLE_PRESSURE if limit is None else limit / ANY_ANGLE
 
     def leg_of(self, k: int) -> int | None:
         """Which leg an arc is part of."""
