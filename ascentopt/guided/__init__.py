@@ -1,4 +1,4 @@
-"""Flights as they are flown: with deviations, the table through the air, and guidance into the orbit.
+"""Flights as they are flown: with deviations, by the table through the air, guided into the orbit.
 
 `DispersedFlight.of(ascent)` prepares an optimum once; `fly(deviations)` flies any number of draws
 side by side and returns their `Outcomes`. A draw's outcome does not depend on what is flown beside

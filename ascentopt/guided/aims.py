@@ -21,9 +21,9 @@ class Aim(ABC):
 
     @abstractmethod
     def at(self, body: Body, view: View, given: Expr) -> tuple[Expr, Expr]:
-        """At an instant: `view.phase_time` is the time into the arc, `given` (8) what guidance says.
+        """At an instant; `view.phase_time` is the time into the arc.
 
-        The last of `given` is the time into the step.
+        `given` (8) is what guidance says, and last the time into the step.
         """
 
 

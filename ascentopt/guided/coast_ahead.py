@@ -59,7 +59,7 @@ class CoastAhead:
 
     @property
     def planned(self) -> float:
-        """m of the apoapsis as the plan has it, in air as it is."""
+        """Radius of the apoapsis in m as the plan has it, in air as it is."""
         bare = replace(self, denser=1.0)
         return float(bare.apoapsis(self.coast.start[None])[0])
 

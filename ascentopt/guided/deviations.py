@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -52,7 +53,7 @@ class AirDeviations:
     def __len__(self) -> int:
         return len(self.density)
 
-    def __getitem__(self, chosen: object) -> AirDeviations:
+    def __getitem__(self, chosen: Any) -> AirDeviations:
         """Some of the draws, by a slice, a mask or indices."""
         rows = {n: _rows(getattr(self, n), chosen) for n in ("density", "east", "north")}
         return replace(self, **rows)
@@ -132,7 +133,7 @@ class Deviations:
         """`count` flights of a vehicle of so many stages and groups of boosters as described."""
         parts = stages + groups
         shapes = {"P": (count, parts), "S": (count, stages), "1": (count,), "3": (count, 3)}
-        filled = {
+        filled: dict[str, Any] = {
             name: np.full(shapes[shape], 1.0 if name in _FACTORS else 0.0)
             for name, shape in _SHAPES.items()
         }
@@ -141,9 +142,9 @@ class Deviations:
     def __len__(self) -> int:
         return len(self.payload)
 
-    def __getitem__(self, chosen: object) -> Deviations:
+    def __getitem__(self, chosen: Any) -> Deviations:
         """Some of the draws, by a slice, a mask or indices."""
-        rows = {name: _rows(getattr(self, name), chosen) for name in _ARRAYS}
+        rows: dict[str, Any] = {name: _rows(getattr(self, name), chosen) for name in _ARRAYS}
         return Deviations(**rows, air=None if self.air is None else self.air[chosen])
 
 
@@ -174,5 +175,5 @@ def _check_shape(owner: object, name: str, shape: tuple[int, ...], fix: str) -> 
         )
 
 
-def _rows(array: Floats, chosen: object) -> Floats:
-    return np.atleast_1d(array[chosen]) if array.ndim == 1 else np.atleast_2d(array[chosen])  # type: ignore[index]
+def _rows(array: Floats, chosen: Any) -> Floats:
+    return np.atleast_1d(array[chosen]) if array.ndim == 1 else np.atleast_2d(array[chosen])

@@ -77,9 +77,9 @@ class DispersedFlight:
             guidance or Guidance(),
         )
         prepared = with_handover(prepared)
-        vehicle = planned.vehicle
-        parts = tuple(one.name for one in (*vehicle.stages, *vehicle.boosters))
-        return cls(parts, prepared.sequence.names, prepared)
+        stages = [one.name for one in planned.vehicle.stages]
+        groups = [one.name for one in planned.vehicle.boosters]
+        return cls((*stages, *groups), prepared.sequence.names, prepared)
 
     @property
     def nominal(self) -> Deviations:

@@ -161,15 +161,17 @@ class Endings:
 
             def limit(fleet: Fleet, rows: Rows, elapsed: Floats) -> Floats:
                 clock = elapsed if starts else fleet.time[rows]
-                return lit + burn[rows] - clock
+                return np.asarray(lit + burn[rows] - clock)
 
             return Ending(limit=limit)
         if planned.solid or planned.arc.kind.throttled:
             return Ending(value=lambda rows, found, elapsed: found[:, BURNED] / load[rows] - 1.0)
         flow = own.numbers[:, 1]
-        return Ending(
-            limit=lambda fleet, rows, elapsed: (load - fleet.state[:, BURNED])[rows] / flow[rows]
-        )
+
+        def until_dry(fleet: Fleet, rows: Rows, elapsed: Floats) -> Floats:
+            return np.asarray((load - fleet.state[:, BURNED])[rows] / flow[rows])
+
+        return Ending(limit=until_dry)
 
     def _burned(self, k: int) -> Ending:
         goal = self._planned_burned(k)
@@ -189,8 +191,8 @@ class Endings:
         """At the climb rate as planned, or where the burn would end at the radius asked for.
 
         On the way to an apoapsis the climb rate tells the place. From an apoapsis that is too high
-        no short burn ends in the orbit, but before it there is a place from which one does. A flight
-        that leaves its periapsis is beyond the climb rate too, but comes back to it before.
+        no short burn ends in the orbit, but before it there is a place from which one does. A
+        flight that leaves its periapsis is beyond that climb rate too, but not when it comes back.
         """
         planned, burn = self.plan.arcs[k], self.plan.arcs[k + 1]
         length, next_length = planned.length, self.plan.arcs[k + 1].length

@@ -1,4 +1,4 @@
-"""Where within a step something happens: the length at which a value passes zero, for many flights."""
+"""Where within a step something happens: the length at which a value passes zero."""
 
 from __future__ import annotations
 

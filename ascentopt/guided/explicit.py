@@ -26,7 +26,7 @@ from ascentopt.typing import Floats
 from ascentopt.world.body import Body
 
 FULLY = 0.9
-"""Of tau: the longest burn that is predicted. A tenth of the mass is left then, which no stage has."""
+"""Of tau: the longest burn that is predicted. No stage has less than the tenth left then."""
 
 TURN = 0.3
 """rad by which one correction turns p at most, and the share by which it changes the burn: farther
@@ -120,7 +120,7 @@ class Predictor:
         wrong, matrix = self._system(conditions, slopes, aimed, phases)
         if velocity:
             self._only_velocity(wrong, matrix, states)
-        change = -np.linalg.solve(matrix, wrong[..., None])[..., 0]
+        change = np.asarray(-np.linalg.solve(matrix, wrong[..., None])[..., 0], dtype=np.float64)
         change *= _damping(change, aimed)[:, None]
         left = aimed.left + change[:, -1]
         tau = phases.taus[-1]
@@ -164,3 +164,16 @@ def _damping(change: Floats, aimed: Aimed) -> Floats:
     longer = np.abs(change[:, -1]) / np.maximum(aimed.left, 1.0)
     most = np.maximum(turn, longer)
     return np.asarray(np.minimum(1.0, TURN / np.maximum(most, 1e-12)))
+
+
+def fastest_turn(aimed: Aimed) -> Floats:
+    """(N,) rad/s at which the thrust turns at most from now to the cut-off.
+
+    p moves along a straight line; it turns fastest where it passes nearest to zero.
+    """
+    p, rate, left = aimed.p, aimed.rate, aimed.left
+    squared = np.maximum((rate**2).sum(axis=1), 1e-300)
+    nearest = np.clip(-(p * rate).sum(axis=1) / squared, 0.0, np.maximum(left, 0.0))
+    there = p + nearest[:, None] * rate
+    across = np.linalg.norm(np.cross(p, rate), axis=1)
+    return np.asarray(across / np.maximum((there**2).sum(axis=1), 1e-300))

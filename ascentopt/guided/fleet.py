@@ -7,13 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from ascentopt.flight.phases.arc_kind import Guidance
-from ascentopt.guided.aims import AIM, Aim
+from ascentopt.guided.aims import Aim
 from ascentopt.guided.deviations import Deviations
 from ascentopt.guided.parts import ArcNumbers, Side
 from ascentopt.guided.planned_arc import PlannedArc
 from ascentopt.guided.rows import OverRows
 from ascentopt.guided.step import READ, STATE, StepForm, step_function
 from ascentopt.typing import Floats
+
+NO_AIM = (1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0)
+"""What guidance says where nobody listens: any direction, at full throttle."""
 
 Rows = np.ndarray
 """(n,) indices of some of the flights."""
@@ -97,8 +100,7 @@ class Stepper:
         if air is not None:
             stacked = np.stack([air.density, air.east, air.north], axis=2)
             self._air = stacked.reshape(len(deviations), -1)
-        self._no_aim = np.tile([1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0], (len(deviations), 1))
-        assert self._no_aim.shape[1] == AIM
+        self._no_aim = np.tile(NO_AIM, (len(deviations), 1))
 
     def __call__(
         self, fleet: Fleet, rows: Rows, elapsed: Floats, lengths: Floats, aim: Floats | None = None

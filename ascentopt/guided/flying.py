@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
+from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.arc_kind import Guidance as Who
 from ascentopt.guided.aims import Aim, Guided
 from ascentopt.guided.deviations import Deviations
 from ascentopt.guided.endings import Ending, Endings
+from ascentopt.guided.events import first_length
 from ascentopt.guided.fleet import Fleet, Rows, Stepper
 from ascentopt.guided.guide import Guide
 from ascentopt.guided.leg import Leg
 from ascentopt.guided.parts import Parts
 from ascentopt.guided.planned_arc import EndOf, PlannedArc
 from ascentopt.guided.prepared import Prepared
-from ascentopt.guided.events import first_length
 from ascentopt.guided.tracks import Tracking
 from ascentopt.typing import Floats
 
@@ -72,8 +73,6 @@ class Flying:
 
     def _frame(self, start: Floats) -> Floats:
         """(3, 3) rows east, north and up of the pad."""
-        from ascentopt.flight.guidance.surroundings import Surroundings
-
         found = np.array(Surroundings(self.plan.mission.body).at(start))
         return np.stack([found[3:6], found[6:9], found[:3]])
 
@@ -152,19 +151,16 @@ class Flying:
 
     guide: Guide | None = None
 
-    def _guided(
-        self, k: int, planned: PlannedArc, leg: Leg, rows: Rows, ending: Ending
-    ) -> None:
-        if k == leg.first:
-            self.guide = Guide(self.plan, leg, len(self.deviations))
-            self.guide.begin(rows, self.fleet)
-            first = self.plan.legs[0] is leg
-            self.handover[rows] = self.fleet.time[rows] if first else self.handover[rows]
-        assert self.guide is not None
-        self.guide.arc = k
-        stepper = self._stepper(planned, Guided())
+    def _guided(self, k: int, planned: PlannedArc, leg: Leg, rows: Rows, ending: Ending) -> None:
+        guide = self.guide
+        if guide is None or k == leg.first:
+            guide = self.guide = Guide(self.plan, leg, len(self.deviations))
+            guide.begin(rows, self.fleet)
+            waiting = rows[np.isnan(self.handover[rows])]
+            self.handover[waiting] = self.fleet.time[waiting]
+        guide.arc = k
         since = leg.since if k == leg.first else 0.0
-        self._until(stepper, rows, self.guide.cut_off(ending), self.guide, since)
+        self._until(self._stepper(planned, Guided()), rows, guide.cut_off(ending), guide, since)
 
     def _end_burn(self, k: int, planned: PlannedArc, leg: Leg | None) -> None:
         """Who ran dry before the orbit aimed at is over, if it is the inserting stage."""
@@ -238,12 +234,12 @@ class Flying:
         aim: Floats | None,
     ) -> np.ndarray:
         """Which flights met their ending within the step; these are stepped to it alone."""
-        fleet = self.fleet
-        if ending.value is None:
+        fleet, passing = self.fleet, ending.value
+        if passing is None:
             return np.zeros(len(rows), dtype=bool)
         begun = np.concatenate([fleet.state[rows], fleet.reading[rows]], axis=1)
-        before = ending.value(rows, begun, elapsed[rows])
-        after = ending.value(rows, found, elapsed[rows] + lengths)
+        before = passing(rows, begun, elapsed[rows])
+        after = passing(rows, found, elapsed[rows] + lengths)
         met = (after >= 0.0) & (before < 0.0)
         if not np.any(met):
             return met
@@ -254,8 +250,7 @@ class Flying:
             return stepper(fleet, some, elapsed[some], tried, own)
 
         def value(tried: Floats) -> Floats:
-            assert ending.value is not None
-            return ending.value(some, stepped(tried), elapsed[some] + tried)
+            return passing(some, stepped(tried), elapsed[some] + tried)
 
         lengths[met] = first_length(value, before[met], after[met], lengths[met])
         found[met] = stepped(lengths[met])
@@ -275,6 +270,6 @@ class Flying:
 
     @cached_property
     def ceiling(self) -> float:
-        """m above which coasts take long steps."""
+        """Altitude in m above which coasts take long steps."""
         air = self.plan.mission.body.atmosphere
         return -np.inf if air is None else air.ceiling

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ascentopt.guided.endings import Ending
-from ascentopt.guided.explicit import Aimed, Phases, Predictor
+from ascentopt.guided.explicit import Aimed, Phases, Predictor, fastest_turn
 from ascentopt.guided.fleet import Fleet, Rows
 from ascentopt.guided.leg import Leg
 from ascentopt.guided.prepared import STEPS, Prepared
@@ -19,6 +19,10 @@ FIRST = 4
 
 NEAR = 3.0
 """Cycles before the cut-off from when on the orbit is watched."""
+
+TURN = 1.0
+"""rad that the thrust may turn by in a cycle where the mission sets no limit: what turns faster is
+over before guidance looks again, and asked for only by places that are out of reach."""
 
 AXIAL = STATE + 3
 
@@ -37,6 +41,7 @@ class Guide:
         self._predictor = Predictor(plan.mission.body, leg.target, STEPS)
         self._aimed = Aimed(np.zeros((count, 3)), np.zeros((count, 3)), np.zeros(count))
         self._fresh = np.ones(count, dtype=bool)
+        self._fastest = plan.mission.limits.pitch_rate or TURN / plan.guidance.cycle
 
     def begin(self, rows: Rows, fleet: Fleet) -> None:
         """Aim as planned, and believe in the mass as planned."""
@@ -82,10 +87,17 @@ class Guide:
             if not np.any(chosen):
                 return
             some = rows[chosen]
-            own = self._predictor.correct(
-                fleet.state[some], self._aimed.rows(some), _of(phases, chosen), velocity=velocity
-            )
+            before, left_over = self._aimed.rows(some), _of(phases, chosen)
+            own = self._predictor.correct(fleet.state[some], before, left_over, velocity=velocity)
+            wild = fastest_turn(own) > self._fastest
+            if not velocity and np.any(wild):
+                self._correct_velocity(some[wild], fleet, before.rows(wild), _of(left_over, wild))
+                some, own = some[~wild], own.rows(~wild)
             self._keep(some, own)
+
+    def _correct_velocity(self, rows: Rows, fleet: Fleet, before: Aimed, phases: Phases) -> None:
+        """Where a vehicle cannot turn as fast as the place asks for, the place is given up."""
+        self._keep(rows, self._predictor.correct(fleet.state[rows], before, phases, velocity=True))
 
     def stepped(self, rows: Rows, lengths: Floats, found: Floats, fleet: Fleet) -> None:
         """What was aimed at goes on; what was measured tells the thrust and what is burned."""

@@ -1,4 +1,4 @@
-"""When guidance takes over from the table: as early as costs a flight as planned next to nothing."""
+"""When guidance takes over: as early as costs a flight as planned next to nothing."""
 
 from __future__ import annotations
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from enum import IntEnum
+from typing import Any
 
 import numpy as np
 
@@ -43,7 +44,7 @@ class Loads:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Misses:
-    """By how much the ends of N flights miss the orbit, as positions and velocities; signs: too much.
+    """What the ends of N flights have too much for the orbit, as positions and velocities.
 
     Against the place of the orbit asked for that is nearest in its sense: on a circle that of its
     radius, on an ellipse that at the radius (or, with its periapsis placed, the angle) where the
@@ -144,17 +145,15 @@ class Outcomes:
     @classmethod
     def joined(cls, pieces: list[Outcomes]) -> Outcomes:
         """Of several, one after the other; tracks are left out."""
-        return cls(**{
-            one.name: _joined([getattr(piece, one.name) for piece in pieces])
-            for one in fields(cls)
-            if one.name != "track"
-        })
+        joined: Outcomes = _joined([replace(piece, track=None) for piece in pieces])
+        return joined
 
 
-def _joined(values: list[object]) -> object:
+def _joined(values: list[Any]) -> Any:
     first = values[0]
+    if first is None:
+        return None
     if isinstance(first, np.ndarray):
-        return np.concatenate(values)  # type: ignore[arg-type]
-    kind = type(first)
-    names = [one.name for one in fields(kind)]  # type: ignore[arg-type]
-    return kind(**{name: _joined([getattr(value, name) for value in values]) for name in names})
+        return np.concatenate(values)
+    names = [one.name for one in fields(first)]
+    return type(first)(**{name: _joined([getattr(one, name) for one in values]) for name in names})

@@ -13,7 +13,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.guided.deviations import Deviations
 from ascentopt.guided.planned_arc import PlannedArc
 from ascentopt.mission import Mission
-from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rocket import BoosterGroup, SolidMotor, Stage, Vehicle
 from ascentopt.typing import Floats
 
 
@@ -58,7 +58,7 @@ class Parts:
     ) -> Parts:
         """What leaves the pad. Raises `InputError` where a tank would hold nothing."""
         parts = cls(held_down(vehicle.with_ballast(plan.ballast or 0.0), mission), deviations)
-        for place, part in enumerate((*parts.vehicle.stages, *parts.vehicle.boosters)):
+        for place, part in enumerate(parts.named):
             least = float(parts._loads(place).min(initial=np.inf))
             if least <= 0.0:
                 raise InputError(
@@ -72,15 +72,19 @@ class Parts:
         """N."""
         return len(self.deviations)
 
+    @property
+    def named(self) -> list[Stage | BoosterGroup]:
+        """Stages from below, then groups of boosters."""
+        return [*self.vehicle.stages, *self.vehicle.boosters]
+
     def _loads(self, place: int) -> Floats:
         """(N,) kg of propellant in one part."""
-        part = (*self.vehicle.stages, *self.vehicle.boosters)[place]
+        part = self.named[place]
         return part.propellant_mass + self.deviations.propellant[:, place]
 
     def _share(self, place: int) -> Floats:
         """(N,) of the nominal propellant."""
-        part = (*self.vehicle.stages, *self.vehicle.boosters)[place]
-        return self._loads(place) / part.propellant_mass
+        return self._loads(place) / self.named[place].propellant_mass
 
     def load(self, stage: int) -> Floats:
         """(N,) kg of propellant in a stage."""
@@ -90,7 +94,7 @@ class Parts:
         """(N,) kg more than described in what stands on a stage."""
         own = self.deviations
         stages = slice(stage + 1, len(self.vehicle.stages))
-        return own.payload + (own.dry_mass + own.propellant)[:, stages].sum(axis=1)
+        return np.asarray(own.payload + (own.dry_mass + own.propellant)[:, stages].sum(axis=1))
 
     def added(self) -> Floats:
         """(N,) kg more than described at lift-off."""
@@ -163,10 +167,10 @@ class Parts:
         )
 
 
-def _burns_in(group: object, planned: PlannedArc) -> bool:
+def _burns_in(group: BoosterGroup, planned: PlannedArc) -> bool:
     """Whether boosters burn in the middle of an arc, as planned."""
     middle = planned.began + 0.5 * planned.length
-    return bool(planned.with_boosters and group.ignition_time < middle < group.burn_out_time)  # type: ignore[attr-defined]
+    return bool(planned.with_boosters and group.ignition_time < middle < group.burn_out_time)
 
 
 @dataclass(frozen=True, eq=False)

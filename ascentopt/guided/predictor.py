@@ -36,8 +36,8 @@ def phase_function(form: PhaseForm) -> ca.Function:
     """A phase with its slopes.
 
     From the state (6), its slopes by the unknowns (42, a column after another), p and its rate (6),
-    and the phase's burn: its begin from now on, length, acceleration and tau, and whether its length
-    is the unknown one (5), to state and slopes at its end (48).
+    and the phase's burn: its begin from now on, length, acceleration and tau, and whether its
+    length is the unknown one (5), to state and slopes at its end (48).
     """
     x, slopes = ca.SX.sym("x", PREDICTED), ca.SX.sym("s", PREDICTED * UNKNOWN)
     law, burn = ca.SX.sym("law", 6), ca.SX.sym("b", 5)

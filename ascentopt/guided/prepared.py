@@ -14,7 +14,7 @@ from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.guided.aims import Abscissa, Aim, ArcTime
+from ascentopt.guided.aims import Abscissa, Aim, AirSpeed
 from ascentopt.guided.explicit import Aimed, Phases, Predictor
 from ascentopt.guided.leg import Leg, Power, climb_rate, local_frame
 from ascentopt.guided.planned_arc import EndOf, PlannedArc, planned_arcs
@@ -27,8 +27,8 @@ from ascentopt.steering import TabulatedSteering
 from ascentopt.typing import Floats
 
 STEPS = 4
-"""Of the prediction in each phase, of equal gain in speed: more change what is burned by less than a
-part in 1e5 (benchmarks/decisions)."""
+"""Of the prediction in each phase, of equal gain in speed: more change what a burn is predicted to
+take by a part in 1e5 at most (benchmarks/decisions)."""
 
 LEVEL = 1e-3
 """rad. A plane less inclined to the equator than this is aimed at as it is planned: its node is
@@ -64,7 +64,7 @@ class Guidance:
     far: float = 60.0
     place: float = 5.0
     denser: float = 0.15
-    abscissa: Abscissa = ArcTime()
+    abscissa: Abscissa = AirSpeed()
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,9 +169,8 @@ class Prepared:
     def _legs(self, starts: list[tuple[int, float]], ends: list[int]) -> tuple[Leg, ...]:
         powers = tuple(Power.of(stage.engine) for stage in self.held.stages)
         legs = []
-        for (first, since), last in zip(starts, ends, strict=True):
-            while first <= last and not self.arcs[first].arc.burning:
-                first += 1
+        for (start, since), last in zip(starts, ends, strict=True):
+            first = next(k for k in range(start, last + 1) if self.arcs[k].arc.burning)
             blank = Aimed(np.zeros((1, 3)), np.zeros((1, 3)), np.zeros(1))
             leg = Leg(self.arcs, first, last, since, self.target(last), powers, blank)
             legs.append(replace(leg, guess=self._solved(leg)))

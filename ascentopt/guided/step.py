@@ -11,7 +11,7 @@ Differential Equations I, 2nd ed., 1993, sec. II.1). Deviations enter where the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import casadi as ca
@@ -151,7 +151,8 @@ class _Given:
 
     def _numbers(self, time: Expr, elapsed: Expr, mass: Expr, density: Expr) -> Expr:
         """Those of the arc as the forces are to see them now."""
-        kind, own = self.form.kind, ArcParameters.of(self.form.kind, self.numbers)
+        kind = self.form.kind
+        own = ArcParameters[Expr].of(kind, self.numbers)
         lit = own.core_ignition
         if kind.core_curve is not None and kind.core_by_mass:
             lit = mass + (lit - mass) / self.motors[1]
@@ -162,9 +163,8 @@ class _Given:
             time - self.motors[2 + 3 * k] * (time - one)
             for k, one in enumerate(own.side_ignitions)
         )
-        seen = replace(
-            own, reference_area=density * own.reference_area, core_ignition=lit, side_ignitions=sides
-        )
+        area = density * own.reference_area
+        seen = replace(own, reference_area=area, core_ignition=lit, side_ignitions=sides)
         return ca.vertcat(*seen.numbers)
 
 
@@ -218,5 +218,3 @@ class Reading:
     nominal_heating: int = STATE + 5
     throttle: int = STATE + 6
 
-
-assert len(fields(Reading)) == READ

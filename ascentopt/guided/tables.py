@@ -15,11 +15,13 @@ EVERY = 0.25
 missed by 1e-4 rad between them."""
 
 _APART = 1e-6
-"""Of the abscissa's span: knots closer than that are parted, since a table must rise. A jump becomes
-as steep."""
+"""Of the abscissa's span: knots closer than that are parted, since a table must rise. A jump
+becomes as steep."""
 
 
-def aim_of(planned: PlannedArc, segment: SteeringSegment, abscissa: Abscissa, axis: Axis) -> Aim | None:
+def aim_of(
+    planned: PlannedArc, segment: SteeringSegment, abscissa: Abscissa, axis: Axis
+) -> Aim | None:
     """What steers an arc before guidance does; None where nothing burns."""
     if not planned.arc.burning:
         return None

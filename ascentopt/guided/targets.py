@@ -2,7 +2,8 @@
 
 Six conditions at the end: radius, climb and speed across it are those planned, and three more of
 plane and costates. What may turn freely must not gain by turning: about an axis e that is the
-component along e of A = v x p - r x p' (p and p' the costate of velocity and minus that of position).
+component along e of A = v x p - r x p', where p is the costate of velocity and p' minus that of
+position.
 """
 
 from __future__ import annotations
@@ -50,7 +51,7 @@ class EndExpressions:
 
     @property
     def momentum(self) -> Expr:
-        """(3,)"""
+        """(3,) of a unit of mass."""
         return ca.cross(self.place, self.velocity)
 
 
