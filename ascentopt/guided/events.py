@@ -11,7 +11,10 @@ from ascentopt.typing import Floats
 _CLOSE = 1e-9
 """s: at ten km/s a hundredth of a millimetre."""
 
-_MOST = 60
+_HALVED = 3
+"""One try in so many halves the bracket: where a value is flat at zero the others hardly move."""
+
+_MOST = 120
 
 
 def first_length(
@@ -30,12 +33,13 @@ def first_length(
     low, high = np.zeros_like(length), length.copy()
     at_low, at_high = np.minimum(before, -1e-300), after.copy()
     side = np.zeros_like(length)
-    for _ in range(_MOST):
+    for k in range(_MOST):
         if np.all((high - low < _CLOSE) | (at_high == 0.0)):
             break
         with np.errstate(divide="ignore", invalid="ignore"):
             tried = high - at_high * (high - low) / (at_high - at_low)
-        tried = np.where((tried > low) & (tried < high), tried, 0.5 * (low + high))
+        inside = (tried > low) & (tried < high) & (k % _HALVED > 0)
+        tried = np.where(inside, tried, 0.5 * (low + high))
         found = value(tried)
         above = found >= 0.0
         at_low = np.where(above, np.where(side > 0.0, 0.5 * at_low, at_low), found)

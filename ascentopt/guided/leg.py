@@ -106,23 +106,27 @@ def local_frame(states: Floats) -> Floats:
 
 def apoapsis_radius(mu: float, states: Floats) -> Floats:
     """(N,) m; infinite on open orbits."""
-    return _apsis(mu, states, 1.0)
+    latus, shape = _ellipse(mu, states)
+    with np.errstate(divide="ignore"):
+        return np.where(shape < 1.0, latus / np.maximum(1.0 - shape, 0.0), np.inf)
 
 
 def periapsis_radius(mu: float, states: Floats) -> Floats:
     """(N,) m."""
-    momentum = np.cross(states[:, :3], states[:, 3:6])
-    latus = dot(momentum, momentum) / mu
-    shape = np.sqrt(np.maximum(1.0 + 2.0 * energy(mu, states) * latus / mu, 0.0))
+    latus, shape = _ellipse(mu, states)
     return np.asarray(latus / (1.0 + shape))
 
 
-def _apsis(mu: float, states: Floats, side: float) -> Floats:
+def _ellipse(mu: float, states: Floats) -> tuple[Floats, Floats]:
+    """(N,) semi-latus rectum in m, and eccentricity.
+
+    By e cos nu = p/r - 1 and e sin nu = climb sqrt(p/mu), which a circle leaves its digits.
+    """
     momentum = np.cross(states[:, :3], states[:, 3:6])
-    gained = energy(mu, states)
-    shape = np.sqrt(np.maximum(1.0 + 2.0 * gained * dot(momentum, momentum) / mu**2, 0.0))
-    with np.errstate(divide="ignore"):
-        return np.where(gained < 0.0, -0.5 * mu / gained * (1.0 + side * shape), np.inf)
+    latus = dot(momentum, momentum) / mu
+    cosine = latus / np.sqrt(dot(states[:, :3], states[:, :3])) - 1.0
+    sine = climb_rate(states) * np.sqrt(latus / mu)
+    return latus, np.asarray(np.hypot(cosine, sine))
 
 
 def energy(mu: float, states: Floats) -> Floats:

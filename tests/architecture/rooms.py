@@ -27,7 +27,7 @@ ROWS = (
     ("descriptions",),
     ("flight",),
     ("steering",),
-    ("rules",),
+    ("rules", "guided"),
     ("collocation",),
     ("optimal",),
     ("studies", "baselines"),
