@@ -9,11 +9,11 @@ from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.guided.deviations import Deviations
-from ascentopt.guided.flying import Flying
-from ascentopt.guided.handover import with_handover
+from ascentopt.guided.flights.flying import Flying
+from ascentopt.guided.flights.handover import with_handover
+from ascentopt.guided.flights.told import outcomes_of
+from ascentopt.guided.guidance.prepared import Guidance, Prepared
 from ascentopt.guided.outcomes import Outcomes
-from ascentopt.guided.prepared import Guidance, Prepared
-from ascentopt.guided.told import outcomes_of
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering

@@ -55,6 +55,14 @@ ROWS = {
         ("programme",),
         ("knots", "gravity_turn"),
     ),
+    "guided": (
+        ("deviations", "outcomes"),
+        ("steps",),
+        ("plan",),
+        ("guidance",),
+        ("flights",),
+        ("dispersed_flight",),
+    ),
     "rules": (("insertion",), ("laws",), ("evaluate",), ("tune",), ("catalogue",)),
     "collocation": (
         ("mesh",),

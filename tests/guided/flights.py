@@ -45,7 +45,7 @@ def some(flight: DispersedFlight, count: int, seed: int = 1) -> Deviations:
     """Thrust 1 %, Isp 0.3 %, masses 0.5 %, density 10 %, wind 10 m/s; one standard deviation."""
     draw = np.random.default_rng(seed).standard_normal
     vehicle = flight.prepared.vehicle
-    parts = [*vehicle.stages, *vehicle.boosters]
+    parts: list[ao.Stage | ao.BoosterGroup] = [*vehicle.stages, *vehicle.boosters]
     shape, stages = (count, len(parts)), len(vehicle.stages)
     dry = np.array([one.dry_mass for one in parts])
     load = np.array([one.propellant_mass for one in parts])

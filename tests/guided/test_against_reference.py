@@ -10,11 +10,11 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.simulation.simulate import simulate
-from ascentopt.guided.aims import ArcTime
 from ascentopt.guided.deviations import AirDeviations, Deviations
 from ascentopt.guided.dispersed_flight import DispersedFlight
-from ascentopt.guided.flying import Flying
-from ascentopt.guided.prepared import Guidance
+from ascentopt.guided.flights.flying import Flying
+from ascentopt.guided.guidance.prepared import Guidance
+from ascentopt.guided.steps.aims import ArcTime
 from ascentopt.typing import Floats
 from tests.guided.flights import ascent
 

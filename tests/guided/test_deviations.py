@@ -37,7 +37,7 @@ def ends(deviations: Deviations) -> np.ndarray:
 )
 def test_nonsense_is_refused(field: str, value: np.ndarray, rule: str) -> None:
     with pytest.raises(ao.InputError, match=rule):
-        changed(**{field: value})
+        changed(1, **{field: value})
 
 
 def test_air_of_another_number_of_draws_is_refused() -> None:

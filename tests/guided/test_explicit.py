@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from ascentopt.guided.explicit import Aimed, Predictor, fastest_turn
-from ascentopt.guided.leg import Leg
-from ascentopt.guided.prepared import STEPS
+from ascentopt.guided.guidance.explicit import Aimed, Predictor, fastest_turn
+from ascentopt.guided.guidance.leg import Leg
+from ascentopt.guided.guidance.prepared import STEPS
 from tests.guided.flights import ready
 
 
@@ -43,7 +43,8 @@ def test_it_converges_from_afar(name: str) -> None:
     leg, state, aimed = leg_and_state(name)
     predictor = Predictor(ready(name).prepared.mission.body, leg.target, STEPS)
     phases = leg.phases(leg.first, np.ones(1), state[:, 6])
-    one = Aimed(aimed.p + [[0.15, -0.1, 0.05]], 0.8 * aimed.rate, 0.9 * aimed.left)
+    askew = aimed.p + np.array([0.15, -0.1, 0.05])
+    one = Aimed(askew, 0.8 * aimed.rate, 0.9 * aimed.left)
     for _ in range(12):
         one = predictor.correct(state, one, phases, velocity=False)
     assert one.p == pytest.approx(aimed.p, abs=1e-8)

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 import ascentopt as ao
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
-from ascentopt.guided.events import first_length
-from ascentopt.guided.flying import COAST
-from ascentopt.guided.rows import OverRows
-from ascentopt.guided.step import STATE, StepForm, step_function
+from ascentopt.guided.flights.flying import COAST
+from ascentopt.guided.steps.events import first_length
+from ascentopt.guided.steps.rows import OverRows
+from ascentopt.guided.steps.step import STATE, StepForm, step_function
 from ascentopt.typing import Floats
 from tests.guided.flights import as_planned, none, ready, some
 
@@ -50,8 +50,9 @@ def test_a_coast_keeps_energy_and_momentum(
     after = coasted(state, 50 * COAST, 50)
 
     def kept(x: Floats) -> Floats:
-        energy = 0.5 * x[0, 3:6] @ x[0, 3:6] - BARE.gravitational_parameter / np.linalg.norm(x[0, :3])
-        return np.array([energy, *np.cross(x[0, :3], x[0, 3:6])])
+        place, velocity = x[0, :3], x[0, 3:6]
+        fall = BARE.gravitational_parameter / np.linalg.norm(place)
+        return np.array([0.5 * velocity @ velocity - fall, *np.cross(place, velocity)])
 
     assert kept(after) == pytest.approx(kept(state), rel=1e-8, abs=1e2)
     assert after[0, 6] == state[0, 6]
@@ -104,7 +105,7 @@ def test_an_event_is_found_within_its_step(root: float, power: int, scale: float
     roots = np.array([root, 0.5])
 
     def value(tried: Floats) -> Floats:
-        return scale * np.sign(tried - roots) * np.abs(tried - roots) ** power
+        return np.asarray(scale * np.sign(tried - roots) * np.abs(tried - roots) ** power)
 
     found = first_length(value, value(np.zeros(2)), value(np.ones(2)), np.ones(2))
     assert found == pytest.approx(roots, abs=2e-9)

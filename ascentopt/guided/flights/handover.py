@@ -8,11 +8,11 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.guided.deviations import Deviations
-from ascentopt.guided.flying import Flying
+from ascentopt.guided.flights.flying import Flying
+from ascentopt.guided.flights.told import outcomes_of
+from ascentopt.guided.guidance.prepared import Prepared
 from ascentopt.guided.outcomes import End
-from ascentopt.guided.planned_arc import EndOf
-from ascentopt.guided.prepared import Prepared
-from ascentopt.guided.told import outcomes_of
+from ascentopt.guided.plan.planned_arc import EndOf
 
 POSITION, VELOCITY = 100.0, 0.1
 """m and m/s that an insertion may miss its orbit by."""

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from ascentopt.flight.phases.arc_kind import Guidance
-from ascentopt.guided.aims import Aim
 from ascentopt.guided.deviations import Deviations
-from ascentopt.guided.parts import ArcNumbers, Side
-from ascentopt.guided.planned_arc import PlannedArc
-from ascentopt.guided.rows import OverRows
-from ascentopt.guided.step import READ, STATE, StepForm, step_function
+from ascentopt.guided.plan.parts import ArcNumbers, Side
+from ascentopt.guided.plan.planned_arc import PlannedArc
+from ascentopt.guided.steps.aims import Aim
+from ascentopt.guided.steps.rows import OverRows
+from ascentopt.guided.steps.step import READ, STATE, StepForm, step_function
 from ascentopt.typing import Floats
 
 NO_AIM = (1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0)

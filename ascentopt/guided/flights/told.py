@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from ascentopt.guided.flying import Flying
-from ascentopt.guided.leg import apoapsis_radius, climb_rate, periapsis_radius
+from ascentopt.guided.flights.flying import Flying
+from ascentopt.guided.guidance.leg import apoapsis_radius, climb_rate, periapsis_radius
 from ascentopt.guided.outcomes import End, Loads, Misses, Outcomes
-from ascentopt.guided.rows import dot
+from ascentopt.guided.steps.rows import dot
 from ascentopt.typing import Floats
 
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ascentopt.guided.explicit import Aimed, Phases
-from ascentopt.guided.planned_arc import PlannedArc
-from ascentopt.guided.rows import dot, unit
-from ascentopt.guided.targets import Target
+from ascentopt.guided.guidance.explicit import Aimed, Phases
+from ascentopt.guided.guidance.targets import Target
+from ascentopt.guided.plan.planned_arc import PlannedArc
+from ascentopt.guided.steps.rows import dot, unit
 from ascentopt.rocket import Propulsion
 from ascentopt.typing import Floats
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.guided.leg import apoapsis_radius, climb_rate
-from ascentopt.guided.planned_arc import PlannedArc
-from ascentopt.guided.rows import OverRows
-from ascentopt.guided.step import STATE, StepForm, step_function
+from ascentopt.guided.guidance.leg import apoapsis_radius, climb_rate
+from ascentopt.guided.plan.planned_arc import PlannedArc
+from ascentopt.guided.steps.rows import OverRows
+from ascentopt.guided.steps.step import STATE, StepForm, step_function
 from ascentopt.typing import Floats
 from ascentopt.world.body import Body
 

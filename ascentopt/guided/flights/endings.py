@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.guided.coast_ahead import CoastAhead
-from ascentopt.guided.fleet import Fleet, Rows
-from ascentopt.guided.leg import apoapsis_radius, climb_rate, energy
-from ascentopt.guided.parts import Parts, Side
-from ascentopt.guided.planned_arc import EndOf
-from ascentopt.guided.prepared import Prepared
-from ascentopt.guided.step import STATE
+from ascentopt.guided.flights.fleet import Fleet, Rows
+from ascentopt.guided.guidance.coast_ahead import CoastAhead
+from ascentopt.guided.guidance.leg import apoapsis_radius, climb_rate, energy
+from ascentopt.guided.guidance.prepared import Prepared
+from ascentopt.guided.plan.parts import Parts, Side
+from ascentopt.guided.plan.planned_arc import EndOf
+from ascentopt.guided.steps.step import STATE
 from ascentopt.rocket import SolidMotor
 from ascentopt.typing import Floats
 

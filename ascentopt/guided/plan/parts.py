@@ -11,7 +11,7 @@ from ascentopt.flight.phases.arc_kind import ArcParameters
 from ascentopt.flight.phases.hold_down import held_down
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.guided.deviations import Deviations
-from ascentopt.guided.planned_arc import PlannedArc
+from ascentopt.guided.plan.planned_arc import PlannedArc
 from ascentopt.mission import Mission
 from ascentopt.rocket import BoosterGroup, SolidMotor, Stage, Vehicle
 from ascentopt.typing import Floats

@@ -20,7 +20,7 @@ from ascentopt.flight.dynamics.forces import Forces, Instant, forces
 from ascentopt.flight.dynamics.local_frame import local_axes
 from ascentopt.flight.guidance.direction import view_of
 from ascentopt.flight.phases.arc_kind import ArcKind, ArcParameters, Guidance
-from ascentopt.guided.aims import AIM, Aim
+from ascentopt.guided.steps.aims import AIM, Aim
 from ascentopt.typing import Expr
 
 STATE = 8

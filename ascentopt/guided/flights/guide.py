@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from ascentopt.guided.endings import Ending
-from ascentopt.guided.explicit import Aimed, Phases, Predictor, fastest_turn
-from ascentopt.guided.fleet import Fleet, Rows
-from ascentopt.guided.leg import Leg
-from ascentopt.guided.prepared import STEPS, Prepared
-from ascentopt.guided.step import STATE
+from ascentopt.guided.flights.endings import Ending
+from ascentopt.guided.flights.fleet import Fleet, Rows
+from ascentopt.guided.guidance.explicit import Aimed, Phases, Predictor, fastest_turn
+from ascentopt.guided.guidance.leg import Leg
+from ascentopt.guided.guidance.prepared import STEPS, Prepared
+from ascentopt.guided.steps.step import STATE
 from ascentopt.typing import Floats
 
 FIRST = 4

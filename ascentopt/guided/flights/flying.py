@@ -9,17 +9,17 @@ import numpy as np
 
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.arc_kind import Guidance as Who
-from ascentopt.guided.aims import Aim, Guided
 from ascentopt.guided.deviations import Deviations
-from ascentopt.guided.endings import Ending, Endings
-from ascentopt.guided.events import first_length
-from ascentopt.guided.fleet import Fleet, Rows, Stepper
-from ascentopt.guided.guide import Guide
-from ascentopt.guided.leg import Leg
-from ascentopt.guided.parts import Parts
-from ascentopt.guided.planned_arc import EndOf, PlannedArc
-from ascentopt.guided.prepared import Prepared
-from ascentopt.guided.tracks import Tracking
+from ascentopt.guided.flights.endings import Ending, Endings
+from ascentopt.guided.flights.fleet import Fleet, Rows, Stepper
+from ascentopt.guided.flights.guide import Guide
+from ascentopt.guided.flights.tracks import Tracking
+from ascentopt.guided.guidance.leg import Leg
+from ascentopt.guided.guidance.prepared import Prepared
+from ascentopt.guided.plan.parts import Parts
+from ascentopt.guided.plan.planned_arc import EndOf, PlannedArc
+from ascentopt.guided.steps.aims import Aim, Guided
+from ascentopt.guided.steps.events import first_length
 from ascentopt.typing import Floats
 
 STEP = 0.5

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from ascentopt.flight.dynamics.local_frame import Axis
-from ascentopt.guided.aims import Abscissa, Aim, AirSpeed, Altitude, Tabled, Upright
-from ascentopt.guided.planned_arc import PlannedArc
+from ascentopt.guided.plan.planned_arc import PlannedArc
+from ascentopt.guided.steps.aims import Abscissa, Aim, AirSpeed, Altitude, Tabled, Upright
 from ascentopt.steering.table.segment import SteeringSegment
 from ascentopt.typing import Floats
 

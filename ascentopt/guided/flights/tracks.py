@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ascentopt.guided.fleet import Fleet, Rows
+from ascentopt.guided.flights.fleet import Fleet, Rows
 from ascentopt.guided.outcomes import Track
 from ascentopt.typing import Floats
 

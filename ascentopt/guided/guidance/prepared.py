@@ -14,13 +14,13 @@ from ascentopt.flight.phases.reserve import reserve_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
-from ascentopt.guided.aims import Abscissa, Aim, AirSpeed
-from ascentopt.guided.explicit import Aimed, Phases, Predictor
-from ascentopt.guided.leg import Leg, Power, climb_rate, local_frame
-from ascentopt.guided.planned_arc import EndOf, PlannedArc, planned_arcs
-from ascentopt.guided.rows import unit
-from ascentopt.guided.tables import aim_of
-from ascentopt.guided.targets import AnyPlane, Fixed, Inclined, Plane, Target, ThroughNode
+from ascentopt.guided.guidance.explicit import Aimed, Phases, Predictor
+from ascentopt.guided.guidance.leg import Leg, Power, climb_rate, local_frame
+from ascentopt.guided.guidance.targets import AnyPlane, Fixed, Inclined, Plane, Target, ThroughNode
+from ascentopt.guided.plan.planned_arc import EndOf, PlannedArc, planned_arcs
+from ascentopt.guided.plan.tables import aim_of
+from ascentopt.guided.steps.aims import Abscissa, Aim, AirSpeed
+from ascentopt.guided.steps.rows import unit
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.steering import TabulatedSteering

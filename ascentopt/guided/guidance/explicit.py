@@ -6,14 +6,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ascentopt.guided.predictor import (
+from ascentopt.guided.guidance.predictor import (
     PREDICTED,
     UNKNOWN,
     PhaseForm,
     phase_function,
 )
-from ascentopt.guided.rows import OverRows, unit
-from ascentopt.guided.targets import (
+from ascentopt.guided.guidance.targets import (
     CLIMB,
     CONDITIONS,
     ENDED,
@@ -22,6 +21,7 @@ from ascentopt.guided.targets import (
     Target,
     target_function,
 )
+from ascentopt.guided.steps.rows import OverRows, unit
 from ascentopt.typing import Floats
 from ascentopt.world.body import Body
 

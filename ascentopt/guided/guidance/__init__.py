@@ -1,0 +1,1 @@
+"""How guidance predicts and solves the rest of a burn, and what it aims at."""

@@ -1,0 +1,1 @@
+"""Steps of integration of many flights with deviations, compiled, and where events fall in them."""
