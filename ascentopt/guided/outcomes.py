@@ -15,10 +15,14 @@ class End(IntEnum):
     """Why a flight ended."""
 
     IN_ORBIT = 0
-    """Guidance cut off the last burn where the orbit asked for was reached."""
+    """Guidance cut off the last burn where the orbit asked for was reached.
+
+    A last stage that cannot be cut off, since it is a solid motor, ended above ground and air."""
 
     SHORT = 1
-    """The last burn ran out of propellant before that; what is missing is told."""
+    """The last burn ran out of propellant before that, or a solid motor left the orbit too low.
+
+    What is missing is told."""
 
     FELL = 2
     """It came down to the ground on the way, and was over there."""

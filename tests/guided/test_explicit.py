@@ -24,7 +24,7 @@ def leg_and_state(name: str) -> tuple[Leg, np.ndarray, Aimed]:
 def test_slopes_are_those_of_differences(name: str) -> None:
     leg, state, aimed = leg_and_state(name)
     predictor = Predictor(ready(name).prepared.mission.body, leg.target, STEPS)
-    phases = leg.phases(leg.first, np.ones(1), state[:, 6])
+    phases = leg.phases(leg.first, np.ones(1), state[:, 6], np.full(1, leg.since))
     _, slopes = predictor.ends(state, aimed, phases)
     unknowns = np.concatenate([aimed.p[0], aimed.rate[0], aimed.left])
     for k, size in enumerate([1e-5] * 3 + [1e-8] * 3 + [1e-4]):
@@ -42,7 +42,7 @@ def test_slopes_are_those_of_differences(name: str) -> None:
 def test_it_converges_from_afar(name: str) -> None:
     leg, state, aimed = leg_and_state(name)
     predictor = Predictor(ready(name).prepared.mission.body, leg.target, STEPS)
-    phases = leg.phases(leg.first, np.ones(1), state[:, 6])
+    phases = leg.phases(leg.first, np.ones(1), state[:, 6], np.full(1, leg.since))
     askew = aimed.p + np.array([0.15, -0.1, 0.05])
     one = Aimed(askew, 0.8 * aimed.rate, 0.9 * aimed.left)
     for _ in range(12):

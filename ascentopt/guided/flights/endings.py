@@ -39,12 +39,14 @@ class Ending:
     Args:
         limit: seconds left, exactly; None where nothing tells.
         value: passes zero from below at the end; None where nothing does.
+        orbit: the same where the burn is cut off: for the orbit aimed at, or as much as planned.
         stops: seconds left to other instants that are to be stepped on.
         met_at_once: whether a value that is not below zero where the arc begins ends it there.
     """
 
     limit: Limit | None = None
     value: Value | None = None
+    orbit: Value | None = None
     stops: tuple[Limit, ...] = ()
     met_at_once: bool = False
 
@@ -70,6 +72,18 @@ class Ending:
             return lengths, np.zeros(len(rows), dtype=bool)
         left = self.limit(fleet, rows, elapsed)
         return np.minimum(lengths, left), left <= lengths
+
+    @property
+    def passing(self) -> Value | None:
+        """What passes zero first of the two; None where neither does."""
+        one, other = self.value, self.orbit
+        if one is None or other is None:
+            return one or other
+
+        def either(rows: Rows, found: Floats, elapsed: Floats) -> Floats:
+            return np.maximum(one(rows, found, elapsed), other(rows, found, elapsed))
+
+        return either
 
     def until(self, seconds: float) -> Ending:
         """The same, but after so many seconds of the arc at the latest."""
@@ -176,7 +190,7 @@ class Endings:
     def _burned(self, k: int) -> Ending:
         goal = self._planned_burned(k)
         stops = self._empty(k)
-        return replace(stops, value=lambda rows, found, elapsed: found[:, BURNED] / goal - 1.0)
+        return replace(stops, orbit=lambda rows, found, elapsed: found[:, BURNED] / goal - 1.0)
 
     def _planned_burned(self, k: int) -> float:
         """Kg of its tank that the core has burned when an arc ends as planned."""
@@ -232,15 +246,16 @@ class Endings:
         if k == len(self.plan.arcs) - 1:
             target = self.plan.target(k)
             goal = 0.5 * (target.speed**2 + target.climb**2) - mu / target.radius
-            return replace(dry, value=lambda rows, found, elapsed: energy(mu, found) / abs(goal)
-                           + 1.0)  # fmt: skip
+            return replace(
+                dry, orbit=lambda rows, found, elapsed: energy(mu, found) / abs(goal) + 1.0
+            )
         ahead = CoastAhead.of(self.plan.arcs[k + 1], 1.0 + self.plan.guidance.denser)
         if ahead is not None:
             goal = ahead.planned
-            return replace(dry, value=lambda rows, found, elapsed: ahead.beyond(found, goal))
+            return replace(dry, orbit=lambda rows, found, elapsed: ahead.beyond(found, goal))
         far = float(apoapsis_radius(mu, self.plan.arcs[k].end[None])[0])
         return replace(
-            dry, value=lambda rows, found, elapsed: apoapsis_radius(mu, found) / far - 1.0
+            dry, orbit=lambda rows, found, elapsed: apoapsis_radius(mu, found) / far - 1.0
         )
 
 

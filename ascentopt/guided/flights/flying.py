@@ -207,7 +207,7 @@ class Flying:
         over = ending.over(fleet, rows, elapsed[rows])
         rows = rows[~over]
         while len(rows):
-            aim = None if guide is None else guide.solve(rows, fleet)
+            aim = None if guide is None else guide.solve(rows, fleet, elapsed[rows])
             lengths, last = ending.lengths(
                 fleet, rows, elapsed[rows], self._step(rows, guide, stepper)
             )
@@ -234,7 +234,7 @@ class Flying:
         aim: Floats | None,
     ) -> np.ndarray:
         """Which flights met their ending within the step; these are stepped to it alone."""
-        fleet, passing = self.fleet, ending.value
+        fleet, passing = self.fleet, ending.passing
         if passing is None:
             return np.zeros(len(rows), dtype=bool)
         begun = np.concatenate([fleet.state[rows], fleet.reading[rows]], axis=1)

@@ -41,6 +41,8 @@ class Guide:
         self._predictor = Predictor(plan.mission.body, leg.target, STEPS)
         self._aimed = Aimed(np.zeros((count, 3)), np.zeros((count, 3)), np.zeros(count))
         self._fresh = np.ones(count, dtype=bool)
+        self._throttle = np.ones(count)
+        self._bearable = plan.mission.limits.axial_acceleration
         self._fastest = plan.mission.limits.pitch_rate or TURN / plan.guidance.cycle
 
     def begin(self, rows: Rows, fleet: Fleet) -> None:
@@ -63,20 +65,38 @@ class Guide:
         far = (self._aimed.left[rows] > self.guidance.far) | (not self._last)
         return np.where(far, 2.0, 1.0) * self.guidance.cycle
 
-    def solve(self, rows: Rows, fleet: Fleet) -> Floats:
-        """(n, 7) where to point until the next solution: p, its rate and the throttle."""
-        phases = self._phases(rows, fleet)
+    def solve(self, rows: Rows, fleet: Fleet, elapsed: Floats) -> Floats:
+        """(n, 7) where to point until the next solution: p, its rate and the throttle.
+
+        `elapsed` (n,) is the time into the arc, s.
+        """
+        phases = self._phases(rows, fleet, elapsed)
         late = self._last & (self._aimed.left[rows] < self.guidance.place)
         for group, velocity in ((~late, False), (late, True)):
             if np.any(group):
                 self._correct(rows[group], fleet, _of(phases, group), velocity=velocity)
         self._fresh[rows] = False
         own = self._aimed
-        throttle = np.ones((len(rows), 1))
+        self._throttle[rows] = self._opened(rows, fleet, elapsed)
+        throttle = self._throttle[rows, None]
         return np.concatenate([own.p[rows], own.rate[rows], throttle], axis=1)
 
-    def _phases(self, rows: Rows, fleet: Fleet) -> Phases:
-        return self.leg.phases(self.arc, fleet.thrust_ratio[rows], fleet.believed[rows])
+    def _opened(self, rows: Rows, fleet: Fleet, elapsed: Floats) -> Floats:
+        """(n,) throttle: as planned, and no more than the limit on acceleration bears."""
+        planned = self.leg.arcs[self.arc]
+        if not (planned.kind.throttled or planned.solid):
+            return np.ones(len(rows))
+        throttle = self.leg.throttle(self.arc, elapsed + 0.5 * self.cycle(rows))
+        if planned.solid:
+            return throttle
+        if self._bearable is not None:
+            full = fleet.thrust_ratio[rows] * self.leg.power(self.arc).thrust
+            throttle = np.minimum(throttle, self._bearable * fleet.believed[rows] / full)
+        return np.asarray(np.clip(throttle, planned.arc.min_throttle, 1.0))
+
+    def _phases(self, rows: Rows, fleet: Fleet, elapsed: Floats) -> Phases:
+        ratio, mass = fleet.thrust_ratio[rows], fleet.believed[rows]
+        return self.leg.phases(self.arc, ratio, mass, elapsed)
 
     def _correct(self, rows: Rows, fleet: Fleet, phases: Phases, *, velocity: bool) -> None:
         """A correction for each flight; some for those that have had none, and none at the end."""
@@ -105,9 +125,9 @@ class Guide:
         own.p[rows] += lengths[:, None] * own.rate[rows]
         if self._last:
             own.left[rows] -= lengths
-        flow = fleet.thrust_ratio[rows] * power.thrust / power.exhaust_speed
-        fleet.believed[rows] -= flow * lengths
-        fleet.thrust_ratio[rows] = found[:, AXIAL] * fleet.believed[rows] / power.thrust
+        opened = self._throttle[rows] * power.thrust
+        fleet.believed[rows] -= fleet.thrust_ratio[rows] * opened / power.exhaust_speed * lengths
+        fleet.thrust_ratio[rows] = found[:, AXIAL] * fleet.believed[rows] / opened
 
     def coasted(self, rows: Rows, seconds: Floats) -> None:
         """Between two burns of the leg."""
@@ -115,15 +135,15 @@ class Guide:
 
     def cut_off(self, ending: Ending) -> Ending:
         """The same, the orbit being watched near the end only."""
-        if ending.value is None or not self._last:
+        if ending.orbit is None or not self._last:
             return ending
-        own, left = ending.value, self._aimed.left
+        own, left = ending.orbit, self._aimed.left
         most = NEAR * self.guidance.cycle
 
         def value(rows: Rows, found: Floats, elapsed: Floats) -> Floats:
             return np.where(left[rows] < most, own(rows, found, elapsed), -1.0)
 
-        return replace(ending, value=value)
+        return replace(ending, orbit=value)
 
     def missing(self, rows: Rows, fleet: Fleet) -> Floats:
         """(n,) m/s that are still wanted."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import inf, isfinite
 
 import numpy as np
 
@@ -48,7 +48,8 @@ def _taking_over(plan: Prepared, first: int, since: float, most: float) -> Prepa
         found = plan.handing_over(first, since)
     except InputError:
         return None
-    return found if _cost(found) <= most else None
+    cost = _cost(found)
+    return found if isfinite(cost) and cost <= most else None
 
 
 def _cost(plan: Prepared) -> float:

@@ -17,20 +17,26 @@ def outcomes_of(flying: Flying) -> Outcomes:
     states = fleet.state[:, :7].copy()
     body = plan.mission.body
     mu = body.gravitational_parameter
-    ends = np.where(flying.fell, int(End.FELL), np.where(flying.dry, int(End.SHORT), 0))
+    periapsis = periapsis_radius(mu, states) - body.radius
+    misses = _misses(flying, states)
+    dry, wanted = flying.dry, flying.wanted
+    if flying.plan.arcs[-1].solid:
+        dry = periapsis < plan.mission.floor
+        wanted = np.where(dry, np.maximum(-misses.speed, 0.0), 0.0)
+    ends = np.where(flying.fell, int(End.FELL), np.where(dry, int(End.SHORT), 0))
     left = _left(flying)
     momentum = np.cross(states[:, :3], states[:, 3:6])
     level = np.hypot(momentum[:, 0], momentum[:, 1])
     node = np.arctan2(momentum[:, 0], -momentum[:, 1]) % (2.0 * np.pi)
-    missing = np.where(flying.fell, np.nan, flying.wanted)
+    missing = np.where(flying.fell, np.nan, wanted)
     return Outcomes(
         end=ends,
         time=fleet.time.copy(),
         propellant_left=np.where(flying.fell, np.nan, left),
         missing_speed=missing,
         missing_propellant=_for_speed(flying, states[:, 6], missing),
-        misses=_misses(flying, states),
-        periapsis=periapsis_radius(mu, states) - body.radius,
+        misses=misses,
+        periapsis=periapsis,
         apoapsis=apoapsis_radius(mu, states) - body.radius,
         inclination=np.asarray(np.arctan2(level, momentum[:, 2])),
         ascending_node=np.asarray(node),

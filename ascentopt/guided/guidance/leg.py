@@ -13,6 +13,9 @@ from ascentopt.guided.steps.rows import dot, unit
 from ascentopt.rocket import Propulsion
 from ascentopt.typing import Floats
 
+_INSTANT = 1.0
+"""s to the planned end of an arc below which a mean over it is the last throttle."""
+
 NO_PUSH = 1e9
 """s: tau of a coast, on which nothing is burned."""
 
@@ -62,16 +65,36 @@ class Leg:
         times = flown.times - flown.times[0]
         return float(np.interp(self.since, times, flown.states[:, 6]))
 
-    def phases(self, k: int, ratio: Floats, mass: Floats) -> Phases:
+    def throttle(self, k: int, elapsed: Floats) -> Floats:
+        """(N,) planned throttle at times (N,) into an arc; a solid motor's curve over its mean."""
+        planned, own = self.arcs[k], self.power(k)
+        shares = planned.flown.throttle
+        if planned.solid:
+            shares = planned.readings.mass_flow * own.exhaust_speed / own.thrust
+        return np.asarray(np.interp(elapsed, planned.flown.times - planned.began, shares))
+
+    def _mean_throttle(self, k: int, elapsed: Floats) -> Floats:
+        """(N,) of what an arc is still to burn as planned."""
+        planned, own = self.arcs[k], self.power(k)
+        times = planned.flown.times - planned.began
+        burned = np.interp(elapsed, times, planned.flown.states[:, 6]) - planned.end[6]
+        left = planned.length - elapsed
+        with np.errstate(divide="ignore", invalid="ignore"):
+            mean = burned * own.exhaust_speed / (own.thrust * left)
+        late = self.throttle(k, elapsed)
+        return np.asarray(np.where(left > _INSTANT, mean, late))
+
+    def phases(self, k: int, ratio: Floats, mass: Floats, elapsed: Floats) -> Phases:
         """What is left of the leg in arc `k`, for flights in it.
 
         Args:
             k: the arc, in which something burns.
-            ratio: (N,) of the thrust that was measured to the nominal one.
+            ratio: (N,) of the thrust that was measured to the nominal one at the same throttle.
             mass: (N,) kg that guidance believes in now.
+            elapsed: (N,) s since the arc began.
         """
         own = self.power(k)
-        thrust = ratio * own.thrust
+        thrust = ratio * self._mean_throttle(k, elapsed) * own.thrust
         left = (mass - self.arcs[k].end[6]) * own.exhaust_speed / thrust
         rows = [(np.maximum(left, 0.0), thrust / mass, own.exhaust_speed * mass / thrust)]
         rows += [self._later(j, k, ratio) for j in range(k + 1, self.last + 1)]
@@ -84,7 +107,8 @@ class Leg:
         if not planned.arc.burning:
             return planned.length * ones, 0.0 * ones, NO_PUSH * ones
         same = planned.arc.stage == self.arcs[k].arc.stage
-        share, own = (ratio if same else ones), self.power(j)
+        own = self.power(j)
+        share = (ratio if same else ones) * self._mean_throttle(j, 0.0 * ones)
         push = share * own.thrust / planned.start[6]
         length = (planned.start[6] - planned.end[6]) * own.exhaust_speed / (share * own.thrust)
         return length, push, own.exhaust_speed / push

@@ -192,7 +192,7 @@ class Prepared:
         end = self.arcs[leg.last]
         left = end.length if leg.last > leg.first else end.length - leg.since
         aimed = Aimed(p, rate, np.array([left]))
-        phases = leg.phases(leg.first, np.ones(1), mass)
+        phases = leg.phases(leg.first, np.ones(1), mass, np.full(1, leg.since))
         velocity = leg.first == leg.last and left < self.guidance.place
         aimed = self._iterated(leg, state, aimed, phases, velocity=velocity)
         frame = local_frame(state)[0]

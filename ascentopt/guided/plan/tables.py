@@ -25,7 +25,7 @@ def aim_of(
     """What steers an arc before guidance does; None where nothing burns."""
     if not planned.arc.burning:
         return None
-    if planned.upright:
+    if planned.upright and not planned.kind.throttled:
         return Upright()
     times = _times(planned, segment)
     rows = segment.curve.at(times)
