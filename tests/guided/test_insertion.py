@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.guided.deviations import AirDeviations
 from ascentopt.guided.outcomes import End
-from tests.guided.flights import POSITION, VELOCITY, as_planned, ascent, ready, some
+from tests.guided.flights import POSITION, VELOCITY, as_planned, ascent, none, ready, some
 
 FAST = ("earth-small", "earth-weak-upper", "moon-brisk", "pebble-relit-first")
 OTHERS = tuple(name for name in ao.scenarios() if name not in FAST)
@@ -73,3 +76,19 @@ def test_an_inclination_is_kept() -> None:
     found = flight.fly(some(flight, 20))
     assert found.end.tolist() == [End.IN_ORBIT] * 20
     assert found.inclination == pytest.approx(np.full(20, tilted), abs=VELOCITY / 7600.0)
+
+
+def test_a_place_out_of_reach_is_missed_by_little_else() -> None:
+    """Through air far denser than reckoned with the apoapsis stays too low for the short burn."""
+    flight = ready("mars-one-stage")
+    knots = np.array([0.0, 1e5])
+    dense = np.array([1.2, 1.25, 1.3, 1.35, 1.4])[:, None] * np.ones(2)
+    air = AirDeviations(altitude=knots, density=dense, east=0.0 * dense, north=0.0 * dense)
+    found = flight.fly(replace(none(flight, 5), air=air))
+    assert found.end.tolist() == [End.IN_ORBIT] * 5
+    assert np.all(found.misses.radius < 0.0)
+    assert np.all(found.misses.radius > -3e3)
+    # Short of circular speed by 90 m/s it falls by 0.17 m/s^2, for the five seconds of the burn.
+    assert np.all(np.abs(found.misses.climb) < 0.9)
+    spent = ascent("mars-one-stage").propellant_margin - found.margin
+    assert np.all(spent < 0.02 * ascent("mars-one-stage").propellant_used)

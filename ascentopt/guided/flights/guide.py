@@ -11,6 +11,7 @@ from ascentopt.guided.flights.fleet import Fleet, Rows
 from ascentopt.guided.guidance.explicit import Aimed, Phases, Predictor, fastest_turn
 from ascentopt.guided.guidance.leg import Leg
 from ascentopt.guided.guidance.prepared import STEPS, Prepared
+from ascentopt.guided.steps.rows import dot, unit
 from ascentopt.guided.steps.step import STATE
 from ascentopt.typing import Floats
 
@@ -23,6 +24,13 @@ NEAR = 3.0
 TURN = 1.0
 """rad that the thrust may turn by in a cycle where the mission sets no limit: what turns faster is
 over before guidance looks again, and asked for only by places that are out of reach."""
+
+LONGER = 2.0
+"""Times the planned burn: a way to the place that takes more is no way that anyone would fly."""
+
+ASTRAY = 0.5
+"""rad between the thrust and the velocity that is missing in the last seconds: gravity's share in
+them is smaller."""
 
 AXIAL = STATE + 3
 
@@ -75,6 +83,8 @@ class Guide:
         for group, velocity in ((~late, False), (late, True)):
             if np.any(group):
                 self._correct(rows[group], fleet, _of(phases, group), velocity=velocity)
+        if np.any(late):
+            self._lead_back(rows[late], fleet)
         self._fresh[rows] = False
         own = self._aimed
         self._throttle[rows] = self._opened(rows, fleet, elapsed)
@@ -109,15 +119,27 @@ class Guide:
             some = rows[chosen]
             before, left_over = self._aimed.rows(some), _of(phases, chosen)
             own = self._predictor.correct(fleet.state[some], before, left_over, velocity=velocity)
-            wild = fastest_turn(own) > self._fastest
+            wild = (fastest_turn(own) > self._fastest) | (own.left > LONGER * self.leg.burn)
             if not velocity and np.any(wild):
                 self._correct_velocity(some[wild], fleet, before.rows(wild), _of(left_over, wild))
                 some, own = some[~wild], own.rows(~wild)
             self._keep(some, own)
 
     def _correct_velocity(self, rows: Rows, fleet: Fleet, before: Aimed, phases: Phases) -> None:
-        """Where a vehicle cannot turn as fast as the place asks for, the place is given up."""
+        """Where the place asks for turns or burns that nobody would fly, it is not steered to."""
         self._keep(rows, self._predictor.correct(fleet.state[rows], before, phases, velocity=True))
+
+    def _lead_back(self, rows: Rows, fleet: Fleet) -> None:
+        """Who points far from the velocity that is missing, so late, turns to it at once.
+
+        A vector that was to turn by more than a right angle for a place out of reach has turned
+        too far; slopes there lead on and not back.
+        """
+        ratio, mass = fleet.thrust_ratio[rows], fleet.believed[rows]
+        straight = self.leg.along_velocity(fleet.state[rows], ratio, mass)
+        p = unit(self._aimed.p[rows])
+        astray = (dot(p, straight.p) < np.cos(ASTRAY)) & (straight.left >= self.guidance.cycle)
+        self._keep(rows[astray], straight.rows(astray))
 
     def stepped(self, rows: Rows, lengths: Floats, found: Floats, fleet: Fleet) -> None:
         """What was aimed at goes on; what was measured tells the thrust and what is burned."""

@@ -65,6 +65,24 @@ class Leg:
         times = flown.times - flown.times[0]
         return float(np.interp(self.since, times, flown.states[:, 6]))
 
+    @property
+    def burn(self) -> float:
+        """Seconds that something burns in it as planned."""
+        burning = [one for one in self.arcs[self.first : self.last + 1] if one.arc.burning]
+        return sum(one.length for one in burning) - self.since
+
+    def along_velocity(self, states: Floats, ratio: Floats, mass: Floats) -> Aimed:
+        """What leads to the target's speeds outward and ahead from where flights (N, 6+) are.
+
+        In the last arc; `ratio` and `mass` as in `phases`.
+        """
+        out, ahead, _ = np.moveaxis(local_frame(states), 1, 0)
+        wanted = self.target.climb * out + self.target.speed * ahead - states[:, 3:6]
+        missing, own = np.sqrt(dot(wanted, wanted)), self.power(self.last)
+        tau = own.exhaust_speed * mass / (ratio * own.thrust)
+        left = -tau * np.expm1(-missing / own.exhaust_speed)
+        return Aimed(unit(wanted), np.zeros_like(wanted), np.asarray(left))
+
     def throttle(self, k: int, elapsed: Floats) -> Floats:
         """(N,) planned throttle at times (N,) into an arc; a solid motor's curve over its mean."""
         planned, own = self.arcs[k], self.power(k)
