@@ -1,0 +1,1 @@
+"""Flights on days that differ: what scatters, what comes of it, and the propellant it takes."""

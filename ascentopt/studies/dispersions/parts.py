@@ -1,0 +1,139 @@
+"""Numbers of a stage or of a group of boosters that may scatter, a class each."""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from dataclasses import dataclass
+from typing import ClassVar
+
+from ascentopt.arguments import checked
+from ascentopt.arguments.sense import Sense
+from ascentopt.errors import InputError
+from ascentopt.mission import Mission
+from ascentopt.rocket import BoosterGroup, Stage, Vehicle
+from ascentopt.studies.dispersions import sensible
+from ascentopt.studies.dispersions.dispersion import Measure, NumberDispersion
+from ascentopt.studies.dispersions.distributions import Distribution
+from ascentopt.telling import meant
+from ascentopt.validation import named, require
+
+
+def part_named(vehicle: Vehicle, name: str, owner: str) -> Stage | BoosterGroup:
+    """The stage or group of boosters of this name. Raises `InputError` where there is none."""
+    parts = {part.name: part for part in (*vehicle.stages, *vehicle.boosters)}
+    if name not in parts:
+        fix = meant(name, list(parts), "Name one of them.")
+        raise InputError(
+            f"{owner}: part is {name!r}; it must be one of the vehicle's, "
+            f"{', '.join(map(repr, parts))}. {fix}"
+        )
+    return parts[name]
+
+
+@dataclass(frozen=True)
+class _OfPart(NumberDispersion):
+    """Of a stage, or of all boosters of a group alike."""
+
+    part: str
+    by: Distribution
+
+    what: ClassVar[str]
+    sense: ClassVar[Sense]
+
+    def __post_init__(self) -> None:
+        owner = type(self).__name__
+        named(owner, self.part, "Name a stage or a group of boosters.")
+        check_share(owner, self.by)
+        self.sense.check(owner, "the standard deviation", self.by.spread)
+
+    @property
+    def name(self) -> str:
+        """The part and the quantity."""
+        return f"{self.part}: {self.what}"
+
+    @property
+    def unit(self) -> str:
+        """A share of what the description says."""
+        return "-"
+
+    def check(self, vehicle: Vehicle, mission: Mission) -> None:
+        """Refuse a part that the vehicle has not. Raises `InputError`."""
+        part_named(vehicle, self.part, type(self).__name__)
+
+    def measure(self, vehicle: Vehicle) -> Measure | None:
+        """By the partial of the same quantity."""
+        part = part_named(vehicle, self.part, type(self).__name__)
+        many = isinstance(part, BoosterGroup) and part.count > 1
+        each = f" of each of {part.count}" if isinstance(part, BoosterGroup) and many else ""
+        label, units = self._partial(part)
+        return Measure(f"{self.part}: {label}{each}", units)
+
+    @abstractmethod
+    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
+        """Name of the partial, and its units for the whole of what the description says."""
+
+
+def check_share(owner: str, by: Distribution) -> None:
+    """Refuse a scatter that may leave nothing of what it is a share of. Raises `InputError`."""
+    far = float(f"{by.farthest:.6g}")
+    slip = f"It looks like per cent: write {by.spread / 100.0:g}. " if by.spread > 0.1 else ""
+    fix = f"{slip}A share of 0.01 is one per cent; a normal distribution can be cut, by "
+    require(
+        owner, "the farthest draw", far, "", "below 1, as a share of what the description says",
+        f"{fix}TruncatedNormal.", holds=far < 1.0,
+    )  # fmt: skip
+
+
+@checked
+@dataclass(frozen=True)
+class ThrustDispersion(_OfPart):
+    """Thrust of a stage or of a group of boosters, as a share: 0.01 is one per cent.
+
+    The propellant is the same and burns in less time; the specific impulse stays. Raises
+    `InputError`.
+    """
+
+    what: ClassVar = "thrust"
+    sense: ClassVar = sensible.THRUST
+
+    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
+        return "thrust", 100.0
+
+
+@checked
+@dataclass(frozen=True)
+class IspDispersion(_OfPart):
+    """Specific impulse of a stage or of a group of boosters, as a share.
+
+    The thrust stays: less is burned each second. Raises `InputError`.
+    """
+
+    what: ClassVar = "Isp"
+    sense: ClassVar = sensible.ISP
+
+    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
+        return "vacuum Isp", part.engine.vacuum_isp
+
+
+@checked
+@dataclass(frozen=True)
+class DryMassDispersion(_OfPart):
+    """Dry mass of a stage or of each booster of a group, as a share. Raises `InputError`."""
+
+    what: ClassVar = "dry mass"
+    sense: ClassVar = sensible.DRY_MASS
+
+    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
+        return "dry mass", part.dry_mass
+
+
+@checked
+@dataclass(frozen=True)
+class PropellantDispersion(_OfPart):
+    """Propellant loaded in a stage or each booster of a group, as a share. Raises `InputError`."""
+
+    what: ClassVar = "propellant"
+    sense: ClassVar = sensible.PROPELLANT
+
+    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
+        return "propellant", part.propellant_mass

@@ -1,0 +1,176 @@
+"""Winds that differ from day to day: measured ones, or random ones of a stated model."""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import ceil
+
+import numpy as np
+
+from ascentopt.arguments import checked
+from ascentopt.errors import InputError
+from ascentopt.mission import Mission
+from ascentopt.rocket import Vehicle
+from ascentopt.studies.dispersions import sensible
+from ascentopt.studies.dispersions.dispersion import Dispersion
+from ascentopt.studies.dispersions.scores import all_scores, scores
+from ascentopt.studies.dispersions.whole import check_air
+from ascentopt.tables import in_a_line
+from ascentopt.typing import Floats
+from ascentopt.validation import increasing, not_negative, numbers, positive, same_length
+from ascentopt.world import Wind
+from ascentopt.world.sensible import WIND_TOP
+
+
+@dataclass(frozen=True, eq=False)
+class WindDraws:
+    """Winds of draws, in place of the mission's own.
+
+    Attributes:
+        altitude: (k,) m, where they are given.
+        eastward, northward: (n, k) m/s, joined and held beyond the ends as in `Wind`.
+    """
+
+    altitude: Floats
+    eastward: Floats
+    northward: Floats
+
+    def means(self) -> Floats:
+        """(n, 2) eastward and northward, averaged over the altitudes from end to end."""
+        height = self.altitude[-1] - self.altitude[0]
+        sides = self.eastward, self.northward
+        weights = np.zeros(len(self.altitude))
+        steps = np.diff(self.altitude) / height
+        weights[:-1] += 0.5 * steps
+        weights[1:] += 0.5 * steps
+        return np.stack([side @ weights for side in sides], axis=1)
+
+
+class WindDispersion(Dispersion):
+    """A wind for each flight."""
+
+    name = "wind"
+
+    def check(self, vehicle: Vehicle, mission: Mission) -> None:
+        """Refuse wind where there is no air. Raises `InputError`."""
+        check_air(type(self).__name__, vehicle, mission)
+
+    @abstractmethod
+    def drawn(self, seed: int, begin: int, end: int, own: Wind | None) -> WindDraws:
+        """Winds of draws ``begin`` to ``end`` - 1; ``own`` is the mission's, None for calm."""
+
+
+@checked
+@dataclass(frozen=True)
+class WindProfiles(WindDispersion):
+    """Measured winds, of which each flight meets one, drawn at random, each as likely.
+
+    They take the place of the mission's wind, and what the share of flights says is of days such as
+    these: a hundred profiles of a month tell little of its one worst day in a hundred. Profiles are
+    read at all altitudes that any of them names. Raises `InputError`.
+    """
+
+    profiles: Sequence[Wind]
+
+    __repr__ = in_a_line
+
+    def __post_init__(self) -> None:
+        if len(self.profiles) < 2:
+            raise InputError(
+                f"WindProfiles: profiles holds {len(self.profiles)}; it must hold 2 or more. One "
+                "wind is no scatter: give it to the mission's atmosphere."
+            )
+
+    def drawn(self, seed: int, begin: int, end: int, own: Wind | None) -> WindDraws:
+        """As many of the profiles, each with its own chance."""
+        from scipy.special import ndtr
+
+        shares = ndtr(scores(seed, "wind: profile", begin, end))
+        chosen = np.minimum((shares * len(self.profiles)).astype(int), len(self.profiles) - 1)
+        altitude, east, north = self._table
+        return WindDraws(altitude, east[chosen], north[chosen])
+
+    @cached_property
+    def _table(self) -> tuple[Floats, Floats, Floats]:
+        altitude = np.unique(np.concatenate([one.altitude for one in self.profiles]))
+        sides = np.array([one.at(altitude) for one in self.profiles], dtype=float)
+        return altitude, sides[:, 0], sides[:, 1]
+
+
+@checked
+@dataclass(frozen=True, kw_only=True)
+class RandomWind(WindDispersion):
+    """Wind that scatters about a mean, what it does at one altitude correlated with others near it.
+
+    Eastward and northward, independently of each other, the wind at altitude h is
+
+        w(h) = m(h) + sigma(h) g(h),
+
+    g a Gaussian process of variance one whose values at two altitudes are correlated by
+    exp(-|h1 - h2| / L): the first-order Gauss-Markov process, made exactly at altitudes a quarter
+    of L apart and joined smoothly. That winds at altitudes are jointly normal is the model of NASA's
+    vector wind profiles (S. I. Adelfang, NASA/CR-1999-209759); the one length in place of a table of
+    measured correlations is common practice, no source. Gusts shorter than L/4 are not in it.
+
+    Args:
+        altitude: increasing, m; at least two. Beyond the ends the wind stays as it is there.
+        sigma: standard deviation of each component at these altitudes, m/s; linear between them.
+        correlation_length: L, m.
+        mean: the mean wind; None = the mission's own.
+
+    Raises:
+        InputError: for what makes no sense.
+    """
+
+    altitude: Sequence[float]
+    sigma: Sequence[float]
+    correlation_length: float
+    mean: Wind | None = None
+
+    __repr__ = in_a_line
+
+    def __post_init__(self) -> None:
+        owner, fix = "RandomWind", "Give lists of altitude in m and standard deviation in m/s."
+        columns = {
+            "altitude": numbers(owner, "altitude", self.altitude, "m", fix),
+            "sigma": numbers(owner, "sigma", self.sigma, "m/s", fix),
+        }
+        same_length(owner, columns, fix)
+        for name, column in columns.items():
+            object.__setattr__(self, name, column)
+        if len(self.altitude) < 2:
+            raise InputError(f"{owner}: the table has fewer than 2 altitudes. {fix}")
+        increasing(owner, "altitude", self.altitude, "m", "Sort the table by altitude.")
+        for k, one in enumerate(self.sigma):
+            not_negative(owner, f"sigma[{k}]", one, "m/s", fix)
+        positive(owner, "sigma at its greatest", max(self.sigma), "m/s", "Leave out calm scatter.")
+        WIND_TOP.check(owner, "altitude[-1]", self.altitude[-1])
+        sensible.WIND_SCATTER.check(owner, "sigma at its greatest", max(self.sigma))
+        positive(owner, "correlation_length", self.correlation_length, "m", "Give it in m.")
+        sensible.CORRELATION_LENGTH.check(owner, "correlation_length", self.correlation_length)
+
+    @property
+    def knots(self) -> Floats:
+        """(k,) altitudes in m at which it is drawn."""
+        low, high = self.altitude[0], self.altitude[-1]
+        # Less a sliver, so that rounding does not decide whether there is one knot more.
+        pieces = max(ceil((high - low) / (0.25 * self.correlation_length) - 1e-6), 1)
+        return np.linspace(low, high, pieces + 1)
+
+    def drawn(self, seed: int, begin: int, end: int, own: Wind | None) -> WindDraws:
+        """By the recursion of the Gauss-Markov process from the lowest knot up."""
+        knots, mean = self.knots, self.mean or own
+        sigma = np.interp(knots, self.altitude, self.sigma)
+        middle = (0.0, 0.0) if mean is None else mean.at(knots)
+        kept = np.exp(-np.diff(knots) / self.correlation_length)
+        sides = []
+        for side, around in zip(("eastward", "northward"), middle, strict=True):
+            names = [f"wind: {side}, {k}" for k in range(len(knots))]
+            process = all_scores(seed, names, begin, end)
+            for k, rho in enumerate(kept):
+                process[:, k + 1] = rho * process[:, k] + np.sqrt(1 - rho**2) * process[:, k + 1]
+            sides.append(around + sigma * process)
+        return WindDraws(knots, *sides)
