@@ -5,9 +5,16 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
+import numpy as np
+
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.studies.dispersions.distributions import Distribution
+from ascentopt.studies.dispersions.draft import DeviationsDraft
+from ascentopt.typing import Floats
+
+Columns = tuple[tuple[str, str], ...]
+"""Names and units."""
 
 
 class Dispersion(ABC):
@@ -18,6 +25,11 @@ class Dispersion(ABC):
     def name(self) -> str:
         """In the trade's words, with the part that it is of; different for what differs."""
 
+    @property
+    @abstractmethod
+    def columns(self) -> Columns:
+        """Of the numbers by which a table of draws tells it; units are SI, "-" for shares."""
+
     @abstractmethod
     def check(self, vehicle: Vehicle, mission: Mission) -> None:
         """Refuse what the vehicle or the mission has no place for. Raises `InputError`."""
@@ -25,11 +37,11 @@ class Dispersion(ABC):
 
 @dataclass(frozen=True)
 class Measure:
-    """How a number's dispersion is measured by the partial of another number, or its own.
+    """How a number's scatter is measured by a partial.
 
     Attributes:
         partial: the quantity that has the partial, as `Ascent.partials` calls it.
-        per_unit: of the partial's units, for each unit of the dispersion.
+        per_unit: of the partial's units, for each unit of what scatters.
     """
 
     partial: str
@@ -50,6 +62,36 @@ class NumberDispersion(Dispersion):
     def unit(self) -> str:
         """SI; "-" for a share of what the description says."""
 
+    @property
+    def columns(self) -> Columns:
+        """The number itself."""
+        return ((self.name, self.unit),)
+
+    def values(self, scores: Floats) -> Floats:
+        """(n,) off what the description says, for scores (n,) of the standard normal."""
+        return self.by.values(scores)
+
+    @abstractmethod
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """Put values (n,) into the deviations of as many draws."""
+
     def measure(self, vehicle: Vehicle) -> Measure | None:
         """By which partial it counts to first order; None where there is none."""
         return None
+
+
+class Lateness(NumberDispersion):
+    """Seconds by which something happens after it should: never before, as it waits for that.
+
+    The half of the distribution that is above zero, the chances of the other half added to it.
+    """
+
+    unit = "s"
+
+    def values(self, scores: Floats) -> Floats:
+        """By the share of the scores below, on the upper half."""
+        # Imported here: SciPy takes longer to import than everything else together.
+        from scipy.special import ndtr, ndtri
+
+        # Of what is above: its share keeps its digits where the delay is long.
+        return np.maximum(self.by.values(-ndtri(0.5 * ndtr(-scores))), 0.0)

@@ -8,26 +8,14 @@ from typing import ClassVar
 
 from ascentopt.arguments import checked
 from ascentopt.arguments.sense import Sense
-from ascentopt.errors import InputError
 from ascentopt.mission import Mission
 from ascentopt.rocket import BoosterGroup, Stage, Vehicle
 from ascentopt.studies.dispersions import sensible
-from ascentopt.studies.dispersions.dispersion import Measure, NumberDispersion
+from ascentopt.studies.dispersions.dispersion import Lateness, Measure, NumberDispersion
 from ascentopt.studies.dispersions.distributions import Distribution
-from ascentopt.telling import meant
+from ascentopt.studies.dispersions.draft import DeviationsDraft, part_named
+from ascentopt.typing import Floats
 from ascentopt.validation import named, require
-
-
-def part_named(vehicle: Vehicle, name: str, owner: str) -> Stage | BoosterGroup:
-    """The stage or group of boosters of this name. Raises `InputError` where there is none."""
-    parts = {part.name: part for part in (*vehicle.stages, *vehicle.boosters)}
-    if name not in parts:
-        fix = meant(name, list(parts), "Name one of them.")
-        raise InputError(
-            f"{owner}: part is {name!r}; it must be one of the vehicle's, "
-            f"{', '.join(map(repr, parts))}. {fix}"
-        )
-    return parts[name]
 
 
 @dataclass(frozen=True)
@@ -96,6 +84,10 @@ class ThrustDispersion(_OfPart):
     what: ClassVar = "thrust"
     sense: ClassVar = sensible.THRUST
 
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As factors on the thrust."""
+        draft.column("thrust", self.part)[:] *= 1.0 + values
+
     def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
         return "thrust", 100.0
 
@@ -111,6 +103,10 @@ class IspDispersion(_OfPart):
     what: ClassVar = "Isp"
     sense: ClassVar = sensible.ISP
 
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As factors on the specific impulse."""
+        draft.column("isp", self.part)[:] *= 1.0 + values
+
     def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
         return "vacuum Isp", part.engine.vacuum_isp
 
@@ -122,6 +118,11 @@ class DryMassDispersion(_OfPart):
 
     what: ClassVar = "dry mass"
     sense: ClassVar = sensible.DRY_MASS
+
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As kilograms more."""
+        part = part_named(draft.vehicle, self.part, type(self).__name__)
+        draft.column("dry_mass", self.part)[:] += values * part.dry_mass
 
     def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
         return "dry mass", part.dry_mass
@@ -135,5 +136,78 @@ class PropellantDispersion(_OfPart):
     what: ClassVar = "propellant"
     sense: ClassVar = sensible.PROPELLANT
 
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As kilograms more."""
+        part = part_named(draft.vehicle, self.part, type(self).__name__)
+        draft.column("propellant", self.part)[:] += values * part.propellant_mass
+
     def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
         return "propellant", part.propellant_mass
+
+
+@checked
+@dataclass(frozen=True)
+class IgnitionDispersion(Lateness):
+    """Seconds by which a stage above the first is lit later than planned. Raises `InputError`.
+
+    Nothing is lit early, so of the distribution the half above zero counts, twice as likely: a
+    normal one gives a half-normal delay, `Uniform(0.5)` one between 0 and 0.5 s.
+    """
+
+    part: str
+    by: Distribution
+
+    def __post_init__(self) -> None:
+        named("IgnitionDispersion", self.part, "Name a stage above the first.")
+        sensible.TIME.check("IgnitionDispersion", "the standard deviation", self.by.spread)
+
+    @property
+    def name(self) -> str:
+        """The stage and the quantity."""
+        return f"{self.part}: ignition delay"
+
+    def check(self, vehicle: Vehicle, mission: Mission) -> None:
+        """Refuse what is no stage above the first. Raises `InputError`."""
+        above = [stage.name for stage in vehicle.stages[1:]]
+        part_named(vehicle, self.part, "IgnitionDispersion")
+        rule = f"a stage above the first, {', '.join(map(repr, above)) or 'of which there is none'}"
+        fix = "The clock begins as the first stage lifts off; boosters are lit with it."
+        require("IgnitionDispersion", "part", self.part, "", rule, fix, holds=self.part in above)
+
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As delays."""
+        draft.column("ignition_delay", self.part)[:] += values
+
+
+@checked
+@dataclass(frozen=True)
+class SeparationDispersion(Lateness):
+    """Seconds by which a spent stage or group of boosters hangs on. Raises `InputError`.
+
+    As for `IgnitionDispersion` the half of the distribution above zero counts. A stage coasts with
+    what is spent; beside boosters the core burns on.
+    """
+
+    part: str
+    by: Distribution
+
+    def __post_init__(self) -> None:
+        named("SeparationDispersion", self.part, "Name what is dropped.")
+        sensible.TIME.check("SeparationDispersion", "the standard deviation", self.by.spread)
+
+    @property
+    def name(self) -> str:
+        """The part and the quantity."""
+        return f"{self.part}: separation delay"
+
+    def check(self, vehicle: Vehicle, mission: Mission) -> None:
+        """Refuse what is not dropped on the way. Raises `InputError`."""
+        part_named(vehicle, self.part, "SeparationDispersion")
+        last = vehicle.stages[-1].name
+        rule = f"dropped on the way, which {last!r} is not"
+        fix = "Name a lower stage or a group of boosters."
+        require("SeparationDispersion", "part", self.part, "", rule, fix, holds=self.part != last)
+
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As delays."""
+        draft.column("separation_delay", self.part)[:] += values

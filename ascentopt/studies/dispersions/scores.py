@@ -1,6 +1,6 @@
 """Draws as scores of the standard normal distribution, each from a counter of its own.
 
-The score of a quantity in draw k is made of the k-th word of a counter-based generator (Philox 4x64:
+The score of a quantity in draw k is made of the k-th word of a counter-based generator (Philox:
 J. K. Salmon et al., Parallel random numbers: as easy as 1, 2, 3, SC'11) whose key is the seed and
 the quantity's name. It hangs on these three alone: not on how many draws are made, in which order,
 by how many processes, nor on what else scatters. Only the generator's words are used, which NumPy

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
 
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
@@ -11,7 +14,9 @@ from ascentopt.rocket import Vehicle
 from ascentopt.studies.dispersions import sensible
 from ascentopt.studies.dispersions.dispersion import Measure, NumberDispersion
 from ascentopt.studies.dispersions.distributions import Distribution
+from ascentopt.studies.dispersions.draft import DeviationsDraft
 from ascentopt.studies.dispersions.parts import check_share
+from ascentopt.typing import Floats
 from ascentopt.validation import require
 
 
@@ -33,6 +38,10 @@ class PayloadDispersion(NumberDispersion):
             f"at most the payload of {mass:g} kg", "Give kilograms, or cut it by TruncatedNormal.",
             holds=far <= mass,
         )  # fmt: skip
+
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As kilograms more."""
+        draft.arrays["payload"] += values
 
     def measure(self, vehicle: Vehicle) -> Measure | None:
         """By the partial of the payload."""
@@ -56,6 +65,10 @@ class DragDispersion(NumberDispersion):
     def check(self, vehicle: Vehicle, mission: Mission) -> None:
         """Refuse it where there is no drag. Raises `InputError`."""
         check_air("DragDispersion", vehicle, mission)
+
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As factors on the coefficient."""
+        draft.arrays["drag"] *= 1.0 + values
 
     def measure(self, vehicle: Vehicle) -> Measure | None:
         """By the partial of the reference area, to which drag is proportional as well."""
@@ -84,6 +97,10 @@ class DensityDispersion(NumberDispersion):
         """Refuse it where there is no air. Raises `InputError`."""
         check_air("DensityDispersion", vehicle, mission)
 
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As factors at every altitude."""
+        draft.scale_density(np.zeros(1), 1.0 + values[:, None])
+
     def measure(self, vehicle: Vehicle) -> Measure | None:
         """By the partial of the reference area: the force of the air is density times area."""
         return Measure("reference area", 100.0)
@@ -91,22 +108,73 @@ class DensityDispersion(NumberDispersion):
 
 @checked
 @dataclass(frozen=True)
-class AlignmentDispersion(NumberDispersion):
-    """Azimuth by which the platform is turned on the pad, clockwise from above, in rad.
-
-    Everything that is steered before the loop is closed is turned with it. Raises `InputError`.
-    """
+class NormalForceDispersion(NumberDispersion):
+    """Slope of the normal force against the angle of attack, as a share. Raises `InputError`."""
 
     by: Distribution
 
-    name = "pad alignment"
+    name = "normal force"
+    unit = "-"
+
+    def __post_init__(self) -> None:
+        check_share("NormalForceDispersion", self.by)
+        sensible.DRAG.check("NormalForceDispersion", "the standard deviation", self.by.spread)
+
+    def check(self, vehicle: Vehicle, mission: Mission) -> None:
+        """Refuse it where there is no normal force. Raises `InputError`."""
+        check_air("NormalForceDispersion", vehicle, mission)
+        slope = vehicle.aerodynamics.normal_force_slope if vehicle.aerodynamics is not None else 0.0
+        fix = "Leave it out, or give the vehicle's aerodynamics a normal_force_slope."
+        require(
+            "NormalForceDispersion", "the vehicle's normal_force_slope", slope, "1/rad",
+            "above zero to scatter", fix, holds=slope > 0.0,
+        )  # fmt: skip
+
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As factors on the slope."""
+        draft.arrays["normal_force"] *= 1.0 + values
+
+
+class PadAxis(Enum):
+    """Axes on the pad at lift-off."""
+
+    EAST = 0
+    NORTH = 1
+    UP = 2
+
+
+@checked
+@dataclass(frozen=True)
+class AlignmentDispersion(NumberDispersion):
+    """Angle in rad by which the inertial platform is turned on the pad. Raises `InputError`.
+
+    Thrust points where guidance means it to, turned by it, on the whole flight. About up it is the
+    azimuth, a positive angle turning it from east to north.
+
+    Args:
+        by: its distribution.
+        about: the axis.
+    """
+
+    by: Distribution
+    about: PadAxis = PadAxis.UP
+
     unit = "rad"
 
     def __post_init__(self) -> None:
         sensible.ALIGNMENT.check("AlignmentDispersion", "the standard deviation", self.by.spread)
 
+    @property
+    def name(self) -> str:
+        """With its axis."""
+        return f"alignment about {self.about.name.lower()}"
+
     def check(self, vehicle: Vehicle, mission: Mission) -> None:
         """Every vehicle stands on a pad."""
+
+    def put(self, values: Floats, draft: DeviationsDraft) -> None:
+        """As a rotation."""
+        draft.arrays["alignment"][:, self.about.value] += values
 
 
 def check_air(owner: str, vehicle: Vehicle, mission: Mission) -> None:

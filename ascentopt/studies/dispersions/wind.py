@@ -5,7 +5,6 @@ from __future__ import annotations
 from abc import abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from math import ceil
 
 import numpy as np
@@ -27,11 +26,11 @@ from ascentopt.world.sensible import WIND_TOP
 
 @dataclass(frozen=True, eq=False)
 class WindDraws:
-    """Winds of draws, in place of the mission's own.
+    """Winds of draws beyond the mission's own.
 
     Attributes:
         altitude: (k,) m, where they are given.
-        eastward, northward: (n, k) m/s, joined and held beyond the ends as in `Wind`.
+        eastward, northward: (n, k) m/s, linear between them and constant beyond.
     """
 
     altitude: Floats
@@ -40,19 +39,20 @@ class WindDraws:
 
     def means(self) -> Floats:
         """(n, 2) eastward and northward, averaged over the altitudes from end to end."""
-        height = self.altitude[-1] - self.altitude[0]
-        sides = self.eastward, self.northward
         weights = np.zeros(len(self.altitude))
-        steps = np.diff(self.altitude) / height
+        steps = np.diff(self.altitude) / (self.altitude[-1] - self.altitude[0])
         weights[:-1] += 0.5 * steps
         weights[1:] += 0.5 * steps
-        return np.stack([side @ weights for side in sides], axis=1)
+        sides = self.eastward, self.northward
+        # Row by row: a product with a matrix is rounded otherwise for another number of draws.
+        return np.stack([np.sum(side * weights, axis=1) for side in sides], axis=1)
 
 
 class WindDispersion(Dispersion):
     """A wind for each flight."""
 
     name = "wind"
+    columns = (("mean eastward wind", "m/s"), ("mean northward wind", "m/s"))
 
     def check(self, vehicle: Vehicle, mission: Mission) -> None:
         """Refuse wind where there is no air. Raises `InputError`."""
@@ -60,7 +60,7 @@ class WindDispersion(Dispersion):
 
     @abstractmethod
     def drawn(self, seed: int, begin: int, end: int, own: Wind | None) -> WindDraws:
-        """Winds of draws ``begin`` to ``end`` - 1; ``own`` is the mission's, None for calm."""
+        """Winds of draws ``begin`` to ``end`` - 1 beyond the mission's ``own``, None for calm."""
 
 
 @checked
@@ -70,7 +70,7 @@ class WindProfiles(WindDispersion):
 
     They take the place of the mission's wind, and what the share of flights says is of days such as
     these: a hundred profiles of a month tell little of its one worst day in a hundred. Profiles are
-    read at all altitudes that any of them names. Raises `InputError`.
+    read at all altitudes that any of them names, and are linear between these. Raises `InputError`.
     """
 
     profiles: Sequence[Wind]
@@ -90,36 +90,35 @@ class WindProfiles(WindDispersion):
 
         shares = ndtr(scores(seed, "wind: profile", begin, end))
         chosen = np.minimum((shares * len(self.profiles)).astype(int), len(self.profiles) - 1)
-        altitude, east, north = self._table
-        return WindDraws(altitude, east[chosen], north[chosen])
-
-    @cached_property
-    def _table(self) -> tuple[Floats, Floats, Floats]:
-        altitude = np.unique(np.concatenate([one.altitude for one in self.profiles]))
+        winds = self.profiles if own is None else (*self.profiles, own)
+        altitude = np.unique(np.concatenate([one.altitude for one in winds]))
         sides = np.array([one.at(altitude) for one in self.profiles], dtype=float)
-        return altitude, sides[:, 0], sides[:, 1]
+        calm = np.zeros((2, len(altitude)))
+        beyond = sides - (calm if own is None else np.array(own.at(altitude), dtype=float))
+        return WindDraws(altitude, beyond[chosen, 0], beyond[chosen, 1])
 
 
 @checked
 @dataclass(frozen=True, kw_only=True)
 class RandomWind(WindDispersion):
-    """Wind that scatters about a mean, what it does at one altitude correlated with others near it.
+    """Wind that scatters about the mission's, what it does at altitudes near each other correlated.
 
-    Eastward and northward, independently of each other, the wind at altitude h is
+    Eastward and northward, independently of each other, what is added at altitude h is
 
-        w(h) = m(h) + sigma(h) g(h),
+        w(h) = sigma(h) g(h),
 
     g a Gaussian process of variance one whose values at two altitudes are correlated by
     exp(-|h1 - h2| / L): the first-order Gauss-Markov process, made exactly at altitudes a quarter
-    of L apart and joined smoothly. That winds at altitudes are jointly normal is the model of NASA's
-    vector wind profiles (S. I. Adelfang, NASA/CR-1999-209759); the one length in place of a table of
-    measured correlations is common practice, no source. Gusts shorter than L/4 are not in it.
+    of L apart or less and linear between them. That winds at altitudes are jointly normal is the
+    model of NASA's vector wind profiles (S. I. Adelfang, NASA/CR-1999-209759); the one length in
+    place of a table of measured correlations is common practice, no source. Gusts shorter than L/4
+    are not in it. The mean wind is the mission's: give it to the atmosphere
+    (`Atmosphere.with_wind`).
 
     Args:
         altitude: increasing, m; at least two. Beyond the ends the wind stays as it is there.
         sigma: standard deviation of each component at these altitudes, m/s; linear between them.
         correlation_length: L, m.
-        mean: the mean wind; None = the mission's own.
 
     Raises:
         InputError: for what makes no sense.
@@ -128,7 +127,6 @@ class RandomWind(WindDispersion):
     altitude: Sequence[float]
     sigma: Sequence[float]
     correlation_length: float
-    mean: Wind | None = None
 
     __repr__ = in_a_line
 
@@ -162,15 +160,13 @@ class RandomWind(WindDispersion):
 
     def drawn(self, seed: int, begin: int, end: int, own: Wind | None) -> WindDraws:
         """By the recursion of the Gauss-Markov process from the lowest knot up."""
-        knots, mean = self.knots, self.mean or own
+        knots = self.knots
         sigma = np.interp(knots, self.altitude, self.sigma)
-        middle = (0.0, 0.0) if mean is None else mean.at(knots)
-        kept = np.exp(-np.diff(knots) / self.correlation_length)
         sides = []
-        for side, around in zip(("eastward", "northward"), middle, strict=True):
+        for side in ("eastward", "northward"):
             names = [f"wind: {side}, {k}" for k in range(len(knots))]
             process = all_scores(seed, names, begin, end)
-            for k, rho in enumerate(kept):
+            for k, rho in enumerate(np.exp(-np.diff(knots) / self.correlation_length)):
                 process[:, k + 1] = rho * process[:, k] + np.sqrt(1 - rho**2) * process[:, k + 1]
-            sides.append(around + sigma * process)
+            sides.append(sigma * process)
         return WindDraws(knots, *sides)

@@ -1,0 +1,42 @@
+"""What the partials of the optimum say of dispersions, to first order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.studies.dispersions.correlation import Correlation, correlation_factor
+from ascentopt.studies.dispersions.dispersion import Dispersion, NumberDispersion
+from ascentopt.studies.dispersions.reserve import FirstOrder, combined
+
+
+def gain(one: Dispersion, ascent: Ascent) -> float:
+    """Kilograms left for a standard deviation of it, signed; nan where it has no partial."""
+    if not isinstance(one, NumberDispersion):
+        return float("nan")
+    measure = one.measure(ascent.flown_vehicle)
+    if measure is None:
+        return float("nan")
+    try:
+        partial = ascent.partials[measure.partial]
+    except KeyError:
+        return float("nan")
+    return partial.margin * measure.per_unit * one.by.spread
+
+
+def column_gains(dispersions: Sequence[Dispersion], ascent: Ascent) -> list[float]:
+    """The same for every column of the inputs."""
+    return [gain(one, ascent) for one in dispersions for _ in one.columns]
+
+
+def first_order(
+    ascent: Ascent, dispersions: Sequence[Dispersion], correlations: Sequence[Correlation]
+) -> FirstOrder:
+    """All together, those that have no partial left out."""
+    numbers = [one for one in dispersions if isinstance(one, NumberDispersion)]
+    gains = np.array([gain(one, ascent) for one in numbers])
+    factor = correlation_factor(dispersions, correlations)
+    without = tuple(one.name for one in dispersions if np.isnan(gain(one, ascent)))
+    return FirstOrder(sigma=combined(np.nan_to_num(gains).tolist(), factor), without=without)
