@@ -50,6 +50,7 @@ from ascentopt.mission import (
     Mission,
     PropellantReserve,
 )
+from ascentopt.numerics.order_statistics import covered_share, least_draws
 from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
 from ascentopt.optimal.optimize import Effort, optimize
 from ascentopt.optimal.result.ascent import Ascent
@@ -96,6 +97,30 @@ from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.studies.deorbit.deorbit import deorbit, orbiting
 from ascentopt.studies.deorbit.way_home import Deorbit
+from ascentopt.studies.dispersions.disperse import continue_dispersion, disperse
+from ascentopt.studies.dispersions.dispersed_flights import DispersedFlights
+from ascentopt.studies.dispersions.importance import Importance, Influence
+from ascentopt.studies.dispersions.load_shares import LoadShare, LoadShares
+from ascentopt.studies.dispersions.reserve import DispersionReserve, FirstOrder
+from ascentopt.studies.dispersions.scatter.correlation import Correlation
+from ascentopt.studies.dispersions.scatter.distributions import Normal, TruncatedNormal, Uniform
+from ascentopt.studies.dispersions.scatter.parts import (
+    DryMassDispersion,
+    IgnitionDispersion,
+    IspDispersion,
+    PropellantDispersion,
+    SeparationDispersion,
+    ThrustDispersion,
+)
+from ascentopt.studies.dispersions.scatter.whole import (
+    AlignmentDispersion,
+    DensityDispersion,
+    DragDispersion,
+    NormalForceDispersion,
+    PadAxis,
+    PayloadDispersion,
+)
+from ascentopt.studies.dispersions.scatter.wind import RandomWind, WindProfiles
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_rule import continue_map, cost_map
 from ascentopt.studies.payload.greatest import MaxPayload
@@ -115,6 +140,7 @@ __all__ = [
     "AfterDurationOrEmpty",
     "AfterPhaseDuration",
     "Against",
+    "AlignmentDispersion",
     "AlongAirVelocity",
     "AngleRule",
     "AnyAltitudeRule",
@@ -141,19 +167,26 @@ __all__ = [
     "CircularOrbit",
     "Circularise",
     "Comparison",
+    "Correlation",
     "CostMap",
     "CostTolerance",
+    "DensityDispersion",
     "Deorbit",
     "DeorbitReserve",
     "Diagnosis",
+    "DispersedFlights",
+    "DispersionReserve",
     "DownToAltitude",
     "DragCurve",
+    "DragDispersion",
+    "DryMassDispersion",
     "Effort",
     "EllipticalOrbit",
     "Ending",
     "Engine",
     "Fairing",
     "FeasibilityMargin",
+    "FirstOrder",
     "Flight",
     "FlightError",
     "FlightLimits",
@@ -163,11 +196,15 @@ __all__ = [
     "HeadedMoment",
     "HeadedView",
     "HoldApoapsis",
+    "IgnitionDispersion",
+    "Importance",
     "InfeasibleAscent",
+    "Influence",
     "InputChange",
     "InputError",
     "Insertion",
     "Interrupted",
+    "IspDispersion",
     "Kick",
     "KickRule",
     "LaunchSite",
@@ -175,28 +212,37 @@ __all__ = [
     "Level",
     "LinearTangent",
     "LinearTangentInsertion",
+    "LoadShare",
+    "LoadShares",
     "MaxPayload",
     "Mission",
     "Moment",
     "NoPartial",
+    "Normal",
+    "NormalForceDispersion",
     "Open",
     "OrbitingStage",
     "OutOfTime",
     "Pad",
+    "PadAxis",
     "Parameter",
     "Partial",
     "Partials",
+    "PayloadDispersion",
     "Phase",
     "PitchRateRule",
     "PitchTable",
     "Programme",
     "Progress",
     "ProgressBar",
+    "PropellantDispersion",
     "PropellantReserve",
+    "RandomWind",
     "Relief",
     "Rule",
     "RuleOutcome",
     "Scenario",
+    "SeparationDispersion",
     "SimplerCurve",
     "SimplerProgramme",
     "SolidMotor",
@@ -205,8 +251,11 @@ __all__ = [
     "Step",
     "Table",
     "TabulatedSteering",
+    "ThrustDispersion",
     "TooFlat",
     "TooHigh",
+    "TruncatedNormal",
+    "Uniform",
     "UnusualInputWarning",
     "Valley",
     "Vehicle",
@@ -214,13 +263,18 @@ __all__ = [
     "Verification",
     "View",
     "Wind",
+    "WindProfiles",
     "best_gravity_turn",
     "compare",
+    "continue_dispersion",
     "continue_map",
     "cost_map",
+    "covered_share",
     "deorbit",
+    "disperse",
     "earth",
     "fly",
+    "least_draws",
     "mars",
     "max_payload",
     "moon",

@@ -7,6 +7,10 @@ Every function returns a matplotlib `Figure` of its own: nothing pops up, nothin
 from ascentopt.report.card.flight_card import flight_card
 from ascentopt.report.figures.ascent_figure import ascent_figure
 from ascentopt.report.figures.comparison_figure import comparison_figure
+from ascentopt.report.figures.dispersed.dispersed_loads_figure import dispersed_loads_figure
+from ascentopt.report.figures.dispersed.importance_figure import importance_figure
+from ascentopt.report.figures.dispersed.insertion_figure import insertion_figure
+from ascentopt.report.figures.dispersed.propellant_left_figure import propellant_left_figure
 from ascentopt.report.figures.history_figure import history_figure
 from ascentopt.report.figures.losses_figure import losses_figure
 from ascentopt.report.figures.penalty_map_figure import penalty_map_figure
@@ -18,10 +22,14 @@ __all__ = [
     "Flown",
     "ascent_figure",
     "comparison_figure",
+    "dispersed_loads_figure",
     "flight_card",
     "history_figure",
+    "importance_figure",
+    "insertion_figure",
     "losses_figure",
     "penalty_map_figure",
+    "propellant_left_figure",
     "simplify_figure",
     "trajectory_figure",
 ]

@@ -30,6 +30,7 @@ ROWS = (
     ("rules", "guided"),
     ("collocation",),
     ("optimal",),
+    ("guided",),
     ("studies", "baselines"),
     ("report",),
     (FACE,),

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.studies.dispersions.correlation import Correlation, correlation_factor
-from ascentopt.studies.dispersions.dispersion import Dispersion, NumberDispersion
 from ascentopt.studies.dispersions.reserve import FirstOrder, combined
+from ascentopt.studies.dispersions.scatter.correlation import Correlation, correlation_factor
+from ascentopt.studies.dispersions.scatter.dispersion import Dispersion, NumberDispersion
 
 
 def gain(one: Dispersion, ascent: Ascent) -> float:

@@ -17,10 +17,10 @@ from ascentopt.guided.dispersed_flight import DispersedFlight
 from ascentopt.guided.outcomes import End, Outcomes
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.progress import Deadline, Progress, TimeIsUp, Watch
-from ascentopt.studies.dispersions.correlation import Correlation, correlation_factor
 from ascentopt.studies.dispersions.dispersed_flights import DispersedFlights
-from ascentopt.studies.dispersions.dispersion import Dispersion
-from ascentopt.studies.dispersions.draws import Draw
+from ascentopt.studies.dispersions.scatter.correlation import Correlation, correlation_factor
+from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
+from ascentopt.studies.dispersions.scatter.draws import Draw
 from ascentopt.typing import Floats
 from ascentopt.validation import counting, within
 

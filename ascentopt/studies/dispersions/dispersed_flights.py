@@ -15,9 +15,6 @@ from ascentopt.numerics.order_statistics import check_share, covered_share
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.persistence import SavedResult
 from ascentopt.studies.dispersions.by_partials import column_gains, first_order
-from ascentopt.studies.dispersions.correlation import Correlation
-from ascentopt.studies.dispersions.dispersion import Dispersion
-from ascentopt.studies.dispersions.draws import Draw
 from ascentopt.studies.dispersions.importance import Importance, importance_of
 from ascentopt.studies.dispersions.load_shares import LoadShares, limits_of, load_shares
 from ascentopt.studies.dispersions.outcome_table import OUTCOMES, outcome_cells
@@ -26,6 +23,9 @@ from ascentopt.studies.dispersions.reserve import (
     FirstOrder,
     needed_by_share,
 )
+from ascentopt.studies.dispersions.scatter.correlation import Correlation
+from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
+from ascentopt.studies.dispersions.scatter.draws import Draw
 from ascentopt.studies.dispersions.told import summary
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.typing import Floats

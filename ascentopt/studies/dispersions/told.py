@@ -27,10 +27,21 @@ _MOST = 5  # inputs that are named
 class Told(Protocol):
     """What is read of the flights."""
 
-    ascent: Ascent
-    seed: int
-    count: int
-    outcomes: Outcomes
+    @property
+    def ascent(self) -> Ascent:
+        """That was flown."""
+
+    @property
+    def seed(self) -> int:
+        """Of the draws."""
+
+    @property
+    def count(self) -> int:
+        """Flights asked for."""
+
+    @property
+    def outcomes(self) -> Outcomes:
+        """Of the flights."""
 
     @property
     def margins(self) -> Floats:

@@ -9,9 +9,9 @@ from scipy.integrate import trapezoid
 
 import ascentopt as ao
 from ascentopt.errors import InputError
-from ascentopt.studies.dispersions.wind import RandomWind, WindProfiles
+from ascentopt.studies.dispersions.scatter.wind import RandomWind, WindProfiles
 from ascentopt.units import km
-from tests.studies.dispersions.cases import PROFILES
+from tests.studies.dispersions.scatter.cases import PROFILES
 
 WIND = RandomWind(altitude=[0.0, 10 * km, 24 * km], sigma=[4.0, 20.0, 6.0], correlation_length=3e3)
 OWN = ao.Wind(altitude=[0.0, 6 * km, 9 * km], eastward=[3.0, 4.0, 9.0], northward=[1.0, 0.0, 2.0])

@@ -10,11 +10,11 @@ import numpy as np
 from ascentopt.guided.deviations import Deviations
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.studies.dispersions.correlation import Correlation, correlation_factor
-from ascentopt.studies.dispersions.dispersion import Columns, Dispersion, NumberDispersion
-from ascentopt.studies.dispersions.draft import DeviationsDraft
-from ascentopt.studies.dispersions.scores import all_scores
-from ascentopt.studies.dispersions.wind import WindDispersion
+from ascentopt.studies.dispersions.scatter.correlation import Correlation, correlation_factor
+from ascentopt.studies.dispersions.scatter.dispersion import Columns, Dispersion, NumberDispersion
+from ascentopt.studies.dispersions.scatter.draft import DeviationsDraft
+from ascentopt.studies.dispersions.scatter.scores import all_scores
+from ascentopt.studies.dispersions.scatter.wind import WindDispersion
 from ascentopt.typing import Floats
 
 

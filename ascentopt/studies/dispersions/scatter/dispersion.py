@@ -9,8 +9,8 @@ import numpy as np
 
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.studies.dispersions.distributions import Distribution
-from ascentopt.studies.dispersions.draft import DeviationsDraft
+from ascentopt.studies.dispersions.scatter.distributions import Distribution
+from ascentopt.studies.dispersions.scatter.draft import DeviationsDraft
 from ascentopt.typing import Floats
 
 Columns = tuple[tuple[str, str], ...]

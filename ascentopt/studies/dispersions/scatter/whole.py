@@ -11,11 +11,11 @@ from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.studies.dispersions import sensible
-from ascentopt.studies.dispersions.dispersion import Measure, NumberDispersion
-from ascentopt.studies.dispersions.distributions import Distribution
-from ascentopt.studies.dispersions.draft import DeviationsDraft
-from ascentopt.studies.dispersions.parts import check_share
+from ascentopt.studies.dispersions.scatter import sensible
+from ascentopt.studies.dispersions.scatter.dispersion import Measure, NumberDispersion
+from ascentopt.studies.dispersions.scatter.distributions import Distribution
+from ascentopt.studies.dispersions.scatter.draft import DeviationsDraft
+from ascentopt.studies.dispersions.scatter.parts import check_share
 from ascentopt.typing import Floats
 from ascentopt.validation import require
 

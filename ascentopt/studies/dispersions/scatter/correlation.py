@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
-from ascentopt.studies.dispersions.dispersion import Dispersion, NumberDispersion
+from ascentopt.studies.dispersions.scatter.dispersion import Dispersion, NumberDispersion
 from ascentopt.typing import Floats
 from ascentopt.validation import require
 

@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from ascentopt.guided.deviations import Deviations
-from ascentopt.studies.dispersions.correlation import Correlation
-from ascentopt.studies.dispersions.dispersion import Dispersion
-from ascentopt.studies.dispersions.distributions import Uniform
-from ascentopt.studies.dispersions.draws import Draw
-from ascentopt.studies.dispersions.parts import DryMassDispersion
-from ascentopt.studies.dispersions.scores import scores
-from tests.studies.dispersions.cases import EVERYTHING, ISP, PROFILES, THRUST
+from ascentopt.studies.dispersions.scatter.correlation import Correlation
+from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
+from ascentopt.studies.dispersions.scatter.distributions import Uniform
+from ascentopt.studies.dispersions.scatter.draws import Draw
+from ascentopt.studies.dispersions.scatter.parts import DryMassDispersion
+from ascentopt.studies.dispersions.scatter.scores import scores
+from tests.studies.dispersions.scatter.cases import EVERYTHING, ISP, PROFILES, THRUST
 from tests.studies.wren import MISSION, VEHICLE
 
 TOGETHER = (Correlation(THRUST, ISP, 0.6),)
@@ -98,7 +98,7 @@ def test_numbers_are_put_where_they_belong() -> None:
 def test_normal_numbers_are_correlated_as_given(coefficient: float) -> None:
     drawn = draw(EVERYTHING, (Correlation(THRUST, ISP, coefficient),))(0, 20000).inputs
     assert np.corrcoef(drawn[:, 0], drawn[:, 1])[0, 1] == pytest.approx(coefficient, abs=0.02)
-    others = np.corrcoef(drawn.T)
+    others = np.asarray(np.corrcoef(drawn.T))
     assert np.abs(others[2:12, :2]).max() < 0.03
 
 

@@ -10,10 +10,10 @@ from ascentopt.arguments import checked
 from ascentopt.arguments.sense import Sense
 from ascentopt.mission import Mission
 from ascentopt.rocket import BoosterGroup, Stage, Vehicle
-from ascentopt.studies.dispersions import sensible
-from ascentopt.studies.dispersions.dispersion import Lateness, Measure, NumberDispersion
-from ascentopt.studies.dispersions.distributions import Distribution
-from ascentopt.studies.dispersions.draft import DeviationsDraft, part_named
+from ascentopt.studies.dispersions.scatter import sensible
+from ascentopt.studies.dispersions.scatter.dispersion import Lateness, Measure, NumberDispersion
+from ascentopt.studies.dispersions.scatter.distributions import Distribution
+from ascentopt.studies.dispersions.scatter.draft import DeviationsDraft, part_named
 from ascentopt.typing import Floats
 from ascentopt.validation import named, require
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import ascentopt as ao
-from ascentopt.studies.dispersions.dispersion import Dispersion
-from ascentopt.studies.dispersions.distributions import Normal, TruncatedNormal, Uniform
-from ascentopt.studies.dispersions.parts import (
+from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
+from ascentopt.studies.dispersions.scatter.distributions import Normal, TruncatedNormal, Uniform
+from ascentopt.studies.dispersions.scatter.parts import (
     DryMassDispersion,
     IgnitionDispersion,
     IspDispersion,
@@ -13,13 +13,13 @@ from ascentopt.studies.dispersions.parts import (
     SeparationDispersion,
     ThrustDispersion,
 )
-from ascentopt.studies.dispersions.whole import (
+from ascentopt.studies.dispersions.scatter.whole import (
     AlignmentDispersion,
     DensityDispersion,
     DragDispersion,
     PayloadDispersion,
 )
-from ascentopt.studies.dispersions.wind import RandomWind, WindProfiles
+from ascentopt.studies.dispersions.scatter.wind import RandomWind, WindProfiles
 from ascentopt.units import deg, km
 
 THRUST = ThrustDispersion("lower", Normal(0.01))

@@ -13,10 +13,10 @@ from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
-from ascentopt.studies.dispersions import sensible
-from ascentopt.studies.dispersions.dispersion import Dispersion
-from ascentopt.studies.dispersions.scores import all_scores, scores
-from ascentopt.studies.dispersions.whole import check_air
+from ascentopt.studies.dispersions.scatter import sensible
+from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
+from ascentopt.studies.dispersions.scatter.scores import all_scores, scores
+from ascentopt.studies.dispersions.scatter.whole import check_air
 from ascentopt.tables import in_a_line
 from ascentopt.typing import Floats
 from ascentopt.validation import increasing, not_negative, numbers, positive, same_length

@@ -9,15 +9,15 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from ascentopt.errors import InputError
-from ascentopt.studies.dispersions.distributions import (
+from ascentopt.studies.dispersions.scatter.distributions import (
     FARTHEST,
     Distribution,
     Normal,
     TruncatedNormal,
     Uniform,
 )
-from ascentopt.studies.dispersions.parts import IgnitionDispersion
-from ascentopt.studies.dispersions.scores import scores
+from ascentopt.studies.dispersions.scatter.parts import IgnitionDispersion
+from ascentopt.studies.dispersions.scatter.scores import scores
 
 CASES = {
     "normal": (Normal(0.2), stats.norm(scale=0.2)),

@@ -1,0 +1,1 @@
+"""Figures of flights on days that differ."""

@@ -1,0 +1,1 @@
+"""What scatters from flight to flight, and draws of it."""
