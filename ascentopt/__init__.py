@@ -50,7 +50,6 @@ from ascentopt.mission import (
     Mission,
     PropellantReserve,
 )
-from ascentopt.numerics.order_statistics import covered_share, least_draws
 from ascentopt.optimal.explain.diagnosis import Diagnosis, Relief
 from ascentopt.optimal.optimize import Effort, optimize
 from ascentopt.optimal.result.ascent import Ascent
@@ -102,6 +101,7 @@ from ascentopt.studies.dispersions.dispersed_flights import DispersedFlights
 from ascentopt.studies.dispersions.importance import Importance, Influence
 from ascentopt.studies.dispersions.load_shares import LoadShare, LoadShares
 from ascentopt.studies.dispersions.reserve import DispersionReserve, FirstOrder
+from ascentopt.studies.dispersions.sample_size import least_flights
 from ascentopt.studies.dispersions.scatter.correlation import Correlation
 from ascentopt.studies.dispersions.scatter.distributions import Normal, TruncatedNormal, Uniform
 from ascentopt.studies.dispersions.scatter.parts import (
@@ -269,12 +269,11 @@ __all__ = [
     "continue_dispersion",
     "continue_map",
     "cost_map",
-    "covered_share",
     "deorbit",
     "disperse",
     "earth",
     "fly",
-    "least_draws",
+    "least_flights",
     "mars",
     "max_payload",
     "moon",

@@ -24,14 +24,15 @@ RESULTS = frozenset(
     {
         *("Ascent", "Comparison", "CostMap", "Deorbit", "Diagnosis", "Flight", "MaxPayload"),
         *("NoPartial", "Partial", "Partials", "Relief", "RuleOutcome", "SimplerProgramme"),
-        *("Valley", "Verdict", "Verification", "BaselineCase", "BaselineCheck", "InputChange"),
+        *("DispersedFlights", "DispersionReserve", "FirstOrder", "Importance", "Influence"),
+        *("LoadShare", "LoadShares", "Valley", "Verdict", "Verification", "BaselineCase", "BaselineCheck", "InputChange"),
     }
 )
 """Numbers in these may be unknown or without end."""
 
 NOT_CALLED = frozenset(
     {
-        *("Against", "Arrival", "Ending", "Formula", "HeadedMoment", "HeadedView", "Insertion"),
+        *("Against", "Arrival", "Ending", "PadAxis", "Formula", "HeadedMoment", "HeadedView", "Insertion"),
         *("InfeasibleAscent", "InputError", "Interrupted", "OutOfTime", "FlightError"),
         *("TooFlat", "TooHigh", "UnusualInputWarning", "Moment", "Pad", "Rule", "View"),
         *("SimplerCurve", "Table"),  # as results make them
@@ -152,6 +153,23 @@ def _specimens() -> list[Any]:
         ao.Partial(quantity="payload", unit="kg", propellant=1.0, margin=-1.0),
         ao.NoPartial(quantity="payload", reason="it is held"),
         ao.Partials(rows=(), missing=()), ao.Baseline(), ao.CostTolerance(),
+        *_scatter(),
+    ]  # fmt: skip
+
+
+def _scatter() -> list[Any]:
+    by = ao.Normal(0.01)
+    thrust, isp = ao.ThrustDispersion("first", by), ao.IspDispersion("first", by)
+    wind = ao.Wind(altitude=[0.0, 9e3], eastward=[5.0, 40.0], northward=[0.0, 3.0])
+    return [
+        by, ao.Uniform(0.1), ao.TruncatedNormal(0.01), thrust, isp,
+        ao.DryMassDispersion("first", by), ao.PropellantDispersion("first", by),
+        ao.IgnitionDispersion("second", by), ao.SeparationDispersion("first", by),
+        ao.PayloadDispersion(by), ao.DragDispersion(by), ao.NormalForceDispersion(by),
+        ao.DensityDispersion(by), ao.AlignmentDispersion(by), ao.WindProfiles([wind, wind]),
+        ao.RandomWind(altitude=[0.0, 9e3], sigma=[5.0, 20.0], correlation_length=3e3),
+        ao.Correlation(thrust, isp, 0.5),
+        ao.FirstOrder(sigma=3.0),
     ]  # fmt: skip
 
 
@@ -204,6 +222,19 @@ def _functions() -> Iterator[Call]:
     yield Call("cost_map", ao.cost_map, {**made, **grid})
     begun = {"begun": blank(ao.CostMap), **made, "progress": None, "executor": None}
     yield Call("continue_map", ao.continue_map, begun)
+    scatter = {"dispersions": (ao.DragDispersion(ao.Normal(0.05)),), "correlations": ()}
+    flights = {"count": 900, "progress": None, "time_limit": None, "executor": None}
+    yield Call("disperse", ao.disperse, {"ascent": ascent, **scatter, **flights, "seed": 0})
+    more = {"begun": blank(ao.DispersedFlights), **flights}
+    yield Call("continue_dispersion", ao.continue_dispersion, more)
+    shown = {"share": 0.99, "confidence": 0.9, "failures": 0}
+    yield Call("least_flights", ao.least_flights, shown)
+    of_flights = {"flights": blank(ao.DispersedFlights)}
+    for name in ("importance_figure", "insertion_figure"):
+        yield Call(f"report.{name}", getattr(ao.report, name), of_flights)
+    sure = {**of_flights, "confidence": 0.9}
+    yield Call("report.dispersed_loads_figure", ao.report.dispersed_loads_figure, sure)
+    yield Call("report.propellant_left_figure", ao.report.propellant_left_figure, sure)
     for name in ("flight_card", "ascent_figure", "history_figure", "trajectory_figure"):
         yield Call(f"report.{name}", getattr(ao.report, name), {"subject": ascent})
     yield Call("report.losses_figure", ao.report.losses_figure, {"subject": ascent})

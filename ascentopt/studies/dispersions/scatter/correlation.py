@@ -37,7 +37,7 @@ class Correlation:
     coefficient: float
 
     def __post_init__(self) -> None:
-        fix = "What follows from another is no dispersion of its own: leave it out."
+        fix = "Leave out what follows from another number: it is no dispersion of its own."
         good = -1.0 < self.coefficient < 1.0
         require("Correlation", "coefficient", self.coefficient, "", "above -1 and below 1", fix,
                 holds=good)  # fmt: skip

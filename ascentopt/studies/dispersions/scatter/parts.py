@@ -15,7 +15,7 @@ from ascentopt.studies.dispersions.scatter.dispersion import Lateness, Measure, 
 from ascentopt.studies.dispersions.scatter.distributions import Distribution
 from ascentopt.studies.dispersions.scatter.draft import DeviationsDraft, part_named
 from ascentopt.typing import Floats
-from ascentopt.validation import named, require
+from ascentopt.validation import require
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class _OfPart(NumberDispersion):
 
     def __post_init__(self) -> None:
         owner = type(self).__name__
-        named(owner, self.part, "Name a stage or a group of boosters.")
+        check_part(owner, self.part, "Name a stage or a group of boosters.")
         check_share(owner, self.by)
         self.sense.check(owner, "the standard deviation", self.by.spread)
 
@@ -59,6 +59,12 @@ class _OfPart(NumberDispersion):
     @abstractmethod
     def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
         """Name of the partial, and its units for the whole of what the description says."""
+
+
+def check_part(owner: str, part: str, fix: str) -> None:
+    """Refuse what is no name of a part. Raises `InputError`."""
+    good = isinstance(part, str) and bool(part.strip())
+    require(owner, "part", part, "", "a text that is not empty", fix, holds=good)
 
 
 def check_share(owner: str, by: Distribution) -> None:
@@ -158,7 +164,7 @@ class IgnitionDispersion(Lateness):
     by: Distribution
 
     def __post_init__(self) -> None:
-        named("IgnitionDispersion", self.part, "Name a stage above the first.")
+        check_part("IgnitionDispersion", self.part, "Name a stage above the first.")
         sensible.TIME.check("IgnitionDispersion", "the standard deviation", self.by.spread)
 
     @property
@@ -192,7 +198,7 @@ class SeparationDispersion(Lateness):
     by: Distribution
 
     def __post_init__(self) -> None:
-        named("SeparationDispersion", self.part, "Name what is dropped.")
+        check_part("SeparationDispersion", self.part, "Name what is dropped.")
         sensible.TIME.check("SeparationDispersion", "the standard deviation", self.by.spread)
 
     @property
