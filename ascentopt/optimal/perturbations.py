@@ -164,6 +164,9 @@ def _part(case: Case, part: Stage | BoosterGroup) -> Iterator[Variation]:
     ):
         name = f"{part.name}: {label}{each}"
         yield Variation(name, unit, partial(_with_change, case, part, change))
+    if part.engine.sea_level_isp is not None:
+        name = f"{part.name}: sea-level Isp{each}"
+        yield Variation(name, "s", partial(_with_change, case, part, _low_isp))
 
 
 PartChange = Callable[[Stage | BoosterGroup, float], Stage | BoosterGroup]
@@ -183,6 +186,12 @@ def _propellant(part: Stage | BoosterGroup, by: float) -> Stage | BoosterGroup:
 
 def _isp(part: Stage | BoosterGroup, by: float) -> Stage | BoosterGroup:
     return replace(part, engine=replace(part.engine, vacuum_isp=part.engine.vacuum_isp + by))
+
+
+def _low_isp(part: Stage | BoosterGroup, by: float) -> Stage | BoosterGroup:
+    low = part.engine.sea_level_isp
+    more = None if low is None else low + by
+    return replace(part, engine=replace(part.engine, sea_level_isp=more))
 
 
 def _thrust(part: Stage | BoosterGroup, by: float) -> Stage | BoosterGroup:

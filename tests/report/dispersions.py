@@ -28,7 +28,7 @@ def flights(count: int = 900, *, lost: int = 0, weight: float = 12.0) -> ao.Disp
     """So many, of which some fell; the thrust counts `weight` kg for a standard deviation."""
     found = optimum()
     draw = Draw(
-        vehicle=found.flown_vehicle, mission=found.mission, dispersions=SCATTER, correlations=(),
+        vehicle=found.vehicle, mission=found.mission, dispersions=SCATTER, correlations=(),
         seed=4,
     )  # fmt: skip
     inputs = draw(0, count).inputs

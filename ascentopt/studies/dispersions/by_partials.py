@@ -16,14 +16,14 @@ def gain(one: Dispersion, ascent: Ascent) -> float:
     """Kilograms left for a standard deviation of it, signed; nan where it has no partial."""
     if not isinstance(one, NumberDispersion):
         return float("nan")
-    measure = one.measure(ascent.flown_vehicle)
+    measure = one.measure(ascent.vehicle)
     if measure is None:
         return float("nan")
     try:
-        partial = ascent.partials[measure.partial]
+        margins = [ascent.partials[name].margin * units for name, units in measure.terms]
     except KeyError:
         return float("nan")
-    return partial.margin * measure.per_unit * one.by.spread
+    return sum(margins) * one.by.spread
 
 
 def column_gains(dispersions: Sequence[Dispersion], ascent: Ascent) -> list[float]:

@@ -119,7 +119,7 @@ def _check_dispersions(
                 "scatters once. Leave the others out, or put their widths together."
             )
     for one in dispersions:
-        one.check(ascent.flown_vehicle, ascent.mission)
+        one.check(ascent.vehicle, ascent.mission)
     correlation_factor(dispersions, correlations)
 
 
@@ -144,7 +144,7 @@ class FlownDraws:
     def __call__(self, begin: int, end: int) -> tuple[Floats, Outcomes]:
         """Inputs and outcomes of draws ``begin`` to ``end`` - 1."""
         drawn = Draw(
-            vehicle=self.ascent.flown_vehicle, mission=self.ascent.mission,
+            vehicle=self.ascent.vehicle, mission=self.ascent.mission,
             dispersions=self.dispersions, correlations=self.correlations, seed=self.seed,
         )(begin, end)  # fmt: skip
         return drawn.inputs, self.flight.fly(drawn.deviations)

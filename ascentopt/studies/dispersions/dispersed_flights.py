@@ -84,7 +84,7 @@ class DispersedFlights(SavedResult, Tabular):
     def draw(self) -> Draw:
         """What makes the draws."""
         return Draw(
-            vehicle=self.ascent.flown_vehicle,
+            vehicle=self.ascent.vehicle,
             mission=self.ascent.mission,
             dispersions=self.dispersions,
             correlations=self.correlations,
@@ -155,7 +155,7 @@ class DispersedFlights(SavedResult, Tabular):
             InputError: for shares that are not between 0 and 1.
         """
         check_share("loads", share, confidence)
-        vehicle, limits = self.ascent.flown_vehicle, self.ascent.mission.limits
+        vehicle, limits = self.ascent.vehicle, self.ascent.mission.limits
         return load_shares(
             self.outcomes.loads, limits_of(limits, vehicle.max_heating), share, confidence
         )

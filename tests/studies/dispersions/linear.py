@@ -27,7 +27,7 @@ class LinearFlight:
     @classmethod
     def of(cls, planned: Planned) -> LinearFlight:
         """Of any ascent."""
-        vehicle = planned.flown_vehicle
+        vehicle = planned.vehicle
         return cls(stages=len(vehicle.stages), groups=len(vehicle.boosters))
 
     @property

@@ -31,6 +31,9 @@ SIGMAS = {
 """Kilograms of propellant left for a standard deviation."""
 
 
+_ISPS = {"vacuum Isp": 310.0, "sea-level Isp": 265.0}
+
+
 @pytest.fixture(scope="module")
 def ascent() -> ao.Ascent:
     return ao.optimize(VEHICLE, MISSION)
@@ -112,10 +115,9 @@ def test_a_correlation_is_in_what_the_partials_say(ascent: ao.Ascent) -> None:
     together = ao.disperse(
         ascent, (THRUST, ISP), correlations=[ao.Correlation(THRUST, ISP, 0.5)], count=5
     )
-    one, other = (
-        ascent.partials[f"lower: {name}"].margin * size
-        for name, size in (("thrust", 1.0), ("vacuum Isp", 0.004 * 310.0))
-    )
+    left = {name: ascent.partials[f"lower: {name}"].margin for name in ("thrust", *_ISPS)}
+    one = left["thrust"]
+    other = sum(0.004 * isp * left[name] for name, isp in _ISPS.items())
     assert apart.first_order.sigma == pytest.approx(np.hypot(one, other))
     assert together.first_order.sigma == pytest.approx(
         np.sqrt(one**2 + other**2 + 2 * 0.5 * one * other)

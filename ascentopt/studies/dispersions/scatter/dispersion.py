@@ -37,15 +37,14 @@ class Dispersion(ABC):
 
 @dataclass(frozen=True)
 class Measure:
-    """How a number's scatter is measured by a partial.
+    """How a number's scatter is measured by partials: the sum of some.
 
     Attributes:
-        partial: the quantity that has the partial, as `Ascent.partials` calls it.
-        per_unit: of the partial's units, for each unit of what scatters.
+        terms: quantities that have a partial, as `Ascent.partials` calls them, and how many of its
+            units there are to each unit of what scatters.
     """
 
-    partial: str
-    per_unit: float
+    terms: tuple[tuple[str, float], ...]
 
 
 class NumberDispersion(Dispersion):
@@ -76,7 +75,7 @@ class NumberDispersion(Dispersion):
         """Put values (n,) into the deviations of as many draws."""
 
     def measure(self, vehicle: Vehicle) -> Measure | None:
-        """By which partial it counts to first order; None where there is none."""
+        """By which partials it counts to first order; None where there are none."""
         return None
 
 

@@ -49,16 +49,16 @@ class _OfPart(NumberDispersion):
         part_named(vehicle, self.part, type(self).__name__)
 
     def measure(self, vehicle: Vehicle) -> Measure | None:
-        """By the partial of the same quantity."""
+        """By the partials of the same quantity."""
         part = part_named(vehicle, self.part, type(self).__name__)
         many = isinstance(part, BoosterGroup) and part.count > 1
         each = f" of each of {part.count}" if isinstance(part, BoosterGroup) and many else ""
-        label, units = self._partial(part)
-        return Measure(f"{self.part}: {label}{each}", units)
+        terms = self._partials(part).items()
+        return Measure(tuple((f"{self.part}: {label}{each}", units) for label, units in terms))
 
     @abstractmethod
-    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
-        """Name of the partial, and its units for the whole of what the description says."""
+    def _partials(self, part: Stage | BoosterGroup) -> dict[str, float]:
+        """Names of partials, and their units for the whole of what the description says."""
 
 
 def check_part(owner: str, part: str, fix: str) -> None:
@@ -94,8 +94,8 @@ class ThrustDispersion(_OfPart):
         """As factors on the thrust."""
         draft.column("thrust", self.part)[:] *= 1.0 + values
 
-    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
-        return "thrust", 100.0
+    def _partials(self, part: Stage | BoosterGroup) -> dict[str, float]:
+        return {"thrust": 100.0}
 
 
 @checked
@@ -113,8 +113,11 @@ class IspDispersion(_OfPart):
         """As factors on the specific impulse."""
         draft.column("isp", self.part)[:] *= 1.0 + values
 
-    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
-        return "vacuum Isp", part.engine.vacuum_isp
+    def _partials(self, part: Stage | BoosterGroup) -> dict[str, float]:
+        # At the same thrust and exit area: that at sea level, where it is given, changes as well.
+        low = part.engine.sea_level_isp
+        at_sea_level = {} if low is None else {"sea-level Isp": low}
+        return {"vacuum Isp": part.engine.vacuum_isp, **at_sea_level}
 
 
 @checked
@@ -130,8 +133,8 @@ class DryMassDispersion(_OfPart):
         part = part_named(draft.vehicle, self.part, type(self).__name__)
         draft.column("dry_mass", self.part)[:] += values * part.dry_mass
 
-    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
-        return "dry mass", part.dry_mass
+    def _partials(self, part: Stage | BoosterGroup) -> dict[str, float]:
+        return {"dry mass": part.dry_mass}
 
 
 @checked
@@ -147,8 +150,8 @@ class PropellantDispersion(_OfPart):
         part = part_named(draft.vehicle, self.part, type(self).__name__)
         draft.column("propellant", self.part)[:] += values * part.propellant_mass
 
-    def _partial(self, part: Stage | BoosterGroup) -> tuple[str, float]:
-        return "propellant", part.propellant_mass
+    def _partials(self, part: Stage | BoosterGroup) -> dict[str, float]:
+        return {"propellant": part.propellant_mass}
 
 
 @checked

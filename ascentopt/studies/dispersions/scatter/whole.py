@@ -45,7 +45,7 @@ class PayloadDispersion(NumberDispersion):
 
     def measure(self, vehicle: Vehicle) -> Measure | None:
         """By the partial of the payload."""
-        return Measure("payload", 1.0)
+        return Measure((("payload", 1.0),))
 
 
 @checked
@@ -72,7 +72,7 @@ class DragDispersion(NumberDispersion):
 
     def measure(self, vehicle: Vehicle) -> Measure | None:
         """By the partial of the reference area, to which drag is proportional as well."""
-        return Measure("reference area", 100.0)
+        return Measure((("reference area", 100.0),))
 
 
 @checked
@@ -103,7 +103,7 @@ class DensityDispersion(NumberDispersion):
 
     def measure(self, vehicle: Vehicle) -> Measure | None:
         """By the partial of the reference area: the force of the air is density times area."""
-        return Measure("reference area", 100.0)
+        return Measure((("reference area", 100.0),))
 
 
 @checked
