@@ -48,8 +48,10 @@ def disperse(
 
     Through the air it is flown as planned, above it by guidance that closes the loop into the
     orbit. Draws hang on the seed, their number and the quantity alone: not on the count, the order
-    or the executor. The first flights of a longer run are the same, and what else scatters changes
-    nothing of a quantity's draws. They are independent, as order statistics need them.
+    or the executor. The first draws of a longer run are the same, and what else scatters changes
+    nothing of a quantity's draws. They are independent, as order statistics need them. Flights of
+    the same draws agree but for rounding, and to the last bit where they are flown in the same
+    pieces, as an executor and a run that goes on after a stop fly them.
 
     Args:
         ascent: the optimum to be flown.

@@ -3,36 +3,66 @@
 from __future__ import annotations
 
 from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 
 import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
-from tests.studies.wren import MISSION, VEHICLE
+from ascentopt.studies.dispersions.scatter.dispersion import NumberDispersion
+
+SCENARIO = ao.scenarios()["earth-weak-upper"]
 
 
 @pytest.fixture(scope="module")
 def ascent() -> ao.Ascent:
-    return ao.optimize(VEHICLE, MISSION)
+    return ao.optimize(SCENARIO.vehicle, SCENARIO.mission)
 
 
-ONE_AT_A_TIME: tuple[Dispersion, ...] = (
-    ao.IspDispersion("lower", ao.Normal(0.002)),
-    ao.IspDispersion("upper", ao.Normal(0.002)),
-    ao.ThrustDispersion("lower", ao.Normal(0.003)),
-    ao.DryMassDispersion("lower", ao.Uniform(0.01)),
-    ao.DryMassDispersion("upper", ao.Normal(0.01)),
-    ao.PropellantDispersion("lower", ao.Normal(0.002)),
-    ao.PayloadDispersion(ao.Normal(3.0)),
-    ao.DragDispersion(ao.Normal(0.02)),
-    ao.DensityDispersion(ao.Normal(0.02)),
+ONE_AT_A_TIME: dict[str, tuple[NumberDispersion, float]] = {
+    "second: Isp": (ao.IspDispersion("second", ao.Normal(0.002)), 0.02),
+    "first: dry mass": (ao.DryMassDispersion("first", ao.Uniform(0.01)), 0.02),
+    "second: dry mass": (ao.DryMassDispersion("second", ao.Normal(0.01)), 0.02),
+    "payload": (ao.PayloadDispersion(ao.Normal(3.0)), 0.02),
+    # Flown by a table that keeps no limits, where the partial has the flight keep its own.
+    "first: Isp": (ao.IspDispersion("first", ao.Normal(0.002)), 0.1),
+    "drag": (ao.DragDispersion(ao.Normal(0.02)), 0.2),
+}
+"""What scatters, and by which part of the partial flights may differ."""
+
+
+@pytest.mark.parametrize("name", ONE_AT_A_TIME)
+def test_a_small_scatter_of_one_input_is_its_partial(name: str, ascent: ao.Ascent) -> None:
+    one, part = ONE_AT_A_TIME[name]
+    found = ao.disperse(ascent, (one,), count=20, seed=2)
+    [row] = found.importance().rows
+    assert abs(row.rank) == 1.0
+    for_one_sigma = row.regression * one.by.spread / found.inputs[:, 0].std()
+    assert for_one_sigma == pytest.approx(row.first_order, rel=part)
+
+
+EVERYTHING = (
+    ao.ThrustDispersion("first", ao.Normal(0.01)),
+    ao.IspDispersion("second", ao.Normal(0.003)),
+    ao.IgnitionDispersion("second", ao.Uniform(0.5)),
+    ao.SeparationDispersion("first", ao.Uniform(0.3)),
+    ao.AlignmentDispersion(ao.Normal(0.002), ao.PadAxis.NORTH),
+    ao.RandomWind(altitude=[0.0, 12e3, 30e3], sigma=[4.0, 15.0, 8.0], correlation_length=3e3),
 )
 
 
-@pytest.mark.parametrize("one", ONE_AT_A_TIME, ids=lambda one: one.name)
-def test_a_small_scatter_of_one_input_is_its_partial(one: Dispersion, ascent: ao.Ascent) -> None:
-    found = ao.disperse(ascent, (one,), count=60, seed=2)
-    [row] = found.importance().rows
-    spread = found.inputs[:, 0].std() / one.by.spread  # type: ignore[attr-defined]
-    print(one.name, row.regression / spread, row.first_order, abs(row.rank))
+def test_pieces_change_no_draw_and_no_flight(ascent: ao.Ascent) -> None:
+    whole = ao.disperse(ascent, EVERYTHING, count=24, seed=6)
+    in_two = ao.continue_dispersion(ao.disperse(ascent, EVERYTHING, count=7, seed=6), count=24)
+    assert np.array_equal(in_two.inputs, whole.inputs)
+    # What is flown side by side is rounded otherwise.
+    assert in_two.margins == pytest.approx(whole.margins, abs=1e-7)
+    assert in_two.outcomes.periapsis == pytest.approx(whole.outcomes.periapsis, abs=0.1)
+    assert whole.verify()
+
+
+@pytest.mark.slow
+def test_processes_change_nothing_to_the_last_bit(ascent: ao.Ascent) -> None:
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+        elsewhere = ao.disperse(ascent, EVERYTHING, count=210, seed=6, executor=pool)
+    assert elsewhere == ao.disperse(ascent, EVERYTHING, count=210, seed=6)
