@@ -31,6 +31,7 @@ STUDIES = {
     "simplify": "ao.simplify(ascent, knots=9{})",
     "simplify_curve": "ao.simplify_curve(ascent{})",
     "cost_map": f"ao.cost_map(ascent, ao.KickRule(), ao.Circularise(), {_GRID}{{}})",
+    "disperse": "ao.disperse(ascent, scatter, count=100000{})",
     "deorbit": "ao.deorbit(ascent, periapsis_altitude=0.9 * height{})",
 }
 """Calls, with a place for more arguments."""
@@ -48,6 +49,7 @@ one = replace(one, vehicle=replace(one.vehicle, stages=(*one.vehicle.stages[:-1]
     replace(one.vehicle.stages[-1], restarts=again))))
 ascent = ao.optimize(one.vehicle, one.mission)
 kick = ao.best_gravity_turn(ascent) if "{study}".startswith("ao.valley") else None
+scatter = [ao.IspDispersion(one.vehicle.stages[-1].name, ao.Normal(0.003))]
 air = one.mission.body.atmosphere
 height = 5000.0 if air is None else air.ceiling
 def told(step):

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from ascentopt.tables import in_a_line
 from ascentopt.typing import Floats
 
 
@@ -45,6 +46,8 @@ class Loads:
     axial_acceleration: Floats
     heating: Floats
 
+    __repr__ = in_a_line
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Misses:
@@ -67,6 +70,8 @@ class Misses:
     speed: Floats
     out_of_plane: Floats
     drift: Floats
+
+    __repr__ = in_a_line
 
     @property
     def position(self) -> Floats:
@@ -137,6 +142,8 @@ class Outcomes:
     arc_ends: Floats
     handover: Floats
     track: Track | None = None
+
+    __repr__ = in_a_line
 
     @property
     def margin(self) -> Floats:

@@ -30,7 +30,8 @@ class Kept:
         return cls(result=result, save=result.save, load=type(result).load)
 
 
-KINDS = ("ascent", "comparison", "outcome", "map", "programme", "deorbit", "payload", "table")
+KINDS = ("ascent", "comparison", "outcome", "map", "programme", "deorbit", "payload", "table",
+         "flights")  # fmt: skip
 
 
 @lru_cache(maxsize=1)
@@ -51,7 +52,7 @@ def kept() -> dict[str, Kept]:
     home = ao.deorbit(replace(start, restarts=1), periapsis_altitude=20 * km)
     found = (
         ascent, comparison, best, cost_map(), ao.simplify(ascent, knots=4), home, payload(ascent),
-        ascent.steering,
+        ascent.steering, ao.disperse(ascent, [ao.IspDispersion("upper", ao.Normal(0.002))], count=3),
     )  # fmt: skip
     return {name: Kept.of(thinned(one)) for name, one in zip(KINDS, found, strict=True)}
 

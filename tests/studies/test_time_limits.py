@@ -55,6 +55,11 @@ def _cost_map(**more: Any) -> object:
     return ao.cost_map(_ascent(), rule, insertion, across=across, upward=upward, **more)
 
 
+def _disperse(**more: Any) -> object:
+    scatter = (ao.IspDispersion("upper", ao.Normal(0.003)),)
+    return ao.disperse(_ascent(), scatter, count=210, **more)
+
+
 KEPT: dict[Study, type] = {
     _optimize: ao.Ascent,
     _max_payload: ao.MaxPayload,
@@ -62,6 +67,7 @@ KEPT: dict[Study, type] = {
     _best_gravity_turn: ao.RuleOutcome,
     _simplify_curve: tuple,
     _cost_map: ao.CostMap,
+    _disperse: ao.DispersedFlights,
 }
 
 

@@ -50,6 +50,14 @@ def max_payload() -> ao.MaxPayload:
     )  # fmt: skip
 
 
+@cache
+def dispersed() -> ao.DispersedFlights:
+    """A few flights whose engine differs."""
+    stage = ascent().vehicle.stages[0].name
+    scatter = ao.ThrustDispersion(stage, ao.Normal(0.01)), ao.IspDispersion(stage, ao.Uniform(0.01))
+    return ao.disperse(ascent(), scatter, count=12)
+
+
 def baseline() -> ao.Baseline:
     """With more cases than fit a line."""
     case = ao.BaselineCase.of(ascent())

@@ -40,6 +40,9 @@ TABULAR: dict[str, Callable[[], Any]] = {
     "curve": results.curve,
     "pitch table": results.pitch_table,
     "greatest payload": results.max_payload,
+    "dispersed flights": results.dispersed,
+    "importance": lambda: results.dispersed().importance(),
+    "loads of flights": lambda: results.dispersed().loads(),
     "deorbit": results.deorbit,
     "baseline": results.baseline,
 }
