@@ -17,7 +17,12 @@ from ascentopt.persistence import SavedResult
 from ascentopt.studies.dispersions.by_partials import column_gains, first_order
 from ascentopt.studies.dispersions.importance import Importance, importance_of
 from ascentopt.studies.dispersions.load_shares import LoadShares, limits_of, load_shares
-from ascentopt.studies.dispersions.outcome_table import OUTCOMES, outcome_cells
+from ascentopt.studies.dispersions.outcome_table import (
+    OUTCOMES,
+    drawn_numbers,
+    outcome_cells,
+    sound,
+)
 from ascentopt.studies.dispersions.reserve import (
     DispersionReserve,
     FirstOrder,
@@ -29,7 +34,6 @@ from ascentopt.studies.dispersions.scatter.draws import Draw
 from ascentopt.studies.dispersions.told import summary
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.typing import Floats
-from ascentopt.validation import require
 
 _AGAIN = 8
 """Flights that `verify` flies again, evenly spread from the worst to the best."""
@@ -69,12 +73,9 @@ class DispersedFlights(SavedResult, Tabular):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        shape = len(self.outcomes), len(self.draw.columns)
-        require(
-            "DispersedFlights", "shape of inputs", np.shape(self.inputs), "",
-            f"{shape}, a row for each outcome", "Give what was drawn.",
-            holds=np.shape(self.inputs) == shape,
-        )  # fmt: skip
+        object.__setattr__(self, "inputs", drawn_numbers(self.inputs, len(self.draw.columns)))
+        object.__setattr__(self, "outcomes", sound("outcomes", self.outcomes, len(self.inputs)))
+        object.__setattr__(self, "nominal", sound("nominal", self.nominal, 1))
 
     def __len__(self) -> int:
         """Flights that are flown."""

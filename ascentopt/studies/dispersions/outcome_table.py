@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
+
+import numpy as np
+
 from ascentopt.guided.outcomes import End, Outcomes
+from ascentopt.typing import Floats
+from ascentopt.validation import require
 
 OUTCOMES = (
     ("end", ""), ("propellant_left", "kg"), ("propellant_missing", "kg"), ("time", "s"),
@@ -31,3 +38,44 @@ def outcome_cells(found: Outcomes, k: int) -> tuple[object, ...]:
 def end_told(found: Outcomes, k: int) -> str:
     """How flight k ended, in words."""
     return _ENDS[End(int(found.end[k]))]
+
+
+def drawn_numbers(inputs: object, columns: int) -> Floats:
+    """(n, columns) of what was drawn. Raises `InputError` for anything else."""
+    try:
+        found = np.asarray(inputs, dtype=np.float64)
+    except (TypeError, ValueError):
+        found = np.zeros(0)
+    require(
+        "DispersedFlights", "inputs", inputs, "", f"an array of numbers, {columns} to each flight",
+        "Give what was drawn.", holds=found.ndim == 2 and found.shape[1] == columns,
+    )  # fmt: skip
+    return found
+
+
+def sound(name: str, found: Outcomes, count: int) -> Outcomes:
+    """The same, with whole numbers for the ends, which a file does not tell from others.
+
+    Raises:
+        InputError: unless there is one of everything for each of so many flights.
+    """
+    for place, array in _arrays(found):
+        require(
+            "DispersedFlights", f"length of {name}.{place}", len(array), "", f"{count}, as all are",
+            "Give one for each flight.", holds=array.ndim > 0 and len(array) == count,
+        )  # fmt: skip
+    known = np.isin(found.end, [int(end) for end in End])
+    require(
+        "DispersedFlights", f"{name}.end", found.end, "", "one of the ends of flights",
+        "Give values of End.", holds=bool(np.all(known)),
+    )  # fmt: skip
+    return replace(found, end=np.asarray(found.end, dtype=np.int64))
+
+
+def _arrays(found: object, path: str = "") -> Iterator[tuple[str, Floats]]:
+    for one in fields(found):  # type: ignore[arg-type]
+        value = getattr(found, one.name)
+        if is_dataclass(value):
+            yield from _arrays(value, f"{path}{one.name}.")
+        elif value is not None:
+            yield f"{path}{one.name}", np.asarray(value)

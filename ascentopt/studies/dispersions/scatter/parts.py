@@ -61,9 +61,9 @@ class _OfPart(NumberDispersion):
         """Names of partials, and their units for the whole of what the description says."""
 
 
-def check_part(owner: str, part: str, fix: str) -> None:
+def check_part(owner: str, part: object, fix: str) -> None:
     """Refuse what is no name of a part. Raises `InputError`."""
-    good = isinstance(part, str) and bool(part.strip())
+    good = isinstance(part, str) and part.strip() != ""
     require(owner, "part", part, "", "a text that is not empty", fix, holds=good)
 
 
