@@ -29,7 +29,7 @@ _LOG = getLogger("ascentopt.studies")
 _PIECE = 100
 """Flights that are flown side by side; between pieces the work may be stopped."""
 
-_MOST_SEED = 2**64 - 1
+MOST_SEED = 2**64 - 1
 
 
 @checked
@@ -72,8 +72,8 @@ def disperse(
     """
     watch = Watch("disperse", _LOG, progress, time_limit)
     counting("disperse", "count", count, 1, "Give how many flights; 852 or more say something.")
-    within("disperse", "seed", seed, "", (0, _MOST_SEED), "Give a whole number.")
-    _check_dispersions(ascent, dispersions, correlations)
+    within("disperse", "seed", seed, "", (0, MOST_SEED), "Give a whole number.")
+    check_dispersions(ascent, dispersions, correlations)
     task = FlownDraws(ascent, tuple(dispersions), tuple(correlations), seed)
     return _flown(watch, task, None, count, executor)
 
@@ -106,9 +106,10 @@ def continue_dispersion(
     return _flown(watch, task, begun, whole, executor)
 
 
-def _check_dispersions(
+def check_dispersions(
     ascent: Ascent, dispersions: Sequence[Dispersion], correlations: Sequence[Correlation]
 ) -> None:
+    """Refuse what cannot be drawn, or has no place in vehicle or mission. Raises `InputError`."""
     if not dispersions:
         raise InputError(
             "disperse: dispersions is empty; something must scatter. Give at least one."

@@ -102,8 +102,22 @@ class DispersedFlights(SavedResult, Tabular):
         """Kilograms that the flight leaves in which nothing is off."""
         return float(self.nominal.margin[0])
 
-    def ends(self, end: End) -> int:
-        """How many flights ended so."""
+    @property
+    def in_orbit(self) -> int:
+        """How many flights were cut off in the orbit."""
+        return self._ended(End.IN_ORBIT)
+
+    @property
+    def short(self) -> int:
+        """How many ran out of propellant before."""
+        return self._ended(End.SHORT)
+
+    @property
+    def fell(self) -> int:
+        """How many came down to the ground on the way."""
+        return self._ended(End.FELL)
+
+    def _ended(self, end: End) -> int:
         return int(np.sum(self.outcomes.end == end))
 
     @property
@@ -137,7 +151,7 @@ class DispersedFlights(SavedResult, Tabular):
         Raises:
             InputError: for a confidence that is not between 0 and 1.
         """
-        return covered_share(len(self), len(self) - self.ends(End.IN_ORBIT), confidence)
+        return covered_share(len(self), len(self) - self.in_orbit, confidence)
 
     def importance(self) -> Importance:
         """Which input matters most for the propellant left: by rank, by regression, by partials."""
@@ -211,7 +225,7 @@ class DispersedFlights(SavedResult, Tabular):
         return page(first, lines, tables)
 
     def __repr__(self) -> str:
-        inside = f"{self.ends(End.IN_ORBIT)} of {len(self)} in orbit"
+        inside = f"{self.in_orbit} of {len(self)} in orbit"
         return one_line(self, self.ascent.vehicle.name, self.ascent.mission.orbit, inside)
 
     def __str__(self) -> str:

@@ -58,8 +58,17 @@ class Told(Protocol):
     def __len__(self) -> int:
         """Flights."""
 
-    def ends(self, end: End) -> int:
-        """How many ended so."""
+    @property
+    def in_orbit(self) -> int:
+        """How many were cut off in the orbit."""
+
+    @property
+    def short(self) -> int:
+        """How many ran out of propellant."""
+
+    @property
+    def fell(self) -> int:
+        """How many fell."""
 
     def shown(self, confidence: float) -> float:
         """Share in orbit."""
@@ -88,8 +97,8 @@ def summary(found: Told) -> str:
 
 def _ends(found: Told) -> str:
     return (
-        f"{found.ends(End.IN_ORBIT)} in orbit, {found.ends(End.SHORT)} short of propellant, "
-        f"{found.ends(End.FELL)} fell; {100 * found.shown(_CONFIDENCE):.2f} % in orbit shown at "
+        f"{found.in_orbit} in orbit, {found.short} short of propellant, "
+        f"{found.fell} fell; {100 * found.shown(_CONFIDENCE):.2f} % in orbit shown at "
         f"{100 * _CONFIDENCE:g} %"
     )
 

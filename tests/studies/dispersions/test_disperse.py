@@ -14,7 +14,6 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.errors import InputError, OutOfTime
-from ascentopt.guided.outcomes import End
 from ascentopt.studies.dispersions import disperse as module
 from ascentopt.studies.dispersions import dispersed_flights
 from tests.studies.dispersions.linear import NOMINAL, LinearFlight, outcomes
@@ -57,7 +56,7 @@ def test_what_is_left_scatters_as_the_line_says(found: ao.DispersedFlights) -> N
     assert found.nominal_margin == NOMINAL
     assert found.margins.mean() == pytest.approx(NOMINAL, abs=3.0 * sigma / np.sqrt(2000))
     assert found.margins.std() == pytest.approx(sigma, rel=0.05)
-    assert found.ends(End.SHORT) == np.sum(found.margins < 0.0) > 0
+    assert found.short == np.sum(found.margins < 0.0) > 0
 
 
 def test_the_regression_finds_the_line_and_ranks_its_weights(found: ao.DispersedFlights) -> None:

@@ -58,7 +58,7 @@ def insertion_figure(flights: DispersedFlights) -> Figure:
         f"{len(flights)} dispersed flights",
     )
     told = f"{np.sum(inside)} in orbit, {np.sum(short)} short of propellant, "
-    write_foot(figure, [f"{told}{flights.ends(End.FELL)} fell."])
+    write_foot(figure, [f"{told}{flights.fell} fell."])
     return figure
 
 

@@ -1,0 +1,138 @@
+"""Find the programme through the air that loses least over the days."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from logging import getLogger
+
+import numpy as np
+
+from ascentopt.arguments import checked
+from ascentopt.guided.dispersed_flight import DispersedFlight
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.progress import Progress, Watch
+from ascentopt.studies.dispersions.disperse import MOST_SEED, check_dispersions
+from ascentopt.studies.dispersions.load_shares import limits_of
+from ascentopt.studies.dispersions.scatter.correlation import Correlation
+from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
+from ascentopt.studies.dispersions.scatter.draws import Draw
+from ascentopt.studies.robust.criteria import Criterion, Mean
+from ascentopt.studies.robust.programme import RobustProgramme
+from ascentopt.studies.robust.search import RobustSearch
+from ascentopt.studies.robust.shift import PitchShift, steered_span
+from ascentopt.typing import Floats
+from ascentopt.validation import counting, require, within
+
+_LOG = getLogger("ascentopt.studies")
+
+_PIECE = 100  # flights side by side, between which the work may be stopped
+
+
+@checked
+def robust_programme(
+    ascent: Ascent,
+    dispersions: Sequence[Dispersion],
+    *,
+    correlations: Sequence[Correlation] = (),
+    knots: int = 4,
+    against: Criterion = Mean(),  # noqa: B008 - frozen
+    count: int = 100,
+    fresh: int = 400,
+    seed: int = 0,
+    progress: Progress[RobustProgramme] | None = None,
+    time_limit: float | None = None,
+) -> RobustProgramme:
+    """Shift the optimum's pitch through the air so that the days, not the nominal one, cost least.
+
+    The shift is linear between knots evenly spaced from the end of the vertical rise to where
+    guidance takes over. All programmes are flown with the same draws; loads that have a limit may
+    not grow beyond it, or beyond what they are by the optimum's own programme where that exceeds
+    it, by the same criterion. What is gained is then measured on draws that it was not tuned on.
+
+    Args:
+        ascent: where it begins.
+        dispersions, correlations: as for `disperse`.
+        knots: at which the shift is chosen; one to eight.
+        against: `Mean()` of the flights, or `Quantile(0.95)`.
+        count: draws that it is tuned on.
+        fresh: draws that it is judged by.
+        seed: of all draws.
+        progress: is given a `Step` for each programme that is flown.
+        time_limit: seconds of the clock for the whole.
+
+    Raises:
+        InputError: as `disperse`; and where nothing is steered by a table.
+        Interrupted, OutOfTime: stopped; there is no programme before it is judged.
+    """
+    watch = Watch("robust_programme", _LOG, progress, time_limit)
+    counting("robust_programme", "count", count, 2, "Give how many draws to tune on.")
+    counting("robust_programme", "fresh", fresh, 2, "Give how many draws to judge it by.")
+    within("robust_programme", "knots", knots, "", (1, 8), "Give a whole number.")
+    within("robust_programme", "seed", seed, "", (0, MOST_SEED), "Give a whole number.")
+    check_dispersions(ascent, dispersions, correlations)
+    draw = Draw(
+        vehicle=ascent.vehicle, mission=ascent.mission, dispersions=tuple(dispersions),
+        correlations=tuple(correlations), seed=seed,
+    )  # fmt: skip
+    with watch.carrying("programme", lambda: None):
+        watch.deadline.left()
+        flight = DispersedFlight.of(ascent)
+        shift = _search(watch, flight, draw, against, knots, count).found()
+        return _judged(watch, ascent, flight, draw, against, shift, count, fresh)
+
+
+def _search(
+    watch: Watch[RobustProgramme],
+    flight: DispersedFlight,
+    draw: Draw,
+    against: Criterion,
+    knots: int,
+    count: int,
+) -> RobustSearch:
+    begin, end = steered_span(flight)
+    require(
+        "robust_programme", "time from the end of the rise to guidance", end - begin, "s",
+        "above zero, for a table to steer", "Give an ascent through air.", holds=end > begin,
+    )  # fmt: skip
+
+    def told(lost: float) -> None:
+        watch.deadline.left()
+        watch.finishes(f"{against} {-lost:.2f} kg left")
+
+    return RobustSearch(
+        flight=flight,
+        deviations=draw(0, count).deviations,
+        against=against,
+        limits=limits_of(draw.mission.limits, draw.vehicle.max_heating),
+        times=tuple(map(float, np.linspace(begin, end, knots + 1))),
+        told=told,
+    )
+
+
+def _judged(
+    watch: Watch[RobustProgramme],
+    ascent: Ascent,
+    flight: DispersedFlight,
+    draw: Draw,
+    against: Criterion,
+    shift: PitchShift,
+    count: int,
+    fresh: int,
+) -> RobustProgramme:
+    """Both programmes on the draws behind those that one was tuned on."""
+    other = shift.flown_by(flight)
+    sides: list[Floats] = []
+    for flown in (flight, other):
+        pieces = []
+        for begin in range(count, count + fresh, _PIECE):
+            watch.deadline.left()
+            own = draw(begin, min(begin + _PIECE, count + fresh)).deviations
+            pieces.append(flown.fly(own).margin)
+        sides.append(np.concatenate(pieces))
+    return RobustProgramme(
+        ascent=ascent, dispersions=tuple(draw.dispersions),
+        correlations=tuple(draw.correlations), seed=draw.seed, against=against, times=shift.times,
+        shifts=shift.shifts, tuned=count, before=sides[0], after=sides[1],
+        nominal_before=float(flight.fly(flight.nominal).margin[0]),
+        nominal_after=float(other.fly(other.nominal).margin[0]),
+    )  # fmt: skip

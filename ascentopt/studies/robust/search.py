@@ -1,0 +1,126 @@
+"""Downhill from the optimum's programme over a fixed set of draws."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from ascentopt.guided.deviations import Deviations
+from ascentopt.guided.dispersed_flight import DispersedFlight
+from ascentopt.guided.outcomes import Outcomes
+from ascentopt.numerics.trust_region import ElasticProblem, Patience, search_in_trust_region
+from ascentopt.studies.robust.criteria import Criterion
+from ascentopt.studies.robust.shift import PitchShift
+from ascentopt.typing import Floats
+from ascentopt.units import STANDARD_GRAVITY, deg
+
+_NUDGE = 0.1
+"""Degrees: large beside what rounding and steps leave to chance, small beside what matters."""
+
+_UNIT = 1e-5  # of the propellant: what the search counts cost in
+_SHARP = 0.2  # of these: gain no longer worth a step
+_PRICE = 50.0
+"""Of a hundredth by which a load grows, in these, as in the descent of simpler programmes."""
+
+_MOST_STEPS = 8
+_FARTHEST = 10.0  # degrees
+_ACCELERATION = 15.0  # m/s^2: of the order of what a launcher has in the air
+
+
+class _Remembered:
+    """What is measured once is not flown again."""
+
+    def __init__(self, measures: Callable[[Floats], Floats]) -> None:
+        self._measures = measures
+        self.known: dict[bytes, Floats] = {}
+
+    def __call__(self, x: Floats) -> Floats:
+        key = x.tobytes()
+        if key not in self.known:
+            self.known[key] = self._measures(x)
+        return self.known[key]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class RobustSearch:
+    """What is descended.
+
+    Args:
+        flight: by the optimum's programme.
+        deviations: of the draws that all programmes are flown with.
+        against: what of the flights counts.
+        limits: of the loads by name; those without one (nan) may grow.
+        times: (k + 1,) s of the knots.
+        told: is given the number that counts, in kg, of each programme that is flown.
+    """
+
+    flight: DispersedFlight
+    deviations: Deviations
+    against: Criterion
+    limits: dict[str, float]
+    times: tuple[float, ...]
+    told: Callable[[float], None]
+
+    @property
+    def unit(self) -> float:
+        """Kilograms."""
+        return _UNIT * self.flight.prepared.vehicle.propellant_mass
+
+    def shift(self, x: Floats) -> PitchShift:
+        """Of (k,) degrees at the knots but the first."""
+        return PitchShift(self.times, (0.0, *(float(one) * deg for one in x)))
+
+    def found(self) -> PitchShift:
+        """The best programme."""
+        count = len(self.times) - 1
+        base = self._flown(np.zeros(count))
+        allowed = {
+            name: max(limit, self.against.of(getattr(base.loads, name)))
+            for name, limit in self.limits.items()
+            if not np.isnan(limit)
+        }
+        measures = _Remembered(lambda x: self._measures(self._flown(x), allowed))
+        measures.known[np.zeros(count).tobytes()] = self._measures(base, allowed)
+
+        def slopes(x: Floats) -> Floats:
+            """By steps forward from what is flown at x."""
+            nudges = _NUDGE * np.eye(count)
+            return np.stack([(measures(x + one) - measures(x)) / _NUDGE for one in nudges], axis=1)
+
+        problem = ElasticProblem(
+            measures=measures, slopes=slopes, matrix=np.zeros((0, count)), offsets=np.zeros(0),
+            low=np.full(count, -_FARTHEST), high=np.full(count, _FARTHEST), price=_PRICE,
+            curvature=self._curvature(count),
+        )  # fmt: skip
+        patience = Patience(steps=_MOST_STEPS, sharp=_SHARP, radius=0.5)
+        return self.shift(search_in_trust_region(problem, np.zeros(count), patience).x)
+
+    def _measures(self, found: Outcomes, allowed: dict[str, float]) -> Floats:
+        """Cost, and the room of each load in hundredths."""
+        rooms = [
+            100.0 * (1.0 - self.against.of(getattr(found.loads, name)) / most)
+            for name, most in allowed.items()
+        ]
+        return np.array([self.lost(found) / self.unit, *rooms])
+
+    def lost(self, found: Outcomes) -> float:
+        """Kilograms that count: less what is left, a fall as if a whole last stage were missing."""
+        last = self.flight.prepared.vehicle.stages[-1].propellant_mass
+        return self.against.of(-np.nan_to_num(found.margin, nan=-last))
+
+    def _flown(self, x: Floats) -> Outcomes:
+        found = self.shift(x).flown_by(self.flight).fly(self.deviations)
+        self.told(self.lost(found))
+        return found
+
+    def _curvature(self, count: int) -> Floats:
+        """(k, k) of the cost, as of speed lost for thrust off by an angle: half its square."""
+        vehicle = self.flight.prepared.vehicle
+        last = vehicle.stages[-1]
+        speed = _ACCELERATION * (self.times[-1] - self.times[0]) / count
+        per_speed = (vehicle.payload_mass + last.dry_mass) / (
+            STANDARD_GRAVITY * last.engine.vacuum_isp
+        )
+        return np.eye(count) * speed * per_speed * deg**2 / self.unit
