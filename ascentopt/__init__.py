@@ -125,6 +125,9 @@ from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_rule import continue_map, cost_map
 from ascentopt.studies.payload.greatest import MaxPayload
 from ascentopt.studies.payload.max_payload import max_payload
+from ascentopt.studies.robust.criteria import Mean, Quantile
+from ascentopt.studies.robust.programme import RobustProgramme
+from ascentopt.studies.robust.robust_programme import TuningDraws, robust_programme
 from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify import simplify, simplify_curve
 from ascentopt.tables import Table
@@ -215,6 +218,7 @@ __all__ = [
     "LoadShare",
     "LoadShares",
     "MaxPayload",
+    "Mean",
     "Mission",
     "Moment",
     "NoPartial",
@@ -237,8 +241,10 @@ __all__ = [
     "ProgressBar",
     "PropellantDispersion",
     "PropellantReserve",
+    "Quantile",
     "RandomWind",
     "Relief",
+    "RobustProgramme",
     "Rule",
     "RuleOutcome",
     "Scenario",
@@ -255,6 +261,7 @@ __all__ = [
     "TooFlat",
     "TooHigh",
     "TruncatedNormal",
+    "TuningDraws",
     "Uniform",
     "UnusualInputWarning",
     "Valley",
@@ -281,6 +288,7 @@ __all__ = [
     "orbiting",
     "read",
     "report",
+    "robust_programme",
     "scenarios",
     "simplify",
     "simplify_curve",

@@ -32,6 +32,7 @@ STUDIES = {
     "simplify_curve": "ao.simplify_curve(ascent{})",
     "cost_map": f"ao.cost_map(ascent, ao.KickRule(), ao.Circularise(), {_GRID}{{}})",
     "disperse": "ao.disperse(ascent, scatter, count=100000{})",
+    "robust_programme": "ao.robust_programme(ascent, scatter, draws=ao.TuningDraws(tuned=400){})",
     "deorbit": "ao.deorbit(ascent, periapsis_altitude=0.9 * height{})",
 }
 """Calls, with a place for more arguments."""

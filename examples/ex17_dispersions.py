@@ -3,8 +3,8 @@
 #
 # An optimum is a flight on a day when everything is as described. `disperse` flies it on many days
 # that are not: engines are stronger or weaker, tanks fuller, the air denser, the wind another. Up
-# through the air the vehicle flies its table, above it guidance closes the loop into the orbit. What
-# the worst of these flights need beyond the nominal one is the reserve.
+# through the air the vehicle flies its table, above it guidance closes the loop into the orbit.
+# What the worst of these flights need beyond the nominal one is the reserve.
 #
 # Preliminary analysis only: a real launch is for licensed practice and range safety to decide.
 
@@ -54,8 +54,8 @@ together = [ao.Correlation(thrust, impulse, 0.5)]
 # ## How many flights
 #
 # To say of 99.73 % of all flights that a reserve is enough, at a confidence of 90 %, takes 852 if
-# not one of them may need more, 1440 if one may. Draws hang on the seed and their number alone: more
-# flights later (`continue_dispersion`) begin with these.
+# not one of them may need more, 1440 if one may. Draws hang on the seed and their number alone:
+# more flights later (`continue_dispersion`) begin with these.
 
 # %%
 count = ao.least_flights(0.9973, 0.9, failures=1)
@@ -105,6 +105,6 @@ assert reserve.failures == 1
 assert abs(reserve.mass - 94.7) < 8.0, reserve.mass
 assert abs(reserve.by_partials - reserve.mass) < 0.2 * reserve.mass, reserve
 for name in ("second: Isp", "first: Isp", "second: dry mass"):
-    row = important[name]
-    assert abs(row.regression - row.first_order) < 0.15 * abs(row.first_order), row
+    one = important[name]
+    assert abs(one.regression - one.first_order) < 0.15 * abs(one.first_order), one
 assert important.explained > 0.9

@@ -101,7 +101,10 @@ ROWS = {
         ("baseline",),
         ("plugin",),
     ),
-    "studies": (("comparison", "maps", "simplify", "deorbit", "payload", "dispersions"), ("robust",)),
+    "studies": (
+        ("comparison", "maps", "simplify", "deorbit", "payload", "dispersions"),
+        ("robust",),
+    ),
     "report": (("flown",), ("target_orbit",), ("page",), ("card", "figures")),
 }
 HEIGHTS = {room: heights((*rows, (FACE,))) for room, rows in ROWS.items()}

@@ -25,7 +25,7 @@ RESULTS = frozenset(
         *("Ascent", "Comparison", "CostMap", "Deorbit", "Diagnosis", "Flight", "MaxPayload"),
         *("NoPartial", "Partial", "Partials", "Relief", "RuleOutcome", "SimplerProgramme"),
         *("DispersedFlights", "DispersionReserve", "FirstOrder", "Importance", "Influence"),
-        *("LoadShare", "LoadShares"),
+        *("LoadShare", "LoadShares", "RobustProgramme"),
         *("Valley", "Verdict", "Verification", "BaselineCase", "BaselineCheck", "InputChange"),
     }
 )
@@ -171,7 +171,7 @@ def _scatter() -> list[Any]:
         ao.DensityDispersion(by), ao.AlignmentDispersion(by), ao.WindProfiles([wind, wind]),
         ao.RandomWind(altitude=[0.0, 9e3], sigma=[5.0, 20.0], correlation_length=3e3),
         ao.Correlation(thrust, isp, 0.5),
-        ao.FirstOrder(sigma=3.0),
+        ao.FirstOrder(sigma=3.0), ao.Mean(), ao.Quantile(0.9), ao.TuningDraws(),
     ]  # fmt: skip
 
 
@@ -227,6 +227,9 @@ def _functions() -> Iterator[Call]:
     scatter = {"dispersions": (ao.DragDispersion(ao.Normal(0.05)),), "correlations": ()}
     flights = {"count": 900, "progress": None, "time_limit": None, "executor": None}
     yield Call("disperse", ao.disperse, {"ascent": ascent, **scatter, **flights, "seed": 0})
+    robust = {"knots": 3, "against": ao.Mean(), "draws": ao.TuningDraws(), "time_limit": None}
+    tuned = {"ascent": ascent, **scatter, **robust, "progress": None}
+    yield Call("robust_programme", ao.robust_programme, tuned)
     more = {"begun": blank(ao.DispersedFlights), **flights}
     yield Call("continue_dispersion", ao.continue_dispersion, more)
     shown = {"share": 0.99, "confidence": 0.9, "failures": 0}

@@ -50,9 +50,10 @@ def kept() -> dict[str, Kept]:
     assert best is not None
     start = ao.orbiting(ascent)
     home = ao.deorbit(replace(start, restarts=1), periapsis_altitude=20 * km)
+    scatter = [ao.IspDispersion("upper", ao.Normal(0.002))]
     found = (
         ascent, comparison, best, cost_map(), ao.simplify(ascent, knots=4), home, payload(ascent),
-        ascent.steering, ao.disperse(ascent, [ao.IspDispersion("upper", ao.Normal(0.002))], count=3),
+        ascent.steering, ao.disperse(ascent, scatter, count=3),
     )  # fmt: skip
     return {name: Kept.of(thinned(one)) for name, one in zip(KINDS, found, strict=True)}
 

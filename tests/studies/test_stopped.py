@@ -23,7 +23,7 @@ _KEPT = {
 }
 """What is carried once something is finished."""
 
-_ANYTHING = {"optimize, refused", "valley", "simplify", "deorbit"}
+_ANYTHING = {"optimize, refused", "valley", "simplify", "deorbit", "robust_programme"}
 """Nothing is finished before their end, or it hangs on the instant what is."""
 
 

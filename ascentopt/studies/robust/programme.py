@@ -103,24 +103,19 @@ class RobustProgramme(SavedResult, Tabular):
     def verify(self) -> Verification:
         """Fly some of the fresh draws again, by both programmes."""
         flight = DispersedFlight.of(self.ascent)
-        other = PitchShift(self.times, self.shifts).flown_by(flight)
+        other = PitchShift(self.times, self.shifts).flown_by(flight, self.ascent.steering)
         draw = Draw(
             vehicle=self.ascent.vehicle, mission=self.ascent.mission, dispersions=self.dispersions,
             correlations=self.correlations, seed=self.seed,
         )  # fmt: skip
         checks = []
-        for k in np.unique(np.linspace(0, len(self.before) - 1, _AGAIN).astype(int)):
-            own = draw(self.tuned + int(k), self.tuned + int(k) + 1).deviations
-            for name, flown, kept in (
-                ("optimum's", flight, self.before[k]), ("robust", other, self.after[k])
-            ):  # fmt: skip
-                checks.append(
-                    Check(
-                        quantity=f"fresh draw {k}, {name} programme: propellant left",
-                        kept=float(kept), found=float(flown.fly(own).margin[0]),
-                        tolerance=_SAME * max(1.0, abs(float(kept))), unit="kg",
-                    )  # fmt: skip
-                )
+        for k in map(int, np.unique(np.linspace(0, len(self.before) - 1, _AGAIN).astype(int))):
+            own = draw(self.tuned + k, self.tuned + k + 1).deviations
+            for what, flown, kept in (
+                (f"fresh draw {k}, optimum's programme", flight, float(self.before[k])),
+                (f"fresh draw {k}, robust programme", other, float(self.after[k])),
+            ):
+                checks.append(_check(what, kept, float(flown.fly(own).margin[0])))
         unchecked = ("that no other programme is better: search again",)
         return Verification(subject="robust programme", checks=tuple(checks), unchecked=unchecked)
 
@@ -133,10 +128,12 @@ class RobustProgramme(SavedResult, Tabular):
         times = np.arange(0.0, self.times[-1] + _EVERY, _EVERY)
         pitch = np.interp(times, track.time, track.pitch)
         shifts = PitchShift(self.times, self.shifts).at(times)
-        return Table.of("robust programme", columns, zip(times, pitch, shifts, pitch + shifts, strict=True))
+        rows = zip(times, pitch, shifts, pitch + shifts, strict=True)
+        return Table.of("robust programme", columns, rows)
 
     def __repr__(self) -> str:
-        return one_line(self, self.ascent.vehicle.name, f"gains {self.gain:.2f} kg ({self.against})")
+        gain = f"gains {self.gain:.2f} kg ({self.against})"
+        return one_line(self, self.ascent.vehicle.name, gain)
 
     def __str__(self) -> str:
         one = self.ascent
@@ -156,3 +153,10 @@ class RobustProgramme(SavedResult, Tabular):
             f"  costs {cost:.2f} kg where nothing is off\n"
             "Preliminary analysis only."
         )
+
+
+def _check(what: str, kept: float, found: float) -> Check:
+    return Check(
+        quantity=f"{what}: propellant left", kept=kept, found=found,
+        tolerance=_SAME * max(1.0, abs(kept)), unit="kg",
+    )  # fmt: skip

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from logging import getLogger
 
 import numpy as np
 
 from ascentopt.arguments import checked
+from ascentopt.guided.deviations import Deviations
 from ascentopt.guided.dispersed_flight import DispersedFlight
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.progress import Progress, Watch
@@ -20,12 +22,29 @@ from ascentopt.studies.robust.criteria import Criterion, Mean
 from ascentopt.studies.robust.programme import RobustProgramme
 from ascentopt.studies.robust.search import RobustSearch
 from ascentopt.studies.robust.shift import PitchShift, steered_span
-from ascentopt.typing import Floats
 from ascentopt.validation import counting, require, within
 
 _LOG = getLogger("ascentopt.studies")
 
 _PIECE = 100  # flights side by side, between which the work may be stopped
+
+
+@checked
+@dataclass(frozen=True, kw_only=True)
+class TuningDraws:
+    """Draws that a programme is tuned on, and fresh ones behind them that it is judged by.
+
+    `tuned` and `fresh` are how many, two at least; `seed` is that of all. Raises `InputError`.
+    """
+
+    tuned: int = 100
+    fresh: int = 400
+    seed: int = 0
+
+    def __post_init__(self) -> None:
+        counting("TuningDraws", "tuned", self.tuned, 2, "Give how many draws to tune on.")
+        counting("TuningDraws", "fresh", self.fresh, 2, "Give how many draws to judge it by.")
+        within("TuningDraws", "seed", self.seed, "", (0, MOST_SEED), "Give a whole number.")
 
 
 @checked
@@ -35,10 +54,8 @@ def robust_programme(
     *,
     correlations: Sequence[Correlation] = (),
     knots: int = 4,
-    against: Criterion = Mean(),  # noqa: B008 - frozen
-    count: int = 100,
-    fresh: int = 400,
-    seed: int = 0,
+    against: Criterion = Mean(),
+    draws: TuningDraws = TuningDraws(),
     progress: Progress[RobustProgramme] | None = None,
     time_limit: float | None = None,
 ) -> RobustProgramme:
@@ -54,9 +71,7 @@ def robust_programme(
         dispersions, correlations: as for `disperse`.
         knots: at which the shift is chosen; one to eight.
         against: `Mean()` of the flights, or `Quantile(0.95)`.
-        count: draws that it is tuned on.
-        fresh: draws that it is judged by.
-        seed: of all draws.
+        draws: that it is tuned on, and fresh ones that it is judged by.
         progress: is given a `Step` for each programme that is flown.
         time_limit: seconds of the clock for the whole.
 
@@ -65,29 +80,42 @@ def robust_programme(
         Interrupted, OutOfTime: stopped; there is no programme before it is judged.
     """
     watch = Watch("robust_programme", _LOG, progress, time_limit)
-    counting("robust_programme", "count", count, 2, "Give how many draws to tune on.")
-    counting("robust_programme", "fresh", fresh, 2, "Give how many draws to judge it by.")
     within("robust_programme", "knots", knots, "", (1, 8), "Give a whole number.")
-    within("robust_programme", "seed", seed, "", (0, MOST_SEED), "Give a whole number.")
     check_dispersions(ascent, dispersions, correlations)
     draw = Draw(
         vehicle=ascent.vehicle, mission=ascent.mission, dispersions=tuple(dispersions),
-        correlations=tuple(correlations), seed=seed,
+        correlations=tuple(correlations), seed=draws.seed,
     )  # fmt: skip
     with watch.carrying("programme", lambda: None):
         watch.deadline.left()
         flight = DispersedFlight.of(ascent)
-        shift = _search(watch, flight, draw, against, knots, count).found()
-        return _judged(watch, ascent, flight, draw, against, shift, count, fresh)
+        days = _Days(draw, draws.tuned, draws.fresh)
+        shift = _search(watch, ascent, flight, days, against, knots).found()
+        return _judged(watch, ascent, flight, days, against, shift)
+
+
+@dataclass(frozen=True)
+class _Days:
+    """The draws that it is tuned on, and those behind them."""
+
+    draw: Draw
+    tuned: int
+    fresh: int
+
+    def pieces(self) -> Iterator[Deviations]:
+        """The fresh ones."""
+        end = self.tuned + self.fresh
+        for begin in range(self.tuned, end, _PIECE):
+            yield self.draw(begin, min(begin + _PIECE, end)).deviations
 
 
 def _search(
     watch: Watch[RobustProgramme],
+    ascent: Ascent,
     flight: DispersedFlight,
-    draw: Draw,
+    days: _Days,
     against: Criterion,
     knots: int,
-    count: int,
 ) -> RobustSearch:
     begin, end = steered_span(flight)
     require(
@@ -97,13 +125,14 @@ def _search(
 
     def told(lost: float) -> None:
         watch.deadline.left()
-        watch.finishes(f"{against} {-lost:.2f} kg left")
+        watch.finishes(f"{against}: {-lost:.2f} kg left")
 
     return RobustSearch(
         flight=flight,
-        deviations=draw(0, count).deviations,
+        table=ascent.steering,
+        deviations=days.draw(0, days.tuned).deviations,
         against=against,
-        limits=limits_of(draw.mission.limits, draw.vehicle.max_heating),
+        limits=limits_of(ascent.mission.limits, ascent.vehicle.max_heating),
         times=tuple(map(float, np.linspace(begin, end, knots + 1))),
         told=told,
     )
@@ -113,26 +142,23 @@ def _judged(
     watch: Watch[RobustProgramme],
     ascent: Ascent,
     flight: DispersedFlight,
-    draw: Draw,
+    days: _Days,
     against: Criterion,
     shift: PitchShift,
-    count: int,
-    fresh: int,
 ) -> RobustProgramme:
-    """Both programmes on the draws behind those that one was tuned on."""
-    other = shift.flown_by(flight)
-    sides: list[Floats] = []
-    for flown in (flight, other):
-        pieces = []
-        for begin in range(count, count + fresh, _PIECE):
-            watch.deadline.left()
-            own = draw(begin, min(begin + _PIECE, count + fresh)).deviations
-            pieces.append(flown.fly(own).margin)
-        sides.append(np.concatenate(pieces))
+    """Both programmes on fresh draws."""
+    other = shift.flown_by(flight, ascent.steering)
+    before, after = [], []
+    for own in days.pieces():
+        watch.deadline.left()
+        before.append(flight.fly(own).margin)
+        after.append(other.fly(own).margin)
+    draw = days.draw
     return RobustProgramme(
         ascent=ascent, dispersions=tuple(draw.dispersions),
         correlations=tuple(draw.correlations), seed=draw.seed, against=against, times=shift.times,
-        shifts=shift.shifts, tuned=count, before=sides[0], after=sides[1],
+        shifts=shift.shifts, tuned=days.tuned, before=np.concatenate(before),
+        after=np.concatenate(after),
         nominal_before=float(flight.fly(flight.nominal).margin[0]),
         nominal_after=float(other.fly(other.nominal).margin[0]),
     )  # fmt: skip

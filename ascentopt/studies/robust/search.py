@@ -11,6 +11,7 @@ from ascentopt.guided.deviations import Deviations
 from ascentopt.guided.dispersed_flight import DispersedFlight
 from ascentopt.guided.outcomes import Outcomes
 from ascentopt.numerics.trust_region import ElasticProblem, Patience, search_in_trust_region
+from ascentopt.steering import TabulatedSteering
 from ascentopt.studies.robust.criteria import Criterion
 from ascentopt.studies.robust.shift import PitchShift
 from ascentopt.typing import Floats
@@ -49,6 +50,7 @@ class RobustSearch:
 
     Args:
         flight: by the optimum's programme.
+        table: that programme.
         deviations: of the draws that all programmes are flown with.
         against: what of the flights counts.
         limits: of the loads by name; those without one (nan) may grow.
@@ -57,6 +59,7 @@ class RobustSearch:
     """
 
     flight: DispersedFlight
+    table: TabulatedSteering
     deviations: Deviations
     against: Criterion
     limits: dict[str, float]
@@ -111,7 +114,7 @@ class RobustSearch:
         return self.against.of(-np.nan_to_num(found.margin, nan=-last))
 
     def _flown(self, x: Floats) -> Outcomes:
-        found = self.shift(x).flown_by(self.flight).fly(self.deviations)
+        found = self.shift(x).flown_by(self.flight, self.table).fly(self.deviations)
         self.told(self.lost(found))
         return found
 

@@ -7,8 +7,10 @@ from math import atan2, cos, hypot, sin
 
 import numpy as np
 
-from ascentopt.guided.aims import Aim, Tabled
+from ascentopt.guided.aims import Tabled
 from ascentopt.guided.dispersed_flight import DispersedFlight
+from ascentopt.guided.tables import aim_of
+from ascentopt.steering import SteeringSegment, TabulatedSteering
 from ascentopt.typing import Floats
 
 
@@ -28,42 +30,49 @@ class PitchShift:
         """(n,) rad at times in s since lift-off as planned."""
         return np.interp(times, self.times, self.shifts)
 
-    def flown_by(self, flight: DispersedFlight) -> DispersedFlight:
-        """The flight by the shifted table; arcs keep their clocks, and guidance takes over where it
-        did.
+    def flown_by(self, flight: DispersedFlight, table: TabulatedSteering) -> DispersedFlight:
+        """The flight by the table, shifted; guidance takes over where it did.
+
+        What the table counts on the way, speed for instance, is that of the planned flight.
         """
-        arcs = zip(flight.prepared.arcs, flight.prepared.aims, strict=True)
-        aims = tuple(self._shifted(aim, arc.began) for arc, aim in arcs)
-        return replace(flight, prepared=replace(flight.prepared, aims=aims))
+        prepared = flight.prepared
+        abscissa, axis = prepared.guidance.abscissa, table.axis
+        pairs = zip(prepared.arcs, table.segments, strict=True)
+        aims = tuple(
+            aim_of(arc, self._shifted(segment, arc.began), abscissa, axis) for arc, segment in pairs
+        )
+        return replace(flight, prepared=replace(prepared, aims=aims))
 
-    def _shifted(self, aim: Aim | None, began: float) -> Aim | None:
-        if not isinstance(aim, Tabled):
-            return aim
-        shifts = self.at(began + np.array(aim.knots))
-        pairs = zip(aim.rows, shifts, strict=True)
-        return replace(aim, rows=tuple(_turned(row, float(by)) for row, by in pairs))
+    def _shifted(self, segment: SteeringSegment, began: float) -> SteeringSegment:
+        rows = zip(segment.up, segment.east, segment.north, strict=True)
+        shifts = self.at(began + np.array(segment.times))
+        turned = [_turned(row, float(by)) for row, by in zip(rows, shifts, strict=True)]
+        up, east, north = zip(*turned, strict=True) if turned else ((), (), ())
+        return replace(segment, up=up, east=east, north=north)
 
 
-Row = tuple[float, float, float, float]
+Direction = tuple[float, float, float]
 
 
-def _turned(row: Row, by: float) -> Row:
-    """Up, east, north and throttle with the direction raised by an angle, its heading kept.
-
-    A vertical direction has no heading and stays.
-    """
-    up, east, north, throttle = row
+def _turned(row: Direction, by: float) -> Direction:
+    """Up, east and north raised by an angle, the heading kept; the vertical has none and stays."""
+    up, east, north = row
     level = hypot(east, north)
     if level == 0.0:
         return row
     pitch, length = atan2(up, level) + by, hypot(up, level)
     scale = length * cos(pitch) / level
-    return length * sin(pitch), east * scale, north * scale, throttle
+    return length * sin(pitch), east * scale, north * scale
 
 
 def steered_span(flight: DispersedFlight) -> tuple[float, float]:
-    """From when on the table steers, and when guidance takes over as planned: s since lift-off."""
-    arcs, legs = flight.prepared.arcs, flight.prepared.legs
-    tabled = [k for k, aim in enumerate(flight.prepared.aims) if isinstance(aim, Tabled)]
-    begin = arcs[tabled[0]].began if tabled else 0.0
-    return begin, max(arcs[legs[0].first].began + legs[0].since, begin)
+    """From when on and until when the table steers as planned: s since lift-off; 0 for never."""
+    prepared = flight.prepared
+    leg = prepared.legs[0]
+    spans = [
+        (arc.began, arc.began + (leg.since if k == leg.first else arc.length))
+        for k, (arc, aim) in enumerate(zip(prepared.arcs, prepared.aims, strict=True))
+        if isinstance(aim, Tabled) and k <= leg.first
+    ]
+    steered = [(begin, end) for begin, end in spans if end > begin]
+    return (steered[0][0], steered[-1][1]) if steered else (0.0, 0.0)
