@@ -21,10 +21,12 @@ def ascent() -> ao.Ascent:
 
 ONE_AT_A_TIME: dict[str, tuple[NumberDispersion, float]] = {
     "second: Isp": (ao.IspDispersion("second", ao.Normal(0.002)), 0.02),
-    "first: dry mass": (ao.DryMassDispersion("first", ao.Uniform(0.01)), 0.02),
     "second: dry mass": (ao.DryMassDispersion("second", ao.Normal(0.01)), 0.02),
     "payload": (ao.PayloadDispersion(ao.Normal(3.0)), 0.02),
-    # Flown by a table that keeps no limits, where the partial has the flight keep its own.
+    # Flown by a table that keeps no limits, where the partial has the flight keep its own: with a
+    # limit on dynamic pressure that acts, steering through the air is worth something to first
+    # order.
+    "first: dry mass": (ao.DryMassDispersion("first", ao.Uniform(0.01)), 0.1),
     "first: Isp": (ao.IspDispersion("first", ao.Normal(0.002)), 0.1),
     "drag": (ao.DragDispersion(ao.Normal(0.02)), 0.2),
 }
