@@ -103,6 +103,7 @@ from ascentopt.studies.dispersions.load_shares import LoadShare, LoadShares
 from ascentopt.studies.dispersions.reserve import DispersionReserve, FirstOrder
 from ascentopt.studies.dispersions.sample_size import least_flights
 from ascentopt.studies.dispersions.scatter.correlation import Correlation
+from ascentopt.studies.dispersions.scatter.density import RandomDensity
 from ascentopt.studies.dispersions.scatter.distributions import Normal, TruncatedNormal, Uniform
 from ascentopt.studies.dispersions.scatter.parts import (
     DryMassDispersion,
@@ -242,6 +243,7 @@ __all__ = [
     "PropellantDispersion",
     "PropellantReserve",
     "Quantile",
+    "RandomDensity",
     "RandomWind",
     "Relief",
     "RobustProgramme",

@@ -169,15 +169,21 @@ def evaluate(x: Value, tables: Sequence[SmoothTable]) -> list[Value]:
     below, above = lower_of(x - knots[0], 0.0), higher_of(x - knots[-1], 0.0)
     # Written so that the slope is right even exactly on an end knot, where CasADi takes half the
     # derivative of each branch: the halves of the polynomial and of the straight part add up.
-    inside = x - below - above
+    inside = x - below - above if is_symbolic(x) else np.clip(x, knots[0], knots[-1])
     stacked = np.hstack([tables[0].pieces, *(t.pieces[:, 2:] for t in tables[1:])])
     origin, reciprocal, *coefficients = _selected(x, knots[1:-1], stacked)
     local = (inside - origin) * reciprocal
     found = []
     for i, table in enumerate(tables):
         curve = _horner(local, coefficients[6 * i : 6 * i + 6])
-        found.append(_plain(x, curve + table.slopes[0] * below + table.slopes[-1] * above))
+        straight = _straight(table.slopes[0], below) + _straight(table.slopes[-1], above)
+        found.append(_plain(x, curve + straight))
     return found
+
+
+def _straight(slope: float, way: Value) -> Value:
+    """What a level end adds is nothing, however far away: zero times infinity is no number."""
+    return slope * way if slope or is_symbolic(way) else 0.0
 
 
 def _selected(x: Value, borders: Sequence[float], rows: Floats) -> list[Value]:

@@ -170,6 +170,7 @@ def _scatter() -> list[Any]:
         ao.PayloadDispersion(by), ao.DragDispersion(by), ao.NormalForceDispersion(by),
         ao.DensityDispersion(by), ao.AlignmentDispersion(by), ao.WindProfiles([wind, wind]),
         ao.RandomWind(altitude=[0.0, 9e3], sigma=[5.0, 20.0], correlation_length=3e3),
+        ao.RandomDensity(altitude=[0.0, 9e3], sigma=[0.02, 0.05], correlation_length=6e3),
         ao.Correlation(thrust, isp, 0.5),
         ao.FirstOrder(sigma=3.0), ao.Mean(), ao.Quantile(0.9), ao.TuningDraws(),
     ]  # fmt: skip

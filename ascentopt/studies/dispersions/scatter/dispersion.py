@@ -79,6 +79,14 @@ class NumberDispersion(Dispersion):
         return None
 
 
+class ProfileDispersion(Dispersion):
+    """Something that scatters at every altitude, with as many scores as that takes."""
+
+    @abstractmethod
+    def put_draws(self, seed: int, begin: int, end: int, draft: DeviationsDraft) -> Floats:
+        """Put draws ``begin`` to ``end`` - 1 into the deviations; (n, columns) for a table."""
+
+
 class Lateness(NumberDispersion):
     """Seconds by which something happens after it should: never before, as it waits for that.
 

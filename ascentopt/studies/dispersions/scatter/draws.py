@@ -11,7 +11,12 @@ from ascentopt.guided.deviations import Deviations
 from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.studies.dispersions.scatter.correlation import Correlation, correlation_factor
-from ascentopt.studies.dispersions.scatter.dispersion import Columns, Dispersion, NumberDispersion
+from ascentopt.studies.dispersions.scatter.dispersion import (
+    Columns,
+    Dispersion,
+    NumberDispersion,
+    ProfileDispersion,
+)
 from ascentopt.studies.dispersions.scatter.draft import DeviationsDraft
 from ascentopt.studies.dispersions.scatter.scores import all_scores
 from ascentopt.studies.dispersions.scatter.wind import WindDispersion
@@ -67,6 +72,8 @@ class Draw:
                 columns.append(values[:, None])
             elif isinstance(one, WindDispersion):
                 columns.append(self._blown(one, begin, end, draft))
+            elif isinstance(one, ProfileDispersion):
+                columns.append(one.put_draws(self.seed, begin, end, draft))
         inputs = np.concatenate(columns, axis=1) if columns else np.zeros((end - begin, 0))
         return Draws(deviations=draft.deviations(), inputs=inputs)
 

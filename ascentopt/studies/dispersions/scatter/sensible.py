@@ -28,6 +28,14 @@ DRAG = _share("drag is known to 0.05 to 0.1", 0.3)
 # Days differ from the mean density by some per cent below 20 km, and by 0.2 at 80 km.
 DENSITY = _share("days differ by 0.03 at the ground, by 0.2 where the air is thin", 0.3)
 
+DENSITY_PROFILE = Sense(
+    quantity="days differ by 0.03 at the ground, by 0.2 where the air is thin",
+    unit="",
+    high=0.3,
+    most=1.0,
+    if_high=_per_cent,
+)
+
 TIME = Sense(
     quantity="valves and bolts act within a second",
     unit="s",

@@ -5,7 +5,6 @@ from __future__ import annotations
 from abc import abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
 
 import numpy as np
 
@@ -15,13 +14,16 @@ from ascentopt.mission import Mission
 from ascentopt.rocket import Vehicle
 from ascentopt.studies.dispersions.scatter import sensible
 from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
-from ascentopt.studies.dispersions.scatter.scores import all_scores, scores
+from ascentopt.studies.dispersions.scatter.profile import (
+    Profile,
+    checked_profile,
+    mean_over_altitude,
+)
+from ascentopt.studies.dispersions.scatter.scores import scores
 from ascentopt.studies.dispersions.scatter.whole import check_air
 from ascentopt.tables import in_a_line
 from ascentopt.typing import Floats
-from ascentopt.validation import increasing, not_negative, numbers, positive, same_length
 from ascentopt.world import Wind
-from ascentopt.world.sensible import WIND_TOP
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,13 +41,8 @@ class WindDraws:
 
     def means(self) -> Floats:
         """(n, 2) eastward and northward, averaged over the altitudes from end to end."""
-        weights = np.zeros(len(self.altitude))
-        steps = np.diff(self.altitude) / (self.altitude[-1] - self.altitude[0])
-        weights[:-1] += 0.5 * steps
-        weights[1:] += 0.5 * steps
         sides = self.eastward, self.northward
-        # Row by row: a product with a matrix is rounded otherwise for another number of draws.
-        return np.stack([np.sum(side * weights, axis=1) for side in sides], axis=1)
+        return np.stack([mean_over_altitude(self.altitude, side) for side in sides], axis=1)
 
 
 class WindDispersion(Dispersion):
@@ -131,42 +128,22 @@ class RandomWind(WindDispersion):
     __repr__ = in_a_line
 
     def __post_init__(self) -> None:
-        owner, fix = "RandomWind", "Give lists of altitude in m and standard deviation in m/s."
-        columns = {
-            "altitude": numbers(owner, "altitude", self.altitude, "m", fix),
-            "sigma": numbers(owner, "sigma", self.sigma, "m/s", fix),
-        }
-        same_length(owner, columns, fix)
-        for name, column in columns.items():
-            object.__setattr__(self, name, column)
-        if len(self.altitude) < 2:
-            raise InputError(f"{owner}: the table has fewer than 2 altitudes. {fix}")
-        increasing(owner, "altitude", self.altitude, "m", "Sort the table by altitude.")
-        for k, one in enumerate(self.sigma):
-            not_negative(owner, f"sigma[{k}]", one, "m/s", fix)
-        positive(owner, "sigma at its greatest", max(self.sigma), "m/s", "Leave out calm scatter.")
-        WIND_TOP.check(owner, "altitude[-1]", self.altitude[-1])
-        sensible.WIND_SCATTER.check(owner, "sigma at its greatest", max(self.sigma))
-        positive(owner, "correlation_length", self.correlation_length, "m", "Give it in m.")
-        sensible.CORRELATION_LENGTH.check(owner, "correlation_length", self.correlation_length)
+        columns = self.altitude, self.sigma
+        found = checked_profile(
+            "RandomWind", columns, self.correlation_length, "m/s", sensible.WIND_SCATTER
+        )
+        object.__setattr__(self, "altitude", found.altitude)
+        object.__setattr__(self, "sigma", found.sigma)
 
     @property
-    def knots(self) -> Floats:
-        """(k,) altitudes in m at which it is drawn."""
-        low, high = self.altitude[0], self.altitude[-1]
-        # Less a sliver, so that rounding does not decide whether there is one knot more.
-        pieces = max(ceil((high - low) / (0.25 * self.correlation_length) - 1e-6), 1)
-        return np.linspace(low, high, pieces + 1)
+    def profile(self) -> Profile:
+        """Of each of the two components."""
+        return Profile(self.altitude, self.sigma, self.correlation_length)
 
     def drawn(self, seed: int, begin: int, end: int, own: Wind | None) -> WindDraws:
-        """By the recursion of the Gauss-Markov process from the lowest knot up."""
-        knots = self.knots
-        sigma = np.interp(knots, self.altitude, self.sigma)
-        sides = []
-        for side in ("eastward", "northward"):
-            names = [f"wind: {side}, {k}" for k in range(len(knots))]
-            process = all_scores(seed, names, begin, end)
-            for k, rho in enumerate(np.exp(-np.diff(knots) / self.correlation_length)):
-                process[:, k + 1] = rho * process[:, k] + np.sqrt(1 - rho**2) * process[:, k + 1]
-            sides.append(sigma * process)
-        return WindDraws(knots, *sides)
+        """Eastward and northward, each with its own chance."""
+        profile = self.profile
+        sides = [
+            profile.drawn(seed, f"wind: {side}", begin, end) for side in ("eastward", "northward")
+        ]
+        return WindDraws(profile.knots, *sides)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ascentopt as ao
+from ascentopt.studies.dispersions.scatter.density import RandomDensity
 from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
 from ascentopt.studies.dispersions.scatter.distributions import Normal, TruncatedNormal, Uniform
 from ascentopt.studies.dispersions.scatter.parts import (
@@ -41,6 +42,7 @@ EVERYTHING: tuple[Dispersion, ...] = (
         altitude=[0.0, 12 * km, 30 * km], sigma=[3.0, 12.0, 8.0], correlation_length=3 * km
     ),
 )
+DENSITY = RandomDensity(altitude=[0.0, 40 * km], sigma=[0.02, 0.1], correlation_length=8 * km)
 PROFILES = WindProfiles(
     [
         ao.Wind(altitude=[0.0, 9 * km], eastward=[5.0, east], northward=[0.0, north])

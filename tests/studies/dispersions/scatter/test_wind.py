@@ -38,7 +38,7 @@ def test_it_is_correlated_by_the_exponential_of_the_distance() -> None:
 def test_its_knots_are_no_more_than_a_quarter_of_the_length_apart() -> None:
     for length in (3e3, 3e3 * (1 + 1e-10), 3e3 * (1 - 1e-10)):
         one = RandomWind(altitude=[0.0, 24e3], sigma=[4.0, 6.0], correlation_length=length)
-        assert len(one.knots) == 33
+        assert len(one.profile.knots) == 33
 
 
 @pytest.mark.parametrize("own", [None, OWN])
