@@ -7,9 +7,9 @@ from math import atan2, cos, hypot, sin
 
 import numpy as np
 
-from ascentopt.guided.aims import Tabled
 from ascentopt.guided.dispersed_flight import DispersedFlight
-from ascentopt.guided.tables import aim_of
+from ascentopt.guided.plan.tables import aim_of
+from ascentopt.guided.steps.aims import Tabled
 from ascentopt.steering import SteeringSegment, TabulatedSteering
 from ascentopt.typing import Floats
 

