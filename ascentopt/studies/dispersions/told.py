@@ -22,6 +22,8 @@ of a normal distribution hold on both sides (common practice)."""
 
 _CONFIDENCE = 0.9
 _MOST = 5  # inputs that are named
+_STRAIGHT = 0.8
+"""Part of the variance below which what a line has of sigma is short by more than a tenth."""
 
 
 class Told(Protocol):
@@ -126,9 +128,14 @@ def _reserve(found: Told) -> Iterator[str]:
 
 
 def _matters(found: Told) -> Iterator[str]:
-    rows = found.importance().rows[:_MOST]
-    told = ", ".join(f"{row.name} ({row.rank:+.2f})" for row in rows)
+    important = found.importance()
+    told = ", ".join(f"{row.name} ({row.rank:+.2f})" for row in important.rows[:_MOST])
     yield f"matters most, by rank correlation with the propellant left: {told}"
+    if important.explained < _STRAIGHT:
+        yield (
+            f"a straight line in all inputs explains {100 * important.explained:.0f} % only: the "
+            "partials, which are such a line, say too little"
+        )
 
 
 def _orbits(found: Told) -> Iterator[str]:

@@ -26,7 +26,7 @@ from ascentopt.validation import counting, require, within
 
 _LOG = getLogger("ascentopt.studies")
 
-_PIECE = 100  # flights side by side, between which the work may be stopped
+_PIECE = 50  # flights side by side, between which the work may be stopped
 
 
 @checked

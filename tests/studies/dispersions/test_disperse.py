@@ -105,8 +105,8 @@ def test_the_first_flights_of_a_longer_run_are_the_same(
 
 def test_an_executor_changes_nothing(ascent: ao.Ascent) -> None:
     with ThreadPoolExecutor(2) as pool:
-        side_by_side = ao.disperse(ascent, SCATTER, count=450, seed=3, executor=pool)
-    assert side_by_side == ao.disperse(ascent, SCATTER, count=450, seed=3)
+        side_by_side = ao.disperse(ascent, SCATTER, count=950, seed=3, executor=pool)
+    assert side_by_side == ao.disperse(ascent, SCATTER, count=950, seed=3)
 
 
 def test_a_correlation_is_in_what_the_partials_say(ascent: ao.Ascent) -> None:
@@ -132,7 +132,7 @@ def test_stopped_it_keeps_what_is_finished_and_goes_on(ascent: ao.Ascent) -> Non
         ao.disperse(ascent, SCATTER, count=450, seed=3, progress=enough)
     kept = stopped.value.best
     assert isinstance(kept, ao.DispersedFlights)
-    assert (len(kept), kept.count) == (200, 450)
+    assert (len(kept), kept.count) == (100, 450)
     assert "of 450 asked for" in str(kept)
     assert ao.continue_dispersion(kept) == ao.disperse(ascent, SCATTER, count=450, seed=3)
 
