@@ -12,10 +12,14 @@ from ascentopt.report import (
     Flown,
     ascent_figure,
     comparison_figure,
+    dispersed_loads_figure,
     flight_card,
     history_figure,
+    importance_figure,
+    insertion_figure,
     losses_figure,
     penalty_map_figure,
+    propellant_left_figure,
     simplify_figure,
     trajectory_figure,
 )
@@ -24,6 +28,9 @@ from tests.report.looking import assert_sound
 from tests.report.scenarios import HARD, PUBLISHED, QUICK, comparison_of, optimum_of
 
 FLIGHTS = (ascent_figure, trajectory_figure, history_figure, losses_figure, flight_card)
+DISPERSED = (
+    propellant_left_figure, importance_figure, dispersed_loads_figure, insertion_figure,
+)  # fmt: skip
 SLOW = [name for name in (*PUBLISHED, *HARD) if name not in QUICK]
 
 
@@ -52,6 +59,18 @@ def test_figures_and_cards_of_programmes_are_sound(name: str, tmp_path: Path) ->
         pytest.skip(str(refusal))
     assert_sound(simplify_figure(found, ascent), tmp_path)
     assert_sound(flight_card(Flown.simplified(ascent, found[-1])), tmp_path)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", [*PUBLISHED, *HARD])
+def test_figures_of_dispersed_flights_are_sound(name: str, tmp_path: Path) -> None:
+    ascent = optimum_of(name)
+    parts = [one.name for one in (*ascent.vehicle.stages, *ascent.vehicle.boosters)]
+    scatter = [ao.ThrustDispersion(part, ao.Normal(0.01)) for part in parts]
+    scatter += [ao.IspDispersion(part, ao.Normal(0.003)) for part in parts]
+    found = ao.disperse(ascent, scatter, count=60, seed=8)
+    for draw in DISPERSED:
+        assert_sound(draw(found), tmp_path)
 
 
 @pytest.mark.slow

@@ -62,6 +62,7 @@ def _draw_load(axes: Axes, row: LoadShare, values: Floats) -> None:
         told = f"limit {row.limit / size:.4g}: kept by {row.within}, {100 * row.shown:.2f} % shown"
         axes.axvline(row.limit / size, color=LIMIT, ls="--", lw=1.6, label=told)
     axes.set_xlabel(f"{row.name.replace('_', ' ')}, {unit}")
+    axes.locator_params(axis="x", nbins=4)
     axes.legend(fontsize=7.5, **{**ABOVE, "ncols": 1})
     axes.grid(visible=True, axis="y", lw=0.4, color=SOFT, alpha=0.4)
     axes.set_axisbelow(True)

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+_LEAST = 0.01
+"""Kilometres of altitude that an axis spans at least: below ten metres the digits say nothing."""
+
 _DOT: dict[str, Any] = {"ls": "", "ms": 3.0, "mew": 0.6}
 
 
@@ -69,6 +72,7 @@ def _apsides(axes: Axes, flights: DispersedFlights, chosen: Floats) -> None:
     axes.plot(nominal.periapsis / km, nominal.apoapsis / km, "s", color=GROUND, ms=6.0,
               label="nominal")  # fmt: skip
     axes.set(xlabel="periapsis altitude, km", ylabel="apoapsis altitude, km")
+    axes.set(xlim=_widened(*axes.get_xlim()), ylim=_widened(*axes.get_ylim()))
     _plain(axes)
     axes.legend(fontsize=8, loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=2, frameon=False)
 
@@ -88,7 +92,13 @@ def _short(axes: Axes, flights: DispersedFlights, chosen: Floats) -> None:
     _plain(axes)
 
 
+def _widened(low: float, high: float) -> tuple[float, float]:
+    """The same span, or the least about its middle."""
+    short = max(_LEAST - (high - low), 0.0)
+    return low - 0.5 * short, high + 0.5 * short
+
+
 def _plain(axes: Axes) -> None:
     """Ticks as they are read, without an offset beside the axis, and few enough for long ones."""
     axes.ticklabel_format(useOffset=False, style="plain")
-    axes.locator_params(axis="x", nbins=4)
+    axes.locator_params(axis="x", nbins=3)
