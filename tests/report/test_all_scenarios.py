@@ -65,9 +65,10 @@ def test_figures_and_cards_of_programmes_are_sound(name: str, tmp_path: Path) ->
 @pytest.mark.parametrize("name", [*PUBLISHED, *HARD])
 def test_figures_of_dispersed_flights_are_sound(name: str, tmp_path: Path) -> None:
     ascent = optimum_of(name)
-    parts = [one.name for one in (*ascent.vehicle.stages, *ascent.vehicle.boosters)]
-    scatter = [ao.ThrustDispersion(part, ao.Normal(0.01)) for part in parts]
-    scatter += [ao.IspDispersion(part, ao.Normal(0.003)) for part in parts]
+    parts = [one.name for one in ascent.vehicle.stages]
+    parts += [one.name for one in ascent.vehicle.boosters]
+    thrusts = [ao.ThrustDispersion(part, ao.Normal(0.01)) for part in parts]
+    scatter = [*thrusts, *(ao.IspDispersion(part, ao.Normal(0.003)) for part in parts)]
     found = ao.disperse(ascent, scatter, count=60, seed=8)
     for draw in DISPERSED:
         assert_sound(draw(found), tmp_path)
