@@ -102,6 +102,10 @@ from ascentopt.studies.payload.greatest import MaxPayload
 from ascentopt.studies.payload.max_payload import max_payload
 from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify import simplify, simplify_curve
+from ascentopt.studies.sweep.answer import PointOutcome, SweepAnswer
+from ascentopt.studies.sweep.sweep import sweep
+from ascentopt.studies.sweep.swept import Sweep
+from ascentopt.studies.sweep.varied import Varied
 from ascentopt.tables import Table
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
@@ -189,6 +193,7 @@ __all__ = [
     "Phase",
     "PitchRateRule",
     "PitchTable",
+    "PointOutcome",
     "Programme",
     "Progress",
     "ProgressBar",
@@ -203,12 +208,15 @@ __all__ = [
     "Stage",
     "SteeringSegment",
     "Step",
+    "Sweep",
+    "SweepAnswer",
     "Table",
     "TabulatedSteering",
     "TooFlat",
     "TooHigh",
     "UnusualInputWarning",
     "Valley",
+    "Varied",
     "Vehicle",
     "Verdict",
     "Verification",
@@ -231,6 +239,7 @@ __all__ = [
     "scenarios",
     "simplify",
     "simplify_curve",
+    "sweep",
     "valley",
     "write",
 ]

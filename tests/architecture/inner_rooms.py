@@ -101,7 +101,7 @@ ROWS = {
         ("baseline",),
         ("plugin",),
     ),
-    "studies": (("comparison", "maps", "simplify", "deorbit", "payload"),),
+    "studies": (("comparison", "maps", "simplify", "deorbit", "payload", "sweep"),),
     "report": (("flown",), ("target_orbit",), ("page",), ("card", "figures")),
 }
 HEIGHTS = {room: heights((*rows, (FACE,))) for room, rows in ROWS.items()}
