@@ -6,7 +6,7 @@ they are finished, each is begun from the same neighbour.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 from typing import Any
@@ -41,8 +41,14 @@ def neighbourhood(cases: Mapping[int, Case]) -> Neighbourhood:
     differs in anything but numbers (another orbit's shape, a limit more, another name of a stage)
     are no neighbours: each such kind begins with a point of its own, solved from nothing.
     """
-    points = tuple(cases)
-    places, kinds = _places([inputs_of(case.vehicle, case.mission) for case in cases.values()])
+    inputs = [inputs_of(case.vehicle, case.mission) for case in cases.values()]
+    return linked(tuple(cases), *_places(inputs))
+
+
+def linked(
+    points: Sequence[int], places: np.ndarray, kinds: Sequence[Hashable]
+) -> Neighbourhood:
+    """Of points by their numbers, at places (points, k) in whole numbers, each of some kind."""
     next_to: dict[int, tuple[int, ...]] = {}
     parents: dict[int, int | None] = {}
     for kind in dict.fromkeys(kinds):

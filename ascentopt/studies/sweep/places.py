@@ -102,8 +102,9 @@ def _places(case: Case) -> Iterator[Place]:
 
 
 def _below(case: Case, steps: tuple[Step, ...], owner: Any) -> Iterator[Place]:
-    units = DIMENSIONS.get(type(owner), {})
-    for name, kind in _exchangeable(type(owner)):
+    own: type = type(owner)
+    units = DIMENSIONS.get(own, {})
+    for name, kind in _exchangeable(own):
         value, here = getattr(owner, name), (*steps, name)
         yield _place(case, here, units.get(name, ""), kind, numeric=_takes_numbers(kind))
         if is_dataclass(value) and not isinstance(value, _CURVES):
@@ -117,7 +118,7 @@ def _below(case: Case, steps: tuple[Step, ...], owner: Any) -> Iterator[Place]:
 
 
 @cache
-def _exchangeable(owner: Any) -> tuple[tuple[str, Kind], ...]:
+def _exchangeable(owner: type) -> tuple[tuple[str, Kind], ...]:
     """Fields of a description and what fits them, but for names and what it notes for itself."""
     hints = get_type_hints(owner)
     found = ((one.name, kind_of(hints[one.name], finite=True)) for one in fields(owner))

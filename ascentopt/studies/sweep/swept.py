@@ -268,8 +268,10 @@ class Sweep(SavedResult, Tabular):
 
 
 _COUNTED = {
-    PointOutcome.FLIES: "fly", PointOutcome.REFUSED: "refused", PointOutcome.WRONG_INPUT: "of wrong input"
-}  # fmt: skip
+    PointOutcome.FLIES: "fly",
+    PointOutcome.REFUSED: "refused",
+    PointOutcome.WRONG_INPUT: "of wrong input",
+}
 
 
 def as_words(value: object) -> str:
