@@ -38,7 +38,7 @@ def neighbourhood(cases: Mapping[int, Case]) -> Neighbourhood:
     """Of vehicles on missions, by the numbers of their points, that differ in some inputs.
 
     Numbers count as shares of their ranges, and distances are sums of their differences. What
-    differs in anything but numbers (another orbit's shape, a limit more, another name of a stage)
+    differs in anything but numbers (another orbit's shape, a limit more, another booster)
     are no neighbours: each such kind begins with a point of its own, solved from nothing.
     """
     inputs = [inputs_of(case.vehicle, case.mission) for case in cases.values()]
@@ -65,7 +65,8 @@ def linked(
 def _places(inputs: Sequence[dict[str, Input]]) -> tuple[np.ndarray, list[tuple[Any, ...]]]:
     """(points, numbers) in whole parts of their ranges, and what each point has besides numbers."""
     columns, kinds = [], []
-    for name in dict.fromkeys(name for one in inputs for name in one):
+    names = dict.fromkeys(name for one in inputs for name in one if not name.endswith(".name"))
+    for name in names:
         values = [one.get(name) for one in inputs]
         if all(is_same(value, values[0]) for value in values):
             continue

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from logging import getLogger
-from pickle import dumps, loads
 from time import monotonic
 from typing import Any
 
@@ -66,12 +65,6 @@ def solve_point(task: PointTask, watch: Watch[Any] | None = None) -> PointFound:
 def _ascent(task: PointTask, watch: Watch[Any] | None) -> Ascent:
     vehicle, mission = task.case.vehicle, task.case.mission
     if watch is None:
-        return optimize(vehicle, mission, task.effort)
+        return optimize(vehicle, mission, task.effort, near=task.near)
     inner = watch.inside("optimize", getLogger("ascentopt.optimal"))
-    return optimum(vehicle, mission, task.effort, watch=inner).ascent
-
-
-def _as_received(ascent: Ascent) -> Ascent:
-    """As another process gets it: what this one remembers of a solve beside it decides nothing."""
-    received: Ascent = loads(dumps(ascent))
-    return received
+    return optimum(vehicle, mission, task.effort, watch=inner, near=task.near).ascent
