@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any, ClassVar
 
+from ascentopt.baselines.input_partials import input_partials
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.partials import Partials
@@ -44,6 +45,8 @@ class SweepAnswer(SavedResult):
         propellant_used, propellant_margin, ballast, final_mass, flight_time: of the ascent, kg and
             s; None without one.
         partials: of the ascent; None without one.
+        slopes: the same under the places of inputs, as baselines have them: kg more that are used
+            for one SI unit more.
         compared: plans that were solved for beside it.
         capacity: kg of propellant that the vehicle holds.
         shortfall: m/s that are missing; None where it flies, or that is not known.
@@ -65,6 +68,7 @@ class SweepAnswer(SavedResult):
     final_mass: float | None = None
     flight_time: float | None = None
     partials: Partials | None = None
+    slopes: tuple[tuple[str, float], ...] = ()
     compared: tuple[str, ...] = ()
     capacity: float = 0.0
     shortfall: float | None = None
@@ -132,6 +136,7 @@ def of_ascent(solve: Solve, ascent: Ascent, seconds: float) -> SweepAnswer:
         final_mass=ascent.final_mass,
         flight_time=ascent.flight_time,
         partials=ascent.partials,
+        slopes=tuple(input_partials(ascent).items()),
         compared=tuple(
             dict.fromkeys(str(one.plan) for one in ascent.candidates if one.shortfall is not None)
         ),

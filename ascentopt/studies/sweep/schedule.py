@@ -3,14 +3,14 @@
 It never asks who solves, how many do, or what was finished first. A point is solved from its parent
 in the tree of neighbours once that is answered, or from the nearest above it that flies. When all
 are answered, bounds are looked at, where neighbours fly other structures, or one flies and the
-other was refused: each is solved again from the other, unless it has that structure behind it. What
-is better stands, and is a neighbour to others in the next round. A point is solved again once for
-each structure at most, which ends it.
+other was refused: each is solved again from the other, unless it has that structure behind it, or
+the other's promises no more. What is better stands, and is a neighbour to others in the next round.
+A point is solved again once for each structure at most, which ends it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Any, Generic, Protocol, TypeVar
 
@@ -63,8 +63,13 @@ class Schedule(Generic[Answer]):
         answered: how many of them are.
     """
 
-    def __init__(self, neighbours: Neighbourhood) -> None:
-        self._near = neighbours
+    def __init__(
+        self,
+        neighbours: Neighbourhood,
+        promises: Callable[[Answer, Answer, int, int], bool] = lambda *_: True,
+    ) -> None:
+        """`promises` tells of an answer, its neighbour's and the two points if it is worth it."""
+        self._near, self._promises = neighbours, promises
         self._children: dict[int | None, list[int]] = {}
         for point, parent in neighbours.parents.items():
             self._children.setdefault(parent, []).append(point)
@@ -115,11 +120,11 @@ class Schedule(Generic[Answer]):
     def _at_bounds(self, point: int) -> list[Solve]:
         """Solves of a point from neighbours with structures that are new to it."""
         found: list[Solve] = []
-        if self.best[point][1].settled:
-            return found
-        for other in self._near.next_to[point]:
+        own = self.best[point][1]
+        for other in () if own.settled else self._near.next_to[point]:
             solve, answer = self.best[other]
-            if answer.structure and answer.structure not in self._tried[point]:
+            new = bool(answer.structure) and answer.structure not in self._tried[point]
+            if new and self._promises(own, answer, point, other):
                 self._tried[point].add(answer.structure)
                 serial = self._solves[point]
                 self._solves[point] += 1

@@ -8,6 +8,7 @@ from logging import getLogger
 from pathlib import Path
 
 from ascentopt.arguments import checked
+from ascentopt.baselines.inputs import inputs_of
 from ascentopt.errors import InputError
 from ascentopt.mission import Mission
 from ascentopt.optimal.optimize import Effort
@@ -25,6 +26,7 @@ from ascentopt.studies.sweep.point_solve import (
     solve_elsewhere,
     solve_point,
 )
+from ascentopt.studies.sweep.promise import promises
 from ascentopt.studies.sweep.schedule import Schedule, Solve
 from ascentopt.studies.sweep.store import FolderStore, Store, store_for
 from ascentopt.studies.sweep.swept import Sweep, point_text
@@ -106,7 +108,7 @@ class _Sweeping:
             else:
                 self._cases[number] = one
         self._solves = [0] * len(points.cases)
-        self._schedule: Schedule[SweepAnswer] = Schedule(neighbourhood(self._cases))
+        self._schedule = Schedule[SweepAnswer](neighbourhood(self._cases), self._promises)
 
     def run(self, executor: Executor | Callable[[], Executor] | None) -> None:
         """Solve all that is to be solved."""
@@ -116,6 +118,11 @@ class _Sweeping:
             work_here(begin, self, self._solved_here, self._watch.deadline)
         else:
             WorkElsewhere(self, executor, self._watch.deadline, solve_elsewhere).run(begin)
+
+    def _promises(self, own: SweepAnswer, other: SweepAnswer, point: int, neighbour: int) -> bool:
+        here, there = (inputs_of(c.vehicle, c.mission)
+                       for c in (self._cases[point], self._cases[neighbour]))  # fmt: skip
+        return promises(own, other, here, there)
 
     def _solved_here(self, task: PointTask) -> PointFound:
         return solve_point(task, self._watch)
