@@ -103,9 +103,9 @@ from ascentopt.studies.payload.max_payload import max_payload
 from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify import simplify, simplify_curve
 from ascentopt.studies.sweep.answer import PointOutcome, SweepAnswer
+from ascentopt.studies.sweep.points.varied import Varied
 from ascentopt.studies.sweep.sweep import sweep
 from ascentopt.studies.sweep.swept import Sweep
-from ascentopt.studies.sweep.varied import Varied
 from ascentopt.tables import Table
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 

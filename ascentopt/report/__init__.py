@@ -6,14 +6,14 @@ Every function returns a matplotlib `Figure` of its own: nothing pops up, nothin
 
 from ascentopt.report.card.flight_card import flight_card
 from ascentopt.report.figures.ascent_figure import ascent_figure
-from ascentopt.report.figures.carpet_figure import carpet_figure
 from ascentopt.report.figures.comparison_figure import comparison_figure
 from ascentopt.report.figures.history_figure import history_figure
 from ascentopt.report.figures.losses_figure import losses_figure
 from ascentopt.report.figures.penalty_map_figure import penalty_map_figure
 from ascentopt.report.figures.simplify_figure import simplify_figure
-from ascentopt.report.figures.sweep_contour_figure import sweep_contour_figure
-from ascentopt.report.figures.sweep_lines_figure import sweep_lines_figure
+from ascentopt.report.figures.sweeps.carpet_figure import carpet_figure
+from ascentopt.report.figures.sweeps.sweep_contour_figure import sweep_contour_figure
+from ascentopt.report.figures.sweeps.sweep_lines_figure import sweep_lines_figure
 from ascentopt.report.figures.trajectory_figure import trajectory_figure
 from ascentopt.report.flown import Flown
 

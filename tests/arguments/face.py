@@ -25,6 +25,7 @@ RESULTS = frozenset(
         *("Ascent", "Comparison", "CostMap", "Deorbit", "Diagnosis", "Flight", "MaxPayload"),
         *("NoPartial", "Partial", "Partials", "Relief", "RuleOutcome", "SimplerProgramme"),
         *("Valley", "Verdict", "Verification", "BaselineCase", "BaselineCheck", "InputChange"),
+        *("Sweep", "SweepAnswer"),
     }
 )
 """Numbers in these may be unknown or without end."""
@@ -35,6 +36,7 @@ NOT_CALLED = frozenset(
         *("InfeasibleAscent", "InputError", "Interrupted", "OutOfTime", "FlightError"),
         *("TooFlat", "TooHigh", "UnusualInputWarning", "Moment", "Pad", "Rule", "View"),
         *("SimplerCurve", "Table"),  # as results make them
+        "PointOutcome",  # as results have it
         *("Progress", "ProgressBar", "Step"),  # an alias; a stream; as studies make them
         *("read", "write"),  # files
         *("earth", "mars", "moon", "report", "scenarios"),
@@ -152,6 +154,7 @@ def _specimens() -> list[Any]:
         ao.Partial(quantity="payload", unit="kg", propellant=1.0, margin=-1.0),
         ao.NoPartial(quantity="payload", reason="it is held"),
         ao.Partials(rows=(), missing=()), ao.Baseline(), ao.CostTolerance(),
+        ao.Varied(values=[1.0, 2.0], change=lambda vehicle, mission, value: (vehicle, mission)),
     ]  # fmt: skip
 
 
@@ -189,6 +192,8 @@ def _functions() -> Iterator[Call]:
     law = ao.GravityTurn(plan=ao.FlightPlan(inserting_stage=1), kick=None)
     yield Call("optimize", ao.optimize, {**pair, "effort": ao.Effort()})
     yield Call("max_payload", ao.max_payload, {**pair, "effort": ao.Effort(), "reserve": 0.0})
+    swept = {"over": {"payload_mass": [1.0]}, "effort": ao.Effort(), "store": None}
+    yield Call("sweep", ao.sweep, {**pair, **swept, "executor": None})
     yield Call("compare", ao.compare, {**pair, "ascent": ascent, "catalogue": None})
     yield Call("fly", ao.fly, {**pair, "law": law})
     yield Call("best_gravity_turn", ao.best_gravity_turn, {"ascent": ascent})
@@ -211,6 +216,13 @@ def _functions() -> Iterator[Call]:
     yield Call("report.comparison_figure", ao.report.comparison_figure, told)
     drawn = {"cost_map": blank(ao.CostMap)}
     yield Call("report.penalty_map_figure", ao.report.penalty_map_figure, drawn)
+    for name, sides in (
+        ("sweep_lines_figure", ("across", "family")),
+        ("carpet_figure", ("first", "second")),
+        ("sweep_contour_figure", ("across", "upward")),
+    ):
+        given = {"sweep": blank(ao.Sweep), "quantity": "shortfall", **dict.fromkeys(sides)}
+        yield Call(f"report.{name}", getattr(ao.report, name), {**given, "held": None})
     some = {"programmes": (blank(ao.SimplerProgramme),), "ascent": ascent}
     yield Call("report.simplify_figure", ao.report.simplify_figure, some)
     columns = {

@@ -17,7 +17,7 @@ from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.studies.maps.axis import Axis
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.simplify.simpler import SimplerProgramme
-from ascentopt.studies.sweep.grid import SweptName
+from ascentopt.studies.sweep.points.grid import SweptName
 from ascentopt.units import deg, km, kPa
 from tests.report.flights import ByHand, launcher, mission, optimum
 
@@ -122,7 +122,7 @@ def sweep(*, refused: bool = True, orbits: bool = False) -> ao.Sweep:
             ao.SweepAnswer(
                 point=point,
                 serial=0,
-                near=None,
+                near=(),
                 outcome=ao.PointOutcome.FLIES if flies else ao.PointOutcome.REFUSED,
                 seconds=1.0,
                 plan=_plan(height) if flies else "",

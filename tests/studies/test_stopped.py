@@ -19,6 +19,7 @@ _KEPT = {
     "best_gravity_turn": "RuleOutcome",
     "simplify_curve": "SimplerCurve",
     "cost_map": "CostMap",
+    "sweep": "Sweep",
 }
 """What is carried once something is finished."""
 

@@ -55,6 +55,10 @@ def _cost_map(**more: Any) -> object:
     return ao.cost_map(_ascent(), rule, insertion, across=across, upward=upward, **more)
 
 
+def _sweep(**more: Any) -> object:
+    return ao.sweep(VEHICLE, MISSION, {"payload_mass": [800.0, 810.0]}, **more)
+
+
 KEPT: dict[Study, type] = {
     _optimize: ao.Ascent,
     _max_payload: ao.MaxPayload,
@@ -62,6 +66,7 @@ KEPT: dict[Study, type] = {
     _best_gravity_turn: ao.RuleOutcome,
     _simplify_curve: tuple,
     _cost_map: ao.CostMap,
+    _sweep: ao.Sweep,
 }
 
 
@@ -80,6 +85,8 @@ def test_no_time_is_enough_for_nothing(study: Study) -> None:
             assert found.outcomes == ()
         case ao.CostMap() as found:
             assert found.flown == ()
+        case ao.Sweep() as found:
+            assert found.missing == (0, 1)
         case nothing:
             assert nothing in (None, ())
 

@@ -42,6 +42,7 @@ TABULAR: dict[str, Callable[[], Any]] = {
     "greatest payload": results.max_payload,
     "deorbit": results.deorbit,
     "baseline": results.baseline,
+    "sweep": results.sweep,
 }
 SHOWN: dict[str, Callable[[], Any]] = {
     **TABULAR,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any, ClassVar
 
+from ascentopt.arguments import checked_kinds
 from ascentopt.baselines.input_partials import input_partials
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.optimal.result.ascent import Ascent
@@ -31,6 +32,7 @@ class PointOutcome(Enum):
     WRONG_INPUT = "wrong input"
 
 
+@checked_kinds
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SweepAnswer(SavedResult):
     """A solve of one point of a sweep, in numbers.
@@ -38,7 +40,7 @@ class SweepAnswer(SavedResult):
     Args:
         point: its number.
         serial: how many times it was solved before.
-        near: point and serial of the answer that it was solved from; None for one from nothing.
+        near: point and serial of the answer that it was solved from; empty for one from nothing.
         outcome: whether it flies.
         seconds: of the clock that the solve took.
         plan, verdict: of the ascent, in words; empty without one.
@@ -57,7 +59,7 @@ class SweepAnswer(SavedResult):
 
     point: int
     serial: int
-    near: tuple[int, int] | None
+    near: tuple[int, ...]
     outcome: PointOutcome
     seconds: float
     plan: str = ""
@@ -96,7 +98,7 @@ class SweepAnswer(SavedResult):
     @property
     def solve(self) -> Solve:
         """The solve whose answer it is."""
-        return Solve(self.point, self.serial, self.near)
+        return Solve(self.point, self.serial, (self.near[0], self.near[1]) if self.near else None)
 
     @property
     def left(self) -> float:
@@ -165,6 +167,5 @@ def of_refusal(
 
 
 def _head(solve: Solve, seconds: float) -> dict[str, Any]:
-    return {
-        "point": solve.point, "serial": solve.serial, "near": solve.near, "seconds": seconds
-    }  # fmt: skip
+    own = {"point": solve.point, "serial": solve.serial, "seconds": seconds}
+    return {**own, "near": solve.near or ()}

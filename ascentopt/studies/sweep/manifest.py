@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from hashlib import sha256
 from json import dumps
-from typing import Any, ClassVar, Self
+from typing import ClassVar, Self
 
 from ascentopt.errors import InputError
 from ascentopt.mission import Mission
@@ -13,7 +13,7 @@ from ascentopt.optimal.optimize import Effort
 from ascentopt.optimal.perturbations import Case
 from ascentopt.persistence import SavedResult, differences, encode, library
 from ascentopt.rocket import Vehicle
-from ascentopt.studies.sweep.grid import SweptName, SweptPoints
+from ascentopt.studies.sweep.points.grid import SweptName, SweptPoints
 from ascentopt.telling import told
 
 
@@ -31,7 +31,7 @@ class Manifest(SavedResult):
     effort: Effort
     names: tuple[SweptName, ...]
     shape: tuple[int, ...]
-    values: tuple[tuple[Any, ...], ...]
+    values: tuple[tuple[object, ...], ...]
     digests: tuple[str, ...]
 
     _form: ClassVar = "begun sweep"

@@ -14,7 +14,7 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Any, Generic, Protocol, TypeVar
 
-from ascentopt.studies.sweep.neighbours import Neighbourhood
+from ascentopt.studies.sweep.points.neighbours import Neighbourhood
 
 
 class Standing(Protocol):

@@ -17,20 +17,20 @@ from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle
 from ascentopt.studies.sweep.answer import SweepAnswer, of_refusal
-from ascentopt.studies.sweep.grid import SweptPoints, swept_points
 from ascentopt.studies.sweep.manifest import Manifest
-from ascentopt.studies.sweep.neighbours import neighbourhood
 from ascentopt.studies.sweep.point_solve import (
     PointFound,
     PointTask,
     solve_elsewhere,
     solve_point,
 )
+from ascentopt.studies.sweep.points.grid import SweptPoints, swept_points
+from ascentopt.studies.sweep.points.neighbours import neighbourhood
+from ascentopt.studies.sweep.points.varied import Varied
 from ascentopt.studies.sweep.promise import promises
 from ascentopt.studies.sweep.schedule import Schedule, Solve
 from ascentopt.studies.sweep.store import FolderStore, Store, store_for
 from ascentopt.studies.sweep.swept import Sweep, point_text
-from ascentopt.studies.sweep.varied import Varied
 from ascentopt.studies.sweep.work import WorkElsewhere, work_here
 
 _LOG = getLogger("ascentopt.studies")

@@ -18,7 +18,7 @@ from ascentopt.optimal.result.ascent import MEASURED, Ascent
 from ascentopt.persistence import SavedResult
 from ascentopt.rocket import Vehicle
 from ascentopt.studies.sweep.answer import PointOutcome, SweepAnswer
-from ascentopt.studies.sweep.grid import SweptName, as_told, is_number
+from ascentopt.studies.sweep.points.grid import SweptName, as_told, is_number
 from ascentopt.studies.sweep.store import ascent_in
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.tables.shown import head_shown, shown
@@ -56,7 +56,7 @@ class Sweep(SavedResult, Tabular):
     vehicle: Vehicle
     mission: Mission
     names: tuple[SweptName, ...]
-    values: tuple[tuple[Any, ...], ...]
+    values: tuple[tuple[object, ...], ...]
     shape: tuple[int, ...]
     answers: tuple[SweepAnswer | None, ...]
     solves: tuple[int, ...]
@@ -190,7 +190,7 @@ class Sweep(SavedResult, Tabular):
         if one is None:
             nothing = [None] * (len(_OWN) - 3)
             return [*values, point, "not solved yet", *nothing, 0, *(None for _ in quantities)]
-        near = None if one.near is None else one.near[0]
+        near = one.near[0] if one.near else None
         partials = {row.quantity: row.margin for row in one.partials or ()}
         return [
             *values, point, one.outcome.value, one.propellant_used, one.propellant_margin,

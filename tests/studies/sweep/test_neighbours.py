@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 import ascentopt as ao
 from ascentopt.optimal.perturbations import Case
-from ascentopt.studies.sweep.neighbours import Neighbourhood, linked, neighbourhood
+from ascentopt.studies.sweep.points.neighbours import Neighbourhood, linked, neighbourhood
 from ascentopt.units import km
 from tests.studies.wren import MISSION, VEHICLE
 

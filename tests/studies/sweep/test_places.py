@@ -11,8 +11,8 @@ import pytest
 import ascentopt as ao
 from ascentopt.baselines.inputs import inputs_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.studies.sweep.grid import swept_points
-from ascentopt.studies.sweep.places import place_named
+from ascentopt.studies.sweep.points.grid import swept_points
+from ascentopt.studies.sweep.points.places import place_named
 from ascentopt.units import deg, km, kN
 from tests.flight.rockets import boosted
 from tests.studies.wren import MISSION, VEHICLE

@@ -11,7 +11,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ascentopt.studies.sweep.neighbours import Neighbourhood, linked
+from ascentopt.studies.sweep.points.neighbours import Neighbourhood, linked
 from ascentopt.studies.sweep.schedule import Schedule, Solve
 
 

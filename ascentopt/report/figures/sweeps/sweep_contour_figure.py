@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
-from ascentopt.report.figures.sweep_sides import SweepSides, sides_of
+from ascentopt.report.figures.sweeps.sweep_sides import SweepSides, sides_of
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import COSTS, GROUND, HATCHED, PAPER
 from ascentopt.studies.sweep.answer import PointOutcome

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ascentopt.arguments import checked
-from ascentopt.report.figures.sweep_sides import SweepSides, sides_of
+from ascentopt.report.figures.sweeps.sweep_sides import SweepSides, sides_of
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import GROUND, OPTIMUM, OTHERS, PAPER
 from ascentopt.studies.sweep.swept import Sweep

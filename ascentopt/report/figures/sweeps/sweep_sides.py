@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ascentopt.errors import InputError
-from ascentopt.studies.sweep.grid import as_told, is_number
+from ascentopt.studies.sweep.points.grid import as_told, is_number
 from ascentopt.studies.sweep.swept import Sweep, as_words
 from ascentopt.tables.shown import head_shown, shown_number
 from ascentopt.telling import meant, told

@@ -14,8 +14,8 @@ import numpy as np
 from ascentopt.errors import InputError
 from ascentopt.optimal.perturbations import Case
 from ascentopt.persistence import Result
-from ascentopt.studies.sweep.places import Place, place_named
-from ascentopt.studies.sweep.varied import Varied
+from ascentopt.studies.sweep.points.places import Place, place_named
+from ascentopt.studies.sweep.points.varied import Varied
 from ascentopt.tables import in_a_line
 from ascentopt.telling import told
 
