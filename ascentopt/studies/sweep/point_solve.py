@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from logging import getLogger
+from pickle import dumps, loads
 from time import monotonic
 from typing import Any
 
@@ -18,24 +19,42 @@ from ascentopt.studies.sweep.schedule import Solve
 
 @dataclass(frozen=True, eq=False)
 class PointTask:
-    """What is sent to whoever solves a point: some hundred kilobytes.
+    """What is sent to whoever solves a point.
 
-    ``tries`` is how many others were lost with it.
+    Attributes:
+        solve: which one.
+        case: vehicle and mission.
+        effort: as in `optimize`.
+        near: the neighbour's ascent, pickled; None for none.
+        filed: whether its ascent goes into a file.
+        tries: how many workers were lost with it.
     """
 
     solve: Solve
     case: Case
     effort: Effort
-    near: Ascent | None
+    near: bytes | None
+    filed: bool = False
     tries: int = 0
 
 
 @dataclass(frozen=True, eq=False)
 class PointFound:
-    """What comes back: the answer and its ascent, or what went wrong within the solve."""
+    """What comes back: the answer and its ascent, or what went wrong within the solve.
+
+    Packing an ascent takes longer than all else that is done with it: whoever solves does it, and
+    the one who hands out points to hundreds only passes it on.
+
+    Attributes:
+        answer: None where the solve went wrong.
+        ascent: pickled; None where nothing flies.
+        file: the text of its file; empty where none is asked for.
+        fault: what went wrong.
+    """
 
     answer: SweepAnswer | None = None
-    ascent: Ascent | None = None
+    ascent: bytes | None = None
+    file: str = ""
     fault: Exception | None = None
 
 
@@ -59,12 +78,17 @@ def solve_point(task: PointTask, watch: Watch[Any] | None = None) -> PointFound:
         ascent = _ascent(task, watch)
     except (InfeasibleAscent, InputError) as refusal:
         return PointFound(answer=of_refusal(task.solve, refusal, monotonic() - begun))
-    return PointFound(answer=of_ascent(task.solve, ascent, monotonic() - begun), ascent=ascent)
+    return PointFound(
+        answer=of_ascent(task.solve, ascent, monotonic() - begun),
+        ascent=dumps(ascent),
+        file=ascent.to_text() if task.filed else "",
+    )
 
 
 def _ascent(task: PointTask, watch: Watch[Any] | None) -> Ascent:
     vehicle, mission = task.case.vehicle, task.case.mission
+    near: Ascent | None = None if task.near is None else loads(task.near)
     if watch is None:
-        return optimize(vehicle, mission, task.effort, near=task.near)
+        return optimize(vehicle, mission, task.effort, near=near)
     inner = watch.inside("optimize", getLogger("ascentopt.optimal"))
-    return optimum(vehicle, mission, task.effort, watch=inner, near=task.near).ascent
+    return optimum(vehicle, mission, task.effort, watch=inner, near=near).ascent

@@ -6,12 +6,8 @@ from collections.abc import Mapping
 
 from ascentopt.baselines.input_partials import TOGETHER
 from ascentopt.baselines.inputs import Input, is_number, is_same
+from ascentopt.optimal.structure.search import WORTH_A_BURN
 from ascentopt.studies.sweep.answer import SweepAnswer
-
-FOLLOWED = 1e-5
-"""Share of the vehicle's propellant that a structure must promise more for a point to be solved
-again with it: a tenth of what an answer may be worse than the best structure (`SETTLED_BY`). What
-partials on both sides foretell is right to second order, and better than this on usual grids."""
 
 
 def promises(
@@ -22,8 +18,9 @@ def promises(
     From the neighbour on, by the mean of the partials of both, the propellant that its structure
     would use is foretold to second order as if the two were one. Where both are best at home and
     as good as each other that is what the point has; where the point's structure is worse than the
-    neighbour's the point uses more. Without partials of all that differs nobody knows, so it is
-    solved.
+    neighbour's the point uses more. It must promise what a burn more has to be worth: what partials
+    of both sides foretell is better than that on usual grids. Without partials of all that differs
+    nobody knows, so it is solved.
 
     Args:
         own, other: of the point and its neighbour.
@@ -33,7 +30,7 @@ def promises(
     if not own.flies or change is None:
         return True
     foretold = _cost(other) + change
-    return _cost(own) - foretold > FOLLOWED * own.capacity
+    return _cost(own) - foretold > WORTH_A_BURN * own.capacity
 
 
 def _cost(answer: SweepAnswer) -> float:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections import OrderedDict
 from pathlib import Path
+from pickle import dumps, loads
 
 from ascentopt.errors import InputError
-from ascentopt.files import path_given, why
+from ascentopt.files import path_given, why, write_whole
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.studies.sweep.answer import SweepAnswer
 from ascentopt.studies.sweep.manifest import Manifest
+from ascentopt.studies.sweep.point_solve import PointFound
 from ascentopt.studies.sweep.schedule import Solve
 
 Key = tuple[int, int]
@@ -21,39 +23,52 @@ _AT_HAND = 200
 
 
 class Store(ABC):
-    """Answers and ascents by point and serial."""
+    """Answers, and ascents by point and serial.
+
+    Attributes:
+        filed: whether ascents go into files.
+    """
+
+    filed: bool
 
     @abstractmethod
     def answer(self, solve: Solve) -> SweepAnswer | None:
         """What was kept of a solve; None where nothing was, or from another neighbour."""
 
     @abstractmethod
-    def ascent(self, key: Key) -> Ascent:
-        """The ascent of an answer that flies."""
+    def packed(self, key: Key) -> bytes:
+        """The ascent of an answer that flies, pickled."""
 
     @abstractmethod
-    def keep(self, answer: SweepAnswer, ascent: Ascent | None) -> None:
+    def keep(self, answer: SweepAnswer, found: PointFound) -> None:
         """Keep both."""
+
+    def ascent(self, key: Key) -> Ascent:
+        """The ascent of an answer that flies."""
+        found: Ascent = loads(self.packed(key))
+        return found
 
 
 class MemoryStore(Store):
     """Keeps what belongs to one run."""
 
+    filed = False
+
     def __init__(self) -> None:
-        self._ascents: dict[Key, Ascent] = {}
+        self._packed: dict[Key, bytes] = {}
 
     def answer(self, solve: Solve) -> SweepAnswer | None:
         """None: there was no run before."""
         return None
 
-    def ascent(self, key: Key) -> Ascent:
-        """As it was solved."""
-        return self._ascents[key]
+    def packed(self, key: Key) -> bytes:
+        """As it came."""
+        return self._packed[key]
 
-    def keep(self, answer: SweepAnswer, ascent: Ascent | None) -> None:
+    def keep(self, answer: SweepAnswer, found: PointFound) -> None:
         """Keep the ascent."""
-        if ascent is not None:
-            self._ascents[answer.point, answer.serial] = ascent
+        if found.ascent is not None:
+            self._packed[answer.point, answer.serial] = found.ascent
 
 
 class FolderStore(Store):
@@ -63,9 +78,11 @@ class FolderStore(Store):
         InputError: where the folder cannot be made or read, or holds another sweep.
     """
 
+    filed = True
+
     def __init__(self, folder: Path, manifest: Manifest) -> None:
         self.folder = folder
-        self._at_hand: OrderedDict[Key, Ascent] = OrderedDict()
+        self._at_hand: OrderedDict[Key, bytes] = OrderedDict()
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as fault:
@@ -90,7 +107,7 @@ class FolderStore(Store):
 
     def answer(self, solve: Solve) -> SweepAnswer | None:
         """From its file; one that is damaged is solved again."""
-        place = self._place((solve.point, solve.serial), "answer")
+        place = _file(self.folder, (solve.point, solve.serial), "answer")
         if not place.exists():
             return None
         try:
@@ -99,23 +116,24 @@ class FolderStore(Store):
             return None
         return found if found.solve == solve else None
 
-    def ascent(self, key: Key) -> Ascent:
+    def packed(self, key: Key) -> bytes:
         """From its file, if it was not solved a moment ago."""
-        found = self._at_hand.get(key)
-        return found if found is not None else ascent_in(self.folder, key)
+        if key not in self._at_hand:
+            self._put_at_hand(key, dumps(ascent_in(self.folder, key)))
+        return self._at_hand[key]
 
-    def keep(self, answer: SweepAnswer, ascent: Ascent | None) -> None:
+    def keep(self, answer: SweepAnswer, found: PointFound) -> None:
         """Write both."""
         key = answer.point, answer.serial
-        if ascent is not None:
-            ascent.save(self._place(key, "ascent"))
-            self._at_hand[key] = ascent
-            if len(self._at_hand) > _AT_HAND:
-                self._at_hand.popitem(last=False)
-        answer.save(self._place(key, "answer"))
+        if found.ascent is not None:
+            write_whole("sweep", _file(self.folder, key, "ascent"), found.file)
+            self._put_at_hand(key, found.ascent)
+        answer.save(_file(self.folder, key, "answer"))
 
-    def _place(self, key: Key, what: str) -> Path:
-        return _file(self.folder, key, what)
+    def _put_at_hand(self, key: Key, ascent: bytes) -> None:
+        self._at_hand[key] = ascent
+        if len(self._at_hand) > _AT_HAND:
+            self._at_hand.popitem(last=False)
 
 
 def store_for(folder: str | Path | None, manifest: Manifest) -> Store:

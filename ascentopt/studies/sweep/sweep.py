@@ -131,9 +131,10 @@ class _Sweeping:
         """What to send; None where its answer is kept already."""
         if self._store.answer(solve) is not None:
             return None
-        near = None if solve.near is None else self._store.ascent(solve.near)
+        near = None if solve.near is None else self._store.packed(solve.near)
         self._watch.begins(self._text(solve))
-        return PointTask(solve, self._cases[solve.point], self._effort, near)
+        case, filed = self._cases[solve.point], self._store.filed
+        return PointTask(solve, case, self._effort, near, filed=filed)
 
     def taken(self, solve: Solve, found: PointFound | None) -> Iterable[Solve]:
         """Keep what was found, or what is kept already; what may be solved next."""
@@ -141,7 +142,7 @@ class _Sweeping:
         if answer is None:
             raise LookupError(f"{solve} was neither solved nor kept")
         if found is not None:
-            self._store.keep(answer, found.ascent)
+            self._store.keep(answer, found)
         self._solves[solve.point] += 1
         following = self._schedule.take(solve, answer)
         self._watch.total = self._schedule.total
