@@ -17,9 +17,9 @@ import numpy as np
 from ascentopt.studies.sweep.points.neighbours import Neighbourhood, linked
 from ascentopt.studies.sweep.schedule import Schedule, Solve
 
-HANDLED = 0.02
-"""s to send a point out and to take and write its answer: pickling 2 x 0.7 MB takes 4 ms, writing
-the ascent 15 to 70 ms where there is a store (measured beside other work)."""
+HANDLED = 0.005
+"""s to send a point out and to take and write its answer: 4 ms of the processor were measured, with
+a store and one process that solves. Hundreds of connections cost more, which is not in it."""
 
 SIDES: tuple[tuple[int, ...], ...] = ((10, 5), (20, 10), (40, 25), (10, 10, 10), (100, 100))
 WORKERS = (1, 2, 8, 32, 128, 512)
