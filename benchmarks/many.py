@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import product
 from statistics import median
 from time import process_time
 
@@ -27,11 +28,11 @@ ROUNDS = 3
 PAYLOADS, INCLINATIONS = 10, 5
 """Values along the sides of the sweep."""
 
-LIGHTEST = 0.8
-"""Of the payload, at the sweep's one end; the other one is the payload."""
+LOWEST = 5 * deg
+"""Of the inclinations, above the site's latitude."""
 
-STEP = 5 * deg
-"""Between inclinations; the first is as much above the site's latitude."""
+STEPS = {"1 %, 1 deg": (0.01, 1 * deg), "2 %, 5 deg": (0.02, 5 * deg)}
+"""Of the payload, downwards from its own, and of the inclination, by what they are called."""
 
 MISSIONS = ("earth-large-brisk", "earth-inclined", "mars-two-stages", "moon-two-stages-slow")
 
@@ -81,34 +82,39 @@ def neighbour(name: str, vehicle: ao.Vehicle, mission: ao.Mission) -> Row:
     return Row(name=what, seconds=median(warm), beside=median(cold), wanted=0.2)
 
 
-def grid(vehicle: ao.Vehicle, mission: ao.Mission) -> dict[str, list[float]]:
+def grid(vehicle: ao.Vehicle, mission: ao.Mission, steps: str) -> dict[str, list[float]]:
     """Fifty points of payload by inclination."""
-    lowest = abs(mission.site.latitude) + STEP
-    payloads = vehicle.payload_mass * np.linspace(LIGHTEST, 1.0, PAYLOADS)
+    share, turn = STEPS[steps]
+    lowest = abs(mission.site.latitude) + LOWEST
+    payloads = vehicle.payload_mass * (1.0 - share * np.arange(PAYLOADS)[::-1])
     return {
         "payload_mass": payloads.tolist(),
-        "orbit.inclination": [lowest + k * STEP for k in range(INCLINATIONS)],
+        "orbit.inclination": [lowest + k * turn for k in range(INCLINATIONS)],
     }
 
 
-def middle(vehicle: ao.Vehicle, mission: ao.Mission) -> tuple[ao.Vehicle, ao.Mission]:
+def middle(
+    vehicle: ao.Vehicle, mission: ao.Mission, steps: str
+) -> tuple[ao.Vehicle, ao.Mission]:
     """What flies in the middle of the grid."""
-    sides = grid(vehicle, mission)
+    sides = grid(vehicle, mission, steps)
     mass, inclination = (side[len(side) // 2] for side in sides.values())
     orbit = replace(mission.orbit, inclination=inclination)
     return replace(vehicle, payload_mass=mass), replace(mission, orbit=orbit)
 
 
-def fifty(name: str, vehicle: ao.Vehicle, mission: ao.Mission) -> tuple[Row, ao.Sweep]:
+def fifty(name: str, vehicle: ao.Vehicle, mission: ao.Mission, steps: str) -> Row:
     """A sweep beside new answers in its middle, before and after it."""
-    one = middle(vehicle, mission)
+    one = middle(vehicle, mission, steps)
+    over = grid(vehicle, mission, steps)
     cold = [seconds_of(lambda: ao.optimize(*one)) for _ in range(2)]
     found: list[ao.Sweep] = []
-    taken = seconds_of(lambda: found.append(ao.sweep(vehicle, mission, grid(vehicle, mission))))
+    taken = seconds_of(lambda: found.append(ao.sweep(vehicle, mission, over)))
     cold.append(seconds_of(lambda: ao.optimize(*one)))
     (swept,) = found
-    what = f"sweep of {len(swept)}, {sum(swept.solves)} solves, {len(swept.flying)} fly: {name}"
-    return Row(name=what, seconds=taken, beside=median(cold), wanted=10.0), swept
+    counts = f"{len(swept)}, {sum(swept.solves)} solves, {len(swept.flying)} fly"
+    what = f"sweep of {counts}, {steps}: {name}"
+    return Row(name=what, seconds=taken, beside=median(cold), wanted=10.0)
 
 
 def main() -> None:
@@ -123,15 +129,17 @@ def main() -> None:
     ao.optimize(TURNSTONE, PELICAN_POINT)  # what is loaded at the first call counts for none
     for one in cases():
         print(neighbour(*one), flush=True)
-    for one in cases():
-        print(fifty(*one)[0], flush=True)
+    for steps, one in product(STEPS, cases()):
+        print(fifty(*one, steps), flush=True)
 
 
 def measured() -> Seconds:
     """Of new answers and neighbours in a sweep of the example, of which some are new."""
-    swept = ao.sweep(TURNSTONE, PELICAN_POINT, grid(TURNSTONE, PELICAN_POINT))
+    steps = next(iter(STEPS))
+    swept = ao.sweep(TURNSTONE, PELICAN_POINT, grid(TURNSTONE, PELICAN_POINT, steps))
     answers = [one for one in swept.answers if one is not None]
-    cold = [seconds_of(lambda: ao.optimize(*middle(TURNSTONE, PELICAN_POINT))) for _ in range(3)]
+    one = middle(TURNSTONE, PELICAN_POINT, steps)
+    cold = [seconds_of(lambda: ao.optimize(*one)) for _ in range(3)]
     return Seconds(
         cold=tuple(cold), warm=tuple(one.seconds for one in answers if one.near)
     )

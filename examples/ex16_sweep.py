@@ -77,4 +77,10 @@ ao.report.carpet_figure(swept).savefig(out / "ex16_carpet.png", dpi=90)
 
 # %%
 assert swept.missing == ()
-table = swept.to_table()
+assert len(swept.flying) == 16
+left = swept.column("propellant_margin").reshape(swept.shape)
+assert abs(left[0, 0] - 766.9) < 0.1, left[0, 0]
+assert left[0, 1] == swept.ascent(1).propellant_margin
+assert (left[:-1] > left[1:])[:3].all()  # what flies leaves less with more payload
+short = swept.column("shortfall").reshape(swept.shape)
+assert (short[4:] > 0.0).all()

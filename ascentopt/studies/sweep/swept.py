@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -27,6 +28,7 @@ from ascentopt.typing import Floats
 from ascentopt.validation import require, within
 
 _MOST_REASONS = 5
+_NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e[-+]?\d+)?")
 _OWN = (
     ("point", "-"), ("outcome", ""), ("propellant_used", "kg"), ("propellant_margin", "kg"),
     ("ballast", "kg"), ("final_mass", "kg"), ("flight_time", "s"), ("plan", ""), ("verdict", ""),
@@ -250,11 +252,20 @@ class Sweep(SavedResult, Tabular):
         plans = Counter(one.plan for one in self.answers if one and one.flies)
         lines += [f"{count} fly: {plan}" for plan, count in plans.most_common()]
         lines += self._extremes()
-        reasons = Counter(one.reason for one in self.answers if one and not one.flies)
-        lines += [f"{n} do not: {why}" for why, n in reasons.most_common(_MOST_REASONS)]
-        left_out = len(reasons) - _MOST_REASONS
-        lines += [f"and {left_out} more reasons"] if left_out > 0 else []
-        return "\n".join([*lines, "Preliminary analysis only."])
+        return "\n".join([*lines, *self._reasons(), "Preliminary analysis only."])
+
+    def _reasons(self) -> Iterator[str]:
+        """Why points do not fly; reasons that differ in their numbers only are one, told by one."""
+        alike: dict[str, list[str]] = {}
+        for one in self.answers:
+            if one is not None and not one.flies:
+                alike.setdefault(_NUMBER.sub("#", one.reason), []).append(one.reason)
+        ranked = sorted(alike.values(), key=len, reverse=True)
+        for reasons in ranked[:_MOST_REASONS]:
+            told_by = "" if len({*reasons}) == 1 else ", for instance"
+            yield f"{len(reasons)} do not{told_by}: {reasons[0]}"
+        if len(ranked) > _MOST_REASONS:
+            yield f"and {len(ranked) - _MOST_REASONS} more reasons"
 
     def _extremes(self) -> list[str]:
         kept = [(one.left, k) for k, one in enumerate(self.answers) if one and one.flies]

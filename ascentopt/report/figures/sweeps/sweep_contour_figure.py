@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _LEVELS = 10
+_HATCHED = "cannot fly, up to the next point that does"
 
 
 @checked
@@ -133,4 +134,4 @@ def _handles(axes: Axes, sides: SweepSides) -> list[object]:
     handles, _ = axes.get_legend_handles_labels()
     if sides.flies.all():
         return [*handles]
-    return [*handles, Patch(facecolor=PAPER, edgecolor=HATCHED, hatch="xx", label="cannot fly")]
+    return [*handles, Patch(facecolor=PAPER, edgecolor=HATCHED, hatch="xx", label=_HATCHED)]
