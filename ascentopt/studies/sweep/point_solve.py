@@ -86,8 +86,17 @@ def solve_point(task: PointTask, watch: Watch[Any] | None = None) -> PointFound:
 
 
 def _ascent(task: PointTask, watch: Watch[Any] | None) -> Ascent:
+    """From the neighbour; from nothing where that cannot be, so that only the point is refused."""
+    try:
+        return _solved(task, None if task.near is None else loads(task.near), watch)
+    except InputError:
+        if task.near is None:
+            raise
+        return _solved(task, None, watch)
+
+
+def _solved(task: PointTask, near: Ascent | None, watch: Watch[Any] | None) -> Ascent:
     vehicle, mission = task.case.vehicle, task.case.mission
-    near: Ascent | None = None if task.near is None else loads(task.near)
     if watch is None:
         return optimize(vehicle, mission, task.effort, near=near)
     inner = watch.inside("optimize", getLogger("ascentopt.optimal"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable
 from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future
 from dataclasses import replace
@@ -39,9 +40,9 @@ def work_here(
     begin: Iterable[Solve], work: Work, solve: Callable[[PointTask], PointFound], deadline: Deadline
 ) -> None:
     """Solve one after another."""
-    ready = [*begin]
+    ready = deque(begin)
     while ready:
-        one, *ready = ready
+        one = ready.popleft()
         deadline.left()
         task = work.task(one)
         found = None if task is None else solve(task)

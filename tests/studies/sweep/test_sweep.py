@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from pickle import dumps
 from typing import Any
 
 import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.optimal.perturbations import Case
+from ascentopt.studies.sweep.point_solve import PointTask, solve_point
+from ascentopt.studies.sweep.schedule import Solve
 from ascentopt.units import km
 from tests.optimal.launchers import lander, moon_mission
 from tests.studies.sweep.sweeping import SMALL, largest_difference, small, swept
@@ -156,3 +160,14 @@ def test_time_that_is_up_carries_what_is_finished(tmp_path: Path) -> None:
     assert isinstance(best, ao.Sweep)
     assert len(best.missing) == 6
     assert swept(SMALL, store=tmp_path / "store").missing == ()
+
+
+def test_a_neighbour_that_cannot_be_started_from_refuses_no_point() -> None:
+    """One without its solution, as an older version saved it."""
+    old = replace(small().ascent(0), solved_program=None)
+    case = Case(small().ascent(1).vehicle, small().ascent(1).mission)
+    found = solve_point(PointTask(Solve(1, 0, (0, 0)), case, ao.Effort(), dumps(old)))
+    assert found.answer is not None
+    assert found.answer.propellant_used == pytest.approx(
+        small().ascent(1).propellant_used, rel=1e-6
+    )

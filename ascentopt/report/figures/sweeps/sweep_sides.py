@@ -145,7 +145,9 @@ def _laid_out(
 
 def _values(sweep: Sweep, index: int) -> list[object]:
     """The values of a name, in the order of the grid."""
-    return list(dict.fromkeys(one[index] for one in sweep.values))
+    points = np.moveaxis(np.reshape(np.arange(len(sweep)), sweep.shape), index, 0)
+    first = np.reshape(points, (sweep.shape[index], -1))[:, 0]
+    return [sweep.values[point][index] for point in first.tolist()]
 
 
 def _index(owner: str, sweep: Sweep, index: int, value: object) -> int:
