@@ -81,6 +81,9 @@ def sweep(
             or a store that holds another sweep.
         Interrupted: by the keyboard; `best` is the sweep so far.
         OutOfTime: likewise, when the time is up.
+
+    Warns:
+        UnusualInputWarning: of values that are possible and mostly a slip, once of each kind.
     """
     watch = Watch("sweep", _LOG, progress, time_limit)
     case = Case(vehicle, mission)

@@ -15,6 +15,7 @@ from ascentopt.errors import InputError
 from ascentopt.optimal.perturbations import Case
 from ascentopt.persistence import Result
 from ascentopt.studies.sweep.points.places import Place, place_named
+from ascentopt.studies.sweep.points.slips import warn_of_slips
 from ascentopt.studies.sweep.points.varied import Varied
 from ascentopt.tables import in_a_line
 from ascentopt.telling import told
@@ -127,6 +128,7 @@ def _checked(
     refusals = [one for one in cases if isinstance(one, InputError)]
     if len(refusals) == len(rows):
         raise InputError(f"{_OWNER}: no point can be described. {refusals[0]}")
+    warn_of_slips(case, [cases[k] for k in (0, -1)])
     units = {name: varied[name].unit if name in varied else places[name].unit for name in rows[0]}
     return SweptPoints(
         names=tuple(SweptName(name=name, unit=_unit(units[name], rows, name)) for name in rows[0]),
