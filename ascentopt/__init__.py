@@ -131,6 +131,10 @@ from ascentopt.studies.robust.programme import RobustProgramme
 from ascentopt.studies.robust.robust_programme import TuningDraws, robust_programme
 from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify import simplify, simplify_curve
+from ascentopt.studies.sweep.answer import PointOutcome, SweepAnswer
+from ascentopt.studies.sweep.points.varied import Varied
+from ascentopt.studies.sweep.sweep import sweep
+from ascentopt.studies.sweep.swept import Sweep
 from ascentopt.tables import Table
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
@@ -237,6 +241,7 @@ __all__ = [
     "Phase",
     "PitchRateRule",
     "PitchTable",
+    "PointOutcome",
     "Programme",
     "Progress",
     "ProgressBar",
@@ -257,6 +262,8 @@ __all__ = [
     "Stage",
     "SteeringSegment",
     "Step",
+    "Sweep",
+    "SweepAnswer",
     "Table",
     "TabulatedSteering",
     "ThrustDispersion",
@@ -267,6 +274,7 @@ __all__ = [
     "Uniform",
     "UnusualInputWarning",
     "Valley",
+    "Varied",
     "Vehicle",
     "Verdict",
     "Verification",
@@ -294,6 +302,7 @@ __all__ = [
     "scenarios",
     "simplify",
     "simplify_curve",
+    "sweep",
     "valley",
     "write",
 ]

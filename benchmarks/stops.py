@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from time import monotonic, sleep
 
 _GRID = "across=[0.02 + 0.005 * k for k in range(40)], upward=[40.0 + 2.0 * k for k in range(40)]"
+_MASSES = "dict(payload_mass=[0.01 * k * one.vehicle.payload_mass for k in range(70, 100)])"
 _HEAVY = "replace(one.vehicle, payload_mass=2.0 * one.vehicle.payload_mass), one.mission"
 
 STUDIES = {
@@ -33,6 +34,7 @@ STUDIES = {
     "cost_map": f"ao.cost_map(ascent, ao.KickRule(), ao.Circularise(), {_GRID}{{}})",
     "disperse": "ao.disperse(ascent, scatter, count=100000{})",
     "robust_programme": "ao.robust_programme(ascent, scatter, draws=ao.TuningDraws(tuned=400){})",
+    "sweep": f"ao.sweep(one.vehicle, one.mission, {_MASSES}{{}})",
     "deorbit": "ao.deorbit(ascent, periapsis_altitude=0.9 * height{})",
 }
 """Calls, with a place for more arguments."""

@@ -17,7 +17,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from ascentopt.telling import a
+from ascentopt.telling import a, told
 
 
 class Misfit(Exception):
@@ -270,7 +270,7 @@ class Row(Kind):
         if isinstance(value, np.ndarray):
             value = value.tolist() if value.ndim == 1 else value
         if not isinstance(value, Iterable) or _no_row(value):
-            fix = f"Put it in brackets: [{value!r}]." if self.of.fits(value) else "Give a list."
+            fix = f"Put it in brackets: [{told(value)}]." if self.of.fits(value) else "Give a list."
             raise Misfit(value, self.rule, fix)
         kept = []
         for index, item in enumerate(value):

@@ -33,7 +33,7 @@ def unusual(
     warnings.warn(
         f"{owner}: {name} is {shown}; usual is {usual}. {slip}",
         UnusualInputWarning,
-        stacklevel=_levels_to_user(),
+        stacklevel=levels_to_user(),
     )
 
 
@@ -46,8 +46,8 @@ def _changed_by_library() -> bool:
     return asker is not None and _is_ours(asker)
 
 
-def _levels_to_user() -> int:
-    """Frames from `unusual` out to the first that is none of ours."""
+def levels_to_user() -> int:
+    """Frames from whoever warns out to the first that is none of ours."""
     frame: FrameType | None = sys._getframe(1)  # noqa: SLF001
     levels = 1
     while frame is not None and (_is_ours(frame) or frame.f_code.co_filename == _REPLACE):

@@ -169,7 +169,7 @@ class Rivals:
 
         A throttle that a limit asks for here or there alone is one.
         """
-        task = self.task if kept.keeps_limits else _without_load_limits(self.task)
+        task = _without_load_limits(self.task) if kept.asks_no_limits else self.task
         with suppress(InputError):
             return solve_from_neighbour(task, kept.attempt(task.vehicle, task.mission))
         return None

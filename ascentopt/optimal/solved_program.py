@@ -84,6 +84,15 @@ class SolvedProgram(Result):
             finer=finer,
         )
 
+    @property
+    def asks_no_limits(self) -> bool:
+        """Whether it was written without limits on loads.
+
+        One that was solved from a neighbour's has them on its arcs, before any of them is looked
+        at: then it is not known either whether the flight keeps them.
+        """
+        return not self.keeps_limits and not self.limited_arcs
+
     def attempt(self, vehicle: Vehicle, mission: Mission) -> Attempt:
         """The attempt again, at the vehicle and mission that were solved, or near them.
 
@@ -91,7 +100,7 @@ class SolvedProgram(Result):
             InputError: where the vectors do not fit: made by another version, or damaged.
         """
         sequence = sequence_of(vehicle, mission, self.plan)
-        if not self.keeps_limits:
+        if self.asks_no_limits:
             mission = replace(mission, limits=without_load_limits(mission.limits))
         written = Transcription(
             vehicle=vehicle,

@@ -21,8 +21,13 @@ _GIVE = "Give a file that was saved."
 
 def save(path: str | Path, form: str, version: int, value: Any) -> None:
     """Write the fields of a result under the name of its form. Raises `InputError` as `write`."""
+    write_whole("save", path_given("save", path), saved_text(form, version, value))
+
+
+def saved_text(form: str, version: int, value: Any) -> str:
+    """What `save` writes."""
     own = {one.name: encode(getattr(value, one.name)) for one in fields(value)}
-    write(path, {"form": form, "version": version, **own})
+    return _signed({"form": form, "version": version, **own})
 
 
 def saved(
@@ -70,11 +75,7 @@ def write(path: str | Path, data: Mapping[str, Any]) -> None:
     Raises:
         InputError: where nothing can be written.
     """
-    own = {name: value for name, value in data.items() if name not in {KEY, "library"}}
-    head: dict[str, Any] = {name: own.pop(name) for name in ("form", "version") if name in own}
-    whole: dict[str, Any] = {**head, "library": library(), **own}
-    text = json.dumps({**whole, KEY: checksum(whole)}, allow_nan=False)
-    write_whole("save", path_given("save", path), text)
+    write_whole("save", path_given("save", path), _signed(data))
 
 
 def read(path: str | Path) -> dict[str, Any]:
@@ -112,6 +113,14 @@ def read_text(path: str | Path) -> str:
 def library() -> str:
     """Version of the package. Its face has it, which is above all rooms."""
     return str(getattr(sys.modules[__name__.partition(".")[0]], "__version__", "unknown"))
+
+
+def _signed(data: Mapping[str, Any]) -> str:
+    """JSON with the version of the library and the checksum."""
+    own = {name: value for name, value in data.items() if name not in {KEY, "library"}}
+    head: dict[str, Any] = {name: own.pop(name) for name in ("form", "version") if name in own}
+    whole: dict[str, Any] = {**head, "library": library(), **own}
+    return json.dumps({**whole, KEY: checksum(whole)}, allow_nan=False)
 
 
 def _check_whole(path: str | Path, owner: str, data: Mapping[str, Any]) -> None:

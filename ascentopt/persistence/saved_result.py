@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, ClassVar, Self
 
 from ascentopt.persistence.decoding import result_of, told_as_damage
-from ascentopt.persistence.files import save, saved
+from ascentopt.persistence.files import save, saved, saved_text
 from ascentopt.persistence.given import Given
 from ascentopt.persistence.result import Result
 
@@ -31,6 +31,10 @@ class SavedResult(Result):
         can be written.
         """
         save(path, self._form, self._version, self)
+
+    def to_text(self) -> str:
+        """What `save` writes: whoever makes it need not be who writes it."""
+        return saved_text(self._form, self._version, self)
 
     @classmethod
     def load(cls, path: str | Path) -> Self:

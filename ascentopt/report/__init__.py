@@ -15,12 +15,16 @@ from ascentopt.report.figures.history_figure import history_figure
 from ascentopt.report.figures.losses_figure import losses_figure
 from ascentopt.report.figures.penalty_map_figure import penalty_map_figure
 from ascentopt.report.figures.simplify_figure import simplify_figure
+from ascentopt.report.figures.sweeps.carpet_figure import carpet_figure
+from ascentopt.report.figures.sweeps.sweep_contour_figure import sweep_contour_figure
+from ascentopt.report.figures.sweeps.sweep_lines_figure import sweep_lines_figure
 from ascentopt.report.figures.trajectory_figure import trajectory_figure
 from ascentopt.report.flown import Flown
 
 __all__ = [
     "Flown",
     "ascent_figure",
+    "carpet_figure",
     "comparison_figure",
     "dispersed_loads_figure",
     "flight_card",
@@ -31,5 +35,7 @@ __all__ = [
     "penalty_map_figure",
     "propellant_left_figure",
     "simplify_figure",
+    "sweep_contour_figure",
+    "sweep_lines_figure",
     "trajectory_figure",
 ]

@@ -26,6 +26,11 @@ def head_shown(name: str, unit: str) -> tuple[str, str]:
     return name.replace("_", " "), _SHOWN.get(unit, (1.0, unit))[1]
 
 
+def shown_number(value: float, unit: str) -> float:
+    """A number of an SI unit in the unit that people read it in."""
+    return value / _SHOWN.get(unit, (1.0, unit))[0]
+
+
 def shown(cell: Cell, unit: str) -> str:
     """A cell in that unit."""
     if cell is None or (isinstance(cell, float) and isnan(cell)):
@@ -33,5 +38,5 @@ def shown(cell: Cell, unit: str) -> str:
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     if isinstance(cell, float):
-        return f"{cell / _SHOWN.get(unit, (1.0, unit))[0]:.7g}"
+        return f"{shown_number(cell, unit):.7g}"
     return str(cell)

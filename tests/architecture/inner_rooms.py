@@ -102,7 +102,7 @@ ROWS = {
         ("plugin",),
     ),
     "studies": (
-        ("comparison", "maps", "simplify", "deorbit", "payload", "dispersions"),
+        ("comparison", "maps", "simplify", "deorbit", "payload", "sweep", "dispersions"),
         ("robust",),
     ),
     "report": (("flown",), ("target_orbit",), ("page",), ("card", "figures")),

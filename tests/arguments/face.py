@@ -27,6 +27,7 @@ RESULTS = frozenset(
         *("DispersedFlights", "DispersionReserve", "FirstOrder", "Importance", "Influence"),
         *("LoadShare", "LoadShares", "RobustProgramme"),
         *("Valley", "Verdict", "Verification", "BaselineCase", "BaselineCheck", "InputChange"),
+        *("Sweep", "SweepAnswer"),
     }
 )
 """Numbers in these may be unknown or without end."""
@@ -38,6 +39,7 @@ NOT_CALLED = frozenset(
         *("InfeasibleAscent", "InputError", "Interrupted", "OutOfTime", "FlightError"),
         *("TooFlat", "TooHigh", "UnusualInputWarning", "Moment", "Pad", "Rule", "View"),
         *("SimplerCurve", "Table"),  # as results make them
+        "PointOutcome",  # as results have it
         *("Progress", "ProgressBar", "Step"),  # an alias; a stream; as studies make them
         *("read", "write"),  # files
         *("earth", "mars", "moon", "report", "scenarios"),
@@ -103,7 +105,7 @@ def blank(kind: type) -> Any:
 
 def calls() -> list[Call]:
     """All of them."""
-    return [*_constructors(), *_functions(), *_methods()]
+    return [*_constructors(), *_functions(), *_of_days(), *_methods()]
 
 
 def _specimens() -> list[Any]:
@@ -155,6 +157,7 @@ def _specimens() -> list[Any]:
         ao.Partial(quantity="payload", unit="kg", propellant=1.0, margin=-1.0),
         ao.NoPartial(quantity="payload", reason="it is held"),
         ao.Partials(rows=(), missing=()), ao.Baseline(), ao.CostTolerance(),
+        ao.Varied(values=[1.0, 2.0], change=lambda vehicle, mission, value: (vehicle, mission)),
         *_scatter(),
     ]  # fmt: skip
 
@@ -210,6 +213,8 @@ def _functions() -> Iterator[Call]:
     law = ao.GravityTurn(plan=ao.FlightPlan(inserting_stage=1), kick=None)
     yield Call("optimize", ao.optimize, {**pair, "effort": ao.Effort()})
     yield Call("max_payload", ao.max_payload, {**pair, "effort": ao.Effort(), "reserve": 0.0})
+    swept = {"over": {"payload_mass": [1.0]}, "effort": ao.Effort(), "store": None}
+    yield Call("sweep", ao.sweep, {**pair, **swept, "executor": None})
     yield Call("compare", ao.compare, {**pair, "ascent": ascent, "catalogue": None})
     yield Call("fly", ao.fly, {**pair, "law": law})
     yield Call("best_gravity_turn", ao.best_gravity_turn, {"ascent": ascent})
@@ -225,6 +230,38 @@ def _functions() -> Iterator[Call]:
     yield Call("cost_map", ao.cost_map, {**made, **grid})
     begun = {"begun": blank(ao.CostMap), **made, "progress": None, "executor": None}
     yield Call("continue_map", ao.continue_map, begun)
+    for name in ("flight_card", "ascent_figure", "history_figure", "trajectory_figure"):
+        yield Call(f"report.{name}", getattr(ao.report, name), {"subject": ascent})
+    yield Call("report.losses_figure", ao.report.losses_figure, {"subject": ascent})
+    told = {"comparison": blank(ao.Comparison)}
+    yield Call("report.comparison_figure", ao.report.comparison_figure, told)
+    drawn = {"cost_map": blank(ao.CostMap)}
+    yield Call("report.penalty_map_figure", ao.report.penalty_map_figure, drawn)
+    for name, sides in (
+        ("sweep_lines_figure", ("across", "family")),
+        ("carpet_figure", ("first", "second")),
+        ("sweep_contour_figure", ("across", "upward")),
+    ):
+        given = {"sweep": blank(ao.Sweep), "quantity": "shortfall", **dict.fromkeys(sides)}
+        yield Call(f"report.{name}", getattr(ao.report, name), {**given, "held": None})
+    some = {"programmes": (blank(ao.SimplerProgramme),), "ascent": ascent}
+    yield Call("report.simplify_figure", ao.report.simplify_figure, some)
+    columns = {
+        "altitude": [0.0, 1e4, 2e4], "temperature": [288.0, 223.0, 217.0],
+        "pressure": [1e5, 2.6e4, 5.5e3], "density": [1.2, 0.41, 0.089], "ceiling": 1e5,
+        "heat_capacity_ratio": 1.4,
+    }  # fmt: skip
+    yield Call("Atmosphere.tabulated", ao.Atmosphere.tabulated, columns)
+    air = {
+        "surface_density": 1.2, "scale_height": 8e3, "ceiling": 1e5, "surface_temperature": 288.0,
+        "gas_constant": 287.0, "heat_capacity_ratio": 1.4,
+    }  # fmt: skip
+    yield Call("Atmosphere.exponential", ao.Atmosphere.exponential, air)
+    yield Call("Atmosphere.standard_1976", ao.Atmosphere.standard_1976, {"ceiling": 1e5})
+
+
+def _of_days() -> Iterator[Call]:
+    ascent = blank(ao.Ascent)
     scatter = {"dispersions": (ao.DragDispersion(ao.Normal(0.05)),), "correlations": ()}
     flights = {"count": 900, "progress": None, "time_limit": None, "executor": None}
     yield Call("disperse", ao.disperse, {"ascent": ascent, **scatter, **flights, "seed": 0})
@@ -241,27 +278,6 @@ def _functions() -> Iterator[Call]:
     sure = {**of_flights, "confidence": 0.9}
     yield Call("report.dispersed_loads_figure", ao.report.dispersed_loads_figure, sure)
     yield Call("report.propellant_left_figure", ao.report.propellant_left_figure, sure)
-    for name in ("flight_card", "ascent_figure", "history_figure", "trajectory_figure"):
-        yield Call(f"report.{name}", getattr(ao.report, name), {"subject": ascent})
-    yield Call("report.losses_figure", ao.report.losses_figure, {"subject": ascent})
-    told = {"comparison": blank(ao.Comparison)}
-    yield Call("report.comparison_figure", ao.report.comparison_figure, told)
-    drawn = {"cost_map": blank(ao.CostMap)}
-    yield Call("report.penalty_map_figure", ao.report.penalty_map_figure, drawn)
-    some = {"programmes": (blank(ao.SimplerProgramme),), "ascent": ascent}
-    yield Call("report.simplify_figure", ao.report.simplify_figure, some)
-    columns = {
-        "altitude": [0.0, 1e4, 2e4], "temperature": [288.0, 223.0, 217.0],
-        "pressure": [1e5, 2.6e4, 5.5e3], "density": [1.2, 0.41, 0.089], "ceiling": 1e5,
-        "heat_capacity_ratio": 1.4,
-    }  # fmt: skip
-    yield Call("Atmosphere.tabulated", ao.Atmosphere.tabulated, columns)
-    air = {
-        "surface_density": 1.2, "scale_height": 8e3, "ceiling": 1e5, "surface_temperature": 288.0,
-        "gas_constant": 287.0, "heat_capacity_ratio": 1.4,
-    }  # fmt: skip
-    yield Call("Atmosphere.exponential", ao.Atmosphere.exponential, air)
-    yield Call("Atmosphere.standard_1976", ao.Atmosphere.standard_1976, {"ceiling": 1e5})
 
 
 def _methods() -> Iterator[Call]:

@@ -17,6 +17,7 @@ from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.studies.maps.axis import Axis
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.simplify.simpler import SimplerProgramme
+from ascentopt.studies.sweep.points.grid import SweptName
 from ascentopt.units import deg, km, kPa
 from tests.report.flights import ByHand, launcher, mission, optimum
 
@@ -108,3 +109,44 @@ def programme(knots: int, penalty: float, against: Against = Against.TIME) -> Si
         propellant_used=optimum().propellant_used + penalty,
         penalty=penalty,
     )
+
+
+def sweep(*, refused: bool = True, orbits: bool = False) -> ao.Sweep:
+    """Six payloads by four altitudes with propellants by a formula; the heaviest are refused."""
+    masses, heights = np.linspace(800.0, 1800.0, 6), np.linspace(200.0, 500.0, 4) * km
+    answers = []
+    for point, (mass, height) in enumerate((m, h) for m in masses for h in heights):
+        left = float(900.0 - 0.5 * (mass - 800.0) - 0.8e-3 * (height - 2e5))
+        flies = left > 260.0 or not refused
+        answers.append(
+            ao.SweepAnswer(
+                point=point,
+                serial=0,
+                near=(),
+                outcome=ao.PointOutcome.FLIES if flies else ao.PointOutcome.REFUSED,
+                seconds=1.0,
+                plan=_plan(height) if flies else "",
+                propellant_margin=left if flies else None,
+                shortfall=None if flies else 260.0 - left,
+                reason="" if flies else "short by much",
+            )
+        )
+    names = (
+        SweptName(name="payload_mass", unit="kg"),
+        SweptName(name="orbit", unit="") if orbits else SweptName(name="orbit.altitude", unit="m"),
+    )
+    second = [f"circle {k}" for k in range(4)] if orbits else [float(h) for h in heights]
+    return ao.Sweep(
+        vehicle=launcher(),
+        mission=mission(),
+        names=names,
+        values=tuple((float(m), h) for m in masses for h in second),
+        shape=(6, 4),
+        answers=tuple(answers),
+        solves=(1,) * 24,
+        store="nowhere",
+    )
+
+
+def _plan(height: float) -> str:
+    return "burn, coast, burn" if height > 350 * km else "direct insertion"

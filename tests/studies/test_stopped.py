@@ -20,6 +20,7 @@ _KEPT = {
     "simplify_curve": "SimplerCurve",
     "cost_map": "CostMap",
     "disperse": "DispersedFlights",
+    "sweep": "Sweep",
 }
 """What is carried once something is finished."""
 

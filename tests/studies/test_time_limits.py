@@ -60,6 +60,10 @@ def _disperse(**more: Any) -> object:
     return ao.disperse(_ascent(), scatter, count=210, **more)
 
 
+def _sweep(**more: Any) -> object:
+    return ao.sweep(VEHICLE, MISSION, {"payload_mass": [800.0, 810.0]}, **more)
+
+
 KEPT: dict[Study, type] = {
     _optimize: ao.Ascent,
     _max_payload: ao.MaxPayload,
@@ -68,6 +72,7 @@ KEPT: dict[Study, type] = {
     _simplify_curve: tuple,
     _cost_map: ao.CostMap,
     _disperse: ao.DispersedFlights,
+    _sweep: ao.Sweep,
 }
 
 
@@ -86,6 +91,8 @@ def test_no_time_is_enough_for_nothing(study: Study) -> None:
             assert found.outcomes == ()
         case ao.CostMap() as found:
             assert found.flown == ()
+        case ao.Sweep() as found:
+            assert found.missing == (0, 1)
         case nothing:
             assert nothing in (None, ())
 

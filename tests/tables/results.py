@@ -35,6 +35,12 @@ def cost_map() -> ao.CostMap:
 
 
 @cache
+def sweep() -> ao.Sweep:
+    """Two that fly, and one that is too heavy."""
+    return ao.sweep(lander(), moon_mission(), {"payload_mass": [900.0, 1000.0, 6000.0]})
+
+
+@cache
 def curve() -> ao.SimplerCurve:
     """Pitch programmes of three and four knots."""
     return ao.simplify_curve(ascent(), (3, 4))

@@ -45,6 +45,7 @@ TABULAR: dict[str, Callable[[], Any]] = {
     "loads of flights": lambda: results.dispersed().loads(),
     "deorbit": results.deorbit,
     "baseline": results.baseline,
+    "sweep": results.sweep,
 }
 SHOWN: dict[str, Callable[[], Any]] = {
     **TABULAR,

@@ -46,6 +46,9 @@ class RadauMesh:
                 "Give one for each, or none."
             )
 
+    def __repr__(self) -> str:
+        return f"RadauMesh({len(self.degrees)} intervals, {self.nodes} nodes)"
+
     @classmethod
     def uniform(cls, *, intervals: int, degree: int) -> RadauMesh:
         """Equal intervals of one degree."""

@@ -1,0 +1,1 @@
+"""Ascents over a grid of numbers of a vehicle and a mission."""
