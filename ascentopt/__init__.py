@@ -125,6 +125,7 @@ from ascentopt.studies.dispersions.scatter.wind import RandomWind, WindProfiles
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_rule import continue_map, cost_map
 from ascentopt.studies.payload.greatest import MaxPayload
+from ascentopt.studies.payload.holder import HeldBy, Holder
 from ascentopt.studies.payload.max_payload import max_payload
 from ascentopt.studies.robust.criteria import Mean, Quantile
 from ascentopt.studies.robust.programme import RobustProgramme
@@ -203,7 +204,9 @@ __all__ = [
     "GravityTurn",
     "HeadedMoment",
     "HeadedView",
+    "HeldBy",
     "HoldApoapsis",
+    "Holder",
     "IgnitionDispersion",
     "Importance",
     "InfeasibleAscent",

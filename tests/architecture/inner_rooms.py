@@ -84,11 +84,13 @@ ROWS = {
         ("switching",),
         ("moves",),
         ("solve",),
+        ("design",),
         ("structure",),
         ("result",),
         ("explain",),
         ("best_refined", "stoppable_search", "neighbours"),
         ("optimize",),
+        ("payload",),
     ),
     "baselines": (
         ("inputs", "tolerance"),

@@ -26,6 +26,7 @@ RESULTS = frozenset(
         *("NoPartial", "Partial", "Partials", "Relief", "RuleOutcome", "SimplerProgramme"),
         *("DispersedFlights", "DispersionReserve", "FirstOrder", "Importance", "Influence"),
         *("LoadShare", "LoadShares", "RobustProgramme"),
+        "Holder",
         *("Valley", "Verdict", "Verification", "BaselineCase", "BaselineCheck", "InputChange"),
         *("Sweep", "SweepAnswer"),
     }
@@ -37,6 +38,7 @@ NOT_CALLED = frozenset(
         "PadAxis",
         *("Against", "Arrival", "Ending", "Formula", "HeadedMoment", "HeadedView", "Insertion"),
         *("InfeasibleAscent", "InputError", "Interrupted", "OutOfTime", "FlightError"),
+        *("HeldBy", "Holder"),  # as results make them
         *("TooFlat", "TooHigh", "UnusualInputWarning", "Moment", "Pad", "Rule", "View"),
         *("SimplerCurve", "Table"),  # as results make them
         "PointOutcome",  # as results have it
@@ -156,6 +158,9 @@ def _specimens() -> list[Any]:
         ao.Relief(limit="payload", unit="kg", gain=1.0),
         ao.Partial(quantity="payload", unit="kg", propellant=1.0, margin=-1.0),
         ao.NoPartial(quantity="payload", reason="it is held"),
+        ao.Holder(kind=ao.HeldBy.TANK, what="the propellant", unit="kg", payload=1.1),
+        ao.MaxPayload(payload=900.0, reserve=10.0, surplus=0.1, ascent=blank(ao.Ascent),
+                      held_by=ao.Holder.unknown("nothing"), limits=()),
         ao.Partials(rows=(), missing=()), ao.Baseline(), ao.CostTolerance(),
         ao.Varied(values=[1.0, 2.0], change=lambda vehicle, mission, value: (vehicle, mission)),
         *_scatter(),

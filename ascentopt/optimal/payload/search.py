@@ -1,0 +1,392 @@
+"""The greatest payload, as one program on the optimum's structure, certified like any ascent.
+
+No payload that is given decides where it begins: ideal delta-v that few ascents do with less than
+names one, where structures are compared as `optimize` does it, with tanks that may be overdrawn.
+From there the payload is free. Structures are compared once more where it matters, next to the
+greatest payload; the best flight there is refined, the payload freed again on its last meshes, and
+the flight of the payload found is solved and flown as any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from math import exp
+from typing import Any, TypeVar
+
+from ascentopt.errors import InfeasibleAscent
+from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.simulation.preload import integrators_preloaded
+from ascentopt.mission import Mission
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.best_refined import best_refined
+from ascentopt.optimal.design.design import Design
+from ascentopt.optimal.design.solve import Designed, DesignSolver
+from ascentopt.optimal.explain.refusal import infeasible
+from ascentopt.optimal.in_turn import AttemptsInTurn
+from ascentopt.optimal.optimize import (
+    Effort,
+    Optimum,
+    optimum,
+    structures_compared,
+    task_of,
+)
+from ascentopt.optimal.payload.start import (
+    lighter_payload,
+    may_fly,
+    solved_again,
+    structures_within_limits,
+    usual_payload,
+)
+from ascentopt.optimal.result.answer import ascent_of, confirmed
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.closed_loop import ClosedLoopFlight, close_loop
+from ascentopt.optimal.result.lift_off_instant import (
+    turned_to_its_orbit,
+    with_awaited_angles_free,
+)
+from ascentopt.optimal.result.place_on_orbit import ended_where_best
+from ascentopt.optimal.solve.refine import is_fine_enough, on_finer_meshes
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
+from ascentopt.optimal.stoppable_search import StoppableSearch
+from ascentopt.optimal.structure.imposed_limits import best_first
+from ascentopt.optimal.structure.search import SearchResult
+from ascentopt.optimal.structure.second_starts import search_from
+from ascentopt.optimal.task import LOG, Task
+from ascentopt.progress import Watch
+from ascentopt.rocket import Vehicle
+
+R = TypeVar("R")
+
+CLOSE = 1e-4
+"""Of payload and dry last stage together: what may be left above the reserve."""
+
+NARROW = 1e-2
+"""Share of the payload by which it may grow after structures were compared: a part in a hundred
+changes what one of them gains on another by as much of that."""
+
+TO_SPARE = 10.0
+"""m/s that are left where structures are compared and meshes refined: a first mesh has been wrong
+by up to four."""
+
+BEGINNINGS = 6
+"""Payloads that are begun with in turn, each lighter than the last, before none at all is."""
+
+CORRECTIONS = 4
+"""Solves of the flight of the payload found, each with another payload, until next to nothing is
+left: the lead of a closed loop takes some of it, and so does a vehicle that is held on its pad."""
+
+NOTHING = 1e-6
+"""Kg of payload for a kilogram left over that are none: the solver's barrier leaves less."""
+
+STRIDE = 0.25
+"""Share of payload and dry last stage by which the payload may change in a step, where the greatest
+is not led to at once."""
+
+COMPARISONS = 4
+"""Times at most that structures are compared, each next to a greater payload."""
+
+
+@dataclass(frozen=True, eq=False)
+class GreatestPayload:
+    """The greatest payload.
+
+    Attributes:
+        optimum: with it.
+        designed: the last program in which it was free.
+    """
+
+    optimum: Optimum
+    designed: Designed
+
+
+def left_over(ascent: Ascent) -> float:
+    """Kg left beside the mission's reserve, of propellant or of ballast."""
+    return ascent.propellant_margin + ascent.ballast
+
+
+def next_to_nothing(vehicle: Vehicle) -> float:
+    """Kg left that are as good as none."""
+    return CLOSE * (vehicle.payload_mass + vehicle.stages[-1].dry_mass)
+
+
+@dataclass(eq=False)
+class PayloadSearch:
+    """A search for the greatest payload; `so_far` may be asked at any time.
+
+    Args:
+        vehicle, mission, effort: as in `optimize`; the vehicle's payload does not matter.
+        reserve: kg to be left beside the mission's.
+        watch: is told.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    effort: Effort
+    reserve: float
+    watch: Watch[Any]
+    _known: Callable[[], Ascent | None] = field(default=lambda: None)
+    task: Task = field(init=False)
+
+    def __post_init__(self) -> None:
+        mission = with_awaited_angles_free(self.mission)
+        self.task = task_of(self.vehicle, mission, self.effort, self.watch)
+
+    def so_far(self) -> Ascent | None:
+        """The heaviest flight that is known, marked as unfinished; None where there is none."""
+        found = self._known()
+        if found is None or left_over(found) < self.reserve:
+            return None
+        return turned_to_its_orbit(found, self.mission)
+
+    def result(self) -> GreatestPayload:
+        """Search to the end.
+
+        Raises:
+            InputError: a vehicle that its engines do not lift without payload.
+            InfeasibleAscent: even without payload the orbit is not reached, or the reserve not
+                left.
+        """
+        task, attempts = self._begun()
+        designed = self._designed(task, attempts)
+        settled: frozenset[FlightPlan] = frozenset()
+        for _ in range(COMPARISONS):
+            payload = designed.vehicle.payload_mass
+            task, attempts, search = self._compared(designed, attempts, settled)
+            settled = frozenset(one.plan for one in attempts)
+            if _spare_speed(self.vehicle, attempts[0], task) < 2.0 * TO_SPARE:
+                break  # none is better than the one whose payload is known
+            designed = self._designed(task, attempts)
+            if designed.vehicle.payload_mass < (1.0 + NARROW) * payload:
+                break
+        return self._finished(task, attempts, search)
+
+    def _carrying(self, payload: float) -> Task:
+        """The task with another payload."""
+        return replace(self.task, vehicle=replace(self.vehicle, payload_mass=payload))
+
+    def _begun(self) -> tuple[Task, list[Attempt]]:
+        """Structures within the limits, compared with a payload that some of them may carry."""
+        payload = usual_payload(self.task, self.reserve)
+        for _ in range(BEGINNINGS):
+            task = self._carrying(payload)
+            self.watch.begins(f"{payload:.2f} kg of payload")
+            attempts: list[Attempt] = []
+            if may_fly(task):
+                attempts = self._in_phase(task, structures_within_limits(task))
+                if attempts[0].flies:
+                    return task, attempts
+            payload = lighter_payload(task, attempts, self.reserve)
+        return self._begun_empty()
+
+    def _begun_empty(self) -> tuple[Task, list[Attempt]]:
+        """The flight without payload, which is refused where there is none.
+
+        A heavier one may fly all the same, and burn what a limit on acceleration leaves else.
+        """
+        task = self._carrying(0.0)
+        try:
+            found = optimum(task.vehicle, task.mission, self.effort, watch=self._inner())
+        except InfeasibleAscent as refusal:
+            heavier = None if refusal.diagnosis is None else refusal.diagnosis.payload
+            if not heavier:
+                raise
+            task = self._carrying(heavier)
+            attempts = self._in_phase(task, structures_within_limits(task))
+            if not attempts[0].flies:
+                raise
+            return task, attempts
+        return task, [found.attempt]
+
+    def _inner(self) -> Watch[Any]:
+        return self.watch.inside("optimize", LOG)
+
+    def _in_phase(self, task: Task, steps: AttemptsInTurn[R]) -> R:
+        """Take some steps at a payload; what they find is known from then on."""
+        search, before = StoppableSearch(task, steps), self._known
+        self._known = lambda: search.so_far() or before()
+        return search.result()
+
+    def _designed(self, task: Task, attempts: list[Attempt]) -> Designed:
+        """The greatest payload of the best structure that is solved for it.
+
+        Raises:
+            InfeasibleAscent: where there is none.
+        """
+        flights = [one for one in attempts if one.reached and one.keeps_limits]
+        hasty = task.in_haste()
+        tries = (
+            *((self._at_once, hasty, one) for one in flights),
+            *((self._in_steps, hasty, one) for one in flights),
+            *((self._at_once, task, one) for one in flights),
+        )
+        found = next((one for one in (led(at, by) for led, at, by in tries) if one), None)
+        if found is None:
+            raise self._too_little()
+        payload = found.vehicle.payload_mass
+        self.watch.finishes(f"{found.attempt.plan}: {payload:.2f} kg of payload")
+        return found
+
+    def _at_once(self, task: Task, flight: Attempt) -> Designed | None:
+        return DesignSolver(task, Design.greatest_payload(), self._kept()).solved(flight)
+
+    def _in_steps(self, task: Task, flight: Attempt) -> Designed | None:
+        """The greatest payload by steps that are halved where one leads nowhere; None if all do.
+
+        Where losses grow fast with the payload slopes point far beyond the greatest.
+        """
+        stride = STRIDE
+        while stride > NARROW:
+            size = task.vehicle.payload_mass + self.vehicle.stages[-1].dry_mass
+            high = task.vehicle.payload_mass + stride * size
+            design = Design.greatest_payload(upper=high)
+            found = DesignSolver(task, design, self._kept()).solved(flight)
+            if found is None:
+                stride *= 0.5
+            elif found.vehicle.payload_mass < high - NOTHING * size:
+                return found
+            else:
+                task = self._carrying(found.vehicle.payload_mass).in_haste()
+                there = found.plain(with_relaxed_tank(task))
+                if there is None:
+                    return found
+                flight = there
+        return None
+
+    def _kept(self) -> float:
+        """Kg to be left, and half of what is next to nothing."""
+        usual = self._carrying(usual_payload(self.task, self.reserve))
+        return self.reserve + 0.5 * next_to_nothing(usual.vehicle)
+
+    def _too_little(self) -> InfeasibleAscent:
+        """Why no payload is found: what a flight without any leaves, or why there is none."""
+        empty = self._carrying(0.0)
+        found = optimum(empty.vehicle, self.mission, self.effort, watch=self._inner()).ascent
+        left = left_over(found)
+        if left >= self.reserve:
+            told = f"{self.vehicle.name}: no payload was found that flies, though it does without."
+        else:
+            told = (
+                f"{self.vehicle.name} with 0.00 kg of payload leaves {left:.2f} kg of propellant "
+                f"in the orbit; {self.reserve:.2f} kg are asked for. Ask for less, or add "
+                "propellant."
+            )
+        return InfeasibleAscent(told, best=found)
+
+    def _compared(
+        self, designed: Designed, attempts: list[Attempt], settled: frozenset[FlightPlan]
+    ) -> tuple[Task, list[Attempt], SearchResult]:
+        """Structures compared by moves, next to the greatest payload of the best one."""
+        task, best = self._next_to(designed)
+        roomy = with_relaxed_tank(task)
+        others = [solved_again(roomy, one) for one in attempts if one.plan != best.plan]
+
+        def steps() -> AttemptsInTurn[tuple[SearchResult, list[Attempt]]]:
+            known = [best, *best_first(others)]
+            yield known
+            search, found = yield from search_from(roomy, best_first(known), settled)
+            yield found
+            placed = [ended_where_best(roomy, search.best), *found[1:]]
+            yield placed
+            return search, placed
+
+        search, found = self._in_phase(task, steps())
+        return task, found, search
+
+    def _next_to(self, designed: Designed) -> tuple[Task, Attempt]:
+        """The task with a payload that leaves a little to spare, and the flight with that.
+
+        With still less where that is not led to: next to where a heavier one falls back what is
+        left changes without bounds with the payload.
+
+        Raises:
+            InfeasibleAscent: where no lighter payload is led to.
+        """
+        mass, stage = designed.attempt.final_mass, designed.attempt.sequence.arcs[-1].stage
+        kept = mass * (1.0 - exp(-TO_SPARE / exhaust_speed(self.vehicle, stage)))
+        payload = designed.vehicle.payload_mass
+        least = NARROW * (payload + self.vehicle.stages[-1].dry_mass)
+        for less in (kept * designed.payload_for_left_over, least, 3.0 * least):
+            task = self._carrying(max(payload - less, 0.0))
+            flight = designed.plain(with_relaxed_tank(task))
+            if flight is not None:
+                return task, flight
+        raise infeasible(task, [designed.attempt])
+
+    def _finished(
+        self, task: Task, attempts: list[Attempt], search: SearchResult
+    ) -> GreatestPayload:
+        """The best flight refined, its payload made greatest on its last meshes, and flown."""
+        roomy = with_relaxed_tank(task)
+        with integrators_preloaded():
+            best, beaten = best_refined(roomy, attempts)
+        designed = self._refined(self._designed(task, [best]))
+        return self._flown(designed, _Found(attempts, search, beaten))
+
+    def _refined(self, designed: Designed) -> Designed:
+        """The same on meshes fine enough for the payload found."""
+        if is_fine_enough(designed.attempt.found, self.task.refinement):
+            return designed
+        task = self._carrying(designed.vehicle.payload_mass)
+        return designed.with_solution_of(on_finer_meshes(task, designed.attempt))
+
+    def _flown(self, designed: Designed, found: _Found) -> GreatestPayload:
+        """The flight of the payload found, its payload corrected until next to nothing is left."""
+        task = self._carrying(designed.vehicle.payload_mass)
+        arrival = self._arrival(task, designed, designed.plain(task))
+        for _ in range(CORRECTIONS):
+            more = self._correction(designed, task, arrival.attempt)
+            if more == 0.0:
+                break
+            task = self._carrying(task.vehicle.payload_mass + more)
+            arrival = self._arrival(task, designed, solved_again(task, arrival.attempt))
+        best, beaten = arrival.attempt, found.beaten
+        compared = structures_compared(task, best, beaten, found.attempts, found.search)
+        ascent = turned_to_its_orbit(confirmed(ascent_of(task, arrival, compared)), self.mission)
+        return GreatestPayload(Optimum(ascent, best), designed)
+
+    def _arrival(self, task: Task, designed: Designed, flight: Attempt | None) -> ClosedLoopFlight:
+        """A flight of the task's vehicle on meshes fine enough for it, flown.
+
+        Raises:
+            InfeasibleAscent: where there is none.
+        """
+        if flight is None or not flight.flies:
+            raise infeasible(task, [designed.attempt if flight is None else flight])
+        fine = is_fine_enough(flight.found, task.refinement)
+        return close_loop(
+            task, replace(flight, refined=True) if fine else on_finer_meshes(task, flight)
+        )
+
+    def _correction(self, designed: Designed, task: Task, flight: Attempt) -> float:
+        """Kg more of payload that leave next to nothing; none where that is so."""
+        beyond, least = _left(flight) - self.reserve, next_to_nothing(task.vehicle)
+        worth = designed.payload_for_left_over
+        if beyond >= 0.0 and (beyond <= least or worth < NOTHING):
+            return 0.0
+        return worth * (beyond - 0.5 * least)
+
+
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """What structures came to at a payload: all on first meshes, and those that were refined."""
+
+    attempts: list[Attempt]
+    search: SearchResult
+    beaten: list[Attempt]
+
+
+def _left(flight: Attempt) -> float:
+    """Kg left beside the mission's reserve, of propellant or of ballast."""
+    sequence = flight.sequence
+    if sequence.ballasted:
+        return sequence.untouched + sequence.ballast(float(flight.found.arcs[0].states[0, MASS]))
+    return sequence.propellant_left(flight.cut_off_mass)
+
+
+def _spare_speed(vehicle: Vehicle, flight: Attempt, task: Task) -> float:
+    """Speed in m/s that what a flight has left is worth, by its own tank."""
+    own = replace(flight, sequence=task.arcs_of(flight.plan))
+    stage = own.sequence.arcs[-1].stage
+    return exhaust_speed(vehicle, stage) * _left(own) / own.final_mass
