@@ -84,6 +84,7 @@ ROWS = {
         ("switching",),
         ("moves",),
         ("solve",),
+        ("design",),
         ("structure",),
         ("result",),
         ("explain",),

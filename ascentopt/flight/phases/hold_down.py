@@ -38,7 +38,11 @@ Part = TypeVar("Part", Stage, BoosterGroup)
 
 def held_down(vehicle: Vehicle, mission: Mission) -> Vehicle:
     """The vehicle as it leaves the pad; itself where it does so at once, or never."""
-    release = seconds_held(vehicle, mission)
+    return held_for(vehicle, seconds_held(vehicle, mission) or 0.0)
+
+
+def held_for(vehicle: Vehicle, release: float) -> Vehicle:
+    """The vehicle as it leaves the pad so many seconds after ignition; itself where at once."""
     if not release:
         return vehicle
     first, *others = vehicle.stages

@@ -57,7 +57,7 @@ def check_lift_off(vehicle: Vehicle, mission: Mission) -> None:
     sequence = sequence_of(vehicle, mission, direct(vehicle))
     first, weight = sequence.arcs[0], sequence.mass * pad_gravity(mission)
     held = held_down(vehicle, mission)
-    thrust = _pad_thrust(held, mission)
+    thrust = pad_thrust(held, mission)
     if seconds_held(vehicle, mission) is None:
         thrust = greatest_pad_thrust(vehicle, mission)
         weight = max(weight, thrust)
@@ -119,7 +119,7 @@ def stages_beyond_acceleration_limit(vehicle: Vehicle, mission: Mission) -> Iter
             )
 
 
-def _pad_thrust(vehicle: Vehicle, mission: Mission) -> float:
+def pad_thrust(vehicle: Vehicle, mission: Mission) -> float:
     """Thrust in N of all that is lit at lift-off, in the air of the site."""
     pressure, core = pad_pressure(mission), vehicle.stages[0]
     lit = [(1, core.engine)] if core.ignition_delay == 0.0 else []

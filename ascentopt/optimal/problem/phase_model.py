@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from dataclasses import replace
+from functools import lru_cache, partial
 from math import sqrt
 
 import casadi as ca
@@ -28,6 +29,9 @@ _TURN = tuple(Quantity(f"turn rate {axis}", "rad/s", 0.01) for axis in "xyz")
 
 EXCESS = Quantity("log excess of loads")
 """Logarithm of the factor on all limits on loads: a free number of the problem."""
+
+Varied = tuple[tuple[int, str], ...]
+"""Places of numbers of an arc's kind, each with the name of a free number that it grows with."""
 
 NEARNESS = Quantity("semilatus rectum over radius")
 """At least `LEAST_NEARNESS`."""
@@ -66,27 +70,47 @@ def arc_model(
     *,
     elastic: bool = False,
     coordinates: Elements | None = None,
+    varied: Varied = (),
 ) -> Model:
     """The model of an arc; the same object for the same arguments, so that programs are reused.
 
-    Where it is ``elastic`` the limits on loads are multiplied by the exponential of `EXCESS`.
+    Where it is ``elastic`` the limits on loads are multiplied by the exponential of `EXCESS`. What
+    is ``varied`` are numbers that grow with free numbers of the problem: a slope of each follows
+    the kind's own numbers, in the arc's parameters.
     """
+    seen = partial(_seen, kind, varied)
     return Model(
         name=kind.guidance.name.lower(),
         states=_MOTION + (_DIRECTION if kind.direction_is_state else ()),
         controls=_controls(kind),
-        rates=lambda point: _rates(kind, point, coordinates),
+        rates=lambda point: _rates(kind, seen(point), coordinates),
         path=tuple(limit.quantity for limit in limits) + (NEARNESS,) * (coordinates is not None),
         path_values=lambda point: [
-            *_path(kind, limits, point, elastic=elastic),
+            *_path(kind, limits, seen(point), elastic=elastic),
             *(() if coordinates is None else (coordinates.nearness(point.coordinates),)),
         ],
-        parameters=kind.numbers,
-        free=(EXCESS.name,) if elastic else (),
+        parameters=(*kind.numbers, *(f"{kind.numbers[k]} per {name}" for k, name in varied)),
+        free=(*_free_numbers(varied), *((EXCESS.name,) if elastic else ())),
         may_jump=(len(_controls(kind)) - 1,) if kind.throttled else (),
         coordinates=coordinates,
         nodes_only=tuple(k for k, limit in enumerate(limits) if limit.nodes_only),
     )
+
+
+def _free_numbers(varied: Varied) -> tuple[str, ...]:
+    """Those that numbers grow with, each once."""
+    return tuple(dict.fromkeys(name for _, name in varied))
+
+
+def _seen(kind: ArcKind, varied: Varied, point: Point) -> Point:
+    """The point with the numbers as the free numbers make them."""
+    if not varied:
+        return point
+    own, names = len(kind.numbers), _free_numbers(varied)
+    numbers = [point.parameter[k] for k in range(own)]
+    for slope, (k, name) in enumerate(varied, start=own):
+        numbers[k] += point.parameter[slope] * point.free[names.index(name)]
+    return replace(point, parameter=ca.vertcat(*numbers), free=point.free[len(names) :])
 
 
 def _path(

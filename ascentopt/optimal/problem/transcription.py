@@ -11,6 +11,7 @@ from typing import Self
 from ascentopt.collocation import (
     Arc,
     Bounds,
+    Model,
     Objective,
     Problem,
     Quantity,
@@ -30,11 +31,12 @@ from ascentopt.optimal.problem.joints import Joints, length_and_speed
 from ascentopt.optimal.problem.path_limits import (
     AxialAcceleration,
     Clearance,
+    PathLimit,
     PayloadHeating,
     PitchRate,
     path_limits,
 )
-from ascentopt.optimal.problem.phase_model import EXCESS, arc_model, arcs_in_elements
+from ascentopt.optimal.problem.phase_model import EXCESS, Varied, arc_model, arcs_in_elements
 from ascentopt.optimal.problem.target.aim import orbit_aim
 from ascentopt.optimal.problem.target.ellipse import orbit_bounds, orbit_numbers
 from ascentopt.optimal.problem.target.plane import flown_plane
@@ -204,9 +206,13 @@ class Transcription:
         arc, rises = self.sequence.arcs[k], bool(self.mission.vertical_rise)
         return 0.0 if arc.burning and (rises or arc.stage == 0) else BETWEEN_NODES
 
-    def _arc(self, k: int) -> Arc:
-        arc, mesh = self.sequence.arcs[k], self.meshes[k]
-        allowed = _turn_limited(self.mission.limits, arc.kind)
+    def _allowed(self, k: int) -> FlightLimits:
+        """The limits of an arc, with one on the turn rate where the direction is a state."""
+        return _turn_limited(self.mission.limits, self.sequence.arcs[k].kind)
+
+    def _limits(self, k: int) -> tuple[PathLimit, ...]:
+        """What is limited along an arc."""
+        arc, allowed = self.sequence.arcs[k], self._allowed(k)
         imposed = arc.name in self.limited_arcs
         limits = path_limits(allowed, arc.kind.guidance, in_air=imposed)
         if allowed is not self.mission.limits:
@@ -224,15 +230,28 @@ class Transcription:
             and arc.name in self.sequence.exposed
         ):
             limits = (*limits, PayloadHeating(self.vehicle.max_heating))
-        pairs, coordinates = [limit.bounds(allowed) for limit in limits], self._coordinates(k)
-        if coordinates is not None:
+        return limits
+
+    def model(self, k: int, varied: Varied = ()) -> Model:
+        """The model of an arc; what is ``varied`` grows with free numbers."""
+        arc = self.sequence.arcs[k]
+        imposed, coordinates = arc.name in self.limited_arcs, self._coordinates(k)
+        limits = self._limits(k)
+        return arc_model(
+            arc.kind, limits, elastic=imposed, coordinates=coordinates, varied=varied
+        )
+
+    def _arc(self, k: int) -> Arc:
+        arc, mesh = self.sequence.arcs[k], self.meshes[k]
+        pairs = [limit.bounds(self._allowed(k)) for limit in self._limits(k)]
+        if self._coordinates(k) is not None:
             pairs.append((LEAST_NEARNESS, inf))
         length, speed = length_and_speed(self.mission.body)
         mass = self._mass_scales[k]
         more = (1.0,) * (3 * arc.kind.direction_is_state)
         return Arc(
             name=arc.name,
-            model=arc_model(arc.kind, limits, elastic=imposed, coordinates=coordinates),
+            model=self.model(k),
             mesh=mesh,
             parameters=arc.numbers,
             duration=arc.duration,
