@@ -212,11 +212,11 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> AttemptsInTurn[O
     roomy = with_relaxed_tank(task)
     first, *others = inserting_stages_in_turn(task.vehicle, task.mission)
     # Builds programs: an import would only share Python's lock with it.
-    attempts = yield from _with_inserting_stage(roomy, [], first)
+    attempts = yield from with_inserting_stage(roomy, [], first)
     with integrators_preloaded():  # the flight at the end needs them
         attempts = yield from limits_imposed_in_turn(roomy, attempts)
         for stage in others:
-            attempts = yield from _with_inserting_stage(roomy, attempts, stage)
+            attempts = yield from with_inserting_stage(roomy, attempts, stage)
             attempts = yield from limits_imposed_in_turn(roomy, attempts)
         attempts = best_first([measured_by_own_tank(task, one) for one in attempts])
         yield attempts
@@ -230,7 +230,7 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> AttemptsInTurn[O
         best, beaten = best_refined(task, attempts)
         yield [best, *beaten]
     arrival = close_loop(task, best)
-    compared = _structures_compared(task, arrival.attempt, beaten, attempts, search)
+    compared = structures_compared(task, arrival.attempt, beaten, attempts, search)
     return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
 
 
@@ -285,7 +285,7 @@ def _optimum_of_neighbour(task: Task, neighbour: Attempt) -> AttemptsInTurn[Opti
     return Optimum(confirmed(ascent), arrival.attempt)
 
 
-def _with_inserting_stage(
+def with_inserting_stage(
     task: Task, attempts: list[Attempt], stage: int
 ) -> AttemptsInTurn[list[Attempt]]:
     """The attempts with one after another in which a stage inserts, without limits on loads."""
@@ -319,7 +319,7 @@ def _with_flight_from_lighter_vehicle(
     return seen
 
 
-def _structures_compared(
+def structures_compared(
     task: Task,
     best: Attempt,
     beaten: list[Attempt],

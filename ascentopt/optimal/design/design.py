@@ -41,6 +41,11 @@ class Aim:
     left_over: float = 0.0
     maximise: bool = False
 
+    @property
+    def sign(self) -> float:
+        """Factor that turns it into a cost."""
+        return -1.0 if self.maximise else 1.0
+
     def quantity(self, sizes: Floats, mass: float) -> Quantity:
         """With its size, of variables and a mass at cut-off of such sizes."""
         size = max(float(np.abs(np.array(self.worth) * sizes).max()), abs(self.left_over) * mass)

@@ -1,4 +1,4 @@
-"""From a flight of a vehicle as it is to the one of the best vehicle of its design."""
+"""From a flight of a vehicle as it is to the one of the best vehicle of its design, and back."""
 
 from __future__ import annotations
 
@@ -6,16 +6,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.collocation import Duals, NotConverged, Outcome, Solution
+from ascentopt.collocation import Duals, NotConverged, Outcome, Problem, Solution
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.transcription import DesignTranscription
-from ascentopt.optimal.solve.ladder import MASS_BARRIER
+from ascentopt.optimal.solve.ladder import MOVE_BARRIER
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
-from ascentopt.optimal.task import Task
+from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.rocket import Vehicle
 from ascentopt.typing import Floats
+
+TINY = 1e-30
+"""In place of nothing, as a divisor."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,21 +26,69 @@ class Designed:
     """The best vehicle of a design for the burns and coasts of a flight, with its flight.
 
     Attributes:
-        design: what was free, and asked.
+        flight: as it was written, with the vehicle that it began with.
         vehicle: with the numbers found.
         attempt: its flight; the solution is the design program's.
-        values: (n,) of the variables.
     """
 
-    design: Design
+    flight: DesignTranscription
     vehicle: Vehicle
     attempt: Attempt
-    values: Floats
+
+    @property
+    def values(self) -> Floats:
+        """(n,) of the variables."""
+        return within_bounds(self.flight, found_values(self.attempt, self.flight.design))
 
     @property
     def aim(self) -> float:
         """What was asked for, in its unit, without what is left over."""
-        return float(np.array(self.design.aim.worth) @ self.values)
+        return float(np.array(self.flight.design.aim.worth) @ self.values)
+
+    @property
+    def multipliers(self) -> dict[str, float]:
+        """Of the conditions by name: change of the cost for one more of each bound, sign reversed.
+
+        The cost is the aim, or minus the aim where that is made greatest.
+        """
+        found = self.attempt.found
+        names = [one.name for each in found.problem.conditions for one in each.quantities]
+        return dict(zip(names, map(float, found.condition_multipliers), strict=True))
+
+    @property
+    def worth_of_left_over(self) -> float:
+        """Of the aim, for each kg that need not be left in the tank, or as ballast."""
+        return abs(self.multipliers.get(self.flight.holder, 0.0))
+
+    def with_solution_of(self, attempt: Attempt) -> Designed:
+        """As another solution of the same program has it, on other meshes."""
+        again = replace(self, attempt=attempt)
+        return replace(again, vehicle=self.flight.vehicle_of(again.values))
+
+    def plain(self, task: Task) -> Attempt | None:
+        """The flight of a task's vehicle, near the one found, as any other is solved for."""
+        begun = replace(self.attempt, solution=self._plain_start())
+        solver = StructureSolver.resumed(task, begun)
+        found = solver.solve_with_multipliers_of(begun)
+        if found is None:
+            return None
+        return LimitedSolver.resumed(task, found).impose_limits_directly(found)
+
+    def _plain_start(self) -> Solution:
+        """The design program's solution as an iterate of the plain one."""
+        found, problem = self.attempt.found, self.flight.plain_problem()
+        duals, aim = found.duals, self.flight.design.aim
+        worth = self.worth_of_left_over + aim.left_over
+        scale = found.problem.objective.quantity.scale / problem.objective.quantity.scale
+        scale = scale / worth if worth > 0.0 else 1.0
+        told = _scaled(duals, scale, found.problem, problem)
+        return replace(
+            found,
+            problem=problem,
+            outcome=Outcome.STOPPED,
+            free=found.free[: len(problem.free)],
+            duals=told,
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,16 +98,21 @@ class DesignSolver:
     Args:
         task: with a vehicle near the one that is looked for.
         design: what is free.
+        kept: kg that are to be left beside the mission's reserve.
     """
 
     task: Task
     design: Design
+    kept: float = 0.0
 
     def solved(self, attempt: Attempt) -> Designed | None:
-        """From a flight of the task's vehicle, within the limits on loads; None if not solved."""
+        """From a flight of the task's vehicle, within the limits on loads; None if not solved.
+
+        That flight may overdraw its tank.
+        """
         solver = StructureSolver.resumed(self.task, attempt)
         flight = DesignTranscription.of(
-            solver.within_limits(attempt.limited_arcs), attempt.plan, self.design
+            solver.within_limits(attempt.limited_arcs), attempt.plan, self.design, self.kept
         )
         solver = replace(solver, flight=flight)
         begun = self._first(solver, flight, attempt.found)
@@ -67,72 +123,100 @@ class DesignSolver:
 
     def designed(self, flight: DesignTranscription, attempt: Attempt) -> Designed:
         """The vehicle that a solution found."""
-        values = attempt.found.free[-len(self.design.variables) :]
-        vehicle = flight.vehicle_of(values)
+        vehicle = flight.vehicle_of(within_bounds(flight, found_values(attempt, self.design)))
         sequence = replace(self.task, vehicle=vehicle).arcs_of(attempt.plan)
-        return Designed(self.design, vehicle, replace(attempt, sequence=sequence), values)
+        return Designed(flight, vehicle, replace(attempt, sequence=sequence))
 
     def _first(
         self, solver: StructureSolver, flight: DesignTranscription, found: Solution
     ) -> Attempt | None:
         problem = flight.greatest_mass_problem()
-        start = as_start(flight, problem_free(flight), found)
-        told = f"{self.design.aim.name} of {', '.join(self.design.names)}"
-        try:
-            solution = solver.ladder.solve_on_record(
-                told, problem, start, solver.brief_settings()
-            )
-        except NotConverged:
-            near = replace(self.task.settings, near_barrier=MASS_BARRIER)
+        told = f"{self.design.aim.name} by {', '.join(self.design.names)}"
+        there, here = as_starts(flight, found)
+        settings = self.task.settings
+        brief, near = settings.given_up_after(WARM_ITERATIONS), replace(
+            settings, near_barrier=MOVE_BARRIER
+        )
+        tries = (there, brief), (here, brief), (here.as_guess(), near)
+        for begun, settings in tries:
             try:
-                solution = solver.ladder.solve_on_record(told, problem, start.as_guess(), near)
+                solution = solver.ladder.solve_on_record(told, problem, begun, settings)
             except NotConverged:
-                return None
-        return solver.attempt_of(solution, flight)
+                continue
+            return solver.attempt_of(solution, flight)
+        return None
 
 
-def problem_free(flight: DesignTranscription) -> Floats:
-    """(n,) values of the variables to begin with: those of the vehicle, between their bounds."""
-    own, variables = flight.design.values(flight.vehicle), flight.design.variables
-    pairs = zip(own, variables, strict=True)
-    return np.array([min(max(value, one.lower), one.upper) for value, one in pairs])
+def found_values(attempt: Attempt, design: Design) -> Floats:
+    """(n,) of the variables, as the solver left them."""
+    return attempt.found.free[-len(design.variables) :]
 
 
-def as_start(flight: DesignTranscription, values: Floats, found: Solution) -> Solution:
-    """A plain solution as an iterate of the design's program, with its multipliers.
+def within_bounds(flight: DesignTranscription, values: Floats) -> Floats:
+    """(n,) values between their bounds, which the solver keeps to its tolerance."""
+    pairs = zip(values, flight.design.variables, strict=True)
+    return np.array([min(max(float(value), one.lower), one.upper) for value, one in pairs])
+
+
+def as_starts(flight: DesignTranscription, found: Solution) -> tuple[Solution, Solution]:
+    """A plain solution as two iterates of the design's program, with its multipliers.
 
     What costs propellant there costs the aim here, in proportion: by as much as one of a variable
-    does both.
+    does both. The first has the variables where to first order the tank is empty, the second as
+    they are: the one is as good a start as the slopes are, the other as that empty tank is near.
     """
-    problem, plain, duals = flight.greatest_mass_problem(), found.problem, found.duals
+    problem, plain = flight.greatest_mass_problem(), found.problem
+    slopes, own = flight.left_over_slopes(found), flight.design.values(flight.vehicle)
+    worth = 1.0 if slopes is None else _worth(flight, slopes)
     scale = plain.objective.quantity.scale / problem.objective.quantity.scale
-    scale *= _worth_of_left_over(flight, found)
-    more = sum(len(one.quantities) for one in problem.conditions) - len(duals.conditions)
-    same = np.array(problem.instants()) == np.array(plain.instants())
-    old = {(one.first, one.last): one for one in plain.all_spans()}
-    kept = {(s.first, s.last) for s in problem.all_spans() if old[s.first, s.last] == s}
+    told = _scaled(found.duals, scale * worth, plain, problem)
+    spent = own if slopes is None else own + _spending(flight, slopes, flight.spare(found))
+
+    def start(values: Floats) -> Solution:
+        free = np.concatenate((found.free, within_bounds(flight, values)))
+        return replace(found, problem=problem, outcome=Outcome.STOPPED, free=free, duals=told)
+
+    return start(spent), start(own)
+
+
+def _spending(flight: DesignTranscription, slopes: Floats, spare: float) -> Floats:
+    """(n,) the least change of the variables, in their sizes, that leaves nothing to spare."""
+    sizes = flight.design.scales(flight.vehicle)
+    scaled = slopes * sizes
+    return np.asarray(-spare * sizes * scaled / max(float(scaled @ scaled), TINY))
+
+
+def _worth(flight: DesignTranscription, slopes: Floats) -> float:
+    """Of the aim, for each kg left over: by what the variables cost of both, on the whole."""
+    aim, sizes = flight.design.aim, flight.design.scales(flight.vehicle)
+    worth, scaled = (-aim.sign * np.array(aim.worth)) * sizes, -slopes * sizes
+    return float(worth @ scaled) / max(float(scaled @ scaled), TINY)
+
+
+def _scaled(duals: Duals, scale: float, old: Problem, new: Problem) -> Duals:
+    """Multipliers of a problem for one with more or fewer conditions and free numbers at the end.
+
+    Without those of bounds on instants that the other problem has not got.
+    """
+    same = (np.array(new.instants()) == np.array(old.instants())).all(axis=0)
+    spans = {(one.first, one.last): one for one in old.all_spans()}
+    kept = {(s.first, s.last) for s in new.all_spans() if spans[s.first, s.last] == s}
     arcs = tuple(
         replace(
             one, rows=scale * one.rows, variables=scale * one.variables, start=scale * one.start
         )
         for one in duals.arcs
     )
-    told = Duals(
+    conditions = sum(len(one.quantities) for one in new.conditions)
+    return Duals(
         arcs=arcs,
         durations={pair: scale * one for pair, one in duals.durations.items() if pair in kept},
-        conditions=np.concatenate((scale * duals.conditions, np.zeros(more))),
-        instants=np.where(same.all(axis=0), scale * duals.instants, 0.0),
-        free=np.concatenate((scale * duals.free, np.zeros(len(values)))),
+        conditions=_of_size(scale * duals.conditions, conditions),
+        instants=np.where(same, scale * duals.instants, 0.0),
+        free=_of_size(scale * duals.free, len(new.free)),
     )
-    free = np.concatenate((found.free, values))
-    return replace(found, problem=problem, outcome=Outcome.STOPPED, free=free, duals=told)
 
 
-def _worth_of_left_over(flight: DesignTranscription, found: Solution) -> float:
-    """Of the aim, for each kg left over: by what the variables cost of both, on the whole."""
-    aim, sizes = flight.design.aim, flight.design.scales(flight.vehicle)
-    left = flight.left_over_slopes(found)
-    if left is None or not left.any():
-        return 1.0
-    worth = np.array(aim.worth) * (-1.0 if aim.maximise else 1.0)
-    return float((worth * sizes) @ (left * sizes) / ((left * sizes) @ (left * sizes)))
+def _of_size(values: Floats, size: int) -> Floats:
+    """Cut at the end, or with zeros."""
+    return np.concatenate((values, np.zeros(max(size - len(values), 0))))[:size]

@@ -51,6 +51,11 @@ LIFTS = 1e-6
 the vehicle is one that lifts off."""
 
 
+def held_by(stage: str) -> str:
+    """The condition on what a stage may burn, kg."""
+    return f"propellant that {stage} holds"
+
+
 @dataclass(frozen=True)
 class Variant:
     """A vehicle with other numbers, its arcs, and the problem that it poses as it is."""
@@ -67,13 +72,18 @@ class DesignTranscription(Transcription):
     Args:
         plan: of the flight.
         design: what is unknown.
+        kept: kg of propellant, or ballast where all burns to the end, that are to be left beside
+            the mission's reserve.
     """
 
     plan: FlightPlan
     design: Design
+    kept: float = 0.0
 
     @classmethod
-    def of(cls, flight: Transcription, plan: FlightPlan, design: Design) -> DesignTranscription:
+    def of(
+        cls, flight: Transcription, plan: FlightPlan, design: Design, kept: float = 0.0
+    ) -> DesignTranscription:
         """A flight that was written with its vehicle as it is.
 
         Raises:
@@ -81,7 +91,7 @@ class DesignTranscription(Transcription):
                 in another way than this program can follow.
         """
         own = {one.name: getattr(flight, one.name) for one in fields(Transcription)}
-        return cls(**own, plan=plan, design=design)
+        return cls(**own, plan=plan, design=design, kept=kept)
 
     def greatest_mass_problem(self) -> Problem:
         """The design's aim, with no virtual impulse."""
@@ -92,6 +102,11 @@ class DesignTranscription(Transcription):
         """Least speed missing at insertion, of any vehicle between the bounds."""
         family = self._family(greatest=False)
         return _Writer(self, family).written()
+
+    def plain_problem(self) -> Problem:
+        """That of the vehicle as it is."""
+        vehicle, sequence = self._variants[0]
+        return self._variant(vehicle, sequence, greatest=True).problem
 
     def vehicle_of(self, values: Floats) -> Vehicle:
         """The vehicle with other values of the variables."""
@@ -133,14 +148,31 @@ class DesignTranscription(Transcription):
         None where a small change makes another problem.
         """
         envelope, family = Envelope.of(found), self._family(greatest=True)
-        gained = [envelope.change(one.problem) for one in family.others[:-1]]
-        if any(one is None for one in gained):
+        own, *gained = (
+            envelope.change(one.problem) for one in (family.own, *family.others[:-1])
+        )
+        if own is None or any(one is None for one in gained):
             return None
         least = family.linear(
             "the empty mass at cut-off", lambda one: np.array([-one.sequence.propellant_in_tank(0)])
         )
         by = np.diag(np.array(family.changed[:-1]) - family.values)
-        return np.asarray(np.array(gained, dtype=float) / by - least.slopes[0])
+        return np.asarray((np.array(gained, dtype=float) - own) / by - least.slopes[0])
+
+    def spare(self, found: Solution) -> float:
+        """Kg that a flight leaves beyond what is to be kept; below zero: overdrawn."""
+        sequence = self.sequence
+        if sequence.ballasted:
+            return float(found.arcs[0].states[0, MASS]) - sequence.mass - self.kept
+        mass = float(found.arcs[sequence.cut_off].states[-1, MASS])
+        return sequence.propellant_in_tank(mass) - self.kept
+
+    @property
+    def holder(self) -> str:
+        """The condition by which what is to be left holds everything else back."""
+        if self.sequence.ballasted:
+            return "mass"
+        return held_by(self.vehicle.stages[self.sequence.arcs[self.sequence.cut_off].stage].name)
 
     @property
     def mass_scales(self) -> list[float]:
@@ -200,7 +232,7 @@ class _Writer:
         quantity, maximise = base.quantity, base.maximise
         if greatest:
             maximise, quantity = aim.maximise, aim.quantity(sizes, quantity.scale)
-            price = (-1.0 if maximise else 1.0) * EXCESS_PRICE * quantity.scale
+            price = aim.sign * EXCESS_PRICE * quantity.scale
             told = (aim.left_over, 0.0, price)
             values = (*values[: WEIGHTS.start], *told, *values[WEIGHTS.stop :])
         slopes = self._slopes("worth", np.array([worth]))
@@ -234,7 +266,10 @@ class _Writer:
             return own
         slopes = np.where(np.isfinite(upper.constant)[:, None], upper.slopes, lower.slopes)
         expression = Less(own.expression, self._slopes(what, slopes))
-        bounds = Bounds(lower=tuple(lower.constant), upper=tuple(upper.constant))
+        kept = np.zeros(len(own.quantities))
+        if self.flight.sequence.ballasted and k == 0:
+            kept[MASS] = self.flight.kept  # lift-off is the first of all conditions
+        bounds = Bounds(lower=tuple(lower.constant + kept), upper=tuple(upper.constant))
         return replace(own, expression=expression, bounds=bounds)
 
     def _durations(self, first: int, last: int) -> tuple[Linear, Linear, Linear] | None:
@@ -305,8 +340,7 @@ class _Writer:
         place = self._number("flow", float(flow.constant[0]))
         burned = Burned(first, last, place, self._slopes("flow", flow.slopes))
 
-        def held(what: str, number: Linear, low: float, high: float) -> Condition:
-            told = f"propellant that {name} {what}"
+        def held(told: str, number: Linear, low: float, high: float) -> Condition:
             own = Less(burned, self._slopes(told, number.slopes))
             by = float(number.constant[0])
             bounds = Bounds(lower=(low + by,), upper=(high + by,))
@@ -318,12 +352,13 @@ class _Writer:
             np.isclose(least.slopes, most.slopes).all()
         )
         if both:
-            return [held("burns", most, 0.0, 0.0)]
+            return [held(f"propellant that {name} burns", most, 0.0, 0.0)]
         conditions = []
         if not self._by_mass(last - 1) and np.isfinite(most.constant[0]):
-            conditions.append(held("holds", most, -inf, 0.0))
+            kept = self.flight.kept if self._holds_the_tank(first, last) else 0.0
+            conditions.append(held(held_by(name), most, -inf, -kept))
         if least.varies and (least.slopes != flow.slopes * self._shortest(first, last)).any():
-            conditions.append(held("has to burn", least, 0.0, inf))
+            conditions.append(held(f"propellant that {name} has to burn", least, 0.0, inf))
         return conditions
 
     def _shortest(self, first: int, last: int) -> float:
@@ -405,16 +440,18 @@ class _Writer:
         last = {arc.stage: k for k, arc in enumerate(arcs) if flight.burned_by_mass(k)}
         conditions = []
         for stage, k in last.items():
-            least = self._least_masses[k]
+            least, kept = self._least_masses[k], 0.0
+            if k == flight.sequence.cut_off % len(arcs) and not flight.sequence.ballasted:
+                kept = flight.kept
             if not least.varies:
                 continue
-            told = f"propellant that {flight.vehicle.stages[stage].name} holds"
+            told = held_by(flight.vehicle.stages[stage].name)
             expression = Less(MassAtEnd(k), self._slopes(told, least.slopes))
             conditions.append(
                 Condition(
                     quantities=(Quantity(told, "kg", flight.mass_scales[k]),),
                     expression=expression,
-                    bounds=Bounds(lower=(float(least.constant[0]),), upper=(inf,)),
+                    bounds=Bounds(lower=(float(least.constant[0]) + kept,), upper=(inf,)),
                 )
             )
         return conditions

@@ -1,0 +1,353 @@
+"""The greatest payload, as one program on the optimum's structure, certified like any ascent.
+
+No payload that is given decides where it begins: ideal delta-v that few ascents do with less than
+names one, where structures are compared as `optimize` does it, with tanks that may be overdrawn.
+From there the payload is free. Structures are compared once more where it matters, next to the
+greatest payload; the best flight there is refined, the payload freed again on its last meshes, and
+the flight of the payload found is solved and flown as any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from math import exp
+from typing import Any, TypeVar
+
+from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.simulation.preload import integrators_preloaded
+from ascentopt.mission import Mission
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.best_refined import best_refined
+from ascentopt.optimal.bounds.impulsive import check_bound, usual_delta_v
+from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
+from ascentopt.optimal.bounds.lift_off import check_lift_off
+from ascentopt.optimal.design.design import Design
+from ascentopt.optimal.design.solve import Designed, DesignSolver
+from ascentopt.optimal.explain.payload_climb import ideal_delta_v, payload_with
+from ascentopt.optimal.explain.refusal import infeasible
+from ascentopt.optimal.in_turn import AttemptsInTurn
+from ascentopt.optimal.optimize import (
+    Effort,
+    Optimum,
+    optimum,
+    structures_compared,
+    task_of,
+    with_inserting_stage,
+)
+from ascentopt.optimal.result.answer import ascent_of, confirmed
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.closed_loop import close_loop
+from ascentopt.optimal.result.lift_off_instant import (
+    turned_to_its_orbit,
+    with_awaited_angles_free,
+)
+from ascentopt.optimal.result.place_on_orbit import ended_where_best
+from ascentopt.optimal.solve.impose_limits import impose_limits_directly
+from ascentopt.optimal.solve.outcome import Unsolved
+from ascentopt.optimal.solve.refine import is_fine_enough, on_finer_meshes
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
+from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.stoppable_search import StoppableSearch
+from ascentopt.optimal.structure.imposed_limits import best_first, limits_imposed_in_turn
+from ascentopt.optimal.structure.search import SearchResult
+from ascentopt.optimal.structure.second_starts import search_from
+from ascentopt.optimal.task import LOG, Task
+from ascentopt.progress import Watch
+from ascentopt.rocket import Vehicle
+
+R = TypeVar("R")
+
+CLOSE = 1e-4
+"""Of payload and dry last stage together: what may be left above the reserve."""
+
+NARROW = 1e-2
+"""Share of the payload by which it may grow after structures were compared: a part in a hundred
+changes what one of them gains on another by as much of that."""
+
+TO_SPARE = 10.0
+"""m/s that are left where structures are compared and meshes refined: a first mesh has been wrong
+by up to four."""
+
+LIGHTER = (1.0, 0.9, 0.75, 0.5, 0.25, 0.0)
+"""Shares of the payload that usual ascents could carry, where it is begun in turn."""
+
+CORRECTIONS = 4
+"""Solves of the flight of the payload found, each with another payload, until next to nothing is
+left: the lead of a closed loop takes some of it, and so does a vehicle that is held on its pad."""
+
+NOTHING = 1e-6
+"""Kg of payload for a kilogram left over that are none: the solver's barrier leaves less."""
+
+COMPARISONS = 4
+"""Times at most that structures are compared, each next to a greater payload."""
+
+
+@dataclass(frozen=True, eq=False)
+class GreatestPayload:
+    """The greatest payload.
+
+    Attributes:
+        optimum: with it.
+        designed: the last program in which it was free.
+    """
+
+    optimum: Optimum
+    designed: Designed
+
+
+def left_over(ascent: Ascent) -> float:
+    """Kg left beside the mission's reserve, of propellant or of ballast."""
+    return ascent.propellant_margin + ascent.ballast
+
+
+def next_to_nothing(vehicle: Vehicle) -> float:
+    """Kg left that are as good as none."""
+    return CLOSE * (vehicle.payload_mass + vehicle.stages[-1].dry_mass)
+
+
+@dataclass(eq=False)
+class PayloadSearch:
+    """A search for the greatest payload; `so_far` may be asked at any time.
+
+    Args:
+        vehicle, mission, effort: as in `optimize`; the vehicle's payload does not matter.
+        reserve: kg to be left beside the mission's.
+        watch: is told.
+    """
+
+    vehicle: Vehicle
+    mission: Mission
+    effort: Effort
+    reserve: float
+    watch: Watch[Any]
+    _known: Callable[[], Ascent | None] = field(default=lambda: None)
+    task: Task = field(init=False)
+
+    def __post_init__(self) -> None:
+        mission = with_awaited_angles_free(self.mission)
+        self.task = task_of(self.vehicle, mission, self.effort, self.watch)
+
+    def so_far(self) -> Ascent | None:
+        """The heaviest flight that is known, marked as unfinished; None where there is none."""
+        found = self._known()
+        if found is None or left_over(found) < self.reserve:
+            return None
+        return turned_to_its_orbit(found, self.mission)
+
+    def result(self) -> GreatestPayload:
+        """Search to the end.
+
+        Raises:
+            InputError: a vehicle that its engines do not lift without payload.
+            InfeasibleAscent: even without payload the orbit is not reached, or the reserve not
+                left.
+        """
+        task, attempts = self._begun()
+        designed = self._designed(task, attempts)
+        for _ in range(COMPARISONS):
+            payload = designed.vehicle.payload_mass
+            task, attempts, search = self._compared(designed, attempts)
+            designed = self._designed(task, attempts)
+            if designed.vehicle.payload_mass < (1.0 + NARROW) * payload:
+                break
+        return self._finished(task, attempts, search)
+
+    def _carrying(self, payload: float) -> Task:
+        """The task with another payload."""
+        return replace(self.task, vehicle=replace(self.vehicle, payload_mass=payload))
+
+    def _begun(self) -> tuple[Task, list[Attempt]]:
+        """Structures within the limits, compared with a payload that some of them may carry."""
+        usual = self._usual_payload()
+        for share in LIGHTER if usual > 0.0 else LIGHTER[-1:]:
+            task = self._carrying(share * usual)
+            self.watch.begins(f"{task.vehicle.payload_mass:.2f} kg of payload")
+            if not _may_fly(task):
+                continue
+            attempts = self._in_phase(task, _structures(task))
+            if attempts[0].flies:
+                return task, attempts
+        return self._begun_empty()
+
+    def _begun_empty(self) -> tuple[Task, list[Attempt]]:
+        """The flight without payload, which is refused where there is none."""
+        task = self._carrying(0.0)
+        found = optimum(task.vehicle, task.mission, self.effort, watch=self._inner())
+        return task, [found.attempt]
+
+    def _inner(self) -> Watch[Any]:
+        return self.watch.inside("optimize", LOG)
+
+    def _usual_payload(self) -> float:
+        """Payload in kg with the ideal delta-v that few ascents do with less than."""
+        limit, kept = self.task.acceleration_limit, self.reserve
+        vehicle = replace(self.vehicle, payload_mass=0.0)
+        gain = usual_delta_v(self.task.mission) - ideal_delta_v(vehicle, kept, limit)
+        return payload_with(vehicle, gain, kept, limit) or 0.0
+
+    def _in_phase(self, task: Task, steps: AttemptsInTurn[R]) -> R:
+        """Take some steps at a payload; what they find is known from then on."""
+        search, before = StoppableSearch(task, steps), self._known
+        self._known = lambda: search.so_far() or before()
+        return search.result()
+
+    def _designed(self, task: Task, attempts: list[Attempt]) -> Designed:
+        """The greatest payload of the best structure that is solved for it.
+
+        Raises:
+            InfeasibleAscent: where there is none.
+        """
+        solver = DesignSolver(task, Design.greatest_payload(), self._kept())
+        for one in attempts:
+            found = solver.solved(one) if one.reached and one.keeps_limits else None
+            if found is not None:
+                payload = found.vehicle.payload_mass
+                self.watch.finishes(f"{one.plan}: {payload:.2f} kg of payload")
+                return found
+        raise self._too_little()
+
+    def _kept(self) -> float:
+        """Kg to be left, and half of what is next to nothing."""
+        return self.reserve + 0.5 * next_to_nothing(self._carrying(self._usual_payload()).vehicle)
+
+    def _too_little(self) -> InfeasibleAscent:
+        """Why no payload is found: what a flight without any leaves, or why there is none."""
+        empty = self._carrying(0.0)
+        found = optimum(empty.vehicle, self.mission, self.effort, watch=self._inner()).ascent
+        left = left_over(found)
+        if left >= self.reserve:
+            told = f"{self.vehicle.name}: no payload was found that flies, though it does without."
+        else:
+            told = (
+                f"{self.vehicle.name} with 0.00 kg of payload leaves {left:.2f} kg of propellant "
+                f"in the orbit; {self.reserve:.2f} kg are asked for. Ask for less, or add "
+                "propellant."
+            )
+        return InfeasibleAscent(told, best=found)
+
+    def _compared(
+        self, designed: Designed, attempts: list[Attempt]
+    ) -> tuple[Task, list[Attempt], SearchResult]:
+        """Structures compared by moves, next to the greatest payload of the best one."""
+        task = self._next_to(designed)
+        roomy = with_relaxed_tank(task)
+        best = designed.plain(roomy)
+        if best is None:
+            raise InfeasibleAscent(f"{self.vehicle.name}: lost at {task.vehicle.payload_mass} kg")
+        others = [_again(roomy, one) for one in attempts if one.plan != best.plan]
+
+        def steps() -> AttemptsInTurn[tuple[SearchResult, list[Attempt]]]:
+            known = [best, *best_first(others)]
+            yield known
+            search, found = yield from search_from(roomy, best_first(known))
+            yield found
+            placed = [ended_where_best(roomy, search.best), *found[1:]]
+            yield placed
+            return search, placed
+
+        search, found = self._in_phase(task, steps())
+        return task, found, search
+
+    def _next_to(self, designed: Designed) -> Task:
+        """The task with a payload that leaves a little to spare."""
+        mass, stage = designed.attempt.final_mass, designed.attempt.sequence.arcs[-1].stage
+        kept = mass * (1.0 - exp(-TO_SPARE / exhaust_speed(self.vehicle, stage)))
+        payload = designed.vehicle.payload_mass - kept * designed.worth_of_left_over
+        return self._carrying(max(payload, 0.0))
+
+    def _finished(
+        self, task: Task, attempts: list[Attempt], search: SearchResult
+    ) -> GreatestPayload:
+        """The best flight refined, its payload made greatest on its last meshes, and flown."""
+        roomy = with_relaxed_tank(task)
+        with integrators_preloaded():
+            best, beaten = best_refined(roomy, attempts)
+        designed = self._refined(self._designed(task, [best]))
+        return self._flown(designed, _Found(attempts, search, beaten))
+
+    def _refined(self, designed: Designed) -> Designed:
+        """The same on meshes fine enough for the payload found."""
+        rule = self.task.refinement
+        if is_fine_enough(designed.attempt.found, rule):
+            return replace(designed, attempt=replace(designed.attempt, refined=True))
+        task = self._carrying(designed.vehicle.payload_mass)
+        return designed.with_solution_of(on_finer_meshes(task, designed.attempt))
+
+    def _flown(self, designed: Designed, found: _Found) -> GreatestPayload:
+        """The flight of the payload found, its payload corrected until next to nothing is left."""
+        task = self._carrying(designed.vehicle.payload_mass)
+        flight = designed.plain(task)
+        if flight is None:
+            raise infeasible(task, [designed.attempt])
+        arrival = close_loop(task, replace(flight, refined=designed.attempt.refined))
+        for _ in range(CORRECTIONS):
+            more = self._correction(designed, task, arrival.attempt)
+            if more == 0.0:
+                break
+            task = self._carrying(task.vehicle.payload_mass + more)
+            flight = _again(task, arrival.attempt)
+            if not flight.flies:
+                raise infeasible(task, [flight])
+            arrival = close_loop(task, replace(flight, refined=designed.attempt.refined))
+        best, beaten = arrival.attempt, found.beaten
+        compared = structures_compared(task, best, beaten, found.attempts, found.search)
+        ascent = turned_to_its_orbit(confirmed(ascent_of(task, arrival, compared)), self.mission)
+        return GreatestPayload(Optimum(ascent, best), designed)
+
+    def _correction(self, designed: Designed, task: Task, flight: Attempt) -> float:
+        """Kg more of payload that leave next to nothing; none where that is so."""
+        beyond, least = _left(flight) - self.reserve, next_to_nothing(task.vehicle)
+        worth = designed.worth_of_left_over
+        if beyond >= 0.0 and (beyond <= least or worth < NOTHING):
+            return 0.0
+        return worth * (beyond - 0.5 * least)
+
+
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """What structures came to at a payload: all on first meshes, and those that were refined."""
+
+    attempts: list[Attempt]
+    search: SearchResult
+    beaten: list[Attempt]
+
+
+def _left(flight: Attempt) -> float:
+    """Kg left beside the mission's reserve, of propellant or of ballast."""
+    sequence = flight.sequence
+    if sequence.ballasted:
+        return sequence.untouched + sequence.ballast(float(flight.found.arcs[0].states[0, MASS]))
+    return sequence.propellant_left(flight.cut_off_mass)
+
+
+def _may_fly(task: Task) -> bool:
+    """Whether nothing is known against it before anything is solved."""
+    try:
+        check_lift_off(task.vehicle, task.mission)
+        check_bound(task.vehicle, task.mission)
+    except (InputError, InfeasibleAscent):
+        return False
+    return True
+
+
+def _structures(task: Task) -> AttemptsInTurn[list[Attempt]]:
+    """All structures within the limits, the best one first, with a tank that may be overdrawn."""
+    roomy, attempts = with_relaxed_tank(task), list[Attempt]()
+    for stage in inserting_stages_in_turn(task.vehicle, task.mission):
+        attempts = yield from with_inserting_stage(roomy, attempts, stage)
+        attempts = yield from limits_imposed_in_turn(roomy, attempts)
+    return best_first(attempts)
+
+
+def _again(task: Task, attempt: Attempt) -> Attempt:
+    """An attempt at another payload, from its flight; it stands where it has none."""
+    if not (attempt.reached and attempt.keeps_limits):
+        return replace(attempt, sequence=task.arcs_of(attempt.plan))
+    solver = StructureSolver.resumed(task, attempt)
+    found = solver.solve_with_multipliers_of(attempt)
+    kept = None if found is None else impose_limits_directly(task, found)
+    if kept is not None:
+        return kept
+    return solver.attempt_of(Unsolved(), solver.flight)
