@@ -99,6 +99,7 @@ from ascentopt.studies.deorbit.way_home import Deorbit
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_rule import continue_map, cost_map
 from ascentopt.studies.payload.greatest import MaxPayload
+from ascentopt.studies.payload.holder import HeldBy, Holder
 from ascentopt.studies.payload.max_payload import max_payload
 from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify import simplify, simplify_curve
@@ -166,7 +167,9 @@ __all__ = [
     "GravityTurn",
     "HeadedMoment",
     "HeadedView",
+    "HeldBy",
     "HoldApoapsis",
+    "Holder",
     "InfeasibleAscent",
     "InputChange",
     "InputError",

@@ -80,6 +80,10 @@ left: the lead of a closed loop takes some of it, and so does a vehicle that is 
 NOTHING = 1e-6
 """Kg of payload for a kilogram left over that are none: the solver's barrier leaves less."""
 
+STRIDE = 0.25
+"""Share of payload and dry last stage by which the payload may change in a step, where the greatest
+is not led to at once."""
+
 COMPARISONS = 4
 """Times at most that structures are compared, each next to a greater payload."""
 
@@ -199,14 +203,45 @@ class PayloadSearch:
         Raises:
             InfeasibleAscent: where there is none.
         """
-        solver = DesignSolver(task, Design.greatest_payload(), self._kept())
-        for one in attempts:
-            found = solver.solved(one) if one.reached and one.keeps_limits else None
-            if found is not None:
-                payload = found.vehicle.payload_mass
-                self.watch.finishes(f"{one.plan}: {payload:.2f} kg of payload")
+        flights = [one for one in attempts if one.reached and one.keeps_limits]
+        hasty = task.in_haste()
+        tries = (
+            *((self._at_once, hasty, one) for one in flights),
+            *((self._in_steps, hasty, one) for one in flights),
+            *((self._at_once, task, one) for one in flights),
+        )
+        found = next((one for one in (led(at, by) for led, at, by in tries) if one), None)
+        if found is None:
+            raise self._too_little()
+        payload = found.vehicle.payload_mass
+        self.watch.finishes(f"{found.attempt.plan}: {payload:.2f} kg of payload")
+        return found
+
+    def _at_once(self, task: Task, flight: Attempt) -> Designed | None:
+        return DesignSolver(task, Design.greatest_payload(), self._kept()).solved(flight)
+
+    def _in_steps(self, task: Task, flight: Attempt) -> Designed | None:
+        """The greatest payload by steps that are halved where one leads nowhere; None if all do.
+
+        Where losses grow fast with the payload slopes point far beyond the greatest.
+        """
+        stride = STRIDE
+        while stride > NARROW:
+            size = task.vehicle.payload_mass + self.vehicle.stages[-1].dry_mass
+            low, high = (task.vehicle.payload_mass + way * stride * size for way in (-1.0, 1.0))
+            design = Design.greatest_payload(lower=max(low, 0.0), upper=high)
+            found = DesignSolver(task, design, self._kept()).solved(flight)
+            if found is None:
+                stride *= 0.5
+            elif found.vehicle.payload_mass < high - NOTHING * size:
                 return found
-        raise self._too_little()
+            else:
+                task = self._carrying(found.vehicle.payload_mass).in_haste()
+                there = found.plain(with_relaxed_tank(task))
+                if there is None:
+                    return found
+                flight = there
+        return None
 
     def _kept(self) -> float:
         """Kg to be left, and half of what is next to nothing."""
@@ -231,11 +266,8 @@ class PayloadSearch:
         self, designed: Designed, attempts: list[Attempt]
     ) -> tuple[Task, list[Attempt], SearchResult]:
         """Structures compared by moves, next to the greatest payload of the best one."""
-        task = self._next_to(designed)
+        task, best = self._next_to(designed)
         roomy = with_relaxed_tank(task)
-        best = designed.plain(roomy)
-        if best is None:
-            raise InfeasibleAscent(f"{self.vehicle.name}: lost at {task.vehicle.payload_mass} kg")
         others = [_again(roomy, one) for one in attempts if one.plan != best.plan]
 
         def steps() -> AttemptsInTurn[tuple[SearchResult, list[Attempt]]]:
@@ -250,12 +282,25 @@ class PayloadSearch:
         search, found = self._in_phase(task, steps())
         return task, found, search
 
-    def _next_to(self, designed: Designed) -> Task:
-        """The task with a payload that leaves a little to spare."""
+    def _next_to(self, designed: Designed) -> tuple[Task, Attempt]:
+        """The task with a payload that leaves a little to spare, and the flight with that.
+
+        With still less where that is not led to: next to where a heavier one falls back what is
+        left changes without bounds with the payload.
+
+        Raises:
+            InfeasibleAscent: where no lighter payload is led to.
+        """
         mass, stage = designed.attempt.final_mass, designed.attempt.sequence.arcs[-1].stage
         kept = mass * (1.0 - exp(-TO_SPARE / exhaust_speed(self.vehicle, stage)))
-        payload = designed.vehicle.payload_mass - kept * designed.worth_of_left_over
-        return self._carrying(max(payload, 0.0))
+        payload = designed.vehicle.payload_mass
+        least = NARROW * (payload + self.vehicle.stages[-1].dry_mass)
+        for less in (kept * designed.payload_for_left_over, least, 3.0 * least):
+            task = self._carrying(max(payload - less, 0.0))
+            flight = designed.plain(with_relaxed_tank(task))
+            if flight is not None:
+                return task, flight
+        raise infeasible(task, [designed.attempt])
 
     def _finished(
         self, task: Task, attempts: list[Attempt], search: SearchResult
@@ -299,7 +344,7 @@ class PayloadSearch:
     def _correction(self, designed: Designed, task: Task, flight: Attempt) -> float:
         """Kg more of payload that leave next to nothing; none where that is so."""
         beyond, least = _left(flight) - self.reserve, next_to_nothing(task.vehicle)
-        worth = designed.worth_of_left_over
+        worth = designed.payload_for_left_over
         if beyond >= 0.0 and (beyond <= least or worth < NOTHING):
             return 0.0
         return worth * (beyond - 0.5 * least)

@@ -90,6 +90,7 @@ ROWS = {
         ("explain",),
         ("best_refined", "stoppable_search", "neighbours"),
         ("optimize",),
+        ("greatest_payload",),
     ),
     "baselines": (
         ("inputs", "tolerance"),

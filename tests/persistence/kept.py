@@ -56,9 +56,13 @@ def kept() -> dict[str, Kept]:
     return {name: Kept.of(thinned(one)) for name, one in zip(KINDS, found, strict=True)}
 
 
+def tank() -> ao.Holder:
+    return ao.Holder(kind=ao.HeldBy.TANK, what="the propellant", unit="kg", payload=1.1)
+
+
 def payload(ascent: ao.Ascent) -> ao.MaxPayload:
     return ao.MaxPayload(
-        payload=900.0, reserve=10.0, surplus=0.1, held_by="propellant", ascent=ascent, solves=5
+        payload=900.0, reserve=10.0, surplus=0.1, held_by=tank(), ascent=ascent
     )
 
 

@@ -114,8 +114,8 @@ def test_a_map_goes_on_with_its_own_vehicle(ascent: ao.Ascent) -> None:
 
 def test_the_greatest_payload_is_kept(ascent: ao.Ascent, tmp_path: Path) -> None:
     found = ao.MaxPayload(
-        payload=ascent.vehicle.payload_mass, reserve=0.0, surplus=1.0, held_by="the propellant",
-        ascent=ascent, solves=3,
+        payload=ascent.vehicle.payload_mass, reserve=0.0, surplus=1.0, ascent=ascent,
+        held_by=ao.Holder.unknown("the propellant"),
     )  # fmt: skip
     found.save(tmp_path / "payload.json")
     assert ao.MaxPayload.load(tmp_path / "payload.json") == found

@@ -31,14 +31,19 @@ def found() -> ao.MaxPayload:
     return ao.max_payload(four_phase_launcher(), four_phase_mission())
 
 
-def test_it_leaves_next_to_nothing_in_few_solves(found: ao.MaxPayload) -> None:
+def test_it_leaves_next_to_nothing(found: ao.MaxPayload) -> None:
     assert 0.0 <= found.surplus < 1.0
     assert found.surplus == found.ascent.propellant_margin
     assert found.ascent.vehicle.payload_mass == pytest.approx(found.payload, rel=1e-9)
     assert found.payload > 4164.0
     assert not found.ascent.certificate.beyond()
-    assert found.solves <= 6
-    assert "held by the propellant" in str(found)
+
+
+def test_its_tank_holds_it_by_the_slope_of_the_payload(found: ao.MaxPayload) -> None:
+    assert found.held_by.kind is ao.HeldBy.TANK
+    assert "held by the propellant of stage 2" in str(found)
+    slope = -found.ascent.partials["payload"].margin
+    assert found.held_by.payload == pytest.approx(1.0 / slope, rel=1e-3)
 
 
 def test_it_is_verified_with_its_ascent(found: ao.MaxPayload) -> None:
@@ -61,7 +66,7 @@ def test_it_does_not_depend_on_where_the_search_starts(found: ao.MaxPayload) -> 
     """From far above, what is refused by the bound; and from nothing."""
     for payload in (20e3, 0.0):
         other = ao.max_payload(four_phase_launcher(payload=payload), four_phase_mission())
-        assert other.payload == pytest.approx(found.payload, rel=2e-4)
+        assert other.payload == pytest.approx(found.payload, rel=1e-9)
 
 
 @pytest.mark.slow
@@ -97,5 +102,4 @@ def test_the_example_carries_one_payload_and_not_one_per_cent_more() -> None:
     found = ao.max_payload(TURNSTONE, PELICAN_POINT)
     assert found.payload == pytest.approx(2726.3, rel=5e-4)
     assert 0.0 <= found.ascent.propellant_margin < 1.0
-    assert found.solves <= 12
     assert not flies(TURNSTONE, PELICAN_POINT, 1.01 * found.payload)

@@ -51,8 +51,8 @@ def max_payload() -> ao.MaxPayload:
     """As if that payload were the greatest."""
     best = ascent()
     return ao.MaxPayload(
-        payload=1000.0, reserve=0.0, surplus=best.propellant_margin, held_by="nothing", ascent=best,
-        solves=1,
+        payload=1000.0, reserve=0.0, surplus=best.propellant_margin, ascent=best,
+        held_by=ao.Holder.unknown("nothing"),
     )  # fmt: skip
 
 

@@ -6,16 +6,31 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.collocation import Duals, NotConverged, Outcome, Problem, Solution
+from ascentopt.collocation import (
+    Duals,
+    Envelope,
+    Guess,
+    NotConverged,
+    Outcome,
+    Problem,
+    Solution,
+    SolverSettings,
+)
+from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.transcription import DesignTranscription
+from ascentopt.optimal.perturbations import Case
+from ascentopt.optimal.problem.transcription import TARGET_CORRECTION
 from ascentopt.optimal.solve.ladder import MOVE_BARRIER
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.rocket import Vehicle
 from ascentopt.typing import Floats
+
+NOTHING = 1e-6
+"""Of the aim for a kilogram left over that is none: the solver's barrier leaves less."""
 
 TINY = 1e-30
 """In place of nothing, as a divisor."""
@@ -57,8 +72,41 @@ class Designed:
 
     @property
     def worth_of_left_over(self) -> float:
-        """Of the aim, for each kg that need not be left in the tank, or as ballast."""
-        return abs(self.multipliers.get(self.flight.holder, 0.0))
+        """Of the aim and what it is worth, for each kg of mass at the last free cut-off."""
+        held = abs(self.multipliers.get(self.flight.holder, 0.0))
+        return held + self.flight.design.aim.left_over
+
+    @property
+    def payload_for_left_over(self) -> float:
+        """Kg of payload for each kg that need not be left in the tank, or as ballast.
+
+        Where the payload alone is free and made greatest. The tank's multiplier is that of the
+        payload and of what all of the mass in the orbit is worth beside it.
+        """
+        beside = self.flight.design.aim.left_over
+        held = self.worth_of_left_over - beside > NOTHING
+        return self.worth_of_left_over / (1.0 + beside) if held else 0.0
+
+    def gain(self, changed: Case) -> float | None:
+        """To first order, of the aim and what is left over, where vehicle and mission change.
+
+        None where that makes other arcs.
+        """
+        found, plan = self.attempt.found, self.attempt.plan
+        own = replace(
+            self.flight,
+            vehicle=changed.vehicle,
+            mission=changed.mission,
+            sequence=sequence_of(changed.vehicle, changed.mission, plan),
+            meshes=tuple(one.mesh for one in found.problem.arcs),
+            limited_arcs=self.attempt.limited_arcs,
+        )
+        if own.sequence.names != self.flight.sequence.names:
+            return None
+        problem = own.greatest_mass_problem()
+        lead = len(TARGET_CORRECTION)
+        values = (*found.problem.parameter_values[:lead], *problem.parameter_values[lead:])
+        return Envelope.of(found).change(replace(problem, parameter_values=values))
 
     def with_solution_of(self, attempt: Attempt) -> Designed:
         """As another solution of the same program has it, on other meshes."""
@@ -77,8 +125,8 @@ class Designed:
     def _plain_start(self) -> Solution:
         """The design program's solution as an iterate of the plain one."""
         found, problem = self.attempt.found, self.flight.plain_problem()
-        duals, aim = found.duals, self.flight.design.aim
-        worth = self.worth_of_left_over + aim.left_over
+        duals = found.duals
+        worth = self.worth_of_left_over
         scale = found.problem.objective.quantity.scale / problem.objective.quantity.scale
         scale = scale / worth if worth > 0.0 else 1.0
         told = _scaled(duals, scale, found.problem, problem)
@@ -134,10 +182,11 @@ class DesignSolver:
         told = f"{self.design.aim.name} by {', '.join(self.design.names)}"
         there, here = as_starts(flight, found)
         settings = self.task.settings
-        brief, near = settings.given_up_after(WARM_ITERATIONS), replace(
-            settings, near_barrier=MOVE_BARRIER
-        )
-        tries = (there, brief), (here, brief), (here.as_guess(), near)
+        brief = settings.given_up_after(WARM_ITERATIONS)
+        near = replace(settings, near_barrier=MOVE_BARRIER)
+        tries: list[tuple[Solution | Guess, SolverSettings]] = [(there, brief), (here, brief)]
+        if not self.task.hasty:
+            tries.append((here.as_guess(), near))
         for begun, settings in tries:
             try:
                 solution = solver.ladder.solve_on_record(told, problem, begun, settings)

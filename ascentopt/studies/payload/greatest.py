@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from ascentopt.arguments import checked_kinds
 from ascentopt.flight.results.verification import Check, Verification
 from ascentopt.optimal.result.ascent import MEASURED, Ascent
-from ascentopt.persistence import SavedResult
+from ascentopt.persistence import SavedResult, encode
+from ascentopt.studies.payload.holder import Holder
 from ascentopt.tables import Table, Tabular, one_line, page
 
 
@@ -22,20 +23,20 @@ class MaxPayload(SavedResult, Tabular):
         reserve: kg of propellant that had to be left.
         surplus: kg that are left above it: next to nothing where the propellant decides. Ballast
             counts, where no engine can be cut off.
-        held_by: what decides: the propellant, or why the next heavier payload was refused.
+        held_by: what decides, and kg of payload for one more of it.
         ascent: with this payload, solved and certified like any other.
-        solves: how many ascents were solved for, refusals included.
+        limits: those that act beside it, each with what one unit more is worth in payload.
     """
 
     payload: float
     reserve: float
     surplus: float
-    held_by: str
+    held_by: Holder
     ascent: Ascent
-    solves: int
+    limits: tuple[Holder, ...] = ()
 
     _form: ClassVar = "greatest payload"
-    _version: ClassVar = 1
+    _version: ClassVar = 2
     _unsigned: ClassVar = 0
 
     def verify(self) -> Verification:
@@ -60,9 +61,10 @@ class MaxPayload(SavedResult, Tabular):
         """One row: the payload, what holds it, and the main numbers of its ascent."""
         own = (
             ("greatest_payload", "kg"), ("reserve_asked", "kg"), ("surplus", "kg"),
-            ("held_by", ""), ("solves", ""),
+            ("held_by", ""), ("one_more_of_it", ""), ("payload_for_it", "kg"),
         )  # fmt: skip
-        row = self.payload, self.reserve, self.surplus, self.held_by, self.solves
+        held = self.held_by.what, self.held_by.unit, self.held_by.payload
+        row = self.payload, self.reserve, self.surplus, *held
         beside = self.ascent.to_table()
         columns = [*own, *((one.name, one.unit) for one in beside.columns)]
         return Table.of("greatest payload", columns, [(*row, *beside.rows[0])])
@@ -82,5 +84,15 @@ class MaxPayload(SavedResult, Tabular):
             f"{vehicle.name}: {self.payload:.2f} kg of payload to the {mission.orbit} of "
             f"{mission.body.name}, with {self.reserve + self.surplus:.2f} kg of {what} left "
             f"({self.reserve:.2f} kg asked for)\n"
-            f"  held by {self.held_by}; {self.solves} ascents solved for"
+            f"  held by {self.held_by}"
+            + "".join(f"\n  beside it acts {one}" for one in self.limits)
         )
+
+    @classmethod
+    def _amended(cls, data: dict[str, Any]) -> dict[str, Any]:
+        """What held it was told in words alone, before it had a multiplier."""
+        if not isinstance(data.get("held_by"), str):
+            return data
+        known = {name: value for name, value in data.items() if name != "solves"}
+        told = {"held_by": Holder.unknown(data["held_by"]), "limits": ()}
+        return {**known, **{name: encode(value) for name, value in told.items()}}
