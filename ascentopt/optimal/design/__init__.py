@@ -9,9 +9,10 @@ of those that change with d, each is written as what it is at d, which is linear
     burns      F (t_b - t_a) <= or = what a tank holds, kg: linear but for this product
 
 (`linear_numbers.py` takes slopes off the vehicle with one of its numbers changed, and holds them
-against all of them changed at once; `transcription.py` puts them into the problem.) A burn whose
-length does not say what it takes (throttle, tanks that are shared) has its mass at the end held
-above that of the empty stage. Beside these stands that thrust on the pad exceeds the weight.
+against all of them changed at once; `writer.py` and `burns.py` put them into the problem, slopes
+and constants being parameters of it, so that one program serves all vehicles.) A burn whose length
+does not say what it takes (throttle, tanks that are shared) has its mass at the end held above that
+of the empty stage. Beside these stands that thrust on the pad exceeds the weight.
 
 The objective is linear in d and in the mass at the last cut-off that is free.
 

@@ -10,7 +10,7 @@ from enum import Enum
 from ascentopt.arguments import checked_kinds
 from ascentopt.errors import InputError
 from ascentopt.optimal.design.solve import NOTHING
-from ascentopt.optimal.design.transcription import THRUST_AT_LIFT_OFF
+from ascentopt.optimal.design.writer import THRUST_AT_LIFT_OFF
 from ascentopt.optimal.greatest_payload import GreatestPayload
 from ascentopt.optimal.perturbations import STEP, Case, Variation, variations
 from ascentopt.optimal.result.ascent import Ascent
