@@ -22,6 +22,10 @@ from ascentopt.optimal.design.linear_numbers import Linear
 from ascentopt.optimal.problem.linkage import EndExpression
 from ascentopt.typing import Floats
 
+LEAST_LENGTH = 2.0 * SHORTEST_FREE
+"""s that a burn keeps: twice what the arcs of a vehicle must have, lest the solver's tolerance,
+some microseconds, decide whether the vehicle that is found has them."""
+
 Pair = tuple[int, int]
 """The instants that a burn lies between."""
 
@@ -48,7 +52,7 @@ class Burns:
         if pair not in self._varied:
             return shortest, longest
         moved = any(self._lengths(pair, one)[0] != shortest for one in self.frame.family.others)
-        return (min(shortest, SHORTEST_FREE) if moved else shortest), inf
+        return (min(shortest, LEAST_LENGTH) if moved else shortest), inf
 
     @cached_property
     def least_masses(self) -> tuple[Linear, ...]:
