@@ -16,6 +16,7 @@ from typing import Any, TypeVar
 
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.flight.dynamics.state import MASS
+from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulation.preload import integrators_preloaded
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
@@ -25,7 +26,7 @@ from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.bounds.lift_off import check_lift_off
 from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.solve import Designed, DesignSolver
-from ascentopt.optimal.explain.payload_climb import ideal_delta_v, payload_with
+from ascentopt.optimal.explain.payload_climb import AMPLE, SPARE, ideal_delta_v, payload_with
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.optimize import (
@@ -70,8 +71,8 @@ TO_SPARE = 10.0
 """m/s that are left where structures are compared and meshes refined: a first mesh has been wrong
 by up to four."""
 
-LIGHTER = (1.0, 0.9, 0.75, 0.5, 0.25, 0.0)
-"""Shares of the payload that usual ascents could carry, where it is begun in turn."""
+BEGINNINGS = 6
+"""Payloads that are begun with in turn, each lighter than the last, before none at all is."""
 
 CORRECTIONS = 4
 """Solves of the flight of the payload found, each with another payload, until next to nothing is
@@ -150,9 +151,13 @@ class PayloadSearch:
         """
         task, attempts = self._begun()
         designed = self._designed(task, attempts)
+        settled: frozenset[FlightPlan] = frozenset()
         for _ in range(COMPARISONS):
             payload = designed.vehicle.payload_mass
-            task, attempts, search = self._compared(designed, attempts)
+            task, attempts, search = self._compared(designed, attempts, settled)
+            settled = frozenset(one.plan for one in attempts)
+            if _spare_speed(self.vehicle, attempts[0], task) < 2.0 * TO_SPARE:
+                break  # none is better than the one whose payload is known
             designed = self._designed(task, attempts)
             if designed.vehicle.payload_mass < (1.0 + NARROW) * payload:
                 break
@@ -164,16 +169,26 @@ class PayloadSearch:
 
     def _begun(self) -> tuple[Task, list[Attempt]]:
         """Structures within the limits, compared with a payload that some of them may carry."""
-        usual = self._usual_payload()
-        for share in LIGHTER if usual > 0.0 else LIGHTER[-1:]:
-            task = self._carrying(share * usual)
-            self.watch.begins(f"{task.vehicle.payload_mass:.2f} kg of payload")
-            if not _may_fly(task):
-                continue
-            attempts = self._in_phase(task, _structures(task))
-            if attempts[0].flies:
-                return task, attempts
+        payload = self._usual_payload()
+        for _ in range(BEGINNINGS):
+            task = self._carrying(payload)
+            self.watch.begins(f"{payload:.2f} kg of payload")
+            attempts: list[Attempt] = []
+            if _may_fly(task):
+                attempts = self._in_phase(task, _structures(task))
+                if attempts[0].flies:
+                    return task, attempts
+            payload = self._lighter(task, attempts)
         return self._begun_empty()
+
+    def _lighter(self, task: Task, attempts: list[Attempt]) -> float:
+        """Payload in kg that gains amply what the nearest attempt lacks; half where none knows."""
+        known = [one.shortfall for one in attempts if one.shortfall is not None]
+        payload, limit = task.vehicle.payload_mass, task.acceleration_limit
+        if not known:
+            return 0.5 * payload
+        gain = AMPLE * min(known) + SPARE
+        return min(payload_with(task.vehicle, gain, self.reserve, limit) or 0.0, 0.9 * payload)
 
     def _begun_empty(self) -> tuple[Task, list[Attempt]]:
         """The flight without payload, which is refused where there is none."""
@@ -228,8 +243,8 @@ class PayloadSearch:
         stride = STRIDE
         while stride > NARROW:
             size = task.vehicle.payload_mass + self.vehicle.stages[-1].dry_mass
-            low, high = (task.vehicle.payload_mass + way * stride * size for way in (-1.0, 1.0))
-            design = Design.greatest_payload(lower=max(low, 0.0), upper=high)
+            high = task.vehicle.payload_mass + stride * size
+            design = Design.greatest_payload(upper=high)
             found = DesignSolver(task, design, self._kept()).solved(flight)
             if found is None:
                 stride *= 0.5
@@ -263,7 +278,7 @@ class PayloadSearch:
         return InfeasibleAscent(told, best=found)
 
     def _compared(
-        self, designed: Designed, attempts: list[Attempt]
+        self, designed: Designed, attempts: list[Attempt], settled: frozenset[FlightPlan]
     ) -> tuple[Task, list[Attempt], SearchResult]:
         """Structures compared by moves, next to the greatest payload of the best one."""
         task, best = self._next_to(designed)
@@ -273,7 +288,7 @@ class PayloadSearch:
         def steps() -> AttemptsInTurn[tuple[SearchResult, list[Attempt]]]:
             known = [best, *best_first(others)]
             yield known
-            search, found = yield from search_from(roomy, best_first(known))
+            search, found = yield from search_from(roomy, best_first(known), settled)
             yield found
             placed = [ended_where_best(roomy, search.best), *found[1:]]
             yield placed
@@ -365,6 +380,13 @@ def _left(flight: Attempt) -> float:
     if sequence.ballasted:
         return sequence.untouched + sequence.ballast(float(flight.found.arcs[0].states[0, MASS]))
     return sequence.propellant_left(flight.cut_off_mass)
+
+
+def _spare_speed(vehicle: Vehicle, flight: Attempt, task: Task) -> float:
+    """Speed in m/s that what a flight has left is worth, by its own tank."""
+    own = replace(flight, sequence=task.arcs_of(flight.plan))
+    stage = own.sequence.arcs[-1].stage
+    return exhaust_speed(vehicle, stage) * _left(own) / own.final_mass
 
 
 def _may_fly(task: Task) -> bool:
