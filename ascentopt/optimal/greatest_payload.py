@@ -39,7 +39,7 @@ from ascentopt.optimal.optimize import (
 )
 from ascentopt.optimal.result.answer import ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.optimal.result.closed_loop import close_loop
+from ascentopt.optimal.result.closed_loop import ClosedLoopFlight, close_loop
 from ascentopt.optimal.result.lift_off_instant import (
     turned_to_its_orbit,
     with_awaited_angles_free,
@@ -329,32 +329,38 @@ class PayloadSearch:
 
     def _refined(self, designed: Designed) -> Designed:
         """The same on meshes fine enough for the payload found."""
-        rule = self.task.refinement
-        if is_fine_enough(designed.attempt.found, rule):
-            return replace(designed, attempt=replace(designed.attempt, refined=True))
+        if is_fine_enough(designed.attempt.found, self.task.refinement):
+            return designed
         task = self._carrying(designed.vehicle.payload_mass)
         return designed.with_solution_of(on_finer_meshes(task, designed.attempt))
 
     def _flown(self, designed: Designed, found: _Found) -> GreatestPayload:
         """The flight of the payload found, its payload corrected until next to nothing is left."""
         task = self._carrying(designed.vehicle.payload_mass)
-        flight = designed.plain(task)
-        if flight is None:
-            raise infeasible(task, [designed.attempt])
-        arrival = close_loop(task, replace(flight, refined=designed.attempt.refined))
+        arrival = self._arrival(task, designed, designed.plain(task))
         for _ in range(CORRECTIONS):
             more = self._correction(designed, task, arrival.attempt)
             if more == 0.0:
                 break
             task = self._carrying(task.vehicle.payload_mass + more)
-            flight = _again(task, arrival.attempt)
-            if not flight.flies:
-                raise infeasible(task, [flight])
-            arrival = close_loop(task, replace(flight, refined=designed.attempt.refined))
+            arrival = self._arrival(task, designed, _again(task, arrival.attempt))
         best, beaten = arrival.attempt, found.beaten
         compared = structures_compared(task, best, beaten, found.attempts, found.search)
         ascent = turned_to_its_orbit(confirmed(ascent_of(task, arrival, compared)), self.mission)
         return GreatestPayload(Optimum(ascent, best), designed)
+
+    def _arrival(self, task: Task, designed: Designed, flight: Attempt | None) -> ClosedLoopFlight:
+        """A flight of the task's vehicle on meshes fine enough for it, flown.
+
+        Raises:
+            InfeasibleAscent: where there is none.
+        """
+        if flight is None or not flight.flies:
+            raise infeasible(task, [designed.attempt if flight is None else flight])
+        fine = is_fine_enough(flight.found, task.refinement)
+        return close_loop(
+            task, replace(flight, refined=True) if fine else on_finer_meshes(task, flight)
+        )
 
     def _correction(self, designed: Designed, task: Task, flight: Attempt) -> float:
         """Kg more of payload that leave next to nothing; none where that is so."""
