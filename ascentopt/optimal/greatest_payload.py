@@ -191,9 +191,22 @@ class PayloadSearch:
         return min(payload_with(task.vehicle, gain, self.reserve, limit) or 0.0, 0.9 * payload)
 
     def _begun_empty(self) -> tuple[Task, list[Attempt]]:
-        """The flight without payload, which is refused where there is none."""
+        """The flight without payload, which is refused where there is none.
+
+        A heavier one may fly all the same, and burn what a limit on acceleration leaves else.
+        """
         task = self._carrying(0.0)
-        found = optimum(task.vehicle, task.mission, self.effort, watch=self._inner())
+        try:
+            found = optimum(task.vehicle, task.mission, self.effort, watch=self._inner())
+        except InfeasibleAscent as refusal:
+            heavier = None if refusal.diagnosis is None else refusal.diagnosis.payload
+            if not heavier:
+                raise
+            task = self._carrying(heavier)
+            attempts = self._in_phase(task, _structures(task))
+            if not attempts[0].flies:
+                raise
+            return task, attempts
         return task, [found.attempt]
 
     def _inner(self) -> Watch[Any]:

@@ -91,8 +91,11 @@ def _tightened(mission: Mission) -> Mission:
 
 
 def _near(payload: float, wanted: float) -> float | None:
-    """A payload no farther from another one than a step may go; None where it is none."""
-    if wanted <= 0.0:
+    """A payload no farther from another one than a step may go; None where it is none.
+
+    From no payload a step by a factor goes nowhere.
+    """
+    if wanted <= 0.0 or payload == 0.0:
         return None
     return min(max(wanted, payload / FARTHEST), payload * FARTHEST)
 
