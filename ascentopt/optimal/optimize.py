@@ -264,7 +264,7 @@ def _best_of_neighbours(task: Task, warm: Attempt, near: Neighbour) -> AttemptsI
     yield [best, *beaten]
     arrival = close_loop(task, best)
     told = replace(search, left_out=(*search.left_out, *rivals.told()))
-    compared = _structures_compared(task, arrival.attempt, beaten, attempts, told)
+    compared = structures_compared(task, arrival.attempt, beaten, attempts, told)
     finer = rivals.finer if search.best is warm else compared.finer
     compared = replace(compared, finer=finer, elsewhere=rivals.beaten)
     return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
