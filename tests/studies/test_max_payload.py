@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 import ascentopt as ao
-from ascentopt.units import kN, tonne
+from ascentopt import persistence
+from ascentopt.units import kN, kPa, tonne
 from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import (
     earth_mission,
@@ -103,3 +105,64 @@ def test_the_example_carries_one_payload_and_not_one_per_cent_more() -> None:
     assert found.payload == pytest.approx(2726.3, rel=5e-4)
     assert 0.0 <= found.ascent.propellant_margin < 1.0
     assert not flies(TURNSTONE, PELICAN_POINT, 1.01 * found.payload)
+
+
+def test_a_weak_engine_is_held_by_its_thrust_on_the_pad() -> None:
+    """Its tank holds more than the orbit takes; on the Moon a kilonewton lifts 616 kg."""
+    engine = ao.Engine(vacuum_thrust=19 * kN, vacuum_isp=320.0)
+    stage = replace(lander().stages[0], propellant_mass=9 * tonne, engine=engine)
+    vehicle = replace(lander(), stages=(stage,))
+    found = ao.max_payload(vehicle, moon_mission())
+    gravity = found.payload + 9 * tonne + stage.dry_mass
+    assert found.held_by.kind is ao.HeldBy.THRUST_AT_LIFT_OFF
+    assert found.held_by.payload == pytest.approx(1e3 * gravity / (19 * kN), rel=1e-2)
+    assert found.surplus > 1000.0
+    assert found.ascent.certificate
+
+
+@pytest.mark.slow
+def test_a_stage_too_weak_for_more_is_flown_up_to_where_it_falls_back() -> None:
+    """Losses grow without bounds towards some 2088 kg: no slope from below foretells it."""
+    scenario = ao.scenarios()["pebble-weak-upper"]
+    found = ao.max_payload(scenario.vehicle, scenario.mission)
+    assert found.payload > 2080.0
+    assert found.held_by.payload is not None
+    assert found.held_by.payload < 0.1
+    assert not found.ascent.certificate.far_beyond()
+
+
+@pytest.mark.slow
+def test_limits_beside_it_are_told_with_what_they_are_worth() -> None:
+    limits = PELICAN_POINT.limits
+    tight, loose = (
+        ao.max_payload(
+            TURNSTONE, replace(PELICAN_POINT, limits=replace(limits, dynamic_pressure=q * kPa))
+        )
+        for q in (34.5, 35.5)
+    )
+    told = {one.what: one.payload for one in tight.limits}
+    worth = told["the limit on dynamic pressure"]
+    assert worth == pytest.approx(loose.payload - tight.payload, rel=0.15)
+    assert "beside it acts the limit on dynamic pressure" in str(tight)
+
+
+def test_files_of_before_tell_what_held_it_in_words(found: ao.MaxPayload, tmp_path: Path) -> None:
+    path = tmp_path / "most.json"
+    found.save(path)
+    assert ao.MaxPayload.load(path) == found
+    data = persistence.read(path)
+    for name in ("checksum", "library", "limits"):
+        del data[name]
+    old = {**data, "version": 1, "held_by": "the propellant", "solves": 5}
+    persistence.write(path, old)
+    loaded = ao.MaxPayload.load(path)
+    assert loaded.held_by == ao.Holder.unknown("the propellant")
+    assert (loaded.payload, loaded.limits) == (found.payload, ())
+
+
+@pytest.mark.slow
+def test_limits_that_no_payload_keeps_are_an_infeasible_ascent() -> None:
+    """And a refusal of a vehicle without payload, which no lighter one can follow."""
+    limits = replace(PELICAN_POINT.limits, dynamic_pressure=25 * kPa)
+    with pytest.raises(ao.InfeasibleAscent):
+        ao.max_payload(TURNSTONE, replace(PELICAN_POINT, limits=limits))
