@@ -14,19 +14,15 @@ from dataclasses import dataclass, field, replace
 from math import exp
 from typing import Any, TypeVar
 
-from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.errors import InfeasibleAscent
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulation.preload import integrators_preloaded
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import best_refined
-from ascentopt.optimal.bounds.impulsive import check_bound, usual_delta_v
-from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
-from ascentopt.optimal.bounds.lift_off import check_lift_off
 from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.solve import Designed, DesignSolver
-from ascentopt.optimal.explain.payload_climb import AMPLE, SPARE, ideal_delta_v, payload_with
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.optimize import (
@@ -35,7 +31,13 @@ from ascentopt.optimal.optimize import (
     optimum,
     structures_compared,
     task_of,
-    with_inserting_stage,
+)
+from ascentopt.optimal.payload_start import (
+    lighter_payload,
+    may_fly,
+    solved_again,
+    structures_within_limits,
+    usual_payload,
 )
 from ascentopt.optimal.result.answer import ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
@@ -45,13 +47,10 @@ from ascentopt.optimal.result.lift_off_instant import (
     with_awaited_angles_free,
 )
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.impose_limits import impose_limits_directly
-from ascentopt.optimal.solve.outcome import Unsolved
 from ascentopt.optimal.solve.refine import is_fine_enough, on_finer_meshes
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
-from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.stoppable_search import StoppableSearch
-from ascentopt.optimal.structure.imposed_limits import best_first, limits_imposed_in_turn
+from ascentopt.optimal.structure.imposed_limits import best_first
 from ascentopt.optimal.structure.search import SearchResult
 from ascentopt.optimal.structure.second_starts import search_from
 from ascentopt.optimal.task import LOG, Task
@@ -169,26 +168,17 @@ class PayloadSearch:
 
     def _begun(self) -> tuple[Task, list[Attempt]]:
         """Structures within the limits, compared with a payload that some of them may carry."""
-        payload = self._usual_payload()
+        payload = usual_payload(self.task, self.reserve)
         for _ in range(BEGINNINGS):
             task = self._carrying(payload)
             self.watch.begins(f"{payload:.2f} kg of payload")
             attempts: list[Attempt] = []
-            if _may_fly(task):
-                attempts = self._in_phase(task, _structures(task))
+            if may_fly(task):
+                attempts = self._in_phase(task, structures_within_limits(task))
                 if attempts[0].flies:
                     return task, attempts
-            payload = self._lighter(task, attempts)
+            payload = lighter_payload(task, attempts, self.reserve)
         return self._begun_empty()
-
-    def _lighter(self, task: Task, attempts: list[Attempt]) -> float:
-        """Payload in kg that gains amply what the nearest attempt lacks; half where none knows."""
-        known = [one.shortfall for one in attempts if one.shortfall is not None]
-        payload, limit = task.vehicle.payload_mass, task.acceleration_limit
-        if not known:
-            return 0.5 * payload
-        gain = AMPLE * min(known) + SPARE
-        return min(payload_with(task.vehicle, gain, self.reserve, limit) or 0.0, 0.9 * payload)
 
     def _begun_empty(self) -> tuple[Task, list[Attempt]]:
         """The flight without payload, which is refused where there is none.
@@ -203,7 +193,7 @@ class PayloadSearch:
             if not heavier:
                 raise
             task = self._carrying(heavier)
-            attempts = self._in_phase(task, _structures(task))
+            attempts = self._in_phase(task, structures_within_limits(task))
             if not attempts[0].flies:
                 raise
             return task, attempts
@@ -211,13 +201,6 @@ class PayloadSearch:
 
     def _inner(self) -> Watch[Any]:
         return self.watch.inside("optimize", LOG)
-
-    def _usual_payload(self) -> float:
-        """Payload in kg with the ideal delta-v that few ascents do with less than."""
-        limit, kept = self.task.acceleration_limit, self.reserve
-        vehicle = replace(self.vehicle, payload_mass=0.0)
-        gain = usual_delta_v(self.task.mission) - ideal_delta_v(vehicle, kept, limit)
-        return payload_with(vehicle, gain, kept, limit) or 0.0
 
     def _in_phase(self, task: Task, steps: AttemptsInTurn[R]) -> R:
         """Take some steps at a payload; what they find is known from then on."""
@@ -273,7 +256,8 @@ class PayloadSearch:
 
     def _kept(self) -> float:
         """Kg to be left, and half of what is next to nothing."""
-        return self.reserve + 0.5 * next_to_nothing(self._carrying(self._usual_payload()).vehicle)
+        usual = self._carrying(usual_payload(self.task, self.reserve))
+        return self.reserve + 0.5 * next_to_nothing(usual.vehicle)
 
     def _too_little(self) -> InfeasibleAscent:
         """Why no payload is found: what a flight without any leaves, or why there is none."""
@@ -296,7 +280,7 @@ class PayloadSearch:
         """Structures compared by moves, next to the greatest payload of the best one."""
         task, best = self._next_to(designed)
         roomy = with_relaxed_tank(task)
-        others = [_again(roomy, one) for one in attempts if one.plan != best.plan]
+        others = [solved_again(roomy, one) for one in attempts if one.plan != best.plan]
 
         def steps() -> AttemptsInTurn[tuple[SearchResult, list[Attempt]]]:
             known = [best, *best_first(others)]
@@ -356,7 +340,7 @@ class PayloadSearch:
             if more == 0.0:
                 break
             task = self._carrying(task.vehicle.payload_mass + more)
-            arrival = self._arrival(task, designed, _again(task, arrival.attempt))
+            arrival = self._arrival(task, designed, solved_again(task, arrival.attempt))
         best, beaten = arrival.attempt, found.beaten
         compared = structures_compared(task, best, beaten, found.attempts, found.search)
         ascent = turned_to_its_orbit(confirmed(ascent_of(task, arrival, compared)), self.mission)
@@ -406,34 +390,3 @@ def _spare_speed(vehicle: Vehicle, flight: Attempt, task: Task) -> float:
     own = replace(flight, sequence=task.arcs_of(flight.plan))
     stage = own.sequence.arcs[-1].stage
     return exhaust_speed(vehicle, stage) * _left(own) / own.final_mass
-
-
-def _may_fly(task: Task) -> bool:
-    """Whether nothing is known against it before anything is solved."""
-    try:
-        check_lift_off(task.vehicle, task.mission)
-        check_bound(task.vehicle, task.mission)
-    except (InputError, InfeasibleAscent):
-        return False
-    return True
-
-
-def _structures(task: Task) -> AttemptsInTurn[list[Attempt]]:
-    """All structures within the limits, the best one first, with a tank that may be overdrawn."""
-    roomy, attempts = with_relaxed_tank(task), list[Attempt]()
-    for stage in inserting_stages_in_turn(task.vehicle, task.mission):
-        attempts = yield from with_inserting_stage(roomy, attempts, stage)
-        attempts = yield from limits_imposed_in_turn(roomy, attempts)
-    return best_first(attempts)
-
-
-def _again(task: Task, attempt: Attempt) -> Attempt:
-    """An attempt at another payload, from its flight; it stands where it has none."""
-    if not (attempt.reached and attempt.keeps_limits):
-        return replace(attempt, sequence=task.arcs_of(attempt.plan))
-    solver = StructureSolver.resumed(task, attempt)
-    found = solver.solve_with_multipliers_of(attempt)
-    kept = None if found is None else impose_limits_directly(task, found)
-    if kept is not None:
-        return kept
-    return solver.attempt_of(Unsolved(), solver.flight)

@@ -90,6 +90,7 @@ ROWS = {
         ("explain",),
         ("best_refined", "stoppable_search", "neighbours"),
         ("optimize",),
+        ("payload_start",),
         ("greatest_payload",),
     ),
     "baselines": (
