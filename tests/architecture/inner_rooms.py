@@ -90,8 +90,7 @@ ROWS = {
         ("explain",),
         ("best_refined", "stoppable_search", "neighbours"),
         ("optimize",),
-        ("payload_start",),
-        ("greatest_payload",),
+        ("payload",),
     ),
     "baselines": (
         ("inputs", "tolerance"),

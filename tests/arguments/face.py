@@ -155,6 +155,9 @@ def _specimens() -> list[Any]:
         ao.Relief(limit="payload", unit="kg", gain=1.0),
         ao.Partial(quantity="payload", unit="kg", propellant=1.0, margin=-1.0),
         ao.NoPartial(quantity="payload", reason="it is held"),
+        ao.Holder(kind=ao.HeldBy.TANK, what="the propellant", unit="kg", payload=1.1),
+        ao.MaxPayload(payload=900.0, reserve=10.0, surplus=0.1, ascent=blank(ao.Ascent),
+                      held_by=ao.Holder.unknown("nothing"), limits=()),
         ao.Partials(rows=(), missing=()), ao.Baseline(), ao.CostTolerance(),
         ao.Varied(values=[1.0, 2.0], change=lambda vehicle, mission, value: (vehicle, mission)),
     ]  # fmt: skip

@@ -6,8 +6,8 @@ from logging import getLogger
 
 from ascentopt.arguments import checked
 from ascentopt.mission import Mission
-from ascentopt.optimal.greatest_payload import GreatestPayload, PayloadSearch, left_over
 from ascentopt.optimal.optimize import Effort
+from ascentopt.optimal.payload.search import GreatestPayload, PayloadSearch, left_over
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle

@@ -32,7 +32,7 @@ from ascentopt.optimal.optimize import (
     structures_compared,
     task_of,
 )
-from ascentopt.optimal.payload_start import (
+from ascentopt.optimal.payload.start import (
     lighter_payload,
     may_fly,
     solved_again,

@@ -1,0 +1,1 @@
+"""The greatest payload: where it is begun, and the search next to it."""
