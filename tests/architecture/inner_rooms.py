@@ -104,6 +104,7 @@ ROWS = {
         ("plugin",),
     ),
     "studies": (("comparison", "maps", "simplify", "deorbit", "payload", "sweep"),),
+    "studies": (("designs",), ("comparison", "maps", "simplify", "deorbit", "payload", "sizing"),),
     "report": (("flown",), ("target_orbit",), ("page",), ("card", "figures")),
 }
 HEIGHTS = {room: heights((*rows, (FACE,))) for room, rows in ROWS.items()}
