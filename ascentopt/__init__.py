@@ -96,6 +96,17 @@ from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.studies.deorbit.deorbit import deorbit, orbiting
 from ascentopt.studies.deorbit.way_home import Deorbit
+from ascentopt.studies.designs.free import FreePropellant, FreeReferenceArea, FreeThrust
+from ascentopt.studies.designs.law import StructuralLaw
+from ascentopt.studies.designs.objective import (
+    CostBudget,
+    GreatestPayload,
+    LeastCost,
+    LeastLiftOffMass,
+    LiftOffMassBudget,
+    LinearCost,
+    StageCost,
+)
 from ascentopt.studies.maps.cost_map import CostMap
 from ascentopt.studies.maps.map_rule import continue_map, cost_map
 from ascentopt.studies.payload.greatest import MaxPayload
@@ -107,6 +118,9 @@ from ascentopt.studies.sweep.answer import PointOutcome, SweepAnswer
 from ascentopt.studies.sweep.points.varied import Varied
 from ascentopt.studies.sweep.sweep import sweep
 from ascentopt.studies.sweep.swept import Sweep
+from ascentopt.studies.sizing.size import size
+from ascentopt.studies.sizing.sized import Sizing
+from ascentopt.studies.sizing.sized_number import SizedNumber
 from ascentopt.tables import Table
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
@@ -146,6 +160,7 @@ __all__ = [
     "CircularOrbit",
     "Circularise",
     "Comparison",
+    "CostBudget",
     "CostMap",
     "CostTolerance",
     "Deorbit",
@@ -164,7 +179,11 @@ __all__ = [
     "FlightLimits",
     "FlightPlan",
     "Formula",
+    "FreePropellant",
+    "FreeReferenceArea",
+    "FreeThrust",
     "GravityTurn",
+    "GreatestPayload",
     "HeadedMoment",
     "HeadedView",
     "HeldBy",
@@ -179,7 +198,11 @@ __all__ = [
     "KickRule",
     "LaunchSite",
     "Lean",
+    "LeastCost",
+    "LeastLiftOffMass",
     "Level",
+    "LiftOffMassBudget",
+    "LinearCost",
     "LinearTangent",
     "LinearTangentInsertion",
     "MaxPayload",
@@ -207,12 +230,16 @@ __all__ = [
     "Scenario",
     "SimplerCurve",
     "SimplerProgramme",
+    "SizedNumber",
+    "Sizing",
     "SolidMotor",
     "Stage",
+    "StageCost",
     "SteeringSegment",
     "Step",
     "Sweep",
     "SweepAnswer",
+    "StructuralLaw",
     "Table",
     "TabulatedSteering",
     "TooFlat",
@@ -243,6 +270,7 @@ __all__ = [
     "simplify",
     "simplify_curve",
     "sweep",
+    "size",
     "valley",
     "write",
 ]

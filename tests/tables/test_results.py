@@ -40,6 +40,8 @@ TABULAR: dict[str, Callable[[], Any]] = {
     "curve": results.curve,
     "pitch table": results.pitch_table,
     "greatest payload": results.max_payload,
+    "sizing": results.sizing,
+    "masses of a sizing": lambda: results.sizing().mass_table,
     "deorbit": results.deorbit,
     "baseline": results.baseline,
     "sweep": results.sweep,
