@@ -14,6 +14,7 @@ from ascentopt.report.figures.simplify_figure import simplify_figure
 from ascentopt.report.figures.sweeps.carpet_figure import carpet_figure
 from ascentopt.report.figures.sweeps.sweep_contour_figure import sweep_contour_figure
 from ascentopt.report.figures.sweeps.sweep_lines_figure import sweep_lines_figure
+from ascentopt.report.figures.sizing_figure import sizing_figure
 from ascentopt.report.figures.trajectory_figure import trajectory_figure
 from ascentopt.report.flown import Flown
 
@@ -29,5 +30,6 @@ __all__ = [
     "simplify_figure",
     "sweep_contour_figure",
     "sweep_lines_figure",
+    "sizing_figure",
     "trajectory_figure",
 ]
