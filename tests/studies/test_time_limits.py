@@ -30,7 +30,7 @@ def _max_payload(**more: Any) -> object:
 
 
 def _size(**more: Any) -> object:
-    (stage,) = VEHICLE.stages
+    stage = VEHICLE.stages[-1]
     held = stage.propellant_mass
     free = [ao.FreePropellant(stage=stage.name, least=0.3 * held, most=3.0 * held)]
     laws = [ao.StructuralLaw.through(VEHICLE, stage.name, per_propellant=0.05)]

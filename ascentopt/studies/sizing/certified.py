@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from ascentopt.collocation import as_iterate_of
 from ascentopt.errors import InfeasibleAscent
 from ascentopt.flight.simulation.preload import integrators_preloaded
 from ascentopt.mission import Mission
@@ -41,6 +42,7 @@ def certified(task: Task, mission: Mission, flight: Attempt) -> Ascent | None:
         arrival = close_loop(task, best)
         if not _holds(arrival.attempt):
             return None
+        arrival = replace(arrival, attempt=_with_own_bounds(task, arrival.attempt))
         found = confirmed(ascent_of(task, arrival, ComparedStructures()))
     except InfeasibleAscent:
         return None
@@ -50,6 +52,22 @@ def certified(task: Task, mission: Mission, flight: Attempt) -> Ascent | None:
 def _holds(flight: Attempt) -> bool:
     """Whether the tank held what was burned."""
     return flight.sequence.propellant_left(flight.cut_off_mass) >= 0.0
+
+
+def _with_own_bounds(task: Task, flight: Attempt) -> Attempt:
+    """The flight as a solution of its vehicle's own program: partials count from its own bounds.
+
+    The relaxed tank is in the lengths of burns and in the least masses alone.
+    """
+    found = flight.found
+    written = flight.transcription_of(task.vehicle, task.mission, flight.sequence, found)
+    own = written.greatest_mass_problem()
+    arcs = tuple(
+        replace(arc, duration=mine.duration, state_bounds=mine.state_bounds)
+        for arc, mine in zip(found.problem.arcs, own.arcs, strict=True)
+    )
+    there = as_iterate_of(replace(found.problem, arcs=arcs, spans=own.spans), found)
+    return replace(flight, solution=replace(there, outcome=found.outcome))
 
 
 def with_structures_of(ascent: Ascent, searched: Ascent) -> Ascent:

@@ -84,6 +84,16 @@ def test_it_is_lighter_certified_and_verified() -> None:
     assert [one.quantity for one in forged.verify().disagreements] == ["sizing: objective"]
 
 
+def test_its_partials_are_those_of_its_own_tank() -> None:
+    """Beside the vehicle with a little less payload, optimised by itself; without air."""
+    found = tanks().ascent.partials
+    near = replace(tanks().vehicle, payload_mass=tanks().vehicle.payload_mass - 0.2)
+    other = ao.optimize(near, marl()).partials
+    assert found["limit on q alpha"].margin == 0.0
+    for one in found:
+        assert one.margin == pytest.approx(other[one.quantity].margin, rel=5e-3, abs=5e-3)
+
+
 @pytest.mark.slow
 def test_a_kilogram_buys_the_same_everywhere_by_solving_again() -> None:
     """In tanks and in engines of each stage: a little more, and less of it, each optimised anew."""
