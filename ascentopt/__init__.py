@@ -114,13 +114,13 @@ from ascentopt.studies.payload.holder import HeldBy, Holder
 from ascentopt.studies.payload.max_payload import max_payload
 from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify import simplify, simplify_curve
+from ascentopt.studies.sizing.size import size
+from ascentopt.studies.sizing.sized import Sizing
+from ascentopt.studies.sizing.sized_number import SizedNumber
 from ascentopt.studies.sweep.answer import PointOutcome, SweepAnswer
 from ascentopt.studies.sweep.points.varied import Varied
 from ascentopt.studies.sweep.sweep import sweep
 from ascentopt.studies.sweep.swept import Sweep
-from ascentopt.studies.sizing.size import size
-from ascentopt.studies.sizing.sized import Sizing
-from ascentopt.studies.sizing.sized_number import SizedNumber
 from ascentopt.tables import Table
 from ascentopt.world import Atmosphere, Body, Wind, earth, mars, moon
 
@@ -237,9 +237,9 @@ __all__ = [
     "StageCost",
     "SteeringSegment",
     "Step",
+    "StructuralLaw",
     "Sweep",
     "SweepAnswer",
-    "StructuralLaw",
     "Table",
     "TabulatedSteering",
     "TooFlat",
@@ -269,8 +269,8 @@ __all__ = [
     "scenarios",
     "simplify",
     "simplify_curve",
-    "sweep",
     "size",
+    "sweep",
     "valley",
     "write",
 ]

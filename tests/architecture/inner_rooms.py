@@ -103,8 +103,10 @@ ROWS = {
         ("baseline",),
         ("plugin",),
     ),
-    "studies": (("comparison", "maps", "simplify", "deorbit", "payload", "sweep"),),
-    "studies": (("designs",), ("comparison", "maps", "simplify", "deorbit", "payload", "sizing"),),
+    "studies": (
+        ("designs",),
+        ("comparison", "maps", "simplify", "deorbit", "payload", "sweep", "sizing"),
+    ),
     "report": (("flown",), ("target_orbit",), ("page",), ("card", "figures")),
 }
 HEIGHTS = {room: heights((*rows, (FACE,))) for room, rows in ROWS.items()}
