@@ -96,6 +96,17 @@ from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.studies.deorbit.deorbit import deorbit, orbiting
 from ascentopt.studies.deorbit.way_home import Deorbit
+from ascentopt.studies.designs.free import FreePropellant, FreeReferenceArea, FreeThrust
+from ascentopt.studies.designs.law import StructuralLaw
+from ascentopt.studies.designs.objective import (
+    CostBudget,
+    GreatestPayload,
+    LeastCost,
+    LeastLiftOffMass,
+    LiftOffMassBudget,
+    LinearCost,
+    StageCost,
+)
 from ascentopt.studies.dispersions.disperse import continue_dispersion, disperse
 from ascentopt.studies.dispersions.dispersed_flights import DispersedFlights
 from ascentopt.studies.dispersions.importance import Importance, Influence
@@ -132,6 +143,9 @@ from ascentopt.studies.robust.programme import RobustProgramme
 from ascentopt.studies.robust.robust_programme import TuningDraws, robust_programme
 from ascentopt.studies.simplify.simpler import SimplerCurve, SimplerProgramme
 from ascentopt.studies.simplify.simplify import simplify, simplify_curve
+from ascentopt.studies.sizing.size import size
+from ascentopt.studies.sizing.sized import Sizing
+from ascentopt.studies.sizing.sized_number import SizedNumber
 from ascentopt.studies.sweep.answer import PointOutcome, SweepAnswer
 from ascentopt.studies.sweep.points.varied import Varied
 from ascentopt.studies.sweep.sweep import sweep
@@ -177,6 +191,7 @@ __all__ = [
     "Circularise",
     "Comparison",
     "Correlation",
+    "CostBudget",
     "CostMap",
     "CostTolerance",
     "DensityDispersion",
@@ -201,7 +216,11 @@ __all__ = [
     "FlightLimits",
     "FlightPlan",
     "Formula",
+    "FreePropellant",
+    "FreeReferenceArea",
+    "FreeThrust",
     "GravityTurn",
+    "GreatestPayload",
     "HeadedMoment",
     "HeadedView",
     "HeldBy",
@@ -220,7 +239,11 @@ __all__ = [
     "KickRule",
     "LaunchSite",
     "Lean",
+    "LeastCost",
+    "LeastLiftOffMass",
     "Level",
+    "LiftOffMassBudget",
+    "LinearCost",
     "LinearTangent",
     "LinearTangentInsertion",
     "LoadShare",
@@ -261,10 +284,14 @@ __all__ = [
     "SeparationDispersion",
     "SimplerCurve",
     "SimplerProgramme",
+    "SizedNumber",
+    "Sizing",
     "SolidMotor",
     "Stage",
+    "StageCost",
     "SteeringSegment",
     "Step",
+    "StructuralLaw",
     "Sweep",
     "SweepAnswer",
     "Table",
@@ -305,6 +332,7 @@ __all__ = [
     "scenarios",
     "simplify",
     "simplify_curve",
+    "size",
     "sweep",
     "valley",
     "write",

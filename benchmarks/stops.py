@@ -21,10 +21,17 @@ _GRID = "across=[0.02 + 0.005 * k for k in range(40)], upward=[40.0 + 2.0 * k fo
 _MASSES = "dict(payload_mass=[0.01 * k * one.vehicle.payload_mass for k in range(70, 100)])"
 _HEAVY = "replace(one.vehicle, payload_mass=2.0 * one.vehicle.payload_mass), one.mission"
 
+_SIZED = (
+    "free=[ao.FreePropellant(stage=s.name, least=0.3 * s.propellant_mass, most=3.0 * "
+    "s.propellant_mass) for s in one.vehicle.stages], laws=[ao.StructuralLaw.through(one.vehicle, "
+    "s.name, per_propellant=0.05) for s in one.vehicle.stages], objective=ao.LeastLiftOffMass()"
+)
+
 STUDIES = {
     "optimize": "ao.optimize(one.vehicle, one.mission{})",
     "optimize, refused": f"ao.optimize({_HEAVY}{{}})",
     "max_payload": "ao.max_payload(one.vehicle, one.mission{})",
+    "size": f"ao.size(one.vehicle, one.mission, {_SIZED}{{}})",
     "compare": "ao.compare(one.vehicle, one.mission, ascent=ascent{})",
     "compare, unsolved": "ao.compare(one.vehicle, one.mission{})",
     "best_gravity_turn": "ao.best_gravity_turn(ascent{})",

@@ -15,6 +15,7 @@ from ascentopt.report.figures.history_figure import history_figure
 from ascentopt.report.figures.losses_figure import losses_figure
 from ascentopt.report.figures.penalty_map_figure import penalty_map_figure
 from ascentopt.report.figures.simplify_figure import simplify_figure
+from ascentopt.report.figures.sizing_figure import sizing_figure
 from ascentopt.report.figures.sweeps.carpet_figure import carpet_figure
 from ascentopt.report.figures.sweeps.sweep_contour_figure import sweep_contour_figure
 from ascentopt.report.figures.sweeps.sweep_lines_figure import sweep_lines_figure
@@ -35,6 +36,7 @@ __all__ = [
     "penalty_map_figure",
     "propellant_left_figure",
     "simplify_figure",
+    "sizing_figure",
     "sweep_contour_figure",
     "sweep_lines_figure",
     "trajectory_figure",

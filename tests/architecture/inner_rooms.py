@@ -104,7 +104,8 @@ ROWS = {
         ("plugin",),
     ),
     "studies": (
-        ("comparison", "maps", "simplify", "deorbit", "payload", "sweep", "dispersions"),
+        ("designs",),
+        ("comparison", "maps", "simplify", "deorbit", "payload", "sweep", "sizing", "dispersions"),
         ("robust",),
     ),
     "report": (("flown",), ("target_orbit",), ("page",), ("card", "figures")),

@@ -27,6 +27,7 @@ RESULTS = frozenset(
         *("DispersedFlights", "DispersionReserve", "FirstOrder", "Importance", "Influence"),
         *("LoadShare", "LoadShares", "RobustProgramme"),
         "Holder",
+        *("SizedNumber", "Sizing"),
         *("Valley", "Verdict", "Verification", "BaselineCase", "BaselineCheck", "InputChange"),
         *("Sweep", "SweepAnswer"),
     }
@@ -161,6 +162,13 @@ def _specimens() -> list[Any]:
         ao.Holder(kind=ao.HeldBy.TANK, what="the propellant", unit="kg", payload=1.1),
         ao.MaxPayload(payload=900.0, reserve=10.0, surplus=0.1, ascent=blank(ao.Ascent),
                       held_by=ao.Holder.unknown("nothing"), limits=()),
+        ao.StageCost(stage="first", per_dry_mass=2.0), _cost(), ao.LeastCost(cost=_cost()),
+        ao.LiftOffMassBudget(most=9e4), ao.CostBudget(cost=_cost(), most=5e3),
+        ao.LeastLiftOffMass(), ao.GreatestPayload(within=ao.LiftOffMassBudget(most=9e4)),
+        ao.FreePropellant(stage="first", least=9e2, most=9e4),
+        ao.FreeThrust(stage="first", least=9e3, most=9e5),
+        ao.FreeReferenceArea(least=1.0, most=9.0),
+        ao.StructuralLaw(stage="first", fixed=90.0, per_propellant=0.05, per_thrust=1e-3),
         ao.Partials(rows=(), missing=()), ao.Baseline(), ao.CostTolerance(),
         ao.Varied(values=[1.0, 2.0], change=lambda vehicle, mission, value: (vehicle, mission)),
         *_scatter(),
@@ -182,6 +190,10 @@ def _scatter() -> list[Any]:
         ao.Correlation(thrust, isp, 0.5),
         ao.FirstOrder(sigma=3.0), ao.Mean(), ao.Quantile(0.9), ao.TuningDraws(),
     ]  # fmt: skip
+
+
+def _cost() -> ao.LinearCost:
+    return ao.LinearCost(stages=(ao.StageCost(stage="first", per_dry_mass=2.0),), fixed=1.0)
 
 
 def _constructors() -> Iterator[Call]:
@@ -220,6 +232,11 @@ def _functions() -> Iterator[Call]:
     yield Call("max_payload", ao.max_payload, {**pair, "effort": ao.Effort(), "reserve": 0.0})
     swept = {"over": {"payload_mass": [1.0]}, "effort": ao.Effort(), "store": None}
     yield Call("sweep", ao.sweep, {**pair, **swept, "executor": None})
+    sized = {"free": (), "laws": (), "objective": ao.GreatestPayload()}
+    yield Call("size", ao.size, {**pair, "effort": ao.Effort(), **sized})
+    law_of = {"vehicle": scenario.vehicle, "stage": scenario.vehicle.stages[0].name}
+    shares = {"per_propellant": 0.05, "per_thrust": 1e-3, "per_area": 0.0}
+    yield Call("StructuralLaw.through", ao.StructuralLaw.through, {**law_of, **shares})
     yield Call("compare", ao.compare, {**pair, "ascent": ascent, "catalogue": None})
     yield Call("fly", ao.fly, {**pair, "law": law})
     yield Call("best_gravity_turn", ao.best_gravity_turn, {"ascent": ascent})
@@ -249,6 +266,8 @@ def _functions() -> Iterator[Call]:
     ):
         given = {"sweep": blank(ao.Sweep), "quantity": "shortfall", **dict.fromkeys(sides)}
         yield Call(f"report.{name}", getattr(ao.report, name), {**given, "held": None})
+    sizing = {"sizing": blank(ao.Sizing)}
+    yield Call("report.sizing_figure", ao.report.sizing_figure, sizing)
     some = {"programmes": (blank(ao.SimplerProgramme),), "ascent": ascent}
     yield Call("report.simplify_figure", ao.report.simplify_figure, some)
     columns = {

@@ -30,8 +30,10 @@ class Kept:
         return cls(result=result, save=result.save, load=type(result).load)
 
 
-KINDS = ("ascent", "comparison", "outcome", "map", "programme", "deorbit", "payload", "table",
-         "flights")  # fmt: skip
+KINDS = (
+    "ascent", "comparison", "outcome", "map", "programme", "deorbit", "payload", "sizing", "table",
+    "flights",
+)  # fmt: skip
 
 
 @lru_cache(maxsize=1)
@@ -53,7 +55,7 @@ def kept() -> dict[str, Kept]:
     scatter = [ao.IspDispersion("upper", ao.Normal(0.002))]
     found = (
         ascent, comparison, best, cost_map(), ao.simplify(ascent, knots=4), home, payload(ascent),
-        ascent.steering, ao.disperse(ascent, scatter, count=3),
+        sizing(ascent), ascent.steering, ao.disperse(ascent, scatter, count=3),
     )  # fmt: skip
     return {name: Kept.of(thinned(one)) for name, one in zip(KINDS, found, strict=True)}
 
@@ -65,6 +67,30 @@ def tank() -> ao.Holder:
 def payload(ascent: ao.Ascent) -> ao.MaxPayload:
     return ao.MaxPayload(
         payload=900.0, reserve=10.0, surplus=0.1, held_by=tank(), ascent=ascent
+    )
+
+
+def sizing(ascent: ao.Ascent) -> ao.Sizing:
+    """As if its last stage were the best; with a number that is not known."""
+    vehicle, one = ascent.vehicle, ascent.vehicle.stages[-1]
+    load = one.propellant_mass
+    cost = ao.LinearCost(stages=[ao.StageCost(stage=one.name, per_dry_mass=3.0)], fixed=2.0)
+    number = ao.SizedNumber(
+        quantity=f"{one.name}: propellant", unit="kg", least=0.5 * load, most=load, given=load,
+        value=load, payload=0.1, cost=1.05, price=np.nan,
+    )  # fmt: skip
+    return ao.Sizing(
+        given=vehicle,
+        objective=ao.LeastCost(cost=cost),
+        laws=(ao.StructuralLaw.through(vehicle, one.name, per_propellant=0.05),),
+        numbers=(number,),
+        value=cost.of(vehicle),
+        exchange=np.nan,
+        objective_slope=np.nan,
+        kept=0.1,
+        ascent=ascent,
+        settled=True,
+        history=("as it was",),
     )
 
 

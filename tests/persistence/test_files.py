@@ -16,7 +16,7 @@ from tests.persistence.kept import KINDS, kept
 
 FORMS: tuple[Any, ...] = (
     ao.Ascent, ao.Comparison, ao.RuleOutcome, ao.CostMap, ao.SimplerProgramme, ao.Deorbit,
-    ao.MaxPayload, ao.TabulatedSteering,
+    ao.MaxPayload, ao.Sizing, ao.TabulatedSteering,
 )  # fmt: skip
 
 DEEP = 100_000

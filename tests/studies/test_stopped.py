@@ -14,6 +14,7 @@ _SOON = 10.0  # s, on whatever machine: what is asked of a test is that it ends 
 _KEPT = {
     "optimize": "Ascent",
     "max_payload": "MaxPayload",
+    "size": "Sizing",
     "compare": "Comparison",
     "compare, unsolved": "Comparison",
     "best_gravity_turn": "RuleOutcome",

@@ -29,6 +29,15 @@ def _max_payload(**more: Any) -> object:
     return ao.max_payload(VEHICLE, MISSION, **more)
 
 
+def _size(**more: Any) -> object:
+    stage = VEHICLE.stages[-1]
+    held = stage.propellant_mass
+    free = [ao.FreePropellant(stage=stage.name, least=0.3 * held, most=3.0 * held)]
+    laws = [ao.StructuralLaw.through(VEHICLE, stage.name, per_propellant=0.05)]
+    sought = ao.LeastLiftOffMass()
+    return ao.size(VEHICLE, MISSION, free=free, laws=laws, objective=sought, **more)
+
+
 def _compare(**more: Any) -> object:
     return ao.compare(VEHICLE, MISSION, ascent=_ascent(), **more)
 
@@ -67,6 +76,7 @@ def _sweep(**more: Any) -> object:
 KEPT: dict[Study, type] = {
     _optimize: ao.Ascent,
     _max_payload: ao.MaxPayload,
+    _size: ao.Sizing,
     _compare: ao.Comparison,
     _best_gravity_turn: ao.RuleOutcome,
     _simplify_curve: tuple,

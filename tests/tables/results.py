@@ -64,6 +64,16 @@ def dispersed() -> ao.DispersedFlights:
     return ao.disperse(ascent(), scatter, count=12)
 
 
+@cache
+def sizing() -> ao.Sizing:
+    """Of its only stage."""
+    (stage,), held = lander().stages, lander().stages[0].propellant_mass
+    free = [ao.FreePropellant(stage=stage.name, least=0.3 * held, most=2.0 * held)]
+    laws = [ao.StructuralLaw.through(lander(), stage.name, per_propellant=0.05)]
+    sought = ao.LeastLiftOffMass()
+    return ao.size(lander(), moon_mission(), free=free, laws=laws, objective=sought)
+
+
 def baseline() -> ao.Baseline:
     """With more cases than fit a line."""
     case = ao.BaselineCase.of(ascent())

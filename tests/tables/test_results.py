@@ -43,6 +43,8 @@ TABULAR: dict[str, Callable[[], Any]] = {
     "dispersed flights": results.dispersed,
     "importance": lambda: results.dispersed().importance(),
     "loads of flights": lambda: results.dispersed().loads(),
+    "sizing": results.sizing,
+    "masses of a sizing": lambda: results.sizing().mass_table,
     "deorbit": results.deorbit,
     "baseline": results.baseline,
     "sweep": results.sweep,

@@ -69,8 +69,8 @@ def refine_mesh(task: Task, attempt: Attempt) -> Attempt:
     if not fine.refined:
         return replace(done, history=fine.history)
     own = measured_by_own_tank(task, fine)
-    if not own.reached:
-        return own
+    if not own.reached:  # the mesh is fine, and the tank too small: there is no flight on it
+        return replace(own, refined=False)
     return replace(own, refined=is_fine_enough(own.found, task.refinement))
 
 

@@ -1,0 +1,1 @@
+"""The best vehicle of a design space, sized together with its flight."""
