@@ -77,6 +77,7 @@ def test_an_engine_of_fixed_thrust_leaves_hundreds_of_kilograms_less() -> None:
     assert free.propellant_margin > fixed.propellant_margin + 500.0
 
 
+@pytest.mark.slow
 def test_removing_a_limit_on_the_load_never_leaves_less() -> None:
     limited, free = flown(0.4, load=6.0), flown(0.4)
     assert limited.certificate.verdict is Verdict.CERTIFIED

@@ -35,6 +35,7 @@ def test_what_was_solved_is_verified(ascent: ao.Ascent, tmp_path: Path) -> None:
     assert ao.Ascent.load(tmp_path / "ascent.json").verify() == found
 
 
+@pytest.mark.slow
 def test_boosters_and_a_fairing_are_verified() -> None:
     found = ao.optimize(four_phase_launcher(), earth_mission()).verify()
     assert found, str(found)

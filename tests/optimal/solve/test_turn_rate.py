@@ -114,6 +114,7 @@ def test_the_turn_rate_costs_next_to_nothing() -> None:
     assert 0.0 < used - pressed().propellant_used < 1e-5 * used
 
 
+@pytest.mark.slow
 def test_it_is_saved_with_its_plan(tmp_path: Path) -> None:
     ascent = pressed()
     ascent.save(tmp_path / "ascent.json")

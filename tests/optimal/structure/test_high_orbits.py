@@ -85,6 +85,7 @@ def longest_coast(ascent: ao.Ascent) -> tuple[float, float]:
     return float(coast.times[-1] - coast.times[0]), half
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", FROM_THE_EQUATOR)
 def test_the_coast_to_a_circle_in_the_plane_is_half_a_revolution_of_the_transfer(
     case: Case,

@@ -28,6 +28,7 @@ def flown(latitude: float, restarts: int) -> ao.Ascent:
     return ao.optimize(spoonbill(restarts, payload=2000.0), launch_to(LOW, latitude * deg))
 
 
+@pytest.mark.slow
 def test_a_low_plane_is_reached_from_a_parking_orbit() -> None:
     ascent = flown(28.5, 2)
     assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
@@ -45,6 +46,7 @@ def test_the_plane_is_turned_after_a_coast() -> None:
     assert arcs[parked].times[-1] - arcs[parked].times[0] > 100.0
 
 
+@pytest.mark.slow
 def test_the_other_hemisphere_costs_the_same() -> None:
     north, south = flown(28.5, 2), flown(-28.5, 2)
     assert north.propellant_used == pytest.approx(south.propellant_used, rel=1e-6)
