@@ -24,33 +24,29 @@ from ascentopt.optimal.explain.refusal import (
     too_heavy,
 )
 from ascentopt.optimal.in_turn import AttemptsInTurn
-from ascentopt.optimal.neighbours import Neighbour, Rivals, neighbour_of
-from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, confirmed
+from ascentopt.optimal.neighbours.neighbour import Neighbour, neighbour_of
+from ascentopt.optimal.neighbours.search import solve_near
+from ascentopt.optimal.optimum import Optimum, structures_compared
+from ascentopt.optimal.result.answer import ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.closed_loop import close_loop
-from ascentopt.optimal.result.hidden_bounds import active_bounds
 from ascentopt.optimal.result.lift_off_instant import (
     turned_to_its_orbit,
     with_awaited_angles_free,
     with_lift_off_instants,
 )
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import (
     measured_by_own_tank,
     with_relaxed_tank,
 )
 from ascentopt.optimal.stoppable_search import StoppableSearch
-from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
-from ascentopt.optimal.structure.dominance import argued_away
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import (
     best_first,
     limits_imposed_in_turn,
     nearest_within_limits,
 )
-from ascentopt.optimal.structure.search import SearchResult
 from ascentopt.optimal.structure.second_starts import search_from
 from ascentopt.optimal.task import LOG, Task, unwatched
 from ascentopt.progress import Progress, Watch
@@ -80,14 +76,6 @@ class Effort:
     exhaustive: bool = False
 
     __repr__ = in_a_line
-
-
-@dataclass(frozen=True, eq=False)
-class Optimum:
-    """An ascent with the attempt behind it, from which a neighbouring one can be solved."""
-
-    ascent: Ascent
-    attempt: Attempt
 
 
 @checked
@@ -137,20 +125,18 @@ def optimum(
     vehicle: Vehicle,
     mission: Mission,
     effort: Effort,
-    neighbour: Attempt | None = None,
     watch: Watch[Any] | None = None,
     near: Ascent | None = None,
 ) -> Optimum:
-    """As `optimize`; with a neighbour's attempt, from its solution and with its plan alone.
+    """As `optimize`, with the attempt behind the ascent.
 
     Raises:
         InputError, InfeasibleAscent, OutOfTime, Interrupted: as `optimize`.
     """
     task = task_of(vehicle, with_awaited_angles_free(mission), effort, watch)
     known = None if near is None else neighbour_of(task, near)
-    steps = _solve_structures(task, neighbour) if known is None else _solve_near(task, known)
     try:
-        found = _optimum_at_fixed_instant(task, mission, steps)
+        found = _optimum_at_fixed_instant(task, mission, _solved(task, known))
     except UnconfirmedAscent as stop:
         if isinstance(stop.best, Ascent):
             stop.best = turned_to_its_orbit(stop.best, mission)
@@ -204,10 +190,14 @@ def task_of(
     )
 
 
-def _solve_structures(task: Task, neighbour: Attempt | None) -> AttemptsInTurn[Optimum]:
+def _solved(task: Task, near: Neighbour | None) -> AttemptsInTurn[Optimum]:
+    """The optimum from a neighbour's solution, or where that leads to none from nothing."""
+    found = None if near is None else (yield from solve_near(task, near))
+    return found or (yield from _solve_structures(task))
+
+
+def _solve_structures(task: Task) -> AttemptsInTurn[Optimum]:
     """The optimum, and on the way how far each structure has come."""
-    if neighbour is not None:
-        return (yield from _optimum_of_neighbour(task, neighbour))
     known = seen_in_haste(task)
     roomy = with_relaxed_tank(task)
     first, *others = inserting_stages_in_turn(task.vehicle, task.mission)
@@ -232,57 +222,6 @@ def _solve_structures(task: Task, neighbour: Attempt | None) -> AttemptsInTurn[O
     arrival = close_loop(task, best)
     compared = structures_compared(task, arrival.attempt, beaten, attempts, search)
     return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
-
-
-def _solve_near(task: Task, near: Neighbour) -> AttemptsInTurn[Optimum]:
-    """The optimum from a neighbour's solution, beside the structures that may have become better.
-
-    Where nothing flies so, all structures are looked for as without it.
-    """
-    warm = solve_from_neighbour(task, near.attempt)
-    yield [warm]
-    with integrators_preloaded():
-        attempts = yield from limits_imposed_in_turn(task, [warm])
-        if attempts[0].flies:
-            return (yield from _best_of_neighbours(task, attempts[0], near))
-    return (yield from _solve_structures(task, None))
-
-
-def _best_of_neighbours(task: Task, warm: Attempt, near: Neighbour) -> AttemptsInTurn[Optimum]:
-    """The optimum, from the flight of a neighbour's structure within the limits."""
-    rivals = Rivals(near=near, best=warm, task=task)
-    attempts = [warm]
-    for one in rivals.to_solve:
-        attempts += rivals.solved(one, attempts)
-        yield attempts
-    attempts = rivals.best_first((yield from limits_imposed_in_turn(task, attempts)))
-    settled = [*(one.plan for one in rivals.beaten), *(one.plan for one in attempts)]
-    search, attempts = yield from search_from(task, attempts, settled)
-    attempts = [ended_where_best(task, search.best), *attempts[1:]]
-    yield attempts
-    best, beaten = best_refined(task, attempts)
-    yield [best, *beaten]
-    arrival = close_loop(task, best)
-    told = replace(search, left_out=(*search.left_out, *rivals.told()))
-    compared = structures_compared(task, arrival.attempt, beaten, attempts, told)
-    finer = rivals.finer if search.best is warm else compared.finer
-    compared = replace(compared, finer=finer, elsewhere=rivals.beaten)
-    return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
-
-
-def _optimum_of_neighbour(task: Task, neighbour: Attempt) -> AttemptsInTurn[Optimum]:
-    """The optimum of a neighbour's plan, from the neighbour's solution."""
-    attempts = [solve_from_neighbour(task, neighbour)]
-    yield attempts
-    with integrators_preloaded():
-        attempts = yield from limits_imposed_in_turn(task, attempts)
-        if not attempts[0].flies:
-            raise infeasible(task, attempts)
-        best, beaten = best_refined(task, attempts)
-        yield [best, *beaten]
-    arrival = close_loop(task, best)
-    ascent = ascent_of(task, arrival, ComparedStructures(others=tuple(beaten)))
-    return Optimum(confirmed(ascent), arrival.attempt)
 
 
 def with_inserting_stage(
@@ -317,31 +256,3 @@ def _with_flight_from_lighter_vehicle(
     if not seen[0].flies:
         raise infeasible(task, list(seen))
     return seen
-
-
-def structures_compared(
-    task: Task,
-    best: Attempt,
-    beaten: list[Attempt],
-    attempts: list[Attempt],
-    search: SearchResult,
-) -> ComparedStructures:
-    """What the answer was compared with, all on first meshes."""
-    coarse = next(
-        (one for one in attempts if one.history == best.history[: len(one.history)]), None
-    )
-    start = coarse or best
-    rest = [one for one in attempts if one is not start]
-    case = Case(task.vehicle, task.mission)
-    worth = SETTLED_BY * task.vehicle.propellant_mass
-    grounds = Grounds(
-        worth=worth,
-        left_out=search.left_out,
-        active_bounds=active_bounds(task.mission, best, task.vehicle.propellant_mass),
-        argued=lambda plan: argued_away(case, best, plan, worth),
-        refined=frozenset(
-            one.plan for one in beaten if one.refined and one.unspent <= best.unspent + worth
-        ),
-    )
-    finer = 0.0 if coarse is None else coarse.unspent - best.unspent
-    return ComparedStructures(tuple(beaten), finer, census(start, rest, grounds))

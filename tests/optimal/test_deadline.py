@@ -50,7 +50,7 @@ def solver(payload: float, solves: float) -> Task:
 def stopped(solves: int) -> ao.OutOfTime:
     task = solver(1.2 * tonne, solves)
     with pytest.raises(ao.OutOfTime) as told:
-        _optimum_at_fixed_instant(task, task.mission, _solve_structures(task, None))
+        _optimum_at_fixed_instant(task, task.mission, _solve_structures(task))
     return told.value
 
 
@@ -114,7 +114,7 @@ def _stopped_as_late_as_can_be() -> ao.OutOfTime:
 def _asked() -> int:
     """How often an answer asks the clock."""
     task = solver(1.2 * tonne, inf)
-    StoppableSearch(task, _solve_structures(task, None)).result()
+    StoppableSearch(task, _solve_structures(task)).result()
     return round(task.deadline.clock() / TICK) - 1
 
 

@@ -18,7 +18,8 @@ from ascentopt.flight.simulation.simulate import unfinished_flight
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.best_refined import best_refined
 from ascentopt.optimal.in_turn import AttemptsInTurn, result_of
-from ascentopt.optimal.optimize import Optimum, _solve_structures, task_of
+from ascentopt.optimal.optimize import _solve_structures, task_of
+from ascentopt.optimal.optimum import Optimum
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR, Verdict
 from ascentopt.optimal.result.closed_loop import close_loop
@@ -131,7 +132,7 @@ def _stopped(steps: AttemptsInTurn[Optimum], after: int) -> AttemptsInTurn[Optim
 @pytest.mark.parametrize(("at", "flies"), [(0, False), (1, True)])
 def test_an_interrupt_carries_the_best_flight_so_far(at: int, *, flies: bool) -> None:
     solver = task_of(lander(), moon_mission())
-    search = StoppableSearch(solver, _stopped(_solve_structures(solver, None), at))
+    search = StoppableSearch(solver, _stopped(_solve_structures(solver), at))
     with pytest.raises(ao.Interrupted, match="interrupted after") as stop:  # noqa: SIM117
         with solver.watch.carrying("flight to the orbit", search.so_far):
             search.result()

@@ -25,13 +25,8 @@ from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.solve import Designed, DesignSolver
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.in_turn import AttemptsInTurn
-from ascentopt.optimal.optimize import (
-    Effort,
-    Optimum,
-    optimum,
-    structures_compared,
-    task_of,
-)
+from ascentopt.optimal.optimize import Effort, optimum, task_of
+from ascentopt.optimal.optimum import Optimum, structures_compared
 from ascentopt.optimal.payload.start import (
     lighter_payload,
     may_fly,

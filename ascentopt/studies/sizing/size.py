@@ -188,7 +188,7 @@ class _Search:
         told = f"structures for {in_words(vehicle)}"
         self.watch.begins(told)
         deep = with_relaxed_tank(replace(self._task(), vehicle=vehicle)).vehicle
-        found = optimum(deep, self.mission, self.effort, None, self._inner())
+        found = optimum(deep, self.mission, self.effort, self._inner())
         flown = flown_from(self.design, self._task(), values, found.attempt)
         if flown is None:
             raise InfeasibleAscent(

@@ -13,7 +13,8 @@ from ascentopt.collocation import RadauMesh
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.flight.results.limit_check import PAYLOAD_HEATING
-from ascentopt.optimal.optimize import Effort, Optimum, optimum, task_of
+from ascentopt.optimal.optimize import Effort, optimum, task_of
+from ascentopt.optimal.optimum import Optimum
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.payload_heating import (
     fairing_may_stay_in_orbit,

@@ -21,7 +21,8 @@ from ascentopt.errors import InputError
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import MAX_TURN_RATE, FlightPlan, direct
 from ascentopt.optimal.in_turn import result_of
-from ascentopt.optimal.optimize import Effort, Optimum, optimum, task_of
+from ascentopt.optimal.optimize import Effort, optimum, task_of
+from ascentopt.optimal.optimum import Optimum
 from ascentopt.optimal.solve.attempts import attempt_at
 from ascentopt.optimal.solve.impose_limits import (
     impose_limits_by_relaxation,

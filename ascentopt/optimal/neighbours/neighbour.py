@@ -1,0 +1,97 @@
+"""What a neighbouring ascent knows: the solution that it keeps, where that fits what is asked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ascentopt.collocation import Problem
+from ascentopt.errors import InputError
+from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.lift_off_instant import with_awaited_angles_free
+from ascentopt.optimal.task import Task
+from ascentopt.persistence import differences
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Neighbour:
+    """A neighbouring ascent beside what is asked now.
+
+    Args:
+        ascent: of a case that differs in numbers.
+        attempt: its solution.
+        loosened: names of the limits that were tighter.
+    """
+
+    ascent: Ascent
+    attempt: Attempt
+    loosened: tuple[str, ...] = ()
+
+
+def neighbour_of(task: Task, ascent: Ascent) -> Neighbour | None:
+    """The neighbour of a task; None where it says nothing of the structures.
+
+    Where more than numbers differ, its own search was stopped, or every structure is asked for.
+
+    Raises:
+        InputError: where the ascent does not keep its solution.
+    """
+    kept = ascent.solved_program
+    if kept is None:
+        raise InputError(
+            f"optimize: near is an ascent of {ascent.vehicle.name!r} without its solution: an "
+            "older version saved it, or its search was stopped. Solve it again, and give that."
+        )
+    mission = ascent.mission
+    if kept.awaited:
+        mission = with_awaited_angles_free(replace(mission, lift_off_time=None))
+    changes = [
+        *differences(ascent.vehicle, task.vehicle, "vehicle"),
+        *differences(mission, task.mission, "mission"),
+    ]
+    unfinished = ascent.candidates[0].standing is not Standing.BEST
+    if unfinished or task.exhaustive or not all(_is_of_degree(old, new) for _, old, new in changes):
+        return None
+    attempt = kept.attempt(ascent.vehicle, mission)
+    if not _has_same_program(task, attempt):
+        return None
+    limits = ("mission.limits", "vehicle.fairing.max_heating")
+    loosened = tuple(
+        path
+        for path, old, new in changes
+        if path.startswith(limits)
+        and isinstance(old, float)
+        and isinstance(new, float)
+        and old < new
+    )
+    return Neighbour(ascent=ascent, attempt=attempt, loosened=loosened)
+
+
+def _has_same_program(task: Task, attempt: Attempt) -> bool:
+    """Whether a neighbour's solution has a value for each unknown here, and no other."""
+    try:
+        sequence = task.arcs_of(attempt.plan)
+    except InputError:
+        return False
+    if sequence.names != attempt.sequence.names:
+        return False
+    vehicle, mission = task.vehicle, task.mission
+    written = attempt.transcription_of(vehicle, mission, sequence, attempt.found)
+    return _sizes(written.greatest_mass_problem()) == _sizes(attempt.found.problem)
+
+
+def _sizes(problem: Problem) -> tuple[object, ...]:
+    models = [arc.model for arc in problem.arcs]
+    arcs = [(len(one.states), len(one.controls), len(one.path)) for one in models]
+    return (*arcs, *(len(one.bounds) for one in problem.conditions), len(problem.free))
+
+
+def _is_of_degree(old: object, new: object) -> bool:
+    """Whether two values differ in degree, not in kind: numbers, arrays of one shape, or names."""
+    if isinstance(old, np.ndarray) and isinstance(new, np.ndarray):
+        return bool(old.shape == new.shape)
+    if isinstance(old, float) and isinstance(new, float):
+        return True
+    return isinstance(old, str) and isinstance(new, str)
