@@ -72,13 +72,20 @@ def holder_of(found: GreatestPayload) -> Holder:
         return Holder(kind=HeldBy.MOTORS, what="the motors", unit="kg of ballast", payload=worth)
     if worth > 0.0:
         stage = ascent.vehicle.stages[designed.attempt.sequence.arcs[-1].stage].name
-        what = f"the propellant of {stage}"
-        return Holder(kind=HeldBy.TANK, what=what, unit="kg in its tank", payload=worth)
+        what, left = f"the propellant of {stage}", _left_of_a_kilogram_more(ascent, stage)
+        payload = None if left is None else worth * left
+        return Holder(kind=HeldBy.TANK, what=what, unit="kg in its tank", payload=payload)
     lift = abs(designed.multipliers.get(THRUST_AT_LIFT_OFF, 0.0))
     if lift > NOTHING:
         what, kilo = "the thrust at lift-off", 1e3 * lift
         return Holder(kind=HeldBy.THRUST_AT_LIFT_OFF, what=what, unit="kN", payload=kilo)
     return _weakest(found)
+
+
+def _left_of_a_kilogram_more(ascent: Ascent, stage: str) -> float | None:
+    """Kg that are left of one more in a stage's tank: it has to be carried as well."""
+    name = f"{stage}: propellant"
+    return next((row.margin for row in ascent.partials if row.quantity == name), None)
 
 
 def _weakest(found: GreatestPayload) -> Holder:
