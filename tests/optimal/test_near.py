@@ -50,6 +50,28 @@ def test_a_neighbour_by_orbit_is_the_optimum(lit: ao.Ascent) -> None:
     hold_alike(ao.optimize(lander(), higher, near=lit), ao.optimize(lander(), higher))
 
 
+def test_a_whole_number_is_a_number_like_any_other(lit: ao.Ascent) -> None:
+    """An impulse may be written 320 or 321.5; how often an engine can be lit is a count."""
+    stage = lander().stages[0]
+    assert isinstance(stage.engine, ao.Engine)
+    isp = round(stage.engine.vacuum_isp)
+
+    def flown_with(vacuum_isp: float, restarts: int) -> ao.Vehicle:
+        engine = replace(stage.engine, vacuum_isp=vacuum_isp)
+        return replace(lander(), stages=(replace(stage, engine=engine, restarts=restarts),))
+
+    whole = ao.optimize(flown_with(isp, stage.restarts), moon_mission())
+    told = []
+    for vacuum_isp, restarts in ((isp + 1, 0), (isp + 0.5, 0), (isp, 1)):
+        vehicle = flown_with(vacuum_isp, stage.restarts + restarts)
+        near = ao.optimize(vehicle, moon_mission(), near=whole)
+        new = ao.optimize(vehicle, moon_mission())
+        told.append(len(near.candidates[0].history) < len(new.candidates[0].history))
+        least = SAME * vehicle.propellant_mass
+        assert near.propellant_used == pytest.approx(new.propellant_used, abs=least)
+    assert told == [True, True, False]
+
+
 def test_a_saved_neighbour_is_as_good_as_one_at_hand(lit: ao.Ascent, tmp_path: Path) -> None:
     lit.save(tmp_path / "lit.json")
     loaded = ao.Ascent.load(tmp_path / "lit.json")

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import TypeGuard
 
 import numpy as np
 
@@ -52,7 +55,11 @@ def neighbour_of(task: Task, ascent: Ascent) -> Neighbour | None:
         *differences(mission, task.mission, "mission"),
     ]
     unfinished = ascent.candidates[0].standing is not Standing.BEST
-    if unfinished or task.exhaustive or not all(_is_of_degree(old, new) for _, old, new in changes):
+    counts = {*_counts(task.vehicle), *_counts(task.mission)}
+    alike = all(
+        _place(path) not in counts and _is_of_degree(old, new) for path, old, new in changes
+    )
+    if unfinished or task.exhaustive or not alike:
         return None
     attempt = kept.attempt(ascent.vehicle, mission)
     if not _has_same_program(task, attempt):
@@ -61,10 +68,7 @@ def neighbour_of(task: Task, ascent: Ascent) -> Neighbour | None:
     loosened = tuple(
         path
         for path, old, new in changes
-        if path.startswith(limits)
-        and isinstance(old, float)
-        and isinstance(new, float)
-        and old < new
+        if path.startswith(limits) and _is_number(old) and _is_number(new) and old < new
     )
     return Neighbour(ascent=ascent, attempt=attempt, loosened=loosened)
 
@@ -92,6 +96,28 @@ def _is_of_degree(old: object, new: object) -> bool:
     """Whether two values differ in degree, not in kind: numbers, arrays of one shape, or names."""
     if isinstance(old, np.ndarray) and isinstance(new, np.ndarray):
         return bool(old.shape == new.shape)
-    if isinstance(old, float) and isinstance(new, float):
+    if _is_number(old) and _is_number(new):
         return True
     return isinstance(old, str) and isinstance(new, str)
+
+
+def _is_number(value: object) -> TypeGuard[float]:
+    """Whether it is one, whole or not: an impulse of 311 s is no count."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _place(path: str) -> str:
+    """The field that a path ends in, as in ``stages[0].restarts``."""
+    return path.rpartition(".")[2].partition("[")[0]
+
+
+def _counts(held: object) -> Iterator[str]:
+    """Names of the fields that count something, of an object and all that it holds."""
+    if isinstance(held, tuple):
+        for one in held:
+            yield from _counts(one)
+    elif is_dataclass(held):
+        for one in fields(held):
+            if re.search(r"\bint\b", str(one.type)):
+                yield one.name
+            yield from _counts(getattr(held, one.name))
