@@ -17,6 +17,7 @@ from __future__ import annotations
 from ascentopt.errors import InputError
 from ascentopt.validation import counting, require
 
+_OWNER = "order statistics"
 _SHARE = "Give a share between 0 and 1, for instance 0.9973."
 _CONFIDENCE = "Give a share between 0 and 1, for instance 0.9 for a consumer's risk of 10 %."
 
@@ -27,8 +28,8 @@ def least_draws(share: float, confidence: float, failures: int = 0) -> int:
     Raises:
         InputError: for a share or a confidence that is not between 0 and 1, or a negative count.
     """
-    check_share("least_draws", share, confidence)
-    counting("least_draws", "failures", failures, 0, "Give how many may fail.")
+    check_share(_OWNER, share, confidence)
+    counting(_OWNER, "failures", failures, 0, "Give how many may fail.")
     few, many = failures, failures + 1
     while not _shows(many, failures, share, confidence):
         few, many = many, 2 * many
@@ -44,11 +45,11 @@ def most_failures(count: int, share: float, confidence: float) -> int:
     Raises:
         InputError: where they are too few to show it even without any, naming the least number.
     """
-    counting("most_failures", "count", count, 1, "Give the number of draws.")
+    counting(_OWNER, "count", count, 1, "Give the number of draws.")
     least = least_draws(share, confidence)
     if count < least:
         raise InputError(
-            f"most_failures: {count} draws were made; a share of {share:g} at a confidence of "
+            f"{_OWNER}: {count} draws were made; a share of {share:g} at a confidence of "
             f"{confidence:g} takes {least} at least, and these only if none fails. Make {least} "
             f"draws or more, or ask for at most {covered_share(count, 0, confidence):.6g}."
         )
@@ -69,9 +70,9 @@ def covered_share(count: int, failures: int, confidence: float) -> float:
     # Imported here: SciPy takes longer to import than everything else together.
     from scipy.special import betaincinv
 
-    counting("covered_share", "count", count, 1, "Give the number of draws.")
-    counting("covered_share", "failures", failures, 0, "Give how many fail.")
-    _open_share("covered_share", "confidence", confidence, _CONFIDENCE)
+    counting(_OWNER, "count", count, 1, "Give the number of draws.")
+    counting(_OWNER, "failures", failures, 0, "Give how many fail.")
+    _open_share(_OWNER, "confidence", confidence, _CONFIDENCE)
     if failures >= count:
         return 0.0
     return float(betaincinv(count - failures, failures + 1, 1.0 - confidence))

@@ -95,7 +95,7 @@ class Diagnosis:
         if self.eased is not None:
             says = str(self.eased)
         elif self.payload is None:
-            says = "No payload was seen to reach it; max_payload looks longer."
+            says = "No payload was seen to reach it."
         else:
             says = f"It is reached with {self.payload:.5g} kg of payload."
         if self.relief:
