@@ -98,6 +98,7 @@ def test_an_unknown_name_is_told_the_nearest_and_those_there_are(name: str, near
         ({"orbit": [300.0]}, "orbit is 300.0; it must be of type CircularOrbit"),
         ([{"payload_mass": 1.0}, {"orbit.altitude": 2.0}], r"over\[1\] is"),
         ({"payload_mass": [1.0], "vehicle.payload_mass": [2.0]}, "are both vehicle.payload_mass"),
+        ({"payload_mass": [9.0, 8.0, 9.0]}, "points 0 and 2 are both payload_mass 9.0"),
         ({"orbit.altitude": [300.0, 400.0]}, "no point can be described. Mission: orbit"),
         ({"growth": ao.Varied(values=(1.0,), change=forgets_the_mission)}, "growth change answers"),
     ],

@@ -129,13 +129,30 @@ def _checked(
     if len(refusals) == len(rows):
         raise InputError(f"{_OWNER}: no point can be described. {refusals[0]}")
     warn_of_slips(case, [cases[k] for k in (0, -1)])
+    values = tuple(tuple(map(as_told, row.values())) for row in rows)
+    _check_no_point_twice(tuple(rows[0]), values)
     units = {name: varied[name].unit if name in varied else places[name].unit for name in rows[0]}
     return SweptPoints(
         names=tuple(SweptName(name=name, unit=_unit(units[name], rows, name)) for name in rows[0]),
-        values=tuple(tuple(map(as_told, row.values())) for row in rows),
+        values=values,
         shape=shape,
         cases=cases,
     )
+
+
+def _check_no_point_twice(names: tuple[str, ...], points: Sequence[tuple[Any, ...]]) -> None:
+    """Refuse points of the same numbers; what is told in words may differ all the same."""
+    seen: dict[tuple[Any, ...], int] = {}
+    for index, point in enumerate(points):
+        if all(value is None or is_number(value) for value in point):
+            if point in seen:
+                pairs = zip(names, point, strict=True)
+                told_again = ", ".join(f"{name} {value}" for name, value in pairs)
+                raise InputError(
+                    f"{_OWNER}: points {seen[point]} and {index} are both {told_again}; each must "
+                    "differ from the others. Leave one of them out."
+                )
+            seen[point] = index
 
 
 def _place(name: str, case: Case, row: Mapping[str, object]) -> Place:
