@@ -24,7 +24,7 @@ from ascentopt.optimal.explain.refusal import (
     too_heavy,
 )
 from ascentopt.optimal.in_turn import AttemptsInTurn
-from ascentopt.optimal.neighbours.neighbour import Neighbour, neighbour_of
+from ascentopt.optimal.neighbours.neighbour import neighbour_of
 from ascentopt.optimal.neighbours.search import solve_near
 from ascentopt.optimal.optimum import Optimum, structures_compared
 from ascentopt.optimal.result.answer import ascent_of, confirmed
@@ -52,6 +52,11 @@ from ascentopt.optimal.task import LOG, Task, unwatched
 from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle
 from ascentopt.tables import in_a_line
+
+NO_NEIGHBOUR = (
+    "begun from nothing: near differs in more than numbers, has another program, or was stopped"
+)
+NOT_FLOWN = "begun from nothing: the flight of near leads to none here"
 
 
 @checked
@@ -104,7 +109,8 @@ def optimize(
         near: the ascent of a vehicle or mission that differs in a few numbers, solved or loaded:
             solving begins at its solution, and of the other structures those are solved that may
             have become better. Takes a tenth to a fifth of the time for changes of a per cent.
-            Where it does not fly here, or more than numbers differ, as without.
+            Where it does not fly here, or more than numbers differ, as without; the history of the
+            first candidate says so.
         progress: is given a `Step` for each structure and move that is begun or solved; its
             ``so_far`` is the best flight, marked as unfinished.
         time_limit: seconds of the clock for the whole, kept to half a second and the refinement
@@ -134,9 +140,9 @@ def optimum(
         InputError, InfeasibleAscent, OutOfTime, Interrupted: as `optimize`.
     """
     task = task_of(vehicle, with_awaited_angles_free(mission), effort, watch)
-    known = None if near is None else neighbour_of(task, near)
+    steps = _solve_structures(task) if near is None else _solved_near(task, near)
     try:
-        found = _optimum_at_fixed_instant(task, mission, _solved(task, known))
+        found = _optimum_at_fixed_instant(task, mission, steps)
     except UnconfirmedAscent as stop:
         if isinstance(stop.best, Ascent):
             stop.best = turned_to_its_orbit(stop.best, mission)
@@ -190,10 +196,15 @@ def task_of(
     )
 
 
-def _solved(task: Task, near: Neighbour | None) -> AttemptsInTurn[Optimum]:
-    """The optimum from a neighbour's solution, or where that leads to none from nothing."""
+def _solved_near(task: Task, ascent: Ascent) -> AttemptsInTurn[Optimum]:
+    """The optimum from a neighbour's solution; where that leads to none, from nothing."""
+    near = neighbour_of(task, ascent)
     found = None if near is None else (yield from solve_near(task, near))
-    return found or (yield from _solve_structures(task))
+    if found is not None:
+        return found
+    why = NO_NEIGHBOUR if near is None else NOT_FLOWN
+    task.watch.finishes(why)
+    return (yield from _solve_structures(task)).beginning_with(why)
 
 
 def _solve_structures(task: Task) -> AttemptsInTurn[Optimum]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Self
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
@@ -21,6 +22,12 @@ class Optimum:
 
     ascent: Ascent
     attempt: Attempt
+
+    def beginning_with(self, line: str) -> Self:
+        """The same, its history beginning with a line."""
+        first, *others = self.ascent.candidates
+        told = replace(first, history=(line, *first.history))
+        return replace(self, ascent=replace(self.ascent, candidates=(told, *others)))
 
 
 def structures_compared(

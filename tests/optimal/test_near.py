@@ -153,7 +153,9 @@ def test_a_limit_that_was_not_there_is_kept(lit: ao.Ascent) -> None:
     own = replace(stage, engine=replace(stage.engine, min_throttle=0.4))
     throttled = replace(lander(), stages=(own,))
     first = ao.optimize(throttled, moon_mission())
-    hold_alike(ao.optimize(throttled, held, near=first), ao.optimize(throttled, held))
+    near = ao.optimize(throttled, held, near=first)
+    hold_alike(near, ao.optimize(throttled, held))
+    assert "more than numbers" in near.candidates[0].history[0]
 
 
 def test_the_neighbour_of_a_flight_that_waited_for_its_node() -> None:
