@@ -1,7 +1,8 @@
 """What many answers cost beside one: ``OMP_NUM_THREADS=1 python -m benchmarks.many``.
 
 Ratios within one run, in seconds of the processor, as the machine serves others too: a neighbour
-beside the same answer from nothing, and a sweep of fifty points beside one answer in its middle.
+beside the same answer from nothing, the greatest payload beside the answer at it, a sweep of fifty
+points beside one answer in its middle; and in seconds a thousand dispersed flights.
 `--cluster` plays a sweep's schedule with the seconds of such answers on more and more workers
 (`benchmarks/cluster.py`).
 """
@@ -24,6 +25,8 @@ from benchmarks.first_ascent import machine, versions
 from tests.launchers import PELICAN_POINT, TURNSTONE
 
 ROUNDS = 3
+
+FLIGHTS = 1000
 
 PAYLOADS, INCLINATIONS = 10, 5
 """Values along the sides of the sweep."""
@@ -79,7 +82,33 @@ def neighbour(name: str, vehicle: ao.Vehicle, mission: ao.Mission) -> Row:
         warm.append(seconds_of(lambda: ao.optimize(heavier, mission, near=known)))
         cold.append(seconds_of(lambda: ao.optimize(heavier, mission)))
     what = f"neighbour, 1 % more payload: {name}"
-    return Row(name=what, seconds=median(warm), beside=median(cold), wanted=0.2)
+    return Row(name=what, seconds=median(warm), beside=median(cold), wanted=0.15)
+
+
+def greatest(name: str, vehicle: ao.Vehicle, mission: ao.Mission) -> Row:
+    """The greatest payload beside the answer with all but it, in turn."""
+    most = ao.max_payload(vehicle, mission)
+    loaded = replace(vehicle, payload_mass=0.999 * most.payload)
+    sought, cold = [], []
+    for _ in range(ROUNDS):
+        sought.append(seconds_of(lambda: ao.max_payload(vehicle, mission)))
+        cold.append(seconds_of(lambda: ao.optimize(loaded, mission)))
+    what = f"greatest payload: {name}"
+    return Row(name=what, seconds=median(sought), beside=median(cold), wanted=1.5)
+
+
+def dispersed(name: str, vehicle: ao.Vehicle, mission: ao.Mission) -> str:
+    """A thousand flights whose engines, masses and air are off, in seconds."""
+    ascent = ao.optimize(vehicle, mission)
+    scatter = [
+        ao.ThrustDispersion(vehicle.stages[0].name, ao.Normal(0.01)),
+        ao.IspDispersion(vehicle.stages[-1].name, ao.Normal(0.003)),
+        ao.PayloadDispersion(ao.Normal(0.003)),
+    ]
+    if mission.body.atmosphere is not None:
+        scatter.append(ao.DensityDispersion(ao.Normal(0.03)))
+    taken = seconds_of(lambda: ao.disperse(ascent, scatter, count=FLIGHTS))
+    return f"| {FLIGHTS} dispersed flights: {name} | {taken:.2f} | | 30 s |"
 
 
 def grid(vehicle: ao.Vehicle, mission: ao.Mission, steps: str) -> dict[str, list[float]]:
@@ -129,6 +158,10 @@ def main() -> None:
     ao.optimize(TURNSTONE, PELICAN_POINT)  # what is loaded at the first call counts for none
     for one in cases():
         print(neighbour(*one), flush=True)
+    for one in cases():
+        print(greatest(*one), flush=True)
+    for one in cases():
+        print(dispersed(*one), flush=True)
     for steps, one in product(STEPS, cases()):
         print(fifty(*one, steps), flush=True)
 
