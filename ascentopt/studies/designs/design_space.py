@@ -140,6 +140,10 @@ class DesignSpace:
             return self.budget.cost.of(vehicle)
         return 0.0 if self.budget is None else vehicle.lift_off_mass
 
+    def value_of(self, vehicle: Vehicle) -> float:
+        """The objective of a vehicle: its payload where that is sought, else what it costs."""
+        return vehicle.payload_mass if self.seeks_payload else self.cost_of(vehicle)
+
     @property
     def counts_mass(self) -> bool:
         """Whether `cost_of` is lift-off mass, in kg."""

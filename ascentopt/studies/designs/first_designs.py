@@ -29,10 +29,10 @@ def first_designs(design: DesignSpace) -> Iterator[Floats]:
                 values[k] += share * (one.most - values[k])
         if design.seeks_payload and count:
             values[-1] = 0.0
-        yield _within_budget(design, values)
+        yield within_budget(design, values)
 
 
-def _within_budget(design: DesignSpace, values: Floats) -> Floats:
+def within_budget(design: DesignSpace, values: Floats) -> Floats:
     """The same, moved towards the least values until the budget bears it."""
     if design.budget is None:
         return values

@@ -44,6 +44,8 @@ class Sizing(SavedResult, Tabular):
         settled: whether nothing is gained any more, neither by the numbers nor by another
             structure of the flight; not so where the search was stopped.
         history: a line for each design that the search went on from.
+        beginnings: a line for each other design that the search began again with, as bounds held
+            numbers of the one it had settled on, and the objective that this led to.
     """
 
     given: Vehicle
@@ -57,6 +59,7 @@ class Sizing(SavedResult, Tabular):
     ascent: Ascent
     settled: bool
     history: tuple[str, ...] = ()
+    beginnings: tuple[str, ...] = ()
 
     _form: ClassVar = "sizing"
     _version: ClassVar = 1
@@ -96,8 +99,7 @@ class Sizing(SavedResult, Tabular):
         """
         vehicle = self.vehicle
         design = DesignSpace(vehicle=self.given, free=(), laws=(), objective=self.objective)
-        value = vehicle.payload_mass if design.seeks_payload else design.cost_of(vehicle)
-        pairs = [("objective", self.value, value, "")]
+        pairs = [("objective", self.value, design.value_of(vehicle), "")]
         for law in self.laws:
             stage = vehicle.stages[place_of(vehicle, law.stage)]
             area = 0.0 if vehicle.aerodynamics is None else vehicle.aerodynamics.reference_area
@@ -159,7 +161,7 @@ class Sizing(SavedResult, Tabular):
             lines.append("  UNFINISHED: the search was stopped, or did not settle")
         elif not self.balanced:
             lines.append(f"  NOT balanced: prices promise {self.imbalance:.2g} of the objective")
-        return lines
+        return [*lines, *(f"  {line}" for line in self.beginnings)]
 
     @property
     def _design(self) -> DesignSpace:
