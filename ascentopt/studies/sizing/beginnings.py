@@ -11,9 +11,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ascentopt.rocket import Vehicle
 from ascentopt.studies.designs.design_space import DesignSpace
 from ascentopt.studies.designs.first_designs import within_budget
-from ascentopt.studies.designs.free import FreeNumber, FreePropellant, FreeStageNumber
+from ascentopt.studies.designs.free import (
+    FreeNumber,
+    FreePropellant,
+    FreeStageNumber,
+    FreeThrust,
+    place_of,
+)
 from ascentopt.studies.sizing.sized_number import AT_BOUND
 from ascentopt.typing import Floats
 
@@ -38,7 +45,7 @@ def other_beginnings(design: DesignSpace, values: Floats) -> Iterator[Beginning]
     """With the numbers that are at a bound in the middle; none where no bound holds any.
 
     All of them at once, then those of stages alone that hold as little as they may. The rest stays,
-    or is lowered with them until the budget bears it.
+    thrusts grow with what they lift, and all is lowered until the budget bears it.
 
     Args:
         design: the vehicles.
@@ -80,4 +87,23 @@ def _moved(design: DesignSpace, values: Floats, group: list[FreeNumber]) -> Begi
         if one in group:
             there[k] = np.sqrt(one.least * one.most)
     quantities = tuple(one.quantity for one in group)
-    return Beginning(moved=quantities, values=within_budget(design, there))
+    strong = _strong_enough(design, values, there, group)
+    return Beginning(moved=quantities, values=within_budget(design, strong))
+
+
+def _strong_enough(
+    design: DesignSpace, before: Floats, after: Floats, group: list[FreeNumber]
+) -> Floats:
+    """With thrusts that were not moved grown as what they lift is: else nothing leaves the pad."""
+    old, new, strong = design.vehicle_at(before), design.vehicle_at(after), after.copy()
+    for k, one in enumerate(design.free):
+        if isinstance(one, FreeThrust) and one not in group:
+            place = place_of(old, one.stage)
+            grown = _lifted(new, place) / _lifted(old, place)
+            strong[k] = min(after[k] * max(grown, 1.0), one.most)
+    return strong
+
+
+def _lifted(vehicle: Vehicle, place: int) -> float:
+    """Kg of a stage and what is above it."""
+    return float(vehicle.mass_above(place) + vehicle.stages[place].mass)

@@ -9,6 +9,8 @@ import numpy as np
 from ascentopt.collocation import Envelope
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.flight.phases.builder import sequence_of
+from ascentopt.flight.plan import FlightPlan
+from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import best_refined
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
@@ -31,7 +33,8 @@ class FlownDesign:
     Attributes:
         values: (n,) of the unknowns.
         attempt: the flight, with the relaxed tank.
-        margin: kg left beyond the reserve; below zero where more was burned than there is.
+        margin: kg left beyond the reserve in what was lit; below zero where more was burned than
+            there is.
         slopes: (n,) kg of margin for one unit more of each unknown, the flight optimal again.
         payload_slope: kg of margin for one kg more of payload.
     """
@@ -96,7 +99,7 @@ def told(design: DesignSpace, roomy: Task, values: Floats, attempt: Attempt) -> 
     known = [slope for slope in each if slope is not None]
     if len(known) < len(each) or payload is None:
         return None
-    left = sequence_of(own, roomy.mission, attempt.plan).propellant_left(attempt.cut_off_mass)
+    left = _left(own, roomy.mission, attempt.plan, attempt.cut_off_mass)
     return FlownDesign(
         values=values,
         attempt=attempt,
@@ -104,6 +107,17 @@ def told(design: DesignSpace, roomy: Task, values: Floats, attempt: Attempt) -> 
         slopes=np.array(known),
         payload_slope=payload,
     )
+
+
+def unlit_propellant(vehicle: Vehicle, plan: FlightPlan) -> float:
+    """Kg in stages that are never lit: no flight of the plan can burn them."""
+    unlit = vehicle.stages[plan.inserting_stage + 1 :] if plan.unlit else ()
+    return sum(stage.propellant_mass for stage in unlit)
+
+
+def _left(vehicle: Vehicle, mission: Mission, plan: FlightPlan, mass: float) -> float:
+    left = sequence_of(vehicle, mission, plan).propellant_left(mass)
+    return left - unlit_propellant(vehicle, plan)
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,7 +162,7 @@ class _Slopes:
         gained = self.envelope.change(problem)
         if gained is None:
             return None
-        kept = [sequence_of(one, mission, plan).propellant_left(0.0) for one in (vehicle, own)]
+        kept = [_left(one, mission, plan, 0.0) for one in (vehicle, own)]
         return gained + kept[0] - kept[1]
 
     def _relaxed_alike(self, vehicle: Vehicle) -> Vehicle:

@@ -8,7 +8,7 @@ from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.studies.designs.first_designs import first_designs
 from ascentopt.studies.sizing.beginnings import Beginning, other_beginnings
-from ascentopt.studies.sizing.flown import FlownDesign
+from ascentopt.studies.sizing.flown import FlownDesign, unlit_propellant
 from ascentopt.studies.sizing.prices import Prices
 from ascentopt.studies.sizing.sized import Sizing
 from ascentopt.studies.sizing.steps import Certified, Steps
@@ -119,8 +119,9 @@ class Search:
         for beginning in other_beginnings(self.steps.design, best.values):
             self.steps.watch.begins(f"again {beginning}")
             other, searched = self._from(beginning, best)
-            self._tell(beginning, other)
-            if other is not None and searched is not None and self._gain(best, other) > CLOSE:
+            better = other is not None and self._gain(best, other) > CLOSE
+            self._tell(beginning, other, better)
+            if other is not None and searched is not None and better:
                 return other, searched
         return None
 
@@ -141,13 +142,12 @@ class Search:
             there, _ = steps.settled(there, kept)
         return (there, searched) if there.margin >= 0.0 else (None, None)
 
-    def _tell(self, beginning: Beginning, other: FlownDesign | None) -> None:
-        line = f"again {beginning}: "
-        if other is None:
-            line += "no flight"
-        else:
+    def _tell(self, beginning: Beginning, other: FlownDesign | None, better: bool) -> None:
+        came = "no flight"
+        if other is not None:
             design = self.steps.design
-            line += f"{design.value_of(design.vehicle_at(other.values)):.6g}"
+            came = f"{design.value_of(design.vehicle_at(other.values)):.6g}"
+        line = f"again {beginning}: {came}{', from where the search went on' if better else ''}"
         self.beginnings.append(line)
         self.steps.note(line)
 
@@ -211,7 +211,7 @@ class Search:
             value=design.value_of(ascent.vehicle),
             exchange=prices.exchange,
             objective_slope=prices.objective_slope,
-            kept=ascent.propellant_margin,
+            kept=ascent.propellant_margin - unlit_propellant(ascent.vehicle, ascent.plan),
             ascent=ascent,
             settled=settled,
             history=tuple(self.steps.history),
