@@ -219,6 +219,8 @@ class Instance(Kind):
         ]
         if holds:
             return f"Give its {' or '.join(holds)}."
+        if is_dataclass(self.of) and not any(one.init for one in fields(self.of)):
+            return f"Give {self.of.__name__}()."
         return f"Give {a(self.of)}{_made_by(self.of)}."
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from matplotlib.patches import Rectangle
 
 import ascentopt as ao
+from ascentopt.optimal.perturbations import stronger
 from ascentopt.report import sizing_figure
 from tests.report.looking import assert_sound, axis_labels, written
 from tests.report.sizings import sizing
@@ -51,6 +53,32 @@ def test_without_costs_there_is_no_second_panel() -> None:
     words = " ".join(text for text, _ in written(figure)).replace("\n", " ")
     assert "Costs nothing and is free" in words
     assert "stopped before it settled" in words
+
+
+def test_small_vehicles_are_in_kilograms() -> None:
+    """Below a tonne, thousandths of one are too coarse to read."""
+    found = sizing()
+    small = replace(
+        found, given=light(found.given), ascent=replace(found.ascent, vehicle=light(found.vehicle))
+    )
+    assert small.vehicle.lift_off_mass < 1e3
+    assert axis_labels(sizing_figure(small))[0] == "mass, kg"
+    assert f"{small.vehicle.payload_mass:.3f}" in texts(sizing_figure(small))
+
+
+def light(vehicle: ao.Vehicle) -> ao.Vehicle:
+    """Of a hundredth of the masses and thrusts."""
+    stages = [
+        replace(
+            one, propellant_mass=1e-2 * one.propellant_mass, dry_mass=1e-2 * one.dry_mass,
+            engine=stronger(one.engine, 1e-2),
+        )
+        for one in vehicle.stages
+    ]  # fmt: skip
+    payload = 1e-2 * vehicle.payload_mass
+    assert vehicle.fairing is not None
+    fairing = replace(vehicle.fairing, mass=1e-2 * vehicle.fairing.mass)
+    return replace(vehicle, stages=stages, payload_mass=payload, fairing=fairing)
 
 
 def test_axes_have_units() -> None:

@@ -66,19 +66,20 @@ def _masses(vehicle: Vehicle) -> list[tuple[str, float]]:
 def _draw_masses(axes: Axes, sizing: Sizing) -> None:
     given, sized = _masses(sizing.given), _masses(sizing.vehicle)
     most = max(mass for _, mass in (*given, *sized))
+    unit, name = (1e3, "t") if most >= 1e3 else (1.0, "kg")
     places = np.arange(len(sized))
     for shift, parts, label, color, hatch in (
         (-_HALF, given, "as described", FAINT, "////"),
         (_HALF, sized, "as sized", FLIGHT, ""),
     ):
-        values = [mass / 1e3 for _, mass in parts]
+        values = [mass / unit for _, mass in parts]
         axes.barh(places + shift, values, height=1.8 * _HALF, color=color, hatch=hatch,
                   edgecolor=GROUND, lw=0.5, label=label)  # fmt: skip
         for place, value in zip(places + shift, values, strict=True):
-            _write_behind(axes, value, float(place), f"{value:.3f}", most / 1e3)
+            _write_behind(axes, value, float(place), f"{value:.3f}", most / unit)
     name_bars(axes, [name for name, _ in sized])
-    axes.set_xlim(0.0, _ROOM * most / 1e3)
-    axes.set_xlabel("mass, t")
+    axes.set_xlim(0.0, _ROOM * most / unit)
+    axes.set_xlabel(f"mass, {name}")
     axes.legend(fontsize=8, **ABOVE)
 
 

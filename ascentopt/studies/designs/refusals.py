@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+import numpy as np
+
 from ascentopt.arguments.sense import Sense
 from ascentopt.errors import InputError
 from ascentopt.rocket import SolidMotor, Vehicle
@@ -13,7 +15,6 @@ from ascentopt.studies.designs.free import (
     FreePropellant,
     FreeReferenceArea,
     FreeStageNumber,
-    FreeThrust,
     area_of,
 )
 from ascentopt.studies.designs.law import StructuralLaw, stage_named
@@ -58,6 +59,7 @@ def check_design(design: DesignSpace) -> None:
     _check_area(design)
     _check_objective(design)
     _check_bounds(design)
+    _check_worth(design)
 
 
 def _check_once(what: str, names: list[str]) -> None:
@@ -124,19 +126,18 @@ def _check_objective(design: DesignSpace) -> None:
                 "free; one must limit it, since with more propellant every payload grows. Give "
                 "within=LiftOffMassBudget(most=...) or CostBudget(...)."
             )
-    elif not any(isinstance(one, FreePropellant | FreeReferenceArea) for one in design.free) and (
-        not any(law.per_thrust > 0.0 for law in design.laws) and not _thrust_costs(design)
-    ):
-        raise InputError(
-            f"size: objective is {sought}, and nothing that is free changes it; something must. "
-            "Give a FreePropellant, or per_thrust in the laws."
-        )
 
 
-def _thrust_costs(design: DesignSpace) -> bool:
-    free = {one.stage for one in design.free if isinstance(one, FreeThrust)}
-    costs = (one for cost in _costs(design) for one in cost.stages)
-    return any(one.per_thrust > 0.0 and one.stage in free for one in costs)
+def _check_worth(design: DesignSpace) -> None:
+    """Refuse an objective that nothing free changes: by its slopes, as all is linear."""
+    if np.any(design.worth != 0.0):
+        return
+    free = ", ".join(one.quantity for one in design.free)
+    raise InputError(
+        f"size: objective is {design.objective}, and nothing that is free changes it ({free}); "
+        "something must. Give a FreePropellant of a stage that costs something, or per_thrust in "
+        "the laws or the costs."
+    )
 
 
 def _costs(design: DesignSpace) -> Iterator[LinearCost]:

@@ -18,7 +18,8 @@ class Prices:
     Attributes:
         numbers: those that are free by the user's word; a payload that is sought is not one.
         exchange: kg of payload for one unit of cost, which all that no bound holds have in common;
-            nan where nothing that costs is free, inf where more is left than is needed.
+            nan where nothing that costs is free, or where nothing is known of it yet; inf where the
+            bounds leave more than is needed.
         objective_slope: what one kg more of payload costs where that is least; how much payload one
             more of the budget brings where that is sought; nan where nothing is known of it.
     """
@@ -32,11 +33,12 @@ class Prices:
         """Of a design that was flown: the conditions of its optimum, solved for the multiplier.
 
         ``close`` is how many kg left are next to nothing. Where more is left, as the bounds allow
-        nothing lighter, payload is there for nothing.
+        nothing lighter, payload is there for nothing; where they do, it is no optimum, and nothing
+        is known.
         """
         bare = tuple(_number(design, flown, k) for k in range(len(design.free)))
         more = flown.margin > close and not design.seeks_payload
-        exchange = inf if more else _common(bare)
+        exchange = _of_more(bare) if more else _common(bare)
         slope = _objective_slope(design, exchange)
         priced = tuple(replace(one, price=_price(design, one, exchange, slope)) for one in bare)
         return cls(numbers=priced, exchange=exchange, objective_slope=slope)
@@ -55,6 +57,11 @@ def _number(design: DesignSpace, flown: FlownDesign, k: int) -> SizedNumber:
         cost=float(design.cost_slopes[k]),
         price=nan,
     )
+
+
+def _of_more(numbers: tuple[SizedNumber, ...]) -> float:
+    """Where more is left than is needed."""
+    return nan if any(one.is_free and one.cost for one in numbers) else inf
 
 
 def _common(numbers: tuple[SizedNumber, ...]) -> float:

@@ -84,8 +84,11 @@ class Search:
         steps, kept, before = self.steps, self._kept(flown), None
         steps.certified(flown, searched)
         for _ in range(MOST_ROUNDS):
-            flown, settled = steps.settled(steps.solved_at_once(flown, kept), kept)
-            before = steps.certified(flown, searched) or before
+            flown, _ = steps.settled(steps.solved_at_once(flown, kept), kept)
+            now = steps.certified(flown, searched)
+            if now is not None and self._repeats(before, now):
+                return _Outcome(best=now, settled=self._balanced(now))
+            before = now or before
             again, searched = steps.searched(flown.values)
             gained, close = again.margin - flown.margin, CLOSE * self._empty(again)
             if gained > close:
@@ -97,10 +100,9 @@ class Search:
             now = steps.certified(flown, searched)
             if now is None:
                 kept *= 3.0
-                continue
-            if settled or self._repeats(before, now):
+            elif settled or self._repeats(before, now):
                 return _Outcome(best=now, settled=settled or self._balanced(now))
-            before = now
+            before = now or before
         if steps.latest is None:
             raise no_design_certified(steps.design, flown)
         return _Outcome(best=steps.latest, settled=False)
@@ -120,7 +122,7 @@ class Search:
             self.steps.watch.begins(f"again {beginning}")
             other, searched = self._from(beginning, best)
             better = other is not None and self._gain(best, other) > CLOSE
-            self._tell(beginning, other, better)
+            self._tell(beginning, other, better=better)
             if other is not None and searched is not None and better:
                 return other, searched
         return None
@@ -142,7 +144,7 @@ class Search:
             there, _ = steps.settled(there, kept)
         return (there, searched) if there.margin >= 0.0 else (None, None)
 
-    def _tell(self, beginning: Beginning, other: FlownDesign | None, better: bool) -> None:
+    def _tell(self, beginning: Beginning, other: FlownDesign | None, *, better: bool) -> None:
         came = "no flight"
         if other is not None:
             design = self.steps.design

@@ -13,6 +13,7 @@ from ascentopt.rocket import Vehicle
 from ascentopt.studies.designs.design_space import DesignSpace
 from ascentopt.studies.designs.free import FreeNumber
 from ascentopt.studies.designs.law import StructuralLaw
+from ascentopt.studies.designs.lift import check_lift
 from ascentopt.studies.designs.objective import SizingObjective
 from ascentopt.studies.designs.refusals import check_design
 from ascentopt.studies.sizing.search import Search
@@ -63,13 +64,15 @@ def size(
 
     Raises:
         InputError: what cannot be sized: unknown stages, a stage without a law, solid motors,
-            nothing free, a payload without a budget.
+            nothing free, a payload without a budget, an objective that nothing free changes, a
+            thrust whose bounds do not lift the vehicle.
         InfeasibleAscent: no vehicle within the bounds was found that flies.
         Interrupted: by the keyboard; `best` is the last vehicle that was certified.
         OutOfTime: likewise, when the time is up.
     """
     design = DesignSpace(vehicle=vehicle, free=tuple(free), laws=tuple(laws), objective=objective)
     check_design(design)
+    check_lift(design, mission)
     watch = Watch("size", _LOG, progress, time_limit)
     search = Search(Steps(design, mission, effort, watch))
     with watch.carrying("sized vehicle", search.so_far):

@@ -180,6 +180,8 @@ class Sizing(SavedResult, Tabular):
     def slope_in_words(self) -> str:
         """What a kg of payload takes, or what one more of the budget brings."""
         slope, mass = self.objective_slope, self.counts_mass
+        if isnan(slope) and not self.settled:
+            return "what a kg of payload is worth is not known: the search did not settle"
         if isnan(slope):
             return "nothing that costs anything was left free: no exchange rate"
         if not self._design.seeks_payload:

@@ -102,6 +102,22 @@ def test_an_objective_that_nothing_changes() -> None:
     refused("nothing that is free changes it", free=[thrust], laws=[bare])
 
 
+def test_a_cost_of_what_is_not_free() -> None:
+    """Propellant is free; only the thrust of its stage costs, and that is not."""
+    cost = ao.LinearCost(stages=[ao.StageCost(stage="first", per_thrust=1.0)])
+    refused("nothing that is free changes it .first: propellant, second: propellant.",
+            objective=ao.LeastCost(cost=cost))  # fmt: skip
+
+
+def test_a_thrust_whose_bounds_lift_nothing() -> None:
+    weak = ao.FreeThrust(stage="first", least=1e3, most=2e3)
+    refused("most of first: vacuum thrust is 2000 N", free=[*all_propellants(ruff()), weak])
+
+
+def test_an_objective_is_told_to_be_called() -> None:
+    refused(r"Give LeastLiftOffMass\(\)\.$", objective=None)
+
+
 def test_an_area_that_drag_alone_decides() -> None:
     area = ao.FreeReferenceArea(least=1.0, most=9.0)
     refused("has no aerodynamics", free=[area])

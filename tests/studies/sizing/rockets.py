@@ -127,3 +127,45 @@ def marl() -> ao.Mission:
         site=ao.LaunchSite(name="Scarp", latitude=10.0 * deg),
         orbit=ao.CircularOrbit(altitude=60.0 * km),
     )
+
+
+def tern() -> ao.Vehicle:
+    """Two small stages with far more than Slag asks for."""
+    lower = ao.Stage(
+        name="lower",
+        propellant_mass=220.0,
+        dry_mass=60.0,
+        engine=ao.Engine(vacuum_thrust=1400.0, vacuum_isp=225.0),
+    )
+    upper = ao.Stage(
+        name="upper",
+        propellant_mass=60.0,
+        dry_mass=22.0,
+        engine=ao.Engine(vacuum_thrust=300.0, vacuum_isp=230.0),
+        restarts=2,
+    )
+    return ao.Vehicle(name="Tern", payload_mass=60.0, stages=(lower, upper))
+
+
+def tern_laws() -> list[ao.StructuralLaw]:
+    """Of small tanks, with much that does not shrink with them."""
+    return [
+        ao.StructuralLaw(stage="lower", fixed=20.0, per_propellant=0.1, per_thrust=1e-2),
+        ao.StructuralLaw(stage="upper", fixed=8.0, per_propellant=0.12, per_thrust=1.5e-2),
+    ]
+
+
+@cache
+def slag() -> ao.Mission:
+    """From a small airless world, where one stage is almost as good as two."""
+    body = ao.Body(
+        name="Slag",
+        gravitational_parameter=1.28e11,
+        radius=400.0 * km,
+        rotation_rate=2e-4,
+    )
+    return ao.Mission(
+        body=body,
+        site=ao.LaunchSite(name="Ledge", latitude=20.0 * deg),
+        orbit=ao.CircularOrbit(altitude=35.0 * km, inclination=50.0 * deg),
+    )
