@@ -171,3 +171,8 @@ class DesignSpace:
             f"size: {self.unknowns[k].quantity} of {at[k]:.6g} allows neither more nor less. Give "
             "another vehicle to begin with."
         )
+
+
+def in_words(vehicle: Vehicle) -> str:
+    """A design by its two main masses."""
+    return f"{vehicle.lift_off_mass:.2f} kg with {vehicle.payload_mass:.2f} kg of payload"

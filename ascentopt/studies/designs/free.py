@@ -12,6 +12,9 @@ from ascentopt.rocket import Stage, Vehicle
 from ascentopt.rocket.engine import Propulsion
 from ascentopt.validation import named, positive, require
 
+AT_BOUND = 1e-6
+"""Share of the room between the bounds within which a number is at one of them."""
+
 
 class FreeNumber(ABC):
     """A number of a vehicle between two bounds, `least` and `most`, in its `unit`."""

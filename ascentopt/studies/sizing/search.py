@@ -6,13 +6,13 @@ from dataclasses import dataclass, field
 
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.studies.designs.beginnings import Beginning, other_beginnings
 from ascentopt.studies.designs.first_designs import first_designs
-from ascentopt.studies.sizing.beginnings import Beginning, other_beginnings
+from ascentopt.studies.designs.uncertified import no_design_certified
 from ascentopt.studies.sizing.flown import FlownDesign, unlit_propellant
 from ascentopt.studies.sizing.prices import Prices
 from ascentopt.studies.sizing.sized import Sizing
 from ascentopt.studies.sizing.steps import Certified, Steps
-from ascentopt.studies.sizing.uncertified import no_design_certified
 
 KEPT = 2e-5
 """Of payload and dry last stage together: what is left in the tank, lest another mesh find the
@@ -104,7 +104,7 @@ class Search:
                 return _Outcome(best=now, settled=settled or self._balanced(now))
             before = now or before
         if steps.latest is None:
-            raise no_design_certified(steps.design, flown)
+            raise no_design_certified(steps.design, flown.values, flown.margin)
         return _Outcome(best=steps.latest, settled=False)
 
     def _repeats(self, before: Certified | None, now: Certified) -> bool:

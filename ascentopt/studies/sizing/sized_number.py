@@ -7,10 +7,8 @@ from math import nan
 
 from ascentopt.arguments import checked_kinds
 from ascentopt.persistence import Result
+from ascentopt.studies.designs.free import AT_BOUND
 from ascentopt.tables import one_line
-
-AT_BOUND = 1e-6
-"""Share of the room between the bounds within which a number is at one of them."""
 
 
 @checked_kinds

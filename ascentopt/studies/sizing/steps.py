@@ -14,8 +14,7 @@ from ascentopt.optimal.result.lift_off_instant import with_awaited_angles_free
 from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.task import Task
 from ascentopt.progress import Watch
-from ascentopt.rocket import Vehicle
-from ascentopt.studies.designs.design_space import DesignSpace
+from ascentopt.studies.designs.design_space import DesignSpace, in_words
 from ascentopt.studies.sizing.certified import certified, with_structures_of
 from ascentopt.studies.sizing.descent import descent
 from ascentopt.studies.sizing.flown import FlownDesign, flown_from, refined
@@ -141,8 +140,3 @@ class Steps:
 
     def _inner(self) -> Watch[Any]:
         return self.watch.inside("optimize", getLogger("ascentopt.optimal"))
-
-
-def in_words(vehicle: Vehicle) -> str:
-    """A design by its two main masses."""
-    return f"{vehicle.lift_off_mass:.2f} kg with {vehicle.payload_mass:.2f} kg of payload"

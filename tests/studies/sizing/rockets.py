@@ -6,7 +6,7 @@ from functools import cache
 
 import ascentopt as ao
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
-from ascentopt.units import deg, km, kN, tonne
+from ascentopt.units import deg, km, kN, kPa, tonne
 from tests.studies.sizing.staging import Staging, least_lift_off_mass
 
 ISP = (400.0, 350.0, 300.0)
@@ -168,4 +168,39 @@ def slag() -> ao.Mission:
         body=body,
         site=ao.LaunchSite(name="Ledge", latitude=20.0 * deg),
         orbit=ao.CircularOrbit(altitude=35.0 * km, inclination=50.0 * deg),
+    )
+
+
+def knot() -> ao.Vehicle:
+    """Two stages through the air of the Earth, with room to spare."""
+    lower = ao.Stage(
+        name="lower",
+        propellant_mass=42.0 * tonne,
+        dry_mass=3.3 * tonne,
+        engine=ao.Engine(vacuum_thrust=820 * kN, vacuum_isp=305.0, sea_level_isp=274.0),
+    )
+    upper = ao.Stage(
+        name="upper",
+        propellant_mass=8.5 * tonne,
+        dry_mass=0.76 * tonne,
+        engine=ao.Engine(vacuum_thrust=75 * kN, vacuum_isp=338.0),
+        restarts=2,
+    )
+    return ao.Vehicle(
+        name="Knot",
+        payload_mass=900.0,
+        stages=(lower, upper),
+        fairing=ao.Fairing(mass=260.0),
+        aerodynamics=ao.Aerodynamics(reference_area=3.8, drag_coefficient=0.4),
+    )
+
+
+@cache
+def moor() -> ao.Mission:
+    """To a steep circle from the Earth, no more than 45 kPa on the way."""
+    return ao.Mission(
+        body=ao.earth(),
+        site=ao.LaunchSite(name="Moor", latitude=31.0 * deg),
+        orbit=ao.CircularOrbit(altitude=420.0 * km, inclination=60.0 * deg),
+        limits=ao.FlightLimits(dynamic_pressure=45 * kPa),
     )

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.studies.designs.beginnings import other_beginnings
 from ascentopt.studies.designs.design_space import DesignSpace
-from ascentopt.studies.sizing.beginnings import other_beginnings
 from tests.studies.sizing.rockets import (
     all_propellants,
     marl,

@@ -12,7 +12,17 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.studies.designs.design_space import DesignSpace
-from tests.studies.sizing.rockets import all_propellants, all_thrusts, marl, ruff, ruff_laws
+from ascentopt.studies.sizing.search import MOST_ROUNDS
+from ascentopt.units import kN, tonne
+from tests.studies.sizing.rockets import (
+    all_propellants,
+    all_thrusts,
+    knot,
+    marl,
+    moor,
+    ruff,
+    ruff_laws,
+)
 
 
 @cache
@@ -266,3 +276,25 @@ def test_the_space_of_a_result_makes_its_vehicle() -> None:
     free = tuple(all_propellants(found.given, 0.05))
     design = DesignSpace(vehicle=found.given, free=free, laws=found.laws, objective=found.objective)
     assert design.vehicle_at([one.value for one in found.numbers]) == found.vehicle
+
+
+@pytest.mark.slow
+def test_a_launch_through_air_settles_where_a_mesh_repeats_the_answer() -> None:
+    """Limited at 45 kPa; meshes of one design differ by more than another structure may leave."""
+    vehicle = knot()
+    laws = [
+        ao.StructuralLaw.through(vehicle, "lower", per_propellant=0.06, per_thrust=1e-3),
+        ao.StructuralLaw.through(vehicle, "upper", per_propellant=0.07, per_thrust=1.5e-3),
+    ]
+    free = [
+        ao.FreePropellant(stage="lower", least=15.0 * tonne, most=90.0 * tonne),
+        ao.FreePropellant(stage="upper", least=2.0 * tonne, most=20.0 * tonne),
+        ao.FreeThrust(stage="lower", least=300.0 * kN, most=1200.0 * kN),
+        ao.FreeThrust(stage="upper", least=25.0 * kN, most=250.0 * kN),
+    ]
+    found = ao.size(vehicle, moor(), free=free, laws=laws, objective=ao.LeastLiftOffMass())
+    assert found.settled
+    assert found.balanced
+    assert found.ascent.certificate
+    rounds = [line for line in found.history if line.startswith("structures for")]
+    assert len(rounds) < 1 + MOST_ROUNDS

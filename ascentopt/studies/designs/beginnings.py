@@ -15,13 +15,13 @@ from ascentopt.rocket import Vehicle
 from ascentopt.studies.designs.design_space import DesignSpace
 from ascentopt.studies.designs.first_designs import within_budget
 from ascentopt.studies.designs.free import (
+    AT_BOUND,
     FreeNumber,
     FreePropellant,
     FreeStageNumber,
     FreeThrust,
     place_of,
 )
-from ascentopt.studies.sizing.sized_number import AT_BOUND
 from ascentopt.typing import Floats
 
 
