@@ -74,12 +74,12 @@ class DesignSpace:
     @cached_property
     def lower(self) -> Floats:
         """(n,) least values of the unknowns."""
-        return np.array([one.least for one in self.unknowns])
+        return np.array([one.least for one in self.unknowns], dtype=float)
 
     @cached_property
     def upper(self) -> Floats:
         """(n,) greatest values of the unknowns."""
-        return np.array([one.most for one in self.unknowns])
+        return np.array([one.most for one in self.unknowns], dtype=float)
 
     @cached_property
     def worth(self) -> Floats:
@@ -90,7 +90,7 @@ class DesignSpace:
 
     def values_of(self, vehicle: Vehicle) -> Floats:
         """(n,) values of the unknowns in a vehicle."""
-        return np.array([one.value_in(vehicle) for one in self.unknowns])
+        return np.array([one.value_in(vehicle) for one in self.unknowns], dtype=float)
 
     def start(self) -> Floats:
         """(n,) values of the described vehicle, as far as the bounds allow them."""

@@ -134,6 +134,15 @@ def test_what_is_held_begins_in_the_middle_of_its_bounds() -> None:
     assert only.values == pytest.approx([values[0], middle])
 
 
+def test_whole_numbers_as_bounds_are_no_whole_numbers_of_the_search() -> None:
+    vehicle = ruff()
+    load = ao.FreePropellant(stage="first", least=1000, most=3000)
+    laws, sought = tuple(ruff_laws(vehicle)), ao.LeastLiftOffMass()
+    design = DesignSpace(vehicle=vehicle, free=(load,), laws=laws, objective=sought)
+    (only,) = other_beginnings(design, design.lower)
+    assert only.values[0] == pytest.approx(np.sqrt(3e6), rel=1e-12)
+
+
 def test_other_beginnings_are_within_the_budget() -> None:
     design = space(payload=True)
     values = np.array([design.lower[0], design.upper[1], 900.0])
