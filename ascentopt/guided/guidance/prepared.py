@@ -15,8 +15,16 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.guided.guidance.explicit import Aimed, Phases, Predictor
-from ascentopt.guided.guidance.leg import Leg, Power, climb_rate, local_frame
-from ascentopt.guided.guidance.targets import AnyPlane, Fixed, Inclined, Plane, Target, ThroughNode
+from ascentopt.guided.guidance.leg import Leg, Power, apoapsis_radius, climb_rate, local_frame
+from ascentopt.guided.guidance.targets import (
+    AnyPlane,
+    Apoapsis,
+    Fixed,
+    Inclined,
+    Plane,
+    Target,
+    ThroughNode,
+)
 from ascentopt.guided.plan.planned_arc import EndOf, PlannedArc, planned_arcs
 from ascentopt.guided.plan.tables import aim_of
 from ascentopt.guided.steps.aims import Abscissa, Aim, AirSpeed
@@ -166,13 +174,24 @@ class Prepared:
             return fixed
         return Inclined(orbit.inclination if last == len(self.arcs) - 1 else tilt)
 
+    def _aimed_at(self, last: int) -> Target:
+        """Of a leg: before a coast to an apoapsis that apoapsis, else where it ends as planned."""
+        place, later = self.target(last), last + 1
+        if later == len(self.arcs) or not place.free_end or not self.arcs[later].to_apoapsis:
+            return place
+        one, mu = self.arcs[last], self.mission.body.gravitational_parameter
+        far = float(apoapsis_radius(mu, one.end[None])[0])
+        bare = Apoapsis(place.radius, place.climb, place.speed, place.plane, mu=mu, apoapsis=far)
+        _, rate = _planned_law(one, one.length - _TURNED)
+        return bare.left_over_by(one.end, one.flown.directions[-1], rate)
+
     def _legs(self, starts: list[tuple[int, float]], ends: list[int]) -> tuple[Leg, ...]:
         powers = tuple(Power.of(stage.engine) for stage in self.held.stages)
         legs = []
         for (start, since), last in zip(starts, ends, strict=True):
             first = next(k for k in range(start, last + 1) if self.arcs[k].arc.burning)
             blank = Aimed(np.zeros((1, 3)), np.zeros((1, 3)), np.zeros(1))
-            leg = Leg(self.arcs, first, last, since, self.target(last), powers, blank)
+            leg = Leg(self.arcs, first, last, since, self._aimed_at(last), powers, blank)
             legs.append(replace(leg, guess=self._solved(leg)))
         return tuple(legs)
 
@@ -184,16 +203,13 @@ class Prepared:
         one = self.arcs[leg.first]
         k = int(np.searchsorted(one.flown.times, one.began + leg.since - 1e-9))
         state, mass = one.flown.states[k : k + 1], one.flown.states[k : k + 1, 6]
-        later = min(int(np.searchsorted(one.flown.times, one.flown.times[k] + _TURNED)),
-                    len(one.flown.times) - 1)  # fmt: skip
-        p = one.flown.directions[k : k + 1]
-        seconds = max(float(one.flown.times[later] - one.flown.times[k]), 1e-3)
-        rate = (one.flown.directions[later] - p) / seconds
+        p, rate = (row[None] for row in _planned_law(one, leg.since))
         end = self.arcs[leg.last]
         left = end.length if leg.last > leg.first else end.length - leg.since
         aimed = Aimed(p, rate, np.array([left]))
         phases = leg.phases(leg.first, np.ones(1), mass, np.full(1, leg.since))
-        velocity = leg.first == leg.last and left < self.guidance.place
+        short = leg.first == leg.last and left < self.guidance.place
+        velocity = short and leg.target.is_place
         aimed = self._iterated(leg, state, aimed, phases, velocity=velocity)
         frame = local_frame(state)[0]
         return Aimed(aimed.p @ frame.T, aimed.rate @ frame.T, aimed.left)
@@ -213,6 +229,15 @@ class Prepared:
             f"end of {self.arcs[leg.last].arc.name!r} as planned; it must, to be flown with "
             "deviations. Give an ascent whose certificate holds."
         )
+
+
+def _planned_law(one: PlannedArc, since: float) -> tuple[Floats, Floats]:
+    """(3,) planned direction so many seconds into an arc, and its rate over the next `_TURNED`."""
+    times, directions = one.flown.times, one.flown.directions
+    k = int(np.searchsorted(times, one.began + since - 1e-9))
+    later = min(int(np.searchsorted(times, times[k] + _TURNED)), len(times) - 1)
+    seconds = max(float(times[later] - times[k]), 1e-3)
+    return directions[k], (directions[later] - directions[k]) / seconds
 
 
 _TURNED = 20.0
