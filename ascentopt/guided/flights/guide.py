@@ -18,6 +18,10 @@ from ascentopt.typing import Floats
 FIRST = 4
 """Corrections in the first cycle of a leg: from the planned guess to where one is enough."""
 
+FIRST_TO_APOAPSIS = 12
+"""The same where an apoapsis is aimed at: the burn may turn out to be none at all, which takes as
+many to be within a hundredth of, each of them changing it by three tenths at most."""
+
 NEAR = 3.0
 """Cycles before the cut-off from when on the orbit is watched."""
 
@@ -114,7 +118,7 @@ class Guide:
         left, cycle = self._aimed.left[rows], self.guidance.cycle
         place = self.leg.target.is_place
         close = place & self._last & (np.abs(left) < cycle) & ~self._fresh[rows]
-        for again in range(FIRST):
+        for again in range(FIRST if place else FIRST_TO_APOAPSIS):
             chosen = ~close & (self._fresh[rows] | (again == 0))
             if not np.any(chosen):
                 return
@@ -160,8 +164,8 @@ class Guide:
     def cut_off(self, ending: Ending) -> Ending:
         """The same, the orbit being watched near the end only.
 
-        A flight that is beyond it when the watch begins never passes it: it burns for what is left
-        by guidance.
+        A flight beyond its apoapsis when the watch begins never passes it: it burns for what is
+        left by guidance.
         """
         if ending.orbit is None or not self._last:
             return ending
@@ -177,6 +181,8 @@ class Guide:
         def value(rows: Rows, found: Floats, elapsed: Floats) -> Floats:
             return np.where(left[rows] < most, own(rows, found, elapsed), -1.0)
 
+        if self.leg.target.is_place:
+            return replace(ending, orbit=value)
         return replace(ending, orbit=value, limit=limit)
 
     def missing(self, rows: Rows, fleet: Fleet) -> Floats:

@@ -15,7 +15,14 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.guided.guidance.explicit import Aimed, Phases, Predictor
-from ascentopt.guided.guidance.leg import Leg, Power, apoapsis_radius, climb_rate, local_frame
+from ascentopt.guided.guidance.leg import (
+    Leg,
+    Power,
+    apoapsis_radius,
+    climb_rate,
+    local_frame,
+    periapsis_radius,
+)
 from ascentopt.guided.guidance.targets import (
     AnyPlane,
     Apoapsis,
@@ -175,15 +182,30 @@ class Prepared:
         return Inclined(orbit.inclination if last == len(self.arcs) - 1 else tilt)
 
     def _aimed_at(self, last: int) -> Target:
-        """Of a leg: before a coast to an apoapsis that apoapsis, else where it ends as planned."""
-        place, later = self.target(last), last + 1
-        if later == len(self.arcs) or not place.free_end or not self.arcs[later].to_apoapsis:
+        """Of a leg: before a ballistic climb to an apoapsis that apoapsis, else its planned end."""
+        place = self.target(last)
+        if not self._climbs_to_relight(last):
             return place
         one, mu = self.arcs[last], self.mission.body.gravitational_parameter
         far = float(apoapsis_radius(mu, one.end[None])[0])
         bare = Apoapsis(place.radius, place.climb, place.speed, place.plane, mu=mu, apoapsis=far)
         _, rate = _planned_law(one, one.length - _TURNED)
         return bare.left_over_by(one.end, one.flown.directions[-1], rate)
+
+    def _climbs_to_relight(self, last: int) -> bool:
+        """Whether a leg leaves its stage on a ballistic climb to where it is lit again.
+
+        Ballistic is what would come down to the ground. What clears it passes low once more, or
+        nearly so, and how low is as much a part of where it is to end as the apoapsis. And what a
+        stage that is dropped has left is worth nothing, so that no speed saved pays for it.
+        """
+        if last + 2 >= len(self.arcs) or self.arcs[last].solid:
+            return False
+        one, coast, later = self.arcs[last : last + 3]
+        end, body = one.end[None], self.mission.body
+        lowest = periapsis_radius(body.gravitational_parameter, end)[0]
+        rises = climb_rate(end)[0] > 0.0 and coast.to_apoapsis
+        return bool(rises and lowest < body.radius and later.arc.stage == one.arc.stage)
 
     def _legs(self, starts: list[tuple[int, float]], ends: list[int]) -> tuple[Leg, ...]:
         powers = tuple(Power.of(stage.engine) for stage in self.held.stages)
