@@ -182,15 +182,13 @@ class Prepared:
         return Inclined(orbit.inclination if last == len(self.arcs) - 1 else tilt)
 
     def _aimed_at(self, last: int) -> Target:
-        """Of a leg: before a ballistic climb to an apoapsis that apoapsis, else its planned end."""
+        """Of a leg: its planned end, or an apoapsis where a burn is too short to reach a place."""
         place = self.target(last)
-        if not self._climbs_to_relight(last):
+        if not self._climbs_to_relight(last) or self._reach(last) > REACH:
             return place
-        one, mu = self.arcs[last], self.mission.body.gravitational_parameter
-        far = float(apoapsis_radius(mu, one.end[None])[0])
-        bare = Apoapsis(place.radius, place.climb, place.speed, place.plane, mu=mu, apoapsis=far)
-        _, rate = _planned_law(one, one.length - _TURNED)
-        return bare.left_over_by(one.end, one.flown.directions[-1], rate)
+        mu = self.mission.body.gravitational_parameter
+        far = float(apoapsis_radius(mu, self.arcs[last].end[None])[0])
+        return Apoapsis(place.radius, place.climb, place.speed, place.plane, mu=mu, apoapsis=far)
 
     def _climbs_to_relight(self, last: int) -> bool:
         """Whether a leg leaves its stage on a ballistic climb to where it is lit again.
@@ -206,6 +204,21 @@ class Prepared:
         lowest = periapsis_radius(body.gravitational_parameter, end)[0]
         rises = climb_rate(end)[0] > 0.0 and coast.to_apoapsis
         return bool(rises and lowest < body.radius and later.arc.stage == one.arc.stage)
+
+    def _reach(self, last: int) -> float:
+        """By how many m a burn that ends with an arc can move its end.
+
+        Thrust turned by an angle up at first and down at last moves it by a t^2/6 of it.
+        """
+        stage = self.arcs[last].arc.stage
+        lengths = []
+        for one in self.arcs[last::-1]:
+            if not one.arc.burning or one.arc.stage != stage:
+                break
+            lengths.append(one.length)
+        engine = self.held.stages[stage].engine
+        push = engine.mean_thrust / float(self.arcs[last].end[6])
+        return BENT * push * sum(lengths) ** 2 / 6.0
 
     def _legs(self, starts: list[tuple[int, float]], ends: list[int]) -> tuple[Leg, ...]:
         powers = tuple(Power.of(stage.engine) for stage in self.held.stages)
@@ -225,7 +238,11 @@ class Prepared:
         one = self.arcs[leg.first]
         k = int(np.searchsorted(one.flown.times, one.began + leg.since - 1e-9))
         state, mass = one.flown.states[k : k + 1], one.flown.states[k : k + 1, 6]
-        p, rate = (row[None] for row in _planned_law(one, leg.since))
+        later = min(int(np.searchsorted(one.flown.times, one.flown.times[k] + _TURNED)),
+                    len(one.flown.times) - 1)  # fmt: skip
+        p = one.flown.directions[k : k + 1]
+        seconds = max(float(one.flown.times[later] - one.flown.times[k]), 1e-3)
+        rate = (one.flown.directions[later] - p) / seconds
         end = self.arcs[leg.last]
         left = end.length if leg.last > leg.first else end.length - leg.since
         aimed = Aimed(p, rate, np.array([left]))
@@ -253,14 +270,9 @@ class Prepared:
         )
 
 
-def _planned_law(one: PlannedArc, since: float) -> tuple[Floats, Floats]:
-    """(3,) planned direction so many seconds into an arc, and its rate over the next `_TURNED`."""
-    times, directions = one.flown.times, one.flown.directions
-    k = int(np.searchsorted(times, one.began + since - 1e-9))
-    later = min(int(np.searchsorted(times, times[k] + _TURNED)), len(times) - 1)
-    seconds = max(float(times[later] - times[k]), 1e-3)
-    return directions[k], (directions[later] - directions[k]) / seconds
-
+BENT, REACH = 0.3, 2e3
+"""rad that thrust may be turned by at small cost, and m that flights are off where an upper stage
+is lit, the air and the first stage being as many per cent off (common practice, no source)."""
 
 _TURNED = 20.0
 """s over which the rate of the planned direction is read off."""

@@ -9,7 +9,7 @@ position.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import cos, sin
 
 import casadi as ca
@@ -188,28 +188,20 @@ class Apoapsis(Target):
 
     The cost to go at the cut-off is a function of the orbit's energy E and momentum h alone, so
     that the costates are a grad E + b grad h. More momentum at the same apoapsis saves as much
-    speed as it brings there: a v_a + b r_a = 1. What the plan knows beyond that (air, ground) are
-    its own residuals, and that another radius at the cut-off than planned costs more and more.
+    speed as it brings there: a v_a + b r_a = 1. Of the air and the ground it knows nothing.
 
     Args:
         mu: m^3/s^2.
         apoapsis: m of radius.
-        planned: residuals of the two conditions on the costates as planned.
     """
 
     mu: float = 1.0
     apoapsis: float = 1.0
-    planned: tuple[float, float] = (0.0, 0.0)
 
     @property
     def is_place(self) -> bool:
         """No: an orbit is aimed at, and it has no time too short to be steered to."""
         return False
-
-    def left_over_by(self, state: Floats, p: Floats, rate: Floats) -> Apoapsis:
-        """The same with the residuals of a planned end: state (6+), direction (3), its rate (3)."""
-        wrong = np.array(target_function(self)(np.concatenate([state[:6], p, rate]))).ravel()
-        return replace(self, planned=(float(wrong[RADIUS]), float(wrong[SPEED])))
 
     def shape(self, now: EndExpressions) -> tuple[Expr, Expr, Expr]:
         """Both conditions on the costates, and the apoapsis."""
@@ -220,18 +212,12 @@ class Apoapsis(Target):
         scale = across * far - now.distance * slow
         by_energy = (ca.dot(now.p, ahead) * far - now.distance) / scale
         by_momentum = (across - slow * ca.dot(now.p, ahead)) / scale
-        stiff = STIFFNESS * self.radius**2 / self.pace
         push = by_energy * mu / now.distance**2 + by_momentum * across
         upward = ca.dot(now.p, out) - by_energy * now.climb
-        turning = ca.dot(now.rate, out) + push + stiff * (1.0 - now.distance)
+        turning = ca.dot(now.rate, out) + push
         energy = 0.5 * (now.climb**2 + across**2) - mu / now.distance
         reached = energy - 0.5 * slow**2 + mu / far
-        return upward - self.planned[0], reached, turning - self.planned[1]
-
-
-STIFFNESS = 1e-6
-"""1/s more of the costate of the radius for each m that it is off: a km costs half a m/s. Burns of
-minutes meet the radius by it, those of seconds, which cannot, hardly turn for it."""
+        return upward, reached, turning
 
 
 ENDED = 12
