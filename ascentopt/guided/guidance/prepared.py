@@ -270,7 +270,7 @@ class Prepared:
         )
 
 
-BENT, REACH = 0.3, 2e3
+BENT, REACH = 0.3, 5e3
 """rad that thrust may be turned by at small cost, and m that flights are off where an upper stage
 is lit, the air and the first stage being as many per cent off (common practice, no source)."""
 
