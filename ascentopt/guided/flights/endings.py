@@ -212,7 +212,7 @@ class Endings:
         length, next_length = planned.length, self.plan.arcs[k + 1].length
         begin, end = burn.start[None], burn.end[None]
         climb = float(climb_rate(begin)[0])
-        if not self._falls_off(k):
+        if not planned.to_apoapsis:
             return Ending(limit=lambda fleet, rows, elapsed: length - elapsed)
         goal = float(np.linalg.norm(end[0, :3]))
         gained = goal - float(np.linalg.norm(begin[0, :3])) - 0.5 * climb * next_length
@@ -226,13 +226,6 @@ class Endings:
             return np.asarray(late)
 
         return Ending(value=value)
-
-    def _falls_off(self, k: int) -> bool:
-        """Whether the planned flight climbs ever more slowly as it is lit, towards an apoapsis."""
-        states = self.plan.arcs[k].flown.states
-        before = float(climb_rate(states[max(len(states) - 3, 0)][None])[0])
-        after = float(climb_rate(states[-1][None])[0])
-        return before > after > -0.01 * float(np.linalg.norm(states[-1][3:6]))
 
     def _state(self, k: int) -> Ending:
         """In the orbit aimed at, by its energy; on the way to another burn by its apoapsis.

@@ -18,6 +18,10 @@ from ascentopt.typing import Floats
 FIRST = 4
 """Corrections in the first cycle of a leg: from the planned guess to where one is enough."""
 
+FIRST_TO_APOAPSIS = 12
+"""The same where an apoapsis is aimed at: the burn may turn out to be none at all, which takes as
+many to be within a hundredth of, each of them changing it by three tenths at most."""
+
 NEAR = 3.0
 """Cycles before the cut-off from when on the orbit is watched."""
 
@@ -79,7 +83,8 @@ class Guide:
         `elapsed` (n,) is the time into the arc, s.
         """
         phases = self._phases(rows, fleet, elapsed)
-        late = self._last & (self._aimed.left[rows] < self.guidance.place)
+        place = self.leg.target.is_place and self._last
+        late = place & (self._aimed.left[rows] < self.guidance.place)
         for group, velocity in ((~late, False), (late, True)):
             if np.any(group):
                 self._correct(rows[group], fleet, _of(phases, group), velocity=velocity)
@@ -111,8 +116,9 @@ class Guide:
     def _correct(self, rows: Rows, fleet: Fleet, phases: Phases, *, velocity: bool) -> None:
         """A correction for each flight; some for those that have had none, and none at the end."""
         left, cycle = self._aimed.left[rows], self.guidance.cycle
-        close = self._last & (np.abs(left) < cycle) & ~self._fresh[rows]
-        for again in range(FIRST):
+        place = self.leg.target.is_place
+        close = place & self._last & (np.abs(left) < cycle) & ~self._fresh[rows]
+        for again in range(FIRST if place else FIRST_TO_APOAPSIS):
             chosen = ~close & (self._fresh[rows] | (again == 0))
             if not np.any(chosen):
                 return
@@ -120,7 +126,7 @@ class Guide:
             before, left_over = self._aimed.rows(some), _of(phases, chosen)
             own = self._predictor.correct(fleet.state[some], before, left_over, velocity=velocity)
             wild = (fastest_turn(own) > self._fastest) | (own.left > LONGER * self.leg.burn)
-            if not velocity and np.any(wild):
+            if place and not velocity and np.any(wild):
                 self._correct_velocity(some[wild], fleet, before.rows(wild), _of(left_over, wild))
                 some, own = some[~wild], own.rows(~wild)
             self._keep(some, own)
@@ -156,16 +162,28 @@ class Guide:
         self._aimed.p[rows] += seconds[:, None] * self._aimed.rate[rows]
 
     def cut_off(self, ending: Ending) -> Ending:
-        """The same, the orbit being watched near the end only."""
+        """The same, the orbit being watched near the end only.
+
+        A flight beyond its apoapsis when the watch begins never passes it: it burns for what is
+        left by guidance.
+        """
         if ending.orbit is None or not self._last:
             return ending
-        own, left = ending.orbit, self._aimed.left
+        own, left, dry = ending.orbit, self._aimed.left, ending.limit
         most = NEAR * self.guidance.cycle
+
+        def limit(fleet: Fleet, rows: Rows, elapsed: Floats) -> Floats:
+            here = np.concatenate([fleet.state[rows], fleet.reading[rows]], axis=1)
+            beyond = (left[rows] < most) & (own(rows, here, elapsed) >= 0.0)
+            most_left = np.inf if dry is None else dry(fleet, rows, elapsed)
+            return np.where(beyond, np.minimum(np.maximum(left[rows], 0.0), most_left), most_left)
 
         def value(rows: Rows, found: Floats, elapsed: Floats) -> Floats:
             return np.where(left[rows] < most, own(rows, found, elapsed), -1.0)
 
-        return replace(ending, orbit=value)
+        if self.leg.target.is_place:
+            return replace(ending, orbit=value)
+        return replace(ending, orbit=value, limit=limit)
 
     def missing(self, rows: Rows, fleet: Fleet) -> Floats:
         """(n,) m/s that are still wanted."""

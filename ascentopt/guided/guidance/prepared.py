@@ -15,8 +15,23 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.guided.guidance.explicit import Aimed, Phases, Predictor
-from ascentopt.guided.guidance.leg import Leg, Power, climb_rate, local_frame
-from ascentopt.guided.guidance.targets import AnyPlane, Fixed, Inclined, Plane, Target, ThroughNode
+from ascentopt.guided.guidance.leg import (
+    Leg,
+    Power,
+    apoapsis_radius,
+    climb_rate,
+    local_frame,
+    periapsis_radius,
+)
+from ascentopt.guided.guidance.targets import (
+    AnyPlane,
+    Apoapsis,
+    Fixed,
+    Inclined,
+    Plane,
+    Target,
+    ThroughNode,
+)
 from ascentopt.guided.plan.planned_arc import EndOf, PlannedArc, planned_arcs
 from ascentopt.guided.plan.tables import aim_of
 from ascentopt.guided.steps.aims import Abscissa, Aim, AirSpeed
@@ -166,13 +181,52 @@ class Prepared:
             return fixed
         return Inclined(orbit.inclination if last == len(self.arcs) - 1 else tilt)
 
+    def _aimed_at(self, last: int) -> Target:
+        """Of a leg: its planned end, or an apoapsis where a burn is too short to reach a place."""
+        place = self.target(last)
+        if not self._climbs_to_relight(last) or self._reach(last) > REACH:
+            return place
+        mu = self.mission.body.gravitational_parameter
+        far = float(apoapsis_radius(mu, self.arcs[last].end[None])[0])
+        return Apoapsis(place.radius, place.climb, place.speed, place.plane, mu=mu, apoapsis=far)
+
+    def _climbs_to_relight(self, last: int) -> bool:
+        """Whether a leg leaves its stage on a ballistic climb to where it is lit again.
+
+        Ballistic is what would come down to the ground. What clears it passes low once more, or
+        nearly so, and how low is as much a part of where it is to end as the apoapsis. And what a
+        stage that is dropped has left is worth nothing, so that no speed saved pays for it.
+        """
+        if last + 2 >= len(self.arcs) or self.arcs[last].solid:
+            return False
+        one, coast, later = self.arcs[last : last + 3]
+        end, body = one.end[None], self.mission.body
+        lowest = periapsis_radius(body.gravitational_parameter, end)[0]
+        rises = climb_rate(end)[0] > 0.0 and coast.to_apoapsis
+        return bool(rises and lowest < body.radius and later.arc.stage == one.arc.stage)
+
+    def _reach(self, last: int) -> float:
+        """By how many m a burn that ends with an arc can move its end.
+
+        Thrust turned by an angle up at first and down at last moves it by a t^2/6 of it.
+        """
+        stage = self.arcs[last].arc.stage
+        lengths = []
+        for one in self.arcs[last::-1]:
+            if not one.arc.burning or one.arc.stage != stage:
+                break
+            lengths.append(one.length)
+        engine = self.held.stages[stage].engine
+        push = engine.mean_thrust / float(self.arcs[last].end[6])
+        return BENT * push * sum(lengths) ** 2 / 6.0
+
     def _legs(self, starts: list[tuple[int, float]], ends: list[int]) -> tuple[Leg, ...]:
         powers = tuple(Power.of(stage.engine) for stage in self.held.stages)
         legs = []
         for (start, since), last in zip(starts, ends, strict=True):
             first = next(k for k in range(start, last + 1) if self.arcs[k].arc.burning)
             blank = Aimed(np.zeros((1, 3)), np.zeros((1, 3)), np.zeros(1))
-            leg = Leg(self.arcs, first, last, since, self.target(last), powers, blank)
+            leg = Leg(self.arcs, first, last, since, self._aimed_at(last), powers, blank)
             legs.append(replace(leg, guess=self._solved(leg)))
         return tuple(legs)
 
@@ -193,7 +247,8 @@ class Prepared:
         left = end.length if leg.last > leg.first else end.length - leg.since
         aimed = Aimed(p, rate, np.array([left]))
         phases = leg.phases(leg.first, np.ones(1), mass, np.full(1, leg.since))
-        velocity = leg.first == leg.last and left < self.guidance.place
+        short = leg.first == leg.last and left < self.guidance.place
+        velocity = short and leg.target.is_place
         aimed = self._iterated(leg, state, aimed, phases, velocity=velocity)
         frame = local_frame(state)[0]
         return Aimed(aimed.p @ frame.T, aimed.rate @ frame.T, aimed.left)
@@ -214,6 +269,10 @@ class Prepared:
             "deviations. Give an ascent whose certificate holds."
         )
 
+
+BENT, REACH = 0.3, 5e3
+"""rad that thrust may be turned by at small cost, and m that flights are off where an upper stage
+is lit, the air and the first stage being as many per cent off (common practice, no source)."""
 
 _TURNED = 20.0
 """s over which the rate of the planned direction is read off."""

@@ -47,7 +47,28 @@ class EndExpressions:
 
     place: Expr
     velocity: Expr
-    turning: Expr
+    p: Expr
+    rate: Expr
+
+    @property
+    def turning(self) -> Expr:
+        """(3,) what a turn about each axis gains."""
+        return ca.cross(self.velocity, self.p) - ca.cross(self.place, self.rate)
+
+    @property
+    def distance(self) -> Expr:
+        """From the centre."""
+        return ca.norm_2(self.place)
+
+    @property
+    def climb(self) -> Expr:
+        """Speed away from it."""
+        return ca.dot(self.place, self.velocity) / self.distance
+
+    @property
+    def across(self) -> Expr:
+        """Speed across the radius."""
+        return ca.norm_2(self.momentum) / self.distance
 
     @property
     def momentum(self) -> Expr:
@@ -142,6 +163,62 @@ class Target:
     plane: Plane
     free_end: bool = True
 
+    @property
+    def pace(self) -> float:
+        """m/s there."""
+        return float((self.speed**2 + self.climb**2) ** 0.5)
+
+    @property
+    def is_place(self) -> bool:
+        """Whether place and velocity are aimed at, which need time to be steered to."""
+        return True
+
+    def shape(self, now: EndExpressions) -> tuple[Expr, Expr, Expr]:
+        """What is to be zero besides the plane's: each of size one."""
+        return (
+            now.distance - 1.0,
+            now.climb - self.climb / self.pace,
+            now.across - self.speed / self.pace,
+        )
+
+
+@dataclass(frozen=True)
+class Apoapsis(Target):
+    """An orbit that leads out to another burn: its apoapsis, and of the rest what is the cheapest.
+
+    The cost to go at the cut-off is a function of the orbit's energy E and momentum h alone, so
+    that the costates are a grad E + b grad h. More momentum at the same apoapsis saves as much
+    speed as it brings there: a v_a + b r_a = 1. Of the air and the ground it knows nothing.
+
+    Args:
+        mu: m^3/s^2.
+        apoapsis: m of radius.
+    """
+
+    mu: float = 1.0
+    apoapsis: float = 1.0
+
+    @property
+    def is_place(self) -> bool:
+        """No: an orbit is aimed at, and it has no time too short to be steered to."""
+        return False
+
+    def shape(self, now: EndExpressions) -> tuple[Expr, Expr, Expr]:
+        """Both conditions on the costates, and the apoapsis."""
+        far, mu = self.apoapsis / self.radius, self.mu / (self.radius * self.pace**2)
+        out, across = now.place / now.distance, now.across
+        ahead = (now.velocity - now.climb * out) / across
+        slow = now.distance * across / far
+        scale = across * far - now.distance * slow
+        by_energy = (ca.dot(now.p, ahead) * far - now.distance) / scale
+        by_momentum = (across - slow * ca.dot(now.p, ahead)) / scale
+        push = by_energy * mu / now.distance**2 + by_momentum * across
+        upward = ca.dot(now.p, out) - by_energy * now.climb
+        turning = ca.dot(now.rate, out) + push
+        energy = 0.5 * (now.climb**2 + across**2) - mu / now.distance
+        reached = energy - 0.5 * slow**2 + mu / far
+        return upward, reached, turning
+
 
 ENDED = 12
 """Position, velocity, p and its rate at the end."""
@@ -150,17 +227,11 @@ ENDED = 12
 def target_function(target: Target) -> ca.Function:
     """From what is predicted at the end (12) to the conditions (6) and their slopes by it (72)."""
     x = ca.SX.sym("x", ENDED)
-    pace = (target.speed**2 + target.climb**2) ** 0.5
-    place, velocity = x[:3] / target.radius, x[3:6] / pace
-    p, rate = x[6:9], x[9:12] * (target.radius / pace)
-    turning = ca.cross(velocity, p) - ca.cross(place, rate)
-    distance = ca.norm_2(place)
-    climb = ca.dot(place, velocity) / distance
-    across = ca.norm_2(ca.cross(place, velocity)) / distance
-    shape = distance - 1.0, climb - target.climb / pace, across - target.speed / pace
-    conditions = ca.vertcat(
-        *shape, target.plane.conditions(EndExpressions(place, velocity, turning))
+    pace = target.pace
+    now = EndExpressions(
+        x[:3] / target.radius, x[3:6] / pace, x[6:9], x[9:12] * (target.radius / pace)
     )
+    conditions = ca.vertcat(*target.shape(now), target.plane.conditions(now))
     slopes = ca.jacobian(conditions, x)
     found = ca.vertcat(conditions, ca.reshape(slopes, -1, 1))
     return ca.Function("target", [x], [ca.cse(ca.densify(found))])

@@ -74,6 +74,13 @@ class PlannedArc:
         return Readings.of(self.flown.readings)
 
     @property
+    def to_apoapsis(self) -> bool:
+        """Whether it climbs ever more slowly at its end, towards an apoapsis."""
+        states = self.flown.states
+        before, after = (_climb(states[k]) for k in (max(len(states) - 3, 0), -1))
+        return before > after > -0.01 * float(np.linalg.norm(states[-1][3:6]))
+
+    @property
     def upright(self) -> bool:
         """Whether it rises along the vertical."""
         return self.arc.kind.guidance is Guidance.VERTICAL
@@ -88,6 +95,10 @@ class PlannedArc:
         """Whether boosters burn beside the core, or alone."""
         own = self.arc.parameters
         return own.side_thrust > 0.0 or bool(self.arc.kind.side_curves)
+
+
+def _climb(state: Floats) -> float:
+    return float(state[:3] @ state[3:6] / np.linalg.norm(state[:3]))
 
 
 def planned_arcs(
