@@ -92,6 +92,7 @@ def test_the_published_rules_cost_more_than_the_optima() -> None:
         assert min(counted) > 0.0
 
 
+@pytest.mark.slow
 def test_a_broken_limit_and_a_function_are_told() -> None:
     lines = flown_lines(LEAN, SCENARIOS["earth-small"], OPTIMA["earth-small"])
     broken = {line.insertion: line.broken for line in lines}

@@ -98,7 +98,9 @@ def reference(optimum: ao.Ascent, lengths: Floats) -> Floats:
     return simulate(replace(whole, arcs=whole.arcs[:2], spans=()), law).final_state
 
 
-@pytest.mark.parametrize("name", ["earth-small", "earth-large-brisk"])
+@pytest.mark.parametrize(
+    "name", ["earth-small", pytest.param("earth-large-brisk", marks=pytest.mark.slow)]
+)
 def test_through_the_air_it_keeps_to_the_independent_flight(name: str) -> None:
     optimum = ascent(name)
     prepared = DispersedFlight.of(optimum, Guidance(abscissa=ArcTime())).prepared

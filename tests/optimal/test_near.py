@@ -99,7 +99,7 @@ def in_steps(payloads: list[float]) -> list[ao.Ascent]:
 @pytest.mark.parametrize(
     "payloads",
     [
-        [1.0, 0.3],
+        pytest.param([1.0, 0.3], marks=pytest.mark.slow),
         pytest.param([1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3], marks=pytest.mark.slow),
     ],
 )

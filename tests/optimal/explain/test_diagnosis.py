@@ -30,6 +30,7 @@ def refusal() -> ao.InfeasibleAscent:
     return caught.value
 
 
+@pytest.mark.slow
 def test_the_payload_it_names_flies_and_a_little_more_does_not(
     refusal: ao.InfeasibleAscent,
 ) -> None:

@@ -47,6 +47,7 @@ def top(payload: float, asked: float) -> Rung:
     return Rung(vehicle, flight, delta_v_left(vehicle, flight, None))
 
 
+@pytest.mark.slow
 def test_the_heaviest_payload_is_the_same_wherever_the_climb_begins() -> None:
     found = [top(payload, 3500.0) for payload in LIGHT]
     assert all(0.0 <= one.left < TO_SPARE for one in found)

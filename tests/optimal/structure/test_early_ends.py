@@ -74,6 +74,7 @@ def test_the_independent_flight_keeps_the_limit() -> None:
     assert peak < 5.5 * STANDARD_GRAVITY * 1.005
 
 
+@pytest.mark.slow
 def test_without_a_limit_the_first_stage_burns_to_its_end() -> None:
     free = within(None)
     assert free.plan.cut_early == ()

@@ -36,6 +36,7 @@ def northward(ascent: ao.Ascent) -> float:
     return float(arc.states[-1, 5])
 
 
+@pytest.mark.slow
 def test_the_mirrored_pad_uses_the_same_propellant() -> None:
     north, south = flown(30.0), flown(-30.0)
     assert north.certificate.verdict is south.certificate.verdict is Verdict.CERTIFIED

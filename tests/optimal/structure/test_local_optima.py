@@ -71,6 +71,7 @@ def test_without_air_a_low_orbit_is_reached_by_a_transfer_from_the_ground() -> N
     assert ascent.events["stage 1 cut-off"].altitude < 2 * km
 
 
+@pytest.mark.slow
 def test_in_thin_air_the_fairing_stays_on_for_a_lower_coast() -> None:
     """To climb out of the heat first costs 0.5 % more than to carry it to the far end."""
     ascent = through_the_heat_of_mars().optimum()

@@ -233,6 +233,7 @@ OVER_COBBLE = ao.Mission(
 )
 
 
+@pytest.mark.slow
 def test_the_stage_below_inserts_where_the_last_would_burn_for_nothing() -> None:
     ascent = ao.optimize(WHEATEAR, OVER_COBBLE)
     assert ascent.certificate.verdict is Verdict.CERTIFIED

@@ -109,6 +109,7 @@ def test_the_search_reads_the_peak_that_the_simulator_finds(pressed: ao.Ascent, 
     assert programme.broken == ()
 
 
+@pytest.mark.slow
 def test_a_knot_more_within_the_limits_pays(pressed: ao.Ascent) -> None:
     """Two knots hardly follow the optimum; three do, and none needs to break the limit for it."""
     curve = ao.simplify_curve(pressed, range(2, 5))
