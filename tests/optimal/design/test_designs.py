@@ -105,7 +105,7 @@ def test_the_lightest_vehicle_for_a_payload_carries_no_more() -> None:
         Design.least_lift_off_mass(lawful, (PropellantLoad(part="ascent", lower=1e3),), (LAW,)),
     ).vehicle
     assert lightest.stages[0].dry_mass == pytest.approx(LAW.dry_mass(lightest.stages[0]))
-    assert lightest.payload_mass == lander().payload_mass
+    assert lightest.payload_mass == pytest.approx(lander().payload_mass)
     again = designed(lightest, moon_mission(), PAYLOAD, begun=lander())
     assert again.aim == pytest.approx(lander().payload_mass, rel=1e-6)
 

@@ -83,7 +83,7 @@ def test_partials_foretell_the_neighbour() -> None:
 def test_ascents_are_kept_by_number_and_by_values() -> None:
     found = small().ascent({"payload_mass": 900, "orbit.altitude": 110 * km})
     assert found is small().ascent(1)
-    assert found.vehicle.payload_mass == 900.0
+    assert found.vehicle.payload_mass == pytest.approx(900.0)
     assert small().verify()
     with pytest.raises(ao.InputError, match=r"must be one that flies.*short by"):
         small().ascent(4)
