@@ -13,7 +13,8 @@ INFO; at DEBUG these tell of every solve. A `Watch` is what a study does all of 
 
 from ascentopt.progress.deadline import Deadline, TimeIsUp
 from ascentopt.progress.progress_bar import ProgressBar
+from ascentopt.progress.side_by_side import finished_in_time
 from ascentopt.progress.step import Progress, Step
 from ascentopt.progress.watch import Watch
 
-__all__ = ["Deadline", "Progress", "ProgressBar", "Step", "TimeIsUp", "Watch"]
+__all__ = ["Deadline", "Progress", "ProgressBar", "Step", "TimeIsUp", "Watch", "finished_in_time"]

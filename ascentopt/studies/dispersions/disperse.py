@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, as_completed
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import cached_property
 from logging import getLogger
-from math import inf
 
 import numpy as np
 
@@ -16,7 +15,7 @@ from ascentopt.errors import InputError
 from ascentopt.guided.dispersed_flight import DispersedFlight
 from ascentopt.guided.outcomes import End, Outcomes
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.progress import Deadline, Progress, TimeIsUp, Watch
+from ascentopt.progress import Deadline, Progress, Watch, finished_in_time
 from ascentopt.studies.dispersions.dispersed_flights import DispersedFlights
 from ascentopt.studies.dispersions.scatter.correlation import Correlation, correlation_factor
 from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
@@ -245,19 +244,5 @@ def _pieces(
         return
     groups = [pieces[k : k + _TOGETHER] for k in range(0, len(pieces), _TOGETHER)]
     waiting = [executor.submit(task.pieces, group) for group in groups]
-    failures: list[BaseException] = []
-    left = deadline.left()
-    try:
-        for done in as_completed(waiting, timeout=None if left == inf else left):
-            failure = done.exception()
-            if failure is None:
-                yield from done.result()
-            else:
-                failures.append(failure)
-    except TimeoutError:
-        raise TimeIsUp from None
-    finally:
-        for one in waiting:
-            one.cancel()
-    if failures:
-        raise failures[0]
+    for done in finished_in_time(waiting, deadline):
+        yield from done.result()

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, as_completed
+from concurrent.futures import Executor
 from dataclasses import replace
 from logging import getLogger
-from math import inf
 
 import numpy as np
 
@@ -14,7 +13,7 @@ from ascentopt.arguments import checked
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.progress import Deadline, Progress, TimeIsUp, Watch
+from ascentopt.progress import Deadline, Progress, Watch, finished_in_time
 from ascentopt.rules.evaluate.check_rule import check_rule
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.rules.insertion.insertion import Insertion
@@ -192,22 +191,8 @@ def _rows(
         yield from ((row, task(first)) for row, first in firsts.items())
         return
     waiting = {executor.submit(task, first): row for row, first in firsts.items()}
-    failures: list[BaseException] = []
-    left = deadline.left()
-    try:
-        for done in as_completed(waiting, timeout=None if left == inf else left):
-            failure = done.exception()
-            if failure is None:
-                yield waiting[done], done.result()
-            else:
-                failures.append(failure)
-    except TimeoutError:
-        raise TimeIsUp from None
-    finally:
-        for one in waiting:
-            one.cancel()
-    if failures:
-        raise failures[0]
+    for done in finished_in_time(waiting, deadline):
+        yield waiting[done], done.result()
 
 
 def _filled(found: CostMap, row: int, one: Row) -> CostMap:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, is_dataclass
 from itertools import product
-from math import prod
 from numbers import Real
 from typing import Any
 
@@ -219,8 +218,3 @@ def as_told(value: object) -> Any:
         return value
     text = str(value)
     return text if "\n" not in text and len(text) < 100 else told(value)
-
-
-def index_of(shape: Sequence[int], place: Sequence[int]) -> int:
-    """Number of the point at a place of the grid."""
-    return sum(k * prod(shape[one + 1 :]) for one, k in enumerate(place))
