@@ -65,6 +65,7 @@ from ascentopt.rocket import (
     Stage,
     Vehicle,
 )
+from ascentopt.rocket.structural_law import StructuralLaw
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin
 from ascentopt.rules.insertion.held_apoapsis import HoldApoapsis
 from ascentopt.rules.insertion.insertion import Arrival, Insertion
@@ -97,7 +98,6 @@ from ascentopt.studies.comparison.outcome import RuleOutcome
 from ascentopt.studies.deorbit.deorbit import deorbit, orbiting
 from ascentopt.studies.deorbit.way_home import Deorbit
 from ascentopt.studies.designs.free import FreePropellant, FreeReferenceArea, FreeThrust
-from ascentopt.studies.designs.law import StructuralLaw
 from ascentopt.studies.designs.objective import (
     CostBudget,
     GreatestPayload,

@@ -212,3 +212,9 @@ def stronger(engine: Propulsion, factor: float) -> Propulsion:
         time=tuple(time / factor for time in engine.time),
         vacuum_thrust=tuple(factor * thrust for thrust in engine.vacuum_thrust),
     )
+
+
+def grown(engine: Propulsion, factor: float) -> Propulsion:
+    """More engines of the same kind: stronger, and a given exit area grows as well."""
+    area, more = engine.exit_area, stronger(engine, factor)
+    return more if area is None else replace(more, exit_area=factor * area)

@@ -27,7 +27,7 @@ ROWS = (
     ("descriptions",),
     ("flight",),
     ("steering",),
-    ("rules", "guided"),
+    ("rules",),
     ("collocation",),
     ("optimal",),
     ("guided",),

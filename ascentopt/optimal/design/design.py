@@ -9,8 +9,9 @@ import numpy as np
 
 from ascentopt.collocation import Quantity
 from ascentopt.errors import InputError
-from ascentopt.optimal.design.variables import DesignVariable, DryMassLaw, PayloadMass
+from ascentopt.optimal.design.variables import DesignVariable, PayloadMass
 from ascentopt.rocket import Vehicle
+from ascentopt.rocket.structural_law import StructuralLaw
 from ascentopt.typing import Floats
 
 LEFT_OVER = 0.01
@@ -59,7 +60,7 @@ class Design:
     Args:
         variables: each of another name.
         aim: with a worth for each variable.
-        dry_masses: laws, at most one for a part; other parts keep their dry mass.
+        dry_masses: laws, at most one for a stage; others keep their dry mass.
 
     Raises:
         InputError: no variables, two of one name, or an aim of another size.
@@ -67,7 +68,7 @@ class Design:
 
     variables: tuple[DesignVariable, ...]
     aim: Aim
-    dry_masses: tuple[DryMassLaw, ...] = ()
+    dry_masses: tuple[StructuralLaw, ...] = ()
 
     def __post_init__(self) -> None:
         names = [one.name for one in self.variables]
@@ -90,7 +91,7 @@ class Design:
         cls,
         vehicle: Vehicle,
         variables: tuple[DesignVariable, ...],
-        dry_masses: tuple[DryMassLaw, ...] = (),
+        dry_masses: tuple[StructuralLaw, ...] = (),
     ) -> Design:
         """The lightest vehicle on the pad."""
         nothing = Aim(name="mass at lift-off", unit="kg", worth=(0.0,) * len(variables))

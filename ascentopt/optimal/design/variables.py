@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from ascentopt.errors import InputError
-from ascentopt.optimal.perturbations import stronger
+from ascentopt.optimal.perturbations import grown
 from ascentopt.rocket import BoosterGroup, SolidMotor, Stage, Vehicle
 
 Part = Stage | BoosterGroup
@@ -144,51 +144,12 @@ class Thrust(DesignVariable):
                 f"{self.name}: a solid motor with more thrust burns for less time, which is no "
                 "unknown of this program. Size parts with an Engine."
             )
-        engine = stronger(part.engine, value / part.engine.mean_thrust)
-        if part.engine.exit_area is not None:
-            area = part.engine.exit_area * value / part.engine.mean_thrust
-            engine = replace(part.engine, vacuum_thrust=value, exit_area=area)
+        engine = grown(part.engine, value / part.engine.mean_thrust)
         return with_part(vehicle, replace(part, engine=engine))
 
     def scale(self, vehicle: Vehicle) -> float:
         """What it is, N."""
         return self.value(vehicle)
-
-
-@dataclass(frozen=True, kw_only=True)
-class DryMassLaw:
-    """Dry mass of a part: ``fixed`` + ``per_propellant`` propellant + ``per_thrust`` thrust.
-
-    Args:
-        part: name of a stage or a group of boosters, of which each has this.
-        fixed: kg; above zero in all, whatever the load.
-        per_propellant: kg of tank for each kg of propellant.
-        per_thrust: kg of engine for each N of vacuum thrust.
-    """
-
-    part: str
-    fixed: float = 0.0
-    per_propellant: float = 0.0
-    per_thrust: float = 0.0
-
-    def __post_init__(self) -> None:
-        for name in ("fixed", "per_propellant", "per_thrust"):
-            value = getattr(self, name)
-            if not 0.0 <= value < inf:
-                raise InputError(
-                    f"DryMassLaw of {self.part!r}: {name} is {value}; it must not be negative. "
-                    "Give masses in kg, thrust in N."
-                )
-
-    def dry_mass(self, part: Part) -> float:
-        """In kg."""
-        held, thrust = part.propellant_mass, part.engine.mean_thrust
-        return self.fixed + self.per_propellant * held + self.per_thrust * thrust
-
-    def applied(self, vehicle: Vehicle) -> Vehicle:
-        """The vehicle with what the law says."""
-        part = part_of(vehicle, self.part)
-        return with_part(vehicle, replace(part, dry_mass=self.dry_mass(part)))
 
 
 def part_of(vehicle: Vehicle, name: str) -> Part:

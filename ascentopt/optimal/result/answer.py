@@ -46,7 +46,6 @@ by more it takes a change of a tenth or so to become the best, and is then begun
 def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures) -> Ascent:
     """The ascent that has arrived, with the attempts that it beat."""
     best, flight, vehicle = arrival.attempt, arrival.flight, task.vehicle
-    finer = beaten.finer
     certificate = certify(best, flight, task.mission.limits, vehicle.max_heating)
     least = best.unspent - NEARLY_AS_GOOD * vehicle.propellant_mass
     return Ascent(
@@ -61,7 +60,9 @@ def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures)
         candidates=(
             candidate_of(vehicle, best, best=True),
             *(
-                _with_program(candidate_of(vehicle, one, best=False, finer=finer), one, least)
+                _with_program(
+                    candidate_of(vehicle, one, best=False, finer=beaten.finer), one, least
+                )
                 for one in beaten.others
             ),
             *beaten.elsewhere,
@@ -71,7 +72,7 @@ def ascent_of(task: Task, arrival: ClosedLoopFlight, beaten: ComparedStructures)
         propellant_used=_used(vehicle, best),
         propellant_margin=_margin(best),
         flight_time=flight.final_time,
-        solved_program=SolvedProgram.of(best, finer),
+        solved_program=SolvedProgram.of(best, beaten.finer),
     )
 
 

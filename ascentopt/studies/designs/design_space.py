@@ -11,14 +11,13 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.rocket import Stage, Vehicle
+from ascentopt.rocket.structural_law import StructuralLaw, area_of
 from ascentopt.studies.designs.free import (
     FreeNumber,
     FreePayload,
     FreeReferenceArea,
     FreeStageNumber,
-    area_of,
 )
-from ascentopt.studies.designs.law import StructuralLaw
 from ascentopt.studies.designs.objective import (
     Budget,
     CostBudget,

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from ascentopt.arguments import checked
-from ascentopt.optimal.perturbations import stronger
+from ascentopt.optimal.perturbations import grown
 from ascentopt.rocket import Stage, Vehicle
-from ascentopt.rocket.engine import Propulsion
+from ascentopt.rocket.structural_law import area_of
 from ascentopt.validation import named, positive, require
 
 AT_BOUND = 1e-6
@@ -123,7 +123,7 @@ class FreeThrust(FreeStageNumber):
 
     def changes(self, stage: Stage, value: float) -> dict[str, Any]:
         """Its engine."""
-        return {"engine": _grown(stage.engine, value / self.value_of(stage))}
+        return {"engine": grown(stage.engine, value / self.value_of(stage))}
 
 
 @checked
@@ -172,17 +172,6 @@ class FreePayload(FreeNumber):
         return vehicle.payload_mass
 
 
-def area_of(vehicle: Vehicle) -> float:
-    """Reference area in m^2; zero without aerodynamics."""
-    return vehicle.aerodynamics.reference_area if vehicle.aerodynamics is not None else 0.0
-
-
 def place_of(vehicle: Vehicle, stage: str) -> int:
     """Index of a stage by its name."""
     return [one.name for one in vehicle.stages].index(stage)
-
-
-def _grown(engine: Propulsion, factor: float) -> Propulsion:
-    """More engines of the same kind, exit areas included."""
-    area, more = engine.exit_area, stronger(engine, factor)
-    return more if area is None else replace(more, exit_area=factor * area)

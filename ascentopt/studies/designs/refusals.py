@@ -10,14 +10,13 @@ import numpy as np
 from ascentopt.arguments.sense import Sense
 from ascentopt.errors import InputError
 from ascentopt.rocket import SolidMotor, Vehicle
+from ascentopt.rocket.structural_law import StructuralLaw, area_of, stage_named
 from ascentopt.studies.designs.design_space import DesignSpace
 from ascentopt.studies.designs.free import (
     FreePropellant,
     FreeReferenceArea,
     FreeStageNumber,
-    area_of,
 )
-from ascentopt.studies.designs.law import StructuralLaw, stage_named
 from ascentopt.studies.designs.objective import CostBudget, GreatestPayload, LeastCost, LinearCost
 
 # Laws are fitted to several stages and miss each by some per cent; a slip of units by thousands

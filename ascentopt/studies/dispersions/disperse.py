@@ -157,10 +157,8 @@ class FlownDraws:
 
     def __call__(self, begin: int, end: int) -> Piece:
         """Inputs and outcomes of draws ``begin`` to ``end`` - 1."""
-        drawn = Draw(
-            vehicle=self.ascent.vehicle, mission=self.ascent.mission,
-            dispersions=self.dispersions, correlations=self.correlations, seed=self.seed,
-        )(begin, end)  # fmt: skip
+        draw = Draw.of(self.ascent, self.dispersions, self.correlations, self.seed)
+        drawn = draw(begin, end)
         return drawn.inputs, self.flight.fly(drawn.deviations)
 
 

@@ -84,13 +84,7 @@ class DispersedFlights(SavedResult, Tabular):
     @property
     def draw(self) -> Draw:
         """What makes the draws."""
-        return Draw(
-            vehicle=self.ascent.vehicle,
-            mission=self.ascent.mission,
-            dispersions=self.dispersions,
-            correlations=self.correlations,
-            seed=self.seed,
-        )
+        return Draw.of(self.ascent, self.dispersions, self.correlations, self.seed)
 
     @property
     def margins(self) -> Floats:

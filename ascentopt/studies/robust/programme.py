@@ -104,10 +104,7 @@ class RobustProgramme(SavedResult, Tabular):
         """Fly some of the fresh draws again, by both programmes."""
         flight = DispersedFlight.of(self.ascent)
         other = PitchShift(self.times, self.shifts).flown_by(flight, self.ascent.steering)
-        draw = Draw(
-            vehicle=self.ascent.vehicle, mission=self.ascent.mission, dispersions=self.dispersions,
-            correlations=self.correlations, seed=self.seed,
-        )  # fmt: skip
+        draw = Draw.of(self.ascent, self.dispersions, self.correlations, self.seed)
         checks = []
         for k in map(int, np.unique(np.linspace(0, len(self.before) - 1, _AGAIN).astype(int))):
             own = draw(self.tuned + k, self.tuned + k + 1).deviations

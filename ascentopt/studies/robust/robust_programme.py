@@ -82,10 +82,7 @@ def robust_programme(
     watch = Watch("robust_programme", _LOG, progress, time_limit)
     within("robust_programme", "knots", knots, "", (1, 8), "Give a whole number.")
     check_dispersions(ascent, dispersions, correlations)
-    draw = Draw(
-        vehicle=ascent.vehicle, mission=ascent.mission, dispersions=tuple(dispersions),
-        correlations=tuple(correlations), seed=draws.seed,
-    )  # fmt: skip
+    draw = Draw.of(ascent, dispersions, correlations, draws.seed)
     with watch.carrying("programme", lambda: None):
         watch.deadline.left()
         flight = DispersedFlight.of(ascent)

@@ -10,9 +10,9 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.optimize import Effort
 from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle
+from ascentopt.rocket.structural_law import StructuralLaw
 from ascentopt.studies.designs.design_space import DesignSpace
 from ascentopt.studies.designs.free import FreeNumber
-from ascentopt.studies.designs.law import StructuralLaw
 from ascentopt.studies.designs.lift import check_lift
 from ascentopt.studies.designs.objective import SizingObjective
 from ascentopt.studies.designs.refusals import check_design

@@ -11,9 +11,9 @@ from ascentopt.flight.results.verification import Check, Verification
 from ascentopt.optimal.result.ascent import MEASURED, Ascent
 from ascentopt.persistence import SavedResult
 from ascentopt.rocket import Vehicle
+from ascentopt.rocket.structural_law import StructuralLaw
 from ascentopt.studies.designs.design_space import DesignSpace
 from ascentopt.studies.designs.free import place_of
-from ascentopt.studies.designs.law import StructuralLaw
 from ascentopt.studies.designs.objective import SizingObjective
 from ascentopt.studies.sizing.sized_number import SizedNumber
 from ascentopt.tables import Table, Tabular, one_line, page

@@ -11,7 +11,6 @@ from ascentopt.optimal.design.design import LEFT_OVER, Aim, Design
 from ascentopt.optimal.design.solve import DesignSolver
 from ascentopt.optimal.design.variables import (
     DesignVariable,
-    DryMassLaw,
     PayloadMass,
     PropellantLoad,
     Thrust,
@@ -20,7 +19,6 @@ from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.task import Task
 from ascentopt.studies.designs.design_space import DesignSpace
 from ascentopt.studies.designs.free import FreeNumber, FreePayload, FreePropellant, FreeThrust
-from ascentopt.studies.designs.law import StructuralLaw
 from ascentopt.studies.sizing.flown import FlownDesign, told
 
 
@@ -61,12 +59,11 @@ def solved_together(
 
 def _program(design: DesignSpace) -> Design | None:
     variables = [_variable(one) for one in design.unknowns]
-    laws = [_law(law) for law in design.laws]
     known = [one for one in variables if one is not None]
-    straight = [law for law in laws if law is not None]
-    if design.budget is not None or len(known) < len(variables) or len(straight) < len(laws):
+    bent = any(law.fixed < 0.0 or law.per_area for law in design.laws)
+    if design.budget is not None or len(known) < len(variables) or bent:
         return None
-    return Design(variables=tuple(known), aim=_aim(design), dry_masses=tuple(straight))
+    return Design(variables=tuple(known), aim=_aim(design), dry_masses=design.laws)
 
 
 def _variable(one: FreeNumber) -> DesignVariable | None:
@@ -75,17 +72,6 @@ def _variable(one: FreeNumber) -> DesignVariable | None:
     if isinstance(one, FreeThrust):
         return Thrust(part=one.stage, lower=one.least, upper=one.most)
     return PayloadMass(upper=one.most) if isinstance(one, FreePayload) else None
-
-
-def _law(law: StructuralLaw) -> DryMassLaw | None:
-    if law.fixed < 0.0 or law.per_area:
-        return None
-    return DryMassLaw(
-        part=law.stage,
-        fixed=law.fixed,
-        per_propellant=law.per_propellant,
-        per_thrust=law.per_thrust,
-    )
 
 
 def _aim(design: DesignSpace) -> Aim:

@@ -14,14 +14,14 @@ import ascentopt as ao
 from ascentopt.flight.phases.vertical_rise import pad_gravity
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.design.design import Aim, Design
-from ascentopt.optimal.design.variables import DryMassLaw, PayloadMass, PropellantLoad, Thrust
+from ascentopt.optimal.design.variables import PayloadMass, PropellantLoad, Thrust
 from ascentopt.optimal.design.writer import THRUST_AT_LIFT_OFF
 from ascentopt.units import STANDARD_GRAVITY, kN
 from tests.optimal.design.solved import designed, resized
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission, lander, moon_mission
 
 PAYLOAD = Design.greatest_payload()
-LAW = DryMassLaw(part="ascent", fixed=260.0, per_propellant=0.1, per_thrust=0.013)
+LAW = ao.StructuralLaw(stage="ascent", fixed=260.0, per_propellant=0.1, per_thrust=0.013)
 
 
 def test_the_tanks_multiplier_is_what_a_kilogram_kept_costs() -> None:
@@ -104,7 +104,7 @@ def test_the_lightest_vehicle_for_a_payload_carries_no_more() -> None:
         moon_mission(),
         Design.least_lift_off_mass(lawful, (PropellantLoad(part="ascent", lower=1e3),), (LAW,)),
     ).vehicle
-    assert lightest.stages[0].dry_mass == pytest.approx(LAW.dry_mass(lightest.stages[0]))
+    assert lightest.stages[0].dry_mass == pytest.approx(LAW.applied(lightest).stages[0].dry_mass)
     assert lightest.payload_mass == pytest.approx(lander().payload_mass)
     again = designed(lightest, moon_mission(), PAYLOAD, begun=lander())
     assert again.aim == pytest.approx(lander().payload_mass, rel=1e-6)

@@ -9,12 +9,12 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.optimal.design.design import Aim, Design
-from ascentopt.optimal.design.variables import DryMassLaw, PayloadMass, PropellantLoad, Thrust
+from ascentopt.optimal.design.variables import PayloadMass, PropellantLoad, Thrust
 from ascentopt.units import kN, tonne
 from tests.optimal.launchers import four_phase_launcher, lander
 
 BOTH = (PropellantLoad(part="ascent"), Thrust(part="ascent"))
-LAW = DryMassLaw(part="ascent", fixed=300.0, per_propellant=0.1, per_thrust=0.01)
+LAW = ao.StructuralLaw(stage="ascent", fixed=300.0, per_propellant=0.1, per_thrust=0.01)
 
 
 def test_dry_mass_follows_from_load_and_thrust() -> None:
@@ -61,7 +61,7 @@ def test_what_is_no_unknown_is_refused() -> None:
     with pytest.raises(ao.InputError, match="0 <= lower < upper"):
         PayloadMass(lower=5.0, upper=5.0)
     with pytest.raises(ao.InputError, match="per_thrust is -1"):
-        DryMassLaw(part="ascent", per_thrust=-1.0)
+        ao.StructuralLaw(stage="ascent", per_thrust=-1.0)
     aim = Aim(name="mass", unit="kg", worth=(1.0,))
     with pytest.raises(ao.InputError, match="must be unique"):
         Design(variables=(PayloadMass(), PayloadMass()), aim=aim)

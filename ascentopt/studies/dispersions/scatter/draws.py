@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 
 from ascentopt.guided.deviations import Deviations
 from ascentopt.mission import Mission
+from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.rocket import Vehicle
 from ascentopt.studies.dispersions.scatter.correlation import Correlation, correlation_factor
 from ascentopt.studies.dispersions.scatter.dispersion import (
@@ -52,6 +54,23 @@ class Draw:
     dispersions: Sequence[Dispersion]
     correlations: Sequence[Correlation]
     seed: int
+
+    @classmethod
+    def of(
+        cls,
+        ascent: Ascent,
+        dispersions: Sequence[Dispersion],
+        correlations: Sequence[Correlation],
+        seed: int,
+    ) -> Self:
+        """Of what flew in an ascent."""
+        return cls(
+            vehicle=ascent.vehicle,
+            mission=ascent.mission,
+            dispersions=tuple(dispersions),
+            correlations=tuple(correlations),
+            seed=seed,
+        )
 
     @property
     def columns(self) -> Columns:

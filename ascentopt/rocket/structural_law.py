@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ascentopt.arguments import checked
 from ascentopt.errors import InputError
-from ascentopt.rocket import Stage, Vehicle
-from ascentopt.studies.designs.free import area_of
+from ascentopt.rocket.stage import Stage
+from ascentopt.rocket.vehicle import Vehicle
 from ascentopt.validation import finite, named, not_negative
 
 
@@ -84,6 +84,17 @@ class StructuralLaw:
             + self.per_area * area
         )
 
+    def applied(self, vehicle: Vehicle) -> Vehicle:
+        """The vehicle with its stage as heavy as this says.
+
+        Raises:
+            InputError: for a name that no stage has, or where that is no vehicle.
+        """
+        old = stage_named("StructuralLaw", vehicle, self.stage)
+        dry = self.dry_mass(old.propellant_mass, old.engine.mean_thrust, area_of(vehicle))
+        new = replace(old, dry_mass=dry)
+        return replace(vehicle, stages=tuple(new if one is old else one for one in vehicle.stages))
+
     def __str__(self) -> str:
         terms = [f"{self.fixed:g} kg"]
         for share, of in (
@@ -107,3 +118,8 @@ def stage_named(owner: str, vehicle: Vehicle, stage: str) -> Stage:
         f"{owner}: stage is {stage!r}; it must be the name of a stage of {vehicle.name}: {there}."
         f"{also} Give one of these."
     )
+
+
+def area_of(vehicle: Vehicle) -> float:
+    """Reference area in m^2; zero without aerodynamics."""
+    return vehicle.aerodynamics.reference_area if vehicle.aerodynamics is not None else 0.0
