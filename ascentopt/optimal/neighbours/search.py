@@ -15,9 +15,7 @@ from ascentopt.optimal.result.answer import ascent_of, confirmed
 from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.solve.neighbour import solve_from_neighbour
-from ascentopt.optimal.structure.imposed_limits import (
-    limits_imposed_in_turn,
-)
+from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
 from ascentopt.optimal.structure.second_starts import search_from
 from ascentopt.optimal.task import Task
 

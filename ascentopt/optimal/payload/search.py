@@ -15,18 +15,22 @@ from math import exp
 from typing import Any, TypeVar
 
 from ascentopt.errors import InfeasibleAscent
-from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.simulation.preload import integrators_preloaded
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import best_refined
-from ascentopt.optimal.design.design import Design
-from ascentopt.optimal.design.solve import Designed, DesignSolver
+from ascentopt.optimal.design.solve import Designed
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.optimize import Effort, optimum, task_of
-from ascentopt.optimal.optimum import Optimum, structures_compared
+from ascentopt.optimal.payload.arrival import (
+    ComparedFlights,
+    GreatestPayload,
+    PayloadArrival,
+    left_of,
+)
+from ascentopt.optimal.payload.freed import NARROW, FreedPayload
 from ascentopt.optimal.payload.start import (
     lighter_payload,
     may_fly,
@@ -34,15 +38,12 @@ from ascentopt.optimal.payload.start import (
     structures_within_limits,
     usual_payload,
 )
-from ascentopt.optimal.result.answer import ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
-from ascentopt.optimal.result.closed_loop import ClosedLoopFlight, close_loop
 from ascentopt.optimal.result.lift_off_instant import (
     turned_to_its_orbit,
     with_awaited_angles_free,
 )
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.refine import is_fine_enough, on_finer_meshes
 from ascentopt.optimal.solve.relaxed_tank import (
     by_own_tank,
     exhaust_speed,
@@ -58,13 +59,6 @@ from ascentopt.rocket import Vehicle
 
 R = TypeVar("R")
 
-CLOSE = 1e-4
-"""Of payload and dry last stage together: what may be left above the reserve."""
-
-NARROW = 1e-2
-"""Share of the payload by which it may grow after structures were compared: a part in a hundred
-changes what one of them gains on another by as much of that."""
-
 TO_SPARE = 10.0
 """m/s that are left where structures are compared and meshes refined: a first mesh has been wrong
 by up to four."""
@@ -72,47 +66,18 @@ by up to four."""
 BEGINNINGS = 6
 """Payloads that are begun with in turn, each lighter than the last, before none at all is."""
 
-CORRECTIONS = 4
-"""Solves of the flight of the payload found, each with another payload, until next to nothing is
-left: the lead of a closed loop takes some of it, and so does a vehicle that is held on its pad."""
-
 OVERDRAWN = 500.0
 """m/s that a flight to begin with may lack with the tank as it is. One with much more is another
 flight than what a lighter payload flies, and leads to a worse optimum of its structure (2 % of the
 payload, certified, of a vehicle with little thrust); of usual vehicles they lack up to 250."""
 
-NOTHING = 1e-6
-"""Kg of payload for a kilogram left over that are none: the solver's barrier leaves less."""
-
-STRIDE = 0.25
-"""Share of payload and dry last stage by which the payload may change in a step, where the greatest
-is not led to at once."""
-
 COMPARISONS = 4
 """Times at most that structures are compared, each next to a greater payload."""
-
-
-@dataclass(frozen=True, eq=False)
-class GreatestPayload:
-    """The greatest payload.
-
-    Attributes:
-        optimum: with it.
-        designed: the last program in which it was free.
-    """
-
-    optimum: Optimum
-    designed: Designed
 
 
 def left_over(ascent: Ascent) -> float:
     """Kg left beside the mission's reserve, of propellant or of ballast."""
     return ascent.propellant_margin + ascent.ballast
-
-
-def next_to_nothing(vehicle: Vehicle) -> float:
-    """Kg left that are as good as none."""
-    return CLOSE * (vehicle.payload_mass + vehicle.stages[-1].dry_mass)
 
 
 @dataclass(eq=False)
@@ -131,11 +96,12 @@ class PayloadSearch:
     reserve: float
     watch: Watch[Any]
     _known: Callable[[], Ascent | None] = field(default=lambda: None)
-    task: Task = field(init=False)
+    freed: FreedPayload = field(init=False)
 
     def __post_init__(self) -> None:
         mission = with_awaited_angles_free(self.mission)
-        self.task = task_of(self.vehicle, mission, self.effort, self.watch)
+        task = task_of(self.vehicle, mission, self.effort, self.watch)
+        self.freed = FreedPayload(task, self.reserve)
 
     def so_far(self) -> Ascent | None:
         """The heaviest flight that is known, marked as unfinished; None where there is none."""
@@ -166,23 +132,19 @@ class PayloadSearch:
                 break
         return self._finished(task, attempts, search)
 
-    def _carrying(self, payload: float) -> Task:
-        """The task with another payload."""
-        return replace(self.task, vehicle=replace(self.vehicle, payload_mass=payload))
-
     def _begun(self) -> tuple[Task, list[Attempt]]:
         """Structures within the limits, compared with a payload that some of them may carry.
 
         A flight far too heavy for its tank stands where a lighter one leaves stages unlit.
         """
-        payload, heavy = usual_payload(self.task, self.reserve), None
+        payload, heavy = usual_payload(self.freed.task, self.reserve), None
         for _ in range(BEGINNINGS):
-            task = self._carrying(payload)
+            task = self.freed.carrying(payload)
             self.watch.begins(f"{payload:.2f} kg of payload")
             attempts: list[Attempt] = []
             if may_fly(task):
                 attempts = self._in_phase(task, structures_within_limits(task))
-                own = [by_own_tank(self._carrying(payload), one) for one in attempts]
+                own = [by_own_tank(self.freed.carrying(payload), one) for one in attempts]
                 if attempts[0].flies and (own[0].shortfall or 0.0) <= OVERDRAWN:
                     return heavy if heavy and attempts[0].plan.unlit else (task, attempts)
                 if attempts[0].flies:
@@ -196,14 +158,14 @@ class PayloadSearch:
 
         A heavier one may fly all the same, and burn what a limit on acceleration leaves else.
         """
-        task = self._carrying(0.0)
+        task = self.freed.carrying(0.0)
         try:
             found = optimum(task.vehicle, task.mission, self.effort, watch=self._inner())
         except InfeasibleAscent as refusal:
             heavier = None if refusal.diagnosis is None else refusal.diagnosis.payload
             if not heavier:
                 raise
-            task = self._carrying(heavier)
+            task = self.freed.carrying(heavier)
             attempts = self._in_phase(task, structures_within_limits(task))
             if not attempts[0].flies:
                 raise
@@ -225,54 +187,16 @@ class PayloadSearch:
         Raises:
             InfeasibleAscent: where there is none.
         """
-        flights = [one for one in attempts if one.reached and one.keeps_limits]
-        hasty = task.in_haste()
-        tries = (
-            *((self._at_once, hasty, one) for one in flights),
-            *((self._in_steps, hasty, one) for one in flights),
-            *((self._at_once, task, one) for one in flights),
-        )
-        found = next((one for one in (led(at, by) for led, at, by in tries) if one), None)
+        found = self.freed.designed(task, attempts)
         if found is None:
             raise self._too_little()
         payload = found.vehicle.payload_mass
         self.watch.finishes(f"{found.attempt.plan}: {payload:.2f} kg of payload")
         return found
 
-    def _at_once(self, task: Task, flight: Attempt) -> Designed | None:
-        return DesignSolver(task, Design.greatest_payload(), self._kept()).solved(flight)
-
-    def _in_steps(self, task: Task, flight: Attempt) -> Designed | None:
-        """The greatest payload by steps that are halved where one leads nowhere; None if all do.
-
-        Where losses grow fast with the payload slopes point far beyond the greatest.
-        """
-        stride = STRIDE
-        while stride > NARROW:
-            size = task.vehicle.payload_mass + self.vehicle.stages[-1].dry_mass
-            high = task.vehicle.payload_mass + stride * size
-            design = Design.greatest_payload(upper=high)
-            found = DesignSolver(task, design, self._kept()).solved(flight)
-            if found is None:
-                stride *= 0.5
-            elif found.vehicle.payload_mass < high - NOTHING * size:
-                return found
-            else:
-                task = self._carrying(found.vehicle.payload_mass).in_haste()
-                there = found.plain(with_relaxed_tank(task))
-                if there is None:
-                    return found
-                flight = there
-        return None
-
-    def _kept(self) -> float:
-        """Kg to be left, and half of what is next to nothing."""
-        usual = self._carrying(usual_payload(self.task, self.reserve))
-        return self.reserve + 0.5 * next_to_nothing(usual.vehicle)
-
     def _too_little(self) -> InfeasibleAscent:
         """Why no payload is found: what a flight without any leaves, or why there is none."""
-        empty = self._carrying(0.0)
+        empty = self.freed.carrying(0.0)
         found = optimum(empty.vehicle, self.mission, self.effort, watch=self._inner()).ascent
         left = left_over(found)
         if left >= self.reserve:
@@ -319,7 +243,7 @@ class PayloadSearch:
         payload = designed.vehicle.payload_mass
         least = NARROW * (payload + self.vehicle.stages[-1].dry_mass)
         for less in (kept * designed.payload_for_left_over, least, 3.0 * least):
-            task = self._carrying(max(payload - less, 0.0))
+            task = self.freed.carrying(max(payload - less, 0.0))
             flight = designed.plain(with_relaxed_tank(task))
             if flight is not None:
                 return task, flight
@@ -332,72 +256,12 @@ class PayloadSearch:
         roomy = with_relaxed_tank(task)
         with integrators_preloaded():
             best, beaten = best_refined(roomy, attempts)
-        designed = self._refined(self._designed(task, [best]))
-        return self._flown(designed, _Found(attempts, search, beaten))
-
-    def _refined(self, designed: Designed) -> Designed:
-        """The same on meshes fine enough for the payload found."""
-        if is_fine_enough(designed.attempt.found, self.task.refinement):
-            return designed
-        task = self._carrying(designed.vehicle.payload_mass)
-        return designed.with_solution_of(on_finer_meshes(task, designed.attempt))
-
-    def _flown(self, designed: Designed, found: _Found) -> GreatestPayload:
-        """The flight of the payload found, its payload corrected until next to nothing is left."""
-        task = self._carrying(designed.vehicle.payload_mass)
-        arrival = self._arrival(task, designed, designed.plain(task))
-        for _ in range(CORRECTIONS):
-            more = self._correction(designed, task, arrival.attempt)
-            if more == 0.0:
-                break
-            task = self._carrying(task.vehicle.payload_mass + more)
-            arrival = self._arrival(task, designed, solved_again(task, arrival.attempt))
-        best, beaten = arrival.attempt, found.beaten
-        compared = structures_compared(task, best, beaten, found.attempts, found.search)
-        ascent = turned_to_its_orbit(confirmed(ascent_of(task, arrival, compared)), self.mission)
-        return GreatestPayload(Optimum(ascent, best), designed)
-
-    def _arrival(self, task: Task, designed: Designed, flight: Attempt | None) -> ClosedLoopFlight:
-        """A flight of the task's vehicle on meshes fine enough for it, flown.
-
-        Raises:
-            InfeasibleAscent: where there is none.
-        """
-        if flight is None or not flight.flies:
-            raise infeasible(task, [designed.attempt if flight is None else flight])
-        fine = is_fine_enough(flight.found, task.refinement)
-        return close_loop(
-            task, replace(flight, refined=True) if fine else on_finer_meshes(task, flight)
-        )
-
-    def _correction(self, designed: Designed, task: Task, flight: Attempt) -> float:
-        """Kg more of payload that leave next to nothing; none where that is so."""
-        beyond, least = _left(flight) - self.reserve, next_to_nothing(task.vehicle)
-        worth = designed.payload_for_left_over
-        if beyond >= 0.0 and (beyond <= least or worth < NOTHING):
-            return 0.0
-        return worth * (beyond - 0.5 * least)
-
-
-@dataclass(frozen=True, eq=False)
-class _Found:
-    """What structures came to at a payload: all on first meshes, and those that were refined."""
-
-    attempts: list[Attempt]
-    search: SearchResult
-    beaten: list[Attempt]
-
-
-def _left(flight: Attempt) -> float:
-    """Kg left beside the mission's reserve, of propellant or of ballast."""
-    sequence = flight.sequence
-    if sequence.ballasted:
-        return sequence.untouched + sequence.ballast(float(flight.found.arcs[0].states[0, MASS]))
-    return sequence.propellant_left(flight.cut_off_mass)
+        found = ComparedFlights(attempts, search, beaten)
+        return PayloadArrival(self.freed, self.mission).flown(self._designed(task, [best]), found)
 
 
 def _spare_speed(vehicle: Vehicle, flight: Attempt, task: Task) -> float:
     """Speed in m/s that what a flight has left is worth, by its own tank."""
     own = replace(flight, sequence=task.arcs_of(flight.plan))
     stage = own.sequence.arcs[-1].stage
-    return exhaust_speed(vehicle, stage) * _left(own) / own.final_mass
+    return exhaust_speed(vehicle, stage) * left_of(own) / own.final_mass

@@ -11,7 +11,7 @@ from ascentopt.arguments import checked_kinds
 from ascentopt.errors import InputError
 from ascentopt.optimal.design.solve import NOTHING
 from ascentopt.optimal.design.writer import THRUST_AT_LIFT_OFF
-from ascentopt.optimal.payload.search import GreatestPayload
+from ascentopt.optimal.payload.arrival import GreatestPayload
 from ascentopt.optimal.perturbations import STEP, Case, Variation, variations
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.persistence import Result

@@ -7,7 +7,8 @@ from logging import getLogger
 from ascentopt.arguments import checked
 from ascentopt.mission import Mission
 from ascentopt.optimal.optimize import Effort
-from ascentopt.optimal.payload.search import GreatestPayload, PayloadSearch, left_over
+from ascentopt.optimal.payload.arrival import GreatestPayload
+from ascentopt.optimal.payload.search import PayloadSearch, left_over
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle

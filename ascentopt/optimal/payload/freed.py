@@ -1,0 +1,91 @@
+"""The payload made free beside a known flight: the greatest that its structure carries."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.design.design import Design
+from ascentopt.optimal.design.solve import Designed, DesignSolver
+from ascentopt.optimal.payload.start import usual_payload
+from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
+from ascentopt.optimal.task import Task
+from ascentopt.rocket import Vehicle
+
+CLOSE = 1e-4
+"""Of payload and dry last stage together: what may be left above the reserve."""
+
+NARROW = 1e-2
+"""Share of the payload by which it may grow after structures were compared: a part in a hundred
+changes what one of them gains on another by as much of that."""
+
+NOTHING = 1e-6
+"""Kg of payload for a kilogram left over that are none: the solver's barrier leaves less."""
+
+STRIDE = 0.25
+"""Share of payload and dry last stage by which the payload may change in a step, where the greatest
+is not led to at once."""
+
+
+def next_to_nothing(vehicle: Vehicle) -> float:
+    """Kg left that are as good as none."""
+    return CLOSE * (vehicle.payload_mass + vehicle.stages[-1].dry_mass)
+
+
+@dataclass(frozen=True, eq=False)
+class FreedPayload:
+    """Finds greatest payloads from flights with others.
+
+    Args:
+        task: whose vehicle's payload does not matter.
+        reserve: kg to be left beside the mission's.
+    """
+
+    task: Task
+    reserve: float
+
+    def carrying(self, payload: float) -> Task:
+        """The task with another payload."""
+        return replace(self.task, vehicle=replace(self.task.vehicle, payload_mass=payload))
+
+    def designed(self, task: Task, attempts: list[Attempt]) -> Designed | None:
+        """The greatest payload of the best structure that is solved for it; None where none is."""
+        flights = [one for one in attempts if one.reached and one.keeps_limits]
+        hasty = task.in_haste()
+        tries = (
+            *((self._at_once, hasty, one) for one in flights),
+            *((self._in_steps, hasty, one) for one in flights),
+            *((self._at_once, task, one) for one in flights),
+        )
+        return next((one for one in (led(at, by) for led, at, by in tries) if one), None)
+
+    def _at_once(self, task: Task, flight: Attempt) -> Designed | None:
+        return DesignSolver(task, Design.greatest_payload(), self._kept()).solved(flight)
+
+    def _in_steps(self, task: Task, flight: Attempt) -> Designed | None:
+        """The greatest payload by steps that are halved where one leads nowhere; None if all do.
+
+        Where losses grow fast with the payload slopes point far beyond the greatest.
+        """
+        stride = STRIDE
+        while stride > NARROW:
+            size = task.vehicle.payload_mass + self.task.vehicle.stages[-1].dry_mass
+            high = task.vehicle.payload_mass + stride * size
+            design = Design.greatest_payload(upper=high)
+            found = DesignSolver(task, design, self._kept()).solved(flight)
+            if found is None:
+                stride *= 0.5
+            elif found.vehicle.payload_mass < high - NOTHING * size:
+                return found
+            else:
+                task = self.carrying(found.vehicle.payload_mass).in_haste()
+                there = found.plain(with_relaxed_tank(task))
+                if there is None:
+                    return found
+                flight = there
+        return None
+
+    def _kept(self) -> float:
+        """Kg to be left, and half of what is next to nothing."""
+        usual = self.carrying(usual_payload(self.task, self.reserve))
+        return self.reserve + 0.5 * next_to_nothing(usual.vehicle)
