@@ -58,6 +58,7 @@ def run(project: pytest.Pytester, *options: str) -> pytest.RunResult:
     return project.runpytest("-p", "ascentopt_pytest", "-p", "no:cacheprovider", *options)
 
 
+@pytest.mark.exact(reason="a mass is told to ten digits as it was written")
 def test_a_cost_is_recorded_held_explained_and_renewed(project: pytest.Pytester) -> None:
     recorded = run(project, UPDATE)
     recorded.assert_outcomes(passed=1)
