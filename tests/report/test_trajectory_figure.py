@@ -63,6 +63,7 @@ def test_ceiling_and_target_are_drawn_at_their_heights() -> None:
     assert 300.2 < target[0, 1] < 301.5
 
 
+@pytest.mark.slow
 def test_long_titles_are_broken(tmp_path: Path) -> None:
     flown = by_hand("A long name of a launcher " * 6)
     for draw in (trajectory_figure, history_figure, losses_figure):

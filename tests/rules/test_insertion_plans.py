@@ -116,6 +116,7 @@ def test_a_linear_tangent_coasts_from_where_the_first_stage_is_cut_off() -> None
     assert "dropped, 'upper' lit there" in closed.insertion.remark(one.vehicle)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("restarts", [(0, 1), (1, 0)], ids=str)
 def test_its_coast_costs_no_more_than_a_level_burn_after_one(restarts: tuple[int, int]) -> None:
     best = [

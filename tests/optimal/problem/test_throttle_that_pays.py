@@ -55,6 +55,7 @@ def no_worse(wide: ao.Ascent, narrow: ao.Ascent) -> bool:
     return wide.propellant_margin >= narrow.propellant_margin - KEPT * narrow.propellant_used
 
 
+@pytest.mark.slow
 def test_it_throttles_where_no_limit_asks_for_it() -> None:
     ascent = flown(0.4)
     assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate

@@ -71,6 +71,7 @@ def test_burns_from_the_pad_on_reach_low_orbits_alone() -> None:
     assert "when it has burned all" in told
 
 
+@pytest.mark.slow
 def test_no_flight_is_sooner_at_its_height_than_what_is_thrown_up() -> None:
     """Of a real ascent, from 1 km on, while it burns."""
     flown = ao.optimize(TURNSTONE, PELICAN_POINT).trajectory

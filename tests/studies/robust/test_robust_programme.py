@@ -31,6 +31,7 @@ def found() -> ao.RobustProgramme:
     return ao.robust_programme(ascent(), SCATTER, knots=1, against=worst, draws=DRAWS)
 
 
+@pytest.mark.slow
 def test_it_leaves_more_on_bad_days_and_less_on_the_nominal_one() -> None:
     one = found()
     assert one.gain > 3.0 * one.error > 0.0
