@@ -28,6 +28,7 @@ from ascentopt.guided.guidance.targets import (
     Apoapsis,
     Fixed,
     Inclined,
+    OrbitShape,
     Plane,
     Target,
     ThroughNode,
@@ -145,6 +146,11 @@ class Prepared:
         limit = self.mission.limits.q_alpha
         return ANY_ANGLE_PRESSURE if limit is None else limit / ANY_ANGLE
 
+    @property
+    def cut_off(self) -> int:
+        """Place of the last arc whose end is free."""
+        return self.sequence.cut_off % len(self.arcs)
+
     def leg_of(self, k: int) -> int | None:
         """Which leg an arc is part of."""
         for place, leg in enumerate(self.legs):
@@ -162,9 +168,12 @@ class Prepared:
         radius = float(np.linalg.norm(state[:3]))
         climb = float(climb_rate(state[None])[0])
         speed = float(np.linalg.norm(np.cross(state[:3], state[3:6]))) / radius
-        if last == len(self.arcs) - 1:
-            radius, climb, speed = _in_orbit(self.mission, radius, climb, speed)
-        return Target(radius, climb, speed, self._plane(state, last), not self.arcs[last].solid)
+        plane, free = self._plane(state, last), not self.arcs[last].solid
+        if last < len(self.arcs) - 1:
+            return Target(radius, climb, speed, plane, free)
+        shape = _shape_asked(self.mission, state)
+        place = (one.item() for one in shape.place(state[None]))
+        return Target(*place, plane, free, shape)
 
     def _plane(self, state: Floats, last: int) -> Plane:
         orbit = self.mission.orbit
@@ -202,7 +211,7 @@ class Prepared:
         one, coast, later = self.arcs[last : last + 3]
         end, body = one.end[None], self.mission.body
         lowest = periapsis_radius(body.gravitational_parameter, end)[0]
-        rises = climb_rate(end)[0] > 0.0 and coast.to_apoapsis
+        rises = climb_rate(end)[0] > 0.0 and coast.about_apoapsis
         return bool(rises and lowest < body.radius and later.arc.stage == one.arc.stage)
 
     def _reach(self, last: int) -> float:
@@ -238,11 +247,7 @@ class Prepared:
         one = self.arcs[leg.first]
         k = int(np.searchsorted(one.flown.times, one.began + leg.since - 1e-9))
         state, mass = one.flown.states[k : k + 1], one.flown.states[k : k + 1, 6]
-        later = min(int(np.searchsorted(one.flown.times, one.flown.times[k] + _TURNED)),
-                    len(one.flown.times) - 1)  # fmt: skip
-        p = one.flown.directions[k : k + 1]
-        seconds = max(float(one.flown.times[later] - one.flown.times[k]), 1e-3)
-        rate = (one.flown.directions[later] - p) / seconds
+        p, rate = _primer(leg, float(one.flown.times[k]))
         end = self.arcs[leg.last]
         left = end.length if leg.last > leg.first else end.length - leg.since
         aimed = Aimed(p, rate, np.array([left]))
@@ -274,11 +279,32 @@ BENT, REACH = 0.3, 5e3
 """rad that thrust may be turned by at small cost, and m that flights are off where an upper stage
 is lit, the air and the first stage being as many per cent off (common practice, no source)."""
 
-_TURNED = 20.0
-"""s over which the rate of the planned direction is read off."""
+_STEADY = 1e-3
+"""Weight of a rate beside the planned directions: what hardly turns says nothing of it."""
 
 _MOST, _CLOSE = 40, 1e-9
 """Corrections at most, and what the last one changes: convergence is quadratic."""
+
+
+def _primer(leg: Leg, now: float) -> tuple[Floats, Floats]:
+    """(1, 3) p and its rate along which the planned directions of a leg lie best from now on.
+
+    Where d is a direction, d x (p + t p') is as small as it can be for p and p' of size one.
+    """
+    burns = [one.flown for one in leg.arcs[leg.first : leg.last + 1] if one.arc.burning]
+    times = np.concatenate([one.times for one in burns]) - now
+    ahead = times >= 0.0
+    times, directions = times[ahead], np.concatenate([one.directions for one in burns])[ahead]
+    whole = max(float(times[-1]), 1e-3)
+    x, y, z = directions.T
+    zero = np.zeros_like(x)
+    across = np.stack([zero, -z, y, z, zero, -x, -y, x, zero], axis=1).reshape(-1, 3)
+    late = np.repeat(times / whole, 3)[:, None] * across
+    steady = _STEADY * np.eye(6)[3:]
+    rows = np.concatenate([np.hstack([across, late]) / np.sqrt(len(times)), steady])
+    found = np.linalg.svd(rows)[2][-1]
+    found *= np.sign(found[:3] @ directions[0]) / np.linalg.norm(found[:3])
+    return found[None, :3], found[None, 3:] / whole
 
 
 def _freely_ended(vehicle: Vehicle, plan: FlightPlan) -> frozenset[int]:
@@ -288,12 +314,13 @@ def _freely_ended(vehicle: Vehicle, plan: FlightPlan) -> frozenset[int]:
     return frozenset(free | ({cut_off} if cut_off is not None else set()))
 
 
-def _in_orbit(
-    mission: Mission, radius: float, climb: float, speed: float
-) -> tuple[float, float, float]:
-    """What is planned is in the orbit but for what the table misses it by; a circle is exact."""
+def _shape_asked(mission: Mission, planned: Floats) -> OrbitShape:
+    """Of the orbit asked for; what is free of it as planned."""
     orbit, body = mission.orbit, mission.body
+    mu, state = body.gravitational_parameter, planned[None]
     low, high = orbit.periapsis_radius_around(body), orbit.apoapsis_radius_around(body)
-    if low is not None and low == high:
-        return low, 0.0, float(np.sqrt(body.gravitational_parameter / low))
-    return radius, climb, speed
+    return OrbitShape(
+        mu,
+        float(periapsis_radius(mu, state)[0]) if low is None else low,
+        float(apoapsis_radius(mu, state)[0]) if high is None else high,
+    )
