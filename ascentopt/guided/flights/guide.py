@@ -114,12 +114,16 @@ class Guide:
         return self.leg.phases(self.arc, ratio, mass, elapsed)
 
     def _correct(self, rows: Rows, fleet: Fleet, phases: Phases, *, velocity: bool) -> None:
-        """A correction for each flight; some for those that have had none, and none at the end."""
+        """A correction for each flight; some for those that have had none, and none at the end.
+
+        Where no burn is left nothing that is aimed at changes its end.
+        """
         left, cycle = self._aimed.left[rows], self.guidance.cycle
         place = self.leg.target.is_place
         close = place & self._last & (np.abs(left) < cycle) & ~self._fresh[rows]
         for again in range(FIRST if place else FIRST_TO_APOAPSIS):
-            chosen = ~close & (self._fresh[rows] | (again == 0))
+            burns = self._aimed.left[rows] > 0.0
+            chosen = burns & ~close & (self._fresh[rows] | (again == 0))
             if not np.any(chosen):
                 return
             some = rows[chosen]

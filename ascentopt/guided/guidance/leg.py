@@ -19,7 +19,7 @@ _INSTANT = 1.0
 Parts = tuple[Floats, Floats, Floats]
 """Lengths, accelerations and taus of J phases of N flights, each (J, N)."""
 
-PIECES = 4
+PIECES = 8
 """Of what is left of a solid motor's burn: with twice as many the place where it ends is foretold
 the same to metres."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import acos
 
@@ -95,6 +96,9 @@ class Prepared:
         legs: that guidance steers, in order.
         guidance: its numbers.
         reserve: kg that the inserting stage keeps.
+        to_apoapsis: whether legs that leave their stage on a ballistic climb to where it is lit
+            again are aimed at the apoapsis beyond, not at their planned ends. A short burn reaches
+            no place that is far off, and a long one comes lower so.
     """
 
     vehicle: Vehicle
@@ -107,6 +111,7 @@ class Prepared:
     legs: tuple[Leg, ...]
     guidance: Guidance
     reserve: float
+    to_apoapsis: bool = False
 
     @classmethod
     def of(
@@ -128,8 +133,19 @@ class Prepared:
             vehicle, held, mission, plan, sequence, arcs, aims, (), guidance,
             reserve_of(vehicle, mission, plan),
         )  # fmt: skip
-        starts = [(last + 2, 0.0) for last in bare.ends_of_legs()]
-        return replace(bare, legs=bare._legs(starts[:-1], bare.ends_of_legs()[1:]))
+        return bare._with_later_legs()
+
+    def aimed_at_apoapses(self) -> Prepared | None:
+        """The same, aimed so; None where no leg climbs so, or guidance finds no way."""
+        if not any(map(self._climbs_to_relight, self.ends_of_legs())):
+            return None
+        with suppress(InputError):
+            return replace(self, to_apoapsis=True)._with_later_legs()
+        return None
+
+    def _with_later_legs(self) -> Prepared:
+        starts = [(last + 2, 0.0) for last in self.ends_of_legs()]
+        return replace(self, legs=self._legs(starts[:-1], self.ends_of_legs()[1:]))
 
     def handing_over(self, first: int, since: float) -> Prepared:
         """The same with guidance from so many seconds into an arc of the first leg on.
@@ -191,9 +207,9 @@ class Prepared:
         return Inclined(orbit.inclination if last == len(self.arcs) - 1 else tilt)
 
     def _aimed_at(self, last: int) -> Target:
-        """Of a leg: its planned end, or an apoapsis where a burn is too short to reach a place."""
+        """Of a leg: its planned end, or the apoapsis that it leads to."""
         place = self.target(last)
-        if not self._climbs_to_relight(last) or self._reach(last) > REACH:
+        if not (self.to_apoapsis and self._climbs_to_relight(last)):
             return place
         mu = self.mission.body.gravitational_parameter
         far = float(apoapsis_radius(mu, self.arcs[last].end[None])[0])
@@ -213,21 +229,6 @@ class Prepared:
         lowest = periapsis_radius(body.gravitational_parameter, end)[0]
         rises = climb_rate(end)[0] > 0.0 and coast.about_apoapsis
         return bool(rises and lowest < body.radius and later.arc.stage == one.arc.stage)
-
-    def _reach(self, last: int) -> float:
-        """By how many m a burn that ends with an arc can move its end.
-
-        Thrust turned by an angle up at first and down at last moves it by a t^2/6 of it.
-        """
-        stage = self.arcs[last].arc.stage
-        lengths = []
-        for one in self.arcs[last::-1]:
-            if not one.arc.burning or one.arc.stage != stage:
-                break
-            lengths.append(one.length)
-        engine = self.held.stages[stage].engine
-        push = engine.mean_thrust / float(self.arcs[last].end[6])
-        return BENT * push * sum(lengths) ** 2 / 6.0
 
     def _legs(self, starts: list[tuple[int, float]], ends: list[int]) -> tuple[Leg, ...]:
         powers = tuple(Power.of(stage.engine) for stage in self.held.stages)
@@ -274,10 +275,6 @@ class Prepared:
             "deviations. Give an ascent whose certificate holds."
         )
 
-
-BENT, REACH = 0.3, 5e3
-"""rad that thrust may be turned by at small cost, and m that flights are off where an upper stage
-is lit, the air and the first stage being as many per cent off (common practice, no source)."""
 
 _STEADY = 1e-3
 """Weight of a rate beside the planned directions: what hardly turns says nothing of it."""
