@@ -45,7 +45,7 @@ def search_from(
         moves_in_turn(task, attempts[0], settled=settled), attempts[1:]
     )
     others = best_first([*search.others, *attempts[1:]])
-    turned = [*_turned(task, search.best, others)]
+    turned = [*_turned(task, search.best, others, settled)]
     again = [*_second_starts(task, search.best, others), *turned]
     least = search.best.unspent + BETTER * task.vehicle.propellant_mass
     new = [one for one in again if one not in others and one.keeps_limits and one.unspent > least]
@@ -57,13 +57,16 @@ def search_from(
     return onward, [onward.best, *best_first([*onward.others, *left])]
 
 
-def _turned(task: Task, best: Attempt, others: list[Attempt]) -> Iterator[Attempt]:
+def _turned(
+    task: Task, best: Attempt, others: list[Attempt], settled: Collection[FlightPlan]
+) -> Iterator[Attempt]:
     """The other heading of flights that are nearly as good as the best one.
 
     Where a fairing goes, or an engine rests, on the best flight need not be best heading elsewhere:
     the search turns the best one alone, and no move leads from there to both at once.
     """
-    case, known = Case(task.vehicle, task.mission), {one.plan for one in (best, *others)}
+    case = Case(task.vehicle, task.mission)
+    known = {*settled, best.plan, *(one.plan for one in others)}
     least = best.unspent - HEADINGS_DIFFER * task.vehicle.propellant_mass
     for one in others:
         if not one.reached or one.unspent < least:
