@@ -73,9 +73,7 @@ def _for_speed(flying: Flying, mass: Floats, speed: Floats) -> Floats:
 
 def _misses(flying: Flying, states: Floats) -> Misses:
     target = flying.plan.target(len(flying.plan.arcs) - 1)
-    there = target.radius, target.climb, target.speed
-    if target.shape_asked is not None:
-        there = target.shape_asked.place(states)
+    there = target.place(states)
     radius = np.sqrt(dot(states[:, :3], states[:, :3]))
     climb = climb_rate(states)
     across = np.sqrt(np.maximum(dot(states[:, 3:6], states[:, 3:6]) - climb**2, 0.0))

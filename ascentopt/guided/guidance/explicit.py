@@ -77,8 +77,9 @@ class Phases:
 
     def of(self, chosen: np.ndarray) -> Phases:
         """Of some flights."""
-        rows = (one[:, chosen] for one in (self.lengths, self.accelerations, self.taus))
-        return Phases(*rows, self.pieces)
+        columns = self.lengths, self.accelerations, self.taus
+        lengths, pushes, taus = (one[:, chosen] for one in columns)
+        return Phases(lengths, pushes, taus, self.pieces)
 
 
 class Predictor:

@@ -109,9 +109,8 @@ class Leg:
             mass: (N,) kg that guidance believes in now.
             elapsed: (N,) s since the arc began.
         """
-        parts = [self._burn(k, ratio, mass, elapsed)]
-        for j in range(k + 1, self.last + 1):
-            parts.append(self._later(j, k, ratio))
+        later = (self._later(j, k, ratio) for j in range(k + 1, self.last + 1))
+        parts = [self._burn(k, ratio, mass, elapsed), *later]
         lengths, pushes, taus = (np.concatenate(column) for column in zip(*parts, strict=True))
         return Phases(lengths, pushes, taus, len(parts[-1][0]))
 

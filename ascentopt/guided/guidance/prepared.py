@@ -133,17 +133,18 @@ class Prepared:
             vehicle, held, mission, plan, sequence, arcs, aims, (), guidance,
             reserve_of(vehicle, mission, plan),
         )  # fmt: skip
-        return bare._with_later_legs()
+        return bare.with_later_legs()
 
     def aimed_at_apoapses(self) -> Prepared | None:
         """The same, aimed so; None where no leg climbs so, or guidance finds no way."""
         if not any(map(self._climbs_to_relight, self.ends_of_legs())):
             return None
         with suppress(InputError):
-            return replace(self, to_apoapsis=True)._with_later_legs()
+            return replace(self, to_apoapsis=True).with_later_legs()
         return None
 
-    def _with_later_legs(self) -> Prepared:
+    def with_later_legs(self) -> Prepared:
+        """The same with all legs but the first, which wants a handover."""
         starts = [(last + 2, 0.0) for last in self.ends_of_legs()]
         return replace(self, legs=self._legs(starts[:-1], self.ends_of_legs()[1:]))
 
@@ -188,8 +189,8 @@ class Prepared:
         if last < len(self.arcs) - 1:
             return Target(radius, climb, speed, plane, free)
         shape = _shape_asked(self.mission, state)
-        place = (one.item() for one in shape.place(state[None]))
-        return Target(*place, plane, free, shape)
+        radius, climb, speed = (float(one[0]) for one in shape.place(state[None]))
+        return Target(radius, climb, speed, plane, free, shape)
 
     def _plane(self, state: Floats, last: int) -> Plane:
         orbit = self.mission.orbit

@@ -174,7 +174,7 @@ class OrbitShape:
         return -self.mu / (self.low + self.high)
 
     def speeds(self, radius: Floats, climb: Floats) -> tuple[Floats, Floats]:
-        """(N,) m/s outward and across that are in the orbit at radii, upward or downward as `climb`.
+        """(N,) m/s outward and across, in the orbit at radii; upward or downward as `climb`.
 
         Where the orbit does not pass they lead level to one of its energy.
         """
@@ -226,6 +226,13 @@ class Target:
     def is_place(self) -> bool:
         """Whether place and velocity are aimed at, which need time to be steered to."""
         return True
+
+    def place(self, states: Floats) -> tuple[Floats, Floats, Floats]:
+        """(N,) m and m/s: radius and both speeds that flights (N, 6+) should have come to."""
+        if self.shape_asked is not None:
+            return self.shape_asked.place(states)
+        ones = np.ones(len(states))
+        return self.radius * ones, self.climb * ones, self.speed * ones
 
     def speeds(self, radius: Floats, climb: Floats) -> tuple[Floats, Floats]:
         """(N,) m/s away from the centre, and across, to be aimed at where the place is as it is.
