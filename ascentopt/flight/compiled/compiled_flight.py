@@ -71,7 +71,7 @@ class CompiledFlight:
         key = arc.name, None if formula is None else formula.key
         ask = self._asking(arc, formula, phase)
         if key not in self._steppers:
-            self._steppers[key] = Stepper(arc.kind, arc.numbers, formula, ask)
+            self._steppers[key] = Stepper(arc.kind, arc.numbers, formula, ask, self.slack)
         stepper = self._steppers[key]
         stepper.set_formula(formula, ask)
         return stepper
