@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from itertools import count
 from math import isfinite
-from typing import NamedTuple, Protocol
+from typing import Protocol
 
 from ascentopt.arguments import is_ours
 from ascentopt.errors import InputError
@@ -53,14 +52,6 @@ class Flying(Protocol):
         """Steps along an arc as a formula says in a phase of the law."""
 
 
-class _Crossing(NamedTuple):
-    """One of the watched values that rises through zero, and what it is before and after."""
-
-    which: int
-    before: float
-    after: float
-
-
 class _Watch:
     """What may end an arc, or the phase of the law on it, before its time.
 
@@ -84,10 +75,15 @@ class _Watch:
         moment = self._moment(time, state)
         return [value(moment) for value in self._values]
 
-    def risen(self, after: list[float]) -> list[_Crossing]:
-        """Those that have risen through zero; `after` is what they are now."""
-        changes = zip(count(), self.before, after, strict=False)
-        return [_Crossing(*one) for one in changes if one[1] < 0.0 <= one[2]]
+    def slopes(self, here: list[float], time: float, state: Floats, rates: Floats) -> list[float]:
+        """Of the values, which are those of this place, per s."""
+        soon = self(time + _INSTANT, state + _INSTANT * rates)
+        return [(b - a) / _INSTANT for a, b in zip(here, soon, strict=True)]
+
+    def risen(self, after: list[float]) -> list[int]:
+        """Which have risen through zero; `after` is what they are now."""
+        changes = enumerate(zip(self.before, after, strict=True))
+        return [which for which, (a, b) in changes if a < 0.0 <= b]
 
 
 class ArcFlight:
@@ -164,7 +160,7 @@ class ArcFlight:
             now, event = self._steps(now, stop)
             if event is None:
                 break
-            if event.which == 0 and not self.timed:
+            if event == 0 and not self.timed:
                 return now, True
             now = self._phases_passed(replace(now, phase=now.phase + 1, phase_start=now.time))
             if now.phase >= self.flight.last_phase or (not self.timed and self._over(now)):
@@ -172,17 +168,17 @@ class ArcFlight:
             self._begin_phase(now)
         return now, False
 
-    def _steps(self, now: Checkpoint, stop: float) -> tuple[Checkpoint, _Crossing | None]:
-        """Steps as far as the instant, or the first event before it."""
+    def _steps(self, now: Checkpoint, stop: float) -> tuple[Checkpoint, int | None]:
+        """Steps as far as the instant, or the first event before it, which is told."""
         controller, watch, begin = self.controller, self.watch, now
-        event: _Crossing | None = None
+        event: int | None = None
         while event is None and stop - now.time > SLIVER:
             length = self._step(now, stop)
             state = controller.stepper.end
             after = watch(now.time + length, state)
             risen = watch.risen(after)
             if risen:
-                event, length, state = self._at_first(now.time, risen)
+                event, length, state = self._at_first(now.time, after, risen)
             now = self._accepted(now, length, state)
             if event is None:
                 self._check_tank(now)
@@ -247,29 +243,37 @@ class ArcFlight:
     # Events.
 
     def _at_first(
-        self, time: float, risen: list[_Crossing]
-    ) -> tuple[_Crossing, float, Floats]:
-        """The event that comes first on a step that began at a time, how long after, and the state."""
-        until = self.controller.stepper.length
-        found = [(one, self._crossed(time, until, one)) for one in risen]
-        first, (length, state) = min(found, key=lambda one: one[1][0])
-        if first is not risen[-1]:
-            length, state = self._crossed(time, until, first)
+        self, time: float, after: list[float], risen: list[int]
+    ) -> tuple[int, float, Floats]:
+        """Which value passes zero first on a step that began at a time, how long after, where."""
+        stepper, watch, until = self.controller.stepper, self.watch, self.controller.stepper.length
+        begin = watch.slopes(watch.before, time, stepper.start, stepper.start_rates)
+        end = watch.slopes(after, time + until, stepper.end, stepper.end_rates)
+        befores = [Point(0.0, *one) for one in zip(watch.before, begin, strict=True)]
+        afters = [Point(until, *one) for one in zip(after, end, strict=True)]
+        found = [(*self._crossed(time, k, (befores[k], afters[k])), k) for k in risen]
+        length, state, first = min(found, key=lambda one: one[0])
+        if first != risen[-1]:
+            length, state = self._crossed(time, first, (befores[first], afters[first]))
         return first, length, state
 
-    def _crossed(self, time: float, until: float, crossing: _Crossing) -> tuple[float, Floats]:
+    def _crossed(
+        self, time: float, which: int, ends: tuple[Point, Point]
+    ) -> tuple[float, Floats]:
         """Seconds into a step after which a value passes zero, and the state there."""
-        stepper, state = self.controller.stepper, self.mark.state
+        stepper, watch, here = self.controller.stepper, self.watch, self.watch.before
 
         def value(length: float) -> float:
-            nonlocal state
+            nonlocal here
             stepper.make(length, length)
-            state = stepper.end
-            return self.watch(time + length, state)[crossing.which]
+            here = watch(time + length, stepper.end)
+            return here[which]
 
-        ends = Point(0.0, crossing.before), Point(until, crossing.after)
-        length = passes_zero(value, *ends, _EVENT_TOLERANCE * self.flight.slack)
-        return length, state
+        def slope(length: float) -> float:
+            return watch.slopes(here, time + length, stepper.end, stepper.end_rates)[which]
+
+        length = passes_zero(value, *ends, _EVENT_TOLERANCE * self.flight.slack, slope)
+        return length, stepper.end
 
     def _phases_passed(self, now: Checkpoint) -> Checkpoint:
         """Go on through phases whose end has come already."""

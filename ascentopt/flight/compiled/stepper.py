@@ -133,6 +133,21 @@ class Stepper:
         return self._end.copy()
 
     @property
+    def start(self) -> Floats:
+        """(7,) state where it began."""
+        return self._start.copy()
+
+    @property
+    def start_rates(self) -> Floats:
+        """(7,) of the state, where it began."""
+        return self._begun[:STATE].copy()
+
+    @property
+    def end_rates(self) -> Floats:
+        """(7,) of the state, where it ended."""
+        return self._there[:STATE].copy()
+
+    @property
     def altitude(self) -> float:
         """M above the ellipsoid, where it ended."""
         return self._told[_ALTITUDE]
