@@ -55,7 +55,6 @@ class CompiledFlight:
         self.surroundings = Surroundings(sequence.arcs[0].kind.body)
         self.endings = Endings(sequence, law, fairing_heating)
         self.ground = self.surroundings.altitude(sequence.initial_state()) - FALLEN_BELOW
-        self._heating = fairing_heating
         self._steppers: dict[tuple[str, FormulaKey | None], Stepper] = {}
 
     def steered_by(self, law: SteeringLaw, last_phase: int | None = None) -> CompiledFlight:
@@ -63,7 +62,7 @@ class CompiledFlight:
         other = copy(self)
         other.law = law
         other.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
-        other.endings = Endings(self.sequence, law, self._heating)
+        other.endings = self.endings.under(law)
         return other
 
     def stepper(self, arc: FlightArc, formula: Formula | None, phase: int = 0) -> Stepper:

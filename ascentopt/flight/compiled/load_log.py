@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import ceil
+from typing import NamedTuple
 
 import numpy as np
 
@@ -14,25 +15,28 @@ from ascentopt.typing import Floats
 _APART = 1.0  # s, the longest between two rows
 
 
-@dataclass(frozen=True, eq=False)
-class Readings:
+class Readings(NamedTuple):
     """What a step tells of its two ends.
 
     Attributes:
-        read: values where it begins, slopes there, values where it ends, slopes there.
+        begin, end: at each the values, then their slopes; what comes before `first` is not of them.
+        first: where they begin.
         length: s.
         loads: how many of the first values are loads.
     """
 
-    read: list[float]
+    begin: list[float]
+    end: list[float]
+    first: tuple[int, int]
     length: float
     loads: int
 
     def cubic(self, k: int) -> Cubic:
         """The curve of the value with this index."""
-        read, count = self.read, len(self.read) // 4
+        (i, j), begin, end = self.first, self.begin, self.end
+        count = (len(begin) - i) // 2
         return Cubic(
-            read[k], read[k + count], read[k + 2 * count], read[k + 3 * count], self.length
+            begin[i + k], begin[i + k + count], end[j + k], end[j + k + count], self.length
         )
 
 

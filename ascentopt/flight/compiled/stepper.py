@@ -68,6 +68,7 @@ class Stepper:
         self._there = self._step.found[STATE + _THERE :]
         self._count = (len(self._begun) - PLAIN) // 2
         self._told: list[float] = []
+        self._before: list[float] = []
         self._leniency = slack if formula is None else slack / formula.strictness
         self._pace[1] = self._leniency
         self.set_formula(formula, ask)
@@ -93,19 +94,25 @@ class Stepper:
             for table, at in zip(self._tables, self._scout.found.tolist(), strict=True):
                 table.select(at, 0.0)
             self._look_up()
+        self._read()
+
+    def _read(self) -> None:
+        """Read the place where steps begin."""
         self._begun[:] = self._step.read()
+        self._before = self._begun.tolist()
 
     def go_on(self, clock: Clock) -> None:
         """The next step begins where the last one ended."""
         self._given[0], self._given[1], self._given[2] = clock
         self._start[:] = self._end
         self._begun[:] = self._there
+        self._before = self._told[_THERE:]
         if self._told[_MOVED]:
             for k, table in enumerate(self._tables, _VALUES + _LOADS):
                 table.select(self._told[k], self._told[k + self._count])
             self._look_up()
             if self._bent:
-                self._begun[:] = self._step.read()
+                self._read()
 
     def _look_up(self) -> None:
         place = 0
@@ -180,8 +187,7 @@ class Stepper:
     @property
     def readings(self) -> Readings:
         """What it tells of its two ends; the next step leaves that alone."""
-        read = [*self._begun[PLAIN:].tolist(), *self._told[_VALUES:]]
-        return Readings(read, self.length, _LOADS)
+        return Readings(self._before, self._told, (PLAIN, _VALUES), self.length, _LOADS)
 
     def passed_knot(self) -> float | None:
         """Seconds into it at which a piece of a table ceased to hold; None if all of them held.
@@ -198,7 +204,7 @@ class Stepper:
                 continue
             if table.select_beyond(cubic.begin, knot):
                 self._look_up()
-                self._begun[:] = self._step.read()
+                self._read()
                 return 0.0
             time = time_to_reach(cubic.from_begin(), knot)
             found = min(found, time if time < readings.length else 0.5 * readings.length)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import copy
+
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import (
     AfterDuration,
@@ -19,16 +21,25 @@ class Endings:
     """When each arc ends: what the law says, or else what the arc itself says."""
 
     def __init__(self, sequence: Sequence, law: SteeringLaw, heating: float | None) -> None:
-        self._sequence = sequence
+        self._sequence, self._heating = sequence, heating
+        self._own = [self._of_arc(index) for index in range(len(sequence.arcs))]
+        self._take(law)
+
+    def under(self, law: SteeringLaw) -> Endings:
+        """Under another law."""
+        other = copy(self)
+        other._take(law)
+        return other
+
+    def _take(self, law: SteeringLaw) -> None:
         self._law = law
-        self._heating = heating
-        for index in range(len(sequence.arcs)):
+        for index in range(len(self._sequence.arcs)):
             self.of(index, [0.0] * (index + 1))  # nothing is flown when one of them is missing
 
     def of(self, index: int, begun: list[float]) -> Ending:
         """The ending of an arc, given when it and those before it began."""
         arc = self._sequence.arcs[index]
-        ending = self._law.ending(arc) or self._own(index, begun)
+        ending = self._law.ending(arc) or self._own[index] or self._spent(index, begun)
         if ending is None:
             raise InputError(
                 f"arc {arc.name!r} may last {arc.duration[0]:g} to {arc.duration[1]:g} s, and the "
@@ -37,7 +48,8 @@ class Endings:
             )
         return ending
 
-    def _own(self, index: int, begun: list[float]) -> Ending | None:
+    def _of_arc(self, index: int) -> Ending | None:
+        """What does not depend on when others began."""
         sequence = self._sequence
         arc = sequence.arcs[index]
         if arc.rise is not None:
@@ -45,9 +57,12 @@ class Endings:
             return AtAltitude(pad + arc.rise)
         if arc.joint.fairing and arc.burning and self._heating is not None:
             return BelowHeating(self._heating)
-        if arc.fixed:
-            return AfterDuration(arc.duration[0])
-        for span in sequence.spans:
+        return AfterDuration(arc.duration[0]) if arc.fixed else None
+
+    def _spent(self, index: int, begun: list[float]) -> Ending | None:
+        """The rest of a span of known length, or the end of a tank."""
+        arc = self._sequence.arcs[index]
+        for span in self._sequence.spans:
             if span.last == index + 1 and span.shortest == span.longest:
                 spent = begun[index] - begun[span.first]
                 return AfterDuration(max(span.longest - spent, 0.0))

@@ -59,26 +59,34 @@ class ClosedInsertion:
     heading: float
     slope: Floats
     log: LoadLog
+    marks: tuple[Checkpoint, ...]
     margins: tuple[FeasibilityMargin, ...]
 
 
 @dataclass(frozen=True, eq=False)
 class _FlightToInsertion:
-    """A flight as far as the insertion."""
+    """A flight as far as the insertion; marks and log are those of arcs."""
 
     flight: CompiledFlight
     steps: tuple[Phase, ...]
-    mark: Checkpoint
+    marks: tuple[Checkpoint, ...]
     log: LoadLog
+
+    @property
+    def mark(self) -> Checkpoint:
+        """Where the unknowns begin to act."""
+        return self.marks[-1]
 
 
 @dataclass(frozen=True, eq=False)
 class _Trial:
-    """A flight with some unknowns: its end, its miss, and what of them can be flown."""
+    """A flight with some unknowns: its arcs, its miss, and what of them can be flown."""
 
+    law: Programme
     unknowns: Unknowns
     heading: float
-    end: Checkpoint
+    marks: tuple[Checkpoint, ...]
+    log: LoadLog
     miss: Floats
     margins: tuple[FeasibilityMargin, ...]
 
@@ -92,15 +100,15 @@ def solve_insertion(aim: InsertionProblem, start: InsertionStart) -> ClosedInser
     search = _InsertionSearch(aim, start)
     root = search.root()
     found = search.at(root.x)
-    begun = search.begun(found.heading)
     _check(aim, found)
     return ClosedInsertion(
-        law=aim.law(begun.steps, found.unknowns),
+        law=found.law,
         unknowns=found.unknowns,
-        end=found.end,
+        end=found.marks[-1],
         heading=found.heading,
         slope=root.slope,
-        log=begun.log,
+        log=found.log,
+        marks=found.marks,
         margins=found.margins,
     )
 
@@ -196,10 +204,13 @@ class _InsertionSearch:
 
     def _tried(self, unknowns: Unknowns, heading: float) -> _Trial:
         begun, aim = self.begun(heading), self._aim
-        flight = begun.flight.steered_by(aim.law(begun.steps, unknowns))
-        marks = _marks(flight, begun.mark)
+        law, log = aim.law(begun.steps, unknowns), LoadLog([*begun.log.steps])
+        flight = begun.flight.steered_by(law)
+        flight.log = log
+        marks = _flown(flight, begun.mark, len(aim.sequence.arcs))
         rooms = aim.insertion.rooms(flight, marks, unknowns)
-        return _Trial(unknowns, heading, marks[-1], aim.miss(marks[-1]), rooms)
+        whole = (*begun.marks, *marks[1:])
+        return _Trial(law, unknowns, heading, whole, log, aim.miss(marks[-1]), rooms)
 
     def _nearly(self, heading: float) -> float:
         """The heading, or one towards which as good as the same was flown."""
@@ -220,9 +231,9 @@ class _InsertionSearch:
             self._first = aim.flight(law)
         flight = self._first.steered_by(law)
         log = flight.log = LoadLog()
-        mark = flight.fly(flight.start(), aim.insertion.begins(aim.sequence) - 1)
+        marks = _flown(flight, flight.start(), aim.insertion.begins(aim.sequence))
         flight.log = None
-        return _FlightToInsertion(flight, steps, mark, log)
+        return _FlightToInsertion(flight, steps, marks, log)
 
 
 def _three(insertion: Insertion, guess: Unknowns) -> Unknowns:
@@ -235,9 +246,9 @@ def _three(insertion: Insertion, guess: Unknowns) -> Unknowns:
     )
 
 
-def _marks(flight: CompiledFlight, mark: Checkpoint) -> tuple[Checkpoint, ...]:
-    """Where the unknowns begin to act, and the ends of the arcs on which they do."""
+def _flown(flight: CompiledFlight, mark: Checkpoint, count: int) -> tuple[Checkpoint, ...]:
+    """A mark, and the ends of the arcs from there on, until so many are flown."""
     marks = [mark]
-    while len(marks[-1].begun) < len(flight.sequence.arcs):
+    while len(marks[-1].begun) < count:
         marks.append(flight.fly_arc(marks[-1]))
     return tuple(marks)

@@ -80,17 +80,14 @@ class OpenFlights:
         self._choice, self._until = Choice.of(closed), until
         self._problem = flight.problem(closed.law.plan, closed.values)
         self._sequence = self._problem.sequence
-        self._compiled = self._problem.flight(self._law(self._choice))
-        self._log = self._compiled.log = LoadLog()
-        self._marks = [self._compiled.start()]
-        while len(self._marks) <= len(self._sequence.arcs):
-            self._marks.append(self._compiled.fly_arc(self._marks[-1]))
+        self._compiled = self._problem.flight(closed.law)
+        self._log, self._marks = closed.log, closed.marks
 
     @cached_property
     def closed(self) -> OpenEnd:
         """What the closed flight comes to."""
         loads = _rows(self._log, self._until)
-        return self._ended(self._compiled, self._marks, self._choice, loads)
+        return self._ended(self._compiled, [*self._marks], self._choice, loads)
 
     def changed(self, choice: Choice, since: float) -> OpenEnd:
         """What a flight comes to that differs from some instant in s on.
@@ -98,7 +95,7 @@ class OpenFlights:
         A flight that comes to no end is as the closed one.
         """
         first = next(k for k in reversed(range(len(self._marks) - 1)) if self._time(k) <= since)
-        marks = self._marks[: first + 1]
+        marks = [*self._marks[: first + 1]]
         flight = self._compiled.steered_by(self._law(choice))
         flight.log = LoadLog() if self._time(first) < self._until else None
         try:
