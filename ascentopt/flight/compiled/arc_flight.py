@@ -12,7 +12,7 @@ from ascentopt.arguments import is_ours
 from ascentopt.errors import InputError
 from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.failures import ArcNotEnded, CompiledFlightError, FellToGround
-from ascentopt.flight.compiled.load_log import LoadLog
+from ascentopt.flight.compiled.load_log import LoadLog, Place
 from ascentopt.flight.compiled.step_control import StepController, StepTooShort
 from ascentopt.flight.compiled.stepper import Clock, Stepper
 from ascentopt.flight.dynamics.rates import SLIVER, step_boundaries
@@ -80,10 +80,17 @@ class _Watch:
         soon = self(time + _INSTANT, state + _INSTANT * rates)
         return [(b - a) / _INSTANT for a, b in zip(here, soon, strict=True)]
 
-    def risen(self, after: list[float]) -> list[int]:
-        """Which have risen through zero; `after` is what they are now."""
+    def risen(self, after: list[float], close: float) -> list[int]:
+        """Which have risen through zero, or to it within a share of the way that they went.
+
+        `after` is what they are now.
+        """
         changes = enumerate(zip(self.before, after, strict=True))
-        return [which for which, (a, b) in changes if a < 0.0 <= b]
+        return [which for which, (a, b) in changes if a < 0.0 and b >= close * (a - b)]
+
+    def is_there(self, after: list[float], close: float, which: int) -> bool:
+        """Whether one that has risen is within that of zero: as where a step was to land there."""
+        return after[which] <= close * (after[which] - self.before[which])
 
 
 class ArcFlight:
@@ -100,13 +107,17 @@ class ArcFlight:
         self.watch: _Watch
         self.formula: Formula | None = None
 
-    def fly(self) -> Checkpoint:
-        """Where it ends, before its joint. Raises `CompiledFlightError` where it does not."""
-        now = self._phases_passed(self.mark)
+    def fly(self, place: Checkpoint | None = None) -> Checkpoint:
+        """Where it ends, before its joint; from a place on it, where one is given.
+
+        Raises:
+            CompiledFlightError: where it does not end.
+        """
+        now = self._phases_passed(place or self.mark)
         instants = self._stops(now)
         if instants:
             self._begin_phase(now)
-        for stop in instants:
+        for stop in instants:  # those that are behind take no time
             now, ended = self._fly_to(now, self.mark.time + stop)
             if ended:
                 return now
@@ -145,9 +156,15 @@ class ArcFlight:
                     f"{type(law).__name__}: it has no formula for arc {self.arc.name!r}; a "
                     "compiled flight needs one. Fly it with fly()."
                 )
-        stepper = self.flight.stepper(self.arc, formula, now.phase)
+        clock = self._clock(now.time, now)
+        if formula is not None and formula == self.formula and formula.computed is None:
+            self.controller.renew(clock)
+        else:
+            stepper = self.flight.stepper(self.arc, formula, now.phase)
+            self.controller = StepController(stepper, clock, now.state)
         self.formula = formula
-        self.controller = StepController(stepper, self._clock(now.time, now), now.state)
+        if self.flight.log is not None:
+            self.flight.log.places.append(Place(self.mark, now))
         watched = [] if self.timed else [self.ending]
         if self.steered and now.phase < len(law.phases):
             watched.append(law.phases[now.phase])
@@ -171,13 +188,16 @@ class ArcFlight:
     def _steps(self, now: Checkpoint, stop: float) -> tuple[Checkpoint, int | None]:
         """Steps as far as the instant, or the first event before it, which is told."""
         controller, watch, begin = self.controller, self.watch, now
+        close = _EVENT_TOLERANCE * self.flight.slack
         event: int | None = None
         while event is None and stop - now.time > SLIVER:
             length = self._step(now, stop)
             state = controller.stepper.end
-            after = watch(now.time + length, state)
-            risen = watch.risen(after)
-            if risen:
+            after, share = watch(now.time + length, state), close / length
+            risen = watch.risen(after, share)
+            if len(risen) == 1 and watch.is_there(after, share, risen[0]):
+                event = risen[0]
+            elif risen:
                 event, length, state = self._at_first(now.time, after, risen)
             now = self._accepted(now, length, state)
             if event is None:

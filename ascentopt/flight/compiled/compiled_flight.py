@@ -104,9 +104,9 @@ class CompiledFlight:
             mark = self.fly_arc(mark)
         return mark
 
-    def fly_arc(self, mark: Checkpoint) -> Checkpoint:
-        """Fly the next arc, and its joint."""
-        flown = ArcFlight(self, mark).fly()
+    def fly_arc(self, mark: Checkpoint, place: Checkpoint | None = None) -> Checkpoint:
+        """Fly the next arc, and its joint; from a place on it, where one is given."""
+        flown = ArcFlight(self, mark).fly(place)
         if flown.phase >= self.last_phase:
             return flown
         state = flown.state.copy()

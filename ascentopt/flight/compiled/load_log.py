@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.table_pieces import Cubic
 from ascentopt.typing import Floats
 
@@ -40,15 +41,33 @@ class Readings(NamedTuple):
         )
 
 
+class Place(NamedTuple):
+    """Where a phase of the law began on an arc: a flight may go on from there.
+
+    Attributes:
+        mark: where the arc began.
+        now: where the phase did.
+    """
+
+    mark: Checkpoint
+    now: Checkpoint
+
+
 @dataclass(eq=False)
 class LoadLog:
     """Steps of a flight with the readings at their ends: most flights are never asked for more.
 
     Attributes:
         steps: when each began and how long it was, s, and what gives the curves of the loads.
+        places: where phases and arcs began.
     """
 
     steps: list[tuple[float, float, Readings]] = field(default_factory=list)
+    places: list[Place] = field(default_factory=list)
+
+    def begun(self) -> LoadLog:
+        """One with the same so far, to be gone on with."""
+        return LoadLog([*self.steps], [*self.places])
 
     @property
     def until(self) -> float:

@@ -94,9 +94,9 @@ class Stepper:
             for table, at in zip(self._tables, self._scout.found.tolist(), strict=True):
                 table.select(at, 0.0)
             self._look_up()
-        self._read()
+        self.read()
 
-    def _read(self) -> None:
+    def read(self) -> None:
         """Read the place where steps begin."""
         self._begun[:] = self._step.read()
         self._before = self._begun.tolist()
@@ -112,7 +112,7 @@ class Stepper:
                 table.select(self._told[k], self._told[k + self._count])
             self._look_up()
             if self._bent:
-                self._read()
+                self.read()
 
     def _look_up(self) -> None:
         place = 0
@@ -204,7 +204,7 @@ class Stepper:
                 continue
             if table.select_beyond(cubic.begin, knot):
                 self._look_up()
-                self._read()
+                self.read()
                 return 0.0
             time = time_to_reach(cubic.from_begin(), knot)
             found = min(found, time if time < readings.length else 0.5 * readings.length)

@@ -204,7 +204,7 @@ class _InsertionSearch:
 
     def _tried(self, unknowns: Unknowns, heading: float) -> _Trial:
         begun, aim = self.begun(heading), self._aim
-        law, log = aim.law(begun.steps, unknowns), LoadLog([*begun.log.steps])
+        law, log = aim.law(begun.steps, unknowns), begun.log.begun()
         flight = begun.flight.steered_by(law)
         flight.log = log
         marks = _flown(flight, begun.mark, len(aim.sequence.arcs))
