@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from math import atan2, cos, pi, sqrt
+from typing import Any
 
 import numpy as np
 
+from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.compiled.failures import ArcNotEnded, CompiledFlightError
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
@@ -58,6 +60,14 @@ class RuleFlight:
 
     def __post_init__(self) -> None:
         arrivals_of(self.mission)
+
+    @cached_property
+    def _compiled(self) -> dict[FlightPlan, CompiledFlight]:
+        """What flights with the same plan share; it stays in the process."""
+        return {}
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {name: value for name, value in vars(self).items() if name != "_compiled"}
 
     @cached_property
     def arrival(self) -> Arrival:
@@ -272,6 +282,7 @@ class RuleFlight:
             values=values,
             arrival=self.arrival,
             slack=self.slack,
+            compiled=self._compiled,
         )
 
     def _planned(
