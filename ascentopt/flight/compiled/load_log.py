@@ -65,17 +65,12 @@ class LoadLog:
     steps: list[tuple[float, float, Readings]] = field(default_factory=list)
     places: list[Place] = field(default_factory=list)
 
-    def begun(self) -> LoadLog:
-        """One with the same so far, to be gone on with."""
-        return LoadLog([*self.steps], [*self.places])
-
-    @property
-    def until(self) -> float:
-        """S since lift-off, to which it reaches."""
-        if not self.steps:
-            return 0.0
-        time, length, _ = self.steps[-1]
-        return time + length
+    def until(self, time: float) -> LoadLog:
+        """One with what began before some s since lift-off, to be gone on with."""
+        return LoadLog(
+            [step for step in self.steps if step[0] < time],
+            [place for place in self.places if place.now.time < time],
+        )
 
     def rows(self) -> Floats:
         """(n, 1 + loads) time in s and loads, in the order of `step_function.LOADS`.

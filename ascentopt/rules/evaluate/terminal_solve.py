@@ -137,6 +137,7 @@ class _InsertionSearch:
         self._aim, self._slope = aim, start.slope
         self._begun: dict[float, _FlightToInsertion] = {}
         self._tries: dict[bytes, _Trial] = {}
+        self._last: dict[float, _Trial] = {}  # by heading
         self._first: CompiledFlight | None = None
         self._sizes = (*aim.insertion.sizes(aim.radius, aim.speed), TURN)
         unknowns = start.unknowns
@@ -204,13 +205,25 @@ class _InsertionSearch:
 
     def _tried(self, unknowns: Unknowns, heading: float) -> _Trial:
         begun, aim = self.begun(heading), self._aim
-        law, log = aim.law(begun.steps, unknowns), begun.log.begun()
+        law, arcs = aim.law(begun.steps, unknowns), aim.sequence.arcs
         flight = begun.flight.steered_by(law)
+        known, log = self._alike(law, heading)
         flight.log = log
-        marks = _flown(flight, begun.mark, len(aim.sequence.arcs))
-        rooms = aim.insertion.rooms(flight, marks, unknowns)
-        whole = (*begun.marks, *marks[1:])
-        return _Trial(law, unknowns, heading, whole, log, aim.miss(marks[-1]), rooms)
+        marks = (*known[:-1], *_flown(flight, known[-1], len(arcs)))
+        rooms = aim.insertion.rooms(flight, marks[len(begun.marks) - 1 :], unknowns)
+        found = _Trial(law, unknowns, heading, marks, log, aim.miss(marks[-1]), rooms)
+        self._last[heading] = found
+        return found
+
+    def _alike(self, law: Programme, heading: float) -> tuple[tuple[Checkpoint, ...], LoadLog]:
+        """Marks as far as the last flight towards a heading flew as a law says, and their log."""
+        begun, last = self.begun(heading), self._last.get(heading)
+        if last is None:
+            return begun.marks, begun.log.until(begun.mark.time)
+        count, arcs = len(begun.marks), self._aim.sequence.arcs
+        while count <= len(arcs) and law.flies_alike(last.law, arcs[count - 1]):
+            count += 1
+        return last.marks[:count], last.log.until(last.marks[count - 1].time)
 
     def _nearly(self, heading: float) -> float:
         """The heading, or one towards which as good as the same was flown."""

@@ -191,7 +191,7 @@ def lowest(body: Body, state: Floats) -> Floats:
 
 def _rows(log: LoadLog, until: float) -> Floats:
     """(n, 1 + loads) of the steps that begin before an instant."""
-    kept = LoadLog(steps=[step for step in log.steps if step[0] < until])
+    kept = log.until(until)
     return kept.rows() if kept.steps else np.zeros((0, _COLUMNS))
 
 
