@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 _MOST = 60
 _LEADS_ON = 0.5
-"""Of the least value so far: what a step by slopes must come below, or else the next goes without."""
+"""Of the least value so far: where a step by slopes leaves more, the next one goes without."""
 
 
 class Point(NamedTuple):

@@ -50,11 +50,11 @@ def test_with_slopes_it_takes_fewer(name: str) -> None:
     def slope(x: float) -> float:
         return (curve(x + 1e-6) - curve(x - 1e-6)) / 2e-6
 
-    ends = (Point(x, curve(x), slope(x)) for x in (0.0, 1.0))
-    found = passes_zero(value, *ends, CLOSE, slope)
+    low, high = (Point(x, curve(x), slope(x)) for x in (0.0, 1.0))
+    found = passes_zero(value, low, high, CLOSE, slope)
     assert found == pytest.approx(root, abs=1e-8)
     assert asked[-1] == found
     with_slopes = len(asked)
     asked.clear()
-    passes_zero(value, *(Point(x, curve(x)) for x in (0.0, 1.0)), CLOSE)
+    passes_zero(value, Point(0.0, curve(0.0)), Point(1.0, curve(1.0)), CLOSE)
     assert with_slopes <= len(asked)

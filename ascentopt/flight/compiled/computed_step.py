@@ -43,14 +43,16 @@ class CompiledStep:
 
     def read(self) -> Floats:
         """The reading where the step is to begin; it is overwritten by the next one."""
-        for own, other in zip(self._read.given, (self.given[0][:-1], *self.given[1:]), strict=False):
+        place, *others = self.given
+        self._read.given[0][:] = place[:-1]
+        for own, other in zip(self._read.given[1:], others, strict=False):
             own[:] = other
         self._read.evaluate()
         return self._read.found
 
 
 class ComputedStep:
-    """The same, whose direction is computed; the first three of the formula's numbers are not heeded.
+    """The same, its direction computed; the first three of the formula's numbers are not heeded.
 
     Attributes:
         given, found: as of `CompiledStep`.
@@ -90,10 +92,10 @@ class ComputedStep:
         return self._reading(self.given[0][:CLOCKS], self.given[0][CLOCKS:-1])
 
     def _foretold(self, made: tuple[float, float], begin: Floats, there: Floats) -> Floats:
-        given = self._foresight.given
-        told = np.concatenate((begin[PLAIN:], there[PLAIN:]))
-        for own, other in zip(given, (made, told, *self.given[5:]), strict=True):
-            own[:] = other
+        own, told, *rest = self._foresight.given
+        own[:], told[:] = made, np.concatenate((begin[PLAIN:], there[PLAIN:]))
+        for given, other in zip(rest, self.given[5:], strict=True):
+            given[:] = other
         self._foresight.evaluate()
         return self._foresight.found
 

@@ -51,7 +51,9 @@ FORETOLD = 4 + len(LOADS)
 
 @lru_cache(maxsize=32)
 def foresight(tables: int) -> ca.Function:
-    """Of error and length, the values and slopes of both ends, where the pieces of the tables hold
+    """All of it, as a column.
+
+    Of error and length, the values and slopes of both ends, where the pieces of the tables hold
     (`TablePieces.held` of each), and how long steps were and the leniency (2).
     """
     count = len(LOADS) + tables

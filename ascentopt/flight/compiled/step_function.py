@@ -135,7 +135,7 @@ def _step(rates: ca.Function, read: ca.Function, ahead: ca.Function) -> ca.Funct
     def after(part: float, state: Expr) -> list[Expr]:
         return [ca.vertcat(clocks + part * length, state), *others]
 
-    stages = [begin[:STATE]]
+    stages: list[Expr] = [begin[:STATE]]
     dop = method()
     for part, row in zip(dop.C[1:], dop.A[1:], strict=False):
         stages.append(rates(*after(part, start + length * _sum(row, stages))))

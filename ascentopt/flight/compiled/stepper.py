@@ -16,7 +16,7 @@ from ascentopt.flight.compiled.step_function import (
     StepFunction,
     step_function,
 )
-from ascentopt.flight.compiled.table_pieces import HELD, Cubic, TablePieces, time_to_reach
+from ascentopt.flight.compiled.table_pieces import HELD, TablePieces, time_to_reach
 from ascentopt.flight.guidance.direction import BentFormula, Formula
 from ascentopt.flight.phases.arc_kind import ArcKind
 from ascentopt.numerics.buffered import BufferedFunction

@@ -95,8 +95,10 @@ class TablePieces:
 
     @property
     def held(self) -> Floats:
-        """(`HELD`,) of the piece, each below and above: as far as it holds, where an argument that
-        goes that way takes the next one, the knot, and the knot beyond.
+        """(`HELD`,) what holds of the piece, each below and above.
+
+        As far as it holds, where an argument that goes that way takes the next one, the knot, and
+        the knot beyond.
         """
         return np.asarray(self._held[self.index])
 

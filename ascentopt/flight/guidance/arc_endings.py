@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from copy import copy
-
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import (
     AfterDuration,
@@ -20,21 +18,22 @@ from ascentopt.flight.phases.sequence import Sequence
 class Endings:
     """When each arc ends: what the law says, or else what the arc itself says."""
 
-    def __init__(self, sequence: Sequence, law: SteeringLaw, heating: float | None) -> None:
-        self._sequence, self._heating = sequence, heating
-        self._own = [self._of_arc(index) for index in range(len(sequence.arcs))]
-        self._take(law)
+    def __init__(
+        self,
+        sequence: Sequence,
+        law: SteeringLaw,
+        heating: float | None,
+        own: tuple[Ending | None, ...] | None = None,
+    ) -> None:
+        self._sequence, self._law, self._heating = sequence, law, heating
+        arcs = range(len(sequence.arcs))
+        self._own = own or tuple(self._of_arc(index) for index in arcs)
+        for index in arcs:
+            self.of(index, [0.0] * (index + 1))  # nothing is flown when one of them is missing
 
     def under(self, law: SteeringLaw) -> Endings:
-        """Under another law."""
-        other = copy(self)
-        other._take(law)
-        return other
-
-    def _take(self, law: SteeringLaw) -> None:
-        self._law = law
-        for index in range(len(self._sequence.arcs)):
-            self.of(index, [0.0] * (index + 1))  # nothing is flown when one of them is missing
+        """Under another law; what the arcs themselves say is known."""
+        return Endings(self._sequence, law, self._heating, self._own)
 
     def of(self, index: int, begun: list[float]) -> Ending:
         """The ending of an arc, given when it and those before it began."""
