@@ -10,7 +10,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.guided.deviations import Deviations
 from ascentopt.guided.flights.flying import Flying
-from ascentopt.guided.flights.handover import with_handover
+from ascentopt.guided.flights.handover import made_ready
 from ascentopt.guided.flights.told import outcomes_of
 from ascentopt.guided.guidance.prepared import Guidance, Prepared
 from ascentopt.guided.outcomes import Outcomes
@@ -76,7 +76,7 @@ class DispersedFlight:
             planned.steering,
             guidance or Guidance(),
         )
-        prepared = with_handover(prepared)
+        prepared = made_ready(prepared)
         stages = [one.name for one in planned.vehicle.stages]
         groups = [one.name for one in planned.vehicle.boosters]
         return cls((*stages, *groups), prepared.sequence.names, prepared)

@@ -53,9 +53,9 @@ class Loads:
 class Misses:
     """What the ends of N flights have too much for the orbit, as positions and velocities.
 
-    Against the place of the orbit asked for that is nearest in its sense: on a circle that of its
-    radius, on an ellipse that at the radius (or, with its periapsis placed, the angle) where the
-    flight ended as planned.
+    Against the place of the orbit asked for at the true anomaly of the flight's own orbit: where
+    along an ellipse a flight ends is no miss. What the mission leaves free of size and shape is as
+    planned; where the periapsis is placed its angle is not in it.
 
     Args:
         radius: (N,) m of distance from the centre.

@@ -47,6 +47,7 @@ class SolvedProgram(Result):
         awaited: whether the instant of lift-off was free, and no node or apsides asked for.
         keeps_limits: whether it is within the limits on loads, or was solved without them.
         finer: kg more that the flight takes on these meshes than on first ones.
+        strayed: kg by which what was foretold from it, for cases further on, may be off.
     """
 
     plan: FlightPlan
@@ -63,6 +64,7 @@ class SolvedProgram(Result):
     awaited: bool = False
     keeps_limits: bool = True
     finer: float = 0.0
+    strayed: float = 0.0
 
     @classmethod
     def of(cls, attempt: Attempt, finer: float = 0.0) -> Self:

@@ -11,6 +11,7 @@ from ascentopt.report.figures.dispersed.dispersed_loads_figure import dispersed_
 from ascentopt.report.figures.dispersed.importance_figure import importance_figure
 from ascentopt.report.figures.dispersed.insertion_figure import insertion_figure
 from ascentopt.report.figures.dispersed.propellant_left_figure import propellant_left_figure
+from ascentopt.report.figures.dispersed.robust_programme_figure import robust_programme_figure
 from ascentopt.report.figures.history_figure import history_figure
 from ascentopt.report.figures.losses_figure import losses_figure
 from ascentopt.report.figures.penalty_map_figure import penalty_map_figure
@@ -35,6 +36,7 @@ __all__ = [
     "losses_figure",
     "penalty_map_figure",
     "propellant_left_figure",
+    "robust_programme_figure",
     "simplify_figure",
     "sizing_figure",
     "sweep_contour_figure",

@@ -292,6 +292,8 @@ def _of_days() -> Iterator[Call]:
     robust = {"knots": 3, "against": ao.Mean(), "draws": ao.TuningDraws(), "time_limit": None}
     tuned = {"ascent": ascent, **scatter, **robust, "progress": None}
     yield Call("robust_programme", ao.robust_programme, tuned)
+    figure = ao.report.robust_programme_figure
+    yield Call("report.robust_programme_figure", figure, {"programme": blank(ao.RobustProgramme)})
     more = {"begun": blank(ao.DispersedFlights), **flights}
     yield Call("continue_dispersion", ao.continue_dispersion, more)
     shown = {"share": 0.99, "confidence": 0.9, "failures": 0}

@@ -205,14 +205,15 @@ class Endings:
         """At the climb rate as planned, or where the burn would end at the radius asked for.
 
         On the way to an apoapsis the climb rate tells the place. From an apoapsis that is too high
-        no short burn ends in the orbit, but before it there is a place from which one does. A
+        no short burn ends in the orbit, but before it there is a place from which one does, and
+        behind it another: where the plan comes down to its burn that radius is waited for. A
         flight that leaves its periapsis is beyond that climb rate too, but not when it comes back.
         """
         planned, burn = self.plan.arcs[k], self.plan.arcs[k + 1]
         length, next_length = planned.length, self.plan.arcs[k + 1].length
         begin, end = burn.start[None], burn.end[None]
         climb = float(climb_rate(begin)[0])
-        if not planned.to_apoapsis:
+        if not planned.about_apoapsis:
             return Ending(limit=lambda fleet, rows, elapsed: length - elapsed)
         goal = float(np.linalg.norm(end[0, :3]))
         gained = goal - float(np.linalg.norm(begin[0, :3])) - 0.5 * climb * next_length
@@ -220,8 +221,11 @@ class Endings:
         def value(rows: Rows, found: Floats, elapsed: Floats) -> Floats:
             radius = np.linalg.norm(found[:, :3], axis=1)
             rising = climb_rate(found)
-            there = radius + gained + 0.5 * rising * next_length - goal
-            passed = np.maximum((climb - rising), there / next_length)
+            there = (radius + gained + 0.5 * rising * next_length - goal) / next_length
+            passed = climb - rising
+            if not burn.solid:
+                pair = np.maximum if climb >= 0.0 else np.minimum
+                passed = pair(passed, np.copysign(1.0, climb) * there)
             late = np.maximum(passed, elapsed / (LATEST * length) - 1.0)
             return np.asarray(late)
 
@@ -230,7 +234,9 @@ class Endings:
     def _state(self, k: int) -> Ending:
         """In the orbit aimed at, by its energy; on the way to another burn by its apoapsis.
 
-        Where the coast to that burn begins in the air, by the apoapsis beyond it.
+        Where the coast to that burn begins in the air, by the apoapsis beyond it. A solid motor's
+        burn is long enough to mend an apoapsis that is too low, and cannot be shortened for one
+        that is too high.
         """
         mu = self.plan.mission.body.gravitational_parameter
         if self.plan.arcs[k].solid:
@@ -238,11 +244,13 @@ class Endings:
         dry = self._empty(k)
         if k == len(self.plan.arcs) - 1:
             target = self.plan.target(k)
-            goal = 0.5 * (target.speed**2 + target.climb**2) - mu / target.radius
+            goal = 0.5 * target.pace**2 - mu / target.radius
             return replace(
                 dry, orbit=lambda rows, found, elapsed: energy(mu, found) / abs(goal) + 1.0
             )
-        ahead = CoastAhead.of(self.plan.arcs[k + 1], 1.0 + self.plan.guidance.denser)
+        mends = self.plan.arcs[-1].solid
+        denser = 1.0 if mends else 1.0 + self.plan.guidance.denser
+        ahead = CoastAhead.of(self.plan.arcs[k + 1], denser)
         if ahead is not None:
             goal = ahead.planned
             return replace(dry, orbit=lambda rows, found, elapsed: ahead.beyond(found, goal))

@@ -52,6 +52,7 @@ class Flying:
         self.dry = np.zeros(count, dtype=bool)
         self.fell = np.zeros(count, dtype=bool)
         self.wanted = np.zeros(count)
+        self.burned = np.zeros(count)
         self.tracking = Tracking(count) if track else None
         self.platform = self._platform(start)
         pad = float(plan.arcs[0].readings.altitude[0])
@@ -96,6 +97,8 @@ class Flying:
         joint, fleet = planned.arc.joint, self.fleet
         rows = fleet.under_way
         self.arc_ends[rows, k] = fleet.time[rows]
+        if k == self.plan.cut_off:
+            self.burned = fleet.state[:, 7].copy()
         if joint.mass_after is not None:
             self._hold(k, self.deviations.separation_delay[:, planned.arc.stage])
             above = self.parts.added_above(planned.arc.stage)
@@ -214,7 +217,7 @@ class Flying:
             found = stepper(fleet, rows, elapsed[rows], lengths, aim)
             met = self._shorten(stepper, ending, rows, elapsed, lengths, found, aim)
             if guide is not None:
-                guide.stepped(rows, lengths, found, fleet)
+                guide.stepped(rows, lengths, found, fleet, elapsed[rows] + lengths)
             fleet.take(rows, lengths, found)
             elapsed[rows] += lengths
             self._note(rows)

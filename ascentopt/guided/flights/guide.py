@@ -87,7 +87,7 @@ class Guide:
         late = place & (self._aimed.left[rows] < self.guidance.place)
         for group, velocity in ((~late, False), (late, True)):
             if np.any(group):
-                self._correct(rows[group], fleet, _of(phases, group), velocity=velocity)
+                self._correct(rows[group], fleet, phases.of(group), velocity=velocity)
         if np.any(late):
             self._lead_back(rows[late], fleet)
         self._fresh[rows] = False
@@ -114,20 +114,24 @@ class Guide:
         return self.leg.phases(self.arc, ratio, mass, elapsed)
 
     def _correct(self, rows: Rows, fleet: Fleet, phases: Phases, *, velocity: bool) -> None:
-        """A correction for each flight; some for those that have had none, and none at the end."""
+        """A correction for each flight; some for those that have had none, and none at the end.
+
+        Where no burn is left nothing that is aimed at changes its end.
+        """
         left, cycle = self._aimed.left[rows], self.guidance.cycle
         place = self.leg.target.is_place
         close = place & self._last & (np.abs(left) < cycle) & ~self._fresh[rows]
         for again in range(FIRST if place else FIRST_TO_APOAPSIS):
-            chosen = ~close & (self._fresh[rows] | (again == 0))
+            burns = self._aimed.left[rows] > 0.0
+            chosen = burns & ~close & (self._fresh[rows] | (again == 0))
             if not np.any(chosen):
                 return
             some = rows[chosen]
-            before, left_over = self._aimed.rows(some), _of(phases, chosen)
+            before, left_over = self._aimed.rows(some), phases.of(chosen)
             own = self._predictor.correct(fleet.state[some], before, left_over, velocity=velocity)
             wild = (fastest_turn(own) > self._fastest) | (own.left > LONGER * self.leg.burn)
             if place and not velocity and np.any(wild):
-                self._correct_velocity(some[wild], fleet, before.rows(wild), _of(left_over, wild))
+                self._correct_velocity(some[wild], fleet, before.rows(wild), left_over.of(wild))
                 some, own = some[~wild], own.rows(~wild)
             self._keep(some, own)
 
@@ -147,14 +151,21 @@ class Guide:
         astray = (dot(p, straight.p) < np.cos(ASTRAY)) & (straight.left >= self.guidance.cycle)
         self._keep(rows[astray], straight.rows(astray))
 
-    def stepped(self, rows: Rows, lengths: Floats, found: Floats, fleet: Fleet) -> None:
-        """What was aimed at goes on; what was measured tells the thrust and what is burned."""
+    def stepped(
+        self, rows: Rows, lengths: Floats, found: Floats, fleet: Fleet, elapsed: Floats
+    ) -> None:
+        """What was aimed at goes on; what was measured tells the thrust and what is burned.
+
+        `elapsed` (n,) is the time into the arc at the end of the step, s, where it is measured.
+        """
         own, power = self._aimed, self.leg.power(self.arc)
         own.p[rows] += lengths[:, None] * own.rate[rows]
         if self._last:
             own.left[rows] -= lengths
         opened = self._throttle[rows] * power.thrust
         fleet.believed[rows] -= fleet.thrust_ratio[rows] * opened / power.exhaust_speed * lengths
+        if self.leg.arcs[self.arc].solid:
+            opened = self.leg.throttle(self.arc, elapsed) * power.thrust
         fleet.thrust_ratio[rows] = found[:, AXIAL] * fleet.believed[rows] / opened
 
     def coasted(self, rows: Rows, seconds: Floats) -> None:
@@ -164,8 +175,8 @@ class Guide:
     def cut_off(self, ending: Ending) -> Ending:
         """The same, the orbit being watched near the end only.
 
-        A flight beyond its apoapsis when the watch begins never passes it: it burns for what is
-        left by guidance.
+        A flight beyond the orbit when the watch begins never passes it: it burns for what is left
+        by guidance.
         """
         if ending.orbit is None or not self._last:
             return ending
@@ -181,8 +192,6 @@ class Guide:
         def value(rows: Rows, found: Floats, elapsed: Floats) -> Floats:
             return np.where(left[rows] < most, own(rows, found, elapsed), -1.0)
 
-        if self.leg.target.is_place:
-            return replace(ending, orbit=value)
         return replace(ending, orbit=value, limit=limit)
 
     def missing(self, rows: Rows, fleet: Fleet) -> Floats:
@@ -191,9 +200,3 @@ class Guide:
         push = fleet.thrust_ratio[rows] * power.thrust / fleet.believed[rows]
         share = np.minimum(self._aimed.left[rows] * push / power.exhaust_speed, 0.95)
         return np.asarray(-power.exhaust_speed * np.log1p(-share))
-
-
-def _of(phases: Phases, chosen: np.ndarray) -> Phases:
-    return Phases(
-        phases.lengths[:, chosen], phases.accelerations[:, chosen], phases.taus[:, chosen]
-    )

@@ -57,8 +57,8 @@ def _loads(loads: Floats) -> Loads:
 
 def _left(flying: Flying) -> Floats:
     """(N,) kg beyond the reserve, with that of stages never lit."""
-    stage = flying.plan.arcs[flying.plan.sequence.cut_off].arc.stage
-    own = flying.endings.burnable(stage) - flying.fleet.state[:, 7]
+    stage = flying.plan.arcs[flying.plan.cut_off].arc.stage
+    own = flying.endings.burnable(stage) - flying.burned
     unlit = range(flying.plan.plan.inserting_stage + 1, len(flying.parts.vehicle.stages))
     above = sum((flying.parts.load(k) for k in unlit), np.zeros(len(own)))
     return np.maximum(own, 0.0) + above
@@ -73,14 +73,15 @@ def _for_speed(flying: Flying, mass: Floats, speed: Floats) -> Floats:
 
 def _misses(flying: Flying, states: Floats) -> Misses:
     target = flying.plan.target(len(flying.plan.arcs) - 1)
+    there = target.place(states)
     radius = np.sqrt(dot(states[:, :3], states[:, :3]))
     climb = climb_rate(states)
     across = np.sqrt(np.maximum(dot(states[:, 3:6], states[:, 3:6]) - climb**2, 0.0))
     out, drift = target.plane.misses(states)
     return Misses(
-        radius=radius - target.radius,
-        climb=climb - target.climb,
-        speed=across - target.speed,
+        radius=radius - there[0],
+        climb=climb - there[1],
+        speed=across - there[2],
         out_of_plane=out,
         drift=drift,
     )

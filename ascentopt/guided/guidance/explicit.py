@@ -17,11 +17,12 @@ from ascentopt.guided.guidance.targets import (
     CONDITIONS,
     ENDED,
     PLANE,
+    RADIUS,
     SPEED,
     Target,
     target_function,
 )
-from ascentopt.guided.steps.rows import OverRows, unit
+from ascentopt.guided.steps.rows import OverRows, dot, unit
 from ascentopt.typing import Floats
 from ascentopt.world.body import Body
 
@@ -61,11 +62,24 @@ class Phases:
         lengths: (J, N) s; that of the last phase is overruled by what is solved for.
         accelerations: (J, N) m/s^2 where each begins; zero on a coast.
         taus: (J, N) s, exhaust speed over acceleration.
+        pieces: how many of them the last burn is made of.
     """
 
     lengths: Floats
     accelerations: Floats
     taus: Floats
+    pieces: int = 1
+
+    @property
+    def last_burn(self) -> Floats:
+        """(N,) s of it."""
+        return np.asarray(self.lengths[-self.pieces :].sum(axis=0))
+
+    def of(self, chosen: np.ndarray) -> Phases:
+        """Of some flights."""
+        columns = self.lengths, self.accelerations, self.taus
+        lengths, pushes, taus = (one[:, chosen] for one in columns)
+        return Phases(lengths, pushes, taus, self.pieces)
 
 
 class Predictor:
@@ -84,8 +98,9 @@ class Predictor:
         found[:, :PREDICTED] = states[:, :PREDICTED]
         begin = np.zeros(count)
         for j in range(last + 1):
-            lengths = phases.lengths[j] if j < last else aimed.left
-            unknown = np.full(count, float(j == last))
+            free = j == last and self.target.free_end
+            lengths = aimed.left if free else phases.lengths[j]
+            unknown = np.full(count, float(free))
             burn = begin, lengths, phases.accelerations[j], phases.taus[j], unknown
             x, slopes = found[:, :PREDICTED], found[:, PREDICTED:]
             found = self._phase(x, slopes, law, np.stack(burn, axis=1))
@@ -122,11 +137,11 @@ class Predictor:
             self._only_velocity(wrong, matrix, states)
         change = np.asarray(-np.linalg.solve(matrix, wrong[..., None])[..., 0], dtype=np.float64)
         change *= _damping(change, aimed)[:, None]
-        left = aimed.left + change[:, -1]
-        tau = phases.taus[-1]
+        most = FULLY * phases.taus[-1] if self.target.free_end else np.inf
+        left = np.clip(aimed.left + change[:, -1], 0.0, most)
         p = aimed.p + change[:, :3]
         rate = aimed.rate + change[:, 3:6]
-        return Aimed(p, rate, np.clip(left, 0.0, FULLY * tau), np.abs(conditions).max(axis=1))
+        return Aimed(p, rate, left, np.abs(conditions).max(axis=1))
 
     def _system(
         self, conditions: Floats, slopes: Floats, aimed: Aimed, phases: Phases
@@ -139,13 +154,22 @@ class Predictor:
         matrix[:, 0, :3] = aimed.p
         wrong[:, 1:], matrix[:, 1:] = conditions, slopes
         if not self.target.free_end:
-            wrong[:, 1 + SPEED] = aimed.left - phases.lengths[-1]
+            wrong[:, 1 + SPEED] = aimed.left - phases.last_burn
             matrix[:, 1 + SPEED] = 0.0
             matrix[:, 1 + SPEED, -1] = 1.0
         return wrong, matrix
 
     def _only_velocity(self, wrong: Floats, matrix: Floats, states: Floats) -> None:
-        """Keep the rate of p; of p what the velocity asks for, and nothing out of a free plane."""
+        """Keep the rate of p; of p what the velocity asks for, and nothing out of a free plane.
+
+        The velocity is the one that is in the orbit from where the burn ends.
+        """
+        target = self.target
+        radius = target.radius * (1.0 + wrong[:, 1 + RADIUS])
+        climb, speed = target.speeds(radius, dot(states[:, :3], states[:, 3:6]))
+        wrong[:, 1 + CLIMB] += (target.climb - climb) / target.pace
+        if target.free_end:
+            wrong[:, 1 + SPEED] += (target.speed - speed) / target.pace
         kept = [1, 1 + PLANE + 1, 1 + PLANE + 2]
         wrong[:, kept] = 0.0
         matrix[:, kept] = 0.0

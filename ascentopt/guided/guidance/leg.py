@@ -16,6 +16,13 @@ from ascentopt.typing import Floats
 _INSTANT = 1.0
 """s to the planned end of an arc below which a mean over it is the last throttle."""
 
+Parts = tuple[Floats, Floats, Floats]
+"""Lengths, accelerations and taus of J phases of N flights, each (J, N)."""
+
+PIECES = 8
+"""Of what is left of a solid motor's burn: with twice as many the place where it ends is foretold
+the same to metres."""
+
 NO_PUSH = 1e9
 """s: tau of a coast, on which nothing is burned."""
 
@@ -77,7 +84,9 @@ class Leg:
         In the last arc; `ratio` and `mass` as in `phases`.
         """
         out, ahead, _ = np.moveaxis(local_frame(states), 1, 0)
-        wanted = self.target.climb * out + self.target.speed * ahead - states[:, 3:6]
+        radius = np.sqrt(dot(states[:, :3], states[:, :3]))
+        climb, speed = self.target.speeds(radius, climb_rate(states))
+        wanted = climb[:, None] * out + speed[:, None] * ahead - states[:, 3:6]
         missing, own = np.sqrt(dot(wanted, wanted)), self.power(self.last)
         tau = own.exhaust_speed * mass / (ratio * own.thrust)
         left = -tau * np.expm1(-missing / own.exhaust_speed)
@@ -91,17 +100,6 @@ class Leg:
             shares = planned.readings.mass_flow * own.exhaust_speed / own.thrust
         return np.asarray(np.interp(elapsed, planned.flown.times - planned.began, shares))
 
-    def _mean_throttle(self, k: int, elapsed: Floats) -> Floats:
-        """(N,) of what an arc is still to burn as planned."""
-        planned, own = self.arcs[k], self.power(k)
-        times = planned.flown.times - planned.began
-        burned = np.interp(elapsed, times, planned.flown.states[:, 6]) - planned.end[6]
-        left = planned.length - elapsed
-        with np.errstate(divide="ignore", invalid="ignore"):
-            mean = burned * own.exhaust_speed / (own.thrust * left)
-        late = self.throttle(k, elapsed)
-        return np.asarray(np.where(left > _INSTANT, mean, late))
-
     def phases(self, k: int, ratio: Floats, mass: Floats, elapsed: Floats) -> Phases:
         """What is left of the leg in arc `k`, for flights in it.
 
@@ -111,25 +109,39 @@ class Leg:
             mass: (N,) kg that guidance believes in now.
             elapsed: (N,) s since the arc began.
         """
-        own = self.power(k)
-        thrust = ratio * self._mean_throttle(k, elapsed) * own.thrust
-        left = (mass - self.arcs[k].end[6]) * own.exhaust_speed / thrust
-        rows = [(np.maximum(left, 0.0), thrust / mass, own.exhaust_speed * mass / thrust)]
-        rows += [self._later(j, k, ratio) for j in range(k + 1, self.last + 1)]
-        lengths, pushes, taus = (np.array(column) for column in zip(*rows, strict=True))
-        return Phases(lengths, pushes, taus)
+        later = (self._later(j, k, ratio) for j in range(k + 1, self.last + 1))
+        parts = [self._burn(k, ratio, mass, elapsed), *later]
+        lengths, pushes, taus = (np.concatenate(column) for column in zip(*parts, strict=True))
+        return Phases(lengths, pushes, taus, len(parts[-1][0]))
 
-    def _later(self, j: int, k: int, ratio: Floats) -> tuple[Floats, Floats, Floats]:
-        """Length, acceleration and tau of a phase to come: that of the same stage as measured."""
+    def _later(self, j: int, k: int, ratio: Floats) -> Parts:
+        """A phase to come: that of the same stage as measured."""
         planned, ones = self.arcs[j], np.ones_like(ratio)
         if not planned.arc.burning:
-            return planned.length * ones, 0.0 * ones, NO_PUSH * ones
+            return planned.length * ones[None], 0.0 * ones[None], NO_PUSH * ones[None]
         same = planned.arc.stage == self.arcs[k].arc.stage
-        own = self.power(j)
-        share = (ratio if same else ones) * self._mean_throttle(j, 0.0 * ones)
-        push = share * own.thrust / planned.start[6]
-        length = (planned.start[6] - planned.end[6]) * own.exhaust_speed / (share * own.thrust)
-        return length, push, own.exhaust_speed / push
+        return self._burn(j, ratio if same else ones, planned.start[6] * ones, 0.0 * ones)
+
+    def _burn(self, k: int, ratio: Floats, mass: Floats, elapsed: Floats) -> Parts:
+        """What is left of a burn from so many seconds into it, in pieces of constant thrust.
+
+        Of a motor whose thrust changes in several: where it pushes more the place moves more.
+        """
+        planned, own = self.arcs[k], self.power(k)
+        times, masses = planned.flown.times - planned.began, planned.flown.states[:, 6]
+        count = PIECES if planned.solid else 1
+        edges = elapsed + np.linspace(0.0, 1.0, count + 1)[:, None] * (planned.length - elapsed)
+        burned, seconds = -np.diff(np.interp(edges, times, masses), axis=0), np.diff(edges, axis=0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            mean = burned * own.exhaust_speed / (own.thrust * seconds)
+        share = np.where(seconds.sum(axis=0) > _INSTANT, mean, self.throttle(k, elapsed))
+        thrust = ratio * share * own.thrust
+        left = np.maximum(mass - planned.end[6], 0.0)
+        parts = np.where(burned.sum(axis=0) > 0.0, burned, 1.0)
+        burns = left * parts / parts.sum(axis=0)
+        heavy = mass - np.cumsum(burns, axis=0) + burns
+        flow = thrust / own.exhaust_speed
+        return burns / flow, thrust / heavy, heavy / flow
 
     def begin(self, states: Floats) -> Aimed:
         """What flights aim at first, as planned in their own frames."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import acos
 
@@ -28,6 +29,7 @@ from ascentopt.guided.guidance.targets import (
     Apoapsis,
     Fixed,
     Inclined,
+    OrbitShape,
     Plane,
     Target,
     ThroughNode,
@@ -94,6 +96,9 @@ class Prepared:
         legs: that guidance steers, in order.
         guidance: its numbers.
         reserve: kg that the inserting stage keeps.
+        to_apoapsis: whether legs that leave their stage on a ballistic climb to where it is lit
+            again are aimed at the apoapsis beyond, not at their planned ends. A short burn reaches
+            no place that is far off, and a long one comes lower so.
     """
 
     vehicle: Vehicle
@@ -106,6 +111,7 @@ class Prepared:
     legs: tuple[Leg, ...]
     guidance: Guidance
     reserve: float
+    to_apoapsis: bool = False
 
     @classmethod
     def of(
@@ -127,8 +133,20 @@ class Prepared:
             vehicle, held, mission, plan, sequence, arcs, aims, (), guidance,
             reserve_of(vehicle, mission, plan),
         )  # fmt: skip
-        starts = [(last + 2, 0.0) for last in bare.ends_of_legs()]
-        return replace(bare, legs=bare._legs(starts[:-1], bare.ends_of_legs()[1:]))
+        return bare.with_later_legs()
+
+    def aimed_at_apoapses(self) -> Prepared | None:
+        """The same, aimed so; None where no leg climbs so, or guidance finds no way."""
+        if not any(map(self._climbs_to_relight, self.ends_of_legs())):
+            return None
+        with suppress(InputError):
+            return replace(self, to_apoapsis=True).with_later_legs()
+        return None
+
+    def with_later_legs(self) -> Prepared:
+        """The same with all legs but the first, which wants a handover."""
+        starts = [(last + 2, 0.0) for last in self.ends_of_legs()]
+        return replace(self, legs=self._legs(starts[:-1], self.ends_of_legs()[1:]))
 
     def handing_over(self, first: int, since: float) -> Prepared:
         """The same with guidance from so many seconds into an arc of the first leg on.
@@ -144,6 +162,11 @@ class Prepared:
         """Pa of dynamic pressure below which any angle of attack keeps its limit with q."""
         limit = self.mission.limits.q_alpha
         return ANY_ANGLE_PRESSURE if limit is None else limit / ANY_ANGLE
+
+    @property
+    def cut_off(self) -> int:
+        """Place of the last arc whose end is free."""
+        return self.sequence.cut_off % len(self.arcs)
 
     def leg_of(self, k: int) -> int | None:
         """Which leg an arc is part of."""
@@ -162,9 +185,12 @@ class Prepared:
         radius = float(np.linalg.norm(state[:3]))
         climb = float(climb_rate(state[None])[0])
         speed = float(np.linalg.norm(np.cross(state[:3], state[3:6]))) / radius
-        if last == len(self.arcs) - 1:
-            radius, climb, speed = _in_orbit(self.mission, radius, climb, speed)
-        return Target(radius, climb, speed, self._plane(state, last), not self.arcs[last].solid)
+        plane, free = self._plane(state, last), not self.arcs[last].solid
+        if last < len(self.arcs) - 1:
+            return Target(radius, climb, speed, plane, free)
+        shape = _shape_asked(self.mission, state)
+        radius, climb, speed = (float(one[0]) for one in shape.place(state[None]))
+        return Target(radius, climb, speed, plane, free, shape)
 
     def _plane(self, state: Floats, last: int) -> Plane:
         orbit = self.mission.orbit
@@ -182,9 +208,9 @@ class Prepared:
         return Inclined(orbit.inclination if last == len(self.arcs) - 1 else tilt)
 
     def _aimed_at(self, last: int) -> Target:
-        """Of a leg: its planned end, or an apoapsis where a burn is too short to reach a place."""
+        """Of a leg: its planned end, or the apoapsis that it leads to."""
         place = self.target(last)
-        if not self._climbs_to_relight(last) or self._reach(last) > REACH:
+        if not (self.to_apoapsis and self._climbs_to_relight(last)):
             return place
         mu = self.mission.body.gravitational_parameter
         far = float(apoapsis_radius(mu, self.arcs[last].end[None])[0])
@@ -202,23 +228,8 @@ class Prepared:
         one, coast, later = self.arcs[last : last + 3]
         end, body = one.end[None], self.mission.body
         lowest = periapsis_radius(body.gravitational_parameter, end)[0]
-        rises = climb_rate(end)[0] > 0.0 and coast.to_apoapsis
+        rises = climb_rate(end)[0] > 0.0 and coast.about_apoapsis
         return bool(rises and lowest < body.radius and later.arc.stage == one.arc.stage)
-
-    def _reach(self, last: int) -> float:
-        """By how many m a burn that ends with an arc can move its end.
-
-        Thrust turned by an angle up at first and down at last moves it by a t^2/6 of it.
-        """
-        stage = self.arcs[last].arc.stage
-        lengths = []
-        for one in self.arcs[last::-1]:
-            if not one.arc.burning or one.arc.stage != stage:
-                break
-            lengths.append(one.length)
-        engine = self.held.stages[stage].engine
-        push = engine.mean_thrust / float(self.arcs[last].end[6])
-        return BENT * push * sum(lengths) ** 2 / 6.0
 
     def _legs(self, starts: list[tuple[int, float]], ends: list[int]) -> tuple[Leg, ...]:
         powers = tuple(Power.of(stage.engine) for stage in self.held.stages)
@@ -238,11 +249,7 @@ class Prepared:
         one = self.arcs[leg.first]
         k = int(np.searchsorted(one.flown.times, one.began + leg.since - 1e-9))
         state, mass = one.flown.states[k : k + 1], one.flown.states[k : k + 1, 6]
-        later = min(int(np.searchsorted(one.flown.times, one.flown.times[k] + _TURNED)),
-                    len(one.flown.times) - 1)  # fmt: skip
-        p = one.flown.directions[k : k + 1]
-        seconds = max(float(one.flown.times[later] - one.flown.times[k]), 1e-3)
-        rate = (one.flown.directions[later] - p) / seconds
+        p, rate = _primer(leg, float(one.flown.times[k]))
         end = self.arcs[leg.last]
         left = end.length if leg.last > leg.first else end.length - leg.since
         aimed = Aimed(p, rate, np.array([left]))
@@ -270,15 +277,32 @@ class Prepared:
         )
 
 
-BENT, REACH = 0.3, 5e3
-"""rad that thrust may be turned by at small cost, and m that flights are off where an upper stage
-is lit, the air and the first stage being as many per cent off (common practice, no source)."""
-
-_TURNED = 20.0
-"""s over which the rate of the planned direction is read off."""
+_STEADY = 1e-3
+"""Weight of a rate beside the planned directions: what hardly turns says nothing of it."""
 
 _MOST, _CLOSE = 40, 1e-9
 """Corrections at most, and what the last one changes: convergence is quadratic."""
+
+
+def _primer(leg: Leg, now: float) -> tuple[Floats, Floats]:
+    """(1, 3) p and its rate along which the planned directions of a leg lie best from now on.
+
+    Where d is a direction, d x (p + t p') is as small as it can be for p and p' of size one.
+    """
+    burns = [one.flown for one in leg.arcs[leg.first : leg.last + 1] if one.arc.burning]
+    times = np.concatenate([one.times for one in burns]) - now
+    ahead = times >= 0.0
+    times, directions = times[ahead], np.concatenate([one.directions for one in burns])[ahead]
+    whole = max(float(times[-1]), 1e-3)
+    x, y, z = directions.T
+    zero = np.zeros_like(x)
+    across = np.stack([zero, -z, y, z, zero, -x, -y, x, zero], axis=1).reshape(-1, 3)
+    late = np.repeat(times / whole, 3)[:, None] * across
+    steady = _STEADY * np.eye(6)[3:]
+    rows = np.concatenate([np.hstack([across, late]) / np.sqrt(len(times)), steady])
+    found = np.linalg.svd(rows)[2][-1]
+    found *= np.sign(found[:3] @ directions[0]) / np.linalg.norm(found[:3])
+    return found[None, :3], found[None, 3:] / whole
 
 
 def _freely_ended(vehicle: Vehicle, plan: FlightPlan) -> frozenset[int]:
@@ -288,12 +312,13 @@ def _freely_ended(vehicle: Vehicle, plan: FlightPlan) -> frozenset[int]:
     return frozenset(free | ({cut_off} if cut_off is not None else set()))
 
 
-def _in_orbit(
-    mission: Mission, radius: float, climb: float, speed: float
-) -> tuple[float, float, float]:
-    """What is planned is in the orbit but for what the table misses it by; a circle is exact."""
+def _shape_asked(mission: Mission, planned: Floats) -> OrbitShape:
+    """Of the orbit asked for; what is free of it as planned."""
     orbit, body = mission.orbit, mission.body
+    mu, state = body.gravitational_parameter, planned[None]
     low, high = orbit.periapsis_radius_around(body), orbit.apoapsis_radius_around(body)
-    if low is not None and low == high:
-        return low, 0.0, float(np.sqrt(body.gravitational_parameter / low))
-    return radius, climb, speed
+    return OrbitShape(
+        mu,
+        float(periapsis_radius(mu, state)[0]) if low is None else low,
+        float(apoapsis_radius(mu, state)[0]) if high is None else high,
+    )

@@ -146,6 +146,58 @@ class ThroughNode(Plane):
 
 
 @dataclass(frozen=True)
+class OrbitShape:
+    """Size and shape of an orbit.
+
+    Args:
+        mu: m^3/s^2.
+        low, high: m of radius at periapsis and apoapsis.
+    """
+
+    mu: float
+    low: float
+    high: float
+
+    @property
+    def latus(self) -> float:
+        """Semi-latus rectum, m."""
+        return 2.0 * self.low * self.high / (self.low + self.high)
+
+    @property
+    def eccentricity(self) -> float:
+        """Its eccentricity."""
+        return (self.high - self.low) / (self.high + self.low)
+
+    @property
+    def energy(self) -> float:
+        """J/kg."""
+        return -self.mu / (self.low + self.high)
+
+    def speeds(self, radius: Floats, climb: Floats) -> tuple[Floats, Floats]:
+        """(N,) m/s outward and across, in the orbit at radii; upward or downward as `climb`.
+
+        Where the orbit does not pass they lead level to one of its energy.
+        """
+        squared = 2.0 * (self.energy + self.mu / radius)
+        across = np.sqrt(self.mu * self.latus) / radius
+        outward = np.sqrt(np.maximum(squared - across**2, 0.0))
+        level = (radius <= self.low) | (radius >= self.high)
+        speed = np.where(level, np.sqrt(np.maximum(squared, 0.0)), across)
+        return np.where(level, 0.0, np.copysign(outward, climb)), speed
+
+    def place(self, states: Floats) -> tuple[Floats, Floats, Floats]:
+        """(N,) m and m/s: radius and both speeds of the orbit at the true anomalies of (N, 6+)."""
+        radius = np.sqrt((states[:, :3] ** 2).sum(axis=1))
+        climb = (states[:, :3] * states[:, 3:6]).sum(axis=1) / radius
+        momentum = np.sqrt((np.cross(states[:, :3], states[:, 3:6]) ** 2).sum(axis=1))
+        anomaly = np.arctan2(climb * momentum / self.mu, momentum**2 / (self.mu * radius) - 1.0)
+        there = self.latus / (1.0 + self.eccentricity * np.cos(anomaly))
+        pace = np.sqrt(self.mu / self.latus)
+        outward = pace * self.eccentricity * np.sin(anomaly)
+        return there, outward, pace * self.latus / there
+
+
+@dataclass(frozen=True)
 class Target:
     """Where a burn ends.
 
@@ -155,6 +207,7 @@ class Target:
         plane: of the orbit.
         free_end: whether the burn can be cut off; one of a solid motor cannot, and ends with
             whatever speed across there is.
+        shape_asked: of the orbit, where the burn ends the flight.
     """
 
     radius: float
@@ -162,6 +215,7 @@ class Target:
     speed: float
     plane: Plane
     free_end: bool = True
+    shape_asked: OrbitShape | None = None
 
     @property
     def pace(self) -> float:
@@ -172,6 +226,23 @@ class Target:
     def is_place(self) -> bool:
         """Whether place and velocity are aimed at, which need time to be steered to."""
         return True
+
+    def place(self, states: Floats) -> tuple[Floats, Floats, Floats]:
+        """(N,) m and m/s: radius and both speeds that flights (N, 6+) should have come to."""
+        if self.shape_asked is not None:
+            return self.shape_asked.place(states)
+        ones = np.ones(len(states))
+        return self.radius * ones, self.climb * ones, self.speed * ones
+
+    def speeds(self, radius: Floats, climb: Floats) -> tuple[Floats, Floats]:
+        """(N,) m/s away from the centre, and across, to be aimed at where the place is as it is.
+
+        `radius` (N,) is that of the end as it comes, m; the sign of `climb` (N,) says which way.
+        """
+        if self.shape_asked is None:
+            ones = np.ones_like(radius)
+            return self.climb * ones, self.speed * ones
+        return self.shape_asked.speeds(radius, climb)
 
     def shape(self, now: EndExpressions) -> tuple[Expr, Expr, Expr]:
         """What is to be zero besides the plane's: each of size one."""

@@ -74,11 +74,11 @@ class PlannedArc:
         return Readings.of(self.flown.readings)
 
     @property
-    def to_apoapsis(self) -> bool:
-        """Whether it climbs ever more slowly at its end, towards an apoapsis."""
+    def about_apoapsis(self) -> bool:
+        """Whether it climbs ever more slowly at its end, or comes down ever faster."""
         states = self.flown.states
         before, after = (_climb(states[k]) for k in (max(len(states) - 3, 0), -1))
-        return before > after > -0.01 * float(np.linalg.norm(states[-1][3:6]))
+        return before > after
 
     @property
     def upright(self) -> bool:

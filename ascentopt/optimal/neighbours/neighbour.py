@@ -12,6 +12,7 @@ import numpy as np
 from ascentopt.collocation import Problem
 from ascentopt.errors import InputError
 from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.lift_off_instant import with_awaited_angles_free
 from ascentopt.optimal.task import Task
@@ -25,11 +26,13 @@ class Neighbour:
     Args:
         ascent: of a case that differs in numbers.
         attempt: its solution.
+        case: what it was solved for.
         loosened: names of the limits that were tighter.
     """
 
     ascent: Ascent
     attempt: Attempt
+    case: Case
     loosened: tuple[str, ...] = ()
 
 
@@ -70,7 +73,8 @@ def neighbour_of(task: Task, ascent: Ascent) -> Neighbour | None:
         for path, old, new in changes
         if path.startswith(limits) and _is_number(old) and _is_number(new) and old < new
     )
-    return Neighbour(ascent=ascent, attempt=attempt, loosened=loosened)
+    case = Case(ascent.vehicle, mission)
+    return Neighbour(ascent=ascent, attempt=attempt, case=case, loosened=loosened)
 
 
 def _has_same_program(task: Task, attempt: Attempt) -> bool:

@@ -1,9 +1,11 @@
 """Structures beside the best one of a neighbouring ascent: how far behind they were, and are here.
 
-The least propellant of every structure is a function of the case. Between two cases that differ in
-numbers alone that of the best one has changed by so many kg, and that of another may have changed
-by nothing, or by twice as much. Every structure that would overtake it so is solved again; all
-others stay beaten by what is left of their distance, which the answer keeps for its own neighbours.
+The least propellant of every structure is a function of the case. Of a structure whose solution is
+kept the Lagrangian there foretells what it uses here, and what the best one uses beyond what was
+foretold of it says how much that may be off. Of any other nothing is known but what the best one
+does: it may have changed by nothing, or by twice as much. Every structure that would overtake the
+best one so is solved again; all others stay beaten by what is left of their distance, which the
+answer keeps for its own neighbours.
 Limits on loads press on each structure in its own way: where one is loosened, whatever was held by
 it is solved again.
 """
@@ -20,7 +22,9 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.optimal.attempt import Attempt, Standing
+from ascentopt.optimal.neighbours.foretold import foretold, more_left
 from ascentopt.optimal.neighbours.neighbour import Neighbour
+from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.violations import without_load_limits
 from ascentopt.optimal.result.answer import candidate_of
 from ascentopt.optimal.result.candidate import Candidate
@@ -127,29 +131,61 @@ class Rivals:
         margin = left - self.near.ascent.propellant_margin
         return max(abs(used), abs(margin))
 
-    def _still_beaten(self, one: Candidate) -> Candidate | None:
-        bound = self._bound(one)
-        if bound is None:
-            return None
-        told = f"its optimum is {self._moved:.3g} kg from that of this case"
-        if one.propellant_used is None:
-            line = f"short by {one.shortfall:.0f} m/s in a neighbouring case; {told}"
-            return replace(one, shortfall=bound, history=(line,))
-        behind = one.propellant_used - self.near.ascent.propellant_used
-        line = f"beaten by {behind:.3g} kg in a neighbouring case; {told}"
-        return replace(
-            one, standing=Standing.BEATEN, propellant_used=bound, at_least=True, history=(line,)
-        )
+    @cached_property
+    def _foretold(self) -> float | None:
+        """Kg that the best flight was to leave more than the neighbour's; None if nobody knows."""
+        return more_left(self.near.attempt, self._case)
 
-    def _bound(self, one: Candidate) -> float | None:
-        """Kg that it uses here, or m/s that it lacks, at least; None where it may be the best."""
+    @property
+    def _case(self) -> Case:
+        return Case(self.task.vehicle, self.task.mission)
+
+    def _still_beaten(self, one: Candidate) -> Candidate | None:
         held = self.near.loosened and not one.at_least
         if held or one.standing not in (Standing.BEATEN, Standing.SHORT):
             return None
-        if one.propellant_used is not None:
-            behind = one.propellant_used - self.near.ascent.propellant_used - self._moved
-            worth = SETTLED_BY * self.task.vehicle.propellant_mass
-            return self._used + behind if behind > worth else None
+        if one.propellant_used is None:
+            return self._still_short(one)
+        before = one.propellant_used - self.near.ascent.propellant_used
+        return self._foretold_beaten(one, before) or self._beaten_by_far(one, before)
+
+    def _foretold_beaten(self, one: Candidate, before: float) -> Candidate | None:
+        """One that was ``before`` kg behind, as its own solution foretells it."""
+        kept = one.solved_program
+        if kept is None or self._foretold is None:
+            return None
+        beyond = self.best.unspent - self.near.attempt.unspent - self._foretold
+        found = foretold(kept, self.near.case, self._case, beyond)
+        if found is None:
+            return None
+        behind = before + self._foretold - found.more - (found.strayed - kept.strayed)
+        told = f"foretold to be beaten by {behind:.3g} kg at least, from a neighbouring case"
+        held = replace(kept, strayed=found.strayed)
+        return self._beaten_by(replace(one, solved_program=held), behind, told)
+
+    def _beaten_by_far(self, one: Candidate, before: float) -> Candidate | None:
+        """One that was ``before`` kg behind, wherever it has moved to."""
+        told = f"beaten by {before:.3g} kg in a neighbouring case; {self._far}"
+        behind = before - self._moved - SETTLED_BY * self.task.vehicle.propellant_mass
+        return self._beaten_by(one, behind, told)
+
+    def _beaten_by(self, one: Candidate, behind: float, told: str) -> Candidate | None:
+        if behind <= 0.0:
+            return None
+        return replace(
+            one, standing=Standing.BEATEN, propellant_used=self._used + behind, at_least=True,
+            history=(told,),
+        )  # fmt: skip
+
+    def _still_short(self, one: Candidate) -> Candidate | None:
         speed = exhaust_speed(self.task.vehicle, self.best.plan.inserting_stage)
-        left = (one.shortfall or 0.0) - speed * log(1.0 + self._moved / self.best.final_mass)
-        return left if left > REACHED else None
+        short = one.shortfall or 0.0
+        left = short - speed * log(1.0 + self._moved / self.best.final_mass)
+        if left <= REACHED:
+            return None
+        line = f"short by {short:.0f} m/s in a neighbouring case; {self._far}"
+        return replace(one, shortfall=left, history=(line,))
+
+    @property
+    def _far(self) -> str:
+        return f"its optimum is {self._moved:.3g} kg from that of this case"

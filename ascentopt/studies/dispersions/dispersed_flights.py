@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
 
 from ascentopt.arguments import checked_kinds
+from ascentopt.errors import InputError
 from ascentopt.flight.results.verification import Check, Verification
 from ascentopt.guided.dispersed_flight import DispersedFlight
 from ascentopt.guided.outcomes import End, Outcomes
@@ -117,7 +119,9 @@ class DispersedFlights(SavedResult, Tabular):
     @property
     def first_order(self) -> FirstOrder:
         """What the partials of the optimum say of the scatter."""
-        return first_order(self.ascent, self.dispersions, self.correlations)
+        return first_order(
+            self.ascent, self.dispersions, self.correlations, self.loads().rows
+        )
 
     def reserve(self, share: float = 0.9973, confidence: float = 0.9) -> DispersionReserve:
         """The propellant that the nominal flight must leave so that a share of flights has enough.
@@ -148,7 +152,11 @@ class DispersedFlights(SavedResult, Tabular):
         return covered_share(len(self), len(self) - self.in_orbit, confidence)
 
     def importance(self) -> Importance:
-        """Which input matters most for the propellant left: by rank, by regression, by partials."""
+        """Which input matters most for the propellant left: by rank, by regression, by partials.
+
+        Raises:
+            InputError: for too few flights to tell the inputs apart.
+        """
         names = [name for name, _ in self.draw.columns]
         gains = column_gains(self.dispersions, self.ascent)
         return importance_of(names, self.inputs, self.margins, gains)
@@ -215,7 +223,9 @@ class DispersedFlights(SavedResult, Tabular):
 
     def _repr_html_(self) -> str:
         first, *lines = str(self).splitlines()
-        tables = [self.importance().to_table(), self.loads().to_table()]
+        tables = [self.loads().to_table()]
+        with suppress(InputError):  # so few flights say nothing of what matters
+            tables.insert(0, self.importance().to_table())
         return page(first, lines, tables)
 
     def __repr__(self) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ascentopt.arguments import checked_kinds
+from ascentopt.errors import InputError
 from ascentopt.persistence import Result
 from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.typing import Floats
@@ -94,10 +95,17 @@ def importance_of(
 ) -> Importance:
     """Of inputs (n, m) for margins (n,) in kg; flights without one (nan) are left out.
 
-    `first_order` has kg for a standard deviation of each, nan where it is not known.
+    `first_order` has kg for a standard deviation of each, nan where it is not known. Raises
+    `InputError` for less than two flights more than inputs.
     """
     flown = ~np.isnan(margins)
     x, y = inputs[flown], margins[flown]
+    least = len(names) + 2
+    if len(y) < least:
+        raise InputError(
+            f"importance: {len(y)} flights did not fall; it takes {least} or more to tell "
+            f"{len(names)} inputs apart, and hundreds to tell them well. Fly more of them."
+        )
     slopes, shares = _regression(x, y)
     rows = [
         Influence(name=name, rank=rank, regression=slope, variance=share, first_order=first)
@@ -114,7 +122,7 @@ def _ranks(x: Floats, y: Floats) -> list[float]:
     # Imported here: SciPy takes longer to import than everything else together.
     from scipy.stats import rankdata
 
-    ranks = rankdata(x, axis=0) if x.size else x
+    ranks = rankdata(x, axis=0)
     return [_correlation(column, rankdata(y)) for column in ranks.T]
 
 
@@ -125,13 +133,7 @@ def _correlation(one: Floats, other: Floats) -> float:
 
 
 def _regression(x: Floats, y: Floats) -> tuple[list[float], list[float]]:
-    """For each column kg for a standard deviation, and its part of the variance.
-
-    Nan for all where there are too few flights to tell the columns apart.
-    """
-    count, columns = x.shape
-    if count < columns + 2:
-        return [float("nan")] * columns, [float("nan")] * columns
+    """For each column kg for a standard deviation, and its part of the variance."""
     spread = x.std(axis=0)
     scaled = (x - x.mean(axis=0)) / np.where(spread > 0.0, spread, 1.0)
     centred = y - y.mean()

@@ -16,7 +16,7 @@ from ascentopt.persistence import Result
 from ascentopt.tables import Table, Tabular, one_line
 from ascentopt.typing import Floats
 
-_SLACK = 1e-3
+SLACK = 1e-3
 """Part of a limit by which a peak may pass it and still count as kept, as of every flight."""
 
 UNITS = {
@@ -150,4 +150,4 @@ def _rows(
 
 
 def _within(values: Floats, limit: float) -> int:
-    return len(values) if np.isnan(limit) else int(np.sum(values <= (1.0 + _SLACK) * limit))
+    return len(values) if np.isnan(limit) else int(np.sum(values <= (1.0 + SLACK) * limit))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,10 +23,13 @@ class FirstOrder(Result):
     Args:
         sigma: its standard deviation, kg.
         without: names of what scatters and has no partial, and is not in it.
+        exceeded: names of the loads whose limits press on the optimum, so that its partials keep
+            them, and that flights by the table exceed.
     """
 
     sigma: float
     without: tuple[str, ...] = ()
+    exceeded: tuple[str, ...] = ()
 
     def needed(self, share: float) -> float:
         """Kilograms that a share of flights needs beyond the nominal one, were they normal."""
@@ -34,6 +37,16 @@ class FirstOrder(Result):
         from scipy.special import ndtri
 
         return float(ndtri(share)) * self.sigma
+
+    def notes(self) -> Iterator[str]:
+        """What is to be known beside the number, a line for each."""
+        if self.without:
+            yield f"without partials, and not in that: {', '.join(self.without)}"
+        if self.exceeded:
+            yield (
+                f"the partials keep the limit on {' and '.join(self.exceeded)}, which flights by "
+                "the table exceed: they foretell other flights"
+            )
 
     def __repr__(self) -> str:
         return one_line(self, f"sigma {self.sigma:.2f} kg", f"{len(self.without)} without partials")
@@ -92,10 +105,7 @@ class DispersionReserve(Result):
             f"  by the partials, were all normal: {self.by_partials:.2f} kg "
             f"(sigma {first.sigma:.2f} kg)"
         )
-        lines = [head, flown, partials]
-        if first.without:
-            lines.append(f"  without partials, and not in that: {', '.join(first.without)}")
-        return "\n".join(lines)
+        return "\n".join([head, flown, partials, *(f"  {line}" for line in first.notes())])
 
 
 def needed_by_share(

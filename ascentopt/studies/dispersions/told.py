@@ -124,11 +124,17 @@ def _reserve(found: Told) -> Iterator[str]:
         return
     least = 100 * _SHARES[-1]
     yield f"too few flights, or too many that fell, for the reserve of {least:g} % of them"
-    yield f"  by the partials sigma {found.first_order.sigma:.2f} kg"
+    first = found.first_order
+    yield f"  by the partials sigma {first.sigma:.2f} kg"
+    yield from (f"  {line}" for line in first.notes())
 
 
 def _matters(found: Told) -> Iterator[str]:
-    important = found.importance()
+    try:
+        important = found.importance()
+    except InputError:
+        yield "too few flights to tell what matters most"
+        return
     told = ", ".join(f"{row.name} ({row.rank:+.2f})" for row in important.rows[:_MOST])
     yield f"matters most, by rank correlation with the propellant left: {told}"
     if important.explained < _STRAIGHT:

@@ -44,6 +44,8 @@ class RobustProgramme(SavedResult, Tabular):
         before, after: (n,) kg that the fresh flights leave by the optimum's programme and by this
             one; negative for what is missing, nan for a fall.
         nominal_before, nominal_after: kg that the flight leaves in which nothing is off.
+        held: names of the loads that would pass their limits, or what they were already, by a
+            programme that leaves more.
     """
 
     ascent: Ascent
@@ -58,6 +60,7 @@ class RobustProgramme(SavedResult, Tabular):
     after: Floats
     nominal_before: float
     nominal_after: float
+    held: tuple[str, ...] = ()
 
     _form: ClassVar = "robust programme"
     _version: ClassVar = 1
@@ -84,7 +87,12 @@ class RobustProgramme(SavedResult, Tabular):
 
     @property
     def gain(self) -> float:
-        """Kilograms of the criterion that it leaves more on fresh days; below zero it loses."""
+        """Kilograms of the criterion that it leaves more on fresh days; below zero it loses.
+
+        Nan where it was stopped before it was judged.
+        """
+        if not len(self.after):
+            return float("nan")
         last = self.ascent.vehicle.stages[-1].propellant_mass
         sides = (np.nan_to_num(one, nan=-last) for one in (self.before, self.after))
         before, after = (self.against.of(-one) for one in sides)
@@ -106,7 +114,9 @@ class RobustProgramme(SavedResult, Tabular):
         other = PitchShift(self.times, self.shifts).flown_by(flight, self.ascent.steering)
         draw = Draw.of(self.ascent, self.dispersions, self.correlations, self.seed)
         checks = []
-        for k in map(int, np.unique(np.linspace(0, len(self.before) - 1, _AGAIN).astype(int))):
+        last = len(self.before) - 1
+        again = np.unique(np.linspace(0, last, _AGAIN).astype(int)) if last >= 0 else ()
+        for k in map(int, again):
             own = draw(self.tuned + k, self.tuned + k + 1).deviations
             for what, flown, kept in (
                 (f"fresh draw {k}, optimum's programme", flight, float(self.before[k])),
@@ -139,16 +149,27 @@ class RobustProgramme(SavedResult, Tabular):
             for time, shift in zip(self.times[1:], self.shifts[1:], strict=True)
         )
         cost = self.nominal_before - self.nominal_after
+        where = f"{one.vehicle.name} to {one.mission.orbit} of {one.mission.body.name}"
+        lines = [
+            f"{where}: programme for the {self.against} of days",
+            f"  pitch beside the optimum's: {knots}",
+            self._gain_told,
+            f"  costs {cost:.2f} kg where nothing is off",
+        ]
+        if self.held:
+            names = ", ".join(name.replace("_", " ") for name in self.held)
+            lines.append(f"  held by {names}: no more than the limit, or than by the optimum's")
+        return "\n".join([*lines, "Preliminary analysis only."])
+
+    @property
+    def _gain_told(self) -> str:
+        if not len(self.after):
+            return f"  stopped before it was judged by fresh flights; tuned on {self.tuned}"
         told = f", of the mean {self.error:.2f} kg" if not isinstance(self.against, Mean) else ""
         error = told or f", with a standard error of {self.error:.2f} kg"
         return (
-            f"{one.vehicle.name} to {one.mission.orbit} of {one.mission.body.name}: programme for "
-            f"the {self.against} of days\n"
-            f"  pitch beside the optimum's: {knots}\n"
             f"  gains {self.gain:.2f} kg on {len(self.before)} fresh flights{error}; tuned on "
-            f"{self.tuned} others\n"
-            f"  costs {cost:.2f} kg where nothing is off\n"
-            "Preliminary analysis only."
+            f"{self.tuned} others"
         )
 
 

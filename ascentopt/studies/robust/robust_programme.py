@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from logging import getLogger
 
 import numpy as np
@@ -20,8 +21,9 @@ from ascentopt.studies.dispersions.scatter.dispersion import Dispersion
 from ascentopt.studies.dispersions.scatter.draws import Draw
 from ascentopt.studies.robust.criteria import Criterion, Mean
 from ascentopt.studies.robust.programme import RobustProgramme
-from ascentopt.studies.robust.search import RobustSearch
+from ascentopt.studies.robust.search import RobustSearch, Tried
 from ascentopt.studies.robust.shift import PitchShift, steered_span
+from ascentopt.typing import Floats
 from ascentopt.validation import counting, require, within
 
 _LOG = getLogger("ascentopt.studies")
@@ -77,18 +79,20 @@ def robust_programme(
 
     Raises:
         InputError: as `disperse`; and where nothing is steered by a table.
-        Interrupted, OutOfTime: stopped; there is no programme before it is judged.
+        Interrupted: by the keyboard; `best` is the best programme so far, judged by the fresh
+            flights so far, which may be none; None where none is flown yet.
+        OutOfTime: likewise, when the time is up.
     """
     watch = Watch("robust_programme", _LOG, progress, time_limit)
     within("robust_programme", "knots", knots, "", (1, 8), "Give a whole number.")
     check_dispersions(ascent, dispersions, correlations)
     draw = Draw.of(ascent, dispersions, correlations, draws.seed)
-    with watch.carrying("programme", lambda: None):
-        watch.deadline.left()
-        flight = DispersedFlight.of(ascent)
-        days = _Days(draw, draws.tuned, draws.fresh)
-        shift = _search(watch, ascent, flight, days, against, knots).found()
-        return _judged(watch, ascent, flight, days, against, shift)
+    days = _Days(draw, draws.tuned, draws.fresh)
+    work = _Work(watch, ascent, days, against)
+    with watch.carrying("programme", work.so_far):
+        work.search(knots)
+        work.judge()
+    return work.programme
 
 
 @dataclass(frozen=True)
@@ -106,56 +110,84 @@ class _Days:
             yield self.draw(begin, min(begin + _PIECE, end)).deviations
 
 
-def _search(
-    watch: Watch[RobustProgramme],
-    ascent: Ascent,
-    flight: DispersedFlight,
-    days: _Days,
-    against: Criterion,
-    knots: int,
-) -> RobustSearch:
-    begin, end = steered_span(flight)
-    require(
-        "robust_programme", "time from the end of the rise to guidance", end - begin, "s",
-        "above zero, for a table to steer", "Give an ascent through air.", holds=end > begin,
-    )  # fmt: skip
+class _Work:
+    """A programme under way: the best that was flown, and what both leave on fresh days so far."""
 
-    def told(lost: float) -> None:
-        watch.deadline.left()
-        watch.finishes(f"{against}: {-lost:.2f} kg left")
+    def __init__(
+        self, watch: Watch[RobustProgramme], ascent: Ascent, days: _Days, against: Criterion
+    ) -> None:
+        self._watch, self._ascent, self._days, self._against = watch, ascent, days, against
+        self._best: Tried | None = None
+        self._held: tuple[str, ...] = ()
+        self._before: list[Floats] = []
+        self._after: list[Floats] = []
 
-    return RobustSearch(
-        flight=flight,
-        table=ascent.steering,
-        deviations=days.draw(0, days.tuned).deviations,
-        against=against,
-        limits=limits_of(ascent.mission.limits, ascent.vehicle.max_heating),
-        times=tuple(map(float, np.linspace(begin, end, knots + 1))),
-        told=told,
-    )
+    @cached_property
+    def _flight(self) -> DispersedFlight:
+        """Made ready once."""
+        return DispersedFlight.of(self._ascent)
 
+    def search(self, knots: int) -> None:
+        """Fly programmes until none is better."""
+        self._watch.deadline.left()
+        begin, end = steered_span(self._flight)
+        require(
+            "robust_programme", "time from the end of the rise to guidance", end - begin, "s",
+            "above zero, for a table to steer", "Give an ascent through air.", holds=end > begin,
+        )  # fmt: skip
+        ascent, days = self._ascent, self._days
+        found = RobustSearch(
+            flight=self._flight,
+            table=ascent.steering,
+            deviations=days.draw(0, days.tuned).deviations,
+            against=self._against,
+            limits=limits_of(ascent.mission.limits, ascent.vehicle.max_heating),
+            times=tuple(map(float, np.linspace(begin, end, knots + 1))),
+            told=self._tried,
+        ).found()
+        self._held = found.held
 
-def _judged(
-    watch: Watch[RobustProgramme],
-    ascent: Ascent,
-    flight: DispersedFlight,
-    days: _Days,
-    against: Criterion,
-    shift: PitchShift,
-) -> RobustProgramme:
-    """Both programmes on fresh draws."""
-    other = shift.flown_by(flight, ascent.steering)
-    before, after = [], []
-    for own in days.pieces():
-        watch.deadline.left()
-        before.append(flight.fly(own).margin)
-        after.append(other.fly(own).margin)
-    draw = days.draw
-    return RobustProgramme(
-        ascent=ascent, dispersions=tuple(draw.dispersions),
-        correlations=tuple(draw.correlations), seed=draw.seed, against=against, times=shift.times,
-        shifts=shift.shifts, tuned=days.tuned, before=np.concatenate(before),
-        after=np.concatenate(after),
-        nominal_before=float(flight.fly(flight.nominal).margin[0]),
-        nominal_after=float(other.fly(other.nominal).margin[0]),
-    )  # fmt: skip
+    def _tried(self, one: Tried) -> None:
+        if self._best is None or one.merit < self._best.merit:
+            self._best = one
+        self._watch.finishes(f"{self._against}: {one.left:.2f} kg left")
+        self._watch.deadline.left()
+
+    def judge(self) -> None:
+        """Fly both programmes on the fresh days."""
+        other = self._flown_by_best
+        for own in self._days.pieces():
+            self._watch.deadline.left()
+            before, after = self._flight.fly(own).margin, other.fly(own).margin
+            self._before.append(before)
+            self._after.append(after)
+            self._watch.finishes(f"{sum(map(len, self._after))} fresh flights by both programmes")
+
+    @property
+    def _flown_by_best(self) -> DispersedFlight:
+        return self._shift.flown_by(self._flight, self._ascent.steering)
+
+    @property
+    def _shift(self) -> PitchShift:
+        if self._best is None:
+            raise LookupError("no programme is flown")
+        return self._best.shift
+
+    def so_far(self) -> RobustProgramme | None:
+        """As the user is given it; None before the first programme is flown."""
+        return None if self._best is None else self.programme
+
+    @property
+    def programme(self) -> RobustProgramme:
+        """The best so far."""
+        flight, other, draw = self._flight, self._flown_by_best, self._days.draw
+        return RobustProgramme(
+            ascent=self._ascent, dispersions=tuple(draw.dispersions),
+            correlations=tuple(draw.correlations), seed=draw.seed, against=self._against,
+            times=self._shift.times, shifts=self._shift.shifts, tuned=self._days.tuned,
+            before=np.concatenate([np.zeros(0), *self._before]),
+            after=np.concatenate([np.zeros(0), *self._after]),
+            nominal_before=float(flight.fly(flight.nominal).margin[0]),
+            nominal_after=float(other.fly(other.nominal).margin[0]),
+            held=self._held,
+        )  # fmt: skip

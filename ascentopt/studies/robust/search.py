@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from ascentopt.guided.dispersed_flight import DispersedFlight
 from ascentopt.guided.outcomes import Outcomes
 from ascentopt.numerics.trust_region import ElasticProblem, Patience, search_in_trust_region
 from ascentopt.steering import TabulatedSteering
+from ascentopt.studies.dispersions.load_shares import SLACK
 from ascentopt.studies.robust.criteria import Criterion
 from ascentopt.studies.robust.shift import PitchShift
 from ascentopt.typing import Floats
@@ -28,6 +30,27 @@ _PRICE = 50.0
 _MOST_STEPS = 8
 _FARTHEST = 10.0  # degrees
 _ACCELERATION = 15.0  # m/s^2: of the order of what a launcher has in the air
+
+
+class Tried(NamedTuple):
+    """A programme that was flown.
+
+    Attributes:
+        shift: of its pitch.
+        left: kg that count.
+        merit: what is descended; less is better.
+    """
+
+    shift: PitchShift
+    left: float
+    merit: float
+
+
+class FoundShift(NamedTuple):
+    """The best programme, and the loads that keep it from being another one, by name."""
+
+    shift: PitchShift
+    held: tuple[str, ...]
 
 
 class _Remembered:
@@ -55,7 +78,7 @@ class RobustSearch:
         against: what of the flights counts.
         limits: of the loads by name; those without one (nan) may grow.
         times: (k + 1,) s of the knots.
-        told: is given the number that counts, in kg, of each programme that is flown.
+        told: is given each programme that is flown.
     """
 
     flight: DispersedFlight
@@ -64,7 +87,7 @@ class RobustSearch:
     against: Criterion
     limits: dict[str, float]
     times: tuple[float, ...]
-    told: Callable[[float], None]
+    told: Callable[[Tried], None]
 
     @property
     def unit(self) -> float:
@@ -75,17 +98,20 @@ class RobustSearch:
         """Of (k,) degrees at the knots but the first."""
         return PitchShift(self.times, (0.0, *(float(one) * deg for one in x)))
 
-    def found(self) -> PitchShift:
+    def found(self) -> FoundShift:
         """The best programme."""
         count = len(self.times) - 1
         base = self._flown(np.zeros(count))
-        allowed = {
-            name: max(limit, self.against.of(getattr(base.loads, name)))
-            for name, limit in self.limits.items()
-            if not np.isnan(limit)
-        }
-        measures = _Remembered(lambda x: self._measures(self._flown(x), allowed))
-        measures.known[np.zeros(count).tobytes()] = self._measures(base, allowed)
+        allowed = self._allowed(base)
+
+        def measured(x: Floats, found: Outcomes) -> Floats:
+            known = self._measures(found, allowed)
+            merit = float(known[0] + _PRICE * max(0.0, -known[1:].min(initial=0.0)))
+            self.told(Tried(self.shift(x), -self.lost(found), merit))
+            return known
+
+        measures = _Remembered(lambda x: measured(x, self._flown(x)))
+        measures.known[np.zeros(count).tobytes()] = measured(np.zeros(count), base)
 
         def slopes(x: Floats) -> Floats:
             """By steps forward from what is flown at x."""
@@ -98,7 +124,17 @@ class RobustSearch:
             curvature=self._curvature(count),
         )  # fmt: skip
         patience = Patience(steps=_MOST_STEPS, sharp=_SHARP, radius=0.5)
-        return self.shift(search_in_trust_region(problem, np.zeros(count), patience).x)
+        settled = search_in_trust_region(problem, np.zeros(count), patience)
+        priced = zip(allowed, settled.prices, strict=True)
+        return FoundShift(self.shift(settled.x), tuple(name for name, price in priced if price > 0))
+
+    def _allowed(self, base: Outcomes) -> dict[str, float]:
+        """Of each load that has a limit: that, or what it is already where that is more."""
+        return {
+            name: max((1.0 + SLACK) * limit, self.against.of(getattr(base.loads, name)))
+            for name, limit in self.limits.items()
+            if not np.isnan(limit)
+        }
 
     def _measures(self, found: Outcomes, allowed: dict[str, float]) -> Floats:
         """Cost, and the room of each load in hundredths."""
@@ -114,9 +150,7 @@ class RobustSearch:
         return self.against.of(-np.nan_to_num(found.margin, nan=-last))
 
     def _flown(self, x: Floats) -> Outcomes:
-        found = self.shift(x).flown_by(self.flight, self.table).fly(self.deviations)
-        self.told(self.lost(found))
-        return found
+        return self.shift(x).flown_by(self.flight, self.table).fly(self.deviations)
 
     def _curvature(self, count: int) -> Floats:
         """(k, k) of the cost, as of speed lost for thrust off by an angle: half its square."""

@@ -230,7 +230,7 @@ class Sweep(SavedResult, Tabular):
     @property
     def subject(self) -> str:
         """What was varied, in words."""
-        return f"{self.vehicle.name} over {', '.join(one.name for one in self.names)}"
+        return f"{self.vehicle.name} over {' and '.join(map(name_text, self.names))}"
 
     def point_text(self, point: int) -> str:
         """The values of a point, in words."""
@@ -283,6 +283,17 @@ _COUNTED = {
     PointOutcome.REFUSED: "refused",
     PointOutcome.WRONG_INPUT: "of wrong input",
 }
+
+
+def plain(name: str) -> str:
+    """A place in words: the orbit's altitude, and not a path."""
+    return name.replace("_", " ").replace(".", ": ", 1).replace(".", " ")
+
+
+def name_text(one: SweptName) -> str:
+    """What is varied, in words, with the unit that people read it in."""
+    unit = head_shown("", one.unit)[1] if one.unit not in ("", "-") else ""
+    return ", ".join(filter(None, (plain(one.name), unit)))
 
 
 def as_words(value: object) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -92,3 +93,37 @@ def test_out_of_time_there_is_no_programme() -> None:
     with pytest.raises(ao.OutOfTime) as stopped:
         ao.robust_programme(ascent(), SCATTER, draws=DRAWS, time_limit=1e-9)
     assert stopped.value.best is None
+
+
+def test_stopped_it_gives_the_best_so_far() -> None:
+    def enough(step: ao.Step[ao.RobustProgramme]) -> None:
+        if step.done == 3:
+            raise KeyboardInterrupt
+
+    with pytest.raises(ao.Interrupted) as stopped:
+        ao.robust_programme(ascent(), SCATTER, knots=1, draws=DRAWS, progress=enough)
+    best = stopped.value.best
+    assert isinstance(best, ao.RobustProgramme)
+    assert len(best.after) == len(best.before) == 0
+    assert np.isnan(best.gain)
+    assert "stopped before it was judged" in str(best)
+    assert best.verify()
+
+
+def test_stopped_while_it_is_judged_it_says_by_how_many() -> None:
+    def judged(step: ao.Step[ao.RobustProgramme]) -> None:
+        if step.doing.startswith("50 fresh flights"):
+            raise KeyboardInterrupt
+
+    draws = ao.TuningDraws(tuned=4, fresh=80)
+    with pytest.raises(ao.Interrupted) as stopped:
+        ao.robust_programme(ascent(), SCATTER, knots=1, draws=draws, progress=judged)
+    best = stopped.value.best
+    assert isinstance(best, ao.RobustProgramme)
+    assert len(best.after) == 50
+    assert "on 50 fresh flights" in str(best)
+
+
+def test_what_holds_a_programme_is_told() -> None:
+    one = replace(found(), held=("dynamic_pressure",))
+    assert "held by dynamic pressure" in str(one)

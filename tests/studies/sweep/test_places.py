@@ -77,10 +77,11 @@ def test_boosters_go_by_their_names() -> None:
         ("lower.trust", "lower.thrust"),
     ],
 )
-def test_an_unknown_name_is_told_the_nearest_and_those_there_are(name: str, near: str) -> None:
+def test_an_unknown_name_is_told_the_nearest_and_what_there_is(name: str, near: str) -> None:
     with pytest.raises(ao.InputError, match=f"Did you mean '{near}'") as told:
         ao.sweep(VEHICLE, MISSION, {name: [1.0]})
     assert "limits.dynamic_pressure" in str(told.value)
+    assert len(str(told.value)) < 400
 
 
 @pytest.mark.parametrize(
@@ -115,13 +116,19 @@ def test_a_point_that_cannot_be_described_is_a_row_of_its_own() -> None:
 
 
 def test_wholes_are_exchanged_before_numbers_of_theirs() -> None:
-    ellipse = ao.EllipticalOrbit(periapsis_altitude=120 * km, apoapsis_altitude=180 * km)
+    ellipse = ao.EllipticalOrbit(periapsis_altitude=120 * km)
     points = swept_points(
         CASE, {"orbit.apoapsis_altitude": [150 * km, 200 * km], "orbit": [ellipse]}
     )
     orbits = [case.mission.orbit for case in points.cases if isinstance(case, Case)]
     assert orbits == [replace(ellipse, apoapsis_altitude=x * km) for x in (150.0, 200.0)]
     assert points.names[1].unit == ""
+
+
+def test_a_number_that_its_whole_says_otherwise_is_refused() -> None:
+    orbits = [ao.CircularOrbit(altitude=x * km) for x in (120.0, 150.0)]
+    with pytest.raises(ao.InputError, match="orbit of the same point has 120000"):
+        ao.sweep(VEHICLE, MISSION, {"orbit": orbits, "orbit.altitude": [130 * km]})
 
 
 def test_a_function_of_ones_own_changes_what_it_likes() -> None:

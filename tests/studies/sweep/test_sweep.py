@@ -114,7 +114,7 @@ def test_what_is_told_of_it() -> None:
     assert "most left: " in words
     assert "with payload_mass 900 kg, orbit.altitude 100 km" in words
     assert repr(small()) == (
-        "Sweep(Sanderling over payload_mass, orbit.altitude, 3 x 2 points, 4 fly)"
+        "Sweep(Sanderling over payload mass, kg and orbit: altitude, km, 3 x 2 points, 4 fly)"
     )
 
 

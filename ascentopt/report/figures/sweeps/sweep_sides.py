@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.studies.sweep.points.grid import as_told, is_number
-from ascentopt.studies.sweep.swept import Sweep, as_words
+from ascentopt.studies.sweep.swept import Sweep, as_words, plain
 from ascentopt.tables.shown import head_shown, shown_number
 from ascentopt.telling import meant, told
 from ascentopt.typing import Floats
@@ -131,7 +131,7 @@ def _laid_out(
     elif order[0] != drawn[0]:
         numbers, points = numbers.T, points.T
     kept = {k: name for k, name in enumerate(names) if name not in drawn and sweep.shape[k] > 1}
-    texts = (f"{name} {_side(sweep, k).texts[int(place[k])]}" for k, name in kept.items())  # type: ignore[arg-type]
+    texts = (f"{plain(name)} {_side(sweep, k).texts[int(place[k])]}" for k, name in kept.items())  # type: ignore[arg-type]
     none = Side(name="", unit="", values=np.zeros(1), texts=("",))
     return SweepSides(
         across=_side(sweep, names.index(drawn[0])),
@@ -167,13 +167,8 @@ def _side(sweep: Sweep, index: int) -> Side:
     one, values = sweep.names[index], _values(sweep, index)
     if not one.unit or not all(map(is_number, values)):
         places, words = np.arange(len(values), dtype=np.float64), tuple(map(as_words, values))
-        return Side(name=_said(one.name), unit="", values=places, texts=words, numeric=False)
+        return Side(name=plain(one.name), unit="", values=places, texts=words, numeric=False)
     unit = head_shown("", one.unit)[1]
     numbers: Floats = np.array(values, dtype=np.float64) * shown_number(1.0, one.unit)
     texts = tuple(f"{x:.5g} {unit}".rstrip() for x in numbers)
-    return Side(name=_said(one.name), unit=unit, values=numbers, texts=texts)
-
-
-def _said(name: str) -> str:
-    """A place in words: the orbit's altitude, and not a path."""
-    return name.replace("_", " ").replace(".", ": ", 1).replace(".", " ")
+    return Side(name=plain(one.name), unit=unit, values=numbers, texts=texts)

@@ -53,11 +53,12 @@ ALIGNMENT = Sense(
     if_high=lambda v: f"It looks like degrees: write {v:g} * deg.",
 )
 
+# The fastest jets of the Earth blow with little more than 100 m/s.
 WIND_SCATTER = Sense(
     quantity="winds in the jet stream scatter by 25",
     unit="m/s",
     high=60.0,
-    most=600.0,
+    most=200.0,
     if_high=lambda v: f"It looks like km/h: write {v:g} / 3.6.",
 )
 

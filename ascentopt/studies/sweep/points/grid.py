@@ -121,7 +121,7 @@ def _checked(
 ) -> SweptPoints:  # fmt: skip
     places = {name: _place(name, case, rows[0]) for name in rows[0] if name not in varied}
     _check_distinct(places)
-    # What is exchanged as a whole comes first: a number of it may be varied as well.
+    # What is exchanged as a whole comes first: a number that it leaves open may be varied as well.
     order = sorted(rows[0], key=lambda name: len(places[name].steps) if name in places else 99)
     cases = tuple(_case(case, {name: row[name] for name in order}, varied) for row in rows)
     refusals = [one for one in cases if isinstance(one, InputError)]
@@ -187,17 +187,32 @@ def _check_distinct(places: Mapping[str, Place]) -> None:
 def _case(
     case: Case, row: Mapping[str, object], varied: Mapping[str, Varied]
 ) -> Case | InputError:
+    wholes: list[Place] = []
     for name, value in row.items():
         if name in varied:
             case = varied[name].put(name, case, value)
             continue
         place = place_named(_OWNER, name, case)
         kept = place.fitting(f"{_OWNER}: {name}", value)
+        _check_not_said(place, kept, case, wholes)
+        wholes += [place] if is_dataclass(kept) else []
         try:
             case = place.put(case, kept)
         except InputError as refusal:
             return refusal
     return case
+
+
+def _check_not_said(place: Place, value: Any, case: Case, wholes: Sequence[Place]) -> None:
+    """Refuse a number that a whole of the same point says otherwise."""
+    for one in wholes:
+        said = place.held(case)
+        if place.steps[: len(one.steps)] == one.steps and said is not None and said != value:
+            raise InputError(
+                f"{_OWNER}: {place.short} is {told(value)}, and {one.short} of the same point has "
+                f"{told(said)} there; a point must say one of them. Leave out {place.short}, or "
+                f"give {one.short} with all its numbers as a list of points."
+            )
 
 
 def _unit(unit: str, rows: Sequence[Mapping[str, object]], name: str) -> str:

@@ -22,7 +22,7 @@ from ascentopt.descriptions.schema.dimensions import DIMENSIONS
 from ascentopt.errors import InputError
 from ascentopt.optimal.perturbations import Case, stronger
 from ascentopt.rocket import BoosterGroup, Stage
-from ascentopt.telling import nearest, told
+from ascentopt.telling import meant, told
 from ascentopt.validation import positive
 from ascentopt.world import SmoothTable, Wind
 
@@ -67,6 +67,15 @@ class Place:
                 f"{misfit.fix}"
             ) from None
 
+    def held(self, case: Case) -> Any:
+        """What stands there, or the mean thrust of a part."""
+        found: Any = case
+        for step in self.steps:
+            if step == THRUST and isinstance(found, Stage | BoosterGroup):
+                return found.engine.mean_thrust
+            found = found[step] if isinstance(step, int) else getattr(found, step)
+        return found
+
     def put(self, case: Case, value: Any) -> Case:
         """The case with this value there, all else as it was. Raises `InputError` as it does."""
         changed: Case = _with(case, self.steps, value)
@@ -77,19 +86,19 @@ def place_named(owner: str, name: str, case: Case) -> Place:
     """The place that a name stands for in a case.
 
     Raises:
-        InputError: for a name of nothing; names the nearest, and those there are.
+        InputError: for a name of nothing; names the nearest, and what names there are.
     """
     places = reversed([*_places(case)])
     known = {alias: place for place in places for alias in _aliases(place, case)}
     if name in known:
         return known[name]
-    short = sorted({place.short for place in known.values()})
-    near = nearest(name, known)
-    fix = f"Did you mean {near!r}? " if near else ""
+    stages = [one.name for one in case.vehicle.stages]
+    parts = [*stages, *(one.name for one in case.vehicle.boosters)]
     raise InputError(
         f"{owner}: {name!r} is no number or part of {case.vehicle.name!r} or its mission; it must "
-        f"be one of {', '.join(short)}, or one of these in full, such as "
-        f"{known[short[0]].name}. {fix}Write one of them."
+        "be the place of a field below one of the two, such as payload_mass, orbit.altitude or "
+        f"limits.dynamic_pressure, or below one of the parts {', '.join(parts)}, such as "
+        f"{parts[0]}.dry_mass. {meant(name, known, 'Write one of them.')}"
     )
 
 
