@@ -88,6 +88,15 @@ class Programme(SteeringLaw):
         """The same; a throttle that is always the same, but not full, is not flown compiled."""
         return self._at(arc, phase) if self.throttle == 1.0 else None
 
+    def flies_alike(self, other: Programme, arc: FlightArc) -> bool:
+        """Whether another one flies an arc as this one does, from the same place and phase."""
+        return (
+            self.ending(arc) == other.ending(arc)
+            and self._by_arc.get(arc.name) == other._by_arc.get(arc.name)
+            and self.steps == other.steps
+            and (self.throttle, self.throttling) == (other.throttle, other.throttling)
+        )
+
     def ending(self, arc: FlightArc) -> Ending | None:
         """As given, or None."""
         return self._endings.get(arc.name)

@@ -160,6 +160,16 @@ def apoapsis_radius(
     return -0.5 * mu / energy * (1.0 + sqrt(squared))
 
 
+def climb_left(
+    gravitational_parameter: float, radius: float, position: ArrayLike, velocity: ArrayLike
+) -> float:
+    """Half the square (m^2/s^2) of the speed up at a radius in m; negative where it is not met."""
+    mu = gravitational_parameter
+    distance, speed_squared, along = _sizes(position, velocity)
+    level = (distance * distance * speed_squared - along * along) / radius**2
+    return 0.5 * (speed_squared - level) - mu / distance + mu / radius
+
+
 def time_to_apoapsis(
     gravitational_parameter: float, position: ArrayLike, velocity: ArrayLike
 ) -> float:

@@ -36,3 +36,25 @@ def test_it_finds_the_place(name: str) -> None:
     assert len(asked) < 50
     if name in ("straight", "at the end"):
         assert len(asked) == 1
+
+
+@pytest.mark.parametrize("name", [name for name in CURVES if name != "a jump"])
+def test_with_slopes_it_takes_fewer(name: str) -> None:
+    curve, root = CURVES[name]
+    asked: list[float] = []
+
+    def value(x: float) -> float:
+        asked.append(x)
+        return curve(x)
+
+    def slope(x: float) -> float:
+        return (curve(x + 1e-6) - curve(x - 1e-6)) / 2e-6
+
+    low, high = (Point(x, curve(x), slope(x)) for x in (0.0, 1.0))
+    found = passes_zero(value, low, high, CLOSE, slope)
+    assert found == pytest.approx(root, abs=1e-8)
+    assert asked[-1] == found
+    with_slopes = len(asked)
+    asked.clear()
+    passes_zero(value, Point(0.0, curve(0.0)), Point(1.0, curve(1.0)), CLOSE)
+    assert with_slopes <= len(asked)

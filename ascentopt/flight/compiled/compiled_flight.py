@@ -55,7 +55,6 @@ class CompiledFlight:
         self.surroundings = Surroundings(sequence.arcs[0].kind.body)
         self.endings = Endings(sequence, law, fairing_heating)
         self.ground = self.surroundings.altitude(sequence.initial_state()) - FALLEN_BELOW
-        self._heating = fairing_heating
         self._steppers: dict[tuple[str, FormulaKey | None], Stepper] = {}
 
     def steered_by(self, law: SteeringLaw, last_phase: int | None = None) -> CompiledFlight:
@@ -63,7 +62,7 @@ class CompiledFlight:
         other = copy(self)
         other.law = law
         other.last_phase = len(law.phases) + 1 if last_phase is None else last_phase
-        other.endings = Endings(self.sequence, law, self._heating)
+        other.endings = self.endings.under(law)
         return other
 
     def stepper(self, arc: FlightArc, formula: Formula | None, phase: int = 0) -> Stepper:
@@ -71,7 +70,7 @@ class CompiledFlight:
         key = arc.name, None if formula is None else formula.key
         ask = self._asking(arc, formula, phase)
         if key not in self._steppers:
-            self._steppers[key] = Stepper(arc.kind, arc.numbers, formula, ask)
+            self._steppers[key] = Stepper(arc.kind, arc.numbers, formula, ask, self.slack)
         stepper = self._steppers[key]
         stepper.set_formula(formula, ask)
         return stepper
@@ -105,9 +104,9 @@ class CompiledFlight:
             mark = self.fly_arc(mark)
         return mark
 
-    def fly_arc(self, mark: Checkpoint) -> Checkpoint:
-        """Fly the next arc, and its joint."""
-        flown = ArcFlight(self, mark).fly()
+    def fly_arc(self, mark: Checkpoint, place: Checkpoint | None = None) -> Checkpoint:
+        """Fly the next arc, and its joint; from a place on it, where one is given."""
+        flown = ArcFlight(self, mark).fly(place)
         if flown.phase >= self.last_phase:
             return flown
         state = flown.state.copy()

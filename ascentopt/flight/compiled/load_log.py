@@ -5,35 +5,52 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import ceil
+from typing import NamedTuple
 
 import numpy as np
 
+from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.table_pieces import Cubic
 from ascentopt.typing import Floats
 
 _APART = 1.0  # s, the longest between two rows
 
 
-@dataclass(frozen=True, eq=False)
-class Readings:
+class Readings(NamedTuple):
     """What a step tells of its two ends.
 
     Attributes:
-        read: values where it begins, slopes there, values where it ends, slopes there.
+        begin, end: at each the values, then their slopes; what comes before `first` is not of them.
+        first: where they begin.
         length: s.
         loads: how many of the first values are loads.
     """
 
-    read: list[float]
+    begin: list[float]
+    end: list[float]
+    first: tuple[int, int]
     length: float
     loads: int
 
     def cubic(self, k: int) -> Cubic:
         """The curve of the value with this index."""
-        read, count = self.read, len(self.read) // 4
+        (i, j), begin, end = self.first, self.begin, self.end
+        count = (len(begin) - i) // 2
         return Cubic(
-            read[k], read[k + count], read[k + 2 * count], read[k + 3 * count], self.length
+            begin[i + k], begin[i + k + count], end[j + k], end[j + k + count], self.length
         )
+
+
+class Place(NamedTuple):
+    """Where a phase of the law began on an arc: a flight may go on from there.
+
+    Attributes:
+        mark: where the arc began.
+        now: where the phase did.
+    """
+
+    mark: Checkpoint
+    now: Checkpoint
 
 
 @dataclass(eq=False)
@@ -42,17 +59,18 @@ class LoadLog:
 
     Attributes:
         steps: when each began and how long it was, s, and what gives the curves of the loads.
+        places: where phases and arcs began.
     """
 
     steps: list[tuple[float, float, Readings]] = field(default_factory=list)
+    places: list[Place] = field(default_factory=list)
 
-    @property
-    def until(self) -> float:
-        """S since lift-off, to which it reaches."""
-        if not self.steps:
-            return 0.0
-        time, length, _ = self.steps[-1]
-        return time + length
+    def until(self, time: float) -> LoadLog:
+        """One with what began before some s since lift-off, to be gone on with."""
+        return LoadLog(
+            [step for step in self.steps if step[0] < time],
+            [place for place in self.places if place.now.time < time],
+        )
 
     def rows(self) -> Floats:
         """(n, 1 + loads) time in s and loads, in the order of `step_function.LOADS`.

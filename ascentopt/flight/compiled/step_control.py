@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
+from ascentopt.flight.compiled.foresight import CAUTION, ROOT, SHRINKAGE
 from ascentopt.flight.compiled.stepper import Clock, Stepper
 from ascentopt.typing import Floats
 
@@ -27,57 +28,52 @@ class StepController:
     Args:
         stepper: makes the steps.
         clock, state: where they begin.
-        first: s, the longest that the first one may be.
-        slack: how many times the usual error is tolerated.
     """
 
-    def __init__(
-        self,
-        stepper: Stepper,
-        clock: Clock,
-        state: Floats,
-        first: float = _FIRST,
-        slack: float = 1.0,
-    ) -> None:
-        self.stepper, self.step, self._slack = stepper, min(first, _FIRST), slack
-        self._knot = inf
+    def __init__(self, stepper: Stepper, clock: Clock, state: Floats) -> None:
+        self.stepper, self._usual = stepper, _FIRST
+        self._knot, self._longest = inf, _LONGEST
         stepper.begin(clock, state)
 
-    def next_step(self, clock: Clock, state: Floats, most: float) -> tuple[float, Floats]:
-        """Length in s of the next step, `most` at the most, and the state (7) after it.
+    def make(self, most: float) -> float:
+        """Make the next step; its length in s, `most` at the most.
 
         Raises:
             StepTooShort: when no step is small enough.
         """
         length = self._proposed(min(most, max(self._knot, _SHORTEST)))
         for _ in range(_MOST_LANDINGS):
-            length, end = self._small_enough(clock, state, length)
+            length = self._small_enough(length)
             passed = self.stepper.passed_knot()
             if passed is None:
                 break
             length = max(passed, _SHORTEST) if passed > 0.0 else length
-        return length, end
+        return length
 
-    def accept(self) -> None:
+    def go_on(self, clock: Clock) -> None:
         """The last step is taken: the next one begins at its end."""
-        self.stepper.accept()
-        self._knot = self.stepper.to_knot(self.step)
+        stepper = self.stepper
+        self._knot = stepper.knot
+        self._longest = _LONGEST_IN_AIR if stepper.loads[0] > _LOADS_MATTER else _LONGEST
+        stepper.go_on(clock)
+
+    def renew(self, clock: Clock) -> None:
+        """Likewise, since a clock was set back: the formula may jump there."""
+        self.go_on(clock)
+        self.stepper.read()
 
     def _proposed(self, end: float) -> float:
         """What is left to the end in one step or, where one is not enough, in two equal ones."""
-        step = min(
-            self.step, _LONGEST_IN_AIR if self.stepper.loads[0] > _LOADS_MATTER else _LONGEST
-        )
+        step = min(self._usual, self._longest)
         return end if end <= step else min(step, 0.5 * end)
 
-    def _small_enough(self, clock: Clock, state: Floats, length: float) -> tuple[float, Floats]:
+    def _small_enough(self, length: float) -> float:
         while True:
-            end, error = self.stepper(clock, state, length), self.stepper.error / self._slack
+            error = self.stepper.make(length, self._usual)
             if error <= 1.0:
-                grown = length * min(5.0, 0.9 * max(error, 1e-8) ** -0.125)
-                self.step = max(self.step, grown) if length < self.step else grown
-                return length, end
-            length *= max(0.2, 0.9 * error**-0.125) if error < inf else 0.2
-            self.step = length
+                self._usual = self.stepper.usual
+                return length
+            length *= max(SHRINKAGE, CAUTION * error**ROOT) if error < inf else SHRINKAGE
+            self._usual = length
             if length < _SHORTEST:
                 raise StepTooShort

@@ -14,6 +14,7 @@ from typing import Any
 import casadi as ca
 import numpy as np
 
+from ascentopt.flight.compiled.foresight import foresight
 from ascentopt.flight.compiled.table_pieces import TablePieces
 from ascentopt.flight.dynamics.forces import Forces, Instant, forces
 from ascentopt.flight.dynamics.state import MASS, motion
@@ -23,37 +24,45 @@ from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.numerics.lifted import Lifted
 from ascentopt.typing import Expr
 
-LOADS = ("dynamic pressure", "q alpha", "axial acceleration")
-"""Pa, Pa rad and m/s^2: what a step reports of the places where it begins and ends."""
-
 STATE, CLOCKS = 7, 3  # time, elapsed, phase_time
 RELATIVE = 1e-9
 ABSOLUTE = (*(1e-2,) * 3, *(1e-5,) * 3, 1e-5)  # m, m/s, kg
+
+
+PLAIN = STATE + 2
+"""How many things a reading tells before the values with slopes: rates (7), altitude (m), and what
+the air does (m/s^2)."""
 
 
 @dataclass(frozen=True, eq=False)
 class StepFunction:
     """What a kind of arc and a form of steering compile to.
 
+    A reading is what is told of an end of a step: `PLAIN` numbers, then the values of loads (3) and
+    of the arguments of tables there, and their slopes.
+
     Attributes:
-        step: of clocks, state and length (11), the arc's numbers, the formula's, and the rows of
-            the tables. Returns the state at the end (7), the error in units of the tolerance, and
-            the altitude there; then loads (3) and arguments of the tables where the step begins,
-            their slopes, and the same where it ends.
-        scout: arguments of the tables, of clocks and state (10) and both kinds of numbers.
+        step: of clocks, state and length (11), the arc's numbers, the formula's, the rows of the
+            tables, the reading where it begins, where the rows hold, and how long steps were and
+            the leniency (2). Returns the state at the end (7), the error in units of the tolerance,
+            what the step lets expect (`foresight.Foresight`), and the reading there.
+        read: the reading, of clocks and state (10), both kinds of numbers, and the rows.
+        scout: arguments of the tables, of clocks and state and both kinds of numbers.
         tables: one for each argument, to be copied by whoever flies; where the formula is a piece
             of one with corners, the abscissa of these is one more argument, after all others.
-        rates, read: what a step is made of, where a direction must be computed for each of its
-            stages: rates of the state (7); these, the altitude, what is read of one end and its
-            slopes. Of clocks and state (10), both kinds of numbers, and rows of the tables; the
-            second also of the rates at which the formula's numbers change.
+        rates, aside, foresight: what a step is made of, where a direction must be computed for each
+            of its stages: the rates alone; a reading, given the rates at which the formula's
+            numbers change as well; and what is foretold of error and length, values and slopes of
+            both ends, and the last two that the step is given.
     """
 
     step: ca.Function
+    read: ca.Function
     scout: ca.Function
     tables: tuple[TablePieces, ...]
     rates: ca.Function
-    read: ca.Function
+    aside: ca.Function
+    foresight: ca.Function
 
 
 @lru_cache(maxsize=256)
@@ -63,29 +72,30 @@ def step_function(
     """Compile it; `bent` is the formula with corners of which the other is a piece."""
     symbols, now, view = _forces(kind, key)
     powered = kind.guidance is not Guidance.COAST
-    column = ca.vertcat(motion(now), now.altitude, *_loads(now, powered=powered))
+    column = ca.vertcat(motion(now), now.altitude, _air(now), *_loads(now, powered=powered))
     lifted = Lifted.of(ca.cse(ca.densify(column)))
     value, arguments, rows = _told(lifted)
     abscissa = bent.formula.abscissa(view) if bent is not None else ca.SX(0, 1)  # type: ignore[attr-defined]
     arguments = ca.vertcat(arguments, abscissa)
     picked = [one for lookup in lifted.lookups for one in lookup.picked]
     given = [*symbols, rows]
-    readings = ca.vertcat(value[STATE + 1 :], arguments)
+    values = ca.vertcat(value[PLAIN:], arguments)
     moving = ca.vertcat(ca.DM.ones(CLOCKS), value[:STATE])
-    slopes = ca.jtimes(readings, symbols[0], moving)
-    whole = ca.vertcat(value[: STATE + 1], readings, slopes)
-    read = ca.Function("read", given, [ca.cse(ca.densify(whole))])
+    slopes = ca.jtimes(values, symbols[0], moving)
     turning = ca.SX.sym("turning", symbols[2].numel())
-    turned = ca.vertcat(
-        whole[: STATE + 1], readings, slopes + ca.jtimes(readings, symbols[2], turning)
-    )
+    turned = slopes + ca.jtimes(values, symbols[2], turning)
+    whole, aside = (ca.vertcat(value[:PLAIN], values, one) for one in (slopes, turned))
     rates = ca.Function("rates", given, [ca.cse(value[:STATE])])
+    read = ca.Function("read", given, [ca.cse(ca.densify(whole))])
+    ahead = foresight(arguments.numel())
     return StepFunction(
-        step=_step(rates, read),
+        step=_step(rates, read, ahead),
+        read=read,
         scout=ca.Function("scout", symbols, [ca.densify(ca.vertcat(_scouted(lifted), abscissa))]),
         tables=tuple(TablePieces.of_lookup(function) for function, _ in picked),
         rates=rates,
-        read=ca.Function("read", [*given, turning], [ca.cse(ca.densify(turned))]),
+        aside=ca.Function("aside", [*given, turning], [ca.cse(ca.densify(aside))]),
+        foresight=ahead,
     )
 
 
@@ -115,27 +125,27 @@ def _scouted(lifted: Lifted) -> Expr:
     return arguments
 
 
-def _step(rates: ca.Function, read: ca.Function) -> ca.Function:
+def _step(rates: ca.Function, read: ca.Function, ahead: ca.Function) -> ca.Function:
     x = ca.SX.sym("x", CLOCKS + STATE + 1)
     others = [ca.SX.sym("p", rates.size1_in(k)) for k in range(1, rates.n_in())]
+    begin = ca.SX.sym("begin", read.numel_out(0))
+    held, pace = (ca.SX.sym("s", ahead.size1_in(k)) for k in (2, 3))
     clocks, start, length = x[:CLOCKS], x[CLOCKS:-1], x[-1]
 
-    def reading(part: float, state: Expr) -> Expr:
-        return read(ca.vertcat(clocks + part * length, state), *others)
+    def after(part: float, state: Expr) -> list[Expr]:
+        return [ca.vertcat(clocks + part * length, state), *others]
 
-    def rate(part: float, state: Expr) -> Expr:
-        return rates(ca.vertcat(clocks + part * length, state), *others)
-
-    begin = reading(0.0, start)
-    stages = [begin[:STATE]]
+    stages: list[Expr] = [begin[:STATE]]
     dop = method()
     for part, row in zip(dop.C[1:], dop.A[1:], strict=False):
-        stages.append(rate(part, start + length * _sum(row, stages)))
+        stages.append(rates(*after(part, start + length * _sum(row, stages))))
     end = start + length * _sum(dop.B, stages)
-    there = reading(1.0, end)
+    there = read(*after(1.0, end))
     error = _error(start, end, length, stages)
-    found = ca.vertcat(end, error, there[STATE], begin[STATE + 1 :], there[STATE + 1 :])
-    return ca.Function("step", [x, *others], [ca.cse(found)])
+    told = ca.vertcat(begin[PLAIN:], there[PLAIN:])
+    foretold = ahead(ca.vertcat(error, length), told, held, pace)
+    found = ca.vertcat(end, error, foretold, there)
+    return ca.Function("step", [x, *others, begin, held, pace], [ca.cse(found)])
 
 
 def _error(start: Expr, end: Expr, length: Expr, stages: Sequence[Expr]) -> Expr:
@@ -158,6 +168,11 @@ def method() -> Any:
 
 def _sum(weights: np.ndarray, stages: Sequence[Expr]) -> Expr:
     return sum(float(w) * stage for w, stage in zip(weights, stages, strict=False) if w)
+
+
+def _air(now: Forces) -> Expr:
+    """What the air does, at the most, m/s^2."""
+    return (ca.norm_2(now.aerodynamic) + now.vacuum_thrust - now.thrust) / now.instant.mass
 
 
 def _loads(now: Forces, *, powered: bool) -> tuple[Expr, ...]:

@@ -27,6 +27,9 @@ _CORNER = 1e-7  # of the way between the first corner and the last
 _MOST_PIECES = 100_000
 _LOWEST = -1e100
 
+HELD = 8
+"""How many numbers tell where a piece holds."""
+
 
 class TablePieces:
     """Which piece of a table holds, for an argument that moves up or down.
@@ -48,8 +51,15 @@ class TablePieces:
         self._knots: list[float] = [-inf, *knots.tolist(), inf]
         self._passed: list[float] = (knots - slack).tolist()
         self._left: list[float] = (knots + slack).tolist()
-        self._lowest: list[float] = [-inf, *(knots - slack).tolist()]
-        self._highest: list[float] = [*(knots + slack).tolist(), inf]
+        self._lowest: list[float] = [-inf, *self._passed]
+        self._highest: list[float] = [*self._left, inf]
+        sides = (
+            self._lowest, self._highest,
+            [-inf, *self._left], [*self._passed, inf],
+            self._knots[:-1], self._knots[1:],
+            [-inf, *self._knots[:-2]], [*self._knots[2:], inf],
+        )  # fmt: skip
+        self._held: Floats = np.array(sides).T
         self.index: int = 0
 
     @classmethod
@@ -82,6 +92,15 @@ class TablePieces:
     def row(self) -> Floats:
         """(m,) of the piece."""
         return np.asarray(self._rows[self.index])
+
+    @property
+    def held(self) -> Floats:
+        """(`HELD`,) what holds of the piece, each below and above.
+
+        As far as it holds, where an argument that goes that way takes the next one, the knot, and
+        the knot beyond.
+        """
+        return np.asarray(self._held[self.index])
 
     def next_knot(self, slope: float) -> float:
         """The next knot for an argument that rises or falls."""
@@ -201,8 +220,8 @@ class Cubic:
         """When it turns round between its ends, from its beginning; its end where it does not."""
         if self.slope * self.end_slope >= 0.0:
             return self.length
-        time = time_to_reach((self.slope, self._second, self._third, 0.0), 0.0)
-        return min(time, self.length)
+        root = sqrt(max(self._second**2 - 2.0 * self.slope * self._third, 0.0))
+        return -2.0 * self.slope / (self._second - (root if self.slope > 0.0 else -root))
 
     def extreme(self) -> float:
         """Where it turns round between its ends the value there, else that at its end."""

@@ -18,17 +18,27 @@ from ascentopt.flight.phases.sequence import Sequence
 class Endings:
     """When each arc ends: what the law says, or else what the arc itself says."""
 
-    def __init__(self, sequence: Sequence, law: SteeringLaw, heating: float | None) -> None:
-        self._sequence = sequence
-        self._law = law
-        self._heating = heating
-        for index in range(len(sequence.arcs)):
+    def __init__(
+        self,
+        sequence: Sequence,
+        law: SteeringLaw,
+        heating: float | None,
+        own: tuple[Ending | None, ...] | None = None,
+    ) -> None:
+        self._sequence, self._law, self._heating = sequence, law, heating
+        arcs = range(len(sequence.arcs))
+        self._own = own or tuple(self._of_arc(index) for index in arcs)
+        for index in arcs:
             self.of(index, [0.0] * (index + 1))  # nothing is flown when one of them is missing
+
+    def under(self, law: SteeringLaw) -> Endings:
+        """Under another law; what the arcs themselves say is known."""
+        return Endings(self._sequence, law, self._heating, self._own)
 
     def of(self, index: int, begun: list[float]) -> Ending:
         """The ending of an arc, given when it and those before it began."""
         arc = self._sequence.arcs[index]
-        ending = self._law.ending(arc) or self._own(index, begun)
+        ending = self._law.ending(arc) or self._own[index] or self._spent(index, begun)
         if ending is None:
             raise InputError(
                 f"arc {arc.name!r} may last {arc.duration[0]:g} to {arc.duration[1]:g} s, and the "
@@ -37,7 +47,8 @@ class Endings:
             )
         return ending
 
-    def _own(self, index: int, begun: list[float]) -> Ending | None:
+    def _of_arc(self, index: int) -> Ending | None:
+        """What does not depend on when others began."""
         sequence = self._sequence
         arc = sequence.arcs[index]
         if arc.rise is not None:
@@ -45,9 +56,12 @@ class Endings:
             return AtAltitude(pad + arc.rise)
         if arc.joint.fairing and arc.burning and self._heating is not None:
             return BelowHeating(self._heating)
-        if arc.fixed:
-            return AfterDuration(arc.duration[0])
-        for span in sequence.spans:
+        return AfterDuration(arc.duration[0]) if arc.fixed else None
+
+    def _spent(self, index: int, begun: list[float]) -> Ending | None:
+        """The rest of a span of known length, or the end of a tank."""
+        arc = self._sequence.arcs[index]
+        for span in self._sequence.spans:
             if span.last == index + 1 and span.shortest == span.longest:
                 spent = begun[index] - begun[span.first]
                 return AfterDuration(max(span.longest - spent, 0.0))

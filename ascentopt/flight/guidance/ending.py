@@ -12,6 +12,7 @@ from ascentopt.validation import finite, named, not_negative, positive, require
 from ascentopt.world.body import Body
 from ascentopt.world.orbital_elements import (
     apoapsis_radius,
+    climb_left,
     periapsis_radius,
     time_to_apoapsis,
     time_to_next_apoapsis,
@@ -194,9 +195,15 @@ class AtApoapsisRadius(Ending):
         return f"burns out before its apoapsis is {self.radius / km:.0f} km from the centre"
 
     def value(self, now: Moment) -> float:
-        """Excess, bounded even where the apoapsis is infinite: 1 - radius / apoapsis."""
-        mu = now.body.gravitational_parameter
-        return 1.0 - self.radius / apoapsis_radius(mu, now.position, now.velocity)
+        """What is left of the climb at that radius, by the energy of a circle there; below it.
+
+        Half the square of the speed up that a coast still has there, negative where it does not
+        come so high: unlike the apoapsis that is as smooth towards escape as anywhere.
+        """
+        mu, (position, velocity) = now.body.gravitational_parameter, (now.position, now.velocity)
+        if float(position @ position) >= self.radius**2:
+            return 1.0 - self.radius / apoapsis_radius(mu, position, velocity)
+        return climb_left(mu, self.radius, position, velocity) * self.radius / mu
 
 
 @checked

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
 from math import cos, sin, sqrt
 
+import casadi as ca
 import numpy as np
 
 from ascentopt.flight.dynamics.local_frame import SPIN, Axis
@@ -11,6 +13,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.direction import Formula
 from ascentopt.flight.guidance.surroundings import Surroundings
 from ascentopt.flight.phases.sequence import FlightArc
+from ascentopt.numerics.buffered import BufferedFunction
 from ascentopt.world.body import Body
 
 
@@ -131,6 +134,10 @@ class Moment:
             return formula.computed(self)
         clock = self.time, self.phase_elapsed
         return self._surroundings.direction(formula, clock, self.state)
+
+    def kept(self, key: Hashable, make: Callable[[], ca.Function]) -> BufferedFunction:
+        """A function with memory of its own, which later moments of the flight share."""
+        return self._surroundings.kept(key, make)
 
     def headed(self, heading: float) -> HeadedMoment:
         """The same for a flight towards a heading in rad from north, clockwise."""

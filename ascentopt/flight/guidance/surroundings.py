@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Callable, Hashable
+from functools import lru_cache, partial
 
 import casadi as ca
 import numpy as np
 
 from ascentopt.flight.dynamics.local_frame import SPIN, Axis, heating, local_axes
-from ascentopt.flight.guidance.direction import Formula, FormulaKey, direction_function
+from ascentopt.flight.guidance.direction import Formula, direction_function
 from ascentopt.numerics.buffered import BufferedFunction
 from ascentopt.typing import Floats
 from ascentopt.world.air import air_velocity
@@ -41,7 +42,7 @@ class Surroundings:
         self.body = body
         self._frame = BufferedFunction(_function(body))
         self._heating: BufferedFunction | None = None
-        self._directions: dict[FormulaKey, BufferedFunction] = {}
+        self._kept: dict[Hashable, BufferedFunction] = {}
 
     def at(self, state: np.ndarray, axis: Axis = SPIN) -> list[float]:
         """Up (3), east (3), north (3), air-relative velocity (3) and altitude at a state.
@@ -74,14 +75,17 @@ class Surroundings:
         self, formula: Formula, clock: tuple[float, float], state: np.ndarray
     ) -> tuple[float, float, float]:
         """Where a formula points; `clock` is time and phase_time, s."""
-        key = formula.key
-        function = self._directions.get(key)
-        if function is None:
-            function = BufferedFunction(direction_function(self.body, key))
-            self._directions[key] = function
+        function = self.kept(formula.key, partial(direction_function, self.body, formula.key))
         function.given[0][:2] = clock
         function.given[0][2:] = state[:6]
         function.given[1][:] = formula.numbers
         function.evaluate()
         x, y, z = function.found.tolist()
         return x, y, z
+
+    def kept(self, key: Hashable, make: Callable[[], ca.Function]) -> BufferedFunction:
+        """The function with a key, made when it is first asked for, with memory of its own."""
+        function = self._kept.get(key)
+        if function is None:
+            function = self._kept[key] = BufferedFunction(make())
+        return function

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import casadi as ca
 
@@ -30,12 +30,15 @@ _CLOCKS, _STATE = 3, 7  # time, elapsed and phase_time; position, velocity and m
 
 def throttle_at(now: Moment, formula: Formula) -> float:
     """Fraction of the core's full thrust at a moment."""
-    clock = now.time, now.elapsed, now.phase_elapsed
-    function = _throttle_function(now.arc.kind, formula.key)
-    numbers = formula.numbers
+    kind, key, numbers = now.arc.kind, formula.key, formula.numbers
     if formula.computed is not None:
         numbers = (*formula.computed(now), *numbers[3:])
-    return float(function(ca.vertcat(*clock, now.state[:_STATE]), now.arc.numbers, numbers))
+    function = now.kept((kind, key), partial(_throttle_function, kind, key))
+    place, own, others = function.given
+    place[:_CLOCKS] = now.time, now.elapsed, now.phase_elapsed
+    place[_CLOCKS:], own[:], others[:] = now.state[:_STATE], now.arc.numbers, numbers
+    function.evaluate()
+    return float(function.found[0])
 
 
 def throttle_of(kind: ArcKind, formula: Formula, view: View, ahead: tuple[Instant, Expr]) -> Expr:

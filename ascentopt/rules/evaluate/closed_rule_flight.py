@@ -28,7 +28,8 @@ class ClosedRuleFlight:
         heading: rad from north, towards which it tips over.
         slope: of the miss with the unknowns, the heading one of them where the inclination is
             given; a flight near by begins with it.
-        log: of the loads, from the pad to where the unknowns begin to act.
+        marks: on the pad, and at the ends of its arcs.
+        log: of the loads.
         margins: what is left until its unknowns cannot be flown.
     """
 
@@ -42,6 +43,7 @@ class ClosedRuleFlight:
     debt: float
     heading: float
     slope: Floats
+    marks: tuple[Checkpoint, ...]
     log: LoadLog
     margins: tuple[FeasibilityMargin, ...]
 

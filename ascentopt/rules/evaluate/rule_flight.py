@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from math import atan2, cos, inf, pi, sqrt
+from math import atan2, cos, pi, sqrt
+from typing import Any
 
 import numpy as np
 
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.compiled.failures import ArcNotEnded, CompiledFlightError
-from ascentopt.flight.compiled.load_log import LoadLog
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
@@ -29,9 +29,6 @@ from ascentopt.rules.evaluate.waiting import timed
 from ascentopt.rules.insertion.insertion import Arrival, Insertion
 from ascentopt.rules.laws.rule import Pad, Rule, steps_of
 from ascentopt.steering.throttling import ThrottleProgramme, within
-from ascentopt.typing import Floats
-
-_DEBT_TOLERANCE = 1.0  # kg by which a flight that is flown again may miss what it owed
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -63,6 +60,14 @@ class RuleFlight:
 
     def __post_init__(self) -> None:
         arrivals_of(self.mission)
+
+    @cached_property
+    def _compiled(self) -> dict[FlightPlan, CompiledFlight]:
+        """What flights with the same plan share; it stays in the process."""
+        return {}
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {name: value for name, value in vars(self).items() if name != "_compiled"}
 
     @cached_property
     def arrival(self) -> Arrival:
@@ -243,24 +248,6 @@ class RuleFlight:
         instant = self.timed(closed).lift_off_time
         return None if instant == self.mission.lift_off_time else instant
 
-    def loads(self, closed: ClosedRuleFlight, until: float = inf) -> Floats:
-        """(n, 4) time (s) and loads, in the order of `stepper.LOADS`, at every step of a flight.
-
-        They reach at least until some time, or to the end.
-        """
-        if closed.log.until >= until:
-            return closed.log.rows()
-        log = LoadLog()
-        flight = CompiledFlight(
-            self._sequence(closed.law.plan),
-            closed.law,
-            fairing_heating=self.vehicle.max_heating,
-            allowed_debt=closed.debt + _DEBT_TOLERANCE,
-            log=log,
-        )
-        flight.fly(flight.start())
-        return log.rows()
-
     def _plans(self) -> Iterator[FlightPlan]:
         """Plans that differ in the arc in which the fairing goes, the earliest first.
 
@@ -295,6 +282,7 @@ class RuleFlight:
             values=values,
             arrival=self.arrival,
             slack=self.slack,
+            compiled=self._compiled,
         )
 
     def _planned(
@@ -315,6 +303,7 @@ class RuleFlight:
             debt=max(-sequence.propellant_in_tank(found.end.mass), 0.0),
             heading=found.heading,
             slope=found.slope,
+            marks=found.marks,
             log=found.log,
             margins=found.margins,
         )

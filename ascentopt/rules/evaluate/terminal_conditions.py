@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -31,7 +31,8 @@ _LARGEST_DEBT = 0.6
 class InsertionProblem:
     """A rule with its numbers, an insertion whose unknowns are open, and the orbit to be met.
 
-    `slack` is how many times 0.1 m, 0.1 mm/s and 1e-7 rad of inclination the orbit may be missed.
+    `slack` is how many times 0.1 m, 0.1 mm/s and 1e-7 rad of inclination the orbit may be missed;
+    `compiled` are flights by plan that others of the same problem share.
     """
 
     vehicle: Vehicle
@@ -44,6 +45,7 @@ class InsertionProblem:
     sequence: Sequence
     values: tuple[float, ...]
     slack: float = 1.0
+    compiled: dict[FlightPlan, CompiledFlight] = field(default_factory=dict)
 
     @cached_property
     def tolerances(self) -> Floats:
@@ -81,14 +83,16 @@ class InsertionProblem:
         return law if self.throttling is None else replace(law, throttling=self.throttling)
 
     def flight(self, law: Programme) -> CompiledFlight:
-        """Under a law."""
-        return CompiledFlight(
-            self.sequence,
-            law,
-            fairing_heating=self.vehicle.max_heating,
-            allowed_debt=_LARGEST_DEBT * self.sequence.arcs[-1].least_mass,
-            slack=self.slack,
-        )
+        """Under a law; no two of a problem may fly at the same time."""
+        if self.plan not in self.compiled:
+            self.compiled[self.plan] = CompiledFlight(
+                self.sequence,
+                law,
+                fairing_heating=self.vehicle.max_heating,
+                allowed_debt=_LARGEST_DEBT * self.sequence.arcs[-1].least_mass,
+                slack=self.slack,
+            )
+        return self.compiled[self.plan].steered_by(law)
 
     def miss(self, mark: Checkpoint) -> Floats:
         """(4,) m of radius, m/s of climb and of level speed, rad of inclination, too much."""

@@ -59,26 +59,34 @@ class ClosedInsertion:
     heading: float
     slope: Floats
     log: LoadLog
+    marks: tuple[Checkpoint, ...]
     margins: tuple[FeasibilityMargin, ...]
 
 
 @dataclass(frozen=True, eq=False)
 class _FlightToInsertion:
-    """A flight as far as the insertion."""
+    """A flight as far as the insertion; marks and log are those of arcs."""
 
     flight: CompiledFlight
     steps: tuple[Phase, ...]
-    mark: Checkpoint
+    marks: tuple[Checkpoint, ...]
     log: LoadLog
+
+    @property
+    def mark(self) -> Checkpoint:
+        """Where the unknowns begin to act."""
+        return self.marks[-1]
 
 
 @dataclass(frozen=True, eq=False)
 class _Trial:
-    """A flight with some unknowns: its end, its miss, and what of them can be flown."""
+    """A flight with some unknowns: its arcs, its miss, and what of them can be flown."""
 
+    law: Programme
     unknowns: Unknowns
     heading: float
-    end: Checkpoint
+    marks: tuple[Checkpoint, ...]
+    log: LoadLog
     miss: Floats
     margins: tuple[FeasibilityMargin, ...]
 
@@ -92,15 +100,15 @@ def solve_insertion(aim: InsertionProblem, start: InsertionStart) -> ClosedInser
     search = _InsertionSearch(aim, start)
     root = search.root()
     found = search.at(root.x)
-    begun = search.begun(found.heading)
     _check(aim, found)
     return ClosedInsertion(
-        law=aim.law(begun.steps, found.unknowns),
+        law=found.law,
         unknowns=found.unknowns,
-        end=found.end,
+        end=found.marks[-1],
         heading=found.heading,
         slope=root.slope,
-        log=begun.log,
+        log=found.log,
+        marks=found.marks,
         margins=found.margins,
     )
 
@@ -129,6 +137,7 @@ class _InsertionSearch:
         self._aim, self._slope = aim, start.slope
         self._begun: dict[float, _FlightToInsertion] = {}
         self._tries: dict[bytes, _Trial] = {}
+        self._last: dict[float, _Trial] = {}  # by heading
         self._first: CompiledFlight | None = None
         self._sizes = (*aim.insertion.sizes(aim.radius, aim.speed), TURN)
         unknowns = start.unknowns
@@ -196,10 +205,25 @@ class _InsertionSearch:
 
     def _tried(self, unknowns: Unknowns, heading: float) -> _Trial:
         begun, aim = self.begun(heading), self._aim
-        flight = begun.flight.steered_by(aim.law(begun.steps, unknowns))
-        marks = _marks(flight, begun.mark)
-        rooms = aim.insertion.rooms(flight, marks, unknowns)
-        return _Trial(unknowns, heading, marks[-1], aim.miss(marks[-1]), rooms)
+        law, arcs = aim.law(begun.steps, unknowns), aim.sequence.arcs
+        flight = begun.flight.steered_by(law)
+        known, log = self._alike(law, heading)
+        flight.log = log
+        marks = (*known[:-1], *_flown(flight, known[-1], len(arcs)))
+        rooms = aim.insertion.rooms(flight, marks[len(begun.marks) - 1 :], unknowns)
+        found = _Trial(law, unknowns, heading, marks, log, aim.miss(marks[-1]), rooms)
+        self._last[heading] = found
+        return found
+
+    def _alike(self, law: Programme, heading: float) -> tuple[tuple[Checkpoint, ...], LoadLog]:
+        """Marks as far as the last flight towards a heading flew as a law says, and their log."""
+        begun, last = self.begun(heading), self._last.get(heading)
+        if last is None:
+            return begun.marks, begun.log.until(begun.mark.time)
+        count, arcs = len(begun.marks), self._aim.sequence.arcs
+        while count <= len(arcs) and law.flies_alike(last.law, arcs[count - 1]):
+            count += 1
+        return last.marks[:count], last.log.until(last.marks[count - 1].time)
 
     def _nearly(self, heading: float) -> float:
         """The heading, or one towards which as good as the same was flown."""
@@ -220,9 +244,9 @@ class _InsertionSearch:
             self._first = aim.flight(law)
         flight = self._first.steered_by(law)
         log = flight.log = LoadLog()
-        mark = flight.fly(flight.start(), aim.insertion.begins(aim.sequence) - 1)
+        marks = _flown(flight, flight.start(), aim.insertion.begins(aim.sequence))
         flight.log = None
-        return _FlightToInsertion(flight, steps, mark, log)
+        return _FlightToInsertion(flight, steps, marks, log)
 
 
 def _three(insertion: Insertion, guess: Unknowns) -> Unknowns:
@@ -235,9 +259,9 @@ def _three(insertion: Insertion, guess: Unknowns) -> Unknowns:
     )
 
 
-def _marks(flight: CompiledFlight, mark: Checkpoint) -> tuple[Checkpoint, ...]:
-    """Where the unknowns begin to act, and the ends of the arcs on which they do."""
+def _flown(flight: CompiledFlight, mark: Checkpoint, count: int) -> tuple[Checkpoint, ...]:
+    """A mark, and the ends of the arcs from there on, until so many are flown."""
     marks = [mark]
-    while len(marks[-1].begun) < len(flight.sequence.arcs):
+    while len(marks[-1].begun) < count:
         marks.append(flight.fly_arc(marks[-1]))
     return tuple(marks)

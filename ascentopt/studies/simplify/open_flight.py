@@ -17,6 +17,7 @@ from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.compiled.load_log import LoadLog
+from ascentopt.flight.dynamics.rates import SLIVER
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.steering.programme import Programme
@@ -66,7 +67,7 @@ class OpenEnd(NamedTuple):
 
 
 class OpenFlights:
-    """Flights near a closed one, from the last joint at which they are still the same.
+    """Flights near a closed one, from the last joint or phase at which they are still the same.
 
     Args:
         flight: the rule's.
@@ -80,40 +81,35 @@ class OpenFlights:
         self._choice, self._until = Choice.of(closed), until
         self._problem = flight.problem(closed.law.plan, closed.values)
         self._sequence = self._problem.sequence
-        self._compiled = self._problem.flight(self._law(self._choice))
-        self._log = self._compiled.log = LoadLog()
-        self._marks = [self._compiled.start()]
-        while len(self._marks) <= len(self._sequence.arcs):
-            self._marks.append(self._compiled.fly_arc(self._marks[-1]))
+        self._compiled = self._problem.flight(closed.law)
+        self._log, self._marks = closed.log, closed.marks
 
     @cached_property
     def closed(self) -> OpenEnd:
         """What the closed flight comes to."""
         loads = _rows(self._log, self._until)
-        return self._ended(self._compiled, self._marks, self._choice, loads)
+        return self._ended(self._compiled, [*self._marks], self._choice, loads)
 
     def changed(self, choice: Choice, since: float) -> OpenEnd:
         """What a flight comes to that differs from some instant in s on.
 
         A flight that comes to no end is as the closed one.
         """
-        first = next(k for k in reversed(range(len(self._marks) - 1)) if self._time(k) <= since)
-        marks = self._marks[: first + 1]
+        place = next(one for one in reversed(self._log.places) if one.now.time <= since + SLIVER)
+        marks, begins = [*self._marks[: len(place.mark.begun) + 1]], place.now.time
         flight = self._compiled.steered_by(self._law(choice))
-        flight.log = LoadLog() if self._time(first) < self._until else None
+        flight.log = LoadLog() if begins < self._until else None
         try:
+            marks.append(flight.fly_arc(place.mark, place.now))
             while len(marks) < len(self._marks):
                 marks.append(flight.fly_arc(marks[-1]))
         except CompiledFlightError:
             return self.closed
         loads = self.closed.loads
         if flight.log is not None:
-            before = loads[loads[:, 0] < self._time(first)]
+            before = loads[loads[:, 0] < begins]
             loads = np.vstack([before, _rows(flight.log, self._until)])
         return self._ended(flight, marks, choice, loads)
-
-    def _time(self, index: int) -> float:
-        return self._marks[index].time
 
     def _ended(
         self, flight: CompiledFlight, marks: list[Checkpoint], choice: Choice, loads: Floats
@@ -195,7 +191,7 @@ def lowest(body: Body, state: Floats) -> Floats:
 
 def _rows(log: LoadLog, until: float) -> Floats:
     """(n, 1 + loads) of the steps that begin before an instant."""
-    kept = LoadLog(steps=[step for step in log.steps if step[0] < until])
+    kept = log.until(until)
     return kept.rows() if kept.steps else np.zeros((0, _COLUMNS))
 
 

@@ -200,5 +200,5 @@ def test_an_event_where_a_step_begins_takes_no_time() -> None:
     arc = ArcFlight(flight, start)
     end = arc.fly()
     written = len(log.steps)
-    assert arc._accepted(end, end) is end
+    assert arc._accepted(end, 0.0, end.state) is end
     assert len(log.steps) == written
