@@ -160,9 +160,9 @@ def test_what_cannot_be_refined_is_tried_without_its_brief_burns() -> None:
 
 
 @cache
-def twice_lit() -> tuple[Task, Attempt]:
+def twice_lit(thrust: float = 40 * kN) -> tuple[Task, Attempt]:
     """Two burns of a lander that might be lit three times, from the Moon to a low circle."""
-    solver = task_of(with_restarts(lander(), 2), moon_mission())
+    solver = task_of(with_restarts(lander(thrust), 2), moon_mission())
     found = impose_limits(solver, attempt_at(solver, FlightPlan(inserting_stage=0, restarts=1)))
     assert found.reached
     assert found.keeps_limits
@@ -171,7 +171,7 @@ def twice_lit() -> tuple[Task, Attempt]:
 
 def test_an_open_structure_is_solved_from_a_flight_a_move_away() -> None:
     """Three burns that no guess led to: two of them, and one more put in."""
-    solver, twice = twice_lit()
+    solver, twice = twice_lit(17 * kN)
     plan = replace(twice.plan, restarts=2)
     lost = replace(twice, plan=plan, solution=None, shortfall=None, keeps_limits=False)
     worth = SETTLED_BY * solver.vehicle.propellant_mass
