@@ -9,8 +9,13 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
+from ascentopt.collocation import Refinement, SolverSettings
 from ascentopt.optimal.attempt import Standing
+from ascentopt.optimal.problem.violations import without_load_limits
+from ascentopt.optimal.result.answer import candidate_of
 from ascentopt.optimal.result.certificate import Verdict
+from ascentopt.optimal.solve.neighbour import solve_from_neighbour
+from ascentopt.optimal.task import Task
 from ascentopt.units import km, tonne
 from tests.optimal.launchers import lander, moon_mission
 
@@ -184,3 +189,28 @@ def test_a_damaged_solution_is_no_neighbour(lit: ao.Ascent) -> None:
     short = replace(lit, solved_program=replace(kept, variables=kept.variables[:-1]))
     with pytest.raises(ao.InputError, match="kept solution has"):
         ao.optimize(lander(), moon_mission(), near=short)
+
+
+@pytest.mark.parametrize("share", [0.98, 1.03])
+def test_what_a_structure_is_foretold_to_use_it_uses_at_least(share: float) -> None:
+    vehicle, mission = by_scenario("earth-small", 1.0)
+    first = ao.optimize(vehicle, mission)
+    other = replace(vehicle, payload_mass=share * vehicle.payload_mass)
+    near = ao.optimize(other, mission, near=first)
+    told = [one for one in near.candidates if one.history[-1].startswith("foretold")]
+    assert told
+    finer = first.solved_program.finer if first.solved_program else 0.0
+    for one in told:
+        kept = one.solved_program
+        assert kept is not None
+        bare = replace(mission, limits=without_load_limits(mission.limits))
+        there = bare if kept.asks_no_limits else mission
+        task = Task(
+            vehicle=other, mission=there, settings=SolverSettings(), refinement=Refinement()
+        )
+        solved = solve_from_neighbour(task, kept.attempt(vehicle, mission))
+        used = candidate_of(other, solved, best=False).propellant_used
+        assert used is not None
+        assert one.propellant_used is not None
+        assert one.propellant_used <= used + max(finer, 0.0) + SAME * vehicle.propellant_mass
+        assert one.propellant_used == pytest.approx(used, abs=1e-4 * vehicle.propellant_mass)

@@ -15,9 +15,10 @@ from ascentopt.report import (
     importance_figure,
     insertion_figure,
     propellant_left_figure,
+    robust_programme_figure,
 )
 from ascentopt.units import deg, kPa
-from tests.report.dispersions import flights
+from tests.report.dispersions import flights, programme
 from tests.report.looking import assert_sound, axis_labels, points, upright_lines, written
 from tests.studies.dispersions.linear import NOMINAL
 
@@ -102,3 +103,19 @@ def test_where_all_fell_there_is_nothing_to_draw() -> None:
     for draw in (propellant_left_figure, insertion_figure):
         with pytest.raises(InputError, match="all flights fell"):
             draw(flights(count=40, lost=40))
+
+
+@pytest.mark.parametrize("judged", [60, 0])
+def test_a_programme_for_days_stands_beside_the_optimums(judged: int, tmp_path: Path) -> None:
+    one = programme(judged)
+    figure = robust_programme_figure(one)
+    assert_sound(figure, tmp_path)
+    by_label = {one.get_ylabel(): one for one in figure.axes}
+    pitch, shift = by_label["pitch, deg"], by_label["shift, deg"]
+    (left,) = {*figure.axes} - {pitch, shift}
+    planned, own = (np.asarray(line.get_ydata()) for line in pitch.lines)
+    assert (own - planned)[-1] * deg == pytest.approx(one.shifts[-1])
+    assert max(shift.lines[0].get_ydata()) * deg == pytest.approx(one.shifts[-1])
+    assert len(left.lines) == (2 if judged else 0)
+    told = "stopped before it was judged" if judged == 0 else f"on {judged} fresh flights"
+    assert told in " ".join(texts(figure).split())

@@ -17,6 +17,10 @@ FARTHER = 4.0
 """Times that what the best structure does beyond the first order another one may do beside it.
 Three were seen, where a coast makes up for a thrust that the best structure must take as it is."""
 
+CURVED = 0.1
+"""Share of what a structure is foretold to move against the best one that may be beyond the first
+order: numbers change by a tenth of themselves or less from neighbour to neighbour."""
+
 
 @dataclass(frozen=True)
 class Foretold:
@@ -56,7 +60,15 @@ def more_left(attempt: Attempt, case: Case, *, limited: bool = True) -> float | 
     return gained + lighter + sequence.reserve - own.reserve
 
 
-def foretold(kept: SolvedProgram, old: Case, new: Case, beyond: float) -> Foretold | None:
+@dataclass(frozen=True)
+class BestMoved:
+    """What the best structure leaves more in another case, kg: to first order, and beyond it."""
+
+    more: float
+    beyond: float
+
+
+def foretold(kept: SolvedProgram, old: Case, new: Case, best: BestMoved) -> Foretold | None:
     """Of a structure that was solved at the old case, or at one before it; None as `more_left`.
 
     Beyond the first order a change by several steps is a square of their sum, of which the roots of
@@ -65,7 +77,7 @@ def foretold(kept: SolvedProgram, old: Case, new: Case, beyond: float) -> Foreto
     Args:
         kept: its solution.
         old, new: the neighbour's case, and the one here.
-        beyond: kg that the best structure does from one to the other beyond the first order.
+        best: structure from one to the other.
     """
     try:
         attempt = kept.attempt(old.vehicle, old.mission)
@@ -74,5 +86,5 @@ def foretold(kept: SolvedProgram, old: Case, new: Case, beyond: float) -> Foreto
     more = more_left(attempt, new, limited=not kept.asks_no_limits)
     if more is None:
         return None
-    strayed = (sqrt(kept.strayed) + sqrt(FARTHER * abs(beyond))) ** 2
-    return Foretold(more, strayed)
+    own = FARTHER * abs(best.beyond) + CURVED * abs(more - best.more)
+    return Foretold(more, (sqrt(kept.strayed) + sqrt(own)) ** 2)

@@ -22,7 +22,7 @@ import numpy as np
 
 from ascentopt.errors import InputError
 from ascentopt.optimal.attempt import Attempt, Standing
-from ascentopt.optimal.neighbours.foretold import foretold, more_left
+from ascentopt.optimal.neighbours.foretold import BestMoved, foretold, more_left
 from ascentopt.optimal.neighbours.neighbour import Neighbour
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.violations import without_load_limits
@@ -132,9 +132,12 @@ class Rivals:
         return max(abs(used), abs(margin))
 
     @cached_property
-    def _foretold(self) -> float | None:
-        """Kg that the best flight was to leave more than the neighbour's; None if nobody knows."""
-        return more_left(self.near.attempt, self._case)
+    def _best_moved(self) -> BestMoved | None:
+        """From the neighbour's flight to the best one here; None if nobody knows."""
+        more = more_left(self.near.attempt, self._case)
+        if more is None:
+            return None
+        return BestMoved(more, self.best.unspent - self.near.attempt.unspent - more)
 
     @property
     def _case(self) -> Case:
@@ -151,14 +154,13 @@ class Rivals:
 
     def _foretold_beaten(self, one: Candidate, before: float) -> Candidate | None:
         """One that was ``before`` kg behind, as its own solution foretells it."""
-        kept = one.solved_program
-        if kept is None or self._foretold is None:
+        kept, best = one.solved_program, self._best_moved
+        if kept is None or best is None:
             return None
-        beyond = self.best.unspent - self.near.attempt.unspent - self._foretold
-        found = foretold(kept, self.near.case, self._case, beyond)
+        found = foretold(kept, self.near.case, self._case, best)
         if found is None:
             return None
-        behind = before + self._foretold - found.more - (found.strayed - kept.strayed)
+        behind = before + best.more - found.more - (found.strayed - kept.strayed)
         told = f"foretold to be beaten by {behind:.3g} kg at least, from a neighbouring case"
         held = replace(kept, strayed=found.strayed)
         return self._beaten_by(replace(one, solved_program=held), behind, told)

@@ -68,3 +68,19 @@ def test_processes_change_nothing_to_the_last_bit(ascent: ao.Ascent) -> None:
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
         elsewhere = ao.disperse(ascent, EVERYTHING, count=210, seed=6, executor=pool)
     assert elsewhere == ao.disperse(ascent, EVERYTHING, count=210, seed=6)
+
+
+def test_limits_that_the_partials_keep_and_flights_do_not_are_told(ascent: ao.Ascent) -> None:
+    """The optimum rides its limit on dynamic pressure; half of the flights by its table exceed it."""
+    found = ao.disperse(ascent, (ao.DensityDispersion(ao.Normal(0.03)),), count=30, seed=2)
+    assert "dynamic pressure" in found.first_order.exceeded
+    assert "the partials keep the limit on dynamic pressure" in str(found)
+    assert found.loads()["dynamic_pressure"].within < 30
+
+
+def test_two_flights_say_nothing_of_what_matters(ascent: ao.Ascent) -> None:
+    found = ao.disperse(ascent, EVERYTHING, count=2)
+    with pytest.raises(ao.InputError, match="importance: 2 flights did not fall; it takes"):
+        found.importance()
+    assert "too few flights to tell what matters most" in str(found)
+    assert "<table" in found._repr_html_()

@@ -75,7 +75,7 @@ def test_means_are_over_altitude() -> None:
             "Sort the table",
         ),
         (
-            lambda: RandomWind(altitude=[0, 1e4], sigma=[5, 900], correlation_length=3e3),
+            lambda: RandomWind(altitude=[0, 1e4], sigma=[5, 500], correlation_length=3e3),
             "looks like km/h",
         ),
     ],
