@@ -113,9 +113,10 @@ def test_a_programme_for_days_stands_beside_the_optimums(judged: int, tmp_path: 
     by_label = {one.get_ylabel(): one for one in figure.axes}
     pitch, shift = by_label["pitch, deg"], by_label["shift, deg"]
     (left,) = {*figure.axes} - {pitch, shift}
-    planned, own = (np.asarray(line.get_ydata()) for line in pitch.lines)
+    planned, own = (np.asarray(line.get_ydata(), dtype=float) for line in pitch.lines)
     assert (own - planned)[-1] * deg == pytest.approx(one.shifts[-1])
-    assert max(shift.lines[0].get_ydata()) * deg == pytest.approx(one.shifts[-1])
+    shifts = np.asarray(shift.lines[0].get_ydata(), dtype=float)
+    assert shifts.max() * deg == pytest.approx(one.shifts[-1])
     assert len(left.lines) == (2 if judged else 0)
     told = "stopped before it was judged" if judged == 0 else f"on {judged} fresh flights"
     assert told in " ".join(texts(figure).split())

@@ -22,10 +22,11 @@ _KEPT = {
     "cost_map": "CostMap",
     "disperse": "DispersedFlights",
     "sweep": "Sweep",
+    "robust_programme": "RobustProgramme",
 }
 """What is carried once something is finished."""
 
-_ANYTHING = {"optimize, refused", "valley", "simplify", "deorbit", "robust_programme"}
+_ANYTHING = {"optimize, refused", "valley", "simplify", "deorbit"}
 """Nothing is finished before their end, or it hangs on the instant what is."""
 
 

@@ -71,7 +71,7 @@ def test_processes_change_nothing_to_the_last_bit(ascent: ao.Ascent) -> None:
 
 
 def test_limits_that_the_partials_keep_and_flights_do_not_are_told(ascent: ao.Ascent) -> None:
-    """The optimum rides its limit on dynamic pressure; half of the flights by its table exceed it."""
+    """The optimum rides its limit on dynamic pressure; half of its flights exceed it."""
     found = ao.disperse(ascent, (ao.DensityDispersion(ao.Normal(0.03)),), count=30, seed=2)
     assert "dynamic pressure" in found.first_order.exceeded
     assert "the partials keep the limit on dynamic pressure" in str(found)
