@@ -103,3 +103,19 @@ def test_a_retrograde_orbit_is_parked_for_westward() -> None:
     circle = mission_to_parking_circle(to(orbit), None, 2)
     assert circle is not None
     assert circle.orbit.inclination == pytest.approx(170 * deg, abs=1e-6)
+
+
+@pytest.mark.parametrize("given", ["eccentricity", "semi_major_axis", "apoapsis_altitude"])
+@pytest.mark.parametrize("pad", [0.0, 600.0, 9000.0])
+def test_from_a_raised_pad_the_circle_lies_above_the_vertical_rise(given: str, pad: float) -> None:
+    """Its size being free it was as low as the pad, which no orbit may be, and was not begun."""
+    sizes = {"eccentricity": 0.4, "semi_major_axis": 2500 * km, "apoapsis_altitude": 1500 * km}
+    orbit = ao.EllipticalOrbit(**{given: sizes[given]}, inclination=74 * deg)
+    site = ao.LaunchSite(latitude=84 * deg, altitude=pad)
+    mission = ao.Mission(body=MOON, site=site, orbit=orbit, vertical_rise=100.0)
+    for coasts in (1, 2):
+        circle = mission_to_parking_circle(mission, None, coasts)
+        assert circle is not None
+        radius = circle.orbit.periapsis_radius_around(MOON)
+        assert radius is not None
+        assert radius > MOON.radius + pad + 100.0

@@ -67,12 +67,17 @@ def apsides(mission: Mission) -> tuple[float, float]:
     if low is not None:
         return low, low if high is None else high
     if high is not None:
-        return _low_point(mission, mission.floor, high), high
+        return _low_point(mission, least_altitude(mission), high), high
     if axis is not None:
-        low = _low_point(mission, mission.floor, axis)
+        low = _low_point(mission, least_altitude(mission), axis)
         return low, 2.0 * axis - low
-    low = body.radius + CLEARANCE * max(mission.floor, mission.vertical_rise or 0.0)
+    low = body.radius + CLEARANCE * least_altitude(mission)
     return low, low * (1.0 + (shape or 0.0)) / (1.0 - (shape or 0.0))
+
+
+def least_altitude(mission: Mission) -> float:
+    """Altitude in m that any orbit lies above: the ceiling of the air, the end of the rise."""
+    return max(mission.floor, mission.site.altitude + (mission.vertical_rise or 0.0))
 
 
 def _low_point(mission: Mission, floor: float, top: float) -> float:
