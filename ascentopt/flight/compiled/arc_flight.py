@@ -156,12 +156,8 @@ class ArcFlight:
                     f"{type(law).__name__}: it has no formula for arc {self.arc.name!r}; a "
                     "compiled flight needs one. Fly it with fly()."
                 )
-        clock = self._clock(now.time, now)
-        if formula is not None and formula == self.formula and formula.computed is None:
-            self.controller.renew(clock)
-        else:
-            stepper = self.flight.stepper(self.arc, formula, now.phase)
-            self.controller = StepController(stepper, clock, now.state)
+        stepper = self.flight.stepper(self.arc, formula, now.phase)
+        self.controller = StepController(stepper, self._clock(now.time, now), now.state)
         self.formula = formula
         if self.flight.log is not None:
             self.flight.log.places.append(Place(self.mark, now))

@@ -57,11 +57,6 @@ class StepController:
         self._longest = _LONGEST_IN_AIR if stepper.loads[0] > _LOADS_MATTER else _LONGEST
         stepper.go_on(clock)
 
-    def renew(self, clock: Clock) -> None:
-        """Likewise, since a clock was set back: the formula may jump there."""
-        self.go_on(clock)
-        self.stepper.read()
-
     def _proposed(self, end: float) -> float:
         """What is left to the end in one step or, where one is not enough, in two equal ones."""
         step = min(self._usual, self._longest)
