@@ -20,8 +20,9 @@ from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.task import Task
 
 BEGINNINGS, BEGINNINGS_IN_HASTE = 6, 3
-"""Payloads that are begun with in turn, each lighter than the last, before none at all is. Of 40
-refusals none that was found took a fourth, and one where nothing is solved takes seconds each."""
+"""Payloads that are begun with in turn, each lighter than the last, before none at all is. No
+refusal that was looked at took a fourth, a few took a third; where nothing is solved each takes
+seconds."""
 
 OVERDRAWN = 500.0
 """m/s that a flight to begin with may lack with the tank as it is. One with much more is another
