@@ -88,15 +88,6 @@ class Programme(SteeringLaw):
         """The same; a throttle that is always the same, but not full, is not flown compiled."""
         return self._at(arc, phase) if self.throttle == 1.0 else None
 
-    def flies_alike(self, other: Programme, arc: FlightArc) -> bool:
-        """Whether another one flies an arc as this one does, from the same place and phase."""
-        return (
-            self.ending(arc) == other.ending(arc)
-            and self._by_arc.get(arc.name) == other._by_arc.get(arc.name)
-            and self.steps == other.steps
-            and (self.throttle, self.throttling) == (other.throttle, other.throttling)
-        )
-
     def ending(self, arc: FlightArc) -> Ending | None:
         """As given, or None."""
         return self._endings.get(arc.name)
@@ -114,3 +105,13 @@ class Programme(SteeringLaw):
         if self.throttling is None or not arc.kind.throttled or formula.throttles:
             return formula
         return throttled(formula, self.throttling, arc.min_throttle)
+
+
+def flown_alike(one: Programme, other: Programme, arc: FlightArc) -> bool:
+    """Whether two programmes fly an arc alike, from the same place and phase."""
+    return (
+        one.ending(arc) == other.ending(arc)
+        and dict(one.by_arc).get(arc.name) == dict(other.by_arc).get(arc.name)
+        and one.steps == other.steps
+        and (one.throttle, one.throttling) == (other.throttle, other.throttling)
+    )

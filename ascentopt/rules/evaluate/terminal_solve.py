@@ -20,7 +20,7 @@ from ascentopt.numerics.broyden import NUDGE, Root, solve_near
 from ascentopt.rules.evaluate.terminal_conditions import TOLERANCES, InsertionProblem
 from ascentopt.rules.insertion.feasibility_margin import FeasibilityMargin, miss_beyond_edges
 from ascentopt.rules.insertion.insertion import Insertion, Unknowns
-from ascentopt.steering.programme import Phase, Programme
+from ascentopt.steering.programme import Phase, Programme, flown_alike
 from ascentopt.typing import Floats
 from ascentopt.units import km
 
@@ -221,7 +221,7 @@ class _InsertionSearch:
         if last is None:
             return begun.marks, begun.log.until(begun.mark.time)
         count, arcs = len(begun.marks), self._aim.sequence.arcs
-        while count <= len(arcs) and law.flies_alike(last.law, arcs[count - 1]):
+        while count <= len(arcs) and flown_alike(law, last.law, arcs[count - 1]):
             count += 1
         return last.marks[:count], last.log.until(last.marks[count - 1].time)
 
