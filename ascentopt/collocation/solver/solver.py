@@ -118,13 +118,6 @@ NEAR_FIRST_CURVE = 10.0
 """Factor by which the Hessian's regularisation grows when it is first needed. IPOPT's 100 goes to
 1e6, and it comes down by three an iteration. Found by trying on a dozen hard cases."""
 
-CURVE_DECAY, KEPT_NEAR = 0.2, 1e-6
-"""Factor by which the Hessian's regularisation falls from one iteration to the next while none is
-needed, and the greatest barrier of a near guess with which it does. It is 1e5 and more where a
-flight comes within a new limit, and steps are as small as it is large: with IPOPT's third the next
-dozen iterations go by with nothing else. From guesses that a greater barrier may take far away two
-of three solves with three burns were lost with it, and none with a third."""
-
 MINIMUM_DEGREE = 0
 """MUMPS's number for an order of elimination by approximate minimum degree. It leaves as little
 fill-in as nested dissection in matrices that are all but banded, and is found much sooner."""
@@ -289,8 +282,6 @@ def _options(program: Program, settings: SolverSettings, begin: StartKind) -> di
             "barrier_tol_factor": NEAR_POLISHED,
             "perturb_inc_fact_first": NEAR_FIRST_CURVE,
         }
-    if begin in WARMED or (begin is StartKind.NEAR and settings.near_barrier <= KEPT_NEAR):
-        ipopt["perturb_dec_fact"] = CURVE_DECAY
     if begin in WARMED:
         ipopt |= {
             "mu_strategy": "monotone",

@@ -157,9 +157,10 @@ def test_a_last_burn_that_shrinks_to_nothing_is_no_answer() -> None:
 
 
 @cache
-def twice_lit(thrust: float = 40 * kN) -> tuple[Task, Attempt]:
-    """Two burns of a lander that might be lit three times, from the Moon to a low circle."""
-    solver = task_of(with_restarts(lander(thrust), 2), moon_mission())
+def twice_lit(thrust: float = 40 * kN, altitude: float = 100 * km) -> tuple[Task, Attempt]:
+    """Two burns of a lander that might be lit three times, from the Moon to a circle."""
+    mission = replace(moon_mission(), orbit=ao.CircularOrbit(altitude=altitude))
+    solver = task_of(with_restarts(lander(thrust), 2), mission)
     found = impose_limits(solver, attempt_at(solver, FlightPlan(inserting_stage=0, restarts=1)))
     assert found.reached
     assert found.keeps_limits
@@ -168,7 +169,7 @@ def twice_lit(thrust: float = 40 * kN) -> tuple[Task, Attempt]:
 
 def test_an_open_structure_is_solved_from_a_flight_a_move_away() -> None:
     """Three burns that no guess led to: two of them, and one more put in."""
-    solver, twice = twice_lit(17 * kN)
+    solver, twice = twice_lit(17 * kN, 500 * km)
     plan = replace(twice.plan, restarts=2)
     lost = replace(twice, plan=plan, solution=None, shortfall=None, keeps_limits=False)
     worth = SETTLED_BY * solver.vehicle.propellant_mass
