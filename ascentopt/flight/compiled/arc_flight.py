@@ -35,6 +35,7 @@ slack of one is a tenth of a metre."""
 _INSTANT = 1e-4  # s: longer than the shortest step
 FALLEN_BELOW = 1.0  # m below the pad that count as having fallen
 
+
 class Flying(Protocol):
     """The flight that an arc belongs to; as of `CompiledFlight`."""
 

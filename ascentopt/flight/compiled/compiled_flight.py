@@ -104,6 +104,17 @@ class CompiledFlight:
             mark = self.fly_arc(mark)
         return mark
 
+    def fly_arcs(self, mark: Checkpoint, count: int) -> tuple[Checkpoint, ...]:
+        """A mark, and the ends of the arcs from there on, until so many are flown in all.
+
+        Raises:
+            CompiledFlightError: when the flight cannot go on.
+        """
+        marks = [mark]
+        while len(marks[-1].begun) < count:
+            marks.append(self.fly_arc(marks[-1]))
+        return tuple(marks)
+
     def fly_arc(self, mark: Checkpoint, place: Checkpoint | None = None) -> Checkpoint:
         """Fly the next arc, and its joint; from a place on it, where one is given."""
         flown = ArcFlight(self, mark).fly(place)

@@ -21,7 +21,6 @@ POSITION, VELOCITY = 100.0, 0.1
 PLACES = 16
 """Instants that are compared: a sixteenth of the way matters little, and each is a flight."""
 
-
 THRUST, DRAG = 0.02, 0.2
 """Shares by which thrust and drag are off, either way, on the flights that tell which aim suits a
 plan: hardly any flight is off by more (common practice, no source)."""

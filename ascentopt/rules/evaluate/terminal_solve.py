@@ -209,7 +209,7 @@ class _InsertionSearch:
         flight = begun.flight.steered_by(law)
         known, log = self._alike(law, heading)
         flight.log = log
-        marks = (*known[:-1], *_flown(flight, known[-1], len(arcs)))
+        marks = (*known[:-1], *flight.fly_arcs(known[-1], len(arcs)))
         rooms = aim.insertion.rooms(flight, marks[len(begun.marks) - 1 :], unknowns)
         found = _Trial(law, unknowns, heading, marks, log, aim.miss(marks[-1]), rooms)
         self._last[heading] = found
@@ -244,7 +244,7 @@ class _InsertionSearch:
             self._first = aim.flight(law)
         flight = self._first.steered_by(law)
         log = flight.log = LoadLog()
-        marks = _flown(flight, flight.start(), aim.insertion.begins(aim.sequence))
+        marks = flight.fly_arcs(flight.start(), aim.insertion.begins(aim.sequence))
         flight.log = None
         return _FlightToInsertion(flight, steps, marks, log)
 
@@ -257,11 +257,3 @@ def _three(insertion: Insertion, guess: Unknowns) -> Unknowns:
         f"insertion {insertion.name!r}: guess returned {guess!r}; it must be three finite numbers, "
         "one for each unknown of law. Return a tuple of three."
     )
-
-
-def _flown(flight: CompiledFlight, mark: Checkpoint, count: int) -> tuple[Checkpoint, ...]:
-    """A mark, and the ends of the arcs from there on, until so many are flown."""
-    marks = [mark]
-    while len(marks[-1].begun) < count:
-        marks.append(flight.fly_arc(marks[-1]))
-    return tuple(marks)

@@ -100,9 +100,8 @@ class OpenFlights:
         flight = self._compiled.steered_by(self._law(choice))
         flight.log = LoadLog() if begins < self._until else None
         try:
-            marks.append(flight.fly_arc(place.mark, place.now))
-            while len(marks) < len(self._marks):
-                marks.append(flight.fly_arc(marks[-1]))
+            end = flight.fly_arc(place.mark, place.now)
+            marks += flight.fly_arcs(end, len(self._sequence.arcs))
         except CompiledFlightError:
             return self.closed
         loads = self.closed.loads
