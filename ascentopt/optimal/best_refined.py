@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from ascentopt.collocation import Accuracy
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.moves.empty_arcs import has_empty_arc
+from ascentopt.optimal.problem.violations import loads
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.refine import refine_mesh
@@ -15,6 +17,26 @@ from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.imposed_limits import best_first
 from ascentopt.optimal.structure.second_starts import without_brief_arcs
 from ascentopt.optimal.task import Task
+
+
+def refined_within_limits(task: Task, attempt: Attempt) -> Attempt:
+    """The attempt on its last mesh, within the limits on loads there.
+
+    An arc whose loads were within them on the first mesh was not watched; on a finer one they may
+    be some per cent greater.
+    """
+    fine = refine_mesh(task, attempt)
+    if not (fine.flies and _overloaded(task, fine)):
+        return fine
+    bound = impose_limits(task, replace(fine, keeps_limits=False))
+    return refine_mesh(task, bound) if bound.flies else bound
+
+
+def _overloaded(task: Task, attempt: Attempt) -> bool:
+    """Whether an arc on which no limit was imposed breaks one by more than a mesh may leave."""
+    most, limits = 1.0 + task.refinement.path_tolerance, task.mission.limits
+    told = loads(attempt.found, attempt.sequence)
+    return any(one.arc not in attempt.limited_arcs and one.ratio(limits) > most for one in told)
 
 
 def _passes_for_certificate(task: Task, attempt: Attempt) -> bool:
@@ -50,7 +72,7 @@ def _unless_an_arc_is_empty(
 def best_refined(
     task: Task,
     attempts: list[Attempt],
-    finish: Callable[[Task, Attempt], Attempt] = refine_mesh,
+    finish: Callable[[Task, Attempt], Attempt] = refined_within_limits,
 ) -> tuple[Attempt, list[Attempt]]:
     """The best attempt that can be refined, and the others; else the best one as far as it goes.
 
