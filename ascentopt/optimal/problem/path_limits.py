@@ -237,10 +237,12 @@ class Clearance(PathLimit):
     a coast to an apoapsis of thousands of them is held fast by a limit that is of no matter there.
 
     Args:
-        least: m above the ellipsoid.
+        least: m above the ellipsoid, at rest.
+        rising: s^2/m by which it rises with the squared speed over ground.
     """
 
     least: float
+    rising: float = 0.0
 
     @property
     def quantity(self) -> Quantity:
@@ -249,7 +251,8 @@ class Clearance(PathLimit):
 
     def value(self, now: Forces) -> Expr:
         """At the instant."""
-        return ca.asinh((now.altitude - self.least) / NEAR_GROUND)
+        least = self.least + self.rising * ca.sumsqr(now.air_velocity)
+        return ca.asinh((now.altitude - least) / NEAR_GROUND)
 
     def bounds(self, limits: FlightLimits) -> tuple[float, float]:
         """None below the clearance."""

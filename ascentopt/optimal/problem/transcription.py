@@ -75,7 +75,8 @@ without being a second, redundant limit on a burn whose length already says how 
 BETWEEN_NODES = 10.0
 """m that a coast keeps beyond the clearance: around its lowest point it sinks between the nodes by
 what a refined mesh tolerates, half a per cent of a kilometre, and the flight ends on the ground. So
-does an upper stage's burn, where no vertical rise lends it height."""
+does a burn where no vertical rise lends it height: one that begins on the pad keeps it when it is
+as fast as a circle at the ground, which no vehicle hugs beyond that."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -201,10 +202,14 @@ class Transcription:
             coordinates=tuple(self._coordinates(k) for k in names),
         )
 
-    def _spare_above(self, k: int) -> float:
-        """Height in m that an arc keeps beyond the clearance."""
-        arc, rises = self.sequence.arcs[k], bool(self.mission.vertical_rise)
-        return 0.0 if arc.burning and (rises or arc.stage == 0) else BETWEEN_NODES
+    def _clearance(self, k: int) -> Clearance:
+        """What an arc keeps from the ground."""
+        arc, body, least = self.sequence.arcs[k], self.mission.body, clearance(self.mission)
+        if arc.burning and self.mission.vertical_rise:
+            return Clearance(least)
+        if arc.burning and arc.stage == 0:
+            return Clearance(least, BETWEEN_NODES * body.radius / body.gravitational_parameter)
+        return Clearance(least + BETWEEN_NODES)
 
     def _allowed(self, k: int) -> FlightLimits:
         """The limits of an arc, with one on the turn rate where the direction is a state."""
@@ -223,7 +228,7 @@ class Transcription:
                 for one in limits
             )
         if self.needs_ground_clearance and arc.rise is None:
-            limits = (*limits, Clearance(clearance(self.mission) + self._spare_above(k)))
+            limits = (*limits, self._clearance(k))
         if (
             self.payload_kept_cool
             and self.vehicle.max_heating

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import sinh
+from math import sinh, sqrt
 
 import numpy as np
 import pytest
@@ -16,16 +16,17 @@ from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.path_limits import NEAR_GROUND, Clearance
 from ascentopt.optimal.problem.transcription import BETWEEN_NODES, Transcription
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.units import km
+from ascentopt.units import deg, km, kN
 from tests.optimal.launchers import lander, moon_mission
 from tests.optimal.solve.counted import CountedSolves
 from tests.optimal.three_stages import three_stages
 from tests.optimal.told import MESH
 
 
-def least_altitudes(mission: ao.Mission) -> dict[str, float]:
-    """m above the pad that each arc of a direct insertion keeps."""
+def least_altitudes(mission: ao.Mission, speed: float = 100.0) -> dict[str, float]:
+    """m above the ellipsoid that each arc of a direct insertion keeps at a speed in m/s."""
     vehicle = three_stages((0.0, 0.0))
     sequence = sequence_of(vehicle, mission, direct(vehicle))
     problem = Transcription(
@@ -37,12 +38,14 @@ def least_altitudes(mission: ao.Mission) -> dict[str, float]:
         needs_ground_clearance=True,
     ).greatest_mass_problem()
     watched = [arc for arc in problem.arcs if CLEARANCE in arc.model.path]
-    return {arc.name: NEAR_GROUND - NEAR_GROUND * sinh(told(arc, NEAR_GROUND)) for arc in watched}
+    return {
+        arc.name: NEAR_GROUND - NEAR_GROUND * sinh(told(arc, NEAR_GROUND, speed)) for arc in watched
+    }
 
 
-def told(arc: Arc, altitude: float) -> float:
-    """What an arc's clearance is told as, so many m above the Moon."""
-    state = np.array([[ao.moon().radius + altitude, 0.0, 0.0, 0.0, 100.0, 0.0, 1000.0]]).T
+def told(arc: Arc, altitude: float, speed: float) -> float:
+    """What an arc's clearance is told as, so many m above the Moon at a speed in m/s eastward."""
+    state = np.array([[ao.moon().radius + altitude, 0.0, 0.0, 0.0, speed, 0.0, 1000.0]]).T
     control, now = np.eye(len(arc.model.controls), 1), np.zeros((1, 1))
     _, path = physical(arc.model)(now, now, state, control, np.array([arc.parameters]).T)
     row = arc.model.path.index(CLEARANCE)
@@ -57,11 +60,39 @@ CLEARANCE = Clearance(0.0).quantity
 
 @pytest.mark.parametrize("site", [0.0, 250.0])
 def test_without_a_vertical_rise_upper_stages_keep_what_a_flight_may_be_off(site: float) -> None:
-    mission = moon_mission()
-    pad = replace(mission.site, altitude=site)
-    found = least_altitudes(replace(mission, site=pad, vertical_rise=None))
-    assert found["first"] == pytest.approx(site, abs=1e-6)
+    found = least_altitudes(without_rise(site))
     assert found["second"] == found["third"] == pytest.approx(site + BETWEEN_NODES, abs=1e-6)
+
+
+@pytest.mark.parametrize("site", [0.0, 250.0])
+def test_without_a_vertical_rise_the_first_stage_keeps_it_once_it_is_fast(site: float) -> None:
+    """It begins on the ground, and hugs it until it is as fast as a circle there."""
+    moon = ao.moon()
+    fast = sqrt(moon.gravitational_parameter / moon.radius)
+    ground = moon.rotation_rate * moon.radius
+    for share in (0.0, 0.5, 1.0):
+        found = least_altitudes(without_rise(site), ground + share * fast)
+        assert found["first"] == pytest.approx(site + share**2 * BETWEEN_NODES, abs=0.02)
+
+
+def test_a_weak_vehicle_that_hugs_the_ground_from_its_pad_on_stays_above_it() -> None:
+    """Thrust of 1.4 times its weight: the first burn ends near the ground with orbital speed."""
+    mission = moon_mission(latitude=90 * deg)
+    orbit = ao.CircularOrbit(altitude=2500 * km, inclination=66 * deg)
+    weak = lander(thrust=17 * kN)
+    weak = replace(weak, stages=(replace(weak.stages[0], restarts=3),))
+    ascent = ao.optimize(weak, replace(mission, orbit=orbit, vertical_rise=None))
+    assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+    burn = ascent.trajectory.arcs[0]
+    heights = ascent.trajectory.altitude[ascent.trajectory.time <= burn.times[-1]]
+    assert heights.min() >= 0.0
+    assert heights[-1] < 100.0
+
+
+def without_rise(altitude: float) -> ao.Mission:
+    """From the Moon, the pad so many m high."""
+    mission = moon_mission()
+    return replace(mission, site=replace(mission.site, altitude=altitude), vertical_rise=None)
 
 
 def test_half_a_vertical_rise_is_kept_by_every_burn() -> None:
