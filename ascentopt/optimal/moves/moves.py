@@ -12,6 +12,7 @@ from math import inf
 
 import numpy as np
 
+from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
@@ -239,6 +240,7 @@ def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
         if not has_plain_thrust(burn) or arc.fixed or arc.rise is not None:
             continue
         costs = coasting_cost(arc, own) if arc.burning else burning_cost(burn, own)
+        costs += _error_at_joints(attempt.sequence, k, costs)
         best = int(np.argmin(costs))
         share = float(np.clip(own.arc.mesh.fractions()[best], LEAST_PART, 1.0 - LEAST_PART))
         plan = _relit(case, attempt, arc.stage, Place(k, share))
@@ -248,6 +250,23 @@ def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
             yield InsertArc(
                 plan, -seconds * float(costs[best]), f"{what} {arc.name}", Place(k, share)
             )
+
+
+def _error_at_joints(sequence: Sequence, k: int, costs: Array) -> float:
+    """What the costs of the other mode in an arc are wrong by, where that is known: kg/s.
+
+    Beside a coast of free length a second of coast costs nothing, and after a burn that ends when
+    it likes a second more of it. On a coarse mesh a hundredth of a kg/s is told there.
+    """
+    arc = sequence.arcs[k]
+    before = sequence.arcs[k - 1] if k > 0 else None
+    after = sequence.arcs[k + 1] if k + 1 < len(sequence.arcs) else None
+    if arc.burning:
+        first = before is not None and before.free_coast
+        last = after is not None and after.free_coast
+    else:
+        first, last = before is not None and before.burning and before.stage == arc.stage, False
+    return max(abs(float(costs[0])) * first, abs(float(costs[-1])) * last)
 
 
 def _burn_of(sequence: Sequence, k: int) -> FlightArc:
