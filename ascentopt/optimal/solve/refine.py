@@ -38,6 +38,10 @@ from ascentopt.progress import TimeIsUp
 FIRST_ROUNDS = 4
 """Rounds of refinement, more than most cases take, before it is asked whether others will do."""
 
+LAST_ROUNDS = 4
+"""Rounds beyond those asked for, before all is begun anew from the trajectory alone, which takes
+three times as long: beside a jump of a limited control an interval is left over now and then."""
+
 CORNERS = 4
 """Rounds for the throttle's corners: the first takes 15 to 25 iterations, the others 5 to 10."""
 
@@ -148,7 +152,7 @@ def _with_multipliers(
 ) -> tuple[Solution, str | None]:
     """The solution on the finest mesh, and what failed, if anything did."""
     told = None
-    for rounds in (min(FIRST_ROUNDS, rule.rounds), max(rule.rounds - FIRST_ROUNDS, 0)):
+    for rounds in (min(FIRST_ROUNDS, rule.rounds), max(rule.rounds - FIRST_ROUNDS, 0), LAST_ROUNDS):
         some, onward = replace(rule, rounds=rounds), settings()
         try:
             return refine(found.problem, found, some, onward.settled if told else onward), None
