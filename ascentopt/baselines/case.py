@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from ascentopt.arguments import checked_kinds
-from ascentopt.baselines.input_partials import input_partials
+from ascentopt.baselines.input_partials import TOGETHER, input_partials
 from ascentopt.baselines.inputs import Input, inputs_of, is_input, is_number, is_text, kept
 from ascentopt.baselines.tolerance import CostTolerance
 from ascentopt.errors import InputError
@@ -39,7 +39,8 @@ class BaselineCase:
         verdict: of the certificate: certified, unsettled or doubtful.
         recorded_with: versions of the library and its solver.
         inputs: the numbers and names of vehicle and mission, SI units, by their places.
-        partials: kg more of `cost` for one SI unit more of an input, to first order.
+        partials: kg more of `cost` for one SI unit more of an input, to first order, by the place
+            of the input; places joined by " with " change together.
 
     Raises:
         InputError: for anything else.
@@ -71,6 +72,17 @@ class BaselineCase:
             )
         self._keep("inputs", is_input, "a finite number, a text or a tuple of finite numbers")
         self._keep("partials", is_number, "a finite number")
+        self._check_places_of_partials()
+
+    def _check_places_of_partials(self) -> None:
+        """A partial under a misspelt place would explain nothing, and nobody would be told."""
+        for key in self.partials:
+            for place in key.split(TOGETHER):
+                if place not in self.inputs:
+                    raise InputError(
+                        f"BaselineCase: a key of partials is {key!r}; {place!r} in it must be the "
+                        f"place of an input. {RECORD}"
+                    )
 
     def _keep(self, name: str, good: Callable[[object], bool], rule: str) -> None:
         owner, values = "BaselineCase", getattr(self, name)

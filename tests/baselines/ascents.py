@@ -35,7 +35,7 @@ def case(
         structure=structure,
         verdict=verdict,
         recorded_with="ascentopt 0, casadi 0",
-        inputs={} if inputs is None else inputs,
+        inputs=dict.fromkeys(partials or (), 0.0) if inputs is None else inputs,
         partials={} if partials is None else partials,
     )
 
@@ -52,6 +52,8 @@ INPUTS = st.one_of(FINITE, WHOLE, TEXT, st.lists(FINITE, max_size=5).map(tuple))
 def cases(draw: st.DrawFn) -> ao.BaselineCase:
     """Any case that a file can hold."""
     positive = st.floats(min_value=1e-3, max_value=1e9)
+    inputs = draw(st.dictionaries(TEXT, INPUTS, max_size=5))
+    partials = {place: draw(FINITE) for place in inputs if draw(st.booleans())}
     return ao.BaselineCase(
         propellant_used=draw(positive),
         ballast=draw(st.one_of(st.just(0.0), positive)),
@@ -59,8 +61,8 @@ def cases(draw: st.DrawFn) -> ao.BaselineCase:
         structure=draw(TEXT),
         verdict=draw(st.sampled_from(WORDS)),
         recorded_with=draw(TEXT),
-        inputs=draw(st.dictionaries(TEXT, INPUTS, max_size=5)),
-        partials=draw(st.dictionaries(TEXT, FINITE, max_size=5)),
+        inputs=inputs,
+        partials=partials,
     )
 
 

@@ -123,6 +123,8 @@ WRONG: list[tuple[Callable[[], object], str]] = [
     (lambda: case(verdict="fine"), "verdict is 'fine'"),
     (lambda: case(inputs={"a": None}), r"inputs\['a'\] is None"),  # type: ignore[dict-item]
     (lambda: case(partials={"a": "b"}), r"partials\['a'\] is 'b'"),  # type: ignore[dict-item]
+    (lambda: case(inputs={"mass": 1.0}, partials={"mas": 2.0}), "'mas' in it must be"),
+    (lambda: case(inputs={"a": 1.0}, partials={"a with b": 2.0}), "'b' in it must be"),
     (lambda: case(structure="\ud800"), "structure is"),
 ]  # fmt: skip
 
