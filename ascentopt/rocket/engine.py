@@ -91,7 +91,12 @@ class Engine:
     @property
     def mass_flow(self) -> float:
         """Propellant flow at full throttle in kg/s; the ambient pressure does not change it."""
-        return self.vacuum_thrust / (STANDARD_GRAVITY * self.vacuum_isp)
+        return self.vacuum_thrust / self.exhaust_speed
+
+    @property
+    def exhaust_speed(self) -> float:
+        """Effective exhaust speed in vacuum, m/s."""
+        return STANDARD_GRAVITY * self.vacuum_isp
 
     @property
     def thrust_at_sea_level(self) -> float:

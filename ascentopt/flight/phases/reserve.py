@@ -8,7 +8,6 @@ from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import DeorbitReserve, Mission, PropellantReserve
 from ascentopt.rocket import SolidMotor, Vehicle
-from ascentopt.units import STANDARD_GRAVITY
 
 
 def reserve_of(vehicle: Vehicle, mission: Mission, plan: FlightPlan) -> float:
@@ -60,7 +59,7 @@ def _deorbit(
             f"{plan.restarts}. Give the stage one more restart (Stage.restarts)."
         )
     down = stage.dry_mass + (_carried(vehicle, plan) if reserve.with_payload else 0.0)
-    exhaust = stage.engine.vacuum_isp * STANDARD_GRAVITY
+    exhaust = stage.engine.exhaust_speed
     return down * (exp((1.0 + reserve.allowance) * _impulse(mission, reserve) / exhaust) - 1.0)
 
 

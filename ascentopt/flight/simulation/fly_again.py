@@ -22,7 +22,6 @@ from ascentopt.mission import Mission
 from ascentopt.mission.lift_off import hangs_on_its_instant
 from ascentopt.rocket import Vehicle
 from ascentopt.typing import Floats
-from ascentopt.units import STANDARD_GRAVITY
 
 METRES, SPEED = 1.0, 1e-3
 """m and m/s by which two flights of one table may differ, on two processors, say: a tenth of what a
@@ -118,7 +117,7 @@ def second_flight(vehicle: Vehicle, mission: Mission, law: SteeringLaw) -> Secon
     untouched, left = sequence.untouched, sequence.propellant_left(cut_off)
     margin = untouched if sequence.ballasted else left
     stage = vehicle.stages[law.plan.inserting_stage]
-    exhaust = stage.engine.vacuum_isp * STANDARD_GRAVITY
+    exhaust = stage.engine.exhaust_speed
     return SecondFlight(
         flight=flight,
         propellant_used=vehicle.propellant_mass - margin - sequence.reserve,

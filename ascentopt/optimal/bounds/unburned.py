@@ -13,7 +13,6 @@ from math import log
 
 from ascentopt.rocket import SolidMotor, Vehicle
 from ascentopt.rocket.performance import Burn, burns
-from ascentopt.units import STANDARD_GRAVITY
 
 
 def least_mass_alight(vehicle: Vehicle, stage: int, limit: float | None) -> float:
@@ -71,7 +70,7 @@ def kept_unburned(vehicle: Vehicle, limit: float | None) -> Iterator[tuple[str, 
 def _lost(vehicle: Vehicle, stage: int, burn: Burn, limit: float | None) -> float:
     """Speed in m/s of what a stage may not burn."""
     end = min(max(least_mass_alight(vehicle, stage, limit), burn.final_mass), burn.initial_mass)
-    return vehicle.stages[stage].engine.vacuum_isp * STANDARD_GRAVITY * log(end / burn.final_mass)
+    return vehicle.stages[stage].engine.exhaust_speed * log(end / burn.final_mass)
 
 
 def _ends(vehicle: Vehicle) -> Iterator[tuple[int, float]]:

@@ -23,7 +23,6 @@ from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.speeds import in_words
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import SolidMotor, Vehicle
-from ascentopt.units import STANDARD_GRAVITY
 
 RELAXED_TANK = "with a tank that may be overdrawn"
 """What is relaxed, in the history."""
@@ -75,7 +74,7 @@ def remaining_delta_v(vehicle: Vehicle, sequence: Sequence, final_mass: float) -
 
 def exhaust_speed(vehicle: Vehicle, stage: int = -1) -> float:
     """Of a stage in vacuum, m/s."""
-    return vehicle.stages[stage].engine.vacuum_isp * STANDARD_GRAVITY
+    return vehicle.stages[stage].engine.exhaust_speed
 
 
 def can_relax_tank(vehicle: Vehicle) -> bool:

@@ -27,7 +27,7 @@ from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import SolidMotor
 from ascentopt.studies.deorbit.way_home import Deorbit, Entry
-from ascentopt.units import STANDARD_GRAVITY, km
+from ascentopt.units import km
 from ascentopt.validation import finite, instance, not_negative, require, within
 from ascentopt.world import Body
 
@@ -151,7 +151,7 @@ def _planned(stage: OrbitingStage, radius: float, coast: float | None) -> Descen
         coast = 0.0
         if stage.orbit.eccentricity >= ROUND:
             engine = stage.stage.engine
-            exhaust = engine.vacuum_isp * STANDARD_GRAVITY
+            exhaust = engine.exhaust_speed
             burned = stage.mass * (1.0 - exp(-apoapsis_impulse(stage, radius) / exhaust))
             half = 0.5 * burned / engine.mass_flow
             coast = wait_for_apoapsis(stage, half) - half
@@ -161,7 +161,7 @@ def _planned(stage: OrbitingStage, radius: float, coast: float | None) -> Descen
 def _flown(watch: Watch[Deorbit], descent: Descent, mass: float) -> tuple[float, Flight]:
     """The mass at the start and the flight: the given mass, or one with just enough propellant."""
     stage = descent.orbiting
-    exhaust = stage.stage.engine.vacuum_isp * STANDARD_GRAVITY
+    exhaust = stage.stage.engine.exhaust_speed
     flight = _down(watch, descent, mass)
     if _after_burn(flight) >= stage.empty_mass:
         return mass, flight

@@ -9,7 +9,6 @@ from ascentopt.rocket import Vehicle
 from ascentopt.studies.designs.beginnings import held_numbers
 from ascentopt.studies.designs.design_space import DesignSpace, in_words
 from ascentopt.typing import Floats
-from ascentopt.units import STANDARD_GRAVITY
 
 
 def no_design_certified(design: DesignSpace, values: Floats, margin: float) -> InfeasibleAscent:
@@ -44,4 +43,4 @@ def shortfall(vehicle: Vehicle, margin: float) -> float | None:
         return None
     last = vehicle.stages[-1]
     empty = vehicle.payload_mass + last.dry_mass
-    return STANDARD_GRAVITY * last.engine.vacuum_isp * log(1.0 - margin / empty)
+    return last.engine.exhaust_speed * log(1.0 - margin / empty)

@@ -17,7 +17,7 @@ from ascentopt.studies.dispersions.load_shares import SLACK
 from ascentopt.studies.robust.criteria import Criterion
 from ascentopt.studies.robust.shift import PitchShift
 from ascentopt.typing import Floats
-from ascentopt.units import STANDARD_GRAVITY, deg
+from ascentopt.units import deg
 
 _NUDGE = 0.1
 """Degrees: large beside what rounding and steps leave to chance, small beside what matters."""
@@ -157,7 +157,5 @@ class RobustSearch:
         vehicle = self.flight.prepared.vehicle
         last = vehicle.stages[-1]
         speed = _ACCELERATION * (self.times[-1] - self.times[0]) / count
-        per_speed = (vehicle.payload_mass + last.dry_mass) / (
-            STANDARD_GRAVITY * last.engine.vacuum_isp
-        )
+        per_speed = (vehicle.payload_mass + last.dry_mass) / last.engine.exhaust_speed
         return np.eye(count) * speed * per_speed * deg**2 / self.unit

@@ -11,7 +11,6 @@ from ascentopt.rocket import Vehicle
 from ascentopt.studies.designs.design_space import DesignSpace
 from ascentopt.studies.sizing.flown import FlownDesign
 from ascentopt.typing import Floats
-from ascentopt.units import STANDARD_GRAVITY
 
 _STEP = 1e-6
 """Share of the scales for slopes of the rocket equation, by central differences: rounding leaves
@@ -98,7 +97,7 @@ def _empty(vehicle: Vehicle) -> float:
 
 def _exhaust(vehicle: Vehicle) -> float:
     """Exhaust speed of the last stage, m/s."""
-    return STANDARD_GRAVITY * vehicle.stages[-1].engine.vacuum_isp
+    return vehicle.stages[-1].engine.exhaust_speed
 
 
 _FLAT = 1e-8
