@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
-from math import cos, inf
+from math import ceil, cos, inf
 
 import casadi as ca
 import numpy as np
@@ -102,11 +102,11 @@ def engines_in_steps(
 
     At full throttle and in the step's middle. A motor's curve is looked up for many steps at once.
     """
-    firsts = np.arange(0.0, arc.duration[1], STEP)
-    lengths = np.minimum(STEP, arc.duration[1] - firsts)
-    for chunk in range(0, len(firsts), AT_ONCE):
-        own = slice(chunk, chunk + AT_ONCE)
-        middles = start + firsts[own] + 0.5 * lengths[own]
+    end = arc.duration[1]
+    count = ceil(end / STEP)
+    for chunk in range(0, count, AT_ONCE):
+        firsts = STEP * np.arange(chunk, min(chunk + AT_ONCE, count))
+        middles = start + firsts + 0.5 * np.minimum(STEP, end - firsts)
         thrusts, flows = _in_the_middle(arc, middles, pressure)
         yield from zip(thrusts.tolist(), flows.tolist(), strict=True)
 

@@ -56,8 +56,11 @@ def sinking_straight_up(vehicle: Vehicle, mission: Mission, *, relieved: bool) -
     pressures, ground = _pressures(mission), -max(site.altitude, 0.0)
     sideways = abs(body.rotation_rate) * pad * cos(site.latitude)
     time = height = climb = missing = 0.0
-    sunk = inf
-    for step in _steps(vehicle, mission):
+    sunk, steps = inf, list(_steps(vehicle, mission))
+    densest = float(pressures[1].max())
+    if all(step.thrust - densest * step.area > gravity * step.mass for step in steps):
+        return Sinking(time=inf, missing=0.0)  # it climbs faster and faster
+    for step in steps:
         radius, pressure = pad + height, float(np.interp(height, *pressures))
         push = (step.thrust - pressure * step.area) / step.mass
         rate = push - gravity * (pad / radius) ** 2 + sideways**2 / radius
