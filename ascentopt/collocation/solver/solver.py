@@ -118,10 +118,6 @@ NEAR_FIRST_CURVE = 10.0
 """Factor by which the Hessian's regularisation grows when it is first needed. IPOPT's 100 goes to
 1e6, and it comes down by three an iteration. Found by trying on a dozen hard cases."""
 
-MINIMUM_DEGREE = 0
-"""MUMPS's number for an order of elimination by approximate minimum degree. It leaves as little
-fill-in as nested dissection in matrices that are all but banded, and is found much sooner."""
-
 OUTCOMES = {
     "Solve_Succeeded": Outcome.SOLVED,
     "Solved_To_Acceptable_Level": Outcome.STOPPED,
@@ -256,7 +252,6 @@ def _options(program: Program, settings: SolverSettings, begin: StartKind) -> di
         "print_level": 0,
         "sb": "yes",
         "linear_solver": "mumps",
-        "mumps_pivot_order": MINIMUM_DEGREE,
         "nlp_scaling_method": "none",  # the problem is scaled by its author's sizes
         "tol": settings.tolerance,
         "constr_viol_tol": settings.tolerance,
