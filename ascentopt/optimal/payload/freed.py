@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from math import exp
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.solve import Designed, DesignSolver
-from ascentopt.optimal.payload.start import usual_payload
-from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
+from ascentopt.optimal.payload.start import carrying, usual_payload
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 
@@ -25,6 +26,10 @@ NOTHING = 1e-6
 STRIDE = 0.25
 """Share of payload and dry last stage by which the payload may change in a step, where the greatest
 is not led to at once."""
+
+TO_SPARE = 5.0
+"""m/s that are left where structures are compared, meshes refined, and a payload is named: first
+meshes have been wrong by up to 4 m/s."""
 
 
 def next_to_nothing(vehicle: Vehicle) -> float:
@@ -46,7 +51,7 @@ class FreedPayload:
 
     def carrying(self, payload: float) -> Task:
         """The task with another payload."""
-        return replace(self.task, vehicle=replace(self.task.vehicle, payload_mass=payload))
+        return carrying(self.task, payload)
 
     def designed(self, task: Task, attempts: list[Attempt]) -> Designed | None:
         """The greatest payload of the best structure that is solved for it; None where none is."""
@@ -83,6 +88,23 @@ class FreedPayload:
                 if there is None:
                     return found
                 flight = there
+        return None
+
+    def next_to(self, designed: Designed) -> tuple[Task, Attempt] | None:
+        """The task with a payload that leaves a little, and its flight with a relaxed tank.
+
+        With still less payload where that is not led to: next to where a heavier one falls back
+        what is left changes without bounds with the payload. None where no lighter one is led to.
+        """
+        flight, payload = designed.attempt, designed.vehicle.payload_mass
+        stage = flight.sequence.arcs[-1].stage
+        kept = flight.final_mass * (1.0 - exp(-TO_SPARE / exhaust_speed(self.task.vehicle, stage)))
+        least = NARROW * (payload + self.task.vehicle.stages[-1].dry_mass)
+        for less in (kept * designed.payload_for_left_over, least, 3.0 * least):
+            task = self.carrying(max(payload - less, 0.0))
+            found = designed.plain(with_relaxed_tank(task))
+            if found is not None:
+                return task, found
         return None
 
     def _kept(self) -> float:
