@@ -25,11 +25,11 @@ from ascentopt.optimal.explain.bearable_acceleration import (
 )
 from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.payload.freed import FreedPayload
-from ascentopt.optimal.payload.start import OVERDRAWN, Beginning, beginnings
+from ascentopt.optimal.payload.start import Beginning, beginnings, payload_may_help
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.relaxed_tank import overdrawn, with_relaxed_tank
 from ascentopt.optimal.structure.search import search_by_moves
-from ascentopt.optimal.task import Task
+from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.progress import TimeIsUp
 from ascentopt.rocket import Vehicle
 
@@ -72,7 +72,7 @@ def heaviest_flight(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Att
     hasty = task.in_haste()
     task.watch.begins("the greatest payload that flies")
     try:
-        found = _heaviest(hasty, attempts)
+        found = _heaviest(hasty, attempts) if payload_may_help(task, attempts) else None
         if found is not None or lets_burn_out(task, _empty(task.vehicle)):
             return found
         return _within_looser_limit(hasty, attempts)
@@ -112,8 +112,7 @@ def _greatest(freed: FreedPayload, attempts: list[Attempt]) -> Designed | None:
 
 def _begun(task: Task, attempts: list[Attempt]) -> Iterator[Beginning]:
     """From the vehicle itself, its tank overdrawn, then from payloads that usual ascents carry."""
-    near = [one for one in attempts if (one.shortfall or 0.0) <= OVERDRAWN]
-    itself = [one for one in (overdrawn(task, one) for one in near) if one is not None]
+    itself = [one for one in (overdrawn(task, one) for one in attempts) if one is not None]
     if itself:
         yield Beginning(task, sorted(itself, key=lambda one: -one.unspent))
     yield from beginnings(task, 0.0, lambda there: result_of(structures_within_limits(there)))
@@ -126,7 +125,8 @@ def _best_next_to(freed: FreedPayload, found: Designed) -> Designed:
         return found
     task, flight = next_to
     worth = WORTH_A_MOVE * task.vehicle.payload_mass
-    moved = search_by_moves(with_relaxed_tank(task), flight, worth=worth).best
+    brief = replace(task, settings=task.settings.given_up_after(WARM_ITERATIONS))
+    moved = search_by_moves(with_relaxed_tank(brief), flight, worth=worth).best
     again = None if moved is flight else freed.designed(task, [moved])
     if again is None or again.vehicle.payload_mass < found.vehicle.payload_mass:
         return found

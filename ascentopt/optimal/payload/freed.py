@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp
 
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.solve import Designed, DesignSolver
@@ -23,9 +24,9 @@ changes what one of them gains on another by as much of that."""
 NOTHING = 1e-6
 """Kg of payload for a kilogram left over that are none: the solver's barrier leaves less."""
 
-STRIDE = 0.25
-"""Share of payload and dry last stage by which the payload may change in a step, where the greatest
-is not led to at once."""
+LEAST_STEP = 1.0 / 16.0
+"""Share of the way from what a flight leaves, or burns too much, to what is to be kept: a step that
+is shorter leads nowhere."""
 
 TO_SPARE = 5.0
 """m/s that are left where structures are compared, meshes refined, and a payload is named: first
@@ -35,6 +36,14 @@ meshes have been wrong by up to 4 m/s."""
 def next_to_nothing(vehicle: Vehicle) -> float:
     """Kg left that are as good as none."""
     return CLOSE * (vehicle.payload_mass + vehicle.stages[-1].dry_mass)
+
+
+def left_of(flight: Attempt) -> float:
+    """Kg left beside the mission's reserve, of propellant or of ballast; below zero: overdrawn."""
+    sequence = flight.sequence
+    if sequence.ballasted:
+        return sequence.untouched + sequence.ballast(float(flight.found.arcs[0].states[0, MASS]))
+    return sequence.propellant_left(flight.cut_off_mass)
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,36 +67,39 @@ class FreedPayload:
         flights = [one for one in attempts if one.reached and one.keeps_limits]
         hasty = task.in_haste()
         tries = (
-            *((self._at_once, hasty, one) for one in flights),
-            *((self._in_steps, hasty, one) for one in flights),
+            *((led, hasty, one) for one in flights for led in (self._at_once, self._in_steps)),
             *((self._at_once, task, one) for one in flights),
         )
         return next((one for one in (led(at, by) for led, at, by in tries) if one), None)
 
     def _at_once(self, task: Task, flight: Attempt) -> Designed | None:
-        return DesignSolver(task, Design.greatest_payload(), self._kept()).solved(flight)
+        return self._keeping(self._kept(), task, flight)
+
+    def _keeping(self, kept: float, task: Task, flight: Attempt) -> Designed | None:
+        """The greatest payload that leaves so many kg, or overdraws the tank by them."""
+        return DesignSolver(task, Design.greatest_payload(), kept).solved(flight)
 
     def _in_steps(self, task: Task, flight: Attempt) -> Designed | None:
-        """The greatest payload by steps that are halved where one leads nowhere; None if all do.
+        """The greatest payload by steps from what a flight leaves to what is to be kept.
 
-        Where losses grow fast with the payload slopes point far beyond the greatest.
+        One that leads nowhere is halved; None if all do. Where losses grow fast with the payload
+        slopes point far beyond the greatest, and a flight that burns far too much is another one.
         """
-        stride = STRIDE
-        while stride > NARROW:
-            size = task.vehicle.payload_mass + self.task.vehicle.stages[-1].dry_mass
-            high = task.vehicle.payload_mass + stride * size
-            design = Design.greatest_payload(upper=high)
-            found = DesignSolver(task, design, self._kept()).solved(flight)
+        step, wanted = 0.5, self._kept()
+        while step >= LEAST_STEP:
+            left = left_of(replace(flight, sequence=task.arcs_of(flight.plan)))
+            found = self._keeping(left + step * (wanted - left), task, flight)
             if found is None:
-                stride *= 0.5
-            elif found.vehicle.payload_mass < high - NOTHING * size:
+                step *= 0.5
+                continue
+            if step == 1.0 or found.payload_for_left_over == 0.0:
                 return found
-            else:
-                task = self.carrying(found.vehicle.payload_mass).in_haste()
-                there = found.plain(with_relaxed_tank(task))
-                if there is None:
-                    return found
-                flight = there
+            step = min(2.0 * step, 1.0)
+            task = self.carrying(found.vehicle.payload_mass).in_haste()
+            there = found.plain(with_relaxed_tank(task))
+            if there is None:
+                return None
+            flight = there
         return None
 
     def next_to(self, designed: Designed) -> tuple[Task, Attempt] | None:

@@ -12,7 +12,7 @@ from ascentopt.optimal.bounds.impulsive import check_bound, usual_delta_v
 from ascentopt.optimal.bounds.lift_off import check_lift_off
 from ascentopt.optimal.bounds.motor_acceleration import payload_that_motors_bear
 from ascentopt.optimal.bounds.unburned import payload_of_most_delta_v
-from ascentopt.optimal.payload.strain import strained_less_when_lighter
+from ascentopt.optimal.payload.strain import may_be_unstrained
 from ascentopt.optimal.solve.impose_limits import impose_limits_directly
 from ascentopt.optimal.solve.outcome import Unsolved
 from ascentopt.optimal.solve.relaxed_tank import by_own_tank, with_relaxed_tank
@@ -69,7 +69,7 @@ def beginnings(task: Task, reserve: float, structures: Structures) -> Iterator[B
             yield begun
         elif flies:
             heavy = heavy or begun
-        elif begun.attempts and not _may_fly_lighter(begun):
+        elif not may_be_unstrained(with_relaxed_tank(begun.task), begun.attempts, (least,)):
             break
         if payload <= least:
             break
@@ -89,9 +89,9 @@ def _begun(task: Task, structures: Structures) -> tuple[Beginning, float | None]
     return Beginning(task, attempts), min(told, default=None)
 
 
-def _may_fly_lighter(begun: Beginning) -> bool:
-    """Whether the limits on loads that attempts break may be kept with less payload."""
-    return strained_less_when_lighter(with_relaxed_tank(begun.task), begun.attempts)
+def payload_may_help(task: Task, attempts: list[Attempt]) -> bool:
+    """Whether another payload may bring attempts of the task within the limits on loads."""
+    return may_be_unstrained(task, attempts, (least_payload(task), usual_payload(task, 0.0)))
 
 
 def carrying(task: Task, payload: float) -> Task:

@@ -12,20 +12,26 @@ from ascentopt.optimal.problem.elastic_limits import ElasticSolution
 from ascentopt.optimal.problem.linkage import WEIGHTS
 from ascentopt.optimal.task import Task
 
+HOPELESS = 0.5
+"""Share of a strain on the limits that other payloads must take off to first order, lest they are
+given up: strains bend less than that over the payloads that fly."""
 
-def strained_less_when_lighter(task: Task, attempts: list[Attempt]) -> bool:
-    """Whether less payload may bring attempts within the limits on loads.
 
-    Mostly a lighter vehicle is faster, and strains them more; one that solid boosters throw, and
-    that throttles, may not. It may where none is known to break them.
+def may_be_unstrained(task: Task, attempts: list[Attempt], payloads: tuple[float, ...]) -> bool:
+    """Whether another payload, kg, may bring attempts within the limits on loads.
+
+    It may where none is known to break them.
     """
     pairs = ((one, one.least_violation_anywhere or one.least_violation) for one in attempts)
     broken = [(one, eased) for one, eased in pairs if eased is not None]
-    payload = next(
-        one for one in variations(Case(task.vehicle, task.mission)) if one.quantity == "payload"
-    )
-    lightened = (strain_taken_off(*one, payload.changed(STEP)) for one in broken)
-    return not broken or any((one or 0.0) < 0.0 for one in lightened)
+    case, asked = Case(task.vehicle, task.mission), task.vehicle.payload_mass
+    payload = next(one for one in variations(case) if one.quantity == "payload")
+    for one, eased in broken:
+        taken_off = (strain_taken_off(one, eased, payload.changed(STEP)) or 0.0) / STEP
+        most = max(taken_off * (other - asked) for other in payloads)
+        if most > HOPELESS * eased.excess:
+            return True
+    return not broken
 
 
 def strain_taken_off(attempt: Attempt, eased: ElasticSolution, changed: Case) -> float | None:

@@ -24,7 +24,7 @@ from ascentopt.optimal.design.solve import Designed
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.optimize import Effort, optimum, task_of
-from ascentopt.optimal.payload.freed import NARROW, TO_SPARE, FreedPayload
+from ascentopt.optimal.payload.freed import NARROW, TO_SPARE, FreedPayload, left_of
 from ascentopt.optimal.payload.start import beginnings, solved_again
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.lift_off_instant import (
@@ -44,7 +44,6 @@ from ascentopt.studies.payload.arrival import (
     ComparedFlights,
     GreatestPayload,
     PayloadArrival,
-    left_of,
 )
 
 R = TypeVar("R")
