@@ -106,8 +106,14 @@ def _greatest(freed: FreedPayload, attempts: list[Attempt]) -> Designed | None:
     for begun in _begun(freed.task, attempts):
         found = freed.designed(begun.task, begun.attempts)
         if found is not None:
-            return _best_next_to(freed, found)
+            return _told(freed.task, _best_next_to(freed, found))
     return None
+
+
+def _told(task: Task, found: Designed) -> Designed:
+    payload = found.vehicle.payload_mass
+    task.watch.finishes(f"{found.attempt.plan}: {payload:.6g} kg of payload at most")
+    return found
 
 
 def _begun(task: Task, attempts: list[Attempt]) -> Iterator[Beginning]:

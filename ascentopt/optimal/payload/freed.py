@@ -24,9 +24,13 @@ changes what one of them gains on another by as much of that."""
 NOTHING = 1e-6
 """Kg of payload for a kilogram left over that are none: the solver's barrier leaves less."""
 
-LEAST_STEP = 1.0 / 16.0
+LEAST_STEP = 0.25
 """Share of the way from what a flight leaves, or burns too much, to what is to be kept: a step that
 is shorter leads nowhere."""
+
+FLIGHTS = 2
+"""Flights of one payload that are begun from in haste: where both lead nowhere another payload is
+the better start."""
 
 TO_SPARE = 5.0
 """m/s that are left where structures are compared, meshes refined, and a payload is named: first
@@ -65,6 +69,7 @@ class FreedPayload:
     def designed(self, task: Task, attempts: list[Attempt]) -> Designed | None:
         """The greatest payload of the best structure that is solved for it; None where none is."""
         flights = [one for one in attempts if one.reached and one.keeps_limits]
+        flights = flights[:FLIGHTS] if task.hasty else flights
         hasty = task.in_haste()
         tries = (
             *((led, hasty, one) for one in flights for led in (self._at_once, self._in_steps)),
