@@ -121,7 +121,11 @@ def _begun(task: Task, attempts: list[Attempt]) -> Iterator[Beginning]:
     itself = [one for one in (overdrawn(task, one) for one in attempts) if one is not None]
     if itself:
         yield Beginning(task, sorted(itself, key=lambda one: -one.unspent))
-    yield from beginnings(task, 0.0, lambda there: result_of(structures_within_limits(there)))
+
+    def structures(there: Task) -> list[Attempt]:
+        return result_of(structures_within_limits(there))
+
+    yield from beginnings(task, 0.0, structures, _least_shortfall(attempts))
 
 
 def _best_next_to(freed: FreedPayload, found: Designed) -> Designed:

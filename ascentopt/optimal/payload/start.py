@@ -49,22 +49,27 @@ class Beginning:
     attempts: list[Attempt]
 
 
-def beginnings(task: Task, reserve: float, structures: Structures) -> Iterator[Beginning]:
+def beginnings(
+    task: Task, reserve: float, structures: Structures, lacks: float | None = None
+) -> Iterator[Beginning]:
     """Payloads that fly, or do with an overdrawn tank: the usual one first, then lighter ones.
 
     A flight far too heavy for its tank stands where a lighter one leaves stages unlit, or none
     flies. Lighter ones than break limits all the more are not tried.
 
     Args:
-        task: whose vehicle's payload does not matter.
+        task: whose vehicle's payload does not matter where nothing is known to lack.
         reserve: kg to be left beside the mission's.
         structures: solves for them.
+        lacks: m/s that the task's own payload does; what is begun with then is lighter.
     """
     payload, least, heavy = usual_payload(task, reserve), least_payload(task), None
+    if lacks is not None:
+        payload = min(payload, max(_lighter(task, lacks, reserve), least))
     for _ in range(BEGINNINGS_IN_HASTE if task.hasty else BEGINNINGS):
-        begun, lacks = _begun(carrying(task, payload), structures)
+        begun, missing = _begun(carrying(task, payload), structures)
         flies = bool(begun.attempts) and begun.attempts[0].flies
-        if flies and (lacks or 0.0) <= OVERDRAWN:
+        if flies and (missing or 0.0) <= OVERDRAWN:
             if heavy is not None and begun.attempts[0].plan.unlit:
                 break
             yield begun
@@ -74,7 +79,7 @@ def beginnings(task: Task, reserve: float, structures: Structures) -> Iterator[B
             break
         if payload <= least:
             break
-        payload = max(_lighter(begun.task, lacks, reserve), least)
+        payload = max(_lighter(begun.task, missing, reserve), least)
     if heavy is not None:
         yield heavy
 
