@@ -91,6 +91,8 @@ def least_acceleration(task: Task, short: float | None) -> BearableAcceleration 
     able = ideal_delta_v_within(vehicle, limit) - found.left
     named = limit_with(vehicle, able + TO_SPARE) or limit or 0.0
     missing = able - ideal_delta_v_within(vehicle, asked)
+    if missing <= 0.0:
+        return None
     return BearableAcceleration(found.task.mission, found.attempt, named, missing)
 
 

@@ -25,9 +25,9 @@ from ascentopt.optimal.explain.bearable_acceleration import (
 )
 from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.payload.freed import FreedPayload
-from ascentopt.optimal.payload.start import Beginning, beginnings, payload_may_help
+from ascentopt.optimal.payload.start import Beginning, beginnings, payload_may_help, solved_again
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
-from ascentopt.optimal.solve.relaxed_tank import overdrawn, with_relaxed_tank
+from ascentopt.optimal.solve.relaxed_tank import by_own_tank, overdrawn, with_relaxed_tank
 from ascentopt.optimal.structure.search import search_by_moves
 from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.progress import TimeIsUp
@@ -93,10 +93,10 @@ def _heaviest(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt |
     next_to = freed.next_to(found)
     if next_to is None:
         return None
-    there, _ = next_to
-    flight = found.plain(there)
-    if flight is None:
-        return None
+    there, roomy = next_to
+    flight = solved_again(there, roomy)
+    if not flight.flies:
+        flight = by_own_tank(there, roomy)
     missing = _missing(task, found, attempts)
     return HeaviestFlight(there.vehicle, flight, missing, task.mission)
 

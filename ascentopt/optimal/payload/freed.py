@@ -9,7 +9,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.solve import Designed, DesignSolver
-from ascentopt.optimal.payload.start import carrying, usual_payload
+from ascentopt.optimal.payload.start import carrying, least_payload, usual_payload
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
@@ -81,8 +81,16 @@ class FreedPayload:
         return self._keeping(self._kept(), task, flight)
 
     def _keeping(self, kept: float, task: Task, flight: Attempt) -> Designed | None:
-        """The greatest payload that leaves so many kg, or overdraws the tank by them."""
-        return DesignSolver(task, Design.greatest_payload(), kept).solved(flight)
+        """The greatest payload that leaves so many kg, or overdraws the tank by them.
+
+        None at once where to first order it is less than the least: what a flight leaves bends down
+        as its payload grows, so that slopes at a heavy one promise more than a light one does.
+        """
+        solver = DesignSolver(task, Design.greatest_payload(), kept)
+        foretold = solver.foretold(flight)
+        if foretold is not None and foretold[0] < least_payload(task):
+            return None
+        return solver.solved(flight)
 
     def _in_steps(self, task: Task, flight: Attempt) -> Designed | None:
         """The greatest payload by steps from what a flight leaves to what is to be kept.

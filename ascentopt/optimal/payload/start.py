@@ -65,7 +65,7 @@ def beginnings(
     """
     payload, least, heavy = usual_payload(task, reserve), least_payload(task), None
     if lacks is not None:
-        payload = min(payload, max(_lighter(task, lacks, reserve), least))
+        payload = min(payload, _lighter(task, lacks, reserve))
     for _ in range(BEGINNINGS_IN_HASTE if task.hasty else BEGINNINGS):
         begun, missing = _begun(carrying(task, payload), structures)
         flies = bool(begun.attempts) and begun.attempts[0].flies
@@ -79,7 +79,7 @@ def beginnings(
             break
         if payload <= least:
             break
-        payload = max(_lighter(begun.task, missing, reserve), least)
+        payload = _lighter(begun.task, missing, reserve)
     if heavy is not None:
         yield heavy
 
@@ -123,12 +123,17 @@ def least_payload(task: Task) -> float:
 
 
 def _lighter(task: Task, lacks: float | None, reserve: float) -> float:
-    """Payload in kg that gains amply what the nearest attempt lacks; half where none knows."""
+    """Payload in kg that gains amply what the nearest attempt lacks; half where none knows.
+
+    Half way to what motors bear where it would be lighter: with that a limit acts from the first
+    iterate on, and nothing may move.
+    """
     payload, limit = task.vehicle.payload_mass, task.acceleration_limit
-    if not lacks:
-        return 0.5 * payload
-    gain = AMPLE * lacks + SPARE
-    return min(payload_with(task.vehicle, gain, reserve, limit) or 0.0, 0.9 * payload)
+    borne, least = payload_that_motors_bear(task.vehicle, task.mission), least_payload(task)
+    gain = AMPLE * lacks + SPARE if lacks else 0.0
+    with_gain = payload_with(task.vehicle, gain, reserve, limit) or 0.0 if lacks else 0.5 * payload
+    lighter = max(min(with_gain, 0.9 * payload), least)
+    return lighter if lighter > borne else 0.5 * (payload + borne)
 
 
 def may_fly(task: Task) -> bool:
