@@ -70,10 +70,10 @@ class FreedPayload:
         """The greatest payload of the best structure that is solved for it; None where none is."""
         flights = [one for one in attempts if one.reached and one.keeps_limits]
         flights = flights[:FLIGHTS] if task.hasty else flights
-        hasty = task.in_haste()
+        hasty, patient = task.in_haste(), [] if task.hasty else flights
         tries = (
             *((led, hasty, one) for one in flights for led in (self._at_once, self._in_steps)),
-            *((self._at_once, task, one) for one in flights),
+            *((self._at_once, task, one) for one in patient),
         )
         return next((one for one in (led(at, by) for led, at, by in tries) if one), None)
 

@@ -9,6 +9,9 @@ import pytest
 
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.bounds.motor_acceleration import payload_that_motors_bear
+from ascentopt.optimal.design.design import Design
+from ascentopt.optimal.design.solve import DesignSolver
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.payload.freed import FreedPayload, left_of
@@ -18,6 +21,7 @@ from ascentopt.optimal.solve.impose_limits import impose_limits_directly
 from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.task import Task
 from tests.launchers import PELICAN_POINT, TURNSTONE
+from tests.optimal.explain.launches import fixed_thrust_under_limits_on_all_loads
 
 FLOWN = (900.0, 2400.0, 3600.0)
 """kg: two that fly, and one that overdraws its tank."""
@@ -67,6 +71,42 @@ def test_an_attempt_that_flies_comes_back_where_what_was_asked_does() -> None:
     found = heaviest_flight(solver(2500.0), [])
     assert isinstance(found, Attempt)
     assert found.flies
+
+
+def test_slopes_of_a_flight_far_too_heavy_promise_no_less_than_what_is_found() -> None:
+    """So that what promises too little is left."""
+    heavy = FLOWN[-1]
+    foretold = DesignSolver(solver(heavy), Design.greatest_payload()).foretold(flight(heavy))
+    assert foretold is not None
+    assert greatest(heavy) < foretold[0] < heavy
+
+
+def test_nothing_is_solved_for_what_no_payload_leaves(monkeypatch: pytest.MonkeyPatch) -> None:
+    begun = flight(FLOWN[0])
+
+    def solved(*_: object) -> None:
+        raise AssertionError("solved")
+
+    monkeypatch.setattr(DesignSolver, "solved", solved)
+    most = FLOWN[0] + left_of(begun)
+    assert FreedPayload(solver(FLOWN[0]), 2.0 * most).designed(solver(FLOWN[0]), [begun]) is None
+    with pytest.raises(AssertionError, match="solved"):
+        FreedPayload(solver(FLOWN[0]), 0.0).designed(solver(FLOWN[0]), [begun])
+
+
+def test_no_flight_is_begun_at_the_edge_of_what_motors_bear() -> None:
+    """There their limit acts from the first iterate on."""
+    launch = fixed_thrust_under_limits_on_all_loads()
+    task, asked = task_of(launch.vehicle, launch.mission), list[float]()
+    borne = payload_that_motors_bear(launch.vehicle, launch.mission)
+
+    def unsolved(task: Task) -> list[Attempt]:
+        asked.append(task.vehicle.payload_mass)
+        return []
+
+    assert list(beginnings(task, 0.0, unsolved, 700.0)) == []
+    assert 0.0 < borne < min(asked)
+    assert max(asked) < launch.vehicle.payload_mass
 
 
 def test_no_payload_is_begun_with_twice() -> None:
