@@ -17,11 +17,7 @@ from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.bounds.lift_off import check_lift_off
 from ascentopt.optimal.by_inserting_stage import with_inserting_stage
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
-from ascentopt.optimal.explain.out_of_reach import (
-    falls_far_short,
-    seen_in_haste,
-    seen_without_limits,
-)
+from ascentopt.optimal.explain.out_of_reach import seen_in_haste
 from ascentopt.optimal.explain.refusal import (
     infeasible,
     out_of_bounds,
@@ -219,12 +215,10 @@ def _solve_structures(task: Task) -> AttemptsInTurn[Optimum]:
     # Builds programs: an import would only share Python's lock with it.
     attempts = yield from with_inserting_stage(roomy, [], first)
     with integrators_preloaded():  # the flight at the end needs them
-        for stage in others:
-            if not falls_far_short(task, attempts):
-                attempts = yield from limits_imposed_in_turn(roomy, attempts)
-            attempts = yield from with_inserting_stage(roomy, attempts, stage)
-        known = known or seen_without_limits(task, attempts)
         attempts = yield from limits_imposed_in_turn(roomy, attempts)
+        for stage in others:
+            attempts = yield from with_inserting_stage(roomy, attempts, stage)
+            attempts = yield from limits_imposed_in_turn(roomy, attempts)
         attempts = best_first([measured_by_own_tank(task, one) for one in attempts])
         yield attempts
         if not attempts[0].flies:
