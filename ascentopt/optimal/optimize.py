@@ -15,7 +15,8 @@ from ascentopt.optimal.best_refined import best_refined
 from ascentopt.optimal.bounds.impulsive import check_bound
 from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.bounds.lift_off import check_lift_off
-from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight_seen
+from ascentopt.optimal.by_inserting_stage import with_inserting_stage
+from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.out_of_reach import seen_in_haste
 from ascentopt.optimal.explain.refusal import (
     infeasible,
@@ -41,7 +42,6 @@ from ascentopt.optimal.solve.relaxed_tank import (
     with_relaxed_tank,
 )
 from ascentopt.optimal.stoppable_search import StoppableSearch
-from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import (
     best_first,
     limits_imposed_in_turn,
@@ -235,16 +235,6 @@ def _solve_structures(task: Task) -> AttemptsInTurn[Optimum]:
     return Optimum(confirmed(ascent_of(task, arrival, compared)), arrival.attempt)
 
 
-def with_inserting_stage(
-    task: Task, attempts: list[Attempt], stage: int
-) -> AttemptsInTurn[list[Attempt]]:
-    """The attempts with one after another in which a stage inserts, without limits on loads."""
-    for one in structures_without_load_limits(task, attempts, stage):
-        attempts = [*attempts, one]
-        yield attempts
-    return attempts
-
-
 def _with_flight_from_lighter_vehicle(
     task: Task,
     attempts: list[Attempt],
@@ -258,12 +248,13 @@ def _with_flight_from_lighter_vehicle(
         InfeasibleAscent: where there is none, with the payload that flies, or with what the limits
             on loads keep every flight from.
     """
-    known = known or heaviest_flight_seen(task, attempts)
+    known = known or heaviest_flight(task, attempts)
     if isinstance(known, Attempt):
         return best_first([known, *attempts])
-    if isinstance(known, HeaviestFlight):
+    strained = any(one.least_violation or one.least_violation_anywhere for one in attempts)
+    if known is not None and not (strained and known.payload > task.vehicle.payload_mass):
         raise too_heavy(task, list(attempts), known)
     seen = nearest_within_limits(task, list(attempts))
     if not seen[0].flies:
-        raise infeasible(task, list(seen))
+        raise infeasible(task, list(seen), None if known is None else known.payload)
     return seen

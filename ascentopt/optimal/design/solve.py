@@ -159,15 +159,31 @@ class DesignSolver:
         That flight may overdraw its tank.
         """
         solver = StructureSolver.resumed(self.task, attempt)
-        flight = DesignTranscription.of(
-            solver.within_limits(attempt.limited_arcs), attempt.plan, self.design, self.kept
-        )
+        flight = self._written(solver, attempt)
         solver = replace(solver, flight=flight)
         begun = self._first(solver, flight, attempt.found)
         if begun is None:
             return None
         kept = LimitedSolver(solver).impose_limits_directly(begun)
         return None if kept is None else self.designed(flight, kept)
+
+    def foretold(self, attempt: Attempt) -> Floats | None:
+        """(n,) values to first order from a flight of the task's vehicle, beyond their bounds too.
+
+        None where no slope tells them. Nothing is solved.
+        """
+        solver = StructureSolver.resumed(self.task, attempt)
+        flight = self._written(solver, attempt)
+        slopes = flight.left_over_slopes(attempt.found)
+        if slopes is None:
+            return None
+        own = self.design.values(flight.vehicle)
+        return own + _spending(flight, slopes, flight.spare(attempt.found))
+
+    def _written(self, solver: StructureSolver, attempt: Attempt) -> DesignTranscription:
+        return DesignTranscription.of(
+            solver.within_limits(attempt.limited_arcs), attempt.plan, self.design, self.kept
+        )
 
     def designed(self, flight: DesignTranscription, attempt: Attempt) -> Designed:
         """The vehicle that a solution found."""

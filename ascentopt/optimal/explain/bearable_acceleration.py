@@ -11,33 +11,39 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import log
 
 from ascentopt.errors import InputError
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.bounds.unburned import ideal_delta_v_within, limit_that_leaves_nothing
-from ascentopt.optimal.explain.payload_climb import (
-    AIM,
-    AMPLE,
-    LEAST_SLOPE,
-    SPARE,
-    STEPS,
-    STRIDE,
-    TO_SPARE,
-    OwnTank,
-    Rung,
-    delta_v_left,
+from ascentopt.optimal.bounds.unburned import (
+    ideal_delta_v_within,
+    least_mass_alight,
+    limit_that_leaves_nothing,
 )
+from ascentopt.optimal.payload.freed import TO_SPARE
+from ascentopt.optimal.payload.start import AMPLE, SPARE, solved_again
 from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_early
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
 from ascentopt.optimal.structure.imposed_limits import best_first
-from ascentopt.optimal.task import Task
+from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.rocket import Vehicle
 
 LOOSE = 1.001
 """Times the limit with which every stage burns out: by how much air pushes back, or drag, no stage
 is to end early."""
+
+STEPS, STRIDE = 12, 0.95
+"""Most steps down, and the share of what is to spare that the first one takes: losses change by
+less. One that leads nowhere is halved."""
+
+AIM = 0.5 * TO_SPARE
+"""m/s that a step is to leave."""
+
+LEAST_SLOPE = 0.1
+"""m/s left less for one of ideal delta-v less, at least: losses do not make up for more."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,6 +91,8 @@ def least_acceleration(task: Task, short: float | None) -> BearableAcceleration 
     able = ideal_delta_v_within(vehicle, limit) - found.left
     named = limit_with(vehicle, able + TO_SPARE) or limit or 0.0
     missing = able - ideal_delta_v_within(vehicle, asked)
+    if missing <= 0.0:
+        return None
     return BearableAcceleration(found.task.mission, found.attempt, named, missing)
 
 
@@ -99,7 +107,7 @@ class _Step:
     @classmethod
     def of(cls, task: Task, flight: Attempt) -> _Step:
         """With what the limit lets it burn."""
-        return cls(task, flight, delta_v_left(task.vehicle, flight, task.acceleration_limit))
+        return cls(task, flight, _delta_v_left(task.vehicle, flight, task.acceleration_limit))
 
 
 def _flights(task: Task, short: float | None) -> Iterator[_Step]:
@@ -128,17 +136,17 @@ def _tightened(task: Task, first: _Step) -> _Step:
         there = within(task, max(limit_with(task.vehicle, able - given_up) or asked, asked))
         if 0.0 <= here.left < TO_SPARE or there.acceleration_limit == here.task.acceleration_limit:
             break
-        found = within_tighter(there, here.attempt)
+        found = _within_tighter(there, here.attempt)
         if found is None:
             longest = 0.5 * given_up
             continue
         spent = able - ideal_delta_v_within(task.vehicle, there.acceleration_limit)
         slope = max((here.left - found.left) / spent, LEAST_SLOPE)
-        here = _Step(there, found.attempt, found.left)
+        here = found
     return here
 
 
-def within_tighter(task: Task, flight: Attempt) -> Rung | None:
+def _within_tighter(task: Task, flight: Attempt) -> _Step | None:
     """The flight within the task's limit, with the early ends that it asks for."""
     plan = flight.plan
     early = stages_that_must_end_early(task.vehicle, task.mission, plan.inserting_stage)
@@ -147,7 +155,19 @@ def within_tighter(task: Task, flight: Attempt) -> Rung | None:
         sequence = task.arcs_of(plan)
     except InputError:
         return None
-    return OwnTank().rung(task, replace(flight, plan=plan, sequence=sequence))
+    brief = replace(task, settings=task.settings.given_up_after(WARM_ITERATIONS))
+    found = solved_again(brief, replace(flight, plan=plan, sequence=sequence, history=()))
+    return _Step.of(task, found) if found.flies else None
+
+
+def _delta_v_left(vehicle: Vehicle, flight: Attempt, limit: float | None) -> float:
+    """Speed in m/s that the stage which is cut off has left, beyond the reserve.
+
+    And beyond what the limit on acceleration, m/s^2, never lets it burn.
+    """
+    arc = flight.sequence.arcs[flight.sequence.cut_off]
+    held = max(least_mass_alight(vehicle, arc.stage, limit), arc.least_mass)
+    return exhaust_speed(vehicle, arc.stage) * log(flight.cut_off_mass / held)
 
 
 def limit_with(vehicle: Vehicle, able: float) -> float | None:

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import sin
 
 import numpy as np
 
-from ascentopt.collocation import Envelope, Problem
 from ascentopt.errors import InputError
-from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import MAX_TURN_RATE
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.explain.feasible_payload import payload_within_limits
+from ascentopt.optimal.payload.strain import strain_taken_off
 from ascentopt.optimal.perturbations import STEP, Case, Variation, variations
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution
-from ascentopt.optimal.problem.linkage import WEIGHTS
 from ascentopt.optimal.problem.violations import DENSE
 from ascentopt.optimal.result.closed_loop import trajectory_of
 from ascentopt.optimal.task import Task
@@ -146,8 +144,13 @@ class LeastViolation:
         return f"{says}: it flies within them with {self.feasible_payload:.5g} kg."
 
 
-def least_violation_of(task: Task, attempt: Attempt) -> LeastViolation | None:
-    """What the flight of an attempt with the least violation says; None where there is none."""
+def least_violation_of(
+    task: Task, attempt: Attempt, feasible: float | None = None
+) -> LeastViolation | None:
+    """What the flight of an attempt with the least violation says; None where there is none.
+
+    ``feasible`` is the payload in kg that is known to fly within the limits.
+    """
     case = Case(task.vehicle, task.mission)
     eased, to_the_orbit = (
         attempt.least_violation_anywhere or attempt.least_violation,
@@ -169,22 +172,10 @@ def least_violation_of(task: Task, attempt: Attempt) -> LeastViolation | None:
         excess_speed=excess_speed,
         altitude=altitude,
         payload=payload,
-        feasible_payload=payload_within_limits(task, attempt, payload.gain),
+        feasible_payload=feasible,
         turn_rate_limited=bool(attempt.plan.turning_arcs),
         thrusts=tuple(sorted(_thrusts(gains, eased.factor), key=lambda one: one.gain)),
     )
-
-
-def violates_less_when_lighter(task: Task, attempt: Attempt) -> bool:
-    """Whether less payload takes off what no flight of an attempt keeps.
-
-    Mostly a lighter vehicle is faster; one that solid boosters throw, and that throttles, may not.
-    """
-    eased = attempt.least_violation_anywhere or attempt.least_violation
-    if eased is None:
-        return False
-    gains = _gains(Case(task.vehicle, task.mission), attempt, eased)
-    return any(gain < 0.0 for one, gain in gains if one.quantity == "payload")
 
 
 Gain = tuple[Variation, float]
@@ -192,17 +183,13 @@ Gain = tuple[Variation, float]
 
 
 def _gains(case: Case, attempt: Attempt, eased: ElasticSolution) -> Iterator[Gain]:
-    envelope, problem = Envelope.of(eased.solution), eased.solution.problem
-    price = problem.parameter_values[WEIGHTS][-1]
     for variation in variations(case):
         if variation.limit is None and not _is_worth_a_word(variation.quantity):
             continue
-        try:
-            changed = _changed(attempt, eased, variation.changed(STEP))
-        except InputError:
-            continue
-        if changed is not None:
-            yield variation, -eased.factor * (envelope.change(changed) or 0.0) / (price * STEP)
+        with suppress(InputError):
+            taken_off = strain_taken_off(attempt, eased, variation.changed(STEP))
+            if taken_off is not None:
+                yield variation, eased.factor * taken_off / STEP
 
 
 def _is_worth_a_word(quantity: str) -> bool:
@@ -249,20 +236,3 @@ def _excess_speed(flown: Trajectory, allowed: FlightLimits, factor: float) -> tu
         load, share = attack, sin((factor - 1.0) * (allowed.angle_of_attack or 0.0))
     worst = int(np.nanargmax(load))
     return share * float(flown.air_speed[worst]), float(flown.altitude[worst])
-
-
-def _changed(attempt: Attempt, eased: ElasticSolution, case: Case) -> Problem | None:
-    """The eased program of a changed case; None where it makes another sequence of arcs."""
-    sequence, problem = (
-        sequence_of(case.vehicle, case.mission, attempt.plan),
-        eased.solution.problem,
-    )
-    if sequence.names != attempt.sequence.names:
-        return None
-    flight = replace(eased.flight, vehicle=case.vehicle, mission=case.mission, sequence=sequence)
-    written = (
-        flight.greatest_mass_problem()
-        if problem.objective.maximise
-        else flight.least_missing_speed_problem()
-    )
-    return replace(written, parameter_values=problem.parameter_values)

@@ -11,7 +11,7 @@ from ascentopt.mission import FlightLimits, Mission
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.bounds.lift_off import stages_beyond_acceleration_limit, why_it_falls_back
 from ascentopt.optimal.explain.diagnosis import Diagnosis, diagnose
-from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight_seen
+from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.least_violation import LeastViolation, least_violation_of
 from ascentopt.optimal.explain.relief import diagnosis_by_payload
 from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, candidate_of
@@ -29,7 +29,7 @@ _NONE = FlightLimits.none()
 
 def out_of_bounds(task: Task, refusal: InfeasibleAscent) -> InfeasibleAscent:
     """A refusal by the bound, with the payload that flies."""
-    known = heaviest_flight_seen(task, [])
+    known = heaviest_flight(task, [])
     if not isinstance(known, HeaviestFlight):
         return refusal
     found = diagnosis_by_payload(task, known)
@@ -78,10 +78,15 @@ def _what_else(task: Task, found: Diagnosis) -> str:
     return "Add propellant, take payload off or lower the orbit."
 
 
-def infeasible(task: Task, attempts: list[Attempt]) -> InfeasibleAscent:
-    """A refusal by the solver: how near the attempts came, and what stands in the way."""
+def infeasible(
+    task: Task, attempts: list[Attempt], feasible: float | None = None
+) -> InfeasibleAscent:
+    """A refusal by the solver: how near the attempts came, and what stands in the way.
+
+    ``feasible`` is another payload in kg that flies within the limits.
+    """
     known = [attempt for attempt in attempts if attempt.shortfall is not None]
-    violation = _least_violation(task, attempts)
+    violation = _least_violation(task, attempts, feasible)
     within = any(attempt.shortfall_keeps_limits for attempt in known)
     but_for_limits = any(attempt.least_violation for attempt in attempts)
     if violation is not None and (not known or (but_for_limits and not within)):
@@ -177,11 +182,13 @@ def _without_diagnosis(task: Task, attempts: list[Attempt]) -> InfeasibleAscent:
     )
 
 
-def _least_violation(task: Task, attempts: list[Attempt]) -> LeastViolation | None:
+def _least_violation(
+    task: Task, attempts: list[Attempt], feasible: float | None
+) -> LeastViolation | None:
     """By how much the limits must be raised for the orbit, or else for any flight."""
     beyond = [one for one in attempts if one.least_violation or one.least_violation_anywhere]
     least = min(beyond, key=_factor, default=None)
-    return None if least is None else least_violation_of(task, least)
+    return None if least is None else least_violation_of(task, least, feasible)
 
 
 def _factor(attempt: Attempt) -> float:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import exp
 
+from ascentopt.flight.dynamics.state import MASS
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.solve import Designed, DesignSolver
-from ascentopt.optimal.payload.start import usual_payload
-from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
+from ascentopt.optimal.payload.start import carrying, least_payload, usual_payload
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 
@@ -22,14 +24,30 @@ changes what one of them gains on another by as much of that."""
 NOTHING = 1e-6
 """Kg of payload for a kilogram left over that are none: the solver's barrier leaves less."""
 
-STRIDE = 0.25
-"""Share of payload and dry last stage by which the payload may change in a step, where the greatest
-is not led to at once."""
+LEAST_STEP = 0.25
+"""Share of the way from what a flight leaves, or burns too much, to what is to be kept: a step that
+is shorter leads nowhere."""
+
+FLIGHTS = 2
+"""Flights of one payload that are begun from in haste: where both lead nowhere another payload is
+the better start."""
+
+TO_SPARE = 5.0
+"""m/s that are left where structures are compared, meshes refined, and a payload is named: first
+meshes have been wrong by up to 4 m/s."""
 
 
 def next_to_nothing(vehicle: Vehicle) -> float:
     """Kg left that are as good as none."""
     return CLOSE * (vehicle.payload_mass + vehicle.stages[-1].dry_mass)
+
+
+def left_of(flight: Attempt) -> float:
+    """Kg left beside the mission's reserve, of propellant or of ballast; below zero: overdrawn."""
+    sequence = flight.sequence
+    if sequence.ballasted:
+        return sequence.untouched + sequence.ballast(float(flight.found.arcs[0].states[0, MASS]))
+    return sequence.propellant_left(flight.cut_off_mass)
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,43 +64,72 @@ class FreedPayload:
 
     def carrying(self, payload: float) -> Task:
         """The task with another payload."""
-        return replace(self.task, vehicle=replace(self.task.vehicle, payload_mass=payload))
+        return carrying(self.task, payload)
 
     def designed(self, task: Task, attempts: list[Attempt]) -> Designed | None:
         """The greatest payload of the best structure that is solved for it; None where none is."""
         flights = [one for one in attempts if one.reached and one.keeps_limits]
-        hasty = task.in_haste()
+        flights = flights[:FLIGHTS] if task.hasty else flights
+        hasty, patient = task.in_haste(), [] if task.hasty else flights
         tries = (
-            *((self._at_once, hasty, one) for one in flights),
-            *((self._in_steps, hasty, one) for one in flights),
-            *((self._at_once, task, one) for one in flights),
+            *((led, hasty, one) for one in flights for led in (self._at_once, self._in_steps)),
+            *((self._at_once, task, one) for one in patient),
         )
         return next((one for one in (led(at, by) for led, at, by in tries) if one), None)
 
     def _at_once(self, task: Task, flight: Attempt) -> Designed | None:
-        return DesignSolver(task, Design.greatest_payload(), self._kept()).solved(flight)
+        return self._keeping(self._kept(), task, flight)
+
+    def _keeping(self, kept: float, task: Task, flight: Attempt) -> Designed | None:
+        """The greatest payload that leaves so many kg, or overdraws the tank by them.
+
+        None at once where to first order it is less than the least: what a flight leaves bends down
+        as its payload grows, so that slopes at a heavy one promise more than a light one does.
+        """
+        solver = DesignSolver(task, Design.greatest_payload(), kept)
+        foretold = solver.foretold(flight)
+        if foretold is not None and foretold[0] < least_payload(task):
+            return None
+        return solver.solved(flight)
 
     def _in_steps(self, task: Task, flight: Attempt) -> Designed | None:
-        """The greatest payload by steps that are halved where one leads nowhere; None if all do.
+        """The greatest payload by steps from what a flight leaves to what is to be kept.
 
-        Where losses grow fast with the payload slopes point far beyond the greatest.
+        One that leads nowhere is halved; None if all do. Where losses grow fast with the payload
+        slopes point far beyond the greatest, and a flight that burns far too much is another one.
         """
-        stride = STRIDE
-        while stride > NARROW:
-            size = task.vehicle.payload_mass + self.task.vehicle.stages[-1].dry_mass
-            high = task.vehicle.payload_mass + stride * size
-            design = Design.greatest_payload(upper=high)
-            found = DesignSolver(task, design, self._kept()).solved(flight)
+        step, wanted = 0.5, self._kept()
+        while step >= LEAST_STEP:
+            left = left_of(replace(flight, sequence=task.arcs_of(flight.plan)))
+            found = self._keeping(left + step * (wanted - left), task, flight)
             if found is None:
-                stride *= 0.5
-            elif found.vehicle.payload_mass < high - NOTHING * size:
+                step *= 0.5
+                continue
+            if step == 1.0 or found.payload_for_left_over == 0.0:
                 return found
-            else:
-                task = self.carrying(found.vehicle.payload_mass).in_haste()
-                there = found.plain(with_relaxed_tank(task))
-                if there is None:
-                    return found
-                flight = there
+            step = min(2.0 * step, 1.0)
+            task = self.carrying(found.vehicle.payload_mass).in_haste()
+            there = found.plain(with_relaxed_tank(task))
+            if there is None:
+                return None
+            flight = there
+        return None
+
+    def next_to(self, designed: Designed) -> tuple[Task, Attempt] | None:
+        """The task with a payload that leaves a little, and its flight with a relaxed tank.
+
+        With still less payload where that is not led to: next to where a heavier one falls back
+        what is left changes without bounds with the payload. None where no lighter one is led to.
+        """
+        flight, payload = designed.attempt, designed.vehicle.payload_mass
+        stage = flight.sequence.arcs[-1].stage
+        kept = flight.final_mass * (1.0 - exp(-TO_SPARE / exhaust_speed(self.task.vehicle, stage)))
+        least = NARROW * (payload + self.task.vehicle.stages[-1].dry_mass)
+        for less in (kept * designed.payload_for_left_over, least, 3.0 * least):
+            task = self.carrying(max(payload - less, 0.0))
+            found = designed.plain(with_relaxed_tank(task))
+            if found is not None:
+                return task, found
         return None
 
     def _kept(self) -> float:

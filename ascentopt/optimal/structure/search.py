@@ -236,7 +236,7 @@ def _solve_from_start(
     """The structure of a move from a start, within the limits on loads.
 
     Where that is not solved, without them: what has less left so is beaten, and from what has more
-    the limits are imposed by all means there are.
+    the limits are imposed by all means there are. In haste neither.
     """
     line = f"from {best.plan}: {move.description}"
     limited_arcs = frozenset(name for name in best.limited_arcs if name in sequence.names)
@@ -247,7 +247,7 @@ def _solve_from_start(
     begun = StructureSolver.begun_from(best, task, move.plan, start.meshes, (line,))
     structure_solver = begun.written_near(guess)
     found = LimitedSolver(structure_solver).solve_within_limits(told, guess)
-    if found.keeps_limits:
+    if found.keeps_limits or task.hasty:
         return found
     free = structure_solver.solve_without_load_limits(guess)
     if not free.reached:

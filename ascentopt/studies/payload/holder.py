@@ -11,10 +11,10 @@ from ascentopt.arguments import checked_kinds
 from ascentopt.errors import InputError
 from ascentopt.optimal.design.solve import NOTHING
 from ascentopt.optimal.design.writer import THRUST_AT_LIFT_OFF
-from ascentopt.optimal.payload.arrival import GreatestPayload
 from ascentopt.optimal.perturbations import STEP, Case, Variation, variations
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.persistence import Result
+from ascentopt.studies.payload.arrival import GreatestPayload
 from ascentopt.tables import one_line
 
 ACTS = 1e-6

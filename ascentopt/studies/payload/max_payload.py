@@ -7,13 +7,13 @@ from logging import getLogger
 from ascentopt.arguments import checked
 from ascentopt.mission import Mission
 from ascentopt.optimal.optimize import Effort
-from ascentopt.optimal.payload.arrival import GreatestPayload
-from ascentopt.optimal.payload.search import PayloadSearch, left_over
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle
+from ascentopt.studies.payload.arrival import GreatestPayload
 from ascentopt.studies.payload.greatest import MaxPayload
 from ascentopt.studies.payload.holder import Holder, acting_limits, holder_of
+from ascentopt.studies.payload.search import PayloadSearch, left_over
 from ascentopt.validation import within
 
 _LOG = getLogger("ascentopt.studies")

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 import ascentopt as ao
-from ascentopt.optimal.explain.payload_climb import TO_SPARE
+from ascentopt.optimal.payload.freed import TO_SPARE
 from ascentopt.optimal.result.certificate import Verdict
 from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.explain.launches import (

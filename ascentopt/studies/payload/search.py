@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from math import exp
 from typing import Any, TypeVar
 
 from ascentopt.errors import InfeasibleAscent
@@ -20,35 +19,20 @@ from ascentopt.flight.simulation.preload import integrators_preloaded
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import best_refined
+from ascentopt.optimal.by_inserting_stage import structures_within_limits
 from ascentopt.optimal.design.solve import Designed
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.optimize import Effort, optimum, task_of
-from ascentopt.optimal.payload.arrival import (
-    ComparedFlights,
-    GreatestPayload,
-    PayloadArrival,
-    left_of,
-)
-from ascentopt.optimal.payload.freed import NARROW, FreedPayload
-from ascentopt.optimal.payload.start import (
-    lighter_payload,
-    may_fly,
-    solved_again,
-    structures_within_limits,
-    usual_payload,
-)
+from ascentopt.optimal.payload.freed import NARROW, TO_SPARE, FreedPayload, left_of
+from ascentopt.optimal.payload.start import beginnings, solved_again
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.lift_off_instant import (
     turned_to_its_orbit,
     with_awaited_angles_free,
 )
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.relaxed_tank import (
-    by_own_tank,
-    exhaust_speed,
-    with_relaxed_tank,
-)
+from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
 from ascentopt.optimal.stoppable_search import StoppableSearch
 from ascentopt.optimal.structure.imposed_limits import best_first
 from ascentopt.optimal.structure.search import SearchResult
@@ -56,20 +40,16 @@ from ascentopt.optimal.structure.second_starts import search_from
 from ascentopt.optimal.task import LOG, Task
 from ascentopt.progress import Watch
 from ascentopt.rocket import Vehicle
+from ascentopt.studies.payload.arrival import (
+    ComparedFlights,
+    GreatestPayload,
+    PayloadArrival,
+)
 
 R = TypeVar("R")
 
-TO_SPARE = 10.0
-"""m/s that are left where structures are compared and meshes refined: a first mesh has been wrong
-by up to four."""
-
-BEGINNINGS = 6
-"""Payloads that are begun with in turn, each lighter than the last, before none at all is."""
-
-OVERDRAWN = 500.0
-"""m/s that a flight to begin with may lack with the tank as it is. One with much more is another
-flight than what a lighter payload flies, and leads to a worse optimum of its structure (2 % of the
-payload, certified, of a vehicle with little thrust); of usual vehicles they lack up to 250."""
+Begun = tuple[Designed, list[Attempt]]
+"""The greatest payload of the best structure, and all structures at the payload begun with."""
 
 COMPARISONS = 4
 """Times at most that structures are compared, each next to a greater payload."""
@@ -118,8 +98,7 @@ class PayloadSearch:
             InfeasibleAscent: even without payload the orbit is not reached, or the reserve not
                 left.
         """
-        task, attempts = self._begun()
-        designed = self._designed(task, attempts)
+        designed, attempts = self._begun()
         settled: frozenset[FlightPlan] = frozenset()
         for _ in range(COMPARISONS):
             payload = designed.vehicle.payload_mass
@@ -132,45 +111,27 @@ class PayloadSearch:
                 break
         return self._finished(task, attempts, search)
 
-    def _begun(self) -> tuple[Task, list[Attempt]]:
-        """Structures within the limits, compared with a payload that some of them may carry.
+    def _begun(self) -> Begun:
+        """Structures within the limits at a payload, and the greatest that the best leads to.
 
-        A flight far too heavy for its tank stands where a lighter one leaves stages unlit.
+        Raises:
+            InfeasibleAscent: where there is none.
         """
-        payload, heavy = usual_payload(self.freed.task, self.reserve), None
-        for _ in range(BEGINNINGS):
-            task = self.freed.carrying(payload)
-            self.watch.begins(f"{payload:.2f} kg of payload")
-            attempts: list[Attempt] = []
-            if may_fly(task):
-                attempts = self._in_phase(task, structures_within_limits(task))
-                own = [by_own_tank(self.freed.carrying(payload), one) for one in attempts]
-                if attempts[0].flies and (own[0].shortfall or 0.0) <= OVERDRAWN:
-                    return heavy if heavy and attempts[0].plan.unlit else (task, attempts)
-                if attempts[0].flies:
-                    heavy = heavy or (task, attempts)
-                attempts = own
-            payload = lighter_payload(task, attempts, self.reserve)
-        return heavy or self._begun_empty()
 
-    def _begun_empty(self) -> tuple[Task, list[Attempt]]:
-        """The flight without payload, which is refused where there is none.
+        def structures(task: Task) -> list[Attempt]:
+            return self._in_phase(task, structures_within_limits(task))
 
-        A heavier one may fly all the same, and burn what a limit on acceleration leaves else.
-        """
+        for one in beginnings(self.freed.task, self.reserve, structures):
+            found = self.freed.designed(one.task, one.attempts)
+            if found is not None:
+                return self._told(found), one.attempts
+        return self._begun_empty()
+
+    def _begun_empty(self) -> Begun:
+        """From the flight without payload, which is refused where there is none."""
         task = self.freed.carrying(0.0)
-        try:
-            found = optimum(task.vehicle, task.mission, self.effort, watch=self._inner())
-        except InfeasibleAscent as refusal:
-            heavier = None if refusal.diagnosis is None else refusal.diagnosis.payload
-            if not heavier:
-                raise
-            task = self.freed.carrying(heavier)
-            attempts = self._in_phase(task, structures_within_limits(task))
-            if not attempts[0].flies:
-                raise
-            return task, attempts
-        return task, [found.attempt]
+        found = optimum(task.vehicle, task.mission, self.effort, watch=self._inner())
+        return self._designed(task, [found.attempt]), [found.attempt]
 
     def _inner(self) -> Watch[Any]:
         return self.watch.inside("optimize", LOG)
@@ -190,8 +151,10 @@ class PayloadSearch:
         found = self.freed.designed(task, attempts)
         if found is None:
             raise self._too_little()
-        payload = found.vehicle.payload_mass
-        self.watch.finishes(f"{found.attempt.plan}: {payload:.2f} kg of payload")
+        return self._told(found)
+
+    def _told(self, found: Designed) -> Designed:
+        self.watch.finishes(f"{found.attempt.plan}: {found.vehicle.payload_mass:.2f} kg of payload")
         return found
 
     def _too_little(self) -> InfeasibleAscent:
@@ -213,7 +176,10 @@ class PayloadSearch:
         self, designed: Designed, attempts: list[Attempt], settled: frozenset[FlightPlan]
     ) -> tuple[Task, list[Attempt], SearchResult]:
         """Structures compared by moves, next to the greatest payload of the best one."""
-        task, best = self._next_to(designed)
+        next_to = self.freed.next_to(designed)
+        if next_to is None:
+            raise infeasible(self.freed.task, [designed.attempt])
+        task, best = next_to
         roomy = with_relaxed_tank(task)
         others = [solved_again(roomy, one) for one in attempts if one.plan != best.plan]
 
@@ -228,26 +194,6 @@ class PayloadSearch:
 
         search, found = self._in_phase(task, steps())
         return task, found, search
-
-    def _next_to(self, designed: Designed) -> tuple[Task, Attempt]:
-        """The task with a payload that leaves a little to spare, and the flight with that.
-
-        With still less where that is not led to: next to where a heavier one falls back what is
-        left changes without bounds with the payload.
-
-        Raises:
-            InfeasibleAscent: where no lighter payload is led to.
-        """
-        mass, stage = designed.attempt.final_mass, designed.attempt.sequence.arcs[-1].stage
-        kept = mass * (1.0 - exp(-TO_SPARE / exhaust_speed(self.vehicle, stage)))
-        payload = designed.vehicle.payload_mass
-        least = NARROW * (payload + self.vehicle.stages[-1].dry_mass)
-        for less in (kept * designed.payload_for_left_over, least, 3.0 * least):
-            task = self.freed.carrying(max(payload - less, 0.0))
-            flight = designed.plain(with_relaxed_tank(task))
-            if flight is not None:
-                return task, flight
-        raise infeasible(task, [designed.attempt])
 
     def _finished(
         self, task: Task, attempts: list[Attempt], search: SearchResult

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ascentopt.flight.dynamics.state import MASS
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.design.solve import Designed
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.optimum import Optimum, structures_compared
-from ascentopt.optimal.payload.freed import NOTHING, FreedPayload, next_to_nothing
+from ascentopt.optimal.payload.freed import NOTHING, FreedPayload, left_of, next_to_nothing
 from ascentopt.optimal.payload.start import solved_again
 from ascentopt.optimal.result.answer import ascent_of, confirmed
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight, close_loop
@@ -44,14 +43,6 @@ class ComparedFlights:
     attempts: list[Attempt]
     search: SearchResult
     beaten: list[Attempt]
-
-
-def left_of(flight: Attempt) -> float:
-    """Kg left beside the mission's reserve, of propellant or of ballast."""
-    sequence = flight.sequence
-    if sequence.ballasted:
-        return sequence.untouched + sequence.ballast(float(flight.found.arcs[0].states[0, MASS]))
-    return sequence.propellant_left(flight.cut_off_mass)
 
 
 @dataclass(frozen=True, eq=False)
