@@ -86,7 +86,7 @@ def search_in_trust_region(problem: ElasticProblem, x: Floats, patience: Patienc
                 return Settled(x, prices, curvature)
             there = problem.measures(x + step)
             gain = problem.merit(here) - problem.merit(there)
-            if gain <= _ACCEPTED * promise and np.isfinite(there[0]) and len(there) > 1:
+            if gain <= _ACCEPTED * promise and there[1:].min(initial=0.0) < 0.0:
                 # The rooms bend: the step is made again with what they turned out to be there.
                 bent = np.concatenate([here[:1], there[1:] - slopes[1:] @ step])
                 step, prices, _ = _model_step(problem, (x, bent, slopes, curvature), radius)

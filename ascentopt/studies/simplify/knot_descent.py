@@ -34,12 +34,16 @@ _WITHIN = 3e-4
 """Part of a limit that is kept clear of: loads within steps are those of a cubic."""
 
 _UNIT = 1e-5  # of the propellant: what the search counts cost in
-_SHARP = 0.1  # of these: cost no longer worth a step
+_ROUGH, _SHARP = 3.0, 0.1  # of these: cost no longer worth a step, at first and in the end
+_MENDING = 50.0
+"""Of a hundredth by which a limit is exceeded, in these: ten times what limits are mostly worth, so
+that a start is led within them at once."""
+
 _PRICE, _DEARER = 0.01 * _SHARP / _WITHIN, 10.0
-"""Of a hundredth by which a limit is exceeded, in these: what is kept clear is worth a last step,
-ten times what limits are mostly worth; and how many times dearer it gets where a limit is worth
-more. An elastic variable leaves a limit broken unless its price is above the multiplier of the
-limit, and far above it makes every limit a ditch (Nocedal and Wright, sec. 18.5)."""
+"""Of the same from there on: what is kept clear of is worth a last step; far above what limits are
+worth steps along one that bends are in vain. And how many times dearer it gets where one is worth
+more: an elastic variable leaves a limit broken unless its price is above the multiplier of the
+limit (Nocedal and Wright, sec. 18.5)."""
 
 _EDGE, _CLEAR = 10.0, 0.003
 """Hundredths of a limit that a second or a kilometre counts as where a flight's insertion comes to
@@ -47,7 +51,7 @@ the edge of what can be flown, and how many of these are kept clear."""
 
 _FLAT = 1e-2  # curvature where nothing is known of any
 
-_MOST_STEPS = 20  # at a price
+_MOST_STEPS = 40  # at a price
 _THICK = 0.05  # of the greatest dynamic pressure: below it no load comes near its limit
 
 
@@ -109,23 +113,33 @@ class KnotDescent:
             price=_PRICE,
             curvature=self._curvature(),
         )
-        beyond = self._settle(hill)
+        beyond = self._settle(*self._mended(hill))
         cost = cost_of(self.problem.flight, self.near) / self.unit
         return self.near, cost + _PRICE * beyond
 
-    def _settle(self, hill: ElasticProblem) -> float:
+    def _mended(self, hill: ElasticProblem) -> tuple[ElasticProblem, Floats]:
+        """The hill, and a place on it within the limits; the start where none was found.
+
+        From one that breaks them still there is no way back to what costs little.
+        """
+        start, patience = np.zeros(self.count), Patience(steps=_MOST_STEPS, sharp=_ROUGH)
+        x, _, bent = search_in_trust_region(replace(hill, price=_MENDING), start, patience)
+        if self._beyond(x) > 100.0 * _WITHIN:
+            return hill, start
+        return replace(hill, curvature=bent), x
+
+    def _settle(self, hill: ElasticProblem, x: Floats) -> float:
         """To the lowest place; what is broken there most, in hundredths.
 
         What still breaks a limit goes on at a higher price, as long as that halves what is broken.
         """
-        patience = Patience(steps=_MOST_STEPS, sharp=_SHARP)
-        x, self.prices, bent = search_in_trust_region(hill, np.zeros(self.count), patience)
-        before, beyond = np.inf, self._beyond(x)
-        while 100.0 * _WITHIN < beyond < 0.5 * before:
-            hill = replace(hill, price=_DEARER * hill.price, curvature=bent)
+        patience, before = Patience(steps=_MOST_STEPS, sharp=_SHARP), np.inf
+        while True:
             x, self.prices, bent = search_in_trust_region(hill, x, patience)
-            before, beyond = beyond, self._beyond(x)
-        return beyond
+            beyond = self._beyond(x)
+            if not 100.0 * _WITHIN < beyond < 0.5 * before:
+                return beyond
+            hill, before = replace(hill, price=_DEARER * hill.price, curvature=bent), beyond
 
     def _beyond(self, x: Floats) -> float:
         """By how much the limit that is broken most is, in hundredths."""
@@ -304,7 +318,8 @@ class KnotDescent:
         low, high = np.minimum(end.knots, self.passed), np.maximum(end.knots, self.passed)
         within = (low > first) & (high < last)
         knots, passed = end.knots[within], self.passed[within]
-        return np.interp(times, [0.0, first, *knots, last], [0.0, first, *passed, last])
+        begun = np.interp(times, [0.0, first, *knots, last], [0.0, first, *passed, last])
+        return np.asarray(begun)
 
     def _peaks(self, at: Floats, load: Floats) -> Floats:
         """(seconds,) the most of a load within each; continuous as a peak passes an edge."""
