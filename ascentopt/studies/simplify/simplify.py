@@ -21,7 +21,7 @@ _IN_VALLEYS = 4
 more, fitted ones are tried only where one more on the line of the best with fewer was in vain."""
 
 _ALIKE = 1e-6
-"""Of the propellant: half of what is no longer worth a step, and beyond what closing leaves."""
+"""Of the propellant: what is no longer worth a step, and beyond what closing leaves."""
 
 _LOG = getLogger("ascentopt.studies")
 
