@@ -61,10 +61,17 @@ class Patience:
 
 
 class Settled(NamedTuple):
-    """Where a search ended: the point (n,), and what the rooms cost there (m,)."""
+    """Where a search ended.
+
+    Attributes:
+        x: (n,) the point.
+        prices: (m,) of the rooms there.
+        curvature: (n, n) as it was learned.
+    """
 
     x: Floats
     prices: Floats
+    curvature: Floats
 
 
 def search_in_trust_region(problem: ElasticProblem, x: Floats, patience: Patience) -> Settled:
@@ -76,10 +83,10 @@ def search_in_trust_region(problem: ElasticProblem, x: Floats, patience: Patienc
         while True:
             step, prices, promise = _model_step(problem, (x, here, slopes, curvature), radius)
             if promise < patience.sharp or radius < patience.smallest:
-                return Settled(x, prices)
+                return Settled(x, prices, curvature)
             there = problem.measures(x + step)
             gain = problem.merit(here) - problem.merit(there)
-            if gain <= _ACCEPTED * promise and np.isfinite(there[0]) and len(there) > 1:
+            if gain <= _ACCEPTED * promise and there[1:].min(initial=0.0) < 0.0:
                 # The rooms bend: the step is made again with what they turned out to be there.
                 bent = np.concatenate([here[:1], there[1:] - slopes[1:] @ step])
                 step, prices, _ = _model_step(problem, (x, bent, slopes, curvature), radius)
@@ -94,7 +101,7 @@ def search_in_trust_region(problem: ElasticProblem, x: Floats, patience: Patienc
         slopes = problem.slopes(x)
         change = (slopes[0] - prices @ slopes[1:]) - (before[0] - prices @ before[1:])
         curvature = _bent(curvature, step, change)
-    return Settled(x, prices)
+    return Settled(x, prices, curvature)
 
 
 def _bent(curvature: Floats, step: Floats, change: Floats) -> Floats:

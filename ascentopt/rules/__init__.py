@@ -54,8 +54,9 @@ slower, more the more the function does, by the same equations and to the same r
 a dimension. A range above zero is sought by logarithms, any other evenly. `usual` is the habit: a
 rule whose numbers all have one is flown by habit as well. With `low` equal to `high` a number is
 fixed, and told as such; one that tuning leaves at its bound is told, too. Tuning looks the last
-one through first: let it be what tips the vehicle over. The least over three to five numbers may
-be missed by some hundredths of a per cent, and takes hundreds of flights.
+one through first: let it be what tips the vehicle over. The least over three to five numbers takes
+hundreds of flights; it may be missed by some hundredths of a per cent, and by most of one where
+hardly any numbers lead to the orbit: narrow the ranges, or begin elsewhere in them.
 
 **Flying it.** `ao.compare(vehicle, mission, catalogue=ao.Catalogue(rules=(PowerLean(),
 ao.KickRule())))` puts it beside the optimum, with each `ao.Insertion` (`ao.Circularise`,

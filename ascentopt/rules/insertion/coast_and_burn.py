@@ -118,6 +118,7 @@ class CoastAndBurn(Insertion):
     ) -> Programme:
         """Cut-off by apoapsis, coast to it, level burns, the last by the clock."""
         radius, before, burn = unknowns
+        radius = max(radius, 1.0)  # a search may ask for none; every apoapsis is beyond a metre
         place = coast_to_apoapsis(sequence)
         cut, coast, *burns = sequence.arcs[place - 1 :]
         endings: tuple[tuple[str, Ending], ...] = (

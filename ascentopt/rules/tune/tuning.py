@@ -86,15 +86,15 @@ def tune(flight: RuleFlight) -> Tuned:
     any. From the best of these all numbers are improved together (`numerics.model_search`), led
     along the edges of what can be flown; more than two of them several times. Where no plan finds a
     flight so, or only plans that give up more of a lower stage, the scan is repeated with other
-    values of the others. Only the last flight, with the numbers that are chosen, is closed in the
-    orbit as exactly as any.
+    values of the others; of more than two numbers by each plan that found none. Only the last
+    flight, with the numbers that are chosen, is closed in the orbit as exactly as any.
     """
     searches: list[_Search] = []
     for way in flight.ways:
         if _worth_while(way, searches):
             searches.append(_Search(way))
     for search in searches:
-        if search.best is None and _all_begin_too_early(searches, search):
+        if search.best is None and (search.sees_little or _all_begin_too_early(searches, search)):
             search.widen()
     reached = [search for search in searches if search.best is not None]
     tries = sum(search.tries for search in searches)
@@ -138,6 +138,11 @@ class _Search:
         self.best = _exactly(self.way, self._flights)
         if self.best is None:
             self.why = "none of the flights that it found can be closed exactly"
+
+    @property
+    def sees_little(self) -> bool:
+        """Whether one line of the scan says little of what all numbers together may do."""
+        return len(self._flights.scale.free) > _SURE
 
     @property
     def tries(self) -> int:

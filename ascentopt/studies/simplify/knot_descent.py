@@ -21,8 +21,9 @@ from ascentopt.studies.simplify.open_flight import Choice, OpenEnd, OpenFlights,
 from ascentopt.typing import Floats
 from ascentopt.units import deg
 
-_NUDGE = 0.1
-"""Of a degree, and of `_STRIDE`: large beside what closing the orbit roughly leaves to chance."""
+_NUDGE = 1e-3
+"""Of a degree, and of `_STRIDE`: flights whose ends are left open step alike, so that slopes are
+those at hand. Heating bends so much that over 0.1 they were wrong by a third of a limit."""
 
 _STRIDE = 0.01  # of the whole range: a change of an abscissa that matters as a degree does
 NARROWEST = 0.01
@@ -33,11 +34,16 @@ _WITHIN = 3e-4
 """Part of a limit that is kept clear of: loads within steps are those of a cubic."""
 
 _UNIT = 1e-5  # of the propellant: what the search counts cost in
-_SHARP = 0.2  # of these: cost no longer worth a step
-_PRICE, _DEARER = 50.0, 10.0
-"""Of a hundredth by which a limit is exceeded, in these: ten times what limits are mostly worth;
-and how many times dearer it gets where a limit is worth more. An elastic variable leaves a limit
-broken unless its price is above the multiplier of the limit (Nocedal and Wright, sec. 18.5)."""
+_ROUGH, _SHARP = 3.0, 0.1  # of these: cost no longer worth a step, at first and in the end
+_MENDING = 50.0
+"""Of a hundredth by which a limit is exceeded, in these: ten times what limits are mostly worth, so
+that a start is led within them at once."""
+
+_PRICE, _DEARER = 0.01 * _SHARP / _WITHIN, 10.0
+"""Of the same from there on: what is kept clear of is worth a last step; far above what limits are
+worth steps along one that bends are in vain. And how many times dearer it gets where one is worth
+more: an elastic variable leaves a limit broken unless its price is above the multiplier of the
+limit (Nocedal and Wright, sec. 18.5)."""
 
 _EDGE, _CLEAR = 10.0, 0.003
 """Hundredths of a limit that a second or a kilometre counts as where a flight's insertion comes to
@@ -45,7 +51,7 @@ the edge of what can be flown, and how many of these are kept clear."""
 
 _FLAT = 1e-2  # curvature where nothing is known of any
 
-_MOST_STEPS = 20  # at a price
+_MOST_STEPS = 40  # at a price
 _THICK = 0.05  # of the greatest dynamic pressure: below it no load comes near its limit
 
 
@@ -85,9 +91,10 @@ class KnotDescent:
         loads = limits.dynamic_pressure, limits.q_alpha
         self.limits = [(k, limit) for k, limit in enumerate(loads) if limit is not None]
         self.open = OpenFlights(problem.flight, start)
-        self.times = _airborne(self.open.closed.loads) if self.limits else np.zeros(0)
-        self.limits = self.limits if len(self.times) else []
-        self.until = float(self.times[-1]) if self.limits else 0.0
+        self.edges = _airborne(self.open.closed.loads) if self.limits else np.zeros(0)
+        self.limits = self.limits if len(self.edges) else []
+        self.until = float(self.edges[-1]) if self.limits else 0.0
+        self.passed = self.open.closed.knots
         self.unit = _UNIT * problem.flight.vehicle.propellant_mass
         self.prices = np.zeros(len(self._rooms(self.open.closed)))
         self.follows = np.zeros((len(start.unknowns) + 1, self.count))
@@ -106,23 +113,33 @@ class KnotDescent:
             price=_PRICE,
             curvature=self._curvature(),
         )
-        beyond = self._settle(hill)
+        beyond = self._settle(*self._mended(hill))
         cost = cost_of(self.problem.flight, self.near) / self.unit
         return self.near, cost + _PRICE * beyond
 
-    def _settle(self, hill: ElasticProblem) -> float:
+    def _mended(self, hill: ElasticProblem) -> tuple[ElasticProblem, Floats]:
+        """The hill, and a place on it within the limits; the start where none was found.
+
+        From one that breaks them still there is no way back to what costs little.
+        """
+        start, patience = np.zeros(self.count), Patience(steps=_MOST_STEPS, sharp=_ROUGH)
+        x, _, bent = search_in_trust_region(replace(hill, price=_MENDING), start, patience)
+        if self._beyond(x) > 100.0 * _WITHIN:
+            return hill, start
+        return replace(hill, curvature=bent), x
+
+    def _settle(self, hill: ElasticProblem, x: Floats) -> float:
         """To the lowest place; what is broken there most, in hundredths.
 
         What still breaks a limit goes on at a higher price, as long as that halves what is broken.
         """
-        patience = Patience(steps=_MOST_STEPS, sharp=_SHARP)
-        x, self.prices = search_in_trust_region(hill, np.zeros(self.count), patience)
-        before, beyond = np.inf, self._beyond(x)
-        while 100.0 * _WITHIN < beyond < 0.5 * before:
-            hill = replace(hill, price=_DEARER * hill.price)
-            x, self.prices = search_in_trust_region(hill, x, patience)
-            before, beyond = beyond, self._beyond(x)
-        return beyond
+        patience, before = Patience(steps=_MOST_STEPS, sharp=_SHARP), np.inf
+        while True:
+            x, self.prices, bent = search_in_trust_region(hill, x, patience)
+            beyond = self._beyond(x)
+            if not 100.0 * _WITHIN < beyond < 0.5 * before:
+                return beyond
+            hill, before = replace(hill, price=_DEARER * hill.price, curvature=bent), beyond
 
     def _beyond(self, x: Floats) -> float:
         """By how much the limit that is broken most is, in hundredths."""
@@ -152,7 +169,7 @@ class KnotDescent:
         """
         self.near = closed
         self.open = OpenFlights(self.problem.flight, closed, self.until)
-        changes, base = [], knots_flown(self.problem.flight, closed, self.problem.fixed)
+        ends, base = [], knots_flown(self.problem.flight, closed, self.problem.fixed)
         unknowns = (0.0,) * self.problem.fixed + closed.unknowns[self.problem.fixed :]
         for knots in wider:
             (place,) = set(knots.abscissae) - set(base.abscissae)
@@ -161,8 +178,9 @@ class KnotDescent:
             pitches[k] += _NUDGE * deg
             values = (*knots.abscissae, *pitches)
             choice = Choice(values=values, unknowns=unknowns, heading=closed.heading)
-            changes.append((choice, self._since(k)))
-        total = self._followed(self._columns(changes, _NUDGE))
+            end = self.open.changed(choice, self._since(k))
+            ends.append(end._replace(knots=np.delete(end.knots, k)))
+        total = self._followed(self._columns(ends, _NUDGE))
         worth = total[0] - self.prices @ total[1:]
         weights = np.array([self._weight(one, base) for one in wider])
         return np.asarray(worth**2 / weights)
@@ -180,9 +198,8 @@ class KnotDescent:
         By flights whose ends are left open, one for each number and for each unknown.
         """
         self.measures(x)  # which closes the flight, if it is not the one at hand
-        return self._followed(
-            self._columns([self._nudged(x, k) for k in range(self.count)], _NUDGE)
-        )
+        ends = [self.open.changed(*self._nudged(x, k)) for k in range(self.count)]
+        return self._followed(self._columns(ends, _NUDGE))
 
     def _followed(self, own: Floats) -> Floats:
         """(1 + rooms, n) slopes of cost and rooms as the insertion follows numbers.
@@ -190,7 +207,7 @@ class KnotDescent:
         `own` are those of the measures to be met, the cost and the rooms as it does not.
         """
         unknowns, steps = self._loosened()
-        others = self._columns(unknowns, 1.0) / steps
+        others = self._columns([self.open.changed(*one) for one in unknowns], 1.0) / steps
         met = len(self.open.closed.met)
         self.follows = follow(own[:met], others[:met])
         sizes = [*self._unknown_sizes(), TURN][:met]
@@ -198,10 +215,10 @@ class KnotDescent:
         total = own + others @ self.follows
         return np.asarray(total[met:])
 
-    def _columns(self, changes: list[tuple[Choice, float]], step: float) -> Floats:
+    def _columns(self, ends: list[OpenEnd], step: float) -> Floats:
         """(e + 1 + rooms, n) slopes: of the measures to be met, the cost and the rooms."""
         here = self._column(self.open.closed)
-        columns = [self._column(self.open.changed(*change)) - here for change in changes]
+        columns = [self._column(end) - here for end in ends]
         return np.array(columns).T / step
 
     def _column(self, end: OpenEnd) -> Floats:
@@ -282,7 +299,8 @@ class KnotDescent:
 
         Of heating its logarithm counts, since it grows many times over within a few kilometres.
         """
-        shares = [self._peaks(end.loads, k) / most for k, most in self.limits]
+        at = self._as_begun(end) if self.limits else np.zeros(0)
+        shares = [self._peaks(at, end.loads[:, 1 + k]) / most for k, most in self.limits]
         rooms = [100.0 * (1.0 - _WITHIN - share) for share in shares]
         most = self.problem.flight.vehicle.max_heating
         if most is not None:
@@ -290,19 +308,33 @@ class KnotDescent:
             rooms.append(np.array([100.0 * log(most / hot)]))
         return np.concatenate([*rooms, _EDGE * (end.edges - _CLEAR)])
 
-    def _peaks(self, loads: Floats, k: int) -> Floats:
-        """(times,) of a load within half a second: it may have a corner at a knot."""
-        found = np.interp(self.times, loads[:, 0], loads[:, 1 + k])
-        seconds = np.round(loads[:, 0] - self.times[0]).astype(int)
+    def _as_begun(self, end: OpenEnd) -> Floats:
+        """(n,) s of the loads, as far between the knots as in the flight begun with.
+
+        A load has a corner at a knot: by the clock it would jump from one second into the next as
+        the knot is moved.
+        """
+        times, first, last = end.loads[:, 0], self.edges[0], self.edges[-1]
+        low, high = np.minimum(end.knots, self.passed), np.maximum(end.knots, self.passed)
+        within = (low > first) & (high < last)
+        knots, passed = end.knots[within], self.passed[within]
+        begun = np.interp(times, [0.0, first, *knots, last], [0.0, first, *passed, last])
+        return np.asarray(begun)
+
+    def _peaks(self, at: Floats, load: Floats) -> Floats:
+        """(seconds,) the most of a load within each; continuous as a peak passes an edge."""
+        edges = np.interp(self.edges, at, load)
+        found = np.maximum(edges[:-1], edges[1:])
+        seconds = np.floor(at - self.edges[0]).astype(int)
         own = (seconds >= 0) & (seconds < len(found))
-        np.maximum.at(found, seconds[own], loads[own, 1 + k])
+        np.maximum.at(found, seconds[own], load[own])
         return found
 
 
 def _airborne(log: Floats) -> Floats:
-    """(n,) s, a second apart, at which the air matters."""
+    """(n + 1,) edges of the n seconds in which the air matters."""
     thick = log[log[:, 1] > _THICK * log[:, 1].max(), 0]
-    return np.arange(thick[0], thick[-1], 1.0) if len(thick) else np.zeros(0)
+    return np.arange(thick[0], thick[-1] + 1.0) if len(thick) else np.zeros(0)
 
 
 def knots_flown(flight: RuleFlight, closed: ClosedRuleFlight, fixed: int) -> Knots:

@@ -16,10 +16,12 @@ import numpy as np
 from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.compiled.failures import CompiledFlightError
-from ascentopt.flight.compiled.load_log import LoadLog
+from ascentopt.flight.compiled.load_log import LoadLog, Place
 from ascentopt.flight.dynamics.rates import SLIVER
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
+from ascentopt.steering.knots import knots_of
+from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.programme import Programme
 from ascentopt.typing import Floats
 from ascentopt.world import Body
@@ -55,6 +57,7 @@ class OpenEnd(NamedTuple):
         used: kg of propellant, counted from somewhere.
         met: (e,) measures of the orbit that are to be met.
         loads: (n, 1 + l) time in s and loads.
+        knots: (k,) s at which the knots are passed.
         edges: (m,) s or km that are left until its insertion cannot be flown.
         heating: W/m^2, the most after the fairing has gone; zero with it, or without air.
     """
@@ -62,8 +65,16 @@ class OpenEnd(NamedTuple):
     used: float
     met: Floats
     loads: Floats
+    knots: Floats
     edges: Floats
     heating: float
+
+
+class _Told(NamedTuple):
+    """Loads, as `OpenEnd` has them, and where phases began."""
+
+    loads: Floats
+    places: list[Place]
 
 
 class OpenFlights:
@@ -83,12 +94,13 @@ class OpenFlights:
         self._sequence = self._problem.sequence
         self._compiled = self._problem.flight(closed.law)
         self._log, self._marks = closed.log, closed.marks
+        self._against = knots_of(closed.law.steps)[0].against
 
     @cached_property
     def closed(self) -> OpenEnd:
         """What the closed flight comes to."""
-        loads = _rows(self._log, self._until)
-        return self._ended(self._compiled, [*self._marks], self._choice, loads)
+        told = _Told(_rows(self._log, self._until), self._log.places)
+        return self._ended(self._compiled, [*self._marks], self._choice, told)
 
     def changed(self, choice: Choice, since: float) -> OpenEnd:
         """What a flight comes to that differs from some instant in s on.
@@ -104,14 +116,17 @@ class OpenFlights:
             marks += flight.fly_arcs(end, len(self._sequence.arcs))
         except CompiledFlightError:
             return self.closed
-        loads = self.closed.loads
+        told = _Told(self.closed.loads, self._log.places)
         if flight.log is not None:
-            before = loads[loads[:, 0] < begins]
-            loads = np.vstack([before, _rows(flight.log, self._until)])
-        return self._ended(flight, marks, choice, loads)
+            before = told.loads[told.loads[:, 0] < begins]
+            places = [one for one in told.places if one.now.time < begins]
+            told = _Told(
+                np.vstack([before, _rows(flight.log, self._until)]), places + flight.log.places
+            )
+        return self._ended(flight, marks, choice, told)
 
     def _ended(
-        self, flight: CompiledFlight, marks: list[Checkpoint], choice: Choice, loads: Floats
+        self, flight: CompiledFlight, marks: list[Checkpoint], choice: Choice, told: _Told
     ) -> OpenEnd:
         insertion = self._problem.insertion
         acting = tuple(marks[insertion.begins(self._sequence) :])
@@ -119,10 +134,21 @@ class OpenFlights:
         return OpenEnd(
             used=-self._sequence.propellant_left(marks[-1].mass),
             met=self._met(marks[-1]),
-            loads=loads,
+            loads=told.loads,
+            knots=self._passed(choice, told.places),
             edges=np.array([min(room.left, _ROOMY) for room in rooms]),
             heating=self._hottest(flight, marks),
         )
+
+    def _passed(self, choice: Choice, places: list[Place]) -> Floats:
+        """(k,) s at which the knots are passed: where a phase begins, if it has not before."""
+        knots = np.array(choice.values[: len(choice.values) // 2])
+        if self._against is Against.TIME:
+            return knots
+        around = self._compiled.surroundings
+        heights = np.array([around.altitude(place.now.state) for place in places])
+        nearest = np.abs(heights - knots[:, None]).argmin(axis=1)
+        return np.array([places[k].now.time for k in nearest])
 
     def _hottest(self, flight: CompiledFlight, marks: list[Checkpoint]) -> float:
         """W/m^2 on the bare payload at the ends of burns and where a coast comes lowest."""

@@ -16,8 +16,12 @@ from ascentopt.studies.simplify.simplify_task import SimplifyTask, task_of
 
 _FEWEST, _MOST = 2, 30
 
+_IN_VALLEYS = 4
+"""Up to which knots follow an optimum so badly that their best ones lie in valleys far apart; with
+more, fitted ones are tried only where one more on the line of the best with fewer was in vain."""
+
 _ALIKE = 1e-6
-"""Of the propellant: half of what is no longer worth a step, and beyond what closing leaves."""
+"""Of the propellant: what is no longer worth a step, and beyond what closing leaves."""
 
 _LOG = getLogger("ascentopt.studies")
 
@@ -131,6 +135,8 @@ def _growing(task: SimplifyTask, most: int) -> Iterator[tuple[int, SimplerProgra
             for one in task.flown(search):
                 if best is None or _counted(one) < _counted(best):
                     best, before = one, search
+            if before is search and count > _IN_VALLEYS:
+                break
         if best is not None:
             yield count, best
 

@@ -77,16 +77,16 @@ class SimplifyTask:
         return throttling.abscissae if throttling is not None and alike else ()
 
     def searches(self, count: int, before: KnotSearch | None) -> Iterator[KnotSearch]:
-        """With so many knots: from those fitted, and from the best with fewer.
+        """With so many knots: from the best with fewer, and from those fitted.
 
         These may lie in another valley.
         """
-        yield self.searched(count)
         wider = None if before is None else before.widened(self.curve.places(_PLACES + count))
         if wider is not None and before is not None:
             search = replace(self._search(wider), heated=before.heated)
             search.improve([wider], before.unshifted)
             yield search
+        yield self.searched(count)
 
     def searched(self, count: int) -> KnotSearch:
         """From so many knots fitted to the optimum."""

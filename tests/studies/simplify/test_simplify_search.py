@@ -68,6 +68,26 @@ def test_slopes_of_open_flights_are_those_of_closed_ones(
     assert slopes == pytest.approx(closed, abs=bend + 2e-3 * np.abs(closed).max())
 
 
+def test_loads_follow_a_knot_smoothly_from_one_second_into_the_next(ascent: ao.Ascent) -> None:
+    """They have corners at knots: by the clock these jumped over edges, and slopes were wrong."""
+    limits = ao.FlightLimits(dynamic_pressure=30 * kPa, q_alpha=100 * kPa * deg)
+    limited = replace(ascent, mission=replace(ascent.mission, limits=limits))
+    task = task_of(limited, ao.Against.TIME, unwatched())
+    search = sought(task, 4)
+    start = search.fly(np.array(numbers_of(task.curve.fitted(4))), None)
+    assert start is not None
+    descent = KnotDescent(search._problem, start)
+    within = (descent.edges[0] < descent.passed) & (descent.passed < descent.edges[-1])
+    knot = int(np.flatnonzero(within)[-1])
+    ways = np.linspace(0.0, 1.5, 31)[:, None] * np.eye(descent.count)[knot]
+    assert ways[-1, knot] * descent.stride > 1.5  # s: it passes an edge
+    second = int(descent.passed[knot] - descent.edges[0])
+    place = len(descent.edges) + second  # after the dynamic pressure of all seconds
+    rooms = np.array([descent.measures(way)[place] for way in ways])
+    changes = np.diff(rooms)
+    assert np.abs(np.diff(changes)).max() < 0.2 * np.abs(changes).max()
+
+
 def counted(programme: ao.SimplerProgramme) -> tuple[float, float]:
     beyond = max((excess.share for excess in programme.broken), default=0.0)
     return round(beyond, 3), programme.penalty
@@ -179,3 +199,17 @@ def test_the_payload_stays_cool() -> None:
     programme = ao.simplify(optimum_of("earth-weak-upper"), knots=4)
     assert programme.broken == ()
     assert 0.0 < programme.penalty < 10.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("name", "once"),
+    [("earth-large-slow", 50.1), ("earth-boosters", 13.9), ("earth-strong-first", 1.7)],
+)
+def test_no_descent_stops_before_what_slopes_of_closed_flights_found(
+    name: str, once: float
+) -> None:
+    """Kilograms; slopes over a tenth of a degree stopped up to 1.3 kg above them."""
+    programme = ao.simplify(optimum_of(name), knots=4)
+    assert programme.broken == ()
+    assert programme.penalty < once
