@@ -33,9 +33,9 @@ from ascentopt.optimal.guess.flown_arcs import as_guess
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.steering_table import steering_of
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.task import Task
 from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission

@@ -11,10 +11,10 @@ from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.moves.empty_arcs import has_empty_arc
 from ascentopt.optimal.problem.violations import loads
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
-from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.census import SETTLED_BY
-from ascentopt.optimal.structure.imposed_limits import best_first
+from ascentopt.optimal.structure.limits_in_turn import best_first
 from ascentopt.optimal.structure.second_starts import without_brief_arcs
 from ascentopt.optimal.task import Task
 

@@ -7,7 +7,7 @@ from ascentopt.optimal.bounds.inserting_stages import inserting_stages_in_turn
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
-from ascentopt.optimal.structure.imposed_limits import best_first, limits_imposed_in_turn
+from ascentopt.optimal.structure.limits_in_turn import best_first, limits_imposed_in_turn
 from ascentopt.optimal.task import Task
 
 

@@ -28,8 +28,8 @@ from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.neighbours.neighbour import neighbour_of
 from ascentopt.optimal.neighbours.search import solve_near
 from ascentopt.optimal.optimum import Optimum, structures_compared
-from ascentopt.optimal.result.answer import ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.assembly import ascent_of, confirmed
 from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.result.lift_off_instant import (
     turned_to_its_orbit,
@@ -42,7 +42,7 @@ from ascentopt.optimal.solve.relaxed_tank import (
     with_relaxed_tank,
 )
 from ascentopt.optimal.stoppable_search import StoppableSearch
-from ascentopt.optimal.structure.imposed_limits import (
+from ascentopt.optimal.structure.limits_in_turn import (
     best_first,
     limits_imposed_in_turn,
     nearest_within_limits,

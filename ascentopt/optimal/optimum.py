@@ -7,8 +7,8 @@ from typing import Self
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.result.answer import ComparedStructures
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.assembly import ComparedStructures
 from ascentopt.optimal.result.hidden_bounds import active_bounds
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away

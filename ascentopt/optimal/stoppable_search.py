@@ -7,8 +7,8 @@ from typing import Generic, TypeVar
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.refusal import best_so_far
-from ascentopt.optimal.result.answer import candidate_of
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.assembly import candidate_of
 from ascentopt.optimal.solve.relaxed_tank import by_own_tank
 from ascentopt.optimal.task import Task
 

@@ -17,9 +17,9 @@ from ascentopt.flight.phases.sequence import Sequence as Arcs
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.solve.attempts import attempt_from_changed_guess
-from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.attempt_at import attempt_from_changed_guess
 from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.optimal.task import Task
 from ascentopt.units import deg

@@ -19,7 +19,7 @@ from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.phase_model import unpowered
 from ascentopt.optimal.problem.violations import loads
 from ascentopt.optimal.result.certificate import THRESHOLDS, Verdict
-from ascentopt.optimal.solve.attempts import attempt_from_changed_guess, attempt_from_first_guess
+from ascentopt.optimal.solve.attempt_at import attempt_from_changed_guess, attempt_from_first_guess
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.report import flight_card
 from ascentopt.units import deg, km, kN

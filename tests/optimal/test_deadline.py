@@ -17,7 +17,7 @@ from ascentopt.optimal.deadline import GRAIN, settings_until
 from ascentopt.optimal.explain.diagnosis import diagnose
 from ascentopt.optimal.explain.heaviest_payload import heaviest_flight
 from ascentopt.optimal.optimize import _optimum_at_fixed_instant, _solve_structures
-from ascentopt.optimal.solve.attempts import attempt_from_first_guess
+from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess
 from ascentopt.optimal.stoppable_search import StoppableSearch
 from ascentopt.optimal.task import Task
 from ascentopt.progress import Deadline, TimeIsUp

@@ -10,9 +10,9 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import refined_within_limits
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.violations import loads
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.task import Task
 from ascentopt.units import deg, kPa
 

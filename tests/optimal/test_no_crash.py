@@ -20,14 +20,14 @@ from ascentopt.optimal.best_refined import best_refined
 from ascentopt.optimal.in_turn import AttemptsInTurn, result_of
 from ascentopt.optimal.optimize import _solve_structures, task_of
 from ascentopt.optimal.optimum import Optimum
-from ascentopt.optimal.result.answer import ComparedStructures, ascent_of
+from ascentopt.optimal.result.assembly import ComparedStructures, ascent_of
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR, Verdict
 from ascentopt.optimal.result.closed_loop import close_loop
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.stoppable_search import StoppableSearch
-from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
+from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
 from ascentopt.optimal.task import Task
 from ascentopt.units import kPa
 from tests.flight.rockets import Leaning, mission, plain

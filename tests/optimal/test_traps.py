@@ -32,7 +32,7 @@ from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.optimal.problem.transcription import BETWEEN_NODES, Transcription, clearance
 from ascentopt.optimal.result.certificate import certify
 from ascentopt.optimal.result.steering_table import steering_of
-from ascentopt.optimal.solve.attempts import attempt_at, attempt_from_changed_guess
+from ascentopt.optimal.solve.attempt_at import attempt_at, attempt_from_changed_guess
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.optimal.task import Task
 from ascentopt.units import kPa

@@ -15,7 +15,7 @@ from ascentopt.flight.compiled.failures import ArcNotEnded, CompiledFlightError,
 from ascentopt.flight.compiled.load_log import LoadLog, Place
 from ascentopt.flight.compiled.step_control import StepController, StepTooShort
 from ascentopt.flight.compiled.stepper import Clock, Stepper
-from ascentopt.flight.dynamics.rates import SLIVER, step_boundaries
+from ascentopt.flight.dynamics.numeric_rates import SLIVER, step_boundaries
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.arc_endings import Endings
 from ascentopt.flight.guidance.direction import Formula

@@ -12,7 +12,7 @@ import numpy as np
 
 from ascentopt.arguments import asked, is_ours, told, unit_vector
 from ascentopt.errors import InputError
-from ascentopt.flight.dynamics.rates import MotionRates, step_boundaries
+from ascentopt.flight.dynamics.numeric_rates import MotionRates, step_boundaries
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.guidance.ending import AfterDurationOrEmpty, AtEmpty, Ending, value_of
 from ascentopt.flight.guidance.law import Command, SteeringLaw

@@ -14,8 +14,8 @@ from ascentopt.optimal.explain.diagnosis import Diagnosis, diagnose
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.least_violation import LeastViolation, least_violation_of
 from ascentopt.optimal.explain.relief import diagnosis_by_payload
-from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, candidate_of
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.assembly import ComparedStructures, ascent_of, candidate_of
 from ascentopt.optimal.result.candidate import Candidate
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight
 from ascentopt.optimal.speeds import in_words

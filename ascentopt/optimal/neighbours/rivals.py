@@ -26,10 +26,10 @@ from ascentopt.optimal.neighbours.foretold import BestMoved, foretold, more_left
 from ascentopt.optimal.neighbours.neighbour import Neighbour
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.violations import without_load_limits
-from ascentopt.optimal.result.answer import candidate_of
+from ascentopt.optimal.result.assembly import candidate_of
 from ascentopt.optimal.result.candidate import Candidate
+from ascentopt.optimal.solve.from_neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.ladder import REACHED
-from ascentopt.optimal.solve.neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 from ascentopt.optimal.solved_program import SolvedProgram
 from ascentopt.optimal.structure.census import SETTLED_BY

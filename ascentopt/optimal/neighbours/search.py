@@ -11,11 +11,11 @@ from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.neighbours.neighbour import Neighbour
 from ascentopt.optimal.neighbours.rivals import Rivals
 from ascentopt.optimal.optimum import Optimum, structures_compared
-from ascentopt.optimal.result.answer import ascent_of, confirmed
+from ascentopt.optimal.result.assembly import ascent_of, confirmed
 from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.neighbour import solve_from_neighbour
-from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
+from ascentopt.optimal.solve.from_neighbour import solve_from_neighbour
+from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
 from ascentopt.optimal.structure.second_starts import search_from
 from ascentopt.optimal.task import Task
 

@@ -13,10 +13,10 @@ from ascentopt.optimal.bounds.lift_off import check_lift_off
 from ascentopt.optimal.bounds.motor_acceleration import payload_that_motors_bear
 from ascentopt.optimal.bounds.unburned import payload_of_most_delta_v
 from ascentopt.optimal.payload.strain import may_be_unstrained
-from ascentopt.optimal.solve.impose_limits import impose_limits_directly
 from ascentopt.optimal.solve.outcome import Unsolved
 from ascentopt.optimal.solve.relaxed_tank import by_own_tank, with_relaxed_tank
 from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.solve.ways_within_limits import impose_limits_directly
 from ascentopt.optimal.task import Task
 
 BEGINNINGS, BEGINNINGS_IN_HASTE = 6, 3

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
+from ascentopt.optimal.solve.flown_start import FlownStart, starts
 from ascentopt.optimal.solve.ladder import REACHED
-from ascentopt.optimal.solve.starts import FlownStart, starts
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
 from ascentopt.optimal.task import Task

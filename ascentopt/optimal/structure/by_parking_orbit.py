@@ -11,7 +11,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.inserting_stages import delta_v_carrying_upper_stages
-from ascentopt.optimal.solve.attempts import attempt_from_first_guess
+from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.coast_slots import (
     before_the_first_coast,

@@ -15,7 +15,7 @@ from ascentopt.optimal.bounds.inserting_stages import (
 )
 from ascentopt.optimal.problem.target.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
-from ascentopt.optimal.solve.attempts import attempt_at, attempt_with_fairing_carried, skipped
+from ascentopt.optimal.solve.attempt_at import attempt_at, attempt_with_fairing_carried, skipped
 from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, remaining_delta_v
 from ascentopt.optimal.solve.structure_solver import has_known_outcome
 from ascentopt.optimal.structure.burned_out import burned_out_below
@@ -175,7 +175,7 @@ def _solved_or_skipped(
     """The attempts at a structure, or the record why there is none.
 
     Args:
-        solver, known: as in `structures_without_load_limits`.
+        task, known: as in `structures_without_load_limits`.
         plan: the structure.
         too_high: why one without a coast of free length cannot arrive; None where it may.
     """

@@ -7,7 +7,7 @@ from math import inf
 
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.solve.attempts import attempt_with_coast_before
+from ascentopt.optimal.solve.attempt_at import attempt_with_coast_before
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.optimal.task import Task
 

@@ -24,10 +24,10 @@ from ascentopt.optimal.moves.moves import (
 )
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows

@@ -15,7 +15,7 @@ from ascentopt.optimal.moves.move import arcs_of
 from ascentopt.optimal.moves.moves import OtherHeading
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
-from ascentopt.optimal.structure.imposed_limits import best_first
+from ascentopt.optimal.structure.limits_in_turn import best_first
 from ascentopt.optimal.structure.search import (
     BETTER,
     SearchResult,

@@ -11,7 +11,7 @@ from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.optimum import Optimum, structures_compared
 from ascentopt.optimal.payload.freed import NOTHING, FreedPayload, left_of, next_to_nothing
 from ascentopt.optimal.payload.start import solved_again
-from ascentopt.optimal.result.answer import ascent_of, confirmed
+from ascentopt.optimal.result.assembly import ascent_of, confirmed
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight, close_loop
 from ascentopt.optimal.result.lift_off_instant import turned_to_its_orbit
 from ascentopt.optimal.solve.refine import is_fine_enough, on_finer_meshes

@@ -34,7 +34,7 @@ from ascentopt.optimal.result.lift_off_instant import (
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
 from ascentopt.optimal.stoppable_search import StoppableSearch
-from ascentopt.optimal.structure.imposed_limits import best_first
+from ascentopt.optimal.structure.limits_in_turn import best_first
 from ascentopt.optimal.structure.search import SearchResult
 from ascentopt.optimal.structure.second_starts import search_from
 from ascentopt.optimal.task import LOG, Task

@@ -17,7 +17,7 @@ from ascentopt.flight.compiled.checkpoint import Checkpoint
 from ascentopt.flight.compiled.compiled_flight import CompiledFlight
 from ascentopt.flight.compiled.failures import CompiledFlightError
 from ascentopt.flight.compiled.load_log import LoadLog, Place
-from ascentopt.flight.dynamics.rates import SLIVER
+from ascentopt.flight.dynamics.numeric_rates import SLIVER
 from ascentopt.rules.evaluate.closed_rule_flight import ClosedRuleFlight
 from ascentopt.rules.evaluate.rule_flight import RuleFlight
 from ascentopt.steering.knots import knots_of

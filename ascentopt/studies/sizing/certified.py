@@ -10,8 +10,8 @@ from ascentopt.flight.simulation.preload import integrators_preloaded
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import best_refined
-from ascentopt.optimal.result.answer import ComparedStructures, ascent_of, confirmed
 from ascentopt.optimal.result.ascent import Ascent
+from ascentopt.optimal.result.assembly import ComparedStructures, ascent_of, confirmed
 from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.result.lift_off_instant import turned_to_its_orbit
 from ascentopt.optimal.solve.relaxed_tank import by_own_tank

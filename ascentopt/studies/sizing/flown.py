@@ -13,9 +13,9 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import best_refined
-from ascentopt.optimal.solve.neighbour import solve_from_neighbour
+from ascentopt.optimal.solve.from_neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
-from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
+from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 from ascentopt.studies.designs.design_space import DesignSpace

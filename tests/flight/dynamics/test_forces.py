@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ascentopt.collocation.model import physical
-from ascentopt.flight.dynamics.rates import MotionRates
+from ascentopt.flight.dynamics.numeric_rates import MotionRates
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import FlightArc

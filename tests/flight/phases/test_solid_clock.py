@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 import ascentopt as ao
-from ascentopt.flight.dynamics.rates import MotionRates
+from ascentopt.flight.dynamics.numeric_rates import MotionRates
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.typing import Floats

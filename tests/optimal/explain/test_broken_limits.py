@@ -17,7 +17,7 @@ from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.elastic_limits import ElasticSolution, with_load_excess
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.problem.violations import loads
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.task import Task
 from ascentopt.units import deg, kPa
 from tests.optimal.launchers import earth_mission

@@ -16,9 +16,9 @@ from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.payload.freed import FreedPayload, left_of
 from ascentopt.optimal.payload.start import beginnings
-from ascentopt.optimal.solve.attempts import attempt_from_first_guess
-from ascentopt.optimal.solve.impose_limits import impose_limits_directly
+from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess
 from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
+from ascentopt.optimal.solve.ways_within_limits import impose_limits_directly
 from ascentopt.optimal.task import Task
 from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.explain.launches import fixed_thrust_under_limits_on_all_loads

@@ -9,7 +9,7 @@ from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.task import Task
 from ascentopt.units import deg
 from tests.optimal.launchers import lander, moon_mission, small_launcher

@@ -12,10 +12,10 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.explain.least_violation import least_violation_of
 from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.impose_limits import shortfall_within_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at
+from ascentopt.optimal.solve.ways_within_limits import shortfall_within_limits
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
-from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
+from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
 from ascentopt.units import deg, km, kN, kPa
 from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.explain.launches import (

@@ -14,8 +14,8 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.solve.attempts import attempt_from_first_guess
-from ascentopt.optimal.solve.impose_limits import shortfall_within_limits
+from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess
+from ascentopt.optimal.solve.ways_within_limits import shortfall_within_limits
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import g0, km
 from tests.optimal.explain.launches import of_fixed_thrust

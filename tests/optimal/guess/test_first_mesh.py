@@ -26,7 +26,7 @@ from ascentopt.optimal.guess.first_mesh import (
     outgrown,
 )
 from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.solve.attempts import attempt_from_first_guess
+from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess
 from ascentopt.optimal.warm_start.coast_insertion import coast_from
 from ascentopt.optimal.warm_start.remap import Place, with_arc
 from ascentopt.world.gravity import surface_time_scale

@@ -15,7 +15,7 @@ from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.switching_function import coasting_cost
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.structure.search import WORTH_A_SOLVE
 from ascentopt.units import km, kN
 from tests.optimal.launchers import lander, moon_mission

@@ -17,7 +17,7 @@ from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.path_limits import NEAR_GROUND, Clearance
 from ascentopt.optimal.problem.transcription import BETWEEN_NODES, Transcription
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.units import deg, km, kN
 from tests.optimal.launchers import lander, moon_mission
 from tests.optimal.solve.counted import CountedSolves

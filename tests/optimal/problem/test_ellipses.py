@@ -15,7 +15,7 @@ from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target.ellipse import with_place_held
 from ascentopt.optimal.result.partials import partials_of
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.units import deg, km, kN, tonne
 from ascentopt.world.orbital_elements import OrbitalElements, elements

@@ -20,7 +20,7 @@ from ascentopt.optimal.problem.full_throttle import (
     burns_held_at_full_throttle,
     burns_wanting_throttle,
 )
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.units import km
 from tests.optimal.launchers import moon_mission
 from tests.optimal.told import told

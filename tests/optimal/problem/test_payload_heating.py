@@ -23,7 +23,7 @@ from ascentopt.optimal.problem.payload_heating import (
 )
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.certificate import certify, primer_angle
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.fairing_drop_attempts import dropped_in
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
 from ascentopt.units import deg, km, kN

@@ -23,9 +23,9 @@ from ascentopt.optimal.optimize import Effort, task_of
 from ascentopt.optimal.result.certificate import Verdict, certify
 from ascentopt.optimal.result.steering_table import steering_of
 from ascentopt.optimal.result.terminal_correction import correct_terminal_target
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from tests.optimal.launchers import four_phase_launcher, four_phase_mission
 
 EFFORT = Effort()

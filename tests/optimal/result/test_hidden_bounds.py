@@ -11,7 +11,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.phase_model import NEARNESS
 from ascentopt.optimal.result.hidden_bounds import active_bounds
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from tests.optimal.launchers import lander, moon_mission
 
 MISSION = moon_mission()

@@ -20,9 +20,9 @@ from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.problem.phase_model import arcs_in_elements
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.partials import partials_of
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.units import STANDARD_GRAVITY, deg, km, kN, kPa
 from tests.optimal.launchers import earth_mission, four_phase_launcher, four_phase_mission

@@ -15,7 +15,7 @@ from ascentopt.optimal.guess.fairing_drop import drop_time
 from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.phase_model import arc_model
-from ascentopt.optimal.solve.attempts import attempt_at, skipped
+from ascentopt.optimal.solve.attempt_at import attempt_at, skipped
 from ascentopt.optimal.solve.fairing_drop_attempts import dropped_elsewhere
 from ascentopt.units import deg, km
 from tests.launchers import PELICAN_POINT, TURNSTONE

@@ -9,7 +9,7 @@ from ascentopt.collocation import SolverSettings
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, task_of
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.refine import is_fine_enough, refined_with_retries
 from tests.optimal.launchers import lander, moon_mission
 

@@ -15,10 +15,9 @@ from ascentopt.flight.plan import direct
 from ascentopt.mission import FlightLimits
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, optimum, task_of
-from ascentopt.optimal.solve.attempts import attempt_at, attempt_from_first_guess
-from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at, attempt_from_first_guess
+from ascentopt.optimal.solve.from_neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
-from ascentopt.optimal.solve.neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.relaxed_tank import (
     RELAXED_TANK,
     by_own_tank,
@@ -28,6 +27,7 @@ from ascentopt.optimal.solve.relaxed_tank import (
     solve_with_relaxed_tank,
     with_relaxed_tank,
 )
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Engine
 from tests.launchers import PELICAN_POINT, TURNSTONE

@@ -12,10 +12,10 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.transcription import missing_speed
-from ascentopt.optimal.solve.attempts import attempt_from_first_guess
+from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess
 from ascentopt.optimal.solve.outcome import Shortfall, Unsolved, nearer, unsolved_near
 from ascentopt.optimal.structure.enumeration import plans
-from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
+from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
 from ascentopt.units import kPa, tonne
 from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import lander, moon_mission

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.solve.starts import FlownStart, starts
+from ascentopt.optimal.solve.flown_start import FlownStart, starts
 from tests.optimal.launchers import lander, moon_mission
 
 

@@ -23,13 +23,13 @@ from ascentopt.flight.plan import MAX_TURN_RATE, FlightPlan, direct
 from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.optimize import Effort, optimum, task_of
 from ascentopt.optimal.optimum import Optimum
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.impose_limits import (
+from ascentopt.optimal.solve.attempt_at import attempt_at
+from ascentopt.optimal.solve.turn_rate import with_turn_rate, would_jump
+from ascentopt.optimal.solve.ways_within_limits import (
     impose_limits_by_relaxation,
     impose_limits_by_splicing,
 )
-from ascentopt.optimal.solve.turn_rate import with_turn_rate, would_jump
-from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
+from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
 from ascentopt.optimal.warm_start.thrust_direction import _turning, guess_on_sequence
 from ascentopt.units import deg, kPa
 from tests.launchers import PELICAN_POINT, TURNSTONE

@@ -13,7 +13,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, optimum, task_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.solve.attempts import attempt_from_first_guess
+from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess
 from ascentopt.optimal.structure.census import Grounds, census
 from ascentopt.optimal.structure.dominance import (
     argued_away,

@@ -15,9 +15,9 @@ from ascentopt.errors import UnconfirmedAscent
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.result.answer import confirmed
+from ascentopt.optimal.result.assembly import confirmed
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.structure.census import Census, Grounds, census, open_attempts
 from ascentopt.units import deg, km
 from tests.launchers import PELICAN_POINT, TURNSTONE

@@ -13,9 +13,9 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import best_refined
 from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
-from ascentopt.optimal.structure.imposed_limits import limits_imposed_in_turn
+from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
 from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
 from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
 from ascentopt.optimal.task import Task

@@ -18,10 +18,10 @@ from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.optimal.problem.violations import limits_if_imposed
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.attempts import attempt_at, attempt_from_first_guess
-from ascentopt.optimal.solve.impose_limits import impose_limits
-from ascentopt.optimal.solve.neighbour import solve_from_neighbour
+from ascentopt.optimal.solve.attempt_at import attempt_at, attempt_from_first_guess
+from ascentopt.optimal.solve.from_neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.structure_solver import StructureSolver
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
 from ascentopt.optimal.task import Task
 from ascentopt.units import deg, km, kN, tonne

@@ -18,8 +18,8 @@ from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target.aim import AimPoint
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.impose_limits import impose_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
 from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.optimal.structure.second_starts import search_from, without_brief_arcs

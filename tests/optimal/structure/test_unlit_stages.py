@@ -18,7 +18,7 @@ from ascentopt.optimal.bounds.inserting_stages import (
 from ascentopt.optimal.moves.empty_arcs import BRIEFEST
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.structure.enumeration import plans, structures_without_load_limits
 from ascentopt.report.flown import Flown
 from ascentopt.units import deg, km, kN, tonne

@@ -14,7 +14,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, task_of
 from ascentopt.optimal.problem.path_limits import NEAR_GROUND, Clearance
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.attempts import attempt_at, attempt_with_coast_before
+from ascentopt.optimal.solve.attempt_at import attempt_at, attempt_with_coast_before
 from ascentopt.optimal.structure.enumeration import plans, structures_without_load_limits
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.optimal.task import Task

@@ -18,7 +18,7 @@ from ascentopt.optimal.moves.move import arcs_of
 from ascentopt.optimal.moves.moves import AddFreedom, moves_from
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.structure.search import solve_move
 from ascentopt.optimal.task import Task
 from ascentopt.units import STANDARD_GRAVITY, km, tonne

@@ -19,7 +19,7 @@ from ascentopt.optimal.moves.moves import InsertArc
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.phase_model import arcs_in_elements
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.structure.search import possible_moves, solve_move
 from ascentopt.optimal.task import Task

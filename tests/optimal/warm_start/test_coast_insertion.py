@@ -13,8 +13,8 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.attempt import Attempt, Standing
 from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.solve.attempts import attempt_at
-from ascentopt.optimal.solve.starts import starts
+from ascentopt.optimal.solve.attempt_at import attempt_at
+from ascentopt.optimal.solve.flown_start import starts
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.switching.coasting import share_lost_by_coasting
 from ascentopt.optimal.task import Task

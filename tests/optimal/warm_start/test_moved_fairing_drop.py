@@ -16,7 +16,7 @@ from ascentopt.optimal.guess.fairing_drop import drop_time
 from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 from ascentopt.units import deg, km, kN, kPa
 from tests.launchers import PELICAN_POINT, PHALAROPE, TURNSTONE

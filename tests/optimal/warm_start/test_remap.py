@@ -15,7 +15,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.moves.moves import InsertArc
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.solve.attempts import attempt_at
+from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.warm_start.remap import Place, on_sequence, with_arcs_joined
 from ascentopt.world.orbital_elements import elements
 from tests.optimal.launchers import lander, moon_mission

@@ -9,7 +9,7 @@ import numpy as np
 
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.in_turn import AttemptsInTurn
-from ascentopt.optimal.solve.impose_limits import (
+from ascentopt.optimal.solve.ways_within_limits import (
     impose_limits_by_relaxation,
     impose_limits_by_splicing,
     impose_limits_directly,

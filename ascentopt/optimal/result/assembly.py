@@ -1,4 +1,4 @@
-"""What the user is given: the ascent, or how a structure came out."""
+"""A result made of what was found: the ascent put together, or how a structure came out."""
 
 from __future__ import annotations
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.solve.flown_start import FlownStart, starts
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.relaxed_tank import (
     remaining_delta_v,
     solve_with_relaxed_tank,
     with_limits_imposed_again,
 )
-from ascentopt.optimal.solve.starts import FlownStart, starts
 from ascentopt.optimal.solve.turn_rate import fixed_thrust, spliced, with_turn_rate, would_jump
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence

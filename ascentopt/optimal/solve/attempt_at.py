@@ -17,7 +17,7 @@ from ascentopt.optimal.solve.fairing_drop_attempts import (
     dropped_elsewhere,
     with_drop_moved_while_it_pays,
 )
-from ascentopt.optimal.solve.starts import COAST_TO_NODE, COAST_UP, FlownStart, starts
+from ascentopt.optimal.solve.flown_start import COAST_TO_NODE, COAST_UP, FlownStart, starts
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
 from ascentopt.optimal.switching.fairing_drop import may_pay_to_coast_lower
 from ascentopt.optimal.switching.mode_insertion import SHORTEST
