@@ -9,6 +9,7 @@ import casadi as ca
 
 from ascentopt.typing import Expr
 from ascentopt.world.body import Body
+from ascentopt.world.orbital_elements import circular_speed
 
 # Keeps an iterate at the very centre finite; far below rounding at any radius that is flown.
 _TINY = 1e-6  # m^2
@@ -39,7 +40,7 @@ def oblateness(body: Body, position: Expr) -> Expr:
 
 def surface_circular_speed(body: Body) -> float:
     """Speed of a circle at the equatorial radius, m/s, as if the body were a sphere."""
-    return sqrt(body.gravitational_parameter / body.radius)
+    return circular_speed(body.gravitational_parameter, body.radius)
 
 
 def surface_time_scale(body: Body) -> float:

@@ -114,13 +114,13 @@ def elements(
     """
     mu, r, v = gravitational_parameter, np.asarray(position, float), np.asarray(velocity, float)
     momentum = np.cross(r, v)
-    size, distance = float(np.linalg.norm(momentum)), float(np.linalg.norm(r))
+    size = float(np.linalg.norm(momentum))
     if size == 0.0:
         raise InputError(
             f"elements: position {r.tolist()} m and velocity {v.tolist()} m/s are parallel; motion "
             "through the centre has no orbital plane. Give a velocity that has a sideways part."
         )
-    to_periapsis = np.cross(v, momentum) / mu - r / distance
+    to_periapsis = eccentricity_vector(mu, r, v)
     eccentricity = float(np.linalg.norm(to_periapsis))
     axis = momentum / size
     level = hypot(axis[0], axis[1]) < _LEVEL
@@ -135,6 +135,27 @@ def elements(
         argument_of_periapsis=_turn(node, periapsis, axis),
         true_anomaly=_turn(periapsis, r, axis),
     )
+
+
+def circular_speed(gravitational_parameter: float, radius: float) -> float:
+    """Speed in m/s on a circle at a distance from the centre in m."""
+    return sqrt(gravitational_parameter / radius)
+
+
+def inverse_semi_major_axis(
+    gravitational_parameter: float, distance: float, speed_squared: float
+) -> float:
+    """1/m, by the energy of the orbit: zero for a parabola, negative for a hyperbola."""
+    return 2.0 / distance - speed_squared / gravitational_parameter
+
+
+def eccentricity_vector(
+    gravitational_parameter: float, position: np.ndarray, velocity: np.ndarray
+) -> np.ndarray:
+    """(3,) towards the periapsis, as long as the eccentricity, of a state in m and m/s."""
+    momentum = np.cross(position, velocity)
+    outward = position / float(np.linalg.norm(position))
+    return np.asarray(np.cross(velocity, momentum) / gravitational_parameter - outward)
 
 
 def speed_on_orbit(gravitational_parameter: float, semi_major_axis: float, radius: float) -> float:
@@ -193,7 +214,7 @@ def _apoapsis_and_period(
 ) -> tuple[float, float]:
     """Seconds to the nearest passage of the apoapsis, and for a revolution."""
     distance, speed_squared, along = _sizes(position, velocity)
-    inverse = 2.0 / distance - speed_squared / mu
+    inverse = inverse_semi_major_axis(mu, distance, speed_squared)
     if inverse <= 0.0:
         return inf, inf
     sine = along * sqrt(inverse / mu)

@@ -16,6 +16,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.mission import Mission
 from ascentopt.optimal.problem.target.aim import AimPoint
+from ascentopt.world.orbital_elements import inverse_semi_major_axis
 
 HEIGHT_WEIGHT = 8.0
 """A height that is not reached costs this many times the speed that drifts across it in the time
@@ -156,7 +157,7 @@ def _time_to_radius(state: Array, mu: float, radius: float) -> float:
     """Seconds on the osculating ellipse until it has risen to a radius, or to its apoapsis."""
     position, velocity = state[:3], state[3:6]
     here = float(np.linalg.norm(position))
-    axis = 1.0 / (2.0 / here - float(velocity @ velocity) / mu)
+    axis = 1.0 / inverse_semi_major_axis(mu, here, float(velocity @ velocity))
     if not 0.0 < axis < 1e3 * here:
         return max(radius - here, 0.0) / max(float(position @ velocity) / here, 1.0)
     e_cos, e_sin = 1.0 - here / axis, float(position @ velocity) / sqrt(mu * axis)

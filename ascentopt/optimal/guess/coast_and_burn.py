@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import sqrt
-
 import numpy as np
 
 from ascentopt.flight.dynamics.state import MASS
@@ -18,7 +16,7 @@ from ascentopt.optimal.guess.flown_arcs import (
 )
 from ascentopt.optimal.guess.loft_to_node import LoftToNode
 from ascentopt.optimal.problem.target.aim import AimPoint
-from ascentopt.world.orbital_elements import elements
+from ascentopt.world.orbital_elements import circular_speed, elements
 
 
 def circularise(
@@ -37,7 +35,7 @@ def circularise(
     drift = fly_at_pitch(coast, state, time, away, 3 * STEPS_AN_ARC)
     high = drift.states[-1]
     radius, speed = np.linalg.norm(high[:3]), np.linalg.norm(high[3:6])
-    missing = max(sqrt(mu / radius) - speed, 1.0)
+    missing = max(circular_speed(mu, float(radius)) - speed, 1.0)
     seconds = min(missing * high[MASS] / burn.parameters.thrust, 0.9 * burn.duration[1])
     return drift, fly_at_pitch(burn, high, time + away, max(seconds, 0.5), STEPS_AN_ARC)
 

@@ -12,6 +12,7 @@ from math import atan2, hypot, sqrt
 import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
+from ascentopt.world.orbital_elements import inverse_semi_major_axis
 
 PLACES = 1000
 """Of the eccentric anomaly between which the phase is a straight line."""
@@ -24,7 +25,7 @@ def even_in_phase(mu: float, state: Array, seconds: float, count: int) -> Array:
     in time where the orbit is open.
     """
     radius = float(np.linalg.norm(state[:3]))
-    inverse = 2.0 / radius - float(state[3:6] @ state[3:6]) / mu
+    inverse = inverse_semi_major_axis(mu, radius, float(state[3:6] @ state[3:6]))
     if inverse <= 0.0:
         return np.linspace(0.0, 1.0, count + 1)
     rate = inverse * sqrt(mu * inverse)

@@ -15,7 +15,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.result.certificate import Certificate
 from ascentopt.rocket import Vehicle
 from ascentopt.typing import Floats
-from ascentopt.world.orbital_elements import elements
+from ascentopt.world.orbital_elements import eccentricity_vector, elements, inverse_semi_major_axis
 
 _SOLUTION = (
     "residuals, continuous error, primer angle and Hamiltonian, structures and partials come from "
@@ -77,8 +77,8 @@ def _vectors(mu: float, state: Floats) -> Floats:
     """(7,) semi-major axis, eccentricity vector, and direction of the angular momentum."""
     place, velocity = state[:3], state[3:]
     radius, momentum = float(np.linalg.norm(place)), np.cross(place, velocity)
-    axis = 1.0 / (2.0 / radius - float(velocity @ velocity) / mu)
-    shape = np.cross(velocity, momentum) / mu - place / radius
+    axis = 1.0 / inverse_semi_major_axis(mu, radius, float(velocity @ velocity))
+    shape = eccentricity_vector(mu, place, velocity)
     found: Floats = np.concatenate([[axis], shape, momentum / np.linalg.norm(momentum)])
     return found
 

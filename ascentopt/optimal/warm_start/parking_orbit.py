@@ -41,7 +41,7 @@ from ascentopt.optimal.problem.target.aim import (
 from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
-from ascentopt.world.orbital_elements import speed_on_orbit
+from ascentopt.world.orbital_elements import circular_speed, speed_on_orbit
 
 SOON = 0.1
 """rad of the circle before which no burn begins: the insertion has hardly ended."""
@@ -174,7 +174,7 @@ def impulses(mission: Mission, state: Array, coasts: int) -> list[Impulse]:
     place = _place(mission, state, normal, final)
     rate = sqrt(mu / radius**3)
     wait = angle_to(state[:3], place, normal) / rate
-    here, around = radius * place, sqrt(mu / radius) * np.cross(normal, place)
+    here, around = radius * place, circular_speed(mu, radius) * np.cross(normal, place)
     if coasts == 1:
         speed = speed_at(mission, radius)
         return [Impulse(wait, here, around, speed * unit(np.cross(final, place)))]

@@ -41,7 +41,7 @@ from ascentopt.optimal.warm_start.parking_orbit import (
     angle_to,
     unit,
 )
-from ascentopt.world.orbital_elements import elements
+from ascentopt.world.orbital_elements import circular_speed, elements
 
 HEADINGS, PLACES, NODES = 72, 180, 12
 """Compared around the horizon, of the periapsis around the transfer, and of the orbit's node where
@@ -101,7 +101,7 @@ def transfer_to_node(
 def _half_way_on(mission: Mission, burn: FlightArc, radius: float, mass: float) -> float:
     """Angle in rad on a circle in half the burn that leaves it for the orbit's height."""
     mu, (_, far) = mission.body.gravitational_parameter, apsides(mission)
-    speed = sqrt(mu / radius)
+    speed = circular_speed(mu, radius)
     gained = speed * (sqrt(2.0 * far / (radius + far)) - 1.0)
     return 0.5 * speed / radius * burn.seconds_to_gain(mass, max(gained, 0.0))
 
@@ -148,7 +148,7 @@ def _cheapest(
         pace = np.sqrt(mu / latus)
         leaving = np.hypot(
             pace * shape * np.sin(first),
-            pace * (1.0 + shape * np.cos(first)) - sqrt(mu / radius),
+            pace * (1.0 + shape * np.cos(first)) - circular_speed(mu, radius),
         )
         climb, across = pace * shape * np.sin(second), pace * (1.0 + shape * np.cos(second))
         speed = speed_at(mission, far)

@@ -25,6 +25,7 @@ from ascentopt.steering.pitch_table import Against
 from ascentopt.steering.programme import Programme
 from ascentopt.typing import Floats
 from ascentopt.world import Body
+from ascentopt.world.orbital_elements import eccentricity_vector
 
 _ROUND = 1e-9  # an eccentricity below has no periapsis that matters
 
@@ -205,7 +206,7 @@ def lowest(body: Body, state: Floats) -> Floats:
     """(6,) at the periapsis of the orbit through a state."""
     mu, position, velocity = body.gravitational_parameter, state[:3], state[3:6]
     spin = np.cross(position, velocity)
-    shape = np.cross(velocity, spin) / mu - position / np.linalg.norm(position)
+    shape = eccentricity_vector(mu, position, velocity)
     eccentricity, momentum = float(np.linalg.norm(shape)), float(np.linalg.norm(spin))
     if eccentricity < _ROUND:
         return state[:6]

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from math import cos, sin, sqrt
+from math import cos, sin
 
 import casadi as ca
 
@@ -25,6 +25,8 @@ from ascentopt.optimal.problem.target.ellipse import (
 )
 from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.typing import Expr
+from ascentopt.world.gravity import surface_circular_speed
+from ascentopt.world.orbital_elements import circular_speed
 
 _TINY = 1e-12
 """Of the squared momentum: over the equator the line of nodes would be nothing over nothing."""
@@ -240,7 +242,7 @@ def insertion_condition(mission: Mission) -> Condition:
 def orbit_targets(mission: Mission) -> Iterator[Target]:
     """Measures and values that define the mission's orbit."""
     length = mission.body.radius
-    pace = sqrt(mission.body.gravitational_parameter / length)
+    pace = surface_circular_speed(mission.body)
     if is_circle(mission):
         yield from _on_circle(mission, length, pace)
     else:
@@ -251,7 +253,7 @@ def orbit_targets(mission: Mission) -> Iterator[Target]:
 def _on_circle(mission: Mission, length: float, pace: float) -> Iterator[Target]:
     mu, axis = mission.body.gravitational_parameter, _axis(mission)
     yield Target.single(radius, Quantity("orbit radius", "m", length), axis)
-    yield Target.single(speed, Quantity("orbit speed", "m/s", pace), sqrt(mu / axis))
+    yield Target.single(speed, Quantity("orbit speed", "m/s", pace), circular_speed(mu, axis))
     yield Target.single(climb_rate, Quantity("climb rate", "m/s", pace), 0.0)
 
 
