@@ -23,7 +23,6 @@ from ascentopt.optimal.bounds.unburned import (
 )
 from ascentopt.optimal.payload.freed import TO_SPARE
 from ascentopt.optimal.payload.start import AMPLE, SPARE, solved_again
-from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_early
 from ascentopt.optimal.structure.enumeration import structures_without_load_limits
@@ -167,7 +166,7 @@ def _delta_v_left(vehicle: Vehicle, flight: Attempt, limit: float | None) -> flo
     """
     arc = flight.sequence.arcs[flight.sequence.cut_off]
     held = max(least_mass_alight(vehicle, arc.stage, limit), arc.least_mass)
-    return exhaust_speed(vehicle, arc.stage) * log(flight.cut_off_mass / held)
+    return vehicle.stages[arc.stage].engine.exhaust_speed * log(flight.cut_off_mass / held)
 
 
 def limit_with(vehicle: Vehicle, able: float) -> float | None:

@@ -11,7 +11,6 @@ from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight
 from ascentopt.optimal.perturbations import Case, variations
 from ascentopt.optimal.result.closed_loop import trajectory_of
 from ascentopt.optimal.result.partials import partials_of
-from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 from ascentopt.optimal.task import Task
 
 
@@ -40,7 +39,7 @@ def _reliefs(case: Case, known: HeaviestFlight) -> Iterator[Relief]:
     """Limits that act, by their partials: kg left turned into m/s by the rocket equation."""
     attempt = known.attempt
     stage = attempt.plan.inserting_stage
-    speed = exhaust_speed(case.vehicle, stage) / attempt.final_mass
+    speed = case.vehicle.stages[stage].engine.exhaust_speed / attempt.final_mass
     limits = {one.quantity: one.limit for one in variations(case) if one.limit is not None}
     for partial in partials_of(case, attempt):
         limit = limits.get(partial.quantity)

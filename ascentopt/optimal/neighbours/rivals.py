@@ -30,7 +30,6 @@ from ascentopt.optimal.result.assembly import candidate_of
 from ascentopt.optimal.result.candidate import Candidate
 from ascentopt.optimal.solve.from_neighbour import solve_from_neighbour
 from ascentopt.optimal.solve.ladder import REACHED
-from ascentopt.optimal.solve.relaxed_tank import exhaust_speed
 from ascentopt.optimal.solved_program import SolvedProgram
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.enumeration import solved_or_skipped
@@ -180,7 +179,7 @@ class Rivals:
         )  # fmt: skip
 
     def _still_short(self, one: Candidate) -> Candidate | None:
-        speed = exhaust_speed(self.task.vehicle, self.best.plan.inserting_stage)
+        speed = self.task.vehicle.stages[self.best.plan.inserting_stage].engine.exhaust_speed
         short = one.shortfall or 0.0
         left = short - speed * log(1.0 + self._moved / self.best.final_mass)
         if left <= REACHED:

@@ -10,7 +10,7 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.design.design import Design
 from ascentopt.optimal.design.solve import Designed, DesignSolver
 from ascentopt.optimal.payload.start import carrying, least_payload, usual_payload
-from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
+from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle
 
@@ -122,8 +122,8 @@ class FreedPayload:
         what is left changes without bounds with the payload. None where no lighter one is led to.
         """
         flight, payload = designed.attempt, designed.vehicle.payload_mass
-        stage = flight.sequence.arcs[-1].stage
-        kept = flight.final_mass * (1.0 - exp(-TO_SPARE / exhaust_speed(self.task.vehicle, stage)))
+        last = self.task.vehicle.stages[flight.sequence.arcs[-1].stage]
+        kept = flight.final_mass * (1.0 - exp(-TO_SPARE / last.engine.exhaust_speed))
         least = NARROW * (payload + self.task.vehicle.stages[-1].dry_mass)
         for less in (kept * designed.payload_for_left_over, least, 3.0 * least):
             task = self.carrying(max(payload - less, 0.0))

@@ -69,12 +69,7 @@ def may_overdraw(task: Task) -> bool:
 def remaining_delta_v(vehicle: Vehicle, sequence: Sequence, final_mass: float) -> float:
     """Speed in m/s that is left in the tank at insertion; negative where it is overdrawn."""
     last = sequence.arcs[-1]
-    return exhaust_speed(vehicle, last.stage) * log(final_mass / last.least_mass)
-
-
-def exhaust_speed(vehicle: Vehicle, stage: int = -1) -> float:
-    """Of a stage in vacuum, m/s."""
-    return vehicle.stages[stage].engine.exhaust_speed
+    return vehicle.stages[last.stage].engine.exhaust_speed * log(final_mass / last.least_mass)
 
 
 def can_relax_tank(vehicle: Vehicle) -> bool:

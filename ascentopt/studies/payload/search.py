@@ -32,7 +32,7 @@ from ascentopt.optimal.result.lift_off_instant import (
     with_awaited_angles_free,
 )
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
-from ascentopt.optimal.solve.relaxed_tank import exhaust_speed, with_relaxed_tank
+from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.stoppable_search import StoppableSearch
 from ascentopt.optimal.structure.limits_in_turn import best_first
 from ascentopt.optimal.structure.search import SearchResult
@@ -210,4 +210,4 @@ def _spare_speed(vehicle: Vehicle, flight: Attempt, task: Task) -> float:
     """Speed in m/s that what a flight has left is worth, by its own tank."""
     own = replace(flight, sequence=task.arcs_of(flight.plan))
     stage = own.sequence.arcs[-1].stage
-    return exhaust_speed(vehicle, stage) * left_of(own) / own.final_mass
+    return vehicle.stages[stage].engine.exhaust_speed * left_of(own) / own.final_mass

@@ -21,7 +21,6 @@ from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.relaxed_tank import (
     RELAXED_TANK,
     by_own_tank,
-    exhaust_speed,
     measured_by_own_tank,
     remaining_delta_v,
     solve_with_relaxed_tank,
@@ -47,7 +46,7 @@ def test_the_double_weighs_as_much_everywhere_and_holds_more(payload: float) -> 
     assert double.lift_off_mass == pytest.approx(vehicle.lift_off_mass, rel=1e-12)
     assert double.mass_above(0) == pytest.approx(vehicle.mass_above(0), rel=1e-12)
     gained = double.ideal_delta_v - vehicle.ideal_delta_v
-    assert gained > 0.5 * exhaust_speed(vehicle)
+    assert gained > 0.5 * vehicle.stages[-1].engine.exhaust_speed
 
 
 def test_an_empty_tank_has_nothing_to_spare() -> None:
@@ -149,7 +148,7 @@ def test_what_a_tank_is_overdrawn_by_is_missing_and_the_flight_is_kept() -> None
     task, relaxed = direct_attempt(3500.0, overdrawn=True)
     told = measured_by_own_tank(task, relaxed)
     empty = told.sequence.arcs[-1].least_mass
-    lacks = exhaust_speed(task.vehicle) * log(empty / relaxed.final_mass)
+    lacks = task.vehicle.stages[-1].engine.exhaust_speed * log(empty / relaxed.final_mass)
     assert not told.reached
     assert told.shortfall == pytest.approx(lacks, rel=1e-12)
     assert told.overdrawn_flight is relaxed.solution
