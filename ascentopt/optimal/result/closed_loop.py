@@ -17,9 +17,8 @@ from ascentopt.optimal.result.terminal_correction import correct_terminal_target
 from ascentopt.optimal.task import Task
 from ascentopt.steering import TabulatedSteering
 
-NEGLIGIBLE_MISS = (5.0, 5e-3)
-"""m and m/s of insertion miss that are not worth another solve: half the certificate's. From a
-neighbour, whose lead is carried on, the flight misses by two or three metres."""
+NEGLIGIBLE_MISS = (2.0, 2e-3)
+"""m and m/s of insertion miss that are not worth another solve: a fifth of the certificate's."""
 
 MOST_CORRECTIONS, CLOSES = 6, 0.2
 """Corrections, and what each leaves of the miss at most, once the mesh is what it stays, unless the
