@@ -20,8 +20,13 @@ from ascentopt.optimal.guess.coast_and_burn import (
 )
 from ascentopt.optimal.guess.flown_arcs import STEPS_AN_ARC, FlownArc, part_between
 from ascentopt.optimal.guess.loft_to_node import LoftToNode
-from ascentopt.optimal.guess.nominal_durations import nominal_durations
-from ascentopt.optimal.guess.pitch_family import PitchFamily, Track, fly_arc, fly_arc_once
+from ascentopt.optimal.guess.pitch_family import (
+    PitchFamily,
+    Track,
+    fly_arc,
+    fly_arc_once,
+    nominal_durations,
+)
 from ascentopt.optimal.problem.target.aim import (
     AimAtBurnout,
     AimPoint,
