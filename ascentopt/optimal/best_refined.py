@@ -13,7 +13,6 @@ from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.imposed_limits import best_first
-from ascentopt.optimal.structure.second_starts import without_brief_arcs
 from ascentopt.optimal.task import Task
 
 
@@ -39,8 +38,7 @@ def _unless_an_arc_is_empty(
     *worse, refined = done
     if has_empty_arc(refined):
         least = refined.unspent - SETTLED_BY * task.vehicle.propellant_mass
-        simpler = best_first([*without_brief_arcs(task, refined, left), *left])
-        plain = next((one for one in simpler if one.flies and not has_empty_arc(one)), None)
+        plain = next((one for one in left if one.flies and not has_empty_arc(one)), None)
         fine = None if plain is None else finish(task, plain)
         if fine is not None and fine.refined and fine.unspent > least:
             return fine, [*done, *(one for one in left if one is not plain)]
@@ -75,8 +73,6 @@ def best_refined(
         if done[-1].refined or _passes_for_certificate(task, done[-1]):
             best, others = _unless_an_arc_is_empty(task, done, left, finish)
             return _beside_what_promises_more(task, best, others, finish)
-        if bound.flies:
-            left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
     flight = next((attempt for attempt in done if attempt.flies), None)
     if flight is None:
         raise infeasible(task, done)

@@ -29,8 +29,10 @@ from ascentopt.optimal.explain.payload_climb import (
     delta_v_left,
 )
 from ascentopt.optimal.solve.impose_limits import impose_limits
-from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_early
-from ascentopt.optimal.structure.enumeration import structures_without_load_limits
+from ascentopt.optimal.structure.enumeration import (
+    stages_that_must_end_early,
+    structures_without_load_limits,
+)
 from ascentopt.optimal.structure.imposed_limits import best_first
 from ascentopt.optimal.task import Task
 from ascentopt.rocket import Vehicle

@@ -11,6 +11,7 @@ from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import Mission
 from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
 from ascentopt.optimal.guess.flown_arcs import (
+    COAST_STEPS,
     STEPS_AN_ARC,
     FlownArc,
     fly_at_pitch,
@@ -34,7 +35,7 @@ def circularise(
     mu = mission.body.gravitational_parameter
     half = 0.5 * elements(mu, state[:3], state[3:6]).period
     away = min(max(half, 10.0), 0.95 * coast.duration[1])
-    drift = fly_at_pitch(coast, state, time, away, 3 * STEPS_AN_ARC)
+    drift = fly_at_pitch(coast, state, time, away, COAST_STEPS)
     high = drift.states[-1]
     radius, speed = np.linalg.norm(high[:3]), np.linalg.norm(high[3:6])
     missing = max(sqrt(mu / radius) - speed, 1.0)
@@ -72,4 +73,4 @@ def coast_to_node_and_turn(
 def _coasted(coast: FlightArc, before: FlownArc, seconds: float) -> FlownArc:
     """From the end of a climb, as long as the arc allows; a second at least."""
     away = min(max(seconds, coast.duration[0], 1.0), 0.95 * coast.duration[1])
-    return fly_at_pitch(coast, before.after(), float(before.times[-1]), away, 3 * STEPS_AN_ARC)
+    return fly_at_pitch(coast, before.after(), float(before.times[-1]), away, COAST_STEPS)

@@ -28,7 +28,6 @@ from ascentopt.optimal.guess.pitch_family import (
     nominal_durations,
 )
 from ascentopt.optimal.problem.target.aim import (
-    AimAtBurnout,
     AimPoint,
     launch_plane,
     orbit_aim,
@@ -39,15 +38,7 @@ from ascentopt.optimal.problem.target.ellipse import orbit_start
 from ascentopt.rocket import Fairing
 
 EXPONENTS = np.geomspace(0.25, 1.5, 14)
-STEEP = np.geomspace(1.5, 6.0, 14)
-"""Exponents for what dives with the others: the thrust is drawn to the air flow as soon as there is
-any, and a weak vehicle that has tipped over by then never comes up again."""
-UPWARD = np.radians([-8.0, 16.0, 40.0, 64.0])
-"""Final pitches for it: upper stages may be too weak to lie down while they burn."""
-
 FINAL_PITCHES = np.radians([-20.0, -8.0, 4.0, 16.0])
-LOFTED = np.radians([-8.0, 10.0, 28.0, 46.0, 64.0])
-"""Final pitches on the way to a top that is nearer than half a revolution: it is met climbing."""
 ZOOMS = 3
 """Rounds of a finer grid about the best member; each is three times finer than the last."""
 
@@ -57,11 +48,7 @@ FINER = 16
 BELOW_GROUND_PENALTY = 1e7
 """m/s that a member is set back for a dive by one radius: ten for a millionth, some metres."""
 
-DIVE = 1000.0
-"""m/s of setback from which on a member dives: on the Earth 600 m below the pad."""
-
-
-Aim = AimPoint | AimAtBurnout | BallisticCoast | LoftToNode
+Aim = AimPoint | BallisticCoast | LoftToNode
 """What members of the family are judged by."""
 
 
@@ -75,9 +62,6 @@ class InitialGuess:
             can be; otherwise it takes half a revolution.
         coast_to_node: whether it leads up to where the plane of the way up meets the orbit's, and
             the last burn turns it; there must be such a place.
-        burn_to_depletion: whether the last burn of a flight without free coasts takes all there is,
-            as it does where the orbit is out of reach; otherwise it ends where it comes nearest to
-            the aim.
         solver_may_stray: whether the solver may leave the guess far behind at once, which suits a
             free coast; otherwise it goes down from it step by step.
     """
@@ -85,12 +69,10 @@ class InitialGuess:
     altitude_factor: float = 1.0
     coast_to_apoapsis: bool = False
     coast_to_node: bool = False
-    burn_to_depletion: bool = False
     solver_may_stray: bool = False
 
     def __str__(self) -> str:
         where = f"aiming at {self.altitude_factor:g} of the altitude"
-        where += ", burning all" if self.burn_to_depletion else ""
         where += ", boldly" if self.solver_may_stray else ""
         where += ", coasting up to the node" if self.coast_to_node else ""
         return where + (", coasting up to it" if self.coast_to_apoapsis else "")
@@ -113,9 +95,7 @@ def fly_guess(
     coast, body = _free_coast(sequence), mission.body
     if coast is None:
         aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
-        return _best_member(
-            sequence.arcs, sequence, mission, AimAtBurnout(aim) if start.burn_to_depletion else aim
-        )
+        return _best_member(sequence.arcs, sequence, mission, aim)
     if start.coast_to_node:
         lob = LoftToNode.of(sequence, coast, mission)
         climb = _best_member(sequence.arcs[:coast], sequence, mission, lob)
@@ -188,12 +168,8 @@ def _best_flight(
 ) -> _Flight:
     """Fly grids of members, each about the best of the last, and keep the best of all."""
     search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
-    lofted = isinstance(aim, LoftToNode)
-    exponents, finals = np.log(EXPONENTS), LOFTED if lofted else FINAL_PITCHES
+    exponents, finals = np.log(EXPONENTS), FINAL_PITCHES
     best = search.fly(exponents, finals)
-    if best.buried:
-        exponents, finals = np.log(STEEP), UPWARD
-        best = min(best, search.fly(exponents, finals), key=lambda flight: flight.miss)
     reach = np.array([exponents[1] - exponents[0], finals[1] - finals[0]])
     for _ in range(ZOOMS):
         offsets = np.linspace(-0.8, 0.8, 5)
@@ -205,13 +181,12 @@ def _best_flight(
 
 @dataclass(frozen=True, eq=False)
 class _Flight:
-    """The best of a grid: missing speed in m/s, whether it dives, its parameters, and its tracks.
+    """The best of a grid: missing speed in m/s, its parameters, and its tracks.
 
     It is the ``member`` of them, and ends at a fractional ``step`` of the last.
     """
 
     miss: float
-    buried: bool
     log_exponent: float
     final: float
     flown: tuple[tuple[FlightArc, Track], ...]
@@ -239,14 +214,14 @@ class _Search:
         first = float(np.dot(upright, durations))
         family = PitchFamily(np.exp(exponent), final, self.normal, first, float(sum(durations)))
         tracks = _fly(self.arcs, durations, family, self.sequence.initial_state())
-        dives = BELOW_GROUND_PENALTY * self._buried(tracks)
         # A lob's top hangs on seconds of the cut-off.
         finer = FINER if isinstance(self.aim, LoftToNode) else 1
-        misses = self.aim.miss(_between(tracks[-1].states, finer)) + dives
+        near = self.aim.miss(_between(tracks[-1].states, finer))
+        misses = near + BELOW_GROUND_PENALTY * self._buried(tracks)
         step, member, miss = _nearest(misses)
         numbers = float(exponent[member]), float(final[member])
         flown = tuple(zip(self.arcs, tracks, strict=True))
-        return _Flight(miss, bool(dives[member] > DIVE), *numbers, flown, member, step / finer)
+        return _Flight(miss, *numbers, flown, member, step / finer)
 
     def _buried(self, tracks: list[Track]) -> Array:
         """(members,) how far each dives below the pad, as a fraction of the radius."""

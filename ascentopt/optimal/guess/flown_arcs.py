@@ -17,8 +17,8 @@ from ascentopt.optimal.guess.pitch_family import PitchFamily, fly_arc_at
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.target.ellipse import orbit_start
 
-STEPS_AN_ARC = 16
-"""In which an arc of a guess is flown; a coast to a far end takes three times as many."""
+STEPS_AN_ARC, COAST_STEPS = 16, 48
+"""In which an arc of a guess is flown, and a coast to a far end: 15 to a radian of its phase."""
 
 PLACES = 1000
 """Of the eccentric anomaly, between which a coast's phase is a straight line."""

@@ -20,9 +20,10 @@ from ascentopt.optimal.guess.ballistic_coast import FALLING_PENALTY, HEIGHT_WEIG
 from ascentopt.optimal.problem.target.aim import apsides, launch_plane, plane_met_from, speed_at
 from ascentopt.world.orbital_elements import elements
 
-LEAST_AHEAD, MOST_AHEAD = 0.1, 0.95 * pi
-"""rad ahead of the cut-off that the node is at least, and at most: nearer the burn has hardly
-ended, and half a revolution away every path through it passes the ground or is a transfer."""
+SOON, MOST_AHEAD = 0.1, 0.95 * pi
+"""rad ahead of the end of a burn that the next one is at least, and the node of a lob at most: sooner
+the burn has hardly ended; half a revolution on every path there passes the ground or is a transfer.
+"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +80,7 @@ class LoftToNode:
         # Over the height that is met one divides: it goes to infinity where the path opens.
         beside = HEIGHT_WEIGHT**2 * (self.radius / meets - 1.0) * self.speed
         total = np.hypot(total, beside)
-        away = (ahead < LEAST_AHEAD) | (ahead > MOST_AHEAD)
+        away = (ahead < SOON) | (ahead > MOST_AHEAD)
         rising = (states[:, :3] * states[:, 3:6]).sum(axis=1) > 0.0
         total = total + FALLING_PENALTY * (away | ~rising)
         return np.asarray(total)

@@ -1,13 +1,12 @@
 """Changes of a structure by one burn, coast, end, throttle, heading or place of the drop.
 
-Each says what it gains to first order, by the costates of the flight at hand, and where the solver
-may start: at that flight.
+Each says what it gains to first order, by the costates of the flight at hand.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterator
+from dataclasses import replace
 from math import inf
 
 import numpy as np
@@ -16,9 +15,18 @@ from ascentopt.flight.phases.reserve import restarts_kept
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.moves.empty_arcs import leaves_propellant, simplifications
-from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
+from ascentopt.optimal.moves.move import (
+    AddFreedom,
+    BurnToDepletion,
+    CoastBefore,
+    DropFairing,
+    InsertArc,
+    Move,
+    MoveFairingDrop,
+    OtherHeading,
+    arcs_of,
+)
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.payload_heating import fairing_must_stay
 from ascentopt.optimal.problem.switching_function import coasting_cost
@@ -26,6 +34,7 @@ from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.optimal.switching.fairing_drop import (
     gain_without_heating,
     log_heating_ratio,
+    places_within_reach,
     price_of_heating,
 )
 from ascentopt.optimal.switching.mode_insertion import (
@@ -36,21 +45,14 @@ from ascentopt.optimal.switching.mode_insertion import (
     gain_by_throttling,
     has_plain_thrust,
 )
-from ascentopt.optimal.warm_start.coast_insertion import BRIEF, coast_from, with_coast_before_stage
-from ascentopt.optimal.warm_start.moved_fairing_drop import LEAST_PART, with_drop_moved
+from ascentopt.optimal.warm_start.moved_fairing_drop import LEAST_PART
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
 from ascentopt.optimal.warm_start.remap import (
+    BRIEF,
     Place,
-    brief_burn,
-    mirrored,
-    unchanged,
-    with_arc,
 )
 from ascentopt.rocket import SolidMotor
 from ascentopt.world.gravity import surface_time_scale
-
-BRIEF_BURN = 0.5
-"""s. Of a burn that is put into a coast: some m/s, which the solver closes."""
 
 
 def coast_inserted_seconds(case: Case) -> float:
@@ -64,119 +66,12 @@ def relights_left(case: Case, plan: FlightPlan, stage: int) -> int:
     return case.vehicle.stages[stage].restarts - kept - plan.relights(stage)
 
 
-@dataclass(frozen=True)
-class AddFreedom(Move):
-    """The same arcs with more freedom: an end before the propellant's, or a throttle."""
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight as it is."""
-        return unchanged(attempt.found)
-
-
-@dataclass(frozen=True)
-class BurnToDepletion(Simplification):
-    """A stage that may be cut off early, and burns all it has, without that freedom."""
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight as it is."""
-        return unchanged(attempt.found)
-
-
-@dataclass(frozen=True)
-class OtherHeading(Move):
-    """The other heading with the same inclination; beside a pole there is none."""
-
-    @property
-    def keeps_flight(self) -> bool:
-        """It flies the other way."""
-        return False
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight seen in a mirror that stands upright on the pad, east to west."""
-        place = np.array(attempt.sequence.position)
-        vertical = place / np.linalg.norm(place)
-        north = np.array([0.0, 0.0, 1.0]) - vertical[2] * vertical
-        return mirrored(unchanged(attempt.found), north / np.linalg.norm(north))
-
-
-@dataclass(frozen=True)
-class DropFairing(Move):
-    """The fairing, which was carried into the orbit, dropped on the way."""
-
-    @property
-    def keeps_flight(self) -> bool:
-        """The payload may be too hot on the flight as it is."""
-        return False
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """None: the flight climbs out of the heat first, so it begins from guesses."""
-        return None
-
-
-@dataclass(frozen=True)
-class MoveFairingDrop(Move):
-    """The fairing in another arc.
+def moves_from(case: Case, attempt: Attempt, drops: Collection[str] = ()) -> Iterator[Move]:
+    """Every move from an attempt that has a solution, whatever it gains.
 
     Args:
-        mass: of the fairing, kg.
-        gain_without_heating: kg that it gains if heating were no matter.
-        log_heating_ratio: logarithm of the heating there over its limit.
+        drops: arcs to drop the fairing in besides those that are within reach.
     """
-
-    mass: float
-    gain_without_heating: float
-    log_heating_ratio: float
-
-    @property
-    def keeps_flight(self) -> bool:
-        """The fairing may weigh more than there is to spare, or the payload get too hot."""
-        return False
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight as it is, heavier or lighter by the fairing between the two drops."""
-        return with_drop_moved(attempt.found, attempt.sequence, sequence, self.mass)
-
-
-@dataclass(frozen=True)
-class InsertArc(Move):
-    """A coast within a burn, or a burn within a coast."""
-
-    place: Place
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight with something brief put in."""
-        k = self.place.arc
-        if len(sequence.arcs) != len(attempt.sequence.arcs) + 2:
-            return None
-        own, new = attempt.found.arcs[k], sequence.arcs[k + 1]
-        state = own.state_at(np.array([self.place.share]))[0]
-        if new.burning:
-            node = int(np.argmin(np.abs(own.arc.mesh.fractions() - self.place.share)))
-            primer = -own.costates[1 + node, 3:6]
-            inserted = brief_burn(new, state, primer / np.linalg.norm(primer))
-            return with_arc(attempt.found, sequence, self.place, inserted, BRIEF_BURN)
-        at = float(own.times[0] + self.place.share * own.duration)
-        inserted, length = coast_from(new, state, at, BRIEF)
-        return with_arc(attempt.found, sequence, self.place, inserted, length)
-
-
-@dataclass(frozen=True)
-class CoastBefore(Move):
-    """A coast before a stage is lit.
-
-    Args:
-        stage: its index.
-    """
-
-    stage: int
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight with a brief coast put in."""
-        return with_coast_before_stage(attempt.found, attempt.sequence, sequence, self.stage, BRIEF)
-
-
-def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
-    """Every move from an attempt that has a solution, whatever it gains."""
     yield from simplifications(case, attempt)
     yield from depletions(attempt)
     yield from _early_ends(case, attempt)
@@ -184,7 +79,7 @@ def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
     yield from _insertions(case, attempt)
     yield from _coasts_before(case, attempt)
     yield from _headings(case, attempt)
-    yield from _drops(case, attempt)
+    yield from _drops(case, attempt, drops)
 
 
 def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
@@ -303,13 +198,15 @@ def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:
     yield OtherHeading(plan, inf, "the other heading")
 
 
-def _drops(case: Case, attempt: Attempt) -> Iterator[Move]:
+def _drops(case: Case, attempt: Attempt, drops: Collection[str]) -> Iterator[Move]:
     fairing = case.vehicle.fairing
     if attempt.sequence.index_of_drop is None and fairing is not None:
         if not fairing_must_stay(case.mission, fairing):
             yield _first_drop(attempt)
         return
-    moves = (drop_in(case, attempt, name) for name in attempt.arcs_beside_the_drop())
+    near = () if fairing is None else places_within_reach(attempt, fairing)
+    others = {*near, *drops} & {*attempt.other_burns_for_the_drop()}
+    moves = (drop_in(case, attempt, name) for name in sorted(others))
     yield from (move for move in moves if move is not None)
 
 
@@ -332,4 +229,4 @@ def drop_in(case: Case, attempt: Attempt, name: str | None) -> MoveFairingDrop |
     gain = saved - price_of_heating(attempt.found) * hotter
     plan = replace(attempt.plan, fairing_arc=name)
     told = f"fairing dropped in {name!r}"
-    return MoveFairingDrop(plan, gain, told, fairing.mass, saved, hotter)
+    return MoveFairingDrop(plan, gain, told, fairing.mass)

@@ -31,21 +31,10 @@ COAST_TO_NODE = InitialGuess(coast_to_node=True, solver_may_stray=True)
 def starts(plan: FlightPlan) -> tuple[InitialGuess, ...]:
     """The guesses to try for a plan, in turn: further ones where the first leads nowhere."""
     if plan.inserting_stage in plan.coast_before:
-        return (
-            COAST_UP,
-            InitialGuess(altitude_factor=0.8, coast_to_apoapsis=True, solver_may_stray=True),
-        )
+        return COAST_UP, replace(COAST_UP, altitude_factor=0.8)
     if plan.restarts:
-        return (
-            InitialGuess(solver_may_stray=True),
-            COAST_UP,
-            InitialGuess(altitude_factor=0.6, solver_may_stray=True),
-        )
-    return (
-        InitialGuess(),
-        InitialGuess(altitude_factor=0.6),
-        InitialGuess(altitude_factor=0.6, burn_to_depletion=True),
-    )
+        return InitialGuess(solver_may_stray=True), COAST_UP
+    return InitialGuess(), InitialGuess(altitude_factor=0.6)
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,13 +76,7 @@ class FlownStart:
         goes = not (keep_fairing or fairing_must_stay(mission, vehicle.fairing))
         if vehicle.fairing is not None and goes:
             limit = vehicle.fairing.max_heating
-            arc, at = arc_and_time_of_drop(
-                sequence,
-                flown,
-                plan,
-                limit,
-                climbs=not (start.coast_to_apoapsis or start.coast_to_node),
-            )
+            arc, at = arc_and_time_of_drop(sequence, flown, plan, limit)
             plan = replace(plan, fairing_arc=arc)
             sequence = task.arcs_of(plan)
             flown = cut_at_drop(flown, sequence, at)

@@ -13,9 +13,8 @@ from enum import Enum
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.inserting_stages import delta_v_carrying_upper_stages
+from ascentopt.optimal.moves.move import AddFreedom, InsertArc
 from ascentopt.optimal.moves.moves import (
-    AddFreedom,
-    InsertArc,
     coast_inserted_seconds,
     drop_in,
     moves_from,
