@@ -7,7 +7,6 @@ from collections.abc import Callable
 from ascentopt.collocation import Accuracy
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.refusal import infeasible
-from ascentopt.optimal.moves.empty_arcs import has_empty_arc
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.refine import refine_mesh
@@ -23,26 +22,6 @@ def _passes_for_certificate(task: Task, attempt: Attempt) -> bool:
     accuracy = Accuracy.of(attempt.found, task.refinement.briefest)
     kept = accuracy.excess <= task.refinement.path_tolerance
     return kept and accuracy.error <= CONTINUOUS_ERROR
-
-
-def _unless_an_arc_is_empty(
-    task: Task,
-    done: list[Attempt],
-    left: list[Attempt],
-    finish: Callable[[Task, Attempt], Attempt],
-) -> tuple[Attempt, list[Attempt]]:
-    """What was refined last, or a flight as good where that burns or coasts for no length.
-
-    A coarse mesh may have seen a gain in such a burn.
-    """
-    *worse, refined = done
-    if has_empty_arc(refined):
-        least = refined.unspent - SETTLED_BY * task.vehicle.propellant_mass
-        plain = next((one for one in left if one.flies and not has_empty_arc(one)), None)
-        fine = None if plain is None else finish(task, plain)
-        if fine is not None and fine.refined and fine.unspent > least:
-            return fine, [*done, *(one for one in left if one is not plain)]
-    return refined, [*worse, *left]
 
 
 def best_refined(
@@ -71,8 +50,7 @@ def best_refined(
         bound = impose_limits(task, attempt) if open_still else attempt
         done.append(finish(task, bound) if bound.flies else bound)
         if done[-1].refined or _passes_for_certificate(task, done[-1]):
-            best, others = _unless_an_arc_is_empty(task, done, left, finish)
-            return _beside_what_promises_more(task, best, others, finish)
+            return _beside_what_promises_more(task, done[-1], [*done[:-1], *left], finish)
     flight = next((attempt for attempt in done if attempt.flies), None)
     if flight is None:
         raise infeasible(task, done)

@@ -11,11 +11,10 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
-from ascentopt.optimal.solve.starts import COAST_TO_NODE, FlownStart, starts
+from ascentopt.optimal.solve.starts import FlownStart, first_guess
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
-from ascentopt.optimal.warm_start.parking_orbit import below_the_latitude
 from ascentopt.optimal.warm_start.transfer_orbit import (
     mission_to_transfer_ellipse,
     with_transfer_added,
@@ -28,8 +27,8 @@ AttemptStart = Callable[[tuple[str, ...]], Attempt]
 def attempt_at(task: Task, plan: FlightPlan) -> Attempt:
     """Guess, then solve without the limits on loads on a coarse mesh.
 
-    Where that falls short, or is not solved, once more from another guess: a flight that misses the
-    orbit from one may be a local optimum. The history says so. Where a tank that may be overdrawn
+    Where a transfer falls short, or is not solved, once more from a flown guess: a flight that
+    misses the orbit may be a local optimum. The history says so. Where a tank that may be overdrawn
     leads nowhere, the tank as it is may: with little thrust a longer burn ends below the ground.
     """
     task.watch.begins(f"{plan}: begun")
@@ -47,22 +46,19 @@ def attempt_at(task: Task, plan: FlightPlan) -> Attempt:
 
 
 def _attempt_starts(task: Task, plan: FlightPlan) -> Iterator[AttemptStart]:
-    """Where to begin, in turn: by a transfer where there is one, and from guesses.
+    """Where to begin, in turn: by a transfer where there is one, and from a flown guess.
 
     To an ellipse flown guesses arrive where it is nearest, and stay there: its far end is the
-    better place. To a plane below the latitude a lob that meets its node may be better than either.
+    better place.
     """
-    if plan.restarts == 1 and below_the_latitude(task.mission):
-        yield partial(_from_guess, task, plan, COAST_TO_NODE)
     way = _by_a_transfer(task, plan) if plan.restarts else None
     if way is not None:
         yield way
-    yield from (partial(_from_guess, task, plan, start) for start in starts(plan))
+    yield partial(_from_guess, task, plan)
 
 
-def _from_guess(
-    task: Task, plan: FlightPlan, start: InitialGuess, lines: tuple[str, ...]
-) -> Attempt:
+def _from_guess(task: Task, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
+    start = first_guess(plan)
     again = (f"guess {start}",) if lines else ()
     found = FlownStart.flown(task, plan, start, (*lines, *again)).solve()
     return with_drop_moved_while_it_pays(task, found)
@@ -70,7 +66,7 @@ def _from_guess(
 
 def attempt_from_first_guess(task: Task, plan: FlightPlan) -> Attempt:
     """As `attempt_at`, from the first guess alone."""
-    return _from_guess(task, plan, starts(plan)[0], ())
+    return _from_guess(task, plan, ())
 
 
 def attempt_from_changed_guess(

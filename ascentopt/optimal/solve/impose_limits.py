@@ -10,7 +10,7 @@ from ascentopt.optimal.solve.relaxed_tank import (
     solve_with_relaxed_tank,
     with_limits_imposed_again,
 )
-from ascentopt.optimal.solve.starts import FlownStart, starts
+from ascentopt.optimal.solve.starts import FlownStart, first_guess
 from ascentopt.optimal.solve.turn_rate import fixed_thrust, with_turn_rate, would_jump
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
@@ -54,7 +54,7 @@ def with_start_within_limits(task: Task, attempt: Attempt, free: Attempt) -> Att
     dear = LIMITS_COST_MUCH * task.vehicle.propellant_mass
     if task.hasty or not free.reached or free.unspent - attempt.unspent < dear:
         return attempt
-    begun = FlownStart.flown(task, free.plan, starts(free.plan)[0], (FROM_GUESS,))
+    begun = FlownStart.flown(task, free.plan, first_guess(free.plan), (FROM_GUESS,))
     arcs = LimitedSolver.resumed(task, free).overloaded_arcs(free.found)
     found = begun.solve_within_limits(arcs)
     return found if found.flies and found.unspent > attempt.unspent else attempt

@@ -1,4 +1,4 @@
-"""The guesses that a plan is begun from, in turn, and the flights that they make."""
+"""The guess that a plan is begun from, and the flight that it makes."""
 
 from __future__ import annotations
 
@@ -23,18 +23,11 @@ impulse and shift close what it misses, it is a flight already, if a bad one: to
 step by step takes 15 to 60 iterations where an adaptive barrier, which falls at once, gets lost.
 With a free coast it is the other way round: there are few bounds to get lost at."""
 
-COAST_UP = InitialGuess(coast_to_apoapsis=True, solver_may_stray=True)
 
-COAST_TO_NODE = InitialGuess(coast_to_node=True, solver_may_stray=True)
-
-
-def starts(plan: FlightPlan) -> tuple[InitialGuess, ...]:
-    """The guesses to try for a plan, in turn: further ones where the first leads nowhere."""
-    if plan.inserting_stage in plan.coast_before:
-        return COAST_UP, replace(COAST_UP, altitude_factor=0.8)
-    if plan.restarts:
-        return InitialGuess(solver_may_stray=True), COAST_UP
-    return InitialGuess(), InitialGuess(altitude_factor=0.6)
+def first_guess(plan: FlightPlan) -> InitialGuess:
+    """The guess to begin a plan with."""
+    coasts = plan.restarts > 0 or plan.inserting_stage in plan.coast_before
+    return InitialGuess(solver_may_stray=coasts)
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +65,7 @@ class FlownStart:
         if sequence.ballasted:
             aboard = fitting_ballast(vehicle, mission, bare, start)
             loaded = task.arcs_of(replace(bare, ballast=aboard))
-        flown = fly_guess(loaded, mission, vehicle.fairing, start)
+        flown = fly_guess(loaded, mission, start)
         goes = not (keep_fairing or fairing_must_stay(mission, vehicle.fairing))
         if vehicle.fairing is not None and goes:
             limit = vehicle.fairing.max_heating

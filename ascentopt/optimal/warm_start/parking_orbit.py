@@ -31,7 +31,6 @@ from ascentopt.optimal.guess.flown_arcs import (
     fly_pushed,
     free_numbers,
 )
-from ascentopt.optimal.guess.loft_to_node import SOON
 from ascentopt.optimal.problem.target.aim import (
     CLEARANCE,
     apsides,
@@ -44,6 +43,9 @@ from ascentopt.optimal.problem.target.plane import beside_a_pole, flown_plane
 from ascentopt.rocket import Fairing
 from ascentopt.world.ellipsoid import geocentric_latitude
 from ascentopt.world.orbital_elements import speed_on_orbit
+
+SOON = 0.1
+"""rad of the circle before which no burn begins: the insertion has hardly ended."""
 
 CLEAR = 0.01
 """Of the radius: the height of a low circle without air, above mountains (common practice, no

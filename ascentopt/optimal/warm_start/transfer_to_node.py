@@ -27,7 +27,6 @@ from ascentopt.errors import InputError
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.mission import EllipticalOrbit, Mission
-from ascentopt.optimal.guess.loft_to_node import SOON
 from ascentopt.optimal.problem.target.aim import (
     apsides,
     ascending_node,
@@ -38,6 +37,7 @@ from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.optimal.problem.target.terminal import plane_normal
 from ascentopt.optimal.warm_start.parking_orbit import (
     SAME_PLANE,
+    SOON,
     Impulse,
     angle_to,
     unit,

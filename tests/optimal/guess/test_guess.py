@@ -7,7 +7,7 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
+from ascentopt.optimal.guess.family_search import fly_guess
 from ascentopt.optimal.guess.flown_arcs import FlownArc
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import deg, km, kN
@@ -18,7 +18,7 @@ LIGHT = ao.Engine(vacuum_thrust=150 * kN, vacuum_isp=345.0)
 
 def guess(vehicle: ao.Vehicle, mission: ao.Mission) -> tuple[FlownArc, ...]:
     sequence = sequence_of(vehicle, mission, direct(vehicle))
-    return fly_guess(sequence, mission, vehicle.fairing, InitialGuess())
+    return fly_guess(sequence, mission)
 
 
 def boosted() -> ao.Vehicle:

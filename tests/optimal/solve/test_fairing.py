@@ -12,7 +12,7 @@ from ascentopt.collocation.model import physical
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.guess.fairing_drop import drop_time
-from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
+from ascentopt.optimal.guess.family_search import fly_guess
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.optimal.solve.attempts import attempt_at, skipped
@@ -51,9 +51,7 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
         earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
         orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
     )  # fmt: skip
-    guess = fly_guess(
-        sequence_of(carrying, mission, direct(carrying)), mission, fairing, InitialGuess()
-    )
+    guess = fly_guess(sequence_of(carrying, mission, direct(carrying)), mission)
     assert drop_time(guess, fairing.max_heating)[0] == "second"
     solver = task_of(carrying, mission)
     attempt = attempt_at(solver, direct(carrying))
