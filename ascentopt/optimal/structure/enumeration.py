@@ -93,7 +93,7 @@ def structures_without_load_limits(
 
     Those that are not worth solving for say why, by what is ``known`` of other stages and by the
     ones before them. A flight by a circle or a transfer is no reason to leave out those from flown
-    guesses: to a plane below the latitude a lob that meets its node may be better than either.
+    guesses, which may be better than either.
     """
     plain = direct(task.vehicle, stage)
     wanted = task.exhaustive or (
