@@ -15,6 +15,7 @@ from ascentopt.optimal.solve.starts import FlownStart, first_guess
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
+from ascentopt.optimal.warm_start.parking_orbit import wants_parking
 from ascentopt.optimal.warm_start.transfer_orbit import (
     mission_to_transfer_ellipse,
     with_transfer_added,
@@ -28,15 +29,17 @@ def attempt_at(task: Task, plan: FlightPlan) -> Attempt:
     """Guess, then solve without the limits on loads on a coarse mesh.
 
     Where a transfer falls short, or is not solved, once more from a flown guess: a flight that
-    misses the orbit may be a local optimum. The history says so. Where a tank that may be overdrawn
-    leads nowhere, the tank as it is may: with little thrust a longer burn ends below the ground.
+    misses the orbit may be a local optimum. So may one to an orbit that no burn from the pad ends
+    in: there both are solved for. The history says so. Where a tank that may be overdrawn leads
+    nowhere, the tank as it is may: with little thrust a longer burn ends below the ground.
     """
     task.watch.begins(f"{plan}: begun")
     tried: list[Attempt] = []
+    every = task.exhaustive or wants_parking(task.mission)
     for begin in _attempt_starts(task, plan):
         tried.append(begin(tried[-1].history if tried else ()))
         last = tried[-1]
-        if last.reached and not (last.stopped_short or task.exhaustive):
+        if last.reached and not (last.stopped_short or every):
             break
     known = any(has_known_outcome(one) for one in tried)
     if not known and task.own_vehicle is not None and not task.hasty:
