@@ -12,6 +12,7 @@ from ascentopt.optimal.solve.impose_limits import impose_limits
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.imposed_limits import best_first
+from ascentopt.optimal.structure.second_starts import without_brief_arcs
 from ascentopt.optimal.task import Task
 
 
@@ -51,6 +52,8 @@ def best_refined(
         done.append(finish(task, bound) if bound.flies else bound)
         if done[-1].refined or _passes_for_certificate(task, done[-1]):
             return _beside_what_promises_more(task, done[-1], [*done[:-1], *left], finish)
+        if bound.flies:
+            left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
     flight = next((attempt for attempt in done if attempt.flies), None)
     if flight is None:
         raise infeasible(task, done)

@@ -11,7 +11,8 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
-from ascentopt.optimal.solve.starts import FlownStart, first_guess
+from ascentopt.optimal.problem.linkage import VIRTUAL
+from ascentopt.optimal.solve.starts import FlownStart, first_guess, second_guess
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
@@ -28,10 +29,11 @@ AttemptStart = Callable[[tuple[str, ...]], Attempt]
 def attempt_at(task: Task, plan: FlightPlan) -> Attempt:
     """Guess, then solve without the limits on loads on a coarse mesh.
 
-    Where a transfer falls short, or is not solved, once more from a flown guess: a flight that
-    misses the orbit may be a local optimum. So may one to an orbit that no burn from the pad ends
-    in: there both are solved for. The history says so. Where a tank that may be overdrawn leads
-    nowhere, the tank as it is may: with little thrust a longer burn ends below the ground.
+    Where a transfer falls short, or is not solved, once more from a flown guess, and from another
+    one but in haste: a flight that misses the orbit may be a local optimum. So may one to an orbit
+    that no burn from the pad ends in: there both are solved for. Where nothing is known then, the
+    miss is a violation, not an impulse. The history says so. Where a tank that may be overdrawn
+    leads nowhere, the tank as it is may: with little thrust a longer burn ends below the ground.
     """
     task.watch.begins(f"{plan}: begun")
     tried: list[Attempt] = []
@@ -41,6 +43,10 @@ def attempt_at(task: Task, plan: FlightPlan) -> Attempt:
         last = tried[-1]
         if last.reached and not (last.stopped_short or every):
             break
+    if not (task.hasty or any(one.reached for one in tried)):
+        tried.append(_from_guess(task, plan, second_guess(plan), tried[-1].history))
+        if not any(has_known_outcome(one) for one in tried):
+            tried.append(_with_the_miss_as_a_violation(task, plan, tried[-1].history))
     known = any(has_known_outcome(one) for one in tried)
     if not known and task.own_vehicle is not None and not task.hasty:
         return attempt_at(replace(task, vehicle=task.own_vehicle, own_vehicle=None), plan)
@@ -57,19 +63,29 @@ def _attempt_starts(task: Task, plan: FlightPlan) -> Iterator[AttemptStart]:
     way = _by_a_transfer(task, plan) if plan.restarts else None
     if way is not None:
         yield way
-    yield partial(_from_guess, task, plan)
+    yield partial(_from_guess, task, plan, first_guess(plan))
 
 
-def _from_guess(task: Task, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
-    start = first_guess(plan)
+def _from_guess(
+    task: Task, plan: FlightPlan, start: InitialGuess, lines: tuple[str, ...]
+) -> Attempt:
     again = (f"guess {start}",) if lines else ()
     found = FlownStart.flown(task, plan, start, (*lines, *again)).solve()
     return with_drop_moved_while_it_pays(task, found)
 
 
+def _with_the_miss_as_a_violation(task: Task, plan: FlightPlan, lines: tuple[str, ...]) -> Attempt:
+    """From the first guess: a flight that is nearly all virtual strays from there."""
+    told = (*lines, "no guess has led anywhere: the first one with its miss as a violation")
+    begun = FlownStart.flown(task, plan, first_guess(plan), told)
+    free = begun.guess.free.copy()
+    free[:VIRTUAL] = 0.0
+    return replace(begun, guess=replace(begun.guess, free=free)).solve()
+
+
 def attempt_from_first_guess(task: Task, plan: FlightPlan) -> Attempt:
     """As `attempt_at`, from the first guess alone."""
-    return _from_guess(task, plan, ())
+    return _from_guess(task, plan, first_guess(plan), ())
 
 
 def attempt_from_changed_guess(
@@ -104,16 +120,29 @@ def _by_a_transfer(task: Task, plan: FlightPlan) -> AttemptStart | None:
 
 
 def with_drop_moved_while_it_pays(task: Task, attempt: Attempt) -> Attempt:
-    """The fairing's drop moved to a neighbouring arc of the flight as long as that pays."""
+    """The fairing's drop moved to a neighbouring arc of the flight as long as that pays.
+
+    From the flight itself, told anew, and where that leads nowhere from a guess; not in haste.
+    """
     for _ in attempt.sequence.arcs:
         arc = attempt.arc_for_the_fairing()
-        moved = None if arc is None else _with_drop_in(task, attempt, arc)
+        if arc is None:
+            break
+        moved = _with_drop_in(task, attempt, arc)
+        if not task.hasty and (moved is None or moved.rank <= attempt.rank):
+            moved = _dropped_in_from_a_guess(task, moved or attempt, arc)
         if moved is None:
             break
         if moved.rank <= attempt.rank:
             return replace(attempt, history=(*moved.history, "moved back"))
         attempt = moved
     return attempt
+
+
+def _dropped_in_from_a_guess(task: Task, attempt: Attempt, arc: str) -> Attempt:
+    plan = replace(attempt.plan, fairing_arc=arc)
+    lines = (*attempt.history, f"fairing drop moved to {arc!r}, from a guess")
+    return FlownStart.flown(task, plan, first_guess(plan), lines).solve()
 
 
 def _with_drop_in(task: Task, attempt: Attempt, arc: str) -> Attempt | None:

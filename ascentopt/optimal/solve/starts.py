@@ -1,4 +1,4 @@
-"""The guess that a plan is begun from, and the flight that it makes."""
+"""The guesses that a plan is begun from, and the flights that they make."""
 
 from __future__ import annotations
 
@@ -24,10 +24,19 @@ step by step takes 15 to 60 iterations where an adaptive barrier, which falls at
 With a free coast it is the other way round: there are few bounds to get lost at."""
 
 
+FLATTER = 0.6
+"""Of the altitude, what a second guess aims at: low enough to be another flight."""
+
+
 def first_guess(plan: FlightPlan) -> InitialGuess:
     """The guess to begin a plan with."""
     coasts = plan.restarts > 0 or plan.inserting_stage in plan.coast_before
     return InitialGuess(solver_may_stray=coasts)
+
+
+def second_guess(plan: FlightPlan) -> InitialGuess:
+    """The one to go on with where the first does not arrive: a flatter flight."""
+    return replace(first_guess(plan), altitude_factor=FLATTER)
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,8 +12,10 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.inserting_stages import inserting_stages
 from ascentopt.optimal.problem.target.aim import orbit_aim, transfer_aim
 from ascentopt.optimal.solve.attempts import attempt_at, skipped
+from ascentopt.optimal.solve.structure_solver import has_known_outcome
 from ascentopt.optimal.structure.by_parking_orbit import by_parking_orbit
 from ascentopt.optimal.structure.census import SETTLED_BY
+from ascentopt.optimal.structure.dominance import why_earlier_stage_lacks
 from ascentopt.optimal.switching.coasting import gain_by_ending_lower
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.parking_orbit import wants_parking
@@ -26,6 +28,10 @@ LOW_START_OF_TRANSFER = 0.95
 
 BALLISTIC = 0.9
 """Share of the orbit's speed below which a coast before the last burn is sure to fall back."""
+
+ENOUGH_DELTA_V = 0.95
+"""Share of what an ascent by the last stage uses from which an earlier one is worth a try. Where it
+does reach the orbit the last stage burns for next to nothing, so it has as much as is used."""
 
 
 def plans(vehicle: Vehicle, mission: Mission) -> Iterator[FlightPlan]:
@@ -99,6 +105,7 @@ def structures_without_load_limits(
     wanted = task.exhaustive or (
         wants_parking(task.mission)
         and not _why_later_stage_is_beaten(task.vehicle, plain, known)
+        and not _why_earlier_stage_falls_short(task.vehicle, plain, known)
     )
     by_a_circle = list(by_parking_orbit(task, stage)) if wanted else []
     yield from by_a_circle
@@ -114,6 +121,7 @@ def solved_or_skipped(task: Task, plan: FlightPlan, known: list[Attempt]) -> Att
     reason = not task.exhaustive and (
         _why_burns_end_too_low(task.vehicle, task.mission, plan)
         or _why_later_stage_is_beaten(task.vehicle, plan, known)
+        or _why_earlier_stage_falls_short(task.vehicle, plan, known)
         or _why_coast_cannot_pay(task, plan, known)
     )
     return skipped(task, plan, reason) if reason else attempt_at(task, plan)
@@ -154,6 +162,22 @@ def _why_later_stage_is_beaten(
                 "propellant left, all of which would be burned, or dropped, before a later one"
             )
     return None
+
+
+def _why_earlier_stage_falls_short(
+    vehicle: Vehicle, plan: FlightPlan, known: list[Attempt]
+) -> str | None:
+    """Why an earlier stage cannot insert; None where the last one does not say so.
+
+    Where that burns for long those below it have not enough, unless what it burned for was no good
+    ascent: one that was not solved with a coast may have none.
+    """
+    last = [one for one in known if not one.plan.unlit]
+    told = all(one.skipped or has_known_outcome(one) for one in last)
+    best = max((one for one in last if one.reached), key=lambda one: one.unspent, default=None)
+    if not (plan.unlit and told and best):
+        return None
+    return why_earlier_stage_lacks(vehicle, best, plan, ENOUGH_DELTA_V)
 
 
 def _why_coast_cannot_pay(task: Task, plan: FlightPlan, known: list[Attempt]) -> str | None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.solve.impose_limits import (
@@ -25,17 +26,42 @@ def limits_imposed_in_turn(task: Task, attempts: list[Attempt]) -> AttemptsInTur
     waiting, done = sorted(attempts, key=lambda attempt: -attempt.unspent), list[Attempt]()
     while waiting:
         attempt, *waiting = waiting
-        done.append(_within_limits(task, attempt) if _may_be_best(attempt, done) else attempt)
+        done.append(_within_limits(task, attempt, done) if _may_be_best(attempt, done) else attempt)
         yield [*done, *waiting]
     last = best_first(done)
     yield last
     return last
 
 
-def _within_limits(task: Task, free: Attempt) -> Attempt:
+def _within_limits(task: Task, free: Attempt, done: list[Attempt]) -> Attempt:
     """An attempt within the limits; where it is lost, what it did without them is kept in mind."""
-    found = with_start_within_limits(task, impose_limits(task, free), free)
+    barrier = next((one for one in done if _bars(one, free)), None)
+    if barrier is None:
+        found = with_start_within_limits(task, impose_limits(task, free), free)
+    else:
+        line = (
+            f"limits not imposed: it begins as {barrier.plan}, which no flight brings through the "
+            "same arcs within them, wherever it ends"
+        )
+        found = replace(free, solution=None, shortfall=None, history=(*free.history, line))
     return found if found.keeps_limits else replace(found, unspent_without_limits=free.unspent)
+
+
+def _bars(one: Attempt, other: Attempt) -> bool:
+    """Whether no flight brings one through arcs with which the other begins as well.
+
+    Alike but for how fast the direction may turn, up to the last one on which limits are imposed.
+    """
+    limited = [k for k, name in enumerate(one.sequence.names) if name in one.limited_arcs]
+    if one.least_violation_anywhere is None or not limited:
+        return False
+    first, second = (_at_any_turn_rate(each)[: limited[-1] + 1] for each in (one, other))
+    return first == second
+
+
+def _at_any_turn_rate(attempt: Attempt) -> list[FlightArc]:
+    arcs = attempt.sequence.arcs
+    return [replace(arc, kind=replace(arc.kind, direction_is_state=False)) for arc in arcs]
 
 
 def _may_be_best(attempt: Attempt, done: list[Attempt]) -> bool:

@@ -1,12 +1,17 @@
-"""Second starts of structures that none led to."""
+"""Second starts of structures that none led to, or that no finer mesh takes."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from contextlib import suppress
 
+from ascentopt.errors import InputError
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.guess.first_mesh import BRIEF
 from ascentopt.optimal.in_turn import AttemptsInTurn
+from ascentopt.optimal.moves.empty_arcs import simplifications
+from ascentopt.optimal.moves.move import arcs_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
 from ascentopt.optimal.structure.imposed_limits import best_first
@@ -18,6 +23,7 @@ from ascentopt.optimal.structure.search import (
     solve_move,
 )
 from ascentopt.optimal.task import Task
+from ascentopt.world.gravity import surface_time_scale
 
 
 def search_from(
@@ -75,3 +81,20 @@ def _from_a_move_away(task: Task, attempt: Attempt, flights: list[Attempt]) -> A
             if move.plan.structure == attempt.plan.structure:
                 return solve_move(task, flight, move, sequence)
     return None
+
+
+def without_brief_arcs(task: Task, attempt: Attempt, known: list[Attempt]) -> Iterator[Attempt]:
+    """A flight without a burn or coast that is brief, where no such structure is known.
+
+    On a coarse mesh a last burn of a second may seem to pay, and shrink to nothing, whichever way
+    it points, on every finer one.
+    """
+    case, plans = Case(task.vehicle, task.mission), {one.plan.structure for one in known}
+    brief = BRIEF * surface_time_scale(task.mission.body)
+    for move in simplifications(case, attempt, brief):
+        if move.plan.structure in plans:
+            continue
+        with suppress(InputError):
+            found = solve_move(task, attempt, move, arcs_of(case, move.plan))
+            if found is not None and found.reached:
+                yield found
