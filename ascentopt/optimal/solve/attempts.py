@@ -16,6 +16,7 @@ from ascentopt.optimal.solve.starts import FlownStart, first_guess, second_guess
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
+from ascentopt.optimal.warm_start.remap import with_coast_before_stage
 from ascentopt.optimal.warm_start.transfer_orbit import (
     mission_to_transfer_ellipse,
     with_transfer_added,
@@ -157,6 +158,25 @@ def _with_drop_in(task: Task, attempt: Attempt, arc: str) -> Attempt | None:
     if attempt.reached:
         return solver.solve_from_flight_at_hand(told.guess)
     return solver.solve_without_load_limits(told.guess)
+
+
+def attempt_with_coast_before(task: Task, attempt: Attempt, stage: int) -> Attempt | None:
+    """An attempt's flight with a free coast put in before a stage; None if it cannot be."""
+    plan = attempt.plan.coasting_before(stage)
+    bare = task.arcs_of(replace(plan, fairing_arc=None))
+    dropping = [k for k, name in enumerate(bare.names) if name == plan.fairing_arc]
+    if not all(bare.may_drop_in(k) for k in dropping):
+        return None
+    sequence, flight = task.arcs_of(plan), attempt.best_known_flight
+    if flight is None:
+        return None
+    pause = with_coast_before_stage(flight, attempt.sequence, sequence, stage)
+    if pause is None:
+        return None
+    told = (f"from {attempt.plan}, with a coast put in before stage {stage + 1}",)
+    solver = StructureSolver.begun_from(attempt, task, plan, pause.meshes, told)
+    found = solver.solve_without_load_limits(pause.guess)
+    return with_drop_moved_while_it_pays(task, found)
 
 
 def skipped(task: Task, plan: FlightPlan, reason: str) -> Attempt:

@@ -16,6 +16,7 @@ from ascentopt.optimal.solve.structure_solver import has_known_outcome
 from ascentopt.optimal.structure.by_parking_orbit import by_parking_orbit
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.dominance import why_earlier_stage_lacks
+from ascentopt.optimal.structure.further_coasts import coasts_that_pay
 from ascentopt.optimal.switching.coasting import gain_by_ending_lower
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.parking_orbit import wants_parking
@@ -114,6 +115,7 @@ def structures_without_load_limits(
         one = solved_or_skipped(task, plan, known)
         known = [*known, one]
         yield one
+    yield from coasts_that_pay(task, known, stage)
 
 
 def solved_or_skipped(task: Task, plan: FlightPlan, known: list[Attempt]) -> Attempt:
