@@ -16,6 +16,7 @@ from ascentopt.optimal.solve.starts import FlownStart, first_guess, second_guess
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
+from ascentopt.optimal.warm_start.parking_orbit import wants_parking
 from ascentopt.optimal.warm_start.remap import with_coast_before_stage
 from ascentopt.optimal.warm_start.transfer_orbit import (
     mission_to_transfer_ellipse,
@@ -29,18 +30,19 @@ AttemptStart = Callable[[tuple[str, ...]], Attempt]
 def attempt_at(task: Task, plan: FlightPlan) -> Attempt:
     """Guess, then solve without the limits on loads on a coarse mesh.
 
-    By a transfer and from a flown guess both: the one coasts for half a revolution, the other up
-    to the orbit, and the better one of the two is a matter of air and thrust. Where neither
-    arrives, once more from another guess: a flight that misses the orbit may be a local optimum.
-    Where nothing is known then, the miss is a violation, not an impulse. In haste the first one
-    that arrives stands. The history says so. Where a tank that may be overdrawn leads nowhere, the
-    tank as it is may: with little thrust a longer burn ends below the ground.
+    Where a transfer falls short, or is not solved, once more from a flown guess, and from another
+    one but in haste: a flight that misses the orbit may be a local optimum. So may one to an orbit
+    that no burn from the pad ends in: there both are solved for. Where nothing is known then, the
+    miss is a violation, not an impulse. The history says so. Where a tank that may be overdrawn
+    leads nowhere, the tank as it is may: with little thrust a longer burn ends below the ground.
     """
     task.watch.begins(f"{plan}: begun")
     tried: list[Attempt] = []
+    every = task.exhaustive or wants_parking(task.mission)
     for begin in _attempt_starts(task, plan):
         tried.append(begin(tried[-1].history if tried else ()))
-        if task.hasty and tried[-1].reached:
+        last = tried[-1]
+        if last.reached and not (last.stopped_short or every):
             break
     if not (task.hasty or any(one.reached for one in tried)):
         tried.append(_from_guess(task, plan, second_guess(plan), tried[-1].history))
@@ -56,8 +58,8 @@ def attempt_at(task: Task, plan: FlightPlan) -> Attempt:
 def _attempt_starts(task: Task, plan: FlightPlan) -> Iterator[AttemptStart]:
     """Where to begin, in turn: by a transfer where there is one, and from a flown guess.
 
-    To an ellipse flown guesses arrive where it is nearest, and stay there: its far end is mostly
-    the better place.
+    To an ellipse flown guesses arrive where it is nearest, and stay there: its far end is the
+    better place.
     """
     way = _by_a_transfer(task, plan) if plan.restarts else None
     if way is not None:
