@@ -12,75 +12,17 @@ from math import inf
 
 import numpy as np
 
-from ascentopt.collocation.mesh.radau import Array
-from ascentopt.flight.phases.reserve import restarts_kept
-from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
-from ascentopt.optimal.moves.empty_arcs import leaves_propellant, simplifications
-from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
+from ascentopt.optimal.moves.empty_arcs import simplifications
+from ascentopt.optimal.moves.fairing_drops import drops
+from ascentopt.optimal.moves.freedoms import depletions, early_ends, throttles
+from ascentopt.optimal.moves.mode_insertions import coasts_before, insertions
+from ascentopt.optimal.moves.move import Move
 from ascentopt.optimal.perturbations import Case
-from ascentopt.optimal.problem.payload_heating import fairing_must_stay
-from ascentopt.optimal.problem.switching_function import coasting_cost
-from ascentopt.optimal.switching.coasting import cost_of_coasting
-from ascentopt.optimal.switching.fairing_drop import (
-    gain_without_heating,
-    log_heating_ratio,
-    price_of_heating,
-)
-from ascentopt.optimal.switching.mode_insertion import (
-    SHORTEST,
-    burning_cost,
-    cost_of_burning_later,
-    gain_by_ending_early,
-    gain_by_throttling,
-    has_plain_thrust,
-)
-from ascentopt.optimal.warm_start.coast_insertion import BRIEF, coast_from, with_coast_before_stage
-from ascentopt.optimal.warm_start.moved_fairing_drop import LEAST_PART, with_drop_moved
 from ascentopt.optimal.warm_start.parking_orbit import has_two_headings
-from ascentopt.optimal.warm_start.remap import (
-    Place,
-    brief_burn,
-    mirrored,
-    unchanged,
-    with_arc,
-)
-from ascentopt.rocket import SolidMotor
-from ascentopt.world.gravity import surface_time_scale
-
-BRIEF_BURN = 0.5
-"""s. Of a burn that is put into a coast: some m/s, which the solver closes."""
-
-
-def coast_inserted_seconds(case: Case) -> float:
-    """Seconds of a coast that is put in, and over which a rate in kg/s is taken to hold."""
-    return BRIEF * surface_time_scale(case.mission.body)
-
-
-def relights_left(case: Case, plan: FlightPlan, stage: int) -> int:
-    """How often more a stage can be lit again in a plan."""
-    kept = restarts_kept(case.mission) if stage == plan.inserting_stage else 0
-    return case.vehicle.stages[stage].restarts - kept - plan.relights(stage)
-
-
-@dataclass(frozen=True)
-class AddFreedom(Move):
-    """The same arcs with more freedom: an end before the propellant's, or a throttle."""
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight as it is."""
-        return unchanged(attempt.found)
-
-
-@dataclass(frozen=True)
-class BurnToDepletion(Simplification):
-    """A stage that may be cut off early, and burns all it has, without that freedom."""
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight as it is."""
-        return unchanged(attempt.found)
+from ascentopt.optimal.warm_start.remap import mirrored, unchanged
 
 
 @dataclass(frozen=True)
@@ -100,218 +42,16 @@ class OtherHeading(Move):
         return mirrored(unchanged(attempt.found), north / np.linalg.norm(north))
 
 
-@dataclass(frozen=True)
-class DropFairing(Move):
-    """The fairing, which was carried into the orbit, dropped on the way."""
-
-    @property
-    def keeps_flight(self) -> bool:
-        """The payload may be too hot on the flight as it is."""
-        return False
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """None: the flight climbs out of the heat first, so it begins from guesses."""
-        return None
-
-
-@dataclass(frozen=True)
-class MoveFairingDrop(Move):
-    """The fairing in another arc.
-
-    Args:
-        mass: of the fairing, kg.
-        gain_without_heating: kg that it gains if heating were no matter.
-        log_heating_ratio: logarithm of the heating there over its limit.
-    """
-
-    mass: float
-    gain_without_heating: float
-    log_heating_ratio: float
-
-    @property
-    def keeps_flight(self) -> bool:
-        """The fairing may weigh more than there is to spare, or the payload get too hot."""
-        return False
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight as it is, heavier or lighter by the fairing between the two drops."""
-        return with_drop_moved(attempt.found, attempt.sequence, sequence, self.mass)
-
-
-@dataclass(frozen=True)
-class InsertArc(Move):
-    """A coast within a burn, or a burn within a coast."""
-
-    place: Place
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight with something brief put in."""
-        k = self.place.arc
-        if len(sequence.arcs) != len(attempt.sequence.arcs) + 2:
-            return None
-        own, new = attempt.found.arcs[k], sequence.arcs[k + 1]
-        state = own.state_at(np.array([self.place.share]))[0]
-        if new.burning:
-            node = int(np.argmin(np.abs(own.arc.mesh.fractions() - self.place.share)))
-            primer = -own.costates[1 + node, 3:6]
-            inserted = brief_burn(new, state, primer / np.linalg.norm(primer))
-            return with_arc(attempt.found, sequence, self.place, inserted, BRIEF_BURN)
-        at = float(own.times[0] + self.place.share * own.duration)
-        inserted, length = coast_from(new, state, at, BRIEF)
-        return with_arc(attempt.found, sequence, self.place, inserted, length)
-
-
-@dataclass(frozen=True)
-class CoastBefore(Move):
-    """A coast before a stage is lit.
-
-    Args:
-        stage: its index.
-    """
-
-    stage: int
-
-    def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
-        """The flight with a brief coast put in."""
-        return with_coast_before_stage(attempt.found, attempt.sequence, sequence, self.stage, BRIEF)
-
-
 def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
     """Every move from an attempt that has a solution, whatever it gains."""
     yield from simplifications(case, attempt)
     yield from depletions(attempt)
-    yield from _early_ends(case, attempt)
-    yield from _throttles(case, attempt)
-    yield from _insertions(case, attempt)
-    yield from _coasts_before(case, attempt)
+    yield from early_ends(case, attempt)
+    yield from throttles(case, attempt)
+    yield from insertions(case, attempt)
+    yield from coasts_before(case, attempt)
     yield from _headings(case, attempt)
-    yield from _drops(case, attempt)
-
-
-def _early_ends(case: Case, attempt: Attempt) -> Iterator[Move]:
-    plan = attempt.plan
-    for stage in range(plan.inserting_stage):
-        solid = isinstance(case.vehicle.stages[stage].engine, SolidMotor)
-        if solid or stage in plan.cut_early or plan.relights(stage):
-            continue
-        k = _last_arc(attempt, stage)
-        rate = gain_by_ending_early(attempt.sequence.arcs[k], attempt.found.arcs[k])
-        gain = coast_inserted_seconds(case) * rate
-        released = plan.cutting_early(stage)
-        yield AddFreedom(released, gain, f"stage {stage + 1} cut off early")
-
-
-def _last_arc(attempt: Attempt, stage: int) -> int:
-    return max(k for k, arc in enumerate(attempt.sequence.arcs) if arc.stage == stage)
-
-
-def depletions(attempt: Attempt) -> Iterator[Move]:
-    """Stages that may be cut off early and burn all they have, without that freedom."""
-    plan = attempt.plan
-    for stage in plan.cut_early:
-        if not (plan.relights(stage) or leaves_propellant(attempt, _last_arc(attempt, stage))):
-            kept = tuple(other for other in plan.cut_early if other != stage)
-            told = f"stage {stage + 1} burned to depletion"
-            yield BurnToDepletion(replace(plan, cut_early=kept), inf, told)
-
-
-def _throttles(case: Case, attempt: Attempt) -> Iterator[Move]:
-    plan = attempt.plan
-    for stage in range(plan.inserting_stage + 1):
-        engine = case.vehicle.stages[stage].engine
-        if isinstance(engine, SolidMotor) or engine.min_throttle == 1.0 or stage in plan.throttling:
-            continue
-        k = _last_arc(attempt, stage)
-        later = cost_of_burning_later(attempt.sequence.arcs[k], attempt.found.arcs[k])
-        gain = sum(
-            gain_by_throttling(arc, own, engine.min_throttle, later)
-            for arc, own in zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)
-            if arc.stage == stage
-        )
-        throttled = replace(plan, throttling=tuple(sorted({*plan.throttling, stage})))
-        yield AddFreedom(throttled, gain, f"stage {stage + 1} throttled")
-
-
-def _insertions(case: Case, attempt: Attempt) -> Iterator[Move]:
-    for k, (arc, own) in enumerate(zip(attempt.sequence.arcs, attempt.found.arcs, strict=True)):
-        if own.duration < SHORTEST or relights_left(case, attempt.plan, arc.stage) < 1:
-            continue
-        burn = _burn_of(attempt.sequence, k)
-        if not has_plain_thrust(burn) or arc.fixed or arc.rise is not None:
-            continue
-        costs = coasting_cost(arc, own) if arc.burning else burning_cost(burn, own)
-        costs += _error_at_joints(attempt.sequence, k, costs)
-        best = int(np.argmin(costs))
-        share = float(np.clip(own.arc.mesh.fractions()[best], LEAST_PART, 1.0 - LEAST_PART))
-        plan = _relit(case, attempt, arc.stage, Place(k, share))
-        if plan is not None:
-            what = "coast put into" if arc.burning else "burn put into"
-            seconds = coast_inserted_seconds(case)
-            yield InsertArc(
-                plan, -seconds * float(costs[best]), f"{what} {arc.name}", Place(k, share)
-            )
-
-
-def _error_at_joints(sequence: Sequence, k: int, costs: Array) -> float:
-    """What the costs of the other mode in an arc are wrong by, where that is known: kg/s.
-
-    Beside a coast of free length a second of coast costs nothing, and after a burn that ends when
-    it likes a second more of it. On a coarse mesh a hundredth of a kg/s is told there.
-    """
-    arc = sequence.arcs[k]
-    before = sequence.arcs[k - 1] if k > 0 else None
-    after = sequence.arcs[k + 1] if k + 1 < len(sequence.arcs) else None
-    if arc.burning:
-        first = before is not None and before.free_coast
-        last = after is not None and after.free_coast
-    else:
-        first, last = before is not None and before.burning and before.stage == arc.stage, False
-    return max(abs(float(costs[0])) * first, abs(float(costs[-1])) * last)
-
-
-def _burn_of(sequence: Sequence, k: int) -> FlightArc:
-    """The burn that an arc is, or that follows a coast."""
-    return next((arc for arc in sequence.arcs[k:] if arc.burning), sequence.arcs[-1])
-
-
-def _relit(case: Case, attempt: Attempt, stage: int, place: Place) -> FlightPlan | None:
-    """The plan with a stage lit once more, the fairing dropped where it was."""
-    plan = attempt.plan
-    if stage == plan.inserting_stage:
-        more = replace(plan, restarts=plan.restarts + 1)
-    else:
-        more = replace(plan, relit=tuple(sorted((*plan.relit, stage))))
-    return _drop_kept(case, attempt, more, place.arc, 2)
-
-
-def _drop_kept(
-    case: Case, attempt: Attempt, more: FlightPlan, place: int, arcs: int
-) -> FlightPlan | None:
-    """The plan with the fairing dropped where it was, so many arcs put in at a ``place``.
-
-    None where it may not be dropped there any more.
-    """
-    cut = attempt.sequence.index_of_drop
-    if cut is None:
-        return more
-    bare = arcs_of(case, replace(more, fairing_arc=None))
-    where = cut + arcs if place <= cut else cut
-    return replace(more, fairing_arc=bare.names[where]) if bare.may_drop_in(where) else None
-
-
-def _coasts_before(case: Case, attempt: Attempt) -> Iterator[Move]:
-    plan, sequence = attempt.plan, attempt.sequence
-    for stage in range(1, plan.inserting_stage + 1):
-        if stage in plan.coast_before:
-            continue
-        gain = -coast_inserted_seconds(case) * cost_of_coasting(attempt.found, sequence, stage)
-        more = plan.coasting_before(stage)
-        waits = case.vehicle.stages[stage].ignition_delay > 0.0
-        place = next(k for k, arc in enumerate(sequence.arcs) if arc.stage == stage)
-        told = f"coast before stage {stage + 1}"
-        kept = _drop_kept(case, attempt, more, place, int(not waits))
-        if kept is not None:
-            yield CoastBefore(kept, gain, told, stage)
+    yield from drops(case, attempt)
 
 
 def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:
@@ -320,35 +60,3 @@ def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:
         return
     plan = replace(attempt.plan, southward=not attempt.plan.southward)
     yield OtherHeading(plan, inf, "the other heading")
-
-
-def _drops(case: Case, attempt: Attempt) -> Iterator[Move]:
-    fairing = case.vehicle.fairing
-    if attempt.sequence.index_of_drop is None and fairing is not None:
-        if not fairing_must_stay(case.mission, fairing):
-            yield _first_drop(attempt)
-        return
-    moves = (drop_in(case, attempt, name) for name in attempt.arcs_beside_the_drop())
-    yield from (move for move in moves if move is not None)
-
-
-def _first_drop(attempt: Attempt) -> DropFairing:
-    """In the burn with which the inserting stage begins; from there it moves on."""
-    last = attempt.plan.inserting_stage
-    burns = (arc for arc in attempt.sequence.arcs if arc.stage == last and arc.burning)
-    plan = replace(attempt.plan, fairing_arc=next(burns).name)
-    return DropFairing(plan, inf, "the fairing dropped")
-
-
-def drop_in(case: Case, attempt: Attempt, name: str | None) -> MoveFairingDrop | None:
-    """The fairing in an arc of that name; None where there is no such arc, or no drop."""
-    fairing, cut = case.vehicle.fairing, attempt.sequence.index_of_drop
-    if fairing is None or cut is None or name not in attempt.sequence.names:
-        return None
-    place = attempt.sequence.names.index(name)
-    saved = gain_without_heating(attempt, fairing, place)
-    hotter = log_heating_ratio(attempt, fairing, place)
-    gain = saved - price_of_heating(attempt.found) * hotter
-    plan = replace(attempt.plan, fairing_arc=name)
-    told = f"fairing dropped in {name!r}"
-    return MoveFairingDrop(plan, gain, told, fairing.mass, saved, hotter)

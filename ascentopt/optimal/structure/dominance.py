@@ -13,13 +13,10 @@ from enum import Enum
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.inserting_stages import delta_v_carrying_upper_stages
-from ascentopt.optimal.moves.moves import (
-    AddFreedom,
-    InsertArc,
-    coast_inserted_seconds,
-    drop_in,
-    moves_from,
-)
+from ascentopt.optimal.moves.fairing_drops import drop_in
+from ascentopt.optimal.moves.freedoms import AddFreedom
+from ascentopt.optimal.moves.mode_insertions import InsertArc, coast_inserted_seconds
+from ascentopt.optimal.moves.moves import moves_from
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.solve.relaxed_tank import can_relax_tank, remaining_delta_v
 from ascentopt.optimal.switching.coasting import cost_of_coasting

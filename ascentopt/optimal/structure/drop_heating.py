@@ -7,7 +7,7 @@ from math import expm1, log
 
 from ascentopt.collocation import NotConverged, Problem, Solution, solve
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.moves.moves import MoveFairingDrop
+from ascentopt.optimal.moves.fairing_drops import MoveFairingDrop
 from ascentopt.optimal.problem.joints import DROP_HEATING
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
 from ascentopt.optimal.task import STEP_ITERATIONS, Task

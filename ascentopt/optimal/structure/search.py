@@ -14,14 +14,10 @@ from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.in_turn import AttemptsInTurn, result_of
 from ascentopt.optimal.moves.empty_arcs import has_empty_arc
+from ascentopt.optimal.moves.fairing_drops import DropFairing, MoveFairingDrop
+from ascentopt.optimal.moves.mode_insertions import InsertArc
 from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
-from ascentopt.optimal.moves.moves import (
-    DropFairing,
-    InsertArc,
-    MoveFairingDrop,
-    OtherHeading,
-    moves_from,
-)
+from ascentopt.optimal.moves.moves import OtherHeading, moves_from
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
 from ascentopt.optimal.solve.attempt_at import attempt_at

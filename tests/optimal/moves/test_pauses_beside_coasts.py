@@ -10,7 +10,8 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.moves.moves import InsertArc, moves_from
+from ascentopt.optimal.moves.mode_insertions import InsertArc
+from ascentopt.optimal.moves.moves import moves_from
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.switching_function import coasting_cost

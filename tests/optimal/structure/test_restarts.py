@@ -18,8 +18,8 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.moves.empty_arcs import RemoveEmptyArc, simplifications
+from ascentopt.optimal.moves.freedoms import depletions
 from ascentopt.optimal.moves.move import Move, arcs_of
-from ascentopt.optimal.moves.moves import depletions
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.warm_start.remap import on_sequence

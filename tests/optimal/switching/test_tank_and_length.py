@@ -14,8 +14,9 @@ import pytest
 import ascentopt as ao
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
+from ascentopt.optimal.moves.freedoms import AddFreedom
 from ascentopt.optimal.moves.move import arcs_of
-from ascentopt.optimal.moves.moves import AddFreedom, moves_from
+from ascentopt.optimal.moves.moves import moves_from
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.solve.attempt_at import attempt_at

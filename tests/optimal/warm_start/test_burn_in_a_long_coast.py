@@ -15,7 +15,7 @@ from ascentopt.collocation.nlp.vectors import limits, parameter_vector, start_ve
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.moves.moves import InsertArc
+from ascentopt.optimal.moves.mode_insertions import InsertArc
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.phase_model import arcs_in_elements

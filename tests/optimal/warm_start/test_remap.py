@@ -12,7 +12,7 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.moves.moves import InsertArc
+from ascentopt.optimal.moves.mode_insertions import InsertArc
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.solve.attempt_at import attempt_at
