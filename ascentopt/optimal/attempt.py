@@ -104,6 +104,14 @@ class Attempt:
         return self.reached and self.keeps_limits
 
     @property
+    def least_strained(self) -> ElasticSolution | None:
+        """The flight that violates the limits on loads least, wherever it ends, or to the orbit.
+
+        None where none of them is known to have to be raised.
+        """
+        return self.least_violation_anywhere or self.least_violation
+
+    @property
     def stopped_short(self) -> bool:
         """Whether it flies, but the solver stopped short of its greatest mass."""
         return self.solution is not None and not is_optimal(self.solution)

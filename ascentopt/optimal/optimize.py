@@ -251,7 +251,7 @@ def _with_flight_from_lighter_vehicle(
     known = known or heaviest_flight(task, attempts)
     if isinstance(known, Attempt):
         return best_first([known, *attempts])
-    strained = any(one.least_violation or one.least_violation_anywhere for one in attempts)
+    strained = any(one.least_strained for one in attempts)
     if known is not None and not (strained and known.payload > task.vehicle.payload_mass):
         raise too_heavy(task, list(attempts), known)
     seen = nearest_within_limits(task, list(attempts))

@@ -152,12 +152,10 @@ def least_violation_of(
     ``feasible`` is the payload in kg that is known to fly within the limits.
     """
     case = Case(task.vehicle, task.mission)
-    eased, to_the_orbit = (
-        attempt.least_violation_anywhere or attempt.least_violation,
-        attempt.least_violation or attempt.least_violation_anywhere,
-    )
-    if eased is None or to_the_orbit is None:
+    eased = attempt.least_strained
+    if eased is None:
         return None
+    to_the_orbit = attempt.least_violation or eased
     gains = list(_gains(case, attempt, eased))
     flown = trajectory_of(case, replace(attempt, solution=to_the_orbit.solution))
     active = sorted(_active_limits(gains), key=lambda one: -one.gain)

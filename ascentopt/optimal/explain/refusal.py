@@ -186,14 +186,14 @@ def _least_violation(
     task: Task, attempts: list[Attempt], feasible: float | None
 ) -> LeastViolation | None:
     """By how much the limits must be raised for the orbit, or else for any flight."""
-    beyond = [one for one in attempts if one.least_violation or one.least_violation_anywhere]
+    beyond = [one for one in attempts if one.least_strained]
     least = min(beyond, key=_factor, default=None)
     return None if least is None else least_violation_of(task, least, feasible)
 
 
 def _factor(attempt: Attempt) -> float:
     """On the limits of an attempt that violates them."""
-    eased = attempt.least_violation_anywhere or attempt.least_violation
+    eased = attempt.least_strained
     return np.inf if eased is None else eased.factor
 
 

@@ -22,7 +22,7 @@ def may_be_unstrained(task: Task, attempts: list[Attempt], payloads: tuple[float
 
     It may where none is known to break them.
     """
-    pairs = ((one, one.least_violation_anywhere or one.least_violation) for one in attempts)
+    pairs = ((one, one.least_strained) for one in attempts)
     broken = [(one, eased) for one, eased in pairs if eased is not None]
     case, asked = Case(task.vehicle, task.mission), task.vehicle.payload_mass
     payload = next(one for one in variations(case) if one.quantity == "payload")

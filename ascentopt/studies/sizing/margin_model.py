@@ -80,24 +80,19 @@ class MarginModel:
         """Kg left by the rocket equation when as much impulse is spent as by the flown design."""
         vehicle = self.design.vehicle_at(scaled * self.scales)
         spare = vehicle.ideal_delta_v - self._spent
-        return _empty(vehicle) * (exp(spare / _exhaust(vehicle)) - 1.0)
+        return _empty(vehicle) * (exp(spare / vehicle.stages[-1].engine.exhaust_speed) - 1.0)
 
     @property
     def _spent(self) -> float:
         """Speed in m/s that the flown design spends of its impulse."""
         vehicle = self.design.vehicle_at(self.flown.values)
         left = log(1.0 + self.flown.margin / _empty(vehicle))
-        return vehicle.ideal_delta_v - _exhaust(vehicle) * left
+        return vehicle.ideal_delta_v - vehicle.stages[-1].engine.exhaust_speed * left
 
 
 def _empty(vehicle: Vehicle) -> float:
     """Mass in the orbit without propellant, kg."""
     return vehicle.stages[-1].dry_mass + vehicle.payload_mass
-
-
-def _exhaust(vehicle: Vehicle) -> float:
-    """Exhaust speed of the last stage, m/s."""
-    return vehicle.stages[-1].engine.exhaust_speed
 
 
 _FLAT = 1e-8
