@@ -32,8 +32,9 @@ def max_payload(
     """Return the greatest payload that leaves the reserve in the stage that reaches the orbit.
 
     One program, in which the payload is free and made greatest beside the trajectory, on the
-    structure that is best next to that payload; about the time of one `optimize`. The payload of
-    the description does not matter. The answer's ascent is solved, flown and certified like any.
+    structure that is best next to that payload; mostly 0.2 to 1.5 times the time of one
+    `optimize`. The payload of the description does not matter. The answer's ascent is solved, flown
+    and certified like any.
 
     Args:
         vehicle, mission: as in `optimize`.
