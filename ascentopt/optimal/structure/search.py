@@ -13,7 +13,7 @@ from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.first_mesh import MeshedGuess
 from ascentopt.optimal.in_turn import AttemptsInTurn, result_of
-from ascentopt.optimal.moves.empty_arcs import has_empty_arc
+from ascentopt.optimal.moves.empty_arcs import BRIEFEST, has_empty_arc
 from ascentopt.optimal.moves.fairing_drops import DropFairing, MoveFairingDrop
 from ascentopt.optimal.moves.mode_insertions import InsertArc
 from ascentopt.optimal.moves.move import Move, Simplification, arcs_of
@@ -29,6 +29,7 @@ from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.remap import on_sequence
+from ascentopt.rocket import Vehicle
 
 WORTH_A_SOLVE = 3e-6
 """Share of the propellant that a move must gain to first order for a solve: a thirtieth of what an
@@ -38,7 +39,8 @@ BETTER = 1e-6
 """Share of the propellant by which a flight counts as better than another one."""
 
 WORTH_A_BURN = 1e-5
-"""The same where it burns once more: a tenth of what an answer may be worse than the best."""
+"""The same at the least where it burns once more, see `_worth_a_burn`: a tenth of what an answer
+may be worse than the best structure."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,7 +106,7 @@ def moves_in_turn(
         if found is None:
             continue
         expected[move.plan] = max(best.unspent, found.unspent)
-        better = _is_better(found, best, move, whole)
+        better = _is_better(found, best, move, task.vehicle)
         best, found = (found, best) if better else (best, found)
         if not (better and isinstance(move, Simplification)):  # else it is the same flight
             others.append(found)
@@ -218,12 +220,30 @@ def _loss_in_words(move: Move) -> str:
     return f"{move.description}: gains {move.gain:.2g} kg to first order"
 
 
-def _is_better(found: Attempt, best: Attempt, move: Move, whole: float) -> bool:
-    """Whether a flight is the better one, of so much propellant; with fewer arcs, if no worse."""
+def _is_better(found: Attempt, best: Attempt, move: Move, vehicle: Vehicle) -> bool:
+    """Whether a flight is the better one; with fewer arcs, if it is no worse."""
     if not found.flies:
         return False
-    by = (WORTH_A_BURN if isinstance(move, InsertArc) else BETTER) * whole
-    return found.unspent > best.unspent + (-by if isinstance(move, Simplification) else by)
+    by = BETTER * vehicle.propellant_mass
+    if isinstance(move, Simplification):
+        return found.unspent > best.unspent - by
+    return found.unspent > best.unspent + (_worth_a_burn(move, best, vehicle) or by)
+
+
+def _worth_a_burn(move: Move, best: Attempt, vehicle: Vehicle) -> float | None:
+    """Kg that a flight must gain which burns once more; None for one that does not.
+
+    What the engine passes as it comes up and goes down once more. A gain of less is made by a burn
+    that is hardly any: next to the end of a coast on which oblateness turns the orbit into the one
+    asked for, where such a burn takes a second or none, and optima of both kinds stand side by
+    side. At most what an answer may be worse than the best structure.
+    """
+    if not isinstance(move, InsertArc):
+        return None
+    stage = vehicle.stages[best.sequence.arcs[move.place.arc].stage]
+    whole = vehicle.propellant_mass
+    passed = BRIEFEST * stage.engine.mass_flow
+    return min(max(passed, WORTH_A_BURN * whole), SETTLED_BY * whole)
 
 
 def _solve_from_start(
