@@ -25,6 +25,7 @@ from ascentopt.optimal.explain.bearable_acceleration import (
 )
 from ascentopt.optimal.in_turn import result_of
 from ascentopt.optimal.payload.freed import FreedPayload
+from ascentopt.optimal.payload.stages_lit import with_stages_lit
 from ascentopt.optimal.payload.start import Beginning, beginnings, payload_may_help, solved_again
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.relaxed_tank import by_own_tank, overdrawn, with_relaxed_tank
@@ -106,8 +107,13 @@ def _greatest(freed: FreedPayload, attempts: list[Attempt]) -> Designed | None:
     for begun in _begun(freed.task, attempts):
         found = freed.designed(begun.task, begun.attempts)
         if found is not None:
-            return _told(freed.task, _best_next_to(freed, found))
+            lit, _ = with_stages_lit(freed, found, begun.attempts, _structures)
+            return _told(freed.task, _best_next_to(freed, lit))
     return None
+
+
+def _structures(task: Task) -> list[Attempt]:
+    return result_of(structures_within_limits(task))
 
 
 def _told(task: Task, found: Designed) -> Designed:
@@ -122,10 +128,7 @@ def _begun(task: Task, attempts: list[Attempt]) -> Iterator[Beginning]:
     if itself:
         yield Beginning(task, sorted(itself, key=lambda one: -one.unspent))
 
-    def structures(there: Task) -> list[Attempt]:
-        return result_of(structures_within_limits(there))
-
-    yield from beginnings(task, 0.0, structures, _least_shortfall(attempts))
+    yield from beginnings(task, 0.0, _structures, _least_shortfall(attempts))
 
 
 def _best_next_to(freed: FreedPayload, found: Designed) -> Designed:

@@ -43,11 +43,14 @@ def next_to_nothing(vehicle: Vehicle) -> float:
 
 
 def left_of(flight: Attempt) -> float:
-    """Kg left beside the mission's reserve, of propellant or of ballast; below zero: overdrawn."""
+    """Kg left beside the mission's reserve, of propellant or of ballast; below zero: overdrawn.
+
+    In the tank of the stage that inserts: what others carry unlit holds no payload.
+    """
     sequence = flight.sequence
     if sequence.ballasted:
-        return sequence.untouched + sequence.ballast(float(flight.found.arcs[0].states[0, MASS]))
-    return sequence.propellant_left(flight.cut_off_mass)
+        return sequence.ballast(float(flight.found.arcs[0].states[0, MASS]))
+    return sequence.propellant_in_tank(flight.cut_off_mass)
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from ascentopt.errors import InfeasibleAscent, InputError
+from ascentopt.flight.phases.hold_down import greatest_pad_thrust
+from ascentopt.flight.phases.vertical_rise import pad_gravity
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.ideal_delta_v import ideal_delta_v, payload_with
 from ascentopt.optimal.bounds.impulsive import check_bound, usual_delta_v
@@ -27,6 +29,11 @@ OVERDRAWN = 500.0
 """m/s that a flight to begin with may lack with the tank as it is. One with much more is another
 flight than what a lighter payload flies, and leads to a worse optimum of its structure (2 % of the
 payload, certified, of a vehicle with little thrust); of usual vehicles they lack up to 250."""
+
+LIFTED = 0.95
+"""Of the mass that the thrust at lift-off bears, at most, where a search begins: at all of it a
+vehicle hovers until it has burned some, and its flight is none to begin with. Few launchers weigh
+more than nine tenths of their thrust (common practice, no source)."""
 
 AMPLE, SPARE = 1.2, 50.0
 """Times the speed that seems to be missing, and m/s beside it, that a lighter payload gains: what
@@ -106,10 +113,21 @@ def carrying(task: Task, payload: float) -> Task:
 
 
 def usual_payload(task: Task, reserve: float) -> float:
-    """Payload in kg with the ideal delta-v that few ascents do with less than, a reserve left."""
+    """Payload in kg with the ideal delta-v that few ascents do with less than, a reserve left.
+
+    No more than the thrust at lift-off bears: a light body is left with less speed than that.
+    """
     limit, vehicle = task.acceleration_limit, replace(task.vehicle, payload_mass=0.0)
     gain = usual_delta_v(task.mission) - ideal_delta_v(vehicle, reserve, limit)
-    return max(payload_with(vehicle, gain, reserve, limit) or 0.0, least_payload(task))
+    able = payload_with(vehicle, gain, reserve, limit) or 0.0
+    return max(min(able, _lifted_payload(task)), least_payload(task))
+
+
+def _lifted_payload(task: Task) -> float:
+    """Payload in kg that the thrust at lift-off bears with some to spare; below zero: not even."""
+    empty = replace(task.vehicle, payload_mass=0.0)
+    borne = greatest_pad_thrust(empty, task.mission) / pad_gravity(task.mission)
+    return LIFTED * borne - empty.lift_off_mass
 
 
 def least_payload(task: Task) -> float:
@@ -156,5 +174,3 @@ def solved_again(task: Task, attempt: Attempt) -> Attempt:
     if kept is not None:
         return kept
     return solver.attempt_of(Unsolved(), solver.flight)
-
-

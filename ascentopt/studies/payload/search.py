@@ -25,6 +25,7 @@ from ascentopt.optimal.explain.refusal import infeasible
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.optimize import Effort, optimum, task_of
 from ascentopt.optimal.payload.freed import NARROW, TO_SPARE, FreedPayload, left_of
+from ascentopt.optimal.payload.stages_lit import with_stages_lit
 from ascentopt.optimal.payload.start import beginnings, solved_again
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.lift_off_instant import (
@@ -124,7 +125,8 @@ class PayloadSearch:
         for one in beginnings(self.freed.task, self.reserve, structures):
             found = self.freed.designed(one.task, one.attempts)
             if found is not None:
-                return self._told(found), one.attempts
+                lit, known = with_stages_lit(self.freed, found, one.attempts, structures)
+                return self._told(lit), known
         return self._begun_empty()
 
     def _begun_empty(self) -> Begun:
