@@ -107,7 +107,7 @@ def _greatest(freed: FreedPayload, attempts: list[Attempt]) -> Designed | None:
     for begun in _begun(freed.task, attempts):
         found = freed.designed(begun.task, begun.attempts)
         if found is not None:
-            lit, _ = with_stages_lit(freed, found, begun.attempts, _structures)
+            lit, _ = with_stages_lit(freed, (found, begun.attempts), _structures)
             return _told(freed.task, _best_next_to(freed, lit))
     return None
 

@@ -108,8 +108,8 @@ class FreedPayload:
             if found is None:
                 step *= 0.5
                 continue
-            if step == 1.0 or found.payload_for_left_over == 0.0:
-                return found
+            if step == 1.0:
+                return found  # before that its tank is overdrawn, whatever holds the payload
             step = min(2.0 * step, 1.0)
             task = self.carrying(found.vehicle.payload_mass).in_haste()
             there = found.plain(with_relaxed_tank(task))

@@ -125,7 +125,7 @@ class PayloadSearch:
         for one in beginnings(self.freed.task, self.reserve, structures):
             found = self.freed.designed(one.task, one.attempts)
             if found is not None:
-                lit, known = with_stages_lit(self.freed, found, one.attempts, structures)
+                lit, known = with_stages_lit(self.freed, (found, one.attempts), structures)
                 return self._told(lit), known
         return self._begun_empty()
 
