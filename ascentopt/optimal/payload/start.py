@@ -165,11 +165,17 @@ def may_fly(task: Task) -> bool:
 
 
 def solved_again(task: Task, attempt: Attempt) -> Attempt:
-    """An attempt at another payload, from its flight; it stands where it has none."""
-    if not (attempt.reached and attempt.keeps_limits):
+    """An attempt at another payload, from its flight; it stands where it has none.
+
+    Without the limits on loads where it was solved so: what it did at a lighter payload is no bound
+    on what it does at this one.
+    """
+    if not attempt.reached:
         return replace(attempt, sequence=task.arcs_of(attempt.plan))
     solver = StructureSolver.resumed(task, attempt)
     found = solver.solve_with_multipliers_of(attempt)
+    if found is not None and not attempt.keeps_limits:
+        return found
     kept = None if found is None else impose_limits_directly(task, found)
     if kept is not None:
         return kept

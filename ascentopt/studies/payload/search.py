@@ -9,7 +9,7 @@ the flight of the payload found is solved and flown as any other.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
@@ -35,7 +35,8 @@ from ascentopt.optimal.result.lift_off_instant import (
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.stoppable_search import StoppableSearch
-from ascentopt.optimal.structure.limits_in_turn import best_first
+from ascentopt.optimal.structure.enumeration import solved_or_skipped
+from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
 from ascentopt.optimal.structure.search import SearchResult
 from ascentopt.optimal.structure.second_starts import search_from
 from ascentopt.optimal.task import LOG, Task
@@ -183,12 +184,12 @@ class PayloadSearch:
             raise infeasible(self.freed.task, [designed.attempt])
         task, best = next_to
         roomy = with_relaxed_tank(task)
-        others = [solved_again(roomy, one) for one in attempts if one.plan != best.plan]
 
         def steps() -> AttemptsInTurn[tuple[SearchResult, list[Attempt]]]:
-            known = [best, *best_first(others)]
-            yield known
-            search, found = yield from search_from(roomy, best_first(known), settled)
+            yield [best]
+            again = list(_compared_again(roomy, best, attempts))
+            known = yield from limits_imposed_in_turn(roomy, [best, *again])
+            search, found = yield from search_from(roomy, known, settled)
             yield found
             placed = [ended_where_best(roomy, search.best), *found[1:]]
             yield placed
@@ -206,6 +207,22 @@ class PayloadSearch:
             best, beaten = best_refined(roomy, attempts)
         found = ComparedFlights(attempts, search, beaten)
         return PayloadArrival(self.freed, self.mission).flown(self._designed(task, [best]), found)
+
+
+def _compared_again(task: Task, best: Attempt, attempts: list[Attempt]) -> Iterator[Attempt]:
+    """Structures that were solved for at another payload, at the one of a best flight.
+
+    What spoke against one there, or kept it from being solved, need not do so here; and to what is
+    far from there no flight may lead.
+    """
+    others = [one for one in attempts if one.plan != best.plan]
+    known = [best]
+    for one in sorted(others, key=lambda one: not one.reached):
+        again = solved_again(task, one)
+        is_open = again.skipped or (again.shortfall is None and not again.reached)
+        for found in solved_or_skipped(task, one.plan, known) if is_open else [again]:
+            known.append(found)
+            yield found
 
 
 def _spare_speed(vehicle: Vehicle, flight: Attempt, task: Task) -> float:
