@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from math import inf
 
 from ascentopt.errors import InfeasibleAscent, InputError
 from ascentopt.flight.phases.hold_down import greatest_pad_thrust
@@ -16,7 +17,7 @@ from ascentopt.optimal.bounds.motor_acceleration import payload_that_motors_bear
 from ascentopt.optimal.bounds.unburned import payload_of_most_delta_v
 from ascentopt.optimal.payload.strain import may_be_unstrained
 from ascentopt.optimal.solve.outcome import Unsolved
-from ascentopt.optimal.solve.relaxed_tank import by_own_tank, with_relaxed_tank
+from ascentopt.optimal.solve.relaxed_tank import by_own_tank, remaining_delta_v, with_relaxed_tank
 from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.solve.ways_within_limits import impose_limits_directly
 from ascentopt.optimal.task import Task
@@ -55,12 +56,18 @@ class Beginning:
     task: Task
     attempts: list[Attempt]
 
+    @property
+    def flies(self) -> bool:
+        """Whether the best does, its tank overdrawn or not."""
+        return bool(self.attempts) and self.attempts[0].flies
+
 
 def beginnings(
     task: Task, reserve: float, structures: Structures, lacks: float | None = None
 ) -> Iterator[Beginning]:
     """Payloads that fly, or do with an overdrawn tank: the usual one first, then lighter ones.
 
+    After one that leaves propellant, and led to no greatest payload, heavier ones: that is above.
     A flight far too heavy for its tank stands where a lighter one leaves stages unlit, or none
     flies. Lighter ones than break limits all the more are not tried.
 
@@ -70,25 +77,53 @@ def beginnings(
         structures: solves for them.
         lacks: m/s that the task's own payload does; what is begun with then is lighter.
     """
-    payload, least, heavy = usual_payload(task, reserve), least_payload(task), None
-    if lacks is not None:
-        payload = min(payload, _lighter(task, lacks, reserve))
+    place, least, heavy = _first(task, reserve, lacks), least_payload(task), None
     for _ in range(BEGINNINGS_IN_HASTE if task.hasty else BEGINNINGS):
-        begun, missing = _begun(carrying(task, payload), structures)
-        flies = bool(begun.attempts) and begun.attempts[0].flies
-        if flies and (missing or 0.0) <= OVERDRAWN:
+        begun, missing = _begun(carrying(task, place.payload), structures)
+        if begun.flies and (missing or 0.0) <= OVERDRAWN:
             if heavy is not None and begun.attempts[0].plan.unlit:
                 break
             yield begun
-        elif flies:
+        elif begun.flies:
             heavy = heavy or begun
         elif not may_be_unstrained(with_relaxed_tank(begun.task), begun.attempts, (least,)):
             break
-        if payload <= least:
+        before, place = place, place.after(begun, missing, reserve)
+        if place.payload == before.payload:
             break
-        payload = _lighter(begun.task, missing, reserve)
     if heavy is not None:
         yield heavy
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where the greatest payload is looked for, kg.
+
+    Attributes:
+        payload: to begin with.
+        flown: the last that left propellant; none where none has yet.
+        most: the last that did not; without bound where none is known.
+    """
+
+    payload: float
+    flown: float
+    most: float
+
+    def after(self, begun: Beginning, missing: float | None, reserve: float) -> _Place:
+        """The next one, where nothing was led to from this."""
+        if begun.flies and not missing:
+            return _Place(_heavier(begun, reserve, self.most), self.payload, self.most)
+        half = 0.5 * (self.flown + self.payload) if self.flown else 0.0
+        return _Place(
+            max(_lighter(begun.task, missing, reserve), half), self.flown, self.payload
+        )
+
+
+def _first(task: Task, reserve: float, lacks: float | None) -> _Place:
+    usual = usual_payload(task, reserve)
+    if lacks is None:
+        return _Place(usual, 0.0, inf)
+    return _Place(min(usual, _lighter(task, lacks, reserve)), 0.0, task.vehicle.payload_mass)
 
 
 def _begun(task: Task, structures: Structures) -> tuple[Beginning, float | None]:
@@ -96,10 +131,8 @@ def _begun(task: Task, structures: Structures) -> tuple[Beginning, float | None]
     task.watch.begins(f"{task.vehicle.payload_mass:.2f} kg of payload")
     attempts = structures(task) if may_fly(task) else []
     known = [by_own_tank(task, one).shortfall for one in attempts]
-    if attempts and attempts[0].flies:
-        return Beginning(task, attempts), known[0]
-    told = [one for one in known if one is not None]
-    return Beginning(task, attempts), min(told, default=None)
+    begun, told = Beginning(task, attempts), [one for one in known if one is not None]
+    return begun, known[0] if begun.flies else min(told, default=None)
 
 
 def payload_may_help(task: Task, attempts: list[Attempt]) -> bool:
@@ -152,6 +185,16 @@ def _lighter(task: Task, lacks: float | None, reserve: float) -> float:
     with_gain = payload_with(task.vehicle, gain, reserve, limit) or 0.0 if lacks else 0.5 * payload
     lighter = max(min(with_gain, 0.9 * payload), least)
     return lighter if lighter > borne else 0.5 * (payload + borne)
+
+
+def _heavier(begun: Beginning, reserve: float, most: float) -> float:
+    """Payload in kg that takes half of what a flight has left; half way to the most, if nearer."""
+    task, flight = begun.task, begun.attempts[0]
+    own = task.arcs_of(flight.plan)
+    spare = 0.5 * remaining_delta_v(task.vehicle, own, flight.final_mass)
+    with_less = payload_with(task.vehicle, -spare, reserve, task.acceleration_limit)
+    half = 0.5 * (task.vehicle.payload_mass + most)
+    return half if with_less is None else min(with_less, half)
 
 
 def may_fly(task: Task) -> bool:
