@@ -40,6 +40,9 @@ AMPLE, SPARE = 1.2, 50.0
 """Times the speed that seems to be missing, and m/s beside it, that a lighter payload gains: what
 seems to be missing may be too little, and where much is left the first flight is found at once."""
 
+TINY = 1e-3
+"""kg in place of a mass below none."""
+
 Structures = Callable[[Task], list[Attempt]]
 """All structures of a task within the limits, the best first, with tanks that may be overdrawn."""
 
@@ -111,12 +114,11 @@ class _Place:
 
     def after(self, begun: Beginning, missing: float | None, reserve: float) -> _Place:
         """The next one, where nothing was led to from this."""
-        if begun.flies and not missing:
-            return _Place(_heavier(begun, reserve, self.most), self.payload, self.most)
+        spare = _spare_speed(begun, reserve)
+        if spare > SPARE:
+            return _Place(_heavier(begun.task, spare, reserve, self.most), self.payload, self.most)
         half = 0.5 * (self.flown + self.payload) if self.flown else 0.0
-        return _Place(
-            max(_lighter(begun.task, missing, reserve), half), self.flown, self.payload
-        )
+        return _Place(max(_lighter(begun.task, missing, reserve), half), self.flown, self.payload)
 
 
 def _first(task: Task, reserve: float, lacks: float | None) -> _Place:
@@ -187,14 +189,20 @@ def _lighter(task: Task, lacks: float | None, reserve: float) -> float:
     return lighter if lighter > borne else 0.5 * (payload + borne)
 
 
-def _heavier(begun: Beginning, reserve: float, most: float) -> float:
-    """Payload in kg that takes half of what a flight has left; half way to the most, if nearer."""
-    task, flight = begun.task, begun.attempts[0]
-    own = task.arcs_of(flight.plan)
-    spare = 0.5 * remaining_delta_v(task.vehicle, own, flight.final_mass)
-    with_less = payload_with(task.vehicle, -spare, reserve, task.acceleration_limit)
-    half = 0.5 * (task.vehicle.payload_mass + most)
-    return half if with_less is None else min(with_less, half)
+def _spare_speed(begun: Beginning, reserve: float) -> float:
+    """Speed in m/s that the best flight has left in its tank; below zero if the reserve is not."""
+    if not begun.flies:
+        return -inf
+    vehicle, flight = begun.task.vehicle, begun.attempts[0]
+    own = begun.task.arcs_of(flight.plan)
+    return remaining_delta_v(vehicle, own, max(flight.final_mass - reserve, TINY))
+
+
+def _heavier(task: Task, spare: float, reserve: float, most: float) -> float:
+    """Payload in kg that takes half of the speed to spare; half way to the most, if nearer."""
+    payload = task.vehicle.payload_mass
+    takes = payload_with(task.vehicle, -0.5 * spare, reserve, task.acceleration_limit)
+    return min(payload if takes is None else takes, 0.5 * (payload + most))
 
 
 def may_fly(task: Task) -> bool:
