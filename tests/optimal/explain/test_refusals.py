@@ -132,7 +132,6 @@ def test_less_thrust_takes_off_what_a_refusal_by_limits_says(
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(strict=False, reason="what is climbed to is not always found from elsewhere")
 def test_a_vehicle_that_never_comes_to_where_its_fairing_goes_has_a_number() -> None:
     launch = never_out_of_the_heat()
     refusal = refused(launch.vehicle, launch.mission)

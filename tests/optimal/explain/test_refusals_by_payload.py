@@ -154,11 +154,6 @@ def test_under_a_limit_on_acceleration_a_refusal_tells_what_is_missing_and_what_
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(
-    strict=False,
-    reason="0.95 of it flies; with 0.99, and 0.9, no structure is brought within the limits, since "
-    "a first stage that stops early is led to them from a flight far beyond",
-)
 def test_a_little_less_than_the_payload_named_flies_within_all_limits() -> None:
     """With thrust that is fixed, and limits on acceleration, dynamic pressure and q alpha."""
     launch = fixed_thrust_under_limits_on_all_loads()
