@@ -40,7 +40,7 @@ class SearchTask:
         price: what exceeding one by one costs.
         sharp: gain that is not worth another evaluation.
         narrow: half a box's width below which there is nothing more to gain.
-        most: evaluations.
+        most: evaluations, and as many again as long as they gained what is worth so many.
         low, high: (count,) between which places lie.
     """
 
@@ -120,8 +120,9 @@ def search_by_models(task: SearchTask, samples: Samples, box: Sequence[float]) -
     """
     half = np.array(box, dtype=float)
     fine = _FINE[len(half) > 1]
+    pay = _Pay(task=task, samples=samples, since=samples.asked, from_cost=_least(task, samples))
     _spread(task, samples, half)
-    while samples.asked < task.most and half.max() > task.narrow:
+    while pay.off() and half.max() > task.narrow:
         centre, found = samples.best(task)
         here = float(task.cost(found))
         ahead, foretold = _lowest(task, _models(samples, centre, found, half), samples, half)
@@ -139,6 +140,29 @@ def search_by_models(task: SearchTask, samples: Samples, box: Sequence[float]) -
             return
         else:
             samples.ask(task, samples.farthest_place(task, centre, half))
+
+
+@dataclass(kw_only=True)
+class _Pay:
+    """Whether further evaluations pay: along a bent valley a search gains little by little."""
+
+    task: SearchTask
+    samples: Samples
+    since: int
+    from_cost: float
+
+    def off(self) -> bool:
+        """True within the evaluations allowed, or where the last ones have earned as many more."""
+        if self.samples.asked - self.since < self.task.most:
+            return True
+        least = _least(self.task, self.samples)
+        earned = self.from_cost - least > self.task.sharp * self.task.most
+        self.since, self.from_cost = self.samples.asked, least
+        return earned
+
+
+def _least(task: SearchTask, samples: Samples) -> float:
+    return float(task.cost(samples.best(task)[1]))
 
 
 def _spread(task: SearchTask, samples: Samples, half: Floats) -> None:

@@ -131,3 +131,24 @@ def test_what_lies_beyond_the_bounds_is_not_asked_for() -> None:
     assert np.all(np.array(asked) <= high)
     assert np.all(np.array(asked) >= -0.5 * high)
     assert known.best(task)[0] == pytest.approx(high, abs=1e-3)
+
+
+def test_a_long_bent_valley_is_followed_to_its_end() -> None:
+    """As many evaluations as are allowed bring it half way, gaining all the time."""
+
+    def long(x: Floats) -> Floats:
+        return np.array([40.0 * (x[1] - x[0] ** 2) ** 2 + 0.1 * (x[0] - 1.2) ** 2])
+
+    place, cost, asked = least(long, (-1.2, 1.44), (0.3, 0.1))
+    assert asked > 40
+    assert place[0] == pytest.approx(1.2, abs=0.1)
+    assert cost < 4e-3
+
+
+def test_what_gains_little_ends_when_its_evaluations_are_spent() -> None:
+    """A slope on which no 40 evaluations gain 40 times what one is worth."""
+
+    def slope(x: Floats) -> Floats:
+        return np.array([SHARP * np.tanh(x[0]) + SHARP * np.sin(9.0 * x[0] + 7.0 * x[1])])
+
+    assert least(slope, (0.0, 0.0), (0.3, 0.1))[2] <= 41
