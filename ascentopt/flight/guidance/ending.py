@@ -71,6 +71,9 @@ class AfterDuration(Ending):
         """The seconds."""
         return self.seconds
 
+    def __str__(self) -> str:
+        return f"{self.seconds:.2f} s after the arc began"
+
     def value(self, now: Moment) -> float:
         """Seconds overdue, counted from the start of the arc."""
         return now.elapsed - self.seconds
@@ -86,6 +89,9 @@ class AfterPhaseDuration(Ending):
     def __post_init__(self) -> None:
         not_negative("AfterPhaseDuration", "seconds", self.seconds, "s", "Give a time span.")
 
+    def __str__(self) -> str:
+        return f"{self.seconds:.2f} s after the phase began"
+
     def value(self, now: Moment) -> float:
         """Seconds overdue."""
         return now.phase_elapsed - self.seconds
@@ -100,6 +106,9 @@ class AtAltitude(Ending):
 
     def __post_init__(self) -> None:
         finite("AtAltitude", "altitude", self.altitude, "m", "Give metres above the ellipsoid.")
+
+    def __str__(self) -> str:
+        return f"{self.altitude / km:.3f} km of altitude, climbing"
 
     def value(self, now: Moment) -> float:
         """Metres above it."""
@@ -117,6 +126,9 @@ class DownToAltitude(Ending):
         fix = "Give metres above the ellipsoid."
         finite("DownToAltitude", "altitude", self.altitude, "m", fix)
 
+    def __str__(self) -> str:
+        return f"{self.altitude / km:.3f} km of altitude, coming down"
+
     def value(self, now: Moment) -> float:
         """Metres below it."""
         return self.altitude - now.altitude
@@ -131,6 +143,9 @@ class AtAirSpeed(Ending):
 
     def __post_init__(self) -> None:
         not_negative("AtAirSpeed", "speed", self.speed, "m/s", "Give metres per second.")
+
+    def __str__(self) -> str:
+        return f"{self.speed:.1f} m/s in the air"
 
     def value(self, now: Moment) -> float:
         """Metres per second above it."""
@@ -152,6 +167,9 @@ class AfterDurationOrEmpty(Ending):
         """The seconds, at most."""
         return self.seconds
 
+    def __str__(self) -> str:
+        return f"{self.seconds:.2f} s after the arc began, or all burned"
+
     def value(self, now: Moment) -> float:
         """Seconds overdue; whoever flies sees to the tank."""
         return now.elapsed - self.seconds
@@ -162,9 +180,18 @@ class AfterDurationOrEmpty(Ending):
 class AtEmpty(Ending):
     """When everything that can burn during the arc is burned."""
 
+    def __str__(self) -> str:
+        return "all burned"
+
     def value(self, now: Moment) -> float:
         """Kilograms burned beyond that."""
         return now.arc.least_mass - now.mass
+
+
+def _beside(place: str, before: float) -> str:
+    """Some seconds short of a place, or beyond it."""
+    side = "before" if before > 0.0 else "after"
+    return f"{abs(before):.2f} s {side} {place}" if before else place
 
 
 def _check_radius(owner: str, radius: float, body: Body, least: float) -> None:
@@ -193,6 +220,9 @@ class AtApoapsisRadius(Ending):
     def missed(self) -> str:
         """An engine that burned out."""
         return f"burns out before its apoapsis is {self.radius / km:.0f} km from the centre"
+
+    def __str__(self) -> str:
+        return f"apoapsis {self.radius / km:.3f} km from the centre"
 
     def value(self, now: Moment) -> float:
         """What is left of the climb at that radius, by the energy of a circle there; below it.
@@ -225,6 +255,9 @@ class AtPeriapsisRadius(Ending):
         """
         _check_radius("AtPeriapsisRadius", self.radius, body, 0.5 * body.radius)
 
+    def __str__(self) -> str:
+        return f"periapsis {self.radius / km:.3f} km from the centre"
+
     def value(self, now: Moment) -> float:
         """How far the periapsis lies too low, as a fraction of the radius."""
         mu = now.body.gravitational_parameter
@@ -243,6 +276,9 @@ class AtApoapsis(Ending):
 
     def __post_init__(self) -> None:
         not_negative("AtApoapsis", "before", self.before, "s", "Give a time span.")
+
+    def __str__(self) -> str:
+        return _beside("the apoapsis", self.before)
 
     def value(self, now: Moment) -> float:
         """Seconds overdue."""
@@ -264,6 +300,9 @@ class AtNextApoapsis(Ending):
     def __post_init__(self) -> None:
         finite("AtNextApoapsis", "before", self.before, "s", "Give a time span.")
 
+    def __str__(self) -> str:
+        return _beside("the next apoapsis", self.before)
+
     def value(self, now: Moment) -> float:
         """Seconds overdue."""
         left = time_to_next_apoapsis(now.body.gravitational_parameter, now.position, now.velocity)
@@ -280,6 +319,9 @@ class AtBeginOf(Ending):
     def __post_init__(self) -> None:
         named("AtBeginOf", self.arc, "Give the name of an arc, as a flight's events tell it.")
 
+    def __str__(self) -> str:
+        return f"begin of {self.arc!r}"
+
     def value(self, now: Moment) -> float:
         """One on the arc, minus one on all others."""
         return 1.0 if now.arc.name == self.arc else -1.0
@@ -294,6 +336,9 @@ class BelowHeating(Ending):
 
     def __post_init__(self) -> None:
         positive("BelowHeating", "limit", self.limit, "W/m^2", "Give the fairing's limit.")
+
+    def __str__(self) -> str:
+        return f"heating down to {self.limit:.4g} W/m^2"
 
     def value(self, now: Moment) -> float:
         """Fraction of the limit that is left."""

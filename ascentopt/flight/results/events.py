@@ -12,7 +12,7 @@ from ascentopt.flight.results.telemetry import Readings
 from ascentopt.flight.results.trajectory import Trajectory
 from ascentopt.persistence import Result
 from ascentopt.tables import Table, Tabular, one_line
-from ascentopt.units import km, kPa
+from ascentopt.units import in_places, km, kPa
 
 _HEAD = (
     ("event", 34, "<"),
@@ -69,7 +69,7 @@ class Event(Result):
     def __str__(self) -> str:
         numbers = (
             f"{self.time:.2f}",
-            f"{self.altitude / km:.3f}",
+            in_places(self.altitude / km, 3),
             f"{self.speed:.1f}",
             f"{self.downrange / km:.2f}",
             f"{self.dynamic_pressure / kPa:.3f}",

@@ -103,7 +103,7 @@ def ascent_figure(subject: Subject) -> Figure:
         (figure.add_subplot(grid[1 + k // 3, k % 3]), panel)
         for k, panel in enumerate(_panels_of(flown))
     ]
-    write_head(figure, f"{flown.title}, {flown.propellant_left:.0f} kg of propellant left")
+    write_head(figure, f"{flown.title}, {_left(flown)}")
     write_foot(figure, _notes(view))
     _draw_way(way, view)
     for axes, panel in panels:
@@ -123,6 +123,13 @@ def _panels_of(flown: Flown) -> tuple[Panel, ...]:
         return (ALTITUDE, _GROUND_SPEED, _ATTITUDE, MASS, THROTTLE, ACCELERATION)
     fourth = ALTITUDE if limits.angle_of_attack is None else _ATTACK
     return (fourth, SPEED, _ATTITUDE, PRESSURE, Q_ALPHA, ACCELERATION)
+
+
+def _left(flown: Flown) -> str:
+    """All that is left beyond the reserve, and what of it no engine that was lit could burn."""
+    unlit = flown.sequence.untouched
+    told = f"{flown.propellant_left + unlit:.0f} kg of propellant left"
+    return f"{told}, {unlit:.0f} kg of it in stages that stay unlit" if unlit else told
 
 
 def _notes(view: _View) -> list[str]:

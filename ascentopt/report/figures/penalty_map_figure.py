@@ -11,7 +11,7 @@ from ascentopt.errors import InputError
 from ascentopt.report.figures.map_mesh import mesh_of
 from ascentopt.report.page.foot import write_foot, write_head
 from ascentopt.report.page.palette import COSTS, GROUND, HATCHED, LIMIT, PAPER
-from ascentopt.studies.maps.axis import Axis, shown, unit_of
+from ascentopt.studies.maps.axis import Axis, axis_label, in_unit, shown
 from ascentopt.studies.maps.cost_map import CostMap, least_cell
 from ascentopt.studies.maps.map_slope import edge_note, slope_texts
 from ascentopt.typing import Floats
@@ -99,7 +99,7 @@ class _Map:
 
     def label(self, axis: Axis) -> str:
         """Name and shown unit of an axis."""
-        return f"{axis.name}, {unit_of(axis)}"
+        return axis_label(axis)
 
     def slopes(self, point: _Point) -> list[str]:
         """What a step off the point costs."""
@@ -141,9 +141,7 @@ def _draw_costs(figure: Figure, axes: Axes, sheet: _Map, points: list[_Point]) -
     bar.set_label("propellant beyond the best of this map, kg")
 
 
-def _thinned(
-    figure: Figure, axes: Axes, labels: list[Text], points: list[_Point]
-) -> list[Text]:
+def _thinned(figure: Figure, axes: Axes, labels: list[Text], points: list[_Point]) -> list[Text]:
     """Labels within the frame that are not close to others, nor to the best; the rest goes."""
     kept: list[Text] = []
     figure.draw_without_rendering()
@@ -194,8 +192,9 @@ def _best(sheet: _Map, penalty: Floats, name: str) -> _Point | None:
         return None
     row, column = least_cell(penalty)
     x, y, cost = float(sheet.x[column]), float(sheet.y[row]), float(penalty[row, column])
-    across, upward = (unit_of(a) for a in (sheet.cost_map.across, sheet.cost_map.upward))
-    text = f"{name}: {x:.4g} {across}, {y:.4g} {upward}, {in_places(cost, 1)} kg over the optimum"
+    across, upward = sheet.cost_map.across, sheet.cost_map.upward
+    at = f"{in_unit(x, across)}, {in_unit(y, upward)}"
+    text = f"{name}: {at}, {in_places(cost, 1)} kg over the optimum"
     if sheet.cost_map.edges_at((row, column)):
         text += " (at the map's edge)"
     return _Point(x, y, row, column, cost, text)

@@ -87,7 +87,9 @@ class Importance(Result, Tabular):
             )
         explained = f"a straight line explains {100 * self.explained:.1f} % of the variance; "
         error = f"a rank correlation is off by {1.0 / np.sqrt(self.flights):.3f} or so"
-        return "\n".join([*lines, explained + error])
+        unknown = "-: the optimum has no partial to this"
+        noted = [unknown] if any(np.isnan(one.first_order) for one in self.rows) else []
+        return "\n".join([*lines, explained + error, *noted])
 
 
 def importance_of(

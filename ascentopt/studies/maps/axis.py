@@ -43,3 +43,13 @@ def shown(axis: Axis) -> Floats:
     """(k,) the values in that unit."""
     scale = Parameter(name=axis.name, value=1.0, unit=axis.unit).shown[0]
     return np.asarray(axis.values, dtype=float) * scale
+
+
+def in_unit(value: float, axis: Axis) -> str:
+    """A value in that unit with the unit, where there is one."""
+    return f"{value:.4g} {unit_of(axis)}".rstrip()
+
+
+def axis_label(axis: Axis) -> str:
+    """Name and unit, where there is one, as people read them."""
+    return ", ".join(filter(None, (axis.name, unit_of(axis))))

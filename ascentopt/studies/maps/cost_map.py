@@ -11,7 +11,7 @@ import numpy as np
 from ascentopt.arguments import checked_kinds, told
 from ascentopt.errors import InputError
 from ascentopt.persistence import SavedResult
-from ascentopt.studies.maps.axis import Axis, shown, unit_of
+from ascentopt.studies.maps.axis import Axis, in_unit, shown
 from ascentopt.studies.maps.map_slope import edge_note, edges_of, slope_texts
 from ascentopt.tables import Table, Tabular, one_line, page
 from ascentopt.typing import Floats
@@ -184,7 +184,7 @@ class CostMap(SavedResult, Tabular):
             return ""
         least = replace(self.upward, values=np.array([self.least_upward]))
         return (
-            f"{self.upward.name} below {shown(least)[0]:.4g} {unit_of(self.upward)} is flown as "
+            f"{self.upward.name} below {in_unit(shown(least)[0], least)} is flown as "
             "that: the vertical rise ends no slower."
         )
 
@@ -194,8 +194,8 @@ class CostMap(SavedResult, Tabular):
         x, y = shown(self.across)[column], shown(flown)[row]
         beyond = "" if self.excess[best] <= 0.0 else ", beyond a limit"
         return (
-            f"best: {self.across.name} {x:.4g} {unit_of(self.across)}, {self.upward.name} "
-            f"{y:.4g} {unit_of(self.upward)}: {self.penalty[best]:.1f} kg{beyond}"
+            f"best: {self.across.name} {in_unit(x, self.across)}, {self.upward.name} "
+            f"{in_unit(y, self.upward)}: {self.penalty[best]:.1f} kg{beyond}"
         )
 
     @property

@@ -59,6 +59,7 @@ def _told(axis: Axis, step: float, dearer: list[float | None]) -> str:
     """One line on a step below and above the best; a side that has no price is left out."""
     unit = unit_of(axis)
     size = f"One {_LONG.get(unit, unit)}" if step == 1.0 else f"{step:g} {unit}"
+    size = size.rstrip()  # a number may have no unit
     pairs = zip(dearer, ("below", "above"), strict=True)
     prices = [(in_places(cost, 1), way) for cost, way in pairs if cost is not None]
     told = " or ".join(f"{cost} kg ({way})" for cost, way in prices)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import ascentopt as ao
 from ascentopt.errors import InputError
 from ascentopt.flight.guidance.ending import (
     AfterDuration,
@@ -250,3 +251,18 @@ def test_a_start_that_is_no_state(state: np.ndarray) -> None:
             Leaning(PLAN, {"upper": AfterDuration(1.0)}),
             start_state=state,
         )
+
+
+@pytest.mark.parametrize(
+    ("ending", "words"),
+    [
+        (ao.AtAltitude(100.00000000005821), "0.100 km of altitude, climbing"),
+        (ao.AfterDuration(18.980085564), "18.98 s after the arc began"),
+        (ao.AtNextApoapsis(9.834), "9.83 s before the next apoapsis"),
+        (ao.AtNextApoapsis(-2.0), "2.00 s after the next apoapsis"),
+        (ao.AtApoapsis(), "the apoapsis"),
+        (ao.AtApoapsisRadius(492016.5), "apoapsis 492.017 km from the centre"),
+    ],
+)
+def test_an_ending_is_told_in_words_with_its_unit(ending: ao.Ending, words: str) -> None:
+    assert str(ending) == words

@@ -61,6 +61,7 @@ def sweep_lines_figure(
     axes.set(xlabel=sides.across.label, ylabel=sides.label)
     _name_places(axes, sides)
     axes.margins(y=0.12)
+    _keep_above(axes, _top_of_crosses(sides, drawn))
     if any(_name(sides, index) for index in drawn) or plans > 1:
         axes.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=3, fontsize=8,
                     frameon=False, handlelength=3.0)  # fmt: skip
@@ -84,6 +85,18 @@ def _draw_crosses(axes: Axes, sides: SweepSides, index: int, row: int, color: st
     height = _CROSSES[0] + row * _CROSSES[1]
     axes.plot(refused, np.full(len(refused), height), "x", color=color, ms=5, mew=1.4,
               transform=axes.get_xaxis_transform())  # fmt: skip
+
+
+def _top_of_crosses(sides: SweepSides, drawn: list[int]) -> float:
+    """Part of the panel's height below which crosses stand; zero without any."""
+    rows = [row for row, index in enumerate(drawn) if not sides.flies[:, index].all()]
+    return _CROSSES[0] + (rows[-1] + 1) * _CROSSES[1] if rows else 0.0
+
+
+def _keep_above(axes: Axes, part: float) -> None:
+    """Lower the panel's foot so that what is drawn by numbers stays above a part of its height."""
+    least, (low, high) = float(axes.dataLim.y0), axes.get_ylim()
+    axes.set_ylim(min(low, (least - part * high) / (1.0 - part)), high)
 
 
 def _draw_structures(axes: Axes, sweep: Sweep, sides: SweepSides, drawn: list[int]) -> int:
