@@ -112,6 +112,11 @@ class RuleFlight:
         """The numbers with which tuning begins."""
         return self.rule.nominal(self._pad(self._first_heading()))
 
+    @property
+    def remark(self) -> str:
+        """What else the rule says of its flights; empty where its numbers say all."""
+        return self.rule.remark(self._pad(self._first_heading()))
+
     def check_begins(self) -> None:
         """Refuse a rule whose steering cannot begin. Raises `InputError`."""
         check_begins(self.rule, self._plain_pad(self._first_heading()))

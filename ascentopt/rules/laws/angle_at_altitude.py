@@ -15,7 +15,7 @@ from ascentopt.rules.laws.kick_for_angle import KickForLean
 from ascentopt.rules.laws.open_number import Open
 from ascentopt.rules.laws.rule import Pad, Rule
 from ascentopt.steering.programme import Phase
-from ascentopt.units import deg
+from ascentopt.units import deg, km
 from ascentopt.world import Body, earth
 
 
@@ -63,6 +63,10 @@ class AngleRule(Rule):
     def steps(self, values: tuple[float, ...], pad: Pad) -> tuple[Phase, ...]:
         """Those of the kick that leads there."""
         return kicked(habitual_speed(pad.mission.body), self.kick(values[0], pad), pad)
+
+    def remark(self, pad: Pad) -> str:
+        """The altitude."""
+        return f"the altitude is {self.at(pad) / km:.4g} km"
 
     def kick(self, lean: float, pad: Pad) -> float:
         """Angle of the kick in rad after which the motion leans so at the altitude.

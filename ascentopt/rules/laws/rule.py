@@ -110,6 +110,10 @@ class Rule:
         """
         return (Phase(formula=RuleDirection(rule=self, values=values, heading=pad.heading)),)
 
+    def remark(self, pad: Pad) -> str:
+        """What else should be known of its flights from there; empty where its numbers say all."""
+        return ""
+
     def along(self, pad: Pad, first: tuple[float, ...], last: tuple[float, ...]) -> Rule:
         """The same rule, quicker for many flights with these numbers before the last one.
 

@@ -31,6 +31,7 @@ from ascentopt.rules.tune.merit import cost_of
 from ascentopt.rules.tune.tuning import led, tune
 from ascentopt.studies.comparison.comparison import Comparison
 from ascentopt.studies.comparison.outcome import RuleOutcome
+from ascentopt.studies.comparison.plane import plane_told
 from ascentopt.tables import in_a_line
 from ascentopt.validation import instance
 
@@ -301,10 +302,11 @@ def _judged(
 
 
 def _told(flight: RuleFlight, closed: ClosedRuleFlight) -> str:
-    """How its insertion is flown, and when it lifts off, where that is not said already."""
+    """Its rule, plane, insertion and lift-off, where they are not said already."""
     instant = flight.lifts_off_at(closed)
     waits = "" if instant is None else f"lifts off at {instant:.1f} s"
-    return "; ".join(filter(None, (closed.insertion.remark(flight.vehicle), waits)))
+    insertion, plane = closed.insertion.remark(flight.vehicle), plane_told(flight, closed)
+    return "; ".join(filter(None, (flight.remark, plane, insertion, waits)))
 
 
 def _rise_speed(flight: Flight) -> float:
