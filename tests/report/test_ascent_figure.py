@@ -21,6 +21,7 @@ from tests.report.looking import (
     upright_lines,
     written,
 )
+from tests.rules.overshot import MISSION, VEHICLE
 
 
 @pytest.mark.slow
@@ -93,3 +94,13 @@ def test_without_air_no_load_by_it_is_shown() -> None:
     labels = axis_labels(ascent_figure(moon_ascent()))
     assert not any("dynamic pressure" in label or "attack" in label for label in labels)
     assert "throttle of the core" in labels
+
+
+def test_the_title_counts_what_stays_in_stages_that_are_not_lit() -> None:
+    """As the ascent's own print does."""
+    ascent = ao.optimize(VEHICLE, MISSION)
+    assert ascent.plan.unlit
+    title = " ".join(" ".join(text for text, _ in written(ascent_figure(ascent))).split())
+    assert f"{ascent.propellant_margin:.0f} kg of propellant left" in title
+    unlit = ascent.vehicle.stages[-1].propellant_mass
+    assert f"{unlit:.0f} kg of it in stages that stay unlit" in title

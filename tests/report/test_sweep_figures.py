@@ -58,6 +58,18 @@ def test_a_cross_stands_where_nothing_flies() -> None:
                 if x.get_marker() == "x"])  # fmt: skip
 
 
+def test_crosses_stand_below_all_points() -> None:
+    """In parts of the panel's height, whichever line is drawn."""
+    axes = sweep_lines_figure(sweep()).axes[0]
+    crosses = [points(one) for one in axes.lines if one.get_marker() == "x"]
+    highest = max(float(one[:, 1].max()) for one in crosses if len(one))
+    lines = [points(one) for one in axes.lines if one.get_marker() != "x"]
+    data = [one[:, 1] for one in lines if len(one) and np.isfinite(one[:, 1]).any()]
+    low, high = axes.get_ylim()
+    lowest = (min(float(np.nanmin(one)) for one in data) - low) / (high - low)
+    assert lowest > highest > 0.0
+
+
 def test_a_shortfall_is_drawn_where_it_is_known() -> None:
     figure = sweep_lines_figure(sweep(), "shortfall")
     assert "shortfall, m/s" in axis_labels(figure)
