@@ -62,7 +62,7 @@ def _draw_ranks(axes: Axes, rows: tuple[Influence, ...]) -> None:
     name_bars(axes, [one.name for one in rows])
     axes.axvline(0.0, color=GROUND, lw=0.8)
     axes.set_xlim(-1.0, 1.0)
-    axes.set_xlabel("rank correlation with the propellant left (no unit)")
+    axes.set_xlabel("rank correlation with the propellant left, -")
 
 
 def _draw_kilograms(axes: Axes, rows: tuple[Influence, ...]) -> None:
