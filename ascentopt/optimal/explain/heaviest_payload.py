@@ -98,6 +98,8 @@ def _heaviest(task: Task, attempts: list[Attempt]) -> HeaviestFlight | Attempt |
     flight = solved_again(there, roomy)
     if not flight.flies:
         flight = by_own_tank(there, roomy)
+    if not flight.reached:  # overdrawn on the vehicle's own arcs: no payload is known to fly
+        return None
     missing = _missing(task, found, attempts)
     return HeaviestFlight(there.vehicle, flight, missing, task.mission)
 
