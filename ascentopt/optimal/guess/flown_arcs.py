@@ -16,6 +16,7 @@ from ascentopt.mission import Mission
 from ascentopt.optimal.guess.pitch_family import PitchFamily, fly_arc_at
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.target.ellipse import orbit_start
+from ascentopt.world.orbital_elements import inverse_semi_major_axis
 
 STEPS_AN_ARC, COAST_STEPS = 16, 48
 """In which an arc of a guess is flown, and a coast to a far end: 15 to a radian of its phase."""
@@ -80,7 +81,7 @@ def even_in_phase(mu: float, state: Array, seconds: float, count: int) -> Array:
     eccentric anomaly. Equal in time where the orbit is open.
     """
     radius = float(np.linalg.norm(state[:3]))
-    inverse = 2.0 / radius - float(state[3:6] @ state[3:6]) / mu
+    inverse = inverse_semi_major_axis(mu, radius, float(state[3:6] @ state[3:6]))
     if inverse <= 0.0:
         return np.linspace(0.0, 1.0, count + 1)
     rate = inverse * sqrt(mu * inverse)
