@@ -80,7 +80,7 @@ class Rivals:
         if warm is not None and warm.reached:
             yield warm
         else:
-            yield from solved_or_skipped(self.task, one.plan, known)
+            yield solved_or_skipped(self.task, one.plan, known)
 
     def _from(self, kept: SolvedProgram) -> Attempt | None:
         """A structure from its solution there; None where it has another program here.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import inf, isfinite
@@ -26,17 +26,14 @@ from ascentopt.optimal.solve.structure_solver import StructureSolver
 from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.by_parking_orbit import through_the_circle
 from ascentopt.optimal.structure.census import SETTLED_BY
-from ascentopt.optimal.structure.drop_heating import gain_as_the_price_grows
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.remap import on_sequence
 from ascentopt.rocket import Vehicle
 
-WORTH_A_SOLVE = 3e-6
-"""Share of the propellant that a move must gain to first order for a solve: a thirtieth of what an
-answer may be worse than the best structure."""
-
-BETTER = 1e-6
-"""Share of the propellant by which a flight counts as better than another one."""
+BETTER = 3e-6
+"""Share of the propellant that a move must promise for a solve, and by which a flight counts as
+better than another: a thirtieth of what an answer may be worse than the best structure, for the
+losses of several moves add up."""
 
 WORTH_A_BURN = 1e-5
 """The same at the least where it burns once more, see `_worth_a_burn`: a tenth of what an answer
@@ -75,15 +72,17 @@ def moves_in_turn(
     from a better flight it begins anew. A plan is solved for once, and again from a better flight
     that is one of its own: it was a worse local optimum that was found. ``worth`` is the least
     first gain in kg of a move; with one of its own nothing is simplified, which gains nothing.
-    Plans that are ``settled`` are not solved for.
+    Plans that are ``settled`` are not solved for. A place of the fairing's drop that promised once
+    stays one to be tried: a steep flight that drops it early and a flat one that drops it late are
+    both the best of their kind, and what the one says of a place in between the other does not.
     """
     case, kinds, whole = Case(task.vehicle, task.mission), set[str](), task.vehicle.propellant_mass
     expected = {**dict.fromkeys(settled, best.unspent), best.plan: best.unspent}
     least = _least_gain(task) if worth is None else worth
     others: list[Attempt] = []
-    argued: list[str] = []
+    drops: set[str] = set()
     while True:
-        arcs = dict(possible_moves(case, best))
+        arcs = dict(possible_moves(case, best, drops))
         untried = [
             move
             for move in arcs
@@ -93,14 +92,12 @@ def moves_in_turn(
         if move is None:
             lost = tuple(_loss_in_words(one) for one in untried)
             best, others = _without_empty_arc(best, others, whole)
-            return SearchResult(best, tuple(others), (*argued, *lost))
+            return SearchResult(best, tuple(others), lost)
+        promised = (one for one in untried if isinstance(one, MoveFairingDrop) and one.gain > least)
+        drops |= {one.plan.fairing_arc for one in promised if one.plan.fairing_arc is not None}
         expected[move.plan] = best.unspent
         if worth is not None:
             kinds.add(move.description)
-        why = _why_not_solved(task, best, move, least)
-        if why is not None:
-            argued.append(why)
-            continue
         task.watch.begins(f"move: {_gain_in_words(move)}")
         found = solve_move(task, best, move, arcs[move])
         if found is None:
@@ -147,7 +144,7 @@ def _without_empty_arc(
 
 def _least_gain(task: Task) -> float:
     """Kg that a move must gain to first order for a solve."""
-    return -inf if task.exhaustive else WORTH_A_SOLVE * task.vehicle.propellant_mass
+    return -inf if task.exhaustive else BETTER * task.vehicle.propellant_mass
 
 
 def _most_promising(moves: list[Move], least: float, *, simplify: bool) -> Move | None:
@@ -157,19 +154,15 @@ def _most_promising(moves: list[Move], least: float, *, simplify: bool) -> Move 
     return max(promising, key=lambda move: move.gain, default=None)
 
 
-def _why_not_solved(task: Task, best: Attempt, move: Move, least: float) -> str | None:
-    """What a closer look says against a move; None where nothing does."""
-    if task.exhaustive or not isinstance(move, MoveFairingDrop):
-        return None
-    gain = gain_as_the_price_grows(task, best, move)
-    if gain > least:
-        return None
-    return f"{move.description}: gains {gain:.2g} kg as the price of heating grows"
+def possible_moves(
+    case: Case, best: Attempt, drops: Collection[str] = ()
+) -> Iterator[tuple[Move, Sequence]]:
+    """Moves whose plans the vehicle can follow, and the arcs of those.
 
-
-def possible_moves(case: Case, best: Attempt) -> Iterator[tuple[Move, Sequence]]:
-    """Moves whose plans the vehicle can follow, and the arcs of those."""
-    for move in moves_from(case, best):
+    Args:
+        drops: arcs to drop the fairing in besides those that are within reach.
+    """
+    for move in moves_from(case, best, drops):
         with suppress(InputError):
             yield move, arcs_of(case, move.plan)
 

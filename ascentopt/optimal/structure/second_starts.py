@@ -1,4 +1,4 @@
-"""Second starts: structures that none led to, and the other heading of those nearly as good."""
+"""Second starts of structures that none led to, or that no finer mesh takes."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from ascentopt.optimal.guess.first_mesh import BRIEF
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.moves.empty_arcs import simplifications
 from ascentopt.optimal.moves.move import arcs_of
-from ascentopt.optimal.moves.moves import OtherHeading
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
 from ascentopt.optimal.structure.limits_in_turn import best_first
@@ -25,10 +24,6 @@ from ascentopt.optimal.structure.search import (
 )
 from ascentopt.optimal.task import Task
 from ascentopt.world.gravity import surface_time_scale
-
-HEADINGS_DIFFER = 3e-4
-"""Share of the propellant by which the other heading may gain more for one structure than for
-another. No argument: 1.2e-4 was seen, where the two headings of one differ by up to 1.1e-3."""
 
 
 def search_from(
@@ -45,8 +40,7 @@ def search_from(
         moves_in_turn(task, attempts[0], settled=settled), attempts[1:]
     )
     others = best_first([*search.others, *attempts[1:]])
-    turned = [*_turned(task, search.best, others, settled)]
-    again = [*_second_starts(task, search.best, others), *turned]
+    again = [*_second_starts(task, search.best, others)]
     least = search.best.unspent + BETTER * task.vehicle.propellant_mass
     new = [one for one in again if one not in others and one.keeps_limits and one.unspent > least]
     if not new:
@@ -55,27 +49,6 @@ def search_from(
     left = [one for one in (search.best, *again) if one is not found]
     onward = yield from _beside(moves_in_turn(task, found), left)
     return onward, [onward.best, *best_first([*onward.others, *left])]
-
-
-def _turned(
-    task: Task, best: Attempt, others: list[Attempt], settled: Collection[FlightPlan]
-) -> Iterator[Attempt]:
-    """The other heading of flights that are nearly as good as the best one.
-
-    Where a fairing goes, or an engine rests, on the best flight need not be best heading elsewhere:
-    the search turns the best one alone, and no move leads from there to both at once.
-    """
-    case = Case(task.vehicle, task.mission)
-    known = {*settled, best.plan, *(one.plan for one in others)}
-    least = best.unspent - HEADINGS_DIFFER * task.vehicle.propellant_mass
-    for one in others:
-        if not one.reached or one.unspent < least:
-            continue
-        for move, sequence in possible_moves(case, one):
-            if isinstance(move, OtherHeading) and move.plan not in known:
-                found = solve_move(task, one, move, sequence)
-                if found is not None:
-                    yield found
 
 
 def _beside(

@@ -220,9 +220,8 @@ def _compared_again(task: Task, best: Attempt, attempts: list[Attempt]) -> Itera
     for one in sorted(others, key=lambda one: not one.reached):
         again = solved_again(task, one)
         is_open = again.skipped or (again.shortfall is None and not again.reached)
-        for found in solved_or_skipped(task, one.plan, known) if is_open else [again]:
-            known.append(found)
-            yield found
+        known.append(solved_or_skipped(task, one.plan, known) if is_open else again)
+        yield known[-1]
 
 
 def _spare_speed(vehicle: Vehicle, flight: Attempt, task: Task) -> float:
