@@ -16,7 +16,7 @@ from functools import lru_cache
 import casadi as ca
 import numpy as np
 
-from ascentopt.collocation import ArcSolution, Point
+from ascentopt.collocation import ArcSolution, Guess, Point
 from ascentopt.collocation.refinement.refinement import path_drift
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import ArcKind, Guidance
@@ -92,6 +92,13 @@ def _air_velocity(kind: ArcKind) -> ca.Function:
     controls = ca.SX.zeros(3 + kind.throttled)
     now = forces_at(plain, Point(time, time, state, controls, numbers))
     return ca.Function("air_velocity", [time, state, numbers], [now.air_velocity])
+
+
+def spliced(first: Guess, second: Guess, arcs: int) -> Guess:
+    """So many arcs of one guess, and after them those of another; what they miss stays missing."""
+    later = first.instants[arcs] - second.instants[arcs]
+    instants = np.concatenate((first.instants[:arcs], second.instants[arcs:] + later))
+    return replace(second, instants=instants, arcs=first.arcs[:arcs] + second.arcs[arcs:])
 
 
 def with_turn_rate(task: Task, attempt: Attempt, names: tuple[str, ...]) -> Attempt:

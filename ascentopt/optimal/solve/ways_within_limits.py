@@ -11,7 +11,7 @@ from ascentopt.optimal.solve.relaxed_tank import (
     solve_with_relaxed_tank,
     with_limits_imposed_again,
 )
-from ascentopt.optimal.solve.turn_rate import fixed_thrust, with_turn_rate, would_jump
+from ascentopt.optimal.solve.turn_rate import fixed_thrust, spliced, with_turn_rate, would_jump
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
 
@@ -81,8 +81,7 @@ def _impose_limits_with_turn_rate(task: Task, attempt: Attempt) -> Attempt:
     time is led within them soonest, and let go after it where it would not jump. The attempt
     stands where every arc can throttle.
     """
-    broken = LimitedSolver.resumed(task, attempt).overloaded_arcs(attempt.found)
-    names = fixed_thrust(attempt.sequence, broken)
+    names = overloaded_fixed_thrust_arcs(task, attempt)
     if not names:
         return attempt
     begun = with_turn_rate(task, attempt, names)
@@ -94,6 +93,26 @@ def _impose_limits_with_turn_rate(task: Task, attempt: Attempt) -> Attempt:
     solver.structure.ladder.note("it would not jump, and turns as it likes")
     free = solver.solve_within_limits(loose, guess_on_sequence(loose.sequence, steady.found))
     return free if free.keeps_limits else replace(steady, history=free.history)
+
+
+def overloaded_fixed_thrust_arcs(task: Task, attempt: Attempt) -> tuple[str, ...]:
+    """Arcs that break a limit on loads and cannot throttle."""
+    broken = LimitedSolver.resumed(task, attempt).overloaded_arcs(attempt.found)
+    return fixed_thrust(attempt.sequence, broken)
+
+
+def impose_limits_by_splicing(task: Task, attempt: Attempt, other: Attempt, arcs: int) -> Attempt:
+    """The attempt from another one within the limits, with which it shares so many arcs.
+
+    Not limited where that leads nowhere.
+    """
+    turning = with_turn_rate(task, attempt, other.plan.turning_arcs)
+    begun = replace(turning, limited_arcs=other.limited_arcs)
+    own = guess_on_sequence(begun.sequence, attempt.found)
+    solver = LimitedSolver.resumed(task, begun)
+    solver.structure.ladder.note(f"begun as {other.plan} within the limits")
+    found = solver.solve_within_limits(begun, spliced(other.found.as_guess(), own, arcs))
+    return found if found.keeps_limits else replace(attempt, history=found.history)
 
 
 def shortfall_within_limits(task: Task, attempt: Attempt) -> Attempt:
