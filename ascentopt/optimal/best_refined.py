@@ -14,7 +14,7 @@ from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.limits_in_turn import best_first
-from ascentopt.optimal.structure.second_starts import without_brief_arcs
+from ascentopt.optimal.structure.search import without_brief_arcs
 from ascentopt.optimal.task import Task
 
 

@@ -12,6 +12,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.deadline import settings_until
+from ascentopt.optimal.perturbations import Case
 from ascentopt.progress import Deadline, Watch
 from ascentopt.rocket import Vehicle
 
@@ -54,6 +55,11 @@ class Task:
     remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
     own_vehicle: Vehicle | None = None
     watch: Watch[Any] = field(default_factory=unwatched, compare=False)
+
+    @property
+    def case(self) -> Case:
+        """The vehicle and the mission, of which each may be exchanged."""
+        return Case(self.vehicle, self.mission)
 
     @property
     def acceleration_limit(self) -> float | None:

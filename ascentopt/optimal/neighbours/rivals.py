@@ -33,7 +33,7 @@ from ascentopt.optimal.solve.ladder import REACHED
 from ascentopt.optimal.solved_program import SolvedProgram
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.enumeration import solved_or_skipped
-from ascentopt.optimal.structure.search import WORTH_A_BURN
+from ascentopt.optimal.structure.search_by_moves import WORTH_A_BURN
 from ascentopt.optimal.task import Task
 
 

@@ -22,7 +22,7 @@ from ascentopt.optimal.problem.target.ellipse import (
 )
 from ascentopt.optimal.solve.ladder import Ladder
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
-from ascentopt.optimal.structure.search import BETTER
+from ascentopt.optimal.structure.search_by_moves import BETTER
 from ascentopt.optimal.task import WARM_ITERATIONS, Task
 
 STEPS = 18

@@ -37,8 +37,8 @@ from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.stoppable_search import StoppableSearch
 from ascentopt.optimal.structure.enumeration import solved_or_skipped
 from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
-from ascentopt.optimal.structure.search import SearchResult
-from ascentopt.optimal.structure.second_starts import search_from
+from ascentopt.optimal.structure.search import search_from
+from ascentopt.optimal.structure.search_by_moves import SearchResult
 from ascentopt.optimal.task import LOG, Task
 from ascentopt.progress import Watch
 from ascentopt.rocket import Vehicle

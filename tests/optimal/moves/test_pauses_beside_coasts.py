@@ -17,7 +17,7 @@ from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.switching_function import coasting_cost
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempt_at import attempt_at
-from ascentopt.optimal.structure.search import BETTER
+from ascentopt.optimal.structure.search_by_moves import BETTER
 from ascentopt.units import km, kN
 from tests.optimal.launchers import lander, moon_mission
 

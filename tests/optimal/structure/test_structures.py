@@ -20,7 +20,7 @@ from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
 from ascentopt.optimal.structure.enumeration import plans
-from ascentopt.optimal.structure.second_starts import search_from
+from ascentopt.optimal.structure.search import search_from
 from ascentopt.optimal.task import Task
 from ascentopt.units import km, kN, kPa, tonne
 from ascentopt.world.orbital_elements import apoapsis_radius, elements

@@ -19,7 +19,7 @@ from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.enumeration import plans
-from ascentopt.optimal.structure.search import possible_moves, solve_move
+from ascentopt.optimal.structure.search_by_moves import possible_moves, solve_move
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.optimal.task import Task
 from ascentopt.units import STANDARD_GRAVITY, km, tonne
