@@ -9,15 +9,11 @@ from functools import partial
 from ascentopt.collocation import Guess
 from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
-from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.family_search import InitialGuess
 from ascentopt.optimal.problem.linkage import VIRTUAL
-from ascentopt.optimal.problem.target.aim import orbit_aim
-from ascentopt.optimal.problem.target.ellipse import given_argument_of_periapsis
 from ascentopt.optimal.solve.flown_start import FlownStart, first_guess, second_guess
 from ascentopt.optimal.solve.structure_solver import StructureSolver, has_known_outcome
-from ascentopt.optimal.switching.mode_insertion import SHORTEST
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
 from ascentopt.optimal.warm_start.parking_orbit import wants_parking
@@ -31,17 +27,13 @@ AttemptStart = Callable[[tuple[str, ...]], Attempt]
 """From the history so far to an attempt that goes on with it."""
 
 
-OBLONG = 1.01
-"""Apoapsis over periapsis radius from which it matters at which of the two a flight arrives."""
-
-
 def attempt_at(task: Task, plan: FlightPlan) -> Attempt:
     """Guess, then solve without the limits on loads on a coarse mesh.
 
-    Where the first start falls short, or is not solved, once more from the next, and but in haste
-    from another guess: a flight that misses the orbit may be a local optimum. So may one to an
-    orbit that no burn from the pad ends in: there both are solved for. Where nothing is known then,
-    the miss is a violation, not an impulse. The history says so. Where a tank that may be overdrawn
+    Where a transfer falls short, or is not solved, once more from a flown guess, and from another
+    one but in haste: a flight that misses the orbit may be a local optimum. So may one to an orbit
+    that no burn from the pad ends in: there both are solved for. Where nothing is known then, the
+    miss is a violation, not an impulse. The history says so. Where a tank that may be overdrawn
     leads nowhere, the tank as it is may: with little thrust a longer burn ends below the ground.
     """
     task.watch.begins(f"{plan}: begun")
@@ -50,7 +42,7 @@ def attempt_at(task: Task, plan: FlightPlan) -> Attempt:
     for begin in _attempt_starts(task, plan):
         tried.append(begin(tried[-1].history if tried else ()))
         last = tried[-1]
-        if last.reached and not (last.stopped_short or every or _without_its_coast(last)):
+        if last.reached and not (last.stopped_short or every):
             break
     if not (task.hasty or any(one.reached for one in tried)):
         tried.append(_from_guess(task, plan, second_guess(plan), tried[-1].history))
@@ -67,31 +59,12 @@ def _attempt_starts(task: Task, plan: FlightPlan) -> Iterator[AttemptStart]:
     """Where to begin, in turn: by a transfer where there is one, and from a flown guess.
 
     To an ellipse flown guesses arrive where it is nearest, and stay there: its far end is the
-    better place, unless the orbit says where in the plane that is: a transfer ends anywhere. To a
-    circle half a revolution and a coast up to it are two optima, of which the guess finds the
-    better one.
+    better place.
     """
-    flown = partial(_from_guess, task, plan, first_guess(plan))
     way = _by_a_transfer(task, plan) if plan.restarts else None
-    if way is None:
-        yield flown
-        return
-    yield from (way, flown) if _arrives_at_the_far_end(task.mission) else (flown, way)
-
-
-def _arrives_at_the_far_end(mission: Mission) -> bool:
-    high = mission.orbit.apoapsis_radius_around(mission.body)
-    oblong = high is not None and high > OBLONG * orbit_aim(mission).radius
-    placed = given_argument_of_periapsis(mission) is not None
-    return oblong and not (placed and mission.body.atmosphere is not None)
-
-
-def _without_its_coast(attempt: Attempt) -> bool:
-    """Whether the coast before the last burn has shrunk to nothing: that is another structure.
-
-    It is the best flight near the guess, and says nothing of half a revolution.
-    """
-    return attempt.plan.restarts > 0 and attempt.found.arcs[-2].duration < SHORTEST
+    if way is not None:
+        yield way
+    yield partial(_from_guess, task, plan, first_guess(plan))
 
 
 def _from_guess(
