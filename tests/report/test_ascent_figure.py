@@ -103,4 +103,4 @@ def test_the_title_counts_what_stays_in_stages_that_are_not_lit() -> None:
     title = " ".join(" ".join(text for text, _ in written(ascent_figure(ascent))).split())
     assert f"{ascent.propellant_margin:.0f} kg of propellant left" in title
     unlit = ascent.vehicle.stages[-1].propellant_mass
-    assert f"{unlit:.0f} kg of it in stages that stay unlit" in title
+    assert f"{unlit:.0f} kg stay in stages that are not lit" in title

@@ -126,16 +126,17 @@ def _panels_of(flown: Flown) -> tuple[Panel, ...]:
 
 
 def _left(flown: Flown) -> str:
-    """All that is left beyond the reserve, and what of it no engine that was lit could burn."""
-    unlit = flown.sequence.untouched
-    told = f"{flown.propellant_left + unlit:.0f} kg of propellant left"
-    return f"{told}, {unlit:.0f} kg of it in stages that stay unlit" if unlit else told
+    """All that is left beyond the reserve, in whichever stage."""
+    left = flown.propellant_left + flown.sequence.untouched
+    return f"{left:.0f} kg of propellant left"
 
 
 def _notes(view: _View) -> list[str]:
     flown = view.flown
     notes = ["Numbers name the events; burns are drawn solid, coasts dashed."]
     notes += [note] if (note := lower_ground(flown)) else []
+    if unlit := flown.sequence.untouched:
+        notes.append(f"Of the propellant left {unlit:.0f} kg stay in stages that are not lit.")
     if view.end < flown.end:
         notes.append(
             f"The coast goes on (not shown) till {_next_burn(view):.0f} s; {flown.ending} is at "
