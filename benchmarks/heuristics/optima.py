@@ -11,6 +11,7 @@ from typing import Any
 
 import ascentopt as ao
 from ascentopt import persistence
+from ascentopt.baselines.inputs import inputs_of, is_same
 from ascentopt.scenarios import Scenario
 from benchmarks.heuristics.record import today, verdict_text, versions
 
@@ -96,13 +97,19 @@ def load(path: Path = FILE) -> dict[str, Optimum]:
 def optimum_of(scenario: Scenario, optima: dict[str, Optimum]) -> Optimum:
     """The one on record. Raises `InputError` where there is none, or one of another description."""
     found = optima.get(scenario.name)
-    if found is None or (found.vehicle, found.mission) != (scenario.vehicle, scenario.mission):
+    if found is None or not _is_of(found, scenario):
         what = "is of another vehicle or mission" if found else "is missing"
         raise ao.InputError(
             f"optima: that of {scenario.name!r} {what}; each scenario must have one of its own. "
             "Write the file again: python -m benchmarks.heuristics --optima."
         )
     return found
+
+
+def _is_of(one: Optimum, scenario: Scenario) -> bool:
+    """Whether it is of the scenario, the tables of which another processor rounds otherwise."""
+    told, asked = (inputs_of(each.vehicle, each.mission) for each in (one, scenario))
+    return told.keys() == asked.keys() and all(is_same(told[name], asked[name]) for name in told)
 
 
 def _encoded(one: Optimum, name: str) -> Any:
