@@ -23,8 +23,6 @@ MISSION = ao.Mission(
     orbit=ao.CircularOrbit(altitude=70 * km),
 )
 
-_AIR = ao.Aerodynamics(reference_area=1.1, drag_coefficient=0.45)
-
 
 def _stage(name: str, tonnes: float, dry: float, engine: ao.Engine, restarts: int = 1) -> ao.Stage:
     mass = tonnes * tonne
@@ -33,34 +31,20 @@ def _stage(name: str, tonnes: float, dry: float, engine: ao.Engine, restarts: in
     )
 
 
-VEHICLE = ao.Vehicle(
-    name="Overshot",
-    payload_mass=1500.0,
-    stages=(
-        _stage(
-            "big",
-            3.0,
-            0.10,
-            ao.Engine(vacuum_thrust=27 * kN, vacuum_isp=290.0, sea_level_isp=262.0),
-        ),
-        _stage("small", 0.5, 0.12, ao.Engine(vacuum_thrust=5 * kN, vacuum_isp=320.0)),
-    ),
-    aerodynamics=_AIR,
-)
+def _overshot(payload: float, thrusts: tuple[float, float], restarts: int) -> ao.Vehicle:
+    """Stages of so many N, the lower one lit again so often."""
+    low, high = thrusts
+    lower = ao.Engine(vacuum_thrust=low, vacuum_isp=290.0, sea_level_isp=262.0)
+    upper = ao.Engine(vacuum_thrust=high, vacuum_isp=320.0)
+    return ao.Vehicle(
+        name="Overshot",
+        payload_mass=payload,
+        stages=(_stage("big", 3.0, 0.10, lower, restarts), _stage("small", 0.5, 0.12, upper)),
+        aerodynamics=ao.Aerodynamics(reference_area=1.1, drag_coefficient=0.45),
+    )
 
-WEAK = ao.Vehicle(
-    name="Overshot",
-    payload_mass=700.0,
-    stages=(
-        _stage(
-            "big",
-            3.0,
-            0.10,
-            ao.Engine(vacuum_thrust=21 * kN, vacuum_isp=290.0, sea_level_isp=262.0),
-            restarts=0,
-        ),
-        _stage("small", 0.5, 0.12, ao.Engine(vacuum_thrust=3 * kN, vacuum_isp=320.0)),
-    ),
-    aerodynamics=_AIR,
-)
+
+VEHICLE = _overshot(1500.0, (27 * kN, 5 * kN), restarts=1)
+
+WEAK = _overshot(700.0, (21 * kN, 3 * kN), restarts=0)
 """The lower stage, not lit again, carries the flight beyond the orbit: it has to be wasteful."""
