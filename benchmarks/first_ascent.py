@@ -129,7 +129,7 @@ def parts_of_the_example() -> None:
     limited = impose_limits(solving, free)
     refined = refine_mesh(solving, limited)
     law = steering_of(refined, PELICAN_POINT)
-    guess = timed(lambda: fly_guess(sequence, PELICAN_POINT, TURNSTONE.fairing))
+    guess = timed(lambda: fly_guess(sequence, PELICAN_POINT))
     rows = {
         "guess": guess,
         "solve without limits on loads": timed(lambda: attempt_at(solving, plan)) - guess,
@@ -153,12 +153,12 @@ def parts() -> None:
     """The four-phase launcher by part: guess, build, solve, as one program from our own guess."""
     vehicle, mission = four_phase_launcher(), four_phase_mission()
     sequence = sequence_of(vehicle, mission, FlightPlan(inserting_stage=1))
-    flown = fly_guess(sequence, mission, None)
+    flown = fly_guess(sequence, mission)
     problem = Transcription(
         vehicle=vehicle, mission=mission, sequence=sequence,
         meshes=first_meshes(sequence, flown), limited_arcs=frozenset(),
     ).greatest_mass_problem()  # fmt: skip
-    guessing = timed(lambda: fly_guess(sequence, mission, None))
+    guessing = timed(lambda: fly_guess(sequence, mission))
     building = timed(lambda: build_all(problem))
     solution = solve(problem, as_guess(flown, mission))
     solving = timed(lambda: solve(problem, as_guess(flown, mission)))
@@ -180,7 +180,7 @@ def growth() -> None:
     """The same problem on 1, 2, 4 and 8 times as many intervals."""
     vehicle, mission = four_phase_launcher(), four_phase_mission()
     sequence = sequence_of(vehicle, mission, FlightPlan(inserting_stage=1))
-    flown = fly_guess(sequence, mission, None)
+    flown = fly_guess(sequence, mission)
     print("\nintervals   variables   iterations   solve s   s/iteration   kg off published")
     base = Transcription(
         vehicle=vehicle, mission=mission, sequence=sequence,

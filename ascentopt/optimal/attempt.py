@@ -127,25 +127,18 @@ class Attempt:
         before, after = (flight.arcs[k].duration for k in (cut, cut + 1))
         # At the end of a coast: the burn before it may be worth something.
         early = before < NO_LENGTH or not arcs[cut].burning
-        earlier, may = self.burn_before_the_drop(), self.sequence.may_drop_in
-        if early and earlier is not None:
-            return arcs[earlier].name
+        earlier, may = [k for k in self._burns_for_the_drop() if k < cut], self.sequence.may_drop_in
+        if early and earlier:
+            return arcs[earlier[-1]].name
         later = [arc.name for k, arc in enumerate(arcs) if k >= cut + 2 and may(k)]
         return later[0] if after < NO_LENGTH and later else None
 
-    def arcs_beside_the_drop(self) -> tuple[str, ...]:
-        """The burns before and after the one in which the fairing goes."""
-        cut, before = self.sequence.index_of_drop, self.burn_before_the_drop()
+    def other_burns_for_the_drop(self) -> tuple[str, ...]:
+        """The burns in which the fairing might go, but for the one in which it does."""
+        cut, arcs = self.sequence.index_of_drop, self.sequence.arcs
         if cut is None:
             return ()
-        after = [k for k in self._burns_for_the_drop() if k >= cut + 2]
-        beside = (*([] if before is None else [before]), *after[:1])
-        return tuple(self.sequence.arcs[k].name for k in beside)
-
-    def burn_before_the_drop(self) -> int | None:
-        """Index of the last burn before it where the fairing may go; None where there is none."""
-        cut = self.sequence.index_of_drop
-        return max((k for k in self._burns_for_the_drop() if k < (cut or 0)), default=None)
+        return tuple(arcs[k].name for k in self._burns_for_the_drop() if k not in (cut, cut + 1))
 
     def _burns_for_the_drop(self) -> list[int]:
         return [

@@ -8,14 +8,13 @@ from dataclasses import replace
 from ascentopt.collocation import Accuracy
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.explain.refusal import infeasible
-from ascentopt.optimal.moves.empty_arcs import has_empty_arc
 from ascentopt.optimal.problem.violations import loads
 from ascentopt.optimal.result.certificate import CONTINUOUS_ERROR
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.limits_in_turn import best_first
-from ascentopt.optimal.structure.second_starts import without_brief_arcs
+from ascentopt.optimal.structure.search import without_brief_arcs
 from ascentopt.optimal.task import Task
 
 
@@ -48,27 +47,6 @@ def _passes_for_certificate(task: Task, attempt: Attempt) -> bool:
     return kept and accuracy.error <= CONTINUOUS_ERROR
 
 
-def _unless_an_arc_is_empty(
-    task: Task,
-    done: list[Attempt],
-    left: list[Attempt],
-    finish: Callable[[Task, Attempt], Attempt],
-) -> tuple[Attempt, list[Attempt]]:
-    """What was refined last, or a flight as good where that burns or coasts for no length.
-
-    A coarse mesh may have seen a gain in such a burn.
-    """
-    *worse, refined = done
-    if has_empty_arc(refined):
-        least = refined.unspent - SETTLED_BY * task.vehicle.propellant_mass
-        simpler = best_first([*without_brief_arcs(task, refined, left), *left])
-        plain = next((one for one in simpler if one.flies and not has_empty_arc(one)), None)
-        fine = None if plain is None else finish(task, plain)
-        if fine is not None and fine.refined and fine.unspent > least:
-            return fine, [*done, *(one for one in left if one is not plain)]
-    return refined, [*worse, *left]
-
-
 def best_refined(
     task: Task,
     attempts: list[Attempt],
@@ -95,8 +73,7 @@ def best_refined(
         bound = impose_limits(task, attempt) if open_still else attempt
         done.append(finish(task, bound) if bound.flies else bound)
         if done[-1].refined or _passes_for_certificate(task, done[-1]):
-            best, others = _unless_an_arc_is_empty(task, done, left, finish)
-            return _beside_what_promises_more(task, best, others, finish)
+            return _beside_what_promises_more(task, done[-1], [*done[:-1], *left], finish)
         if bound.flies:
             left = best_first([*without_brief_arcs(task, bound, [*done, *left]), *left])
     flight = next((attempt for attempt in done if attempt.flies), None)

@@ -47,7 +47,7 @@ from ascentopt.optimal.structure.limits_in_turn import (
     limits_imposed_in_turn,
     nearest_within_limits,
 )
-from ascentopt.optimal.structure.second_starts import search_from
+from ascentopt.optimal.structure.search import search_from
 from ascentopt.optimal.task import LOG, Task, unwatched
 from ascentopt.progress import Progress, Watch
 from ascentopt.rocket import Vehicle

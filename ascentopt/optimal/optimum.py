@@ -6,13 +6,12 @@ from dataclasses import dataclass, replace
 from typing import Self
 
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.result.ascent import Ascent
 from ascentopt.optimal.result.assembly import ComparedStructures
 from ascentopt.optimal.result.hidden_bounds import active_bounds
 from ascentopt.optimal.structure.census import SETTLED_BY, Grounds, census
 from ascentopt.optimal.structure.dominance import argued_away
-from ascentopt.optimal.structure.search import SearchResult
+from ascentopt.optimal.structure.search_by_moves import SearchResult
 from ascentopt.optimal.task import Task
 
 
@@ -43,7 +42,7 @@ def structures_compared(
     )
     start = coarse or best
     rest = [one for one in attempts if one is not start]
-    case = Case(task.vehicle, task.mission)
+    case = task.case
     worth = SETTLED_BY * task.vehicle.propellant_mass
     grounds = Grounds(
         worth=worth,

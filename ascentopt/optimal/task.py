@@ -12,6 +12,7 @@ from ascentopt.flight.phases.sequence import Sequence
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.mission import Mission
 from ascentopt.optimal.deadline import settings_until
+from ascentopt.optimal.perturbations import Case
 from ascentopt.progress import Deadline, Watch
 from ascentopt.rocket import Vehicle
 
@@ -23,11 +24,6 @@ the limits take 10 to 60."""
 WARM_ITERATIONS = 40
 """The same with the multipliers of a neighbour's solution: those that lead anywhere take 3 to 30,
 and half a step, or the trajectory alone, is the better choice then."""
-
-STEP_ITERATIONS = 30
-"""The same from a solution of which one number has changed: it takes 4 to 10, or does not
-follow."""
-
 
 LOG = getLogger("ascentopt.optimal")
 
@@ -41,9 +37,9 @@ def unwatched() -> Watch[Any]:
 class Task:
     """A vehicle, a mission and the patience to solve for them.
 
-    ``guess_iterations`` is how many the least missing speed may take, ``deadline`` when no solve
-    may begin any more; ``exhaustive`` is whether every structure is solved for, from every start;
-    ``hasty`` is whether what is not solved at once is left alone, to see how things stand.
+    ``deadline`` is when no solve may begin any more, ``exhaustive`` whether every structure is
+    solved for, from every start, and ``hasty`` whether what is not solved at once is left alone, to
+    see how things stand.
     What was solved is ``remembered``, also for changed vehicles and missions. ``own_vehicle`` is
     the vehicle with the tank as it is where the task's may be overdrawn, and None elsewhere.
     Steps are told to the ``watch``.
@@ -53,13 +49,17 @@ class Task:
     mission: Mission
     settings: SolverSettings
     refinement: Refinement
-    guess_iterations: int = ENOUGH_ITERATIONS
     deadline: Deadline = Deadline()
     exhaustive: bool = False
     hasty: bool = False
     remembered: RememberedSolves = field(default_factory=RememberedSolves, compare=False)
     own_vehicle: Vehicle | None = None
     watch: Watch[Any] = field(default_factory=unwatched, compare=False)
+
+    @property
+    def case(self) -> Case:
+        """The vehicle and the mission, of which each may be exchanged."""
+        return Case(self.vehicle, self.mission)
 
     @property
     def acceleration_limit(self) -> float | None:

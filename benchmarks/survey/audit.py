@@ -54,9 +54,7 @@ class Disturbance:
     def drawn(cls, draw: Draw) -> Disturbance:
         """Another pitch programme, other coasts and burns, another throttle."""
         return cls(
-            start=InitialGuess(
-                altitude_factor=draw.log_uniform(0.4, 2.5), coast_to_apoapsis=draw.chance(0.5)
-            ),
+            start=InitialGuess(altitude_factor=draw.log_uniform(0.4, 2.5)),
             tilt=(draw.uniform(-25.0, 25.0) * deg, draw.uniform(-25.0, 25.0) * deg),
             stretch=draw.log_uniform(0.4, 2.0),
             throttle=draw.uniform(0.6, 1.0),

@@ -20,7 +20,6 @@ from ascentopt.optimal.problem.phase_model import unpowered
 from ascentopt.optimal.problem.violations import loads
 from ascentopt.optimal.result.certificate import THRESHOLDS, Verdict
 from ascentopt.optimal.solve.attempt_at import attempt_from_changed_guess, attempt_from_first_guess
-from ascentopt.optimal.structure.enumeration import plans
 from ascentopt.report import flight_card
 from ascentopt.units import deg, km, kN
 
@@ -235,11 +234,6 @@ def weakly_trimmed() -> ao.Vehicle:
     return replace(launcher(900.0, weak), stages=(SOLIDS[0], two, three, weak))
 
 
-def test_a_stage_that_may_be_lit_again_may_also_rest_before_it_is_lit_at_all() -> None:
-    tried = [plan for plan in plans(weakly_trimmed(), MISSION) if plan.inserting_stage == 3]
-    assert [(plan.restarts, plan.coast_before) for plan in tried] == [(0, ()), (1, ()), (0, (3,))]
-
-
 @pytest.mark.slow
 def test_coasts_are_put_into_a_flight_that_promises_more_with_them_than_the_best_without() -> None:
     """With coasts in the best flight alone 205.8 kg are left, less than without the restart."""
@@ -248,11 +242,3 @@ def test_coasts_are_put_into_a_flight_that_promises_more_with_them_than_the_best
     assert not ascent.certificate.beyond(), ascent.certificate
     assert ascent.propellant_margin > 240.0
     assert ascent.plan.coast_before  # those that shrink to nothing are left out again
-
-
-def test_no_such_rest_is_tried_where_it_is_sure_to_fall_back() -> None:
-    """The motors below gain three quarters of the orbit's speed."""
-    weak = weakly_trimmed()
-    heavy = replace(weak, payload_mass=5.0 * weak.payload_mass)
-    tried = [plan for plan in plans(heavy, MISSION) if plan.inserting_stage == 3]
-    assert [(plan.restarts, plan.coast_before) for plan in tried] == [(0, ()), (1, ())]

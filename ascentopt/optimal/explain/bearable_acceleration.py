@@ -24,8 +24,10 @@ from ascentopt.optimal.bounds.unburned import (
 from ascentopt.optimal.payload.freed import TO_SPARE
 from ascentopt.optimal.payload.start import AMPLE, SPARE, solved_again
 from ascentopt.optimal.solve.ways_within_limits import impose_limits
-from ascentopt.optimal.structure.early_shutdown import stages_that_must_end_early
-from ascentopt.optimal.structure.enumeration import structures_without_load_limits
+from ascentopt.optimal.structure.enumeration import (
+    stages_that_must_end_early,
+    structures_without_load_limits,
+)
 from ascentopt.optimal.structure.limits_in_turn import best_first
 from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.rocket import Vehicle

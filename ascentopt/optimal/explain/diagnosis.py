@@ -129,7 +129,7 @@ def relief_of(task: Task, attempt: Attempt) -> tuple[Relief, ...]:
 def _reliefs(task: Task, attempt: Attempt, nearest: Solution) -> Iterator[Relief]:
     """Limits that act, by the multipliers of the least missing speed."""
     envelope, missing = Envelope.of(nearest), missing_speed(nearest)
-    for variation in variations(Case(task.vehicle, task.mission)):
+    for variation in variations(task.case):
         if variation.limit is None:
             continue
         try:

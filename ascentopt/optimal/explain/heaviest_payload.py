@@ -29,7 +29,7 @@ from ascentopt.optimal.payload.stages_lit import with_stages_lit
 from ascentopt.optimal.payload.start import Beginning, beginnings, payload_may_help, solved_again
 from ascentopt.optimal.solve.ladder import REACHED_EXACTLY
 from ascentopt.optimal.solve.relaxed_tank import by_own_tank, overdrawn, with_relaxed_tank
-from ascentopt.optimal.structure.search import search_by_moves
+from ascentopt.optimal.structure.search_by_moves import search_by_moves
 from ascentopt.optimal.task import WARM_ITERATIONS, Task
 from ascentopt.progress import TimeIsUp
 from ascentopt.rocket import Vehicle

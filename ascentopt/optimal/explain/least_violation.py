@@ -151,7 +151,7 @@ def least_violation_of(
 
     ``feasible`` is the payload in kg that is known to fly within the limits.
     """
-    case = Case(task.vehicle, task.mission)
+    case = task.case
     eased = attempt.least_strained
     if eased is None:
         return None

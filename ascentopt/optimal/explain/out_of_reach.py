@@ -13,8 +13,11 @@ from ascentopt.optimal.bounds.impulsive import usual_delta_v
 from ascentopt.optimal.bounds.unburned import ideal_delta_v_within
 from ascentopt.optimal.explain.heaviest_payload import HeaviestFlight, heaviest_flight
 from ascentopt.optimal.explain.refusal import too_heavy
-from ascentopt.optimal.solve.fairing_drop_attempts import NEAR_MISS
 from ascentopt.optimal.task import Task
+
+NEAR_MISS = 100.0
+"""m/s that another start may make up: two local optima of one structure, or two places for the
+fairing's drop, differ by as much."""
 
 
 def seen_in_haste(task: Task) -> HeaviestFlight | Attempt | None:

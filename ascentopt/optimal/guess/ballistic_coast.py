@@ -13,8 +13,14 @@ import numpy as np
 
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
-from ascentopt.flight.phases.sequence import Sequence
+from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
+from ascentopt.optimal.guess.flown_arcs import (
+    COAST_STEPS,
+    STEPS_AN_ARC,
+    FlownArc,
+    fly_at_pitch,
+)
 from ascentopt.optimal.problem.target.aim import AimPoint
 from ascentopt.world.orbital_elements import inverse_semi_major_axis
 
@@ -167,3 +173,17 @@ def _time_to_radius(state: Array, mu: float, radius: float) -> float:
     now = atan2(e_sin, e_cos)
     then = acos(float(np.clip((1.0 - radius / axis) / shape, -1.0, 1.0)))
     return ((then - shape * sin(then)) - (now - shape * sin(now))) % (2.0 * pi) / sqrt(mu / axis**3)
+
+
+def coast_and_burn(
+    arcs: tuple[FlightArc, ...], before: FlownArc, loft: BallisticCoast
+) -> tuple[FlownArc, ...]:
+    """Coast up to the orbit's height, and burn in the direction of the speed that is missing."""
+    coast, burn = arcs
+    last = loft.plan(before.after())
+    seconds = max(min(last.burned / burn.parameters.mass_flow, 0.95 * burn.duration[1]), 0.5)
+    seconds = burn.duration[1] if burn.fixed else seconds
+    away = min(max(last.time - 0.5 * seconds, coast.duration[0], 1.0), 0.95 * coast.duration[1])
+    drift = fly_at_pitch(coast, before.after(), float(before.times[-1]), away, COAST_STEPS)
+    high, time = drift.states[-1], float(drift.times[-1])
+    return drift, fly_at_pitch(burn, high, time, seconds, STEPS_AN_ARC, pitch=last.pitch)

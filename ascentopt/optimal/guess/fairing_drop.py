@@ -35,25 +35,14 @@ def middle_of(flown: tuple[FlownArc, ...], name: str) -> float:
 
 
 def arc_and_time_of_drop(
-    sequence: Sequence,
-    flown: tuple[FlownArc, ...],
-    plan: FlightPlan,
-    limit: float,
-    *,
-    climbs: bool,
+    sequence: Sequence, flown: tuple[FlownArc, ...], plan: FlightPlan, limit: float
 ) -> tuple[str, float]:
-    """Name of the arc in which the fairing goes, and when: by the plan, or else by the guess.
-
-    One that ``climbs`` out of the heat before it coasts may fall short of that height: it then
-    still heats where the coast begins, and the burn before is the place all the same, not the far
-    end of the coast.
-    """
+    """Name of the arc in which the fairing goes, and when: by the plan, or else by the guess."""
     if plan.fairing_arc is not None:
         return plan.fairing_arc, middle_of(flown, plan.fairing_arc)
     arc, at = drop_time(flown, limit)
     index, arcs = sequence.names.index(arc), sequence.arcs
-    earlier = index - (climbs and arcs[index].free_coast and arcs[index - 1].burning)
-    place = next(k for k in range(earlier, -1, -1) if sequence.may_drop_in(k))
+    place = next(k for k in range(index, -1, -1) if sequence.may_drop_in(k))
     if place == index:
         return arc, at
     return arcs[place].name, middle_of(flown, arcs[place].name)

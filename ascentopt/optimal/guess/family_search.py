@@ -12,51 +12,32 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.guess.ballistic_coast import BallisticCoast
-from ascentopt.optimal.guess.coast_and_burn import (
-    circularise,
-    coast_to_apoapsis_and_burn,
-    coast_to_node_and_turn,
-)
+from ascentopt.optimal.guess.ballistic_coast import BallisticCoast, coast_and_burn
 from ascentopt.optimal.guess.flown_arcs import STEPS_AN_ARC, FlownArc, part_between
-from ascentopt.optimal.guess.loft_to_node import LoftToNode
-from ascentopt.optimal.guess.nominal_durations import nominal_durations
-from ascentopt.optimal.guess.pitch_family import PitchFamily, Track, fly_arc, fly_arc_once
+from ascentopt.optimal.guess.pitch_family import (
+    PitchFamily,
+    Track,
+    fly_arc,
+    fly_arc_once,
+    nominal_durations,
+)
 from ascentopt.optimal.problem.target.aim import (
-    AimAtBurnout,
     AimPoint,
     launch_plane,
     orbit_aim,
     state_in_orbit_near,
-    transfer_aim,
 )
 from ascentopt.optimal.problem.target.ellipse import orbit_start
-from ascentopt.rocket import Fairing
 
 EXPONENTS = np.geomspace(0.25, 1.5, 14)
-STEEP = np.geomspace(1.5, 6.0, 14)
-"""Exponents for what dives with the others: the thrust is drawn to the air flow as soon as there is
-any, and a weak vehicle that has tipped over by then never comes up again."""
-UPWARD = np.radians([-8.0, 16.0, 40.0, 64.0])
-"""Final pitches for it: upper stages may be too weak to lie down while they burn."""
-
 FINAL_PITCHES = np.radians([-20.0, -8.0, 4.0, 16.0])
-LOFTED = np.radians([-8.0, 10.0, 28.0, 46.0, 64.0])
-"""Final pitches on the way to a top that is nearer than half a revolution: it is met climbing."""
 ZOOMS = 3
 """Rounds of a finer grid about the best member; each is three times finer than the last."""
-
-FINER = 16
-"""Cut-offs within a step that are compared on the way to a node."""
 
 BELOW_GROUND_PENALTY = 1e7
 """m/s that a member is set back for a dive by one radius: ten for a millionth, some metres."""
 
-DIVE = 1000.0
-"""m/s of setback from which on a member dives: on the Earth 600 m below the pad."""
-
-
-Aim = AimPoint | AimAtBurnout | BallisticCoast | LoftToNode
+Aim = AimPoint | BallisticCoast
 """What members of the family are judged by."""
 
 
@@ -66,67 +47,40 @@ class InitialGuess:
 
     Args:
         altitude_factor: on the altitude aimed at.
-        coast_to_apoapsis: whether a free coast leads up to the height of the orbit as soon as that
-            can be; otherwise it takes half a revolution.
-        coast_to_node: whether it leads up to where the plane of the way up meets the orbit's, and
-            the last burn turns it; there must be such a place.
-        burn_to_depletion: whether the last burn of a flight without free coasts takes all there is,
-            as it does where the orbit is out of reach; otherwise it ends where it comes nearest to
-            the aim.
         solver_may_stray: whether the solver may leave the guess far behind at once, which suits a
             free coast; otherwise it goes down from it step by step.
     """
 
     altitude_factor: float = 1.0
-    coast_to_apoapsis: bool = False
-    coast_to_node: bool = False
-    burn_to_depletion: bool = False
     solver_may_stray: bool = False
 
     def __str__(self) -> str:
         where = f"aiming at {self.altitude_factor:g} of the altitude"
-        where += ", burning all" if self.burn_to_depletion else ""
-        where += ", boldly" if self.solver_may_stray else ""
-        where += ", coasting up to the node" if self.coast_to_node else ""
-        return where + (", coasting up to it" if self.coast_to_apoapsis else "")
+        return where + (", boldly" if self.solver_may_stray else "")
 
 
 def fly_guess(
     sequence: Sequence,
     mission: Mission,
-    fairing: Fairing | None,
     start: InitialGuess = InitialGuess(),
 ) -> tuple[FlownArc, ...]:
-    """Fly the best member of the family, then any free coast and the last burn.
+    """Fly the best member of the family, then any free coast up to the orbit and the last burn.
 
     Args:
         sequence: without the fairing's drop, which is placed by looking at this flight.
         mission: where to.
-        fairing: what is carried over the payload, for the heating that it bears.
         start: what to aim at.
     """
     coast, body = _free_coast(sequence), mission.body
-    if coast is None:
-        aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
-        return _best_member(
-            sequence.arcs, sequence, mission, AimAtBurnout(aim) if start.burn_to_depletion else aim
-        )
-    if start.coast_to_node:
-        lob = LoftToNode.of(sequence, coast, mission)
-        climb = _best_member(sequence.arcs[:coast], sequence, mission, lob)
-        return climb + coast_to_node_and_turn(sequence.arcs[coast:], climb[-1], lob)
-    if start.coast_to_apoapsis:
-        aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
+    aim = orbit_aim(mission).with_altitude_times(start.altitude_factor, body)
+    if coast is not None:
         loft = BallisticCoast.of(sequence, coast, aim, mission)
         climb = _best_member(sequence.arcs[:coast], sequence, mission, loft)
-        flown = climb + coast_to_apoapsis_and_burn(sequence.arcs[coast:], climb[-1], loft)
+        flown = climb + coast_and_burn(sequence.arcs[coast:], climb[-1], loft)
         if not any(_sinks(arc, sequence) for arc in flown[coast:]):
             return flown
         # Too weak for its weight: it has to go on burning, and coasts for a second at first.
-        return _best_member(sequence.arcs, sequence, mission, aim)
-    aim = transfer_aim(mission, fairing).with_altitude_times(start.altitude_factor, body)
-    flown = _best_member(sequence.arcs[:coast], sequence, mission, aim)
-    return flown + circularise(sequence.arcs[coast:], flown[-1], mission, aim)
+    return _best_member(sequence.arcs, sequence, mission, aim)
 
 
 def speed_missing_before_coast(sequence: Sequence, mission: Mission, start: InitialGuess) -> float:
@@ -183,12 +137,8 @@ def _best_flight(
 ) -> _Flight:
     """Fly grids of members, each about the best of the last, and keep the best of all."""
     search = _Search(arcs, sequence, aim, launch_plane(sequence, mission))
-    lofted = isinstance(aim, LoftToNode)
-    exponents, finals = np.log(EXPONENTS), LOFTED if lofted else FINAL_PITCHES
+    exponents, finals = np.log(EXPONENTS), FINAL_PITCHES
     best = search.fly(exponents, finals)
-    if best.buried:
-        exponents, finals = np.log(STEEP), UPWARD
-        best = min(best, search.fly(exponents, finals), key=lambda flight: flight.miss)
     reach = np.array([exponents[1] - exponents[0], finals[1] - finals[0]])
     for _ in range(ZOOMS):
         offsets = np.linspace(-0.8, 0.8, 5)
@@ -200,13 +150,12 @@ def _best_flight(
 
 @dataclass(frozen=True, eq=False)
 class _Flight:
-    """The best of a grid: missing speed in m/s, whether it dives, its parameters, and its tracks.
+    """The best of a grid: missing speed in m/s, its parameters, and its tracks.
 
     It is the ``member`` of them, and ends at a fractional ``step`` of the last.
     """
 
     miss: float
-    buried: bool
     log_exponent: float
     final: float
     flown: tuple[tuple[FlightArc, Track], ...]
@@ -234,14 +183,11 @@ class _Search:
         first = float(np.dot(upright, durations))
         family = PitchFamily(np.exp(exponent), final, self.normal, first, float(sum(durations)))
         tracks = _fly(self.arcs, durations, family, self.sequence.initial_state())
-        dives = BELOW_GROUND_PENALTY * self._buried(tracks)
-        # A lob's top hangs on seconds of the cut-off.
-        finer = FINER if isinstance(self.aim, LoftToNode) else 1
-        misses = self.aim.miss(_between(tracks[-1].states, finer)) + dives
+        misses = self.aim.miss(tracks[-1].states) + BELOW_GROUND_PENALTY * self._buried(tracks)
         step, member, miss = _nearest(misses)
         numbers = float(exponent[member]), float(final[member])
         flown = tuple(zip(self.arcs, tracks, strict=True))
-        return _Flight(miss, bool(dives[member] > DIVE), *numbers, flown, member, step / finer)
+        return _Flight(miss, *numbers, flown, member, step)
 
     def _buried(self, tracks: list[Track]) -> Array:
         """(members,) how far each dives below the pad, as a fraction of the radius."""
@@ -251,16 +197,6 @@ class _Search:
         return np.asarray(
             np.nan_to_num(np.maximum(1.0 - np.min(radii, axis=0) / pad, 0.0), nan=1.0)
         )
-
-
-def _between(states: Array, finer: int) -> Array:
-    """(k, 7, members) states with so many steps for one, on straight lines."""
-    if finer == 1:
-        return states
-    places = np.arange(finer * (len(states) - 1) + 1) / finer
-    first = np.minimum(places.astype(int), len(states) - 2)
-    share = (places - first)[:, None, None]
-    return np.asarray((1.0 - share) * states[first] + share * states[first + 1])
 
 
 def _nearest(misses: Array) -> tuple[float, int, float]:

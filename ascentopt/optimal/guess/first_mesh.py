@@ -8,8 +8,7 @@ from math import ceil
 from ascentopt.collocation import Guess, RadauMesh
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess.coast_phase import even_in_phase
-from ascentopt.optimal.guess.flown_arcs import FlownArc
+from ascentopt.optimal.guess.flown_arcs import FlownArc, even_in_phase
 from ascentopt.world.gravity import surface_time_scale
 
 # Interval lengths as fractions of sqrt(R^3/mu), 806 s on the Earth. In the lower air, tables and

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import asin
+from math import asin, atan2, hypot, sqrt
 
 import numpy as np
 
@@ -13,13 +13,16 @@ from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import NUMBERS, Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import Mission
-from ascentopt.optimal.guess.coast_phase import even_in_phase
 from ascentopt.optimal.guess.pitch_family import PitchFamily, fly_arc_at
 from ascentopt.optimal.problem.linkage import VIRTUAL
 from ascentopt.optimal.problem.target.ellipse import orbit_start
+from ascentopt.world.orbital_elements import inverse_semi_major_axis
 
-STEPS_AN_ARC = 16
-"""In which an arc of a guess is flown; a coast to a far end takes three times as many."""
+STEPS_AN_ARC, COAST_STEPS = 16, 48
+"""In which an arc of a guess is flown, and a coast to a far end: 15 to a radian of its phase."""
+
+PLACES = 1000
+"""Of the eccentric anomaly, between which a coast's phase is a straight line."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,6 +70,33 @@ def fly_at_pitch(
         state[: MASS + 1, None],
     )
     return FlownArc(arc, track.times, track.states[:, :, 0], track.directions(0))
+
+
+def even_in_phase(mu: float, state: Array, seconds: float, count: int) -> Array:
+    """(count + 1,) fractions of a coast of ``seconds`` from a (7,) state, equal in its phase.
+
+    The motion at a radius r changes within sqrt(r^3/mu): half a revolution up to twelve radii
+    passes the periapsis in a hundredth of its time, and the first of equal steps would take it half
+    way round. The phase is the integral of dt sqrt(mu/r^3) = dE / sqrt(1 - e cos E), E the
+    eccentric anomaly. Equal in time where the orbit is open.
+    """
+    radius = float(np.linalg.norm(state[:3]))
+    inverse = inverse_semi_major_axis(mu, radius, float(state[3:6] @ state[3:6]))
+    if inverse <= 0.0:
+        return np.linspace(0.0, 1.0, count + 1)
+    rate = inverse * sqrt(mu * inverse)
+    cosine, sine = 1.0 - radius * inverse, float(state[:3] @ state[3:6]) * sqrt(inverse / mu)
+    shape, start = hypot(cosine, sine), atan2(sine, cosine)
+    # Mean and eccentric anomaly differ by e sin E: so far on, the end has been passed.
+    places = start + np.linspace(0.0, rate * seconds + 2.0 * shape, PLACES + 1)
+    times = (places - shape * np.sin(places) - (start - sine)) / rate
+    speeds = 1.0 / np.sqrt(np.maximum(1.0 - shape * np.cos(places), 1e-9))
+    steps = 0.5 * (speeds[1:] + speeds[:-1]) * np.diff(places)
+    phases = np.concatenate(([0.0], np.cumsum(steps)))
+    wanted = np.linspace(0.0, float(np.interp(seconds, times, phases)), count + 1)
+    fractions = np.interp(wanted, phases, times) / seconds
+    fractions[0], fractions[-1] = 0.0, 1.0
+    return np.asarray(fractions)
 
 
 def fly_pushed(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from math import inf
 
@@ -15,6 +15,7 @@ from ascentopt.optimal.problem.payload_heating import fairing_must_stay
 from ascentopt.optimal.switching.fairing_drop import (
     gain_without_heating,
     log_heating_ratio,
+    places_within_reach,
     price_of_heating,
 )
 from ascentopt.optimal.warm_start.moved_fairing_drop import with_drop_moved
@@ -40,13 +41,9 @@ class MoveFairingDrop(Move):
 
     Args:
         mass: of the fairing, kg.
-        gain_without_heating: kg that it gains if heating were no matter.
-        log_heating_ratio: logarithm of the heating there over its limit.
     """
 
     mass: float
-    gain_without_heating: float
-    log_heating_ratio: float
 
     @property
     def keeps_flight(self) -> bool:
@@ -58,14 +55,21 @@ class MoveFairingDrop(Move):
         return with_drop_moved(attempt.found, attempt.sequence, sequence, self.mass)
 
 
-def drops(case: Case, attempt: Attempt) -> Iterator[Move]:
-    """The first drop of a fairing that is carried, or its drop in the arcs beside."""
+def drops(case: Case, attempt: Attempt, places: Collection[str]) -> Iterator[Move]:
+    """The first drop of a fairing that is carried, or its drop in burns within reach.
+
+    Args:
+        case, attempt: from which it goes.
+        places: arcs to drop it in besides.
+    """
     fairing = case.vehicle.fairing
     if attempt.sequence.index_of_drop is None and fairing is not None:
         if not fairing_must_stay(case.mission, fairing):
             yield _first_drop(attempt)
         return
-    moves = (drop_in(case, attempt, name) for name in attempt.arcs_beside_the_drop())
+    near = () if fairing is None else places_within_reach(attempt, fairing)
+    others = {*near, *places} & {*attempt.other_burns_for_the_drop()}
+    moves = (drop_in(case, attempt, name) for name in sorted(others))
     yield from (move for move in moves if move is not None)
 
 
@@ -88,4 +92,4 @@ def drop_in(case: Case, attempt: Attempt, name: str | None) -> MoveFairingDrop |
     gain = saved - price_of_heating(attempt.found) * hotter
     plan = replace(attempt.plan, fairing_arc=name)
     told = f"fairing dropped in {name!r}"
-    return MoveFairingDrop(plan, gain, told, fairing.mass, saved, hotter)
+    return MoveFairingDrop(plan, gain, told, fairing.mass)

@@ -22,17 +22,16 @@ from ascentopt.optimal.switching.mode_insertion import (
     burning_cost,
     has_plain_thrust,
 )
-from ascentopt.optimal.warm_start.coast_insertion import BRIEF, coast_from, with_coast_before_stage
 from ascentopt.optimal.warm_start.moved_fairing_drop import LEAST_PART
 from ascentopt.optimal.warm_start.remap import (
+    BRIEF,
     Place,
     brief_burn,
+    coast_from,
     with_arc,
+    with_coast_before_stage,
 )
 from ascentopt.world.gravity import surface_time_scale
-
-BRIEF_BURN = 0.5
-"""s. Of a burn that is put into a coast: some m/s, which the solver closes."""
 
 
 def coast_inserted_seconds(case: Case) -> float:
@@ -63,9 +62,9 @@ class InsertArc(Move):
             node = int(np.argmin(np.abs(own.arc.mesh.fractions() - self.place.share)))
             primer = -own.costates[1 + node, 3:6]
             inserted = brief_burn(new, state, primer / np.linalg.norm(primer))
-            return with_arc(attempt.found, sequence, self.place, inserted, BRIEF_BURN)
+            return with_arc(attempt.found, sequence, self.place, inserted, SHORTEST)
         at = float(own.times[0] + self.place.share * own.duration)
-        inserted, length = coast_from(new, state, at, BRIEF)
+        inserted, length = coast_from(new, state, at)
         return with_arc(attempt.found, sequence, self.place, inserted, length)
 
 
@@ -81,7 +80,7 @@ class CoastBefore(Move):
 
     def start(self, attempt: Attempt, sequence: Sequence) -> MeshedGuess | None:
         """The flight with a brief coast put in."""
-        return with_coast_before_stage(attempt.found, attempt.sequence, sequence, self.stage, BRIEF)
+        return with_coast_before_stage(attempt.found, attempt.sequence, sequence, self.stage)
 
 
 def insertions(case: Case, attempt: Attempt) -> Iterator[Move]:

@@ -6,7 +6,7 @@ may start: at that flight.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from math import inf
 
@@ -42,8 +42,13 @@ class OtherHeading(Move):
         return mirrored(unchanged(attempt.found), north / np.linalg.norm(north))
 
 
-def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
-    """Every move from an attempt that has a solution, whatever it gains."""
+def moves_from(case: Case, attempt: Attempt, places: Collection[str] = ()) -> Iterator[Move]:
+    """Every move from an attempt that has a solution, whatever it gains.
+
+    Args:
+        case, attempt: from which it goes.
+        places: arcs to drop the fairing in besides those that are within reach.
+    """
     yield from simplifications(case, attempt)
     yield from depletions(attempt)
     yield from early_ends(case, attempt)
@@ -51,7 +56,7 @@ def moves_from(case: Case, attempt: Attempt) -> Iterator[Move]:
     yield from insertions(case, attempt)
     yield from coasts_before(case, attempt)
     yield from _headings(case, attempt)
-    yield from drops(case, attempt)
+    yield from drops(case, attempt, places)
 
 
 def _headings(case: Case, attempt: Attempt) -> Iterator[Move]:

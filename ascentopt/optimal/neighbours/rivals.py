@@ -33,7 +33,7 @@ from ascentopt.optimal.solve.ladder import REACHED
 from ascentopt.optimal.solved_program import SolvedProgram
 from ascentopt.optimal.structure.census import SETTLED_BY
 from ascentopt.optimal.structure.enumeration import solved_or_skipped
-from ascentopt.optimal.structure.search import WORTH_A_BURN
+from ascentopt.optimal.structure.search_by_moves import WORTH_A_BURN
 from ascentopt.optimal.task import Task
 
 
@@ -80,7 +80,7 @@ class Rivals:
         if warm is not None and warm.reached:
             yield warm
         else:
-            yield from solved_or_skipped(self.task, one.plan, known)
+            yield solved_or_skipped(self.task, one.plan, known)
 
     def _from(self, kept: SolvedProgram) -> Attempt | None:
         """A structure from its solution there; None where it has another program here.

@@ -16,7 +16,7 @@ from ascentopt.optimal.result.closed_loop import close_loop
 from ascentopt.optimal.result.place_on_orbit import ended_where_best
 from ascentopt.optimal.solve.from_neighbour import solve_from_neighbour
 from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
-from ascentopt.optimal.structure.second_starts import search_from
+from ascentopt.optimal.structure.search import search_from
 from ascentopt.optimal.task import Task
 
 

@@ -24,7 +24,7 @@ def may_be_unstrained(task: Task, attempts: list[Attempt], payloads: tuple[float
     """
     pairs = ((one, one.least_strained) for one in attempts)
     broken = [(one, eased) for one, eased in pairs if eased is not None]
-    case, asked = Case(task.vehicle, task.mission), task.vehicle.payload_mass
+    case, asked = task.case, task.vehicle.payload_mass
     payload = next(one for one in variations(case) if one.quantity == "payload")
     for one, eased in broken:
         taken_off = (strain_taken_off(one, eased, payload.changed(STEP)) or 0.0) / STEP

@@ -22,8 +22,8 @@ from ascentopt.optimal.problem.target.ellipse import (
 )
 from ascentopt.optimal.solve.ladder import Ladder
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
-from ascentopt.optimal.structure.search import BETTER
-from ascentopt.optimal.task import STEP_ITERATIONS, Task
+from ascentopt.optimal.structure.search_by_moves import BETTER
+from ascentopt.optimal.task import WARM_ITERATIONS, Task
 
 STEPS = 18
 """Places in a revolution: nine for each maximum that the bulge makes."""
@@ -83,7 +83,7 @@ def _ended_further(task: Task, problem: Problem, flight: Solution, step: float) 
     fixed = with_place_held(problem, free)
     if fixed is None:
         return None
-    settings = replace(task.settings, iterations=STEP_ITERATIONS)
+    settings = replace(task.settings, iterations=WARM_ITERATIONS)
     try:
         there = replace(flight, free=free, problem=fixed)
         return Ladder(task, ()).solve_on_record("held in a place", fixed, there, settings)

@@ -1,4 +1,4 @@
-"""The guesses that a plan is begun from, in turn, and the flights that they make."""
+"""The guesses that a plan is begun from, and the flights that they make."""
 
 from __future__ import annotations
 
@@ -23,29 +23,20 @@ impulse and shift close what it misses, it is a flight already, if a bad one: to
 step by step takes 15 to 60 iterations where an adaptive barrier, which falls at once, gets lost.
 With a free coast it is the other way round: there are few bounds to get lost at."""
 
-COAST_UP = InitialGuess(coast_to_apoapsis=True, solver_may_stray=True)
 
-COAST_TO_NODE = InitialGuess(coast_to_node=True, solver_may_stray=True)
+FLATTER = 0.6
+"""Of the altitude, what a second guess aims at: low enough to be another flight."""
 
 
-def starts(plan: FlightPlan) -> tuple[InitialGuess, ...]:
-    """The guesses to try for a plan, in turn: further ones where the first leads nowhere."""
-    if plan.inserting_stage in plan.coast_before:
-        return (
-            COAST_UP,
-            InitialGuess(altitude_factor=0.8, coast_to_apoapsis=True, solver_may_stray=True),
-        )
-    if plan.restarts:
-        return (
-            InitialGuess(solver_may_stray=True),
-            COAST_UP,
-            InitialGuess(altitude_factor=0.6, solver_may_stray=True),
-        )
-    return (
-        InitialGuess(),
-        InitialGuess(altitude_factor=0.6),
-        InitialGuess(altitude_factor=0.6, burn_to_depletion=True),
-    )
+def first_guess(plan: FlightPlan) -> InitialGuess:
+    """The guess to begin a plan with."""
+    coasts = plan.restarts > 0 or plan.inserting_stage in plan.coast_before
+    return InitialGuess(solver_may_stray=coasts)
+
+
+def second_guess(plan: FlightPlan) -> InitialGuess:
+    """The one to go on with where the first does not arrive: a flatter flight."""
+    return replace(first_guess(plan), altitude_factor=FLATTER)
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,17 +74,11 @@ class FlownStart:
         if sequence.ballasted:
             aboard = fitting_ballast(vehicle, mission, bare, start)
             loaded = task.arcs_of(replace(bare, ballast=aboard))
-        flown = fly_guess(loaded, mission, vehicle.fairing, start)
+        flown = fly_guess(loaded, mission, start)
         goes = not (keep_fairing or fairing_must_stay(mission, vehicle.fairing))
         if vehicle.fairing is not None and goes:
             limit = vehicle.fairing.max_heating
-            arc, at = arc_and_time_of_drop(
-                sequence,
-                flown,
-                plan,
-                limit,
-                climbs=not (start.coast_to_apoapsis or start.coast_to_node),
-            )
+            arc, at = arc_and_time_of_drop(sequence, flown, plan, limit)
             plan = replace(plan, fairing_arc=arc)
             sequence = task.arcs_of(plan)
             flown = cut_at_drop(flown, sequence, at)

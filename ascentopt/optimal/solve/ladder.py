@@ -98,7 +98,7 @@ class Ladder:
         """
         settings = self.task.settings
         loose = replace(
-            settings.given_up_after(self.task.guess_iterations),
+            settings.given_up_after(ENOUGH_ITERATIONS),
             tolerance=LOOSE_TOLERANCE,
             near_barrier=barrier or settings.near_barrier,
         )

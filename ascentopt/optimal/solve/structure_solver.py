@@ -114,10 +114,6 @@ class StructureSolver:
         """What led here, and a line for each program solved."""
         return self.ladder.history
 
-    def kept_above_ground(self) -> Self:
-        """The same, kept from the ground."""
-        return replace(self, flight=replace(self.flight, needs_ground_clearance=True))
-
     def solve_without_load_limits(self, guess: Guess, barrier: float | None = None) -> Attempt:
         """Solve from the guess; the limits on loads come later, from a flight that works.
 

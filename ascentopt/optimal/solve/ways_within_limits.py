@@ -5,20 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.solve.flown_start import FlownStart, starts
+from ascentopt.optimal.solve.flown_start import FlownStart, first_guess
 from ascentopt.optimal.solve.limited_solver import LimitedSolver
 from ascentopt.optimal.solve.relaxed_tank import (
-    remaining_delta_v,
     solve_with_relaxed_tank,
     with_limits_imposed_again,
 )
 from ascentopt.optimal.solve.turn_rate import fixed_thrust, spliced, with_turn_rate, would_jump
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.thrust_direction import guess_on_sequence
-
-NEARLY_EMPTY = 250.0
-"""m/s left in a tank whose end steps towards the limits may die of. Of 17 flights that they did not
-bring there a tank that may be overdrawn did one, with 70 m/s left, and none with 280 or more."""
 
 LIMITS_COST_MUCH = 1e-3
 """Share of the propellant that limits on loads cost at least where the flight without them is no
@@ -31,9 +26,9 @@ FROM_GUESS = "within the limits from its guess on"
 def impose_limits(task: Task, attempt: Attempt) -> Attempt:
     """Impose the limits on loads on an attempt that was solved without them.
 
-    At once where the solver can follow; else with a tank that may be overdrawn where it is
-    nearly empty, since there no step is small enough; else the limits are eased, as little as
-    can be. Where that is not solved either, an overdrawn tank is the last resort.
+    At once where the solver can follow; else the limits are eased, as little as can be. Where that
+    is not solved either, a tank that may be overdrawn is the last resort: in one that is nearly
+    empty no step towards the limits is small enough.
     """
     found = impose_limits_directly(task, attempt)
     return found if found.keeps_limits else impose_limits_by_relaxation(task, found)
@@ -59,7 +54,7 @@ def with_start_within_limits(task: Task, attempt: Attempt, free: Attempt) -> Att
     dear = LIMITS_COST_MUCH * task.vehicle.propellant_mass
     if task.hasty or not free.reached or free.unspent - attempt.unspent < dear:
         return attempt
-    begun = FlownStart.flown(task, free.plan, starts(free.plan)[0], (FROM_GUESS,))
+    begun = FlownStart.flown(task, free.plan, first_guess(free.plan), (FROM_GUESS,))
     arcs = LimitedSolver.resumed(task, free).overloaded_arcs(free.found)
     found = begun.solve_within_limits(arcs)
     return found if found.flies and found.unspent > attempt.unspent else attempt
@@ -67,17 +62,12 @@ def with_start_within_limits(task: Task, attempt: Attempt, free: Attempt) -> Att
 
 def impose_limits_by_relaxation(task: Task, attempt: Attempt) -> Attempt:
     """As `impose_limits`, where the solver could not follow at once."""
-    left = remaining_delta_v(task.vehicle, attempt.sequence, attempt.final_mass)
-    low = left < NEARLY_EMPTY
-    relaxed = solve_with_relaxed_tank(task, attempt, attempt) if low else attempt
-    if relaxed is not attempt:
-        return relaxed
     steady = _impose_limits_with_turn_rate(task, attempt)
     if steady.keeps_limits or steady.least_violation is not None:
         return steady
     attempt = replace(attempt, history=steady.history)
     eased = LimitedSolver.resumed(task, attempt).impose_limits_elastically(attempt)
-    if low or eased.reached or eased.least_violation is not None:
+    if eased.reached or eased.least_violation is not None:
         return eased
     attempt = replace(attempt, history=eased.history)
     relaxed = solve_with_relaxed_tank(task, attempt, attempt)

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import combinations
 
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.phases.builder import sequence_of
-from ascentopt.flight.plan import FlightPlan
+from ascentopt.flight.phases.reserve import restarts_kept
+from ascentopt.flight.plan import FlightPlan, direct
+from ascentopt.mission import Mission
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.bounds.impulsive import impulsive_bound
 from ascentopt.optimal.bounds.inserting_stages import delta_v_carrying_upper_stages
 from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess
 from ascentopt.optimal.solve.structure_solver import StructureSolver
-from ascentopt.optimal.structure.coast_slots import (
-    before_the_first_coast,
-    can_be_cut_off,
-    plans_with_coasts,
-)
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.parking_orbit import (
     Impulse,
@@ -35,6 +33,7 @@ from ascentopt.optimal.warm_start.transfer_to_node import (
     mission_to_transfer,
     transfer_to_node,
 )
+from ascentopt.rocket import SolidMotor, Vehicle
 
 COASTS = (1, 2)
 """On the way from the circle to the orbit: one impulse turns the plane, two change the height."""
@@ -152,3 +151,63 @@ def _into_the_circle(task: Task, below: FlightPlan, coasts: int) -> Attempt | No
         return None
     first = attempt_from_first_guess(replace(task, mission=circle), below)
     return first if first.reached else None
+
+
+@dataclass(frozen=True, order=True)
+class Slot:
+    """A place for a coast: before a stage's first burn, or before one of its later ones."""
+
+    stage: int
+    again: int = 0
+
+
+def slots(vehicle: Vehicle, mission: Mission, inserting: int) -> list[Slot]:
+    """Every place for a coast up to the insertion by a stage, in the order of flight."""
+    found = [Slot(stage) for stage in range(1, inserting + 1)]
+    for stage in range(inserting + 1):
+        kept = restarts_kept(mission) if stage == inserting else 0
+        found += [Slot(stage, 1 + again) for again in range(vehicle.stages[stage].restarts - kept)]
+    return sorted(found)
+
+
+def plans_with_coasts(
+    vehicle: Vehicle, mission: Mission, inserting: int, count: int
+) -> Iterator[FlightPlan]:
+    """Plans with ``count`` coasts, those that use later stages' relights last."""
+    for chosen in combinations(slots(vehicle, mission, inserting), count):
+        if all(_comes_after_the_others(slot, chosen) for slot in chosen):
+            yield _plan(vehicle, inserting, chosen)
+
+
+def _comes_after_the_others(slot: Slot, chosen: tuple[Slot, ...]) -> bool:
+    """Whether a stage's relights are taken in turn."""
+    return slot.again < 2 or replace(slot, again=slot.again - 1) in chosen
+
+
+def _plan(vehicle: Vehicle, inserting: int, chosen: tuple[Slot, ...]) -> FlightPlan:
+    again = [slot.stage for slot in chosen if slot.again]
+    return replace(
+        direct(vehicle, inserting),
+        coast_before=tuple(slot.stage for slot in chosen if not slot.again),
+        restarts=again.count(inserting),
+        relit=tuple(stage for stage in again if stage < inserting),
+    )
+
+
+def before_the_first_coast(vehicle: Vehicle, plan: FlightPlan) -> FlightPlan:
+    """The plan of the flight up to its first coast, as an insertion of its own."""
+    before = [stage - 1 for stage in plan.coast_before]
+    again = list(plan.relit) + [plan.inserting_stage] * (plan.restarts > 0)
+    last = min([*before, *again])
+    return replace(
+        direct(vehicle, last),
+        cut_early=tuple(stage for stage in plan.cut_early if stage < last),
+        throttling=tuple(stage for stage in plan.throttling if stage <= last),
+        fairing_arc=None,
+        southward=plan.southward,
+    )
+
+
+def can_be_cut_off(vehicle: Vehicle, stage: int) -> bool:
+    """Whether a stage has an engine that can be shut down."""
+    return not isinstance(vehicle.stages[stage].engine, SolidMotor)

@@ -108,7 +108,7 @@ def argued_away(case: Case, best: Attempt, plan: FlightPlan, negligible_gain: fl
     than the best: with less ideal delta-v than that uses, nothing is to be found.
     """
     if plan.unlit and not best.plan.unlit:
-        return _why_earlier_stage_lacks(case.vehicle, best, plan)
+        return why_earlier_stage_lacks(case.vehicle, best, plan)
     return _why_it_gains_nothing(case, best, plan, negligible_gain)
 
 
@@ -141,13 +141,21 @@ def _why_it_gains_nothing(
     return f"{told}: not solved, and promises {total:.2g} kg to first order"
 
 
+def why_earlier_stage_lacks(
+    vehicle: Vehicle, best: Attempt, plan: FlightPlan, enough: float = 1.0
+) -> str | None:
+    """Why the stages up to an earlier one have too little for the orbit; None if they may.
 
-def _why_earlier_stage_lacks(vehicle: Vehicle, best: Attempt, plan: FlightPlan) -> str | None:
-    """Why the stages up to an earlier one have too little for the orbit; None if they may."""
+    Whatever they can reach the last one can, all but unlit.
+
+    Args:
+        vehicle, plan: whose earlier stage is to insert.
+        best: an ascent by the last stage.
+        enough: share of what that uses with which the earlier one may do.
+    """
     has = delta_v_carrying_upper_stages(vehicle, plan.inserting_stage)
-    left = remaining_delta_v(vehicle, best.sequence, best.final_mass)
-    needs = vehicle.ideal_delta_v - left
-    if not can_relax_tank(vehicle) or has >= needs:
+    needs = vehicle.ideal_delta_v - remaining_delta_v(vehicle, best.sequence, best.final_mass)
+    if not can_relax_tank(vehicle) or has >= enough * needs:
         return None
     return (
         f"not solved, and the best ascent by the last stage uses {needs:.0f} m/s: the stages up to "

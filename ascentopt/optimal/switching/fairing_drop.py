@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import log
 
 import numpy as np
@@ -14,28 +15,22 @@ from ascentopt.optimal.problem.path_limits import HEATING
 from ascentopt.optimal.problem.payload_heating import heating_at
 from ascentopt.rocket import Fairing
 
-E_FOLDS = 6.0
-"""By how many factors of e a flight that keeps its fairing may heat beyond the limit: coasts from
-65 km on Mars do by six or seven."""
+WITHIN_REACH = 10.0
+"""Times its limit that heating may be where else the fairing might go. The air is exponential, and
+so the price of heating grows by 1.7 to 1.9 times with every factor e of it: of drops that seemed to
+save more at 20 to 5000 times the limit none ever did."""
 
 
-def may_pay_to_coast_lower(attempt: Attempt, fairing: Fairing | None) -> bool:
-    """Whether it may pay to coast lower, with the fairing on, rather than to climb out of the heat.
+def places_within_reach(attempt: Attempt, fairing: Fairing) -> Iterator[str]:
+    """Names of the other burns in which the fairing might go, but for those that are far too hot.
 
-    Kept to the far end of the coast it costs what it takes to bring it from its drop to the coast;
-    free of what its payload bears the flight gains at most the limit's price times the logarithm of
-    what it is exceeded by.
+    All of them, for a place further off may be better where the next one is worse: a steeper flight
+    that drops it early and a flatter one that drops it late are both the best of their kind.
     """
-    drops = [k for k, arc in enumerate(attempt.sequence.arcs) if arc.joint.fairing]
-    if fairing is None or not drops or not attempt.reached or not attempt.plan.restarts:
-        return False
-    coast = len(attempt.sequence.arcs) - 2
-    if drops[0] >= coast:
-        return False
-    left = 1.0
-    for own in attempt.found.arcs[drops[0] + 1 : coast]:
-        left *= float(own.states[-1, MASS] / own.states[0, MASS])
-    return E_FOLDS * price_of_heating(attempt.found) > fairing.mass * (1.0 - left)
+    for name in attempt.other_burns_for_the_drop():
+        place = attempt.sequence.names.index(name)
+        if log_heating_ratio(attempt, fairing, place) < log(WITHIN_REACH):
+            yield name
 
 
 def price_of_heating(flight: Solution) -> float:
@@ -59,13 +54,6 @@ def _price_along(own: ArcSolution) -> float:
     return float(own.duration * own.arc.mesh.weights() @ density)
 
 
-MARGIN, WITHIN_REACH = 3.0, 10.0
-"""Times the cost at its present price that an earlier drop must save, and times its limit that
-heating may be there. The price rises on the way: of two flights one saved 7 times the cost where it
-was 5 times as hot, and gained a twelfth of the difference; one saved 2.4 times, and lost. Those
-that save more at 20 to 5000 times the limit never gain."""
-
-
 def log_heating_ratio(attempt: Attempt, fairing: Fairing, place: int) -> float:
     """Logarithm of the heating over its limit at the near end of an arc, with the fairing's drop.
 
@@ -85,21 +73,3 @@ def gain_without_heating(attempt: Attempt, fairing: Fairing, place: int) -> floa
     cut, flown = attempt.sequence.index_of_drop or 0, attempt.found.arcs
     near = -1 if place < cut else 0
     return fairing.mass * float(flown[place].costates[near, MASS] - flown[cut].costates[-1, MASS])
-
-
-def earlier_burn_worth_dropping_in(attempt: Attempt, fairing: Fairing | None) -> str | None:
-    """Name of the burn before the drop, where dropping the fairing at its end promises enough.
-
-    A steeper flight that drops it early and a flatter one that drops it late are both the best of
-    their kind; between them lies a staging, over which no drop can be moved step by step. At a
-    coast's end the drop moves freely.
-    """
-    cut, place = attempt.sequence.index_of_drop, attempt.burn_before_the_drop()
-    if fairing is None or cut is None or place is None or not attempt.reached:
-        return None
-    if not attempt.sequence.arcs[cut].burning:
-        return None
-    hotter = max(log_heating_ratio(attempt, fairing, place), 0.0)
-    cost = hotter * price_of_heating(attempt.found)
-    pays = gain_without_heating(attempt, fairing, place) > MARGIN * cost
-    return attempt.sequence.names[place] if pays and hotter < log(WITHIN_REACH) else None

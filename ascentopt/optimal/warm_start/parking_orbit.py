@@ -24,6 +24,7 @@ from ascentopt.mission import CircularOrbit, Mission
 from ascentopt.mission.mission import ANGLE_TOLERANCE
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_along
 from ascentopt.optimal.guess.flown_arcs import (
+    COAST_STEPS,
     FlownArc,
     arc_guess,
     fly_at_pitch,
@@ -50,11 +51,8 @@ CLEAR = 0.01
 """Of the radius: the height of a low circle without air, above mountains (common practice, no
 source: 15 to 20 km above the Moon)."""
 
-PIECES = 96
-"""Steps of a coast: half a transfer to a high orbit has its fast end resolved."""
-
 SAME_PLANE = 1e-3
-"""rad between planes that are one."""
+"""rad between planes that are one: a change of speed by such a share makes no other one."""
 
 BESIDE = sqrt(0.5)
 """Cosine of the angle between a periapsis and the circle's plane up to which the burn is beside it.
@@ -62,9 +60,6 @@ BESIDE = sqrt(0.5)
 Further away the planes differ by more, and the burn is where they meet: over a periapsis that is
 square to the circle every place is as far from it.
 """
-
-NO_IMPULSE = 1e-3
-"""Share of the speed that is no impulse: it turns a plane by less than what makes it another."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,7 +84,7 @@ class Impulse:
         that is as high as the orbit, and none after one that is the orbit already.
         """
         change = self.after - self.before
-        vanishes = np.linalg.norm(change) < NO_IMPULSE * np.linalg.norm(self.before)
+        vanishes = np.linalg.norm(change) < SAME_PLANE * np.linalg.norm(self.before)
         return unit(self.before if vanishes else change)
 
 
@@ -243,11 +238,11 @@ def with_burns_at(
         away = max(impulse.wait - late - 0.5 * sum(seconds), 2.0 * coasts[0].duration[0] + 1.0)
         push = impulse.position, impulse.direction
         for arc, length in zip((*coasts, *burns), (away, *seconds), strict=True):
-            pieces.append(fly_pushed(arc, state, time, max(length, 1e-3), PIECES, push))
+            pieces.append(fly_pushed(arc, state, time, max(length, 1e-3), COAST_STEPS, push))
             state, time = pieces[-1].after(), float(pieces[-1].times[-1])
         late = 0.5 * sum(seconds)
         left = np.array([*impulse.position, *impulse.after, state[MASS]])
-        state[:MASS] = fly_at_pitch(coasts[0], left, 0.0, late, PIECES).states[-1, :MASS]
+        state[:MASS] = fly_at_pitch(coasts[0], left, 0.0, late, COAST_STEPS).states[-1, :MASS]
     instants = np.concatenate((guess.instants, [one.times[-1] for one in pieces]))
     meshes = tuple(mesh_along(one) for one in pieces)
     arcs: tuple[ArcGuess, ...] = (*guess.arcs, *(arc_guess(one) for one in pieces))

@@ -6,17 +6,27 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ascentopt.collocation import ArcGuess, Guess, Solution
+from ascentopt.collocation import ArcGuess, ArcSolution, Guess, RadauMesh, Solution
 from ascentopt.collocation.mesh.radau import Array
 from ascentopt.flight.dynamics.state import MASS
 from ascentopt.flight.phases.arc_kind import Guidance
 from ascentopt.flight.phases.sequence import FlightArc, Sequence
-from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_of_part, with_equal_phases
-from ascentopt.optimal.warm_start.coast_insertion import part
+from ascentopt.optimal.guess.first_mesh import (
+    MeshedGuess,
+    mesh_of_part,
+    mesh_outside,
+    with_equal_phases,
+)
+from ascentopt.optimal.guess.flown_arcs import STEPS_AN_ARC, arc_guess, fly_at_pitch
 from ascentopt.optimal.warm_start.thrust_direction import (
     with_direction_as_control,
     with_directions_fitted,
 )
+from ascentopt.world.gravity import surface_time_scale
+
+BRIEF = 0.01
+"""Length of a coast that is put in, in units of sqrt(R^3/mu), 8 s on the Earth: what pays from its
+first second grows in the solver's hands."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +82,55 @@ def with_arc(
         (*meshes[:k], before, within, after, *meshes[k + 1 :]),
         Guess(instants, arcs, guess.free, near=True),
     )
+
+
+def with_coast_before_stage(
+    flight: Solution, sequence: Sequence, planned: Sequence, stage: int
+) -> MeshedGuess | None:
+    """The flight with the free coast that ``planned`` has besides before a stage is lit.
+
+    None where the two differ otherwise.
+    """
+    first, burn = first_arc_and_first_burn(sequence, stage)
+    if len(planned.arcs) != len(sequence.arcs) + 1 - (burn - first):
+        return None
+    guess = flight.as_guess()
+    times = guess.instants  # which the solver's tolerance leaves in order, unlike the flight's
+    drift, length = coast_from(planned.arcs[first], guess.arcs[burn].states[0], float(times[first]))
+    later = times[burn:] - times[burn] + times[first] + length
+    meshes = [arc.arc.mesh for arc in flight.arcs]
+    return MeshedGuess(
+        (*meshes[:first], mesh_outside(planned.arcs[first], length), *meshes[burn:]),
+        Guess(
+            np.concatenate((times[: first + 1], later)),
+            (*guess.arcs[:first], drift, *guess.arcs[burn:]),
+            guess.free,
+            near=True,
+        ),
+    )
+
+
+def first_arc_and_first_burn(sequence: Sequence, stage: int) -> tuple[int, int]:
+    """Index of the first arc of a stage, and of its first burn."""
+    own = [k for k, arc in enumerate(sequence.arcs) if arc.stage == stage]
+    return own[0], next(k for k in own if sequence.arcs[k].burning)
+
+
+def part(own: ArcSolution, start: float, end: float, mesh: RadauMesh) -> ArcGuess:
+    """The part of an arc between two fractions, where the nodes of its mesh are.
+
+    Nothing is left to lines between places: one from a periapsis over a twelfth of a coast to far
+    out leads through the planet.
+    """
+    fractions = np.concatenate(([0.0], mesh.fractions()))
+    at = start + fractions * (end - start)
+    return ArcGuess(fractions, own.state_at(at), own.control_at(at))
+
+
+def coast_from(arc: FlightArc, state: Array, start: float) -> tuple[ArcGuess, float]:
+    """A coast from a state, and its length in s."""
+    length = BRIEF * surface_time_scale(arc.kind.body)
+    return arc_guess(fly_at_pitch(arc, state, start, length, STEPS_AN_ARC)), length
 
 
 def with_arcs_joined(flight: Solution, groups: tuple[tuple[int, ...], ...]) -> MeshedGuess:

@@ -21,7 +21,7 @@ from ascentopt.flight.phases.sequence import FlightArc, Sequence
 from ascentopt.mission import EllipticalOrbit, Mission
 from ascentopt.optimal.guess.first_mesh import MeshedGuess, mesh_along, mesh_outside
 from ascentopt.optimal.guess.flown_arcs import (
-    STEPS_AN_ARC,
+    COAST_STEPS,
     arc_guess,
     fly_at_pitch,
     free_numbers,
@@ -29,7 +29,6 @@ from ascentopt.optimal.guess.flown_arcs import (
 from ascentopt.optimal.problem.target.aim import AimPoint, orbit_aim
 from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.optimal.problem.transcription import clearance
-from ascentopt.rocket import Vehicle
 from ascentopt.world.orbital_elements import elements
 
 ABOVE = 0.1
@@ -74,14 +73,6 @@ def mission_to_transfer_ellipse(mission: Mission) -> Mission | None:
         return None
 
 
-def with_fairing_as_payload(vehicle: Vehicle) -> Vehicle:
-    """The vehicle with its fairing as part of the payload."""
-    if vehicle.fairing is None:
-        return vehicle
-    loaded = vehicle.payload_mass + vehicle.fairing.mass
-    return replace(vehicle, fairing=None, payload_mass=loaded)
-
-
 def with_transfer_added(
     flight: Solution, sequence: Sequence, planned: Sequence, mission: Mission
 ) -> MeshedGuess | None:
@@ -94,7 +85,7 @@ def with_transfer_added(
     guess, (coast, burn) = flight.as_guess(), planned.arcs[-2:]
     start, at = guess.arcs[-1].states[-1], float(guess.instants[-1])
     away = min(_half_way(start, coast), 0.95 * coast.duration[1])
-    drift = fly_at_pitch(coast, start, at, away, 3 * STEPS_AN_ARC)
+    drift = fly_at_pitch(coast, start, at, away, COAST_STEPS)
     after = drift.states[-1].copy()
     after[MASS] = coast.joint.mass(float(after[MASS]))
     seconds = _seconds(after, burn, orbit_aim(mission))

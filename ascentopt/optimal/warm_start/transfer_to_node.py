@@ -36,6 +36,7 @@ from ascentopt.optimal.problem.target.aim import (
 from ascentopt.optimal.problem.target.plane import flown_plane
 from ascentopt.optimal.problem.target.terminal import plane_normal
 from ascentopt.optimal.warm_start.parking_orbit import (
+    SAME_PLANE,
     SOON,
     Impulse,
     angle_to,
@@ -49,10 +50,6 @@ that is free: 5, 2 and 30 deg. The cost is flat at its least; the solver does th
 
 MOST_OBLONG = 0.98
 """Eccentricity of a transfer beyond which it is as good as open."""
-
-
-SAME_DIRECTION = 1e-9
-"""Sine of the angle between planes that meet in no line."""
 
 
 @dataclass(frozen=True)
@@ -111,7 +108,7 @@ def _from_heading(mission: Mission, normal: Array, start: Array, lost: float) ->
     finals = _planes_met(mission, normal)
     lines = np.cross(normal, finals)
     sines = np.linalg.norm(lines, axis=1, keepdims=True)
-    across = sines[:, 0] > SAME_DIRECTION
+    across = sines[:, 0] > SAME_PLANE
     ends, finals = lines[across] / sines[across], finals[across]
     ends, finals = np.concatenate((ends, -ends)), np.concatenate((finals, finals))
     one = _cheapest(mission, normal, start, ends, finals)

@@ -15,7 +15,7 @@ from ascentopt.optimal.result.assembly import ascent_of, confirmed
 from ascentopt.optimal.result.closed_loop import ClosedLoopFlight, close_loop
 from ascentopt.optimal.result.lift_off_instant import turned_to_its_orbit
 from ascentopt.optimal.solve.refine import is_fine_enough, on_finer_meshes
-from ascentopt.optimal.structure.search import SearchResult
+from ascentopt.optimal.structure.search_by_moves import SearchResult
 from ascentopt.optimal.task import Task
 
 CORRECTIONS = 4

@@ -37,8 +37,8 @@ from ascentopt.optimal.solve.relaxed_tank import with_relaxed_tank
 from ascentopt.optimal.stoppable_search import StoppableSearch
 from ascentopt.optimal.structure.enumeration import solved_or_skipped
 from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
-from ascentopt.optimal.structure.search import SearchResult
-from ascentopt.optimal.structure.second_starts import search_from
+from ascentopt.optimal.structure.search import search_from
+from ascentopt.optimal.structure.search_by_moves import SearchResult
 from ascentopt.optimal.task import LOG, Task
 from ascentopt.progress import Watch
 from ascentopt.rocket import Vehicle
@@ -220,9 +220,8 @@ def _compared_again(task: Task, best: Attempt, attempts: list[Attempt]) -> Itera
     for one in sorted(others, key=lambda one: not one.reached):
         again = solved_again(task, one)
         is_open = again.skipped or (again.shortfall is None and not again.reached)
-        for found in solved_or_skipped(task, one.plan, known) if is_open else [again]:
-            known.append(found)
-            yield found
+        known.append(solved_or_skipped(task, one.plan, known) if is_open else again)
+        yield known[-1]
 
 
 def _spare_speed(vehicle: Vehicle, flight: Attempt, task: Task) -> float:

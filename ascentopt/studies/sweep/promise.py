@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from ascentopt.baselines.input_partials import TOGETHER
 from ascentopt.baselines.inputs import Input, is_number, is_same
-from ascentopt.optimal.structure.search import WORTH_A_BURN
+from ascentopt.optimal.structure.search_by_moves import WORTH_A_BURN
 from ascentopt.studies.sweep.answer import SweepAnswer
 
 

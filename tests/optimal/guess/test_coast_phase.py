@@ -7,7 +7,7 @@ from math import pi, sqrt
 import numpy as np
 import pytest
 
-from ascentopt.optimal.guess.coast_phase import even_in_phase
+from ascentopt.optimal.guess.flown_arcs import even_in_phase
 
 MU = 4.9e12
 """m^3/s^2, about the Moon's."""

@@ -16,7 +16,6 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.phases.sequence import FlightArc
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.guess.first_mesh import (
-    BRIEF,
     BRIEF_BURN,
     IN_AIR,
     MOST_IN_AIR,
@@ -27,8 +26,7 @@ from ascentopt.optimal.guess.first_mesh import (
 )
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess
-from ascentopt.optimal.warm_start.coast_insertion import coast_from
-from ascentopt.optimal.warm_start.remap import Place, with_arc
+from ascentopt.optimal.warm_start.remap import Place, coast_from, with_arc
 from ascentopt.world.gravity import surface_time_scale
 from tests.optimal.launchers import earth_mission, moon_mission, small_launcher
 
@@ -108,7 +106,7 @@ def test_a_coast_put_into_the_first_burn_leaves_both_its_parts_a_mesh_for_the_ai
     k = next(j for j, arc in enumerate(sequence.arcs) if arc.burning and arc.rise is None)
     own = flight.arcs[k]
     at, state = float(own.times[0]) + share * own.duration, own.state_at(np.array([share]))[0]
-    coast, length = coast_from(sequence.arcs[k + 1], state, at, BRIEF)
+    coast, length = coast_from(sequence.arcs[k + 1], state, at)
     start = with_arc(flight, sequence, Place(k, share), coast, length)
     before, after = (start.meshes[j] for j in (k, k + 2))
     assert before == first_mesh(sequence.arcs[k], share * own.duration)

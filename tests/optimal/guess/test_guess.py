@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import numpy as np
+import pytest
 
 import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
-from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
+from ascentopt.optimal.guess.family_search import fly_guess
 from ascentopt.optimal.guess.flown_arcs import FlownArc
+from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.units import deg, km, kN
 from tests.optimal.launchers import Launch, earth_mission
 
@@ -17,7 +18,7 @@ LIGHT = ao.Engine(vacuum_thrust=150 * kN, vacuum_isp=345.0)
 
 def guess(vehicle: ao.Vehicle, mission: ao.Mission) -> tuple[FlownArc, ...]:
     sequence = sequence_of(vehicle, mission, direct(vehicle))
-    return fly_guess(sequence, mission, vehicle.fairing, InitialGuess())
+    return fly_guess(sequence, mission)
 
 
 def boosted() -> ao.Vehicle:
@@ -77,10 +78,9 @@ def test_no_stage_burns_more_than_it_has_beside_solid_boosters() -> None:
         assert flown.states[-1, 6] > 0.99 * flown.arc.least_mass
 
 
-def test_a_weak_vehicle_does_not_dive_below_its_pad() -> None:
-    launch = tips_over_early()
-    vehicle, mission = launch.vehicle, launch.mission
-    place = sequence_of(vehicle, mission, direct(vehicle)).position
-    for flown in guess(vehicle, mission):
-        radii = np.linalg.norm(flown.states[:, :3], axis=1)
-        assert radii.min() > np.linalg.norm(place) - 100.0
+@pytest.mark.slow
+def test_a_weak_vehicle_whose_guess_dives_flies_all_the_same() -> None:
+    """Drawn to the air flow it tips over early, and every member of the family ends underground."""
+    ascent = tips_over_early().optimum()
+    assert ascent.certificate.verdict is Verdict.CERTIFIED
+    assert ascent.propellant_used < 76_600.0

@@ -17,7 +17,7 @@ from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.switching_function import coasting_cost
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempt_at import attempt_at
-from ascentopt.optimal.structure.search import WORTH_A_SOLVE
+from ascentopt.optimal.structure.search_by_moves import BETTER
 from ascentopt.units import km, kN
 from tests.optimal.launchers import lander, moon_mission
 
@@ -51,7 +51,7 @@ def pause(vehicle: ao.Vehicle, mission: ao.Mission, flight: Attempt) -> float:
 def test_a_pause_at_the_end_of_a_burn_gains_nothing_where_a_coast_follows(thrust: float) -> None:
     vehicle, mission = relit_twice(thrust), to_circle(2000 * km)
     flight = flown(vehicle, mission, 1)
-    assert pause(vehicle, mission, flight) <= WORTH_A_SOLVE * vehicle.propellant_mass
+    assert pause(vehicle, mission, flight) <= BETTER * vehicle.propellant_mass
 
 
 def test_a_pause_that_pays_within_a_burn_is_still_told() -> None:

@@ -24,7 +24,7 @@ from ascentopt.optimal.problem.payload_heating import (
 from ascentopt.optimal.problem.transcription import Transcription
 from ascentopt.optimal.result.certificate import certify, primer_angle
 from ascentopt.optimal.solve.attempt_at import attempt_at
-from ascentopt.optimal.solve.fairing_drop_attempts import dropped_in
+from ascentopt.optimal.solve.flown_start import FlownStart, first_guess
 from ascentopt.optimal.switching.fairing_drop import price_of_heating
 from ascentopt.units import deg, km, kN
 from tests.launchers import PELICAN_POINT, TURNSTONE
@@ -148,7 +148,8 @@ def test_a_later_drop_is_no_better_than_the_one_that_is_chosen() -> None:
     solver = task_of(TURNSTONE, PELICAN_POINT)
     chosen = attempt_at(solver, best.plan)
     for arc in ("first", "second", "coast 1", "second burn 2"):
-        other = dropped_in(solver, chosen, arc, ())
+        plan = replace(chosen.plan, fairing_arc=arc)
+        other = FlownStart.flown(solver, plan, first_guess(plan), ()).solve()
         assert other.unspent < chosen.unspent + 1e-4 * TURNSTONE.propellant_mass
 
 

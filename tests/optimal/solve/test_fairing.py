@@ -12,16 +12,14 @@ from ascentopt.collocation.model import physical
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import FlightPlan, direct
 from ascentopt.optimal.guess.fairing_drop import drop_time
-from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
+from ascentopt.optimal.guess.family_search import fly_guess
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.phase_model import arc_model
 from ascentopt.optimal.solve.attempt_at import attempt_at, skipped
-from ascentopt.optimal.solve.fairing_drop_attempts import dropped_elsewhere
 from ascentopt.units import deg, km
 from tests.launchers import PELICAN_POINT, TURNSTONE
 from tests.optimal.launchers import earth_mission
 from tests.optimal.problem.test_limits import vehicle
-from tests.optimal.solve.counted import CountedSolves
 
 
 def launch(body: ao.Body, altitude: float, max_heating: float) -> ao.Ascent:
@@ -53,9 +51,7 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
         earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
         orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
     )  # fmt: skip
-    guess = fly_guess(
-        sequence_of(carrying, mission, direct(carrying)), mission, fairing, InitialGuess()
-    )
+    guess = fly_guess(sequence_of(carrying, mission, direct(carrying)), mission)
     assert drop_time(guess, fairing.max_heating)[0] == "second"
     solver = task_of(carrying, mission)
     attempt = attempt_at(solver, direct(carrying))
@@ -65,35 +61,15 @@ def test_in_thin_air_it_goes_with_the_first_stage_still_burning() -> None:
     assert attempt.found.arcs[drop].times[-1] > 100.0
 
 
-def test_the_burns_beside_the_drop_are_where_else_it_may_go() -> None:
+def test_the_other_burns_are_where_else_the_fairing_may_go() -> None:
     fairing = ao.Fairing(mass=320.0, max_heating=1135.0)
     carrying = replace(vehicle(), fairing=fairing)
     solver = task_of(carrying, earth_mission())
     for arc, beside in (("first", ("second",)), ("second", ("first",))):
         plan = FlightPlan(inserting_stage=1, fairing_arc=arc)
-        assert skipped(solver, plan, "not flown").arcs_beside_the_drop() == beside
+        assert skipped(solver, plan, "not flown").other_burns_for_the_drop() == beside
     kept = skipped(solver, FlightPlan(inserting_stage=1), "not flown")
-    assert kept.arcs_beside_the_drop() == ()
-
-
-def test_a_near_miss_tries_the_drop_elsewhere() -> None:
-    """In thin air, from the wrong burn: the shortfall is not the fairing's place."""
-    carrying = replace(vehicle(), fairing=ao.Fairing(mass=320.0, max_heating=1135.0))
-    mission = replace(
-        earth_mission(), body=ao.mars(), limits=ao.FlightLimits(),
-        orbit=ao.CircularOrbit(altitude=250 * km, inclination=60 * deg),
-    )  # fmt: skip
-    solves = CountedSolves()
-    solver = replace(task_of(carrying, mission), remembered=solves)
-    wrong = skipped(solver, FlightPlan(inserting_stage=1, fairing_arc="second"), "a near miss")
-    found = dropped_elsewhere(solver, replace(wrong, shortfall=20.0))
-    assert found.reached
-    assert found.plan.fairing_arc == "first"
-    tried = solves.made
-    assert tried > 0
-    far = replace(wrong, shortfall=2000.0)
-    assert dropped_elsewhere(solver, far).plan == far.plan
-    assert solves.made == tried
+    assert kept.other_burns_for_the_drop() == ()
 
 
 def test_a_coast_drops_it_at_its_end() -> None:

@@ -16,8 +16,7 @@ from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
-from ascentopt.optimal.switching.fairing_drop import earlier_burn_worth_dropping_in
-from ascentopt.optimal.switching.lower_insertion import gain_by_ending_lower
+from ascentopt.optimal.switching.coasting import gain_by_ending_lower
 from ascentopt.optimal.task import Task
 from ascentopt.units import deg, km, kPa
 from tests.launchers import PELICAN_POINT, TURNSTONE
@@ -35,7 +34,6 @@ from tests.optimal.structure.launches import (
     hardly_above_the_air_of_mars,
     mars_by_a_solid_second_stage,
     mars_within_half_a_kilopascal,
-    staged_deep_in_the_air,
     three_stages_to_a_steep_plane,
     through_the_heat_of_mars,
 )
@@ -102,15 +100,6 @@ def test_a_fairing_may_better_go_in_the_stage_before() -> None:
     ascent = mars_by_a_solid_second_stage().optimum()
     assert ascent.propellant_used < 22_185.0
     assert ascent.events["fairing drop"].time < ascent.events["stage 2 separation"].time
-
-
-def test_where_an_earlier_drop_promises_nothing_none_is_tried() -> None:
-    """The stage before burns out where it is 850 times too hot."""
-    launch = staged_deep_in_the_air()
-    attempt = attempt_at(task_of(launch.vehicle, launch.mission), direct(launch.vehicle))
-    assert attempt.reached
-    assert earlier_burn_worth_dropping_in(attempt, launch.vehicle.fairing) is None
-    assert earlier_burn_worth_dropping_in(attempt, None) is None
 
 
 @pytest.mark.slow

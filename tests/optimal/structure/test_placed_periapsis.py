@@ -12,7 +12,7 @@ import ascentopt as ao
 from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
-from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
+from ascentopt.optimal.guess.family_search import fly_guess
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.problem.target.aim import launch_plane
 from ascentopt.optimal.problem.violations import limits_if_imposed
@@ -144,7 +144,7 @@ def test_a_guess_heads_where_it_is_told(*, southward: bool) -> None:
     case = PAIRS["a steep plane"]
     plan = replace(direct(case.vehicle), southward=southward)
     sequence = sequence_of(case.vehicle, case.mission(), plan)
-    end = fly_guess(sequence, case.mission(), None, InitialGuess())[1].states[-1]
+    end = fly_guess(sequence, case.mission())[1].states[-1]
     assert bool(end[5] < 0.0) is southward
     across = np.cross(end[:3], end[3:6])
     plane = launch_plane(sequence, case.mission())

@@ -9,7 +9,7 @@ import pytest
 
 import ascentopt as ao
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.units import deg, km
+from ascentopt.units import deg, km, kN
 from tests.optimal.launchers import lander, moon_mission
 from tests.optimal.three_stages import (
     inclination,
@@ -77,3 +77,56 @@ def test_one_stage_that_is_lit_again_turns_its_plane_at_the_node() -> None:
     ascent = ao.optimize(lander(), equatorial_from_the_moon())
     assert ascent.certificate.verdict is Verdict.CERTIFIED
     assert inclination(ascent) == pytest.approx(2.0, abs=1e-4)
+
+
+def two_stages_relit_twice(payload: float) -> ao.Vehicle:
+    first = ao.Engine(vacuum_thrust=900 * kN, vacuum_isp=305.0, sea_level_isp=275.0)
+    last = ao.Engine(vacuum_thrust=85 * kN, vacuum_isp=338.0)
+    return ao.Vehicle(
+        name="Whimbrel",
+        payload_mass=payload,
+        stages=(
+            ao.Stage(name="one", propellant_mass=48e3, dry_mass=3.9e3, engine=first),
+            ao.Stage(name="two", propellant_mass=10.5e3, dry_mass=800.0, engine=last, restarts=2),
+        ),
+        fairing=ao.Fairing(mass=240.0),
+        aerodynamics=ao.Aerodynamics(reference_area=3.6, drag_coefficient=0.4),
+    )
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("altitude", [880.0, 900.0, 920.0])
+def test_a_high_plane_is_turned_from_a_low_circle_by_three_burns(altitude: float) -> None:
+    """To climb and turn in one burn takes 90 kg more."""
+    orbit = ao.CircularOrbit(altitude=altitude * km, inclination=20 * deg)
+    mission = ao.Mission(body=ao.earth(), site=ao.LaunchSite(latitude=31 * deg), orbit=orbit)
+    ascent = ao.optimize(two_stages_relit_twice(500.0), mission)
+    assert ascent.certificate.verdict is Verdict.CERTIFIED, ascent.certificate
+    assert ascent.plan.restarts == 2
+    assert ascent.propellant_used < 57990.0
+
+
+@pytest.mark.slow
+def test_a_flight_that_a_transfer_led_to_is_not_the_last_word() -> None:
+    """On a small planet it drops the fairing late, and all that moves lead to uses 0.3 kg more."""
+    air = ao.Atmosphere.exponential(surface_density=0.08, scale_height=5.2 * km, ceiling=70 * km)
+    planet = ao.Body(
+        name="Tern",
+        gravitational_parameter=3.4e11,
+        radius=420 * km,
+        rotation_rate=4.1e-4,
+        atmosphere=air,
+        j2=6e-3,
+    )
+    engine = ao.Engine(vacuum_thrust=6.2 * kN, vacuum_isp=290.0)
+    stage = ao.Stage(name="one", propellant_mass=520.0, dry_mass=110.0, engine=engine, restarts=3)
+    vehicle = ao.Vehicle(
+        name="Sandpiper",
+        payload_mass=42.0,
+        stages=(stage,),
+        fairing=ao.Fairing(mass=8.0),
+        aerodynamics=ao.Aerodynamics(reference_area=0.5, drag_coefficient=0.6),
+    )
+    orbit = ao.CircularOrbit(altitude=135 * km, inclination=20 * deg)
+    mission = ao.Mission(body=planet, site=ao.LaunchSite(latitude=52 * deg), orbit=orbit)
+    assert ao.optimize(vehicle, mission).propellant_used < 258.2

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from math import sinh
 
 import numpy as np
@@ -12,10 +13,13 @@ import ascentopt as ao
 from ascentopt.flight.plan import FlightPlan
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.optimize import Effort, task_of
+from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.path_limits import NEAR_GROUND, Clearance
 from ascentopt.optimal.result.certificate import Verdict
-from ascentopt.optimal.solve.attempt_at import attempt_at, attempt_with_coast_before
-from ascentopt.optimal.structure.enumeration import plans, structures_without_load_limits
+from ascentopt.optimal.solve.attempt_at import attempt_at
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
+from ascentopt.optimal.structure.enumeration import plans
+from ascentopt.optimal.structure.search_by_moves import possible_moves, solve_move
 from ascentopt.optimal.switching.coasting import cost_of_coasting
 from ascentopt.optimal.task import Task
 from ascentopt.units import STANDARD_GRAVITY, km, tonne
@@ -51,9 +55,23 @@ def solver(altitude: float) -> Task:
     return task_of(in_a_hurry(), mission(altitude))
 
 
-@pytest.fixture(scope="module")
-def low() -> list[Attempt]:
-    return list(structures_without_load_limits(solver(200 * km), [], 2))
+@cache
+def straight() -> Attempt:
+    """Direct insertion, low, where no limit on loads is to be kept."""
+    task = solver(200 * km)
+    return impose_limits(task, attempt_at(task, FlightPlan(inserting_stage=2)))
+
+
+@cache
+def coasting_before(stage: int) -> Attempt:
+    """The same flight with a coast put in."""
+    task, told = solver(200 * km), f"coast before stage {stage + 1}"
+    moves = possible_moves(Case(task.vehicle, task.mission), straight())
+    found = [
+        solve_move(task, straight(), move, arcs) for move, arcs in moves if move.description == told
+    ]
+    assert found[0] is not None
+    return found[0]
 
 
 @pytest.fixture(scope="module")
@@ -61,29 +79,25 @@ def twice() -> ao.Ascent:
     return ao.optimize(in_a_hurry(), mission(300 * km))
 
 
-def test_a_coast_is_put_in_where_it_pays(low: list[Attempt]) -> None:
-    direct, before_the_last, between = low
-    assert between.plan.coast_before == (1,)
-    assert between.unspent > direct.unspent + 10.0
-    assert between.unspent > before_the_last.unspent + 10.0
+def test_a_coast_between_lower_stages_pays_and_one_before_the_last_does_not() -> None:
+    assert coasting_before(1).unspent > straight().unspent + 10.0
+    assert coasting_before(1).unspent > coasting_before(2).unspent + 10.0
 
 
-def test_the_first_second_of_a_coast_costs_what_the_costates_say(low: list[Attempt]) -> None:
+def test_the_first_second_of_a_coast_costs_what_the_costates_say() -> None:
     """Solved with a coast before the last stage, which does not pay there, at its shortest."""
-    direct = low[0]
-    other = attempt_with_coast_before(solver(200 * km), direct, 2)
-    assert other is not None
+    other = coasting_before(2)
     assert other.reached
     lasts = other.found.arcs[other.sequence.names.index("coast to three")].duration
     assert lasts < 0.01
-    cost = cost_of_coasting(direct.found, direct.sequence, 2)
-    assert direct.unspent - other.unspent == pytest.approx(cost * lasts, rel=0.01)
+    cost = cost_of_coasting(straight().found, straight().sequence, 2)
+    assert straight().unspent - other.unspent == pytest.approx(cost * lasts, rel=0.01)
 
 
-def test_a_coast_of_free_length_ends_when_more_of_it_costs_nothing(low: list[Attempt]) -> None:
+def test_a_coast_of_free_length_ends_when_more_of_it_costs_nothing() -> None:
     """To the error of the mesh: along the coast the Hamiltonian wavers by 0.006 kg/s about zero."""
-    between = low[-1]
-    before = cost_of_coasting(low[0].found, low[0].sequence, 1)
+    between = coasting_before(1)
+    before = cost_of_coasting(straight().found, straight().sequence, 1)
     after = cost_of_coasting(between.found, between.sequence, 1)
     assert before < -1.0
     assert abs(after) < 0.006

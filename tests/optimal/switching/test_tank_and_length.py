@@ -20,7 +20,7 @@ from ascentopt.optimal.moves.moves import moves_from
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.solve.attempt_at import attempt_at
-from ascentopt.optimal.structure.search import solve_move
+from ascentopt.optimal.structure.search_by_moves import solve_move
 from ascentopt.optimal.task import Task
 from ascentopt.units import STANDARD_GRAVITY, km, tonne
 from tests.optimal.launchers import earth_mission

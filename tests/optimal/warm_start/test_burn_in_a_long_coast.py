@@ -21,7 +21,7 @@ from ascentopt.optimal.perturbations import Case
 from ascentopt.optimal.problem.phase_model import arcs_in_elements
 from ascentopt.optimal.solve.attempt_at import attempt_at
 from ascentopt.optimal.solve.structure_solver import StructureSolver
-from ascentopt.optimal.structure.search import possible_moves, solve_move
+from ascentopt.optimal.structure.search_by_moves import possible_moves, solve_move
 from ascentopt.optimal.task import Task
 from ascentopt.optimal.warm_start.remap import on_sequence
 from ascentopt.units import km

@@ -13,7 +13,7 @@ from ascentopt.flight.phases.builder import sequence_of
 from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.guess.fairing_drop import drop_time
-from ascentopt.optimal.guess.family_search import InitialGuess, fly_guess
+from ascentopt.optimal.guess.family_search import fly_guess
 from ascentopt.optimal.optimize import task_of
 from ascentopt.optimal.result.certificate import Verdict
 from ascentopt.optimal.solve.attempt_at import attempt_at
@@ -87,7 +87,7 @@ def test_a_piece_of_microseconds_tells_nothing() -> None:
     ascent = launch.optimum()
     assert ascent.certificate.verdict is Verdict.CERTIFIED
     plan = direct(vehicle)
-    guess = fly_guess(sequence_of(vehicle, mission, plan), mission, vehicle.fairing, InitialGuess())
+    guess = fly_guess(sequence_of(vehicle, mission, plan), mission)
     assert vehicle.fairing is not None
     assert drop_time(guess, vehicle.fairing.max_heating)[0] == "coast to stage 2"
     (burned,) = [one for one in ascent.candidates if not one.plan.coast_before]

@@ -55,19 +55,6 @@ class AimPoint:
         return np.asarray(np.sqrt((level - self.speed) ** 2 + climb**2 + height**2))
 
 
-@dataclass(frozen=True)
-class AimAtBurnout:
-    """An aim that a flight is judged by where its last burn is complete."""
-
-    aim: AimPoint
-
-    def miss(self, states: Array) -> Array:
-        """As `AimPoint.miss`; infinite before the end."""
-        found = self.aim.miss(states)
-        found[:-1] = np.inf
-        return found
-
-
 def apsides(mission: Mission) -> tuple[float, float]:
     """Least and greatest radius in m of the orbit that a guess aims at.
 
