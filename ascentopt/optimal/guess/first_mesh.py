@@ -83,7 +83,7 @@ def with_equal_phases(mesh: RadauMesh, arc: FlightArc, length: float, state: Arr
 
 def outgrown(arc: FlightArc, mesh: RadauMesh, length: float) -> bool:
     """Whether an arc has become much longer than its mesh was made for."""
-    if _in_air(arc):
+    if _in_air(arc) or arc.free_coast:
         return 2 * len(mesh.degrees) < len(first_mesh(arc, length).degrees)
     return mesh == BRIEF_BURN and length > 2.0 * BRIEF * surface_time_scale(arc.kind.body)
 
