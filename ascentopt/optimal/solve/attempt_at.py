@@ -97,6 +97,11 @@ def attempt_from_changed_guess(
     return replace(begun, guess=change(begun.solver.flight.sequence, begun.guess)).solve()
 
 
+def begins_by_a_transfer(task: Task, plan: FlightPlan) -> bool:
+    """Whether a transfer is what a plan is begun by."""
+    return plan.restarts > 0 and mission_to_transfer_ellipse(task.mission) is not None
+
+
 def _by_a_transfer(task: Task, plan: FlightPlan) -> AttemptStart | None:
     """An attempt from the burn into a transfer ellipse; None where the orbit is too low."""
     mission = mission_to_transfer_ellipse(task.mission)

@@ -12,6 +12,8 @@ from ascentopt.optimal.guess.first_mesh import BRIEF
 from ascentopt.optimal.in_turn import AttemptsInTurn
 from ascentopt.optimal.moves.empty_arcs import simplifications
 from ascentopt.optimal.moves.move import arcs_of
+from ascentopt.optimal.solve.attempt_at import attempt_from_first_guess, begins_by_a_transfer
+from ascentopt.optimal.solve.ways_within_limits import impose_limits
 from ascentopt.optimal.structure.census import SETTLED_BY, open_attempts
 from ascentopt.optimal.structure.limits_in_turn import best_first
 from ascentopt.optimal.structure.search_by_moves import (
@@ -39,7 +41,7 @@ def search_from(
         moves_in_turn(task, attempts[0], settled=settled), attempts[1:]
     )
     others = best_first([*search.others, *attempts[1:]])
-    again = [*_second_starts(task, search.best, others)]
+    again = [*_second_starts(task, search.best, others), *_other_optima(task, search.best)]
     least = search.best.unspent + BETTER * task.vehicle.propellant_mass
     new = [one for one in again if one not in others and one.keeps_limits and one.unspent > least]
     if not new:
@@ -70,6 +72,18 @@ def _second_starts(task: Task, best: Attempt, others: list[Attempt]) -> Iterator
     for one in others:
         again = _from_a_move_away(task, one, flights) if one in unsolved else None
         yield one if again is None or not again.reached else again
+
+
+def _other_optima(task: Task, best: Attempt) -> Iterator[Attempt]:
+    """The best structure from a flown guess, where it was begun by a transfer.
+
+    Half a revolution and a coast up to the orbit are two optima of one structure, and each start
+    leads to the nearer one.
+    """
+    if begins_by_a_transfer(task, best.plan) and not task.hasty:
+        found = impose_limits(task, attempt_from_first_guess(task, best.plan))
+        if found.flies:
+            yield found
 
 
 def _from_a_move_away(task: Task, attempt: Attempt, flights: list[Attempt]) -> Attempt | None:

@@ -95,6 +95,14 @@ def test_a_burn_in_the_air_outgrows_a_mesh_of_less_than_half_its_intervals() -> 
     assert not outgrown(bare, coarse, length)
 
 
+def test_a_free_coast_outgrows_a_mesh_of_less_than_half_its_intervals() -> None:
+    """Two intervals are too few for half a revolution: heating peaks between their nodes."""
+    coast = next(arc for arc in arcs(moon_mission()).values() if arc.free_coast)
+    short, long = (share * surface_time_scale(ao.moon()) for share in (0.4, 3.7))
+    assert outgrown(coast, mesh_of_part(coast, short), long)
+    assert not outgrown(coast, mesh_of_part(coast, 0.7 * long), long)
+
+
 @pytest.mark.parametrize("share", [0.3, 0.97])
 def test_a_coast_put_into_the_first_burn_leaves_both_its_parts_a_mesh_for_the_air(
     share: float,

@@ -498,3 +498,42 @@ def a_polar_ellipse_of_mars() -> Launch:
         vertical_rise=100.0,
     )
     return Launch(vehicle=vehicle, mission=mission)
+
+
+def a_solid_second_stage_through_dense_air() -> Launch:
+    """To a circle just above the air: by half a revolution, or up to it by a coast of 15 min."""
+    vehicle = ao.Vehicle(
+        name="Dabchick", payload_mass=514.185,
+        stages=(
+            ao.Stage(name="stage 1", propellant_mass=33462.0, dry_mass=2430.26,
+                     engine=ao.Engine(vacuum_thrust=859.407 * kN, vacuum_isp=338.065,
+                                      sea_level_isp=325.446)),
+            ao.Stage(name="stage 2", propellant_mass=7272.8, dry_mass=1101.65,
+                     engine=ao.SolidMotor(time=(0.0, 11.6454, 69.8723, 104.808, 116.454),
+                                          vacuum_thrust=(177.924 * kN, 201.77 * kN, 187.096 * kN,
+                                                         146.742 * kN, 64.1996 * kN),
+                                          vacuum_isp=291.963).scaled_to(7272.8),
+                     ignition_delay=3.44905),
+            ao.Stage(name="stage 3", propellant_mass=1404.34, dry_mass=125.615,
+                     engine=ao.Engine(vacuum_thrust=26.5778 * kN, vacuum_isp=341.212,
+                                      sea_level_isp=264.637), restarts=1),
+        ),
+        aerodynamics=ao.Aerodynamics(reference_area=2.87938, drag_coefficient=scaled_drag(0.816045),
+                                     normal_force_slope=3.79527),
+    )  # fmt: skip
+    air = ao.Atmosphere.exponential(
+        surface_density=1.53147, scale_height=7.2745 * km, ceiling=110 * km,
+        surface_temperature=288.15,
+    )  # fmt: skip
+    body = ao.Body(
+        name="Brunt", gravitational_parameter=5.1494e14, radius=6670.43 * km,
+        rotation_rate=6.99588e-5, atmosphere=air, j2=0.0015,
+    )  # fmt: skip
+    mission = ao.Mission(
+        body=body,
+        site=ao.LaunchSite(latitude=-43.1324 * deg),
+        orbit=ao.CircularOrbit(altitude=122.301 * km),
+        limits=ao.FlightLimits(dynamic_pressure=96.7692 * kPa, q_alpha=2617.99),
+        vertical_rise=210.111,
+    )
+    return Launch(vehicle=vehicle, mission=mission)

@@ -12,8 +12,8 @@ from ascentopt.flight.plan import direct
 from ascentopt.optimal.attempt import Attempt
 from ascentopt.optimal.best_refined import best_refined
 from ascentopt.optimal.in_turn import result_of
-from ascentopt.optimal.optimize import task_of
-from ascentopt.optimal.solve.attempt_at import attempt_at
+from ascentopt.optimal.optimize import optimum, task_of
+from ascentopt.optimal.solve.attempt_at import attempt_at, attempt_from_first_guess
 from ascentopt.optimal.solve.refine import refine_mesh
 from ascentopt.optimal.structure.limits_in_turn import limits_imposed_in_turn
 from ascentopt.optimal.switching.coasting import gain_by_ending_lower
@@ -28,6 +28,7 @@ from tests.optimal.launchers import (
 )
 from tests.optimal.structure.launches import (
     a_placed_ellipse_of_the_moon,
+    a_solid_second_stage_through_dense_air,
     by_a_long_last_burn,
     far_above_a_single_burn,
     from_the_moon_to_24_km,
@@ -240,3 +241,20 @@ def test_a_coast_that_shrinks_to_nothing_is_no_answer_while_there_are_other_gues
     ascent = three_stages_to_a_steep_plane().optimum()
     assert ascent.propellant_used < 399_350.0
     assert ascent.candidates[0].plan.restarts == 1
+
+
+@pytest.mark.slow
+def test_a_coast_up_to_the_orbit_is_found_beside_half_a_revolution() -> None:
+    """Two optima of one structure: each start leads to the nearer one, a transfer to the worse."""
+    launch = a_solid_second_stage_through_dense_air()
+    best = optimum(launch.vehicle, launch.mission, ao.Effort()).attempt
+    task = task_of(launch.vehicle, launch.mission)
+    by_a_transfer = attempt_at(task, best.plan)
+    flown = attempt_from_first_guess(task, best.plan)
+    assert _longest_arc(by_a_transfer) > 2.0 * _longest_arc(flown)
+    assert flown.unspent > by_a_transfer.unspent + 1.0
+    assert _longest_arc(best) == pytest.approx(_longest_arc(flown), rel=0.02)
+
+
+def _longest_arc(attempt: Attempt) -> float:
+    return max(arc.duration for arc in attempt.found.arcs)
