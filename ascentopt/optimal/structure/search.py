@@ -80,8 +80,11 @@ def _other_optima(task: Task, best: Attempt) -> Iterator[Attempt]:
     Half a revolution and a coast up to the orbit are two optima of one structure, and each start
     leads to the nearer one.
     """
-    if begins_by_a_transfer(task, best.plan) and not task.hasty:
-        found = impose_limits(task, attempt_from_first_guess(task, best.plan))
+    if not begins_by_a_transfer(task, best.plan) or task.hasty:
+        return
+    begun = attempt_from_first_guess(task, best.plan)
+    if begun.reached and begun.unspent > best.unspent:
+        found = impose_limits(task, begun)
         if found.flies:
             yield found
 
