@@ -83,9 +83,10 @@ def _other_optima(task: Task, best: Attempt) -> Iterator[Attempt]:
     if not begins_by_a_transfer(task, best.plan) or task.hasty:
         return
     begun = attempt_from_first_guess(task, best.plan)
-    if begun.reached and begun.unspent > best.unspent:
+    least = best.unspent + BETTER * task.vehicle.propellant_mass
+    if begun.reached and begun.unspent > least:
         found = impose_limits(task, begun)
-        if found.flies:
+        if found.flies and found.unspent > least:
             yield found
 
 
